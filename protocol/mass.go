@@ -1,0 +1,171 @@
+package protocol
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+)
+
+// Mass is an exact amount of matter in nanograms. Nanograms are fine enough
+// that a grain, a carat, an avoirdupois ounce and a pound are all whole
+// numbers, and an int64 of them holds nine tonnes.
+type Mass int64
+
+// Whole multiples of the nanogram.
+const (
+	Nanogram  Mass = 1
+	Microgram      = 1000 * Nanogram
+	Milligram      = 1000 * Microgram
+	Gram           = 1000 * Milligram
+	Kilogram       = 1000 * Gram
+)
+
+// ErrRange says that an amount is too large, or too fine, to be held as a Mass.
+var ErrRange = errors.New("out of the range of exact masses (0.000000001 g to 9000 kg)")
+
+// Rat gives the mass in grams as an exact fraction.
+func (m Mass) Rat() *big.Rat { return big.NewRat(int64(m), int64(Gram)) }
+
+// Abs gives the amount without its sign.
+func (m Mass) Abs() Mass {
+	if m < 0 {
+		return -m
+	}
+	return m
+}
+
+// Places gives how many decimals the mass in grams needs to be written in full.
+func (m Mass) Places() int {
+	n, v := 9, int64(m)
+	for n > 0 && v%10 == 0 {
+		v /= 10
+		n--
+	}
+	return n
+}
+
+// Grams writes the mass in grams in full, with at least the given number of
+// decimals: 84.6 g with 1 place is "84.6", with 2 "84.60", and 84.65 g with 1
+// place is still "84.65", for digits are never dropped.
+func (m Mass) Grams(places int) string {
+	if p := m.Places(); p > places {
+		places = p
+	}
+	return m.decimal(places)
+}
+
+// Rounded writes the mass in grams rounded to the given number of decimals,
+// halves away from zero. It is for showing, never for recording.
+func (m Mass) Rounded(places int) string {
+	places = min(max(places, 0), 9)
+	unit := Mass(pow10(9 - places))
+	half := unit / 2
+	if m < 0 {
+		half = -half
+	}
+	return ((m + half) / unit * unit).decimal(places)
+}
+
+// String writes the mass in grams with its unit, as "84.6 g".
+func (m Mass) String() string { return m.Grams(0) + " g" }
+
+func (m Mass) decimal(places int) string {
+	var b strings.Builder
+	v := uint64(m)
+	if m < 0 {
+		b.WriteByte('-')
+		v = uint64(-m)
+	}
+	fmt.Fprintf(&b, "%d", v/uint64(Gram))
+	if places > 0 {
+		frac := fmt.Sprintf("%09d", v%uint64(Gram))
+		b.WriteByte('.')
+		if places > 9 {
+			frac += strings.Repeat("0", places-9)
+		}
+		b.WriteString(frac[:places])
+	}
+	return b.String()
+}
+
+type grams struct {
+	G string `json:"g"`
+}
+
+// MarshalJSON writes {"g":"84.6"}: a decimal string, for a JSON number would
+// not keep its digits.
+func (m Mass) MarshalJSON() ([]byte, error) { return json.Marshal(grams{m.Grams(0)}) }
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (m *Mass) UnmarshalJSON(b []byte) error {
+	var g grams
+	if err := json.Unmarshal(b, &g); err != nil {
+		return fmt.Errorf("mass %s: want an object such as {\"g\":\"84.6\"}: %w", b, err)
+	}
+	d, err := ParseDecimal(g.G)
+	if err != nil {
+		return err
+	}
+	v, err := d.Mass(UnitGram)
+	if err != nil {
+		return err
+	}
+	*m = v
+	return nil
+}
+
+// ParseMass reads an amount as a person writes it, with its unit: "750g",
+// "0.1 g", "1,5 kg", "12mg", "2 oz". The decimal mark may be a point or a
+// comma; what could be read in two ways ("1,234g", "1.234,5g") is refused.
+func ParseMass(s string) (Mass, error) {
+	t := strings.TrimSpace(s)
+	i := strings.LastIndexAny(t, "0123456789.,")
+	if i < 0 {
+		return 0, fmt.Errorf("amount %q: no number in it: write it as 84.6g", s)
+	}
+	num, unit := strings.TrimSpace(t[:i+1]), strings.TrimSpace(t[i+1:])
+	if unit == "" {
+		return 0, fmt.Errorf("amount %q: no unit: write it as %sg, or with kg, mg, oz or lb", s, num)
+	}
+	u, ok := LookupUnit(unit)
+	if !ok || !u.IsMass() {
+		return 0, fmt.Errorf("amount %q: %q is not a unit of mass: use g, kg, mg, oz, lb, ct or gn", s, unit)
+	}
+	d, err := ParseHumanDecimal(num)
+	if err != nil {
+		return 0, fmt.Errorf("amount %q: %w", s, err)
+	}
+	m, err := d.Mass(u)
+	if err != nil {
+		return 0, fmt.Errorf("amount %q: %w", s, err)
+	}
+	return m, nil
+}
+
+// RoundRat rounds an exact number of grams to the nanogram, halves away from
+// zero.
+func RoundRat(g *big.Rat) (Mass, error) {
+	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(Gram)))
+	n.Mul(n, big.NewInt(2))
+	d := new(big.Int).Mul(g.Denom(), big.NewInt(2))
+	if n.Sign() < 0 {
+		n.Sub(n, g.Denom())
+	} else {
+		n.Add(n, g.Denom())
+	}
+	n.Quo(n, d)
+	if !n.IsInt64() {
+		return 0, ErrRange
+	}
+	return Mass(n.Int64()), nil
+}
+
+func pow10(n int) int64 {
+	p := int64(1)
+	for ; n > 0; n-- {
+		p *= 10
+	}
+	return p
+}

@@ -1,0 +1,116 @@
+package protocol
+
+import "strings"
+
+// Unit is the canonical name of a unit as an instrument showed it; empty when
+// it showed none.
+type Unit string
+
+// The units that instruments show. Pieces, percent and newton are known so
+// that they can be refused in words; they are not masses.
+const (
+	UnitNone        Unit = ""
+	UnitGram        Unit = "g"
+	UnitKilogram    Unit = "kg"
+	UnitMilligram   Unit = "mg"
+	UnitTonne       Unit = "t"
+	UnitPound       Unit = "lb"
+	UnitOunce       Unit = "oz"
+	UnitTroyOunce   Unit = "ozt"
+	UnitCarat       Unit = "ct"
+	UnitGrain       Unit = "gn"
+	UnitPennyweight Unit = "dwt"
+	UnitNewton      Unit = "N"
+	UnitPieces      Unit = "pcs"
+	UnitPercent     Unit = "%"
+	UnitMomme       Unit = "mom"
+	UnitTael        Unit = "tl"
+	UnitMesghal     Unit = "MS"
+	UnitTola        Unit = "tol"
+	UnitBaht        Unit = "bat"
+	UnitDensity     Unit = "DS"
+)
+
+// Nanograms gives how many nanograms one of the unit is, exactly; 0 for a unit
+// that is no mass or whose size differs from maker to maker (tael, tola,
+// mesghal, baht, momme), which are therefore never turned into a Mass.
+//
+// Sources: pound, ounce and troy ounce: UK Weights and Measures Act 1985,
+// Schedule 1 Part V; grain = 1/7000 lb and metric carat = 0.2 g: NIST SP 811
+// Appendix B; pennyweight = 24 grains.
+func (u Unit) Nanograms() int64 {
+	switch u {
+	case UnitGram:
+		return 1_000_000_000
+	case UnitKilogram:
+		return 1_000_000_000_000
+	case UnitMilligram:
+		return 1_000_000
+	case UnitTonne:
+		return 1_000_000_000_000_000
+	case UnitPound:
+		return 453_592_370_000
+	case UnitOunce:
+		return 28_349_523_125
+	case UnitTroyOunce:
+		return 31_103_476_800
+	case UnitCarat:
+		return 200_000_000
+	case UnitGrain:
+		return 64_798_910
+	case UnitPennyweight:
+		return 1_555_173_840
+	}
+	return 0
+}
+
+// IsMass tells whether digits in this unit can become a Mass.
+func (u Unit) IsMass() bool { return u.Nanograms() != 0 }
+
+// LookupUnit finds a unit by the letters that people and most instruments
+// write, without regard to case or blanks around it. Formats whose letters mean
+// something else ("K", "GN" as gram and net, "  t" as tola) have their own
+// table.
+func LookupUnit(s string) (Unit, bool) {
+	switch strings.ToLower(strings.TrimSpace(s)) {
+	case "g", "gram", "grams":
+		return UnitGram, true
+	case "kg":
+		return UnitKilogram, true
+	case "mg":
+		return UnitMilligram, true
+	case "t":
+		return UnitTonne, true
+	case "lb", "lbs":
+		return UnitPound, true
+	case "oz":
+		return UnitOunce, true
+	case "ozt", "oz t", "ot":
+		return UnitTroyOunce, true
+	case "ct":
+		return UnitCarat, true
+	case "gn":
+		return UnitGrain, true
+	case "dwt", "dw":
+		return UnitPennyweight, true
+	case "n":
+		return UnitNewton, true
+	case "pcs", "pc":
+		return UnitPieces, true
+	case "%":
+		return UnitPercent, true
+	case "mom", "mo":
+		return UnitMomme, true
+	case "tl", "tlh", "tls", "tlt":
+		return UnitTael, true
+	case "ms":
+		return UnitMesghal, true
+	case "tol":
+		return UnitTola, true
+	case "bat":
+		return UnitBaht, true
+	case "ds":
+		return UnitDensity, true
+	}
+	return UnitNone, false
+}

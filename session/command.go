@@ -1,0 +1,41 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Command is one word from a person, with what it needs behind it.
+type Command struct {
+	At   time.Time `json:"-"`
+	Word string    `json:"word"` // yes, enlarge, keep, skip, undo, pause, resume, note, typed, done, …
+	Rest string    `json:"rest"` // name, mass, text
+	By   string    `json:"by"`   // who; empty: the operator of the batch
+	// Seen is the Seq of the view that the person saw; 0 when unknown. An answer
+	// to a question that is no longer asked is refused, so that two browsers
+	// pressing at once do one thing.
+	Seen uint64 `json:"seen"`
+}
+
+// ErrRefused is in the chain of every error about a command that does not fit
+// the state; its text tells the person what fits.
+var ErrRefused = errors.New("refused")
+
+// Refusal explains why a command was not carried out.
+type Refusal struct{ Words string }
+
+// Error gives the sentence for the person.
+func (r *Refusal) Error() string { return r.Words }
+
+// Is makes errors.Is(err, ErrRefused) true.
+func (r *Refusal) Is(target error) bool { return target == ErrRefused }
+
+func refuse(format string, args ...any) error { return &Refusal{fmt.Sprintf(format, args...)} }
+
+// ParseCommand reads a line such as "yes Mara" or "typed 12.3g".
+func ParseCommand(line string) Command {
+	word, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+	return Command{Word: strings.ToLower(word), Rest: strings.TrimSpace(rest)}
+}

@@ -1,0 +1,212 @@
+// Package fact names what the journal records: one type for each kind of fact.
+// A fact says what happened; it is never changed, only followed by another.
+// Session writes them, book reads them; the journal itself does not look inside.
+package fact
+
+import (
+	"time"
+
+	"tared/protocol"
+)
+
+// Body is the part of a fact that depends on its kind.
+type Body interface {
+	// Kind is the word in the record's "kind" field.
+	Kind() string
+}
+
+// Fact is one thing that happened.
+type Fact struct {
+	Seq   uint64    // set by the journal
+	At    time.Time // when it happened
+	Batch string    // mark of the batch; empty where it belongs to none
+	By    string    // operator, or "scale" / "tared" where no person acted
+	Body  Body
+}
+
+// Line is one material of a planned batch.
+type Line struct {
+	Material  string        `json:"material"`
+	Role      string        `json:"role"`  // base, addition, strong
+	Share     string        `json:"share"` // percent of the base, exact fraction such as "41" or "400/3"
+	Target    protocol.Mass `json:"target"`
+	Low       protocol.Mass `json:"low"`
+	High      protocol.Mass `json:"high"`
+	Scale     string        `json:"scale"`
+	Weighable string        `json:"weighable"` // good, coarse, blind
+	U         protocol.Mass `json:"u"`
+}
+
+// Scale is what is known of an instrument that a batch rests on.
+type Scale struct {
+	Name     string        `json:"name"`
+	Port     string        `json:"port"`
+	Identity string        `json:"identity,omitempty"` // vendor:product:serial or path
+	Format   string        `json:"format,omitempty"`
+	Step     protocol.Mass `json:"step"`
+	Max      protocol.Mass `json:"max"`
+	Spread   protocol.Mass `json:"spread"`  // repeatability s
+	Assumed  bool          `json:"assumed"` // s was not measured
+	Eye      bool          `json:"eye,omitempty"`
+}
+
+// The kinds that others may rely on.
+type (
+	// Planned opens a batch: what is to be weighed, on what.
+	Planned struct {
+		Title      string            `json:"title"`
+		Recipe     string            `json:"recipe"` // the text as given
+		RecipeHash string            `json:"recipe_sha256"`
+		Base       protocol.Mass     `json:"base"`
+		Dry        protocol.Mass     `json:"dry"`
+		Lines      []Line            `json:"lines"`
+		Scales     []Scale           `json:"scales"`
+		Allowed    map[string]string `json:"allowed"` // role to share, as "base":"1%"
+		Simulated  bool              `json:"simulated,omitempty"`
+	}
+	// Reminded: the mask and ventilation reminder was shown and answered.
+	Reminded struct {
+		Words  []string `json:"words"`
+		Answer string   `json:"answer"`
+	}
+	// Tared: a container stands on the pan and counts as zero.
+	Tared struct {
+		Material  string        `json:"material,omitempty"`
+		Scale     string        `json:"scale"`
+		Container protocol.Mass `json:"container"` // what the scale showed, plus Carried
+		Carried   protocol.Mass `json:"carried"`   // taken up by the scale's own tare key
+		How       string        `json:"how"`       // container, key, answered
+		Step      protocol.Mass `json:"step"`
+		Raw       []string      `json:"raw"`
+	}
+	// Portion is one weighing: what left the container.
+	Portion struct {
+		Material  string        `json:"material"`
+		As        string        `json:"as,omitempty"` // what went in instead, when substituted
+		Scale     string        `json:"scale"`
+		Before    protocol.Mass `json:"before"`
+		After     protocol.Mass `json:"after"`
+		Delivered protocol.Mass `json:"delivered"`
+		Target    protocol.Mass `json:"target"`
+		Low       protocol.Mass `json:"low"`
+		High      protocol.Mass `json:"high"`
+		Verdict   string        `json:"verdict"` // under, in, over
+		How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled
+		U         protocol.Mass `json:"u"`
+		Step      protocol.Mass `json:"step"`
+		Words     string        `json:"words,omitempty"` // what else is to be known of it
+		Raw       []string      `json:"raw"`             // the lines that Before and After rest on
+	}
+	// Overpoured: settled over the high mark, in the container or tipped.
+	Overpoured struct {
+		Material string        `json:"material"`
+		Scale    string        `json:"scale"`
+		Where    string        `json:"where"`  // container, tipped
+		Amount   protocol.Mass `json:"amount"` // in it, or delivered so far
+		High     protocol.Mass `json:"high"`
+		Excess   protocol.Mass `json:"excess"` // over the target
+		Strong   bool          `json:"strong"`
+		Raw      []string      `json:"raw"`
+	}
+	// Decided: a person answered a question.
+	Decided struct {
+		Question string        `json:"question"`
+		Answer   string        `json:"answer"`
+		Material string        `json:"material,omitempty"`
+		With     string        `json:"with,omitempty"`
+		Amount   protocol.Mass `json:"amount,omitzero"`
+		Words    string        `json:"words,omitempty"`
+	}
+	// Enlarged: the batch grew by Factor; Lines are its new targets.
+	Enlarged struct {
+		Because string        `json:"because"` // the overpoured material
+		Factor  string        `json:"factor"`  // exact fraction
+		Base    protocol.Mass `json:"base"`
+		Dry     protocol.Mass `json:"dry"`
+		Lines   []Line        `json:"lines"`
+	}
+	// Finished closes a batch.
+	Finished struct {
+		Base  protocol.Mass `json:"base"` // delivered base
+		Dry   protocol.Mass `json:"dry"`
+		Lines []Made        `json:"lines"`
+		Words []string      `json:"words"` // cleaning reminders that were shown
+	}
+	// Made is one material as it went in.
+	Made struct {
+		Material  string        `json:"material"`
+		As        string        `json:"as,omitempty"`
+		Role      string        `json:"role"`
+		Target    protocol.Mass `json:"target"`
+		Delivered protocol.Mass `json:"delivered"`
+		U         protocol.Mass `json:"u"`
+		Share     string        `json:"share"`   // percent of the delivered base, three decimals
+		Verdict   string        `json:"verdict"` // under, in, over, skipped
+	}
+	// Amended corrects an earlier fact and hides nothing.
+	Amended struct {
+		Of       uint64        `json:"of"` // seq of the fact that is corrected
+		Reason   string        `json:"reason"`
+		Material string        `json:"material,omitempty"`
+		Was      protocol.Mass `json:"was"`
+		Is       protocol.Mass `json:"is"`
+		Void     bool          `json:"void,omitempty"`  // the fact no longer counts
+		Field    string        `json:"field,omitempty"` // which value, where it is not the delivered mass
+		Old      string        `json:"old,omitempty"`
+		New      string        `json:"new,omitempty"`
+		Raw      []string      `json:"raw,omitempty"`
+	}
+	// Lost: an instrument went silent or away while a batch was open.
+	Lost struct {
+		Scale string `json:"scale"`
+		Port  string `json:"port"`
+		Why   string `json:"why"`
+	}
+	// Found: it is back. Tare tells whether the pan proved the tare: kept, unknown.
+	Found struct {
+		Scale string        `json:"scale"`
+		Port  string        `json:"port"`
+		After string        `json:"after"` // how long it was away, as "12.4s"
+		Shows protocol.Mass `json:"shows"`
+		Tare  string        `json:"tare"`
+		Raw   []string      `json:"raw"`
+	}
+	// Noted: words of a person.
+	Noted struct {
+		Text string `json:"text"`
+	}
+	// Paused and Resumed frame a break.
+	Paused struct {
+		Why string `json:"why,omitempty"`
+	}
+	// Resumed ends a break or a restart of the daemon.
+	Resumed struct {
+		Why string `json:"why,omitempty"`
+	}
+	// Noticed: the bench saw something that a later reader may want to know, such
+	// as the scale's own tare key, a changed unit, a lifted container that came back full.
+	Noticed struct {
+		Scale  string        `json:"scale,omitempty"`
+		What   string        `json:"what"` // tare-key, unit, swapped, unsettled-lift …
+		Words  string        `json:"words"`
+		Amount protocol.Mass `json:"amount,omitzero"`
+		Raw    []string      `json:"raw,omitempty"`
+	}
+)
+
+// Kind names.
+func (Planned) Kind() string    { return "planned" }
+func (Reminded) Kind() string   { return "reminded" }
+func (Tared) Kind() string      { return "tared" }
+func (Portion) Kind() string    { return "portion" }
+func (Overpoured) Kind() string { return "overpoured" }
+func (Decided) Kind() string    { return "decided" }
+func (Enlarged) Kind() string   { return "enlarged" }
+func (Finished) Kind() string   { return "finished" }
+func (Amended) Kind() string    { return "amended" }
+func (Lost) Kind() string       { return "lost" }
+func (Found) Kind() string      { return "found" }
+func (Noted) Kind() string      { return "noted" }
+func (Paused) Kind() string     { return "paused" }
+func (Resumed) Kind() string    { return "resumed" }
+func (Noticed) Kind() string    { return "noticed" }

@@ -1,0 +1,125 @@
+// Package sheet makes the weigh sheet: what each material's target and band
+// are, which scale can weigh it and how well, and the ways out where none can.
+package sheet
+
+import (
+	"math/big"
+
+	"tared/protocol"
+	"tared/session/recipe"
+)
+
+// Role of a material in a recipe. It decides how far a weighing may be off.
+type Role string
+
+// The roles.
+const (
+	Base     Role = "base"
+	Addition Role = "addition"
+	Strong   Role = "strong" // a strong colourant: little of it changes the glaze
+)
+
+// Verdict says how well a scale can weigh a target.
+type Verdict string
+
+// The verdicts: Good when U <= allowed, Coarse when step <= allowed < U, Blind when allowed < step.
+const (
+	Good   Verdict = "good"
+	Coarse Verdict = "coarse"
+	Blind  Verdict = "blind"
+)
+
+// Scale is an instrument as the sheet sees it.
+type Scale struct {
+	Name     string        `json:"name"`
+	Step     protocol.Mass `json:"step"`
+	Max      protocol.Mass `json:"max"`    // 0: not known
+	Spread   protocol.Mass `json:"spread"` // measured repeatability s; 0: not measured, half a step is assumed
+	Eye      bool          `json:"eye"`    // read by eye and typed in
+	Port     string        `json:"port"`
+	Format   string        `json:"format"`
+	Identity string        `json:"identity"`
+}
+
+// Allow is how far a weighing may be off: a share of the target, or a fixed mass where Share is nil.
+type Allow struct {
+	Share *big.Rat      // 1/100 is 1 %
+	Fixed protocol.Mass //
+}
+
+// Size says how large a batch is to be. Exactly one field is set.
+type Size struct {
+	Base protocol.Mass // of the base materials, additions on top
+	Dry  protocol.Mass // of everything dry
+	Wet  *Wet          // by the volume wanted
+}
+
+// Wet is a volume of slip at a specific gravity.
+type Wet struct {
+	Litres  *big.Rat
+	Gravity *big.Rat // of the slip
+	Solid   *big.Rat // relative density of the dry material; nil: from the materials table
+}
+
+// Request asks for a sheet.
+type Request struct {
+	Recipe    recipe.Recipe
+	Size      Size
+	Scales    []Scale         // in the order in which the user prefers them
+	Allow     map[Role]Allow  // missing roles: base 1 %, addition 2 %, strong 2 %
+	Roles     map[string]Role // by material name, where the user knows better than the materials table
+	Container protocol.Mass   // usual container weight, for portions; 0: unknown
+	Order     []string        // material names in the order wanted; nil: the sheet's own
+}
+
+// Sheet is the plan of a batch.
+type Sheet struct {
+	Title  string         `json:"title"`
+	Base   protocol.Mass  `json:"base"`
+	Dry    protocol.Mass  `json:"dry"`
+	Lines  []Line         `json:"lines"` // in weighing order
+	Scales []Scale        `json:"scales"`
+	Allow  map[Role]Allow `json:"-"`
+	Words  []string       `json:"words"` // what a person should know before the start
+}
+
+// Line is one material on the sheet.
+type Line struct {
+	Material string        `json:"material"`
+	Role     Role          `json:"role"`
+	Addition bool          `json:"addition"`
+	Share    *big.Rat      `json:"-"`     // percent of the base
+	Percent  string        `json:"share"` // Share as text, for people
+	Target   protocol.Mass `json:"target"`
+	Allowed  protocol.Mass `json:"allowed"` // Band before rounding to steps
+	Band     protocol.Mass `json:"band"`
+	Low      protocol.Mass `json:"low"`
+	High     protocol.Mass `json:"high"`
+	Scale    string        `json:"scale"`
+	Step     protocol.Mass `json:"step"` // of that scale
+	Verdict  Verdict       `json:"verdict"`
+	U        protocol.Mass `json:"u"`
+	Assumed  bool          `json:"assumed"` // U rests on an assumed repeatability
+	Portions int           `json:"portions"`
+	Fits     []Fit         `json:"fits"` // every scale, in the user's order
+	Outs     []Out         `json:"outs"` // ways out, where Verdict is not Good
+	Hazards  []string      `json:"hazards"`
+}
+
+// Fit is how one scale would do.
+type Fit struct {
+	Scale   string        `json:"scale"`
+	Verdict Verdict       `json:"verdict"`
+	U       protocol.Mass `json:"u"`
+	Room    bool          `json:"room"` // within capacity in one weighing
+}
+
+// Out is a way out for a target that no scale weighs well.
+type Out struct {
+	Kind  string        `json:"kind"`  // finer, eye, larger, aliquot
+	Words string        `json:"words"` // what to do, in a sentence
+	U     protocol.Mass `json:"u"`     // what would result
+	Scale string        `json:"scale,omitempty"`
+	Base  protocol.Mass `json:"base,omitzero"` // batch size, for larger
+	Good  bool          `json:"good"`          // U within the allowed
+}

@@ -1,0 +1,141 @@
+package session
+
+import "time"
+
+// View is the whole of what a watcher may show, as words and numbers that need
+// no further computing. It is made anew after every input; the newest wins.
+// Masses are decimal strings in grams, with as many digits as the scale shows.
+type View struct {
+	Seq       uint64      `json:"seq"` // grows with every view
+	At        time.Time   `json:"at"`
+	Recording Recording   `json:"recording"`
+	Batch     *BatchView  `json:"batch"` // nil: none in work
+	Now       NowView     `json:"now"`
+	Asked     *AskedView  `json:"asked"` // nil: nothing needs a word
+	Keys      []KeyView   `json:"keys"`  // what a key or pedal does now
+	Scales    []ScaleView `json:"scales"`
+	Said      []SaidView  `json:"said"` // the last notices, newest first
+	Simulated bool        `json:"simulated"`
+}
+
+// Recording tells whether the journal takes records.
+type Recording struct {
+	OK    bool   `json:"ok"`
+	Words string `json:"words"` // why not, and what to do
+}
+
+// BatchView is the batch in work.
+type BatchView struct {
+	Mark  string     `json:"mark"`
+	Title string     `json:"title"`
+	Base  string     `json:"base"`
+	Dry   string     `json:"dry"`
+	By    string     `json:"by"`
+	Steps []StepView `json:"steps"`
+	Done  int        `json:"done"` // steps complete
+}
+
+// StepView is one material of the batch.
+type StepView struct {
+	Material  string `json:"material"`
+	As        string `json:"as,omitempty"` // substitute
+	Role      string `json:"role"`         // base, addition, strong
+	Target    string `json:"target"`
+	Delivered string `json:"delivered"`
+	Scale     string `json:"scale"`
+	State     string `json:"state"`   // waiting, now, done, skipped
+	Verdict   string `json:"verdict"` // "", under, in, over
+}
+
+// NowView is what is to be done now.
+type NowView struct {
+	// State: idle, reminder, container, pour, settle, in, over, lifted, lost,
+	// decide, paused, finished.
+	State    string `json:"state"`
+	Material string `json:"material"`
+	As       string `json:"as,omitempty"`
+	Role     string `json:"role"`
+	Scale    string `json:"scale"`
+	Eye      bool   `json:"eye"` // read by eye: type the amount
+	Portion  int    `json:"portion"`
+	Portions int    `json:"portions"` // 1 when not split
+	Target   string `json:"target"`   // of this portion
+	Low      string `json:"low"`
+	High     string `json:"high"`
+	Step     string `json:"step"`
+	In       string `json:"in"`      // in the container now; "" when not known
+	Missing  string `json:"missing"` // target minus In; negative when over
+	// Fill places In on the bar: thousandths of the target, -1 when not known;
+	// LowFill and HighFill are the band's marks on the same scale.
+	Fill     int    `json:"fill"`
+	LowFill  int    `json:"low_fill"`
+	HighFill int    `json:"high_fill"`
+	Headline string `json:"headline"` // what to do, in few words
+	Detail   string `json:"detail"`   // one more sentence
+	// Cue is what the ear should hear: "", near, ease, stop, in, over, lost, ask, taken.
+	Cue     string    `json:"cue"`
+	Since   time.Time `json:"since"`   // when State began
+	Settled bool      `json:"settled"` //
+	Next    *NextView `json:"next"`    // nil after the last
+}
+
+// NextView is what comes after.
+type NextView struct {
+	Material string `json:"material"`
+	Target   string `json:"target"`
+	Scale    string `json:"scale"`
+	Role     string `json:"role"`
+}
+
+// AskedView is a question that waits for a word.
+type AskedView struct {
+	Question string       `json:"question"` // one word for programs: reminder, overpour, tare, …
+	Words    string       `json:"words"`
+	Lines    []string     `json:"lines"` // what to know before answering
+	Answers  []AnswerView `json:"answers"`
+}
+
+// AnswerView is one possible answer.
+type AnswerView struct {
+	Word  string `json:"word"`  // the command word
+	Label string `json:"label"` // what it does, in words
+	Needs string `json:"needs"` // "", name, mass, text: what must be behind the word
+}
+
+// KeyView tells what a key does now.
+type KeyView struct {
+	Key   string `json:"key"` // as in KeyboardEvent.key
+	Word  string `json:"word"`
+	Label string `json:"label"`
+}
+
+// ScaleView is one instrument.
+type ScaleView struct {
+	Name    string    `json:"name"`
+	Port    string    `json:"port"`
+	USB     string    `json:"usb"`
+	Format  string    `json:"format"`
+	Line    string    `json:"line"`
+	Link    string    `json:"link"` // waiting, up, lost
+	Why     string    `json:"why"`
+	Shows   string    `json:"shows"` // digits as shown; "" when none
+	Unit    string    `json:"unit"`
+	Status  string    `json:"status"`
+	Settled bool      `json:"settled"`
+	Step    string    `json:"step"`
+	Max     string    `json:"max"`
+	Raw     string    `json:"raw"` // the last frame, printable
+	At      time.Time `json:"at"`  // of the last frame
+	Frames  uint64    `json:"frames"`
+	Damaged uint64    `json:"damaged"`
+	Foreign uint64    `json:"foreign"`
+	Eye     bool      `json:"eye"`
+	On      string    `json:"on"`  // empty, container, unknown
+	Pan     string    `json:"pan"` // words for On
+}
+
+// SaidView is one notice.
+type SaidView struct {
+	At    time.Time `json:"at"`
+	Words string    `json:"words"`
+}
