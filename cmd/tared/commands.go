@@ -1,0 +1,9 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// commands is the plain list of all of them, in the order in which a newcomer
+// meets them.
+func commands() []*cobra.Command {
+	return []*cobra.Command{}
+}

@@ -1,0 +1,96 @@
+// Command tared weighs glaze batches: it plans what can be weighed at all,
+// guides each pour, and keeps what really went in beside what should have.
+//
+// This package is the command line and the wiring, nothing else: one file for
+// each command, and a few files that they share.
+//
+//   - exit.go: the exit codes, and which error earns which;
+//   - options.go: what several commands ask for (scales, size, allowances, data directory);
+//   - bench.go: scales, journal and session joined into one running bench;
+//   - house_test.go: the rule which package may import which.
+//
+// Start with main, then the file of the command you are after.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	// The first signal asks for an orderly end. Once it has been heard, the next
+	// one ends the program at once, for a person who presses twice means it.
+	context.AfterFunc(ctx, stop)
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// run carries out one command line and returns the exit code.
+func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errs)
+	cmd, err := root.ExecuteContextC(ctx)
+	if err == nil {
+		return exitDone
+	}
+	if !errors.Is(err, errSaid) {
+		_, _ = fmt.Fprintf(errs, "%s: %v\n", cmd.CommandPath(), err)
+	}
+	code := exitCode(err)
+	if code == exitUsage && !errors.Is(err, errSaid) {
+		_, _ = fmt.Fprintf(errs, "Run '%s --help' for what it takes and an example.\n", cmd.CommandPath())
+	}
+	return code
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "tared",
+		Short: "The witness at the scale: plans, guides and records the weighing of a glaze batch",
+		Long: `tared stands at the scale while a glaze batch is mixed. It plans what can be
+weighed at all, guides each pour, catches an overpour while it can still be
+mended, and keeps what really went in beside what should have.
+
+Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
+		Example: `  tared demo                 the whole bench, simulated, in your browser
+  tared scales               what is plugged in
+  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return usagef("a command is missing: try 'tared demo', or 'tared scales' with a scale plugged in")
+			}
+			return usagef("%q is not a command", args[0])
+		},
+		RunE: func(*cobra.Command, []string) error { return nil }, // Args refuses everything that gets this far
+	}
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage(err) })
+	root.AddCommand(commands()...)
+	// The help command would otherwise answer a wrong name with exit code 0.
+	root.SetHelpCommand(&cobra.Command{
+		Use:     "help [COMMAND]",
+		Short:   "Help about a command",
+		Example: "  tared help weigh",
+		RunE: func(c *cobra.Command, args []string) error {
+			cmd, rest, err := c.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return usagef("%q is not a command", strings.Join(args, " "))
+			}
+			cmd.InitDefaultHelpFlag()
+			return cmd.Help()
+		},
+	})
+	return root
+}

@@ -1,0 +1,75 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"github.com/spf13/cobra"
+)
+
+// maxRecipe bounds what is read as a recipe; a page of text has some 3 kB.
+const maxRecipe = 1 << 20
+
+// addData gives a command the flag that names where the journal lives.
+func addData(cmd *cobra.Command, dir *string) {
+	cmd.Flags().StringVar(dir, "data", "", "directory of the journal (default: $TARED_DATA, else "+defaultDataWords+")")
+}
+
+const defaultDataWords = "tared in the user's data directory, ~/.local/share on Linux"
+
+// dataDir settles where the journal lives: the flag, then TARED_DATA, then
+// "tared" in the data directory of the user as the XDG Base Directory
+// Specification 0.8 has it ($XDG_DATA_HOME, else ~/.local/share; a relative
+// XDG_DATA_HOME is to be ignored), on Windows in %LocalAppData%. It makes nothing.
+func dataDir(flag string) (string, error) {
+	if flag != "" {
+		return flag, nil
+	}
+	if dir := os.Getenv("TARED_DATA"); dir != "" {
+		return dir, nil
+	}
+	if dir := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(dir) {
+		return filepath.Join(dir, "tared"), nil
+	}
+	if runtime.GOOS == "windows" {
+		if dir := os.Getenv("LocalAppData"); dir != "" {
+			return filepath.Join(dir, "tared"), nil
+		}
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", configf("data directory: no home directory to put it in (%v): name one with --data or TARED_DATA", err)
+	}
+	return filepath.Join(home, ".local", "share", "tared"), nil
+}
+
+// readRecipe reads the text of a recipe from a file, or from in where name is "-".
+func readRecipe(name string, in io.Reader) (string, error) {
+	from := "recipe " + name
+	if name == "-" {
+		from = "recipe on standard input"
+	} else {
+		f, err := os.Open(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			return "", fmt.Errorf("recipe %s: there is no such file: give the path of a text file, or - for standard input", name)
+		}
+		if err != nil {
+			return "", fmt.Errorf("open recipe: %w", err)
+		}
+		defer f.Close()
+		in = f
+	}
+	b, err := io.ReadAll(io.LimitReader(in, maxRecipe+1))
+	if err != nil {
+		return "", fmt.Errorf("read %s: %w", from, err)
+	}
+	if len(b) > maxRecipe {
+		return "", fmt.Errorf("%s: longer than %d bytes: this is not the text of a recipe", from, maxRecipe)
+	}
+	return string(b), nil
+}

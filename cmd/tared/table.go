@@ -1,0 +1,54 @@
+package main
+
+import (
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// table is text in columns for people: plain characters, two blanks between
+// columns, numbers to the right. It survives a pipe, a printer and a screen reader.
+type table struct {
+	right []bool // by column
+	rows  [][]string
+}
+
+// newTable takes the heads of the columns; one that ends in ">" is set to the right.
+func newTable(heads ...string) *table {
+	t := &table{right: make([]bool, len(heads))}
+	row := make([]string, len(heads))
+	for i, h := range heads {
+		row[i] = strings.TrimSuffix(h, ">")
+		t.right[i] = row[i] != h
+	}
+	t.rows = append(t.rows, row)
+	return t
+}
+
+func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+
+// WriteTo writes the table, each line behind two blanks.
+func (t *table) WriteTo(w io.Writer) (int64, error) {
+	wide := make([]int, len(t.right))
+	for _, row := range t.rows {
+		for i, c := range row {
+			wide[i] = max(wide[i], utf8.RuneCountInString(c))
+		}
+	}
+	var b strings.Builder
+	for _, row := range t.rows {
+		var line strings.Builder
+		for i, c := range row {
+			pad := strings.Repeat(" ", wide[i]-utf8.RuneCountInString(c))
+			line.WriteString("  ")
+			if t.right[i] {
+				line.WriteString(pad + c)
+			} else {
+				line.WriteString(c + pad)
+			}
+		}
+		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
+	}
+	n, err := io.WriteString(w, b.String())
+	return int64(n), err
+}
