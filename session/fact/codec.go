@@ -1,0 +1,255 @@
+package fact
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"tared/protocol"
+)
+
+// ErrFact is in the chain of every error about a line that cannot be understood
+// as a fact.
+var ErrFact = errors.New("not a fact")
+
+// Head is what the journal adds to a fact beyond the fields of Fact.
+type Head struct {
+	Prev string // hash of the line before, 64 hex digits
+}
+
+// Unknown is the body of a kind that this program does not know. It is kept and
+// can be shown and written again, so that an old program reads a newer journal.
+type Unknown struct {
+	Name string          // the word in "kind"
+	JSON json.RawMessage // the body's own fields as one object, without those of the head
+}
+
+// Kind gives the word as it was read.
+func (u Unknown) Kind() string { return u.Name }
+
+// MarshalJSON writes the fields as they were read.
+func (u Unknown) MarshalJSON() ([]byte, error) {
+	if len(u.JSON) == 0 {
+		return []byte("{}"), nil
+	}
+	return u.JSON, nil
+}
+
+// headNames are the top-level names of a line that are not the body's.
+var headNames = []string{"seq", "at", "kind", "batch", "by", "prev"}
+
+type head struct {
+	Seq   uint64    `json:"seq"`
+	At    time.Time `json:"at"`
+	Kind  string    `json:"kind"`
+	Batch string    `json:"batch"`
+	By    string    `json:"by"`
+	Prev  string    `json:"prev,omitempty"`
+}
+
+// Encode writes a fact as one JSON object without a newline: the fields of the
+// head, then those of the body. Only the journal knows "prev", so it is not
+// there; a line of the journal is the record, this is for showing and export.
+func Encode(f Fact) ([]byte, error) {
+	if f.Body == nil {
+		return nil, fmt.Errorf("fact %d: it has no body: %w", f.Seq, ErrFact)
+	}
+	h, err := plain(head{Seq: f.Seq, At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By})
+	if err != nil {
+		return nil, fmt.Errorf("fact %d: %w", f.Seq, err)
+	}
+	b, err := EncodeBody(f.Body)
+	if err != nil {
+		return nil, fmt.Errorf("fact %d: %w", f.Seq, err)
+	}
+	if len(b) > len("{}") {
+		h = append(append(h[:len(h)-1], ','), b[1:]...)
+	}
+	return h, nil
+}
+
+// EncodeBody writes the body alone as one JSON object, without escapes for HTML.
+func EncodeBody(b Body) ([]byte, error) {
+	j, err := plain(b)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", b.Kind(), err)
+	}
+	return j, nil
+}
+
+// Decode reads a line of the journal, with or without its newline. A kind that
+// is not known gives an Unknown body and no error; fields that are not known are
+// left out.
+func Decode(line []byte) (Fact, Head, error) {
+	var h head
+	if err := json.Unmarshal(line, &h); err != nil {
+		return Fact{}, Head{}, fmt.Errorf("line %.60q: %w: %w", line, ErrFact, err)
+	}
+	if h.Kind == "" {
+		return Fact{}, Head{}, fmt.Errorf("line %.60q: %w: it has no kind", line, ErrFact)
+	}
+	b, err := DecodeBody(h.Kind, line)
+	if err != nil {
+		return Fact{}, Head{}, fmt.Errorf("line %d: %w", h.Seq, err)
+	}
+	return Fact{Seq: h.Seq, At: h.At, Batch: h.Batch, By: h.By, Body: b}, Head{Prev: h.Prev}, nil
+}
+
+// DecodeBody reads the body of a kind from a JSON object: the body alone, or the
+// whole line of the journal.
+func DecodeBody(kind string, data []byte) (Body, error) {
+	switch kind {
+	case "planned":
+		return into[Planned](data)
+	case "reminded":
+		return into[Reminded](data)
+	case "tared":
+		return into[Tared](data)
+	case "portion":
+		return into[Portion](data)
+	case "lifted":
+		return into[Lifted](data)
+	case "returned":
+		return into[Returned](data)
+	case "overpoured":
+		return into[Overpoured](data)
+	case "decided":
+		return into[Decided](data)
+	case "enlarged":
+		return into[Enlarged](data)
+	case "finished":
+		return into[Finished](data)
+	case "amended":
+		return into[Amended](data)
+	case "lost":
+		return into[Lost](data)
+	case "found":
+		return into[Found](data)
+	case "noted":
+		return into[Noted](data)
+	case "paused":
+		return into[Paused](data)
+	case "resumed":
+		return into[Resumed](data)
+	case "noticed":
+		return into[Noticed](data)
+	}
+	own, err := withoutHead(data)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w: %w", kind, ErrFact, err)
+	}
+	return Unknown{Name: kind, JSON: own}, nil
+}
+
+func into[B Body](data []byte) (Body, error) {
+	var b B
+	if err := json.Unmarshal(data, &b); err != nil {
+		return nil, fmt.Errorf("%s: %w: %w", b.Kind(), ErrFact, err)
+	}
+	return b, nil
+}
+
+// withoutHead copies an object without the head's fields and keeps the order and
+// the digits of all others.
+func withoutHead(data []byte) (json.RawMessage, error) {
+	d := json.NewDecoder(bytes.NewReader(data))
+	if t, err := d.Token(); err != nil {
+		return nil, err
+	} else if t != json.Delim('{') {
+		return nil, errors.New("want an object")
+	}
+	out := []byte{'{'}
+	for d.More() {
+		t, err := d.Token()
+		if err != nil {
+			return nil, err
+		}
+		var v json.RawMessage
+		if err := d.Decode(&v); err != nil {
+			return nil, err
+		}
+		name, _ := t.(string)
+		if slices.Contains(headNames, name) {
+			continue
+		}
+		k, err := plain(name)
+		if err != nil {
+			return nil, err
+		}
+		if len(out) > 1 {
+			out = append(out, ',')
+		}
+		out = append(append(append(out, k...), ':'), v...)
+	}
+	if _, err := d.Token(); err != nil {
+		return nil, err
+	}
+	return append(out, '}'), nil
+}
+
+// plain is json.Marshal without the escapes for HTML: a person reads the journal
+// with a pager, and "<" is easier to read than its code.
+func plain(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimRight(b.Bytes(), "\n"), nil
+}
+
+// shown is a mass written with at least so many decimals: what a scale with a
+// step of 0.1 g showed as 84.0 is recorded as "84.0".
+type shown struct {
+	m      protocol.Mass
+	places int
+}
+
+// MarshalJSON writes {"g":"84.0"}.
+func (s shown) MarshalJSON() ([]byte, error) {
+	return []byte(`{"g":"` + s.m.Grams(s.places) + `"}`), nil
+}
+
+// MarshalJSON writes the masses with the digits of the scale's step.
+func (p Portion) MarshalJSON() ([]byte, error) {
+	n := p.Step.Places()
+	return plain(struct {
+		Material  string   `json:"material"`
+		As        string   `json:"as,omitempty"`
+		Scale     string   `json:"scale"`
+		Before    shown    `json:"before"`
+		After     shown    `json:"after"`
+		Delivered shown    `json:"delivered"`
+		Target    shown    `json:"target"`
+		Low       shown    `json:"low"`
+		High      shown    `json:"high"`
+		Verdict   string   `json:"verdict"`
+		How       string   `json:"how"`
+		U         shown    `json:"u"`
+		Step      shown    `json:"step"`
+		Words     string   `json:"words,omitempty"`
+		Raw       []string `json:"raw"`
+	}{
+		p.Material, p.As, p.Scale, shown{p.Before, n}, shown{p.After, n}, shown{p.Delivered, n},
+		shown{p.Target, n}, shown{p.Low, n}, shown{p.High, n}, p.Verdict, p.How, shown{p.U, n},
+		shown{p.Step, n}, p.Words, p.Raw,
+	})
+}
+
+// MarshalJSON writes the masses with the digits of the scale's step.
+func (t Tared) MarshalJSON() ([]byte, error) {
+	n := t.Step.Places()
+	return plain(struct {
+		Material  string   `json:"material,omitempty"`
+		Scale     string   `json:"scale"`
+		Container shown    `json:"container"`
+		Carried   shown    `json:"carried"`
+		How       string   `json:"how"`
+		Step      shown    `json:"step"`
+		Raw       []string `json:"raw"`
+	}{t.Material, t.Scale, shown{t.Container, n}, shown{t.Carried, n}, t.How, shown{t.Step, n}, t.Raw})
+}
