@@ -1,0 +1,86 @@
+package recipe
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+)
+
+// Change is one difference between two versions of a recipe.
+type Change struct {
+	Name string
+	// Kind: added, removed, changed (the share), moved (from the base to the
+	// additions or back, with or without a change of share).
+	Kind     string
+	Addition bool     // where it is in the newer version; in the older one when removed
+	From, To *big.Rat // percent of the base; nil where it was not there
+}
+
+// String says the change in words.
+func (c Change) String() string {
+	where := "base"
+	if c.Addition {
+		where = "additions"
+	}
+	switch c.Kind {
+	case "added":
+		return fmt.Sprintf("%s: new in the %s, %s %%", c.Name, where, show(c.To))
+	case "removed":
+		return fmt.Sprintf("%s: gone from the %s, was %s %%", c.Name, where, show(c.From))
+	case "moved":
+		return fmt.Sprintf("%s: moved to the %s, %s %% to %s %%", c.Name, where, show(c.From), show(c.To))
+	}
+	return fmt.Sprintf("%s: %s %% to %s %%", c.Name, show(c.From), show(c.To))
+}
+
+// show writes a share with at most three decimals, for people.
+func show(r *big.Rat) string {
+	if d := Decimal(r, 3); len(d) <= 8 && !strings.Contains(d, "/") {
+		return d
+	}
+	return r.FloatString(3)
+}
+
+// Diff tells what changed from version a to version b: by name without regard
+// to case, shares compared exactly after both bases are brought to 100. The
+// order is that of b, then what is gone in the order of a. Order of lines,
+// notes and title are no change.
+func Diff(a, b Recipe) []Change {
+	type place struct {
+		key      string
+		addition bool
+	}
+	old := map[place]Item{}
+	for _, it := range a.Items {
+		old[place{Key(it.Name), it.Addition}] = it
+	}
+	newer := map[place]bool{}
+	for _, it := range b.Items {
+		newer[place{Key(it.Name), it.Addition}] = true
+	}
+	used := map[place]bool{}
+	var cs []Change
+	for _, it := range b.Items {
+		here := place{Key(it.Name), it.Addition}
+		there := place{here.key, !here.addition}
+		if was, ok := old[here]; ok {
+			used[here] = true
+			if was.Share.Cmp(it.Share) != 0 {
+				cs = append(cs, Change{it.Name, "changed", it.Addition, was.Share, it.Share})
+			}
+			continue
+		}
+		if was, ok := old[there]; ok && !newer[there] {
+			used[there] = true
+			cs = append(cs, Change{it.Name, "moved", it.Addition, was.Share, it.Share})
+			continue
+		}
+		cs = append(cs, Change{it.Name, "added", it.Addition, nil, it.Share})
+	}
+	for _, it := range a.Items {
+		if !used[place{Key(it.Name), it.Addition}] {
+			cs = append(cs, Change{it.Name, "removed", it.Addition, it.Share, nil})
+		}
+	}
+	return cs
+}

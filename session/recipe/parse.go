@@ -1,0 +1,749 @@
+package recipe
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"math/big"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"tared/protocol"
+)
+
+// Error is one fault in the text of a recipe.
+type Error struct {
+	Line int    // from 1; 0 for the text as a whole
+	Text string // the line as written
+	Why  string // what is wrong and what to do
+}
+
+// Error names the line, its text, the fault and the mend.
+func (e *Error) Error() string {
+	if e.Line == 0 {
+		return "recipe: " + e.Why
+	}
+	return fmt.Sprintf("recipe line %d %q: %s", e.Line, e.Text, e.Why)
+}
+
+// The most that a recipe text may hold; a longer one is not a recipe.
+const (
+	maxText  = 64 << 10
+	maxItems = 200
+	maxName  = 80
+)
+
+// Parse reads a recipe as people write it. A line holds a name and an amount;
+// the last number of the line is the amount, for names have digits of their own
+// ("Frit 3134 20"). Between the two may stand blanks, a tab, a colon, an equals
+// sign or a row of dots; cells from a spreadsheet and CSV are read too, with or
+// without a header row. A "+" before the name, or a heading such as "plus" or
+// "additions" above it, makes an addition. "#" begins a comment; the first is
+// the title.
+//
+// Amounts are parts, percent ("%") or masses (g, kg, mg), one kind for the whole
+// base. An addition in parts or percent is percent of the base; one as a mass
+// needs a base in masses. The decimal mark is a point or a comma.
+//
+// All faults found are reported together, each an *Error in the chain, in the
+// order of the lines. What could be read in two ways is refused, for a wrong
+// weight is worse than none.
+func Parse(text string) (Recipe, error) {
+	p := parser{r: Recipe{Text: text}}
+	if len(text) > maxText {
+		return Recipe{Text: text}, &Error{Why: fmt.Sprintf("%d bytes of text: a recipe has at most %d", len(text), maxText)}
+	}
+	if !utf8.ValidString(text) {
+		return Recipe{Text: text}, &Error{Why: "the text is not UTF-8: save it again as plain text in UTF-8"}
+	}
+	lines := strings.Split(strings.ReplaceAll(strings.TrimPrefix(text, "\ufeff"), "\r\n", "\n"), "\n")
+	p.commas = commaSeparated(lines)
+	for i, l := range lines {
+		p.line(i+1, strings.TrimRight(l, "\r"))
+	}
+	p.finish()
+	if len(p.errs) > 0 {
+		slices.SortStableFunc(p.errs, func(a, b error) int { return a.(*Error).Line - b.(*Error).Line })
+		return p.r, errors.Join(p.errs...)
+	}
+	return p.r, nil
+}
+
+type parser struct {
+	r        Recipe
+	errs     []error
+	comments int
+	notes    []string
+	addition bool // below a heading for additions
+	commas   bool // the text is CSV
+	cols     *columns
+}
+
+func (p *parser) fail(n int, text, format string, args ...any) {
+	p.errs = append(p.errs, &Error{n, strings.TrimSpace(text), fmt.Sprintf(format, args...)})
+}
+
+var (
+	blanks  = regexp.MustCompile(`[\s\p{Z}]`)
+	bullet  = regexp.MustCompile(`^(?:[-*•·–—◦▪‣]\s+|[•◦▪‣]|\d{1,2}[.)]\s+(?:\pL))`)
+	heading = regexp.MustCompile(`^[\pL\s/&%()-]*$`)
+	adds    = regexp.MustCompile(`(?i)^(?:\+|(?:plus|add)\b[\s:]*)\s*`)
+	leaders = regexp.MustCompile(`\s*(?:\.{3,}|…+|_{3,}|-{3,}|(?:\. ){3,}\.?|(?:·\s?){3,}|→|⇒|=>|->)\s*`)
+	wide    = regexp.MustCompile(`(?:\t| {2,})[\t ]*`)
+	comment = regexp.MustCompile(`(?:^|\s)#(?:\D|$)|^#`)
+	perCent = regexp.MustCompile(`(?i)\bper cent\b`)
+	trailer = regexp.MustCompile(`^(.*?)\s*\(([^()]*)\)$`)
+	tail    = regexp.MustCompile(`^(.*)(\x00|[\s:=])\s*(` + amount + `)$`)
+	first   = regexp.MustCompile(`^(` + amountFirst + `)\s+(?:of\s+)?([^\d\x00]*\pL[^\d\x00]*)$`)
+	whole   = regexp.MustCompile(`^` + amount + `$`)
+	parts   = regexp.MustCompile(`^([-−–+]?)\s*([\d.,'’/]*\d[\d.,'’/]*)\s*(.*)$`)
+)
+
+const (
+	amount      = `[-−–+]?[.,]?\d[\d.,'’/]*\s*(?:%|\pL+\.?)?`
+	amountFirst = `[-−–+]?[.,]?\d[\d.,'’/]*\s*(?:%|(?i:g|kg|mg|grams?|grammes?|gms?|parts?|pts?|percent)\b\.?)?`
+)
+
+// line takes one line of the text.
+func (p *parser) line(n int, text string) {
+	s := strings.TrimSpace(blanks.ReplaceAllStringFunc(text, func(b string) string {
+		if b == "\t" {
+			return b
+		}
+		return " "
+	}))
+	for _, c := range s {
+		if unicode.Is(unicode.Cc, c) && c != '\t' || c == utf8.RuneError {
+			p.fail(n, text, "unreadable: it holds a control character; type the line again")
+			return
+		}
+	}
+	s, note := cutComment(s)
+	s = perCent.ReplaceAllString(s, "percent")
+	if s == "" {
+		if note != nil {
+			p.remark(*note)
+		}
+		return
+	}
+	words := ""
+	if note != nil {
+		words = clean(*note)
+	}
+	if p.heading(s) {
+		if words != "" {
+			p.remark(words)
+		}
+		return
+	}
+	// A tab in front belongs to the cells, so look at the text, not at s.
+	if cells, sep := p.cells(s); cells != nil {
+		if p.header(cells, sep) {
+			return
+		}
+		if p.row(n, text, cells, words) {
+			return
+		}
+	}
+	p.plain(n, text, s, words)
+}
+
+// cutComment divides a line at its comment mark. "#3134" behind a name is a
+// number of a frit, not a comment.
+func cutComment(s string) (string, *string) {
+	at := comment.FindStringIndex(s)
+	if at == nil {
+		return s, nil
+	}
+	i := at[0] + strings.IndexByte(s[at[0]:], '#')
+	note := strings.TrimSpace(s[i+1:])
+	return strings.TrimSpace(s[:i]), &note
+}
+
+func clean(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func (p *parser) remark(s string) {
+	s = clean(strings.TrimLeft(s, "# \t"))
+	p.comments++
+	if p.comments == 1 {
+		p.r.Title = s
+	} else if s != "" {
+		p.notes = append(p.notes, s)
+	}
+}
+
+var additionHeads = words(`plus, add, adds, addition, additions, additional, additives, additives and colourants,
+	also add, in addition, on top, colourant, colourants, colorant, colorants, colour, colours, color, colors, oxides,
+	extras, plus additions, plus add`)
+
+var baseHeads = words(`base, base recipe, base glaze, base materials, recipe, materials, glaze, batch, ingredients, body`)
+
+func words(s string) map[string]bool {
+	m := map[string]bool{}
+	for w := range strings.SplitSeq(s, ",") {
+		m[Key(w)] = true
+	}
+	return m
+}
+
+// heading takes a line that only says what kind of lines follow.
+func (p *parser) heading(s string) bool {
+	k := Key(strings.Trim(s, "*_-=:;,.| \t"))
+	switch {
+	case strings.Trim(s, "-=_*|:.~ \t") == "": // a ruled line
+		return true
+	case k == "+" || k == "": // a lone plus
+		p.addition = k == "+"
+		return true
+	case !heading.MatchString(k):
+		return false
+	case additionHeads[k]:
+		p.addition = true
+		return true
+	case baseHeads[k]:
+		p.addition = false
+		return true
+	}
+	return false
+}
+
+// columns says which cell of a row holds what; -1 for none.
+type columns struct {
+	sep                      byte
+	name, amount, kind, note int
+	unit                     string // of the amounts, from the header
+}
+
+var (
+	nameHeads   = words(`material, materials, name, names, ingredient, ingredients, raw material, raw materials, component, components, item, oxide, chemical`)
+	amountHeads = words(`amount, amounts, amt, parts, part, %, percent, percentage, per cent, pct, grams, gram, g, weight, wt, mass, qty, quantity, share, wt %, weight %, %wt`)
+	kindHeads   = words(`type, kind, role, addition, additions, add, class, group`)
+	noteHeads   = words(`note, notes, comment, comments, remark, remarks`)
+	otherHeads  = words(`no, no., nr, nr., line, unit, units, id, pos`)
+	inBrackets  = regexp.MustCompile(`[(\[]([^)\]]*)[)\]]`)
+)
+
+// header takes a header row: every cell is a known word and one of them means
+// the name.
+func (p *parser) header(cells []string, sep byte) bool {
+	if p.cols != nil || len(p.r.Items) > 0 || len(cells) < 2 {
+		return false
+	}
+	c := columns{sep, -1, -1, -1, -1, ""}
+	for i, cell := range cells {
+		k := Key(strings.Trim(cell, `"*_:`))
+		unit := ""
+		if m := inBrackets.FindStringSubmatch(k); m != nil {
+			unit = m[1]
+			k = Key(inBrackets.ReplaceAllString(k, ""))
+		}
+		switch {
+		case nameHeads[k] && c.name < 0:
+			c.name = i
+		case amountHeads[k]:
+			if c.amount >= 0 {
+				break // the first column of amounts counts: "%" before "grams"
+			}
+			c.amount = i
+			if unit == "" {
+				unit = k
+			}
+			switch {
+			case unit == "g" || unit == "gram" || unit == "grams":
+				c.unit = "g"
+			case unit == "kg" || unit == "mg":
+				c.unit = unit
+			}
+		case kindHeads[k] && c.kind < 0:
+			c.kind = i
+		case noteHeads[k] && c.note < 0:
+			c.note = i
+		case otherHeads[k], k == "":
+		default:
+			return false
+		}
+	}
+	if c.name < 0 || c.amount < 0 {
+		return false
+	}
+	p.cols = &c
+	return true
+}
+
+// commaSeparated judges whether the text is CSV: at least half of the lines that
+// can be rows have a comma between a letter and a number. In such a text
+// "Frit 3134,20" is a name and an amount.
+func commaSeparated(lines []string) bool {
+	rows, clear := 0, 0
+	for _, l := range lines {
+		l, _ := cutComment(strings.TrimSpace(l))
+		if !strings.ContainsFunc(l, unicode.IsDigit) {
+			if cells := splitCSV(l); len(cells) > 1 && nameHeads[Key(cells[0])] {
+				return true
+			}
+			continue
+		}
+		rows++
+		if cells := splitCSV(l); len(cells) > 1 && isAmount(cells[1]) {
+			if r, _ := utf8.DecodeLastRuneInString(cells[0]); r != utf8.RuneError && !unicode.IsDigit(r) {
+				clear++
+			}
+		}
+	}
+	return clear > 0 && 2*clear >= rows
+}
+
+func splitCSV(l string) []string {
+	if !strings.Contains(l, ",") {
+		return nil
+	}
+	r := csv.NewReader(strings.NewReader(l))
+	r.LazyQuotes, r.TrimLeadingSpace, r.FieldsPerRecord = true, true, -1
+	cells, err := r.Read()
+	if err != nil {
+		return nil
+	}
+	for i := range cells {
+		cells[i] = strings.TrimSpace(cells[i])
+	}
+	return cells
+}
+
+// cells divides a row of a table; nil when the line is none.
+func (p *parser) cells(s string) ([]string, byte) {
+	var cells []string
+	var sep byte
+	switch {
+	case p.cols != nil && p.cols.sep == ' ':
+		return nil, 0
+	case strings.Contains(s, "\t"):
+		cells, sep = strings.Split(s, "\t"), '\t'
+	case strings.Contains(s, "|"):
+		cells, sep = strings.Split(strings.Trim(s, "|"), "|"), '|'
+	case strings.Contains(s, ";"):
+		cells, sep = strings.Split(s, ";"), ';'
+	case p.commas && strings.Contains(s, ","):
+		return splitCSV(s), ','
+	case p.cols == nil && len(p.r.Items) == 0:
+		// A header above columns made of blanks.
+		cells, sep = wide.Split(s, -1), ' '
+		if len(cells) == 1 {
+			cells = strings.Fields(s)
+		}
+		for _, c := range cells {
+			if k := Key(inBrackets.ReplaceAllString(c, "")); !nameHeads[k] && !amountHeads[k] && !kindHeads[k] && !noteHeads[k] {
+				return nil, 0
+			}
+		}
+		return cells, sep
+	}
+	for i := range cells {
+		cells[i] = strings.Trim(strings.TrimSpace(cells[i]), `"`)
+	}
+	return cells, sep
+}
+
+// row takes the cells of one material; false when they do not look like that
+// and the line is to be read as plain text.
+func (p *parser) row(n int, text string, cells []string, note string) bool {
+	addition := p.addition
+	var name, amt string
+	if c := p.cols; c != nil && c.sep != ' ' {
+		at := func(i int) string {
+			if i < 0 || i >= len(cells) {
+				return ""
+			}
+			return cells[i]
+		}
+		name, amt = at(c.name), at(c.amount)
+		switch k := Key(at(c.kind)); {
+		case additionHeads[k], k == "yes", k == "y", k == "x", k == "true", k == "+":
+			addition = true
+		case baseHeads[k], k == "no", k == "n", k == "false":
+			addition = false
+		}
+		if note == "" {
+			note = clean(at(c.note))
+		}
+		if name == "" && amt == "" {
+			return true
+		}
+		if amt == "" {
+			p.fail(n, text, "no amount: give one in the column of amounts")
+			return true
+		}
+		if !whole.MatchString(amt) {
+			p.fail(n, text, "unreadable amount %q: write it as 12.5", amt)
+			return true
+		}
+		if p.commas && len(cells) > c.amount+1 && c.kind < 0 && c.note < 0 && isAmount(cells[c.amount+1]) && c.amount == 1 && !strings.Contains(text, `"`) {
+			p.fail(n, text, "ambiguous: is %s,%s one amount or two? write the decimal mark as a point, or put the amount in quotes", amt, cells[c.amount+1])
+			return true
+		}
+	} else {
+		for _, cell := range cells {
+			switch k := Key(cell); {
+			case cell == "":
+			case k == "+" || additionHeads[k]:
+				addition = true
+			case isAmount(cell):
+				if amt != "" {
+					p.fail(n, text, "ambiguous: both %s and %s could be the amount; give one, or a header row that names the columns", amt, cell)
+					return true
+				}
+				amt = cell
+			case unitOf(k) != nil && amt != "" && !strings.ContainsFunc(amt, unicode.IsLetter):
+				amt += cell
+			case name == "" && amt == "" || name == "" && strings.ContainsFunc(cell, unicode.IsLetter):
+				name = cell
+			case amt == "":
+				return false // words in several cells before any amount
+			case note == "":
+				note = clean(cell)
+			}
+		}
+		if amt == "" {
+			return false
+		}
+		if p.commas && !strings.Contains(text, `"`) {
+			// "Silica 24,5" among CSV lines: a small whole number before the comma
+			// and one behind it may be one decimal.
+			if w := strings.Fields(name); len(w) > 1 && len(w[len(w)-1]) < 3 && isAmount(w[len(w)-1]) && !strings.Contains(text, ", ") {
+				p.fail(n, text, "ambiguous: is the amount %s,%s or %s? write the decimal mark as a point, or put the name in quotes", w[len(w)-1], amt, amt)
+				return true
+			}
+		}
+	}
+	p.item(n, text, name, amt, addition, note)
+	return true
+}
+
+// plain takes a line of running text.
+func (p *parser) plain(n int, text, s, note string) {
+	addition := p.addition
+	s, plus := strip(s)
+	addition = addition || plus
+	if m := trailer.FindStringSubmatch(s); m != nil && m[1] != "" && hasTail(m[1]) {
+		s = m[1]
+		if note == "" {
+			note = clean(m[2])
+		}
+	}
+	marked := mark(s)
+	if m := tail.FindStringSubmatch(marked); m != nil && unitOf(unitWord(m[3])) != nil {
+		name, sep, amt := strings.ReplaceAll(m[1], "\x00", " "), m[2], m[3]
+		if sep == " " {
+			if why := doubtful(name, amt); why != "" {
+				p.fail(n, text, "%s", why)
+				return
+			}
+		}
+		p.item(n, text, name, amt, addition, note)
+		return
+	}
+	if m := first.FindStringSubmatch(strings.ReplaceAll(marked, "\x00", " ")); m != nil {
+		p.item(n, text, m[2], m[1], addition, note)
+		return
+	}
+	p.fail(n, text, "%s", unread(marked))
+}
+
+// strip takes bullets and plus signs off the front of a line.
+func strip(s string) (string, bool) {
+	plus := false
+	for {
+		s = strings.TrimSpace(s)
+		t := s
+		if m := bullet.FindString(s); m != "" {
+			r, size := utf8.DecodeLastRuneInString(m)
+			if unicode.IsLetter(r) {
+				m = m[:len(m)-size]
+			}
+			t = s[len(m):]
+		} else if m := adds.FindString(s); m != "" && len(m) < len(s) {
+			t, plus = s[len(m):], true
+		}
+		if t == s {
+			return s, plus
+		}
+		s = t
+	}
+}
+
+// mark puts one mark where a name clearly ends: at rows of dots, tabs, several
+// blanks.
+func mark(s string) string {
+	return wide.ReplaceAllString(leaders.ReplaceAllString(s, "\x00"), "\x00")
+}
+
+func hasTail(s string) bool {
+	m := tail.FindStringSubmatch(mark(s))
+	return m != nil && unitOf(unitWord(m[3])) != nil
+}
+
+var numberedNames = words(`frit, frits, ferro, stain, mason, mesh, no, no., nr, nr., cone, cmc, grade, type`)
+
+// doubtful finds what one blank between name and amount leaves open.
+func doubtful(name, amt string) string {
+	w := strings.Fields(name)
+	m := parts.FindStringSubmatch(amt)
+	if len(w) == 0 || m == nil {
+		return ""
+	}
+	last, num, unit := w[len(w)-1], m[2], m[3]
+	whole, _, _ := strings.Cut(strings.ReplaceAll(num, ",", "."), ".")
+	switch {
+	case len(whole) == 3 && len(w) > 1 && len(last) <= 3 && digits(last):
+		return fmt.Sprintf("ambiguous: is the amount %s or %s%s? put a colon before the amount and no blanks into it", num, last, num)
+	case numberedNames[Key(last)] && len(whole) >= 3 && unit == "" && m[1] == "":
+		return fmt.Sprintf("no amount: %s looks like a part of the name; if it is the amount put a colon before it", num)
+	case digits(w[0]) && len(w) > 1 && len(w[0]) <= 2 && len(whole) >= 3 && unit == "":
+		return fmt.Sprintf("ambiguous: is the amount %s or %s? write the name first and put a colon before the amount", w[0], num)
+	}
+	return ""
+}
+
+func digits(s string) bool {
+	return s != "" && strings.IndexFunc(s, func(r rune) bool { return r < '0' || r > '9' }) < 0
+}
+
+// unread explains a line without an amount at its end.
+func unread(s string) string {
+	s = strings.TrimSpace(strings.ReplaceAll(s, "\x00", " "))
+	w := strings.Fields(s)
+	if len(w) == 0 {
+		return "unreadable: write a name and an amount"
+	}
+	last := w[len(w)-1]
+	if isAmount(s) {
+		return "an amount without a name: write the material before it"
+	}
+	if len(w) > 1 && unitOf(unitWord(w[len(w)-2]+" "+last)) == nil && digits(w[len(w)-2]) {
+		return fmt.Sprintf("no amount: %q is not a unit known here; use parts, %%, g, kg or mg, and put other words in brackets or behind a #", last)
+	}
+	if strings.ContainsFunc(last, unicode.IsDigit) && !startsLetter(last) || strings.ContainsAny(last, "½¼¾⅓⅔") {
+		return fmt.Sprintf("unreadable amount %q: write it as 12.5", last)
+	}
+	return "no amount: write one behind the name, such as 12.5"
+}
+
+func startsLetter(s string) bool {
+	r, _ := utf8.DecodeRuneInString(s)
+	return unicode.IsLetter(r)
+}
+
+// isAmount tells whether a cell is a number with at most a unit.
+func isAmount(s string) bool {
+	s = strings.TrimSpace(s)
+	return whole.MatchString(s) && unitOf(unitWord(s)) != nil
+}
+
+func unitWord(s string) string {
+	m := parts.FindStringSubmatch(strings.TrimSpace(s))
+	if m == nil {
+		return "?"
+	}
+	return Key(strings.TrimRight(m[3], "."))
+}
+
+// unit is what may stand behind a number.
+type unit struct {
+	name  string
+	grams *big.Rat // nil: parts or percent
+	wrong string   // why it is refused
+}
+
+var units = map[string]*unit{
+	"": {}, "parts": {}, "part": {}, "pts": {}, "pt": {}, "pbw": {},
+	"%": {name: "%"}, "percent": {name: "%"}, "pct": {name: "%"},
+	"g": gram, "gram": gram, "grams": gram, "gramme": gram, "grammes": gram, "gm": gram, "gms": gram,
+	"kg": {name: "kg", grams: big.NewRat(1000, 1)},
+	"mg": {name: "mg", grams: big.NewRat(1, 1000)},
+	"gr": {wrong: "gr can mean gram or grain: write g"},
+	"oz": {wrong: "ounces: write grams"}, "lb": {wrong: "pounds: write grams"}, "lbs": {wrong: "pounds: write grams"},
+}
+
+var gram = &unit{name: "g", grams: big.NewRat(1, 1)}
+
+func unitOf(k string) *unit { return units[k] }
+
+// item checks one material and takes it.
+func (p *parser) item(n int, text, name, amt string, addition bool, note string) {
+	name, plus := tidy(name)
+	addition = addition || plus
+	m := parts.FindStringSubmatch(strings.TrimSpace(amt))
+	u := unitOf(unitWord(amt))
+	if m == nil || u == nil {
+		p.fail(n, text, "unreadable amount %q: write it as 12.5, 12.5%% or 12.5g", amt)
+		return
+	}
+	if u.wrong != "" {
+		p.fail(n, text, "unreadable unit: %s", u.wrong)
+		return
+	}
+	d, err := protocol.ParseHumanDecimal(m[2])
+	switch {
+	case err != nil && strings.Contains(err.Error(), "two ways"):
+		p.fail(n, text, "ambiguous amount: %v", err)
+		return
+	case err != nil:
+		p.fail(n, text, "unreadable amount: %v", err)
+		return
+	}
+	if m[1] == "+" {
+		addition = true // "Tin oxide +4" is an addition too
+	}
+	v, _ := new(big.Rat).SetString(d.String())
+	if total[Key(name)] && (!addition || p.addition) {
+		p.check(n, text, v, d.Places)
+		return
+	}
+	switch {
+	case !strings.ContainsFunc(name, unicode.IsLetter):
+		p.fail(n, text, "no name: write the material before the amount")
+		return
+	case utf8.RuneCountInString(name) > maxName:
+		p.fail(n, text, "the name has more than %d letters: shorten it", maxName)
+		return
+	case v.Sign() == 0:
+		p.fail(n, text, "the amount is zero: give one, or make the line a comment with #")
+		return
+	case m[1] != "" && m[1] != "+":
+		p.fail(n, text, "the amount is negative: an amount is more than zero")
+		return
+	case len(p.r.Items) >= maxItems:
+		if len(p.r.Items) == maxItems {
+			p.fail(n, text, "more than %d materials: that is no recipe", maxItems)
+		}
+		return
+	}
+	for _, it := range p.r.Items {
+		if it.Addition == addition && Key(it.Name) == Key(name) {
+			where := "base"
+			if addition {
+				where = "additions"
+			}
+			p.fail(n, text, "%s stands in the %s already, on line %d: make one line of lines %d and %d, or give them different names", name, where, it.Line, it.Line, n)
+			return
+		}
+	}
+	unit := u.name
+	if unit == "" && p.cols != nil && u == units[""] {
+		unit = p.cols.unit
+	}
+	p.r.Items = append(p.r.Items, Item{Name: name, Amount: v, Unit: unit, Addition: addition, Line: n, Note: note})
+}
+
+var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
+
+// check compares a written total with the lines above it. Half a unit of the
+// last place is allowed for each line, for the amounts may be rounded.
+func (p *parser) check(n int, text string, want *big.Rat, places uint8) {
+	base, all := new(big.Rat), new(big.Rat)
+	fine := int(places)
+	for _, it := range p.r.Items {
+		if !it.Addition {
+			base.Add(base, it.Amount)
+		}
+		all.Add(all, it.Amount)
+		if w, exact := it.Amount.FloatPrec(); exact {
+			fine = max(fine, w)
+		}
+	}
+	slack := big.NewRat(int64(len(p.r.Items))+1, 2)
+	for range fine {
+		slack.Quo(slack, big.NewRat(10, 1))
+	}
+	off := func(sum *big.Rat) bool {
+		d := new(big.Rat).Sub(sum, want)
+		return d.Abs(d).Cmp(slack) > 0
+	}
+	if off(base) && off(all) {
+		p.fail(n, text, "the total does not fit: the base lines above add up to %s; a line may be missing or mistyped", Decimal(base, 12))
+	}
+}
+
+// tidy makes a name of what stood before the amount.
+func tidy(s string) (string, bool) {
+	plus := false
+	for {
+		t := clean(strings.Map(func(r rune) rune {
+			if r == '"' || r == '|' || r == ';' || r == 0 {
+				return ' '
+			}
+			return r
+		}, s))
+		t = strings.Trim(t, " ,:=.-–—_…·*#→")
+		t, more := strip(t)
+		plus = plus || more
+		if t == s {
+			return t, plus
+		}
+		s = t
+	}
+}
+
+// finish works out the shares and what can only be seen of the whole.
+func (p *parser) finish() {
+	p.r.Notes = strings.Join(p.notes, "\n")
+	if len(p.r.Items) == 0 {
+		if len(p.errs) == 0 {
+			p.fail(0, "", "no material in it: write a name and an amount a line, such as \"Quartz 24\"")
+		}
+		return
+	}
+	sum := new(big.Rat)
+	var lead *Item // the first base item tells which kind of amounts the base has
+	for i := range p.r.Items {
+		it := &p.r.Items[i]
+		if it.Addition {
+			continue
+		}
+		if lead == nil {
+			lead = it
+		}
+		if (unitOf(it.Unit).grams == nil) != (unitOf(lead.Unit).grams == nil) {
+			p.fail(it.Line, p.text(it.Line), "mixed units: line %d and this one are not both masses; write the base in one unit", lead.Line)
+			return
+		}
+		sum.Add(sum, weight(it))
+	}
+	if lead == nil {
+		if len(p.errs) == 0 {
+			p.fail(0, "", "there are additions but no base: additions are percent of a base, write its materials without a +")
+		}
+		return
+	}
+	hundred := big.NewRat(100, 1)
+	masses := unitOf(lead.Unit).grams != nil
+	for i := range p.r.Items {
+		it := &p.r.Items[i]
+		mass := unitOf(it.Unit).grams != nil
+		switch {
+		case !it.Addition, mass && masses:
+			it.Share = new(big.Rat).Mul(weight(it), hundred)
+			it.Share.Quo(it.Share, sum)
+		case mass:
+			p.fail(it.Line, p.text(it.Line), "a mass on top of a base in parts: write the addition in percent of the base")
+		case masses && it.Unit != "%" && sum.Cmp(hundred) != 0:
+			// With a base of 100 g both readings are the same.
+			p.fail(it.Line, p.text(it.Line), "ambiguous: is the addition in grams or in percent of the base? write %sg or %s%%", Decimal(it.Amount, 12), Decimal(it.Amount, 12))
+		default:
+			it.Share = new(big.Rat).Set(it.Amount)
+		}
+	}
+}
+
+func (p *parser) text(n int) string {
+	return strings.Split(strings.ReplaceAll(strings.TrimPrefix(p.r.Text, "\ufeff"), "\r\n", "\n"), "\n")[n-1]
+}
+
+func weight(it *Item) *big.Rat {
+	if g := unitOf(it.Unit).grams; g != nil {
+		return new(big.Rat).Mul(it.Amount, g)
+	}
+	return it.Amount
+}
