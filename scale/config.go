@@ -1,0 +1,232 @@
+package scale
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"tared/protocol"
+)
+
+// Eye is the Port of a balance that is read by eye and typed in.
+const Eye = "eye"
+
+// Config is one scale as the user describes it. What is left out is found by
+// listening, where that is possible.
+type Config struct {
+	Name      string
+	Port      string         // path, COM3, or Eye
+	Format    string         // name of a line format; "": detect
+	Baud      int            // 0: hunt
+	Line      *protocol.Line // framing, with Baud in it where that is given; nil: hunt
+	Step      protocol.Mass  // step; 0: as the digits show
+	Max       protocol.Mass  // capacity; 0: not known
+	Spread    protocol.Mass  // measured repeatability s; 0: not measured
+	BlankUnit protocol.Unit  // unit of a line that shows none
+	Ask       bool           // send the format's question for the weight
+	Print     bool           // it speaks only on its print key, or when the weight has changed
+	LowDTR    bool           // keep DTR and RTS low, for boards that reset on them
+	Silence   time.Duration  // without a byte for so long it counts as silent; 0: DefaultSilence
+
+	// Formats holds formats declared by the user, beside protocol.All.
+	Formats []protocol.Format
+}
+
+// DefaultSilence is the time without a byte after which a scale counts as silent.
+const DefaultSilence = 5 * time.Second
+
+// ByEye tells whether the balance is read by eye.
+func (c Config) ByEye() bool { return c.Port == Eye }
+
+// specKeys are the keys of a scale on the command line, in the order in which an
+// error lists them.
+var specKeys = []string{"name", "port", "format", "baud", "line", "step", "max", "spread", "unit", "ask", "print", "dtr", "silence"}
+
+// SpecError is what is wrong with a scale as written on the command line or in
+// the configuration.
+type SpecError struct {
+	Spec string // as written
+	Key  string // which key, "" where it is none of them
+	What string // what is wrong
+	Do   string // what to do
+}
+
+// Error gives one sentence for a person.
+func (e *SpecError) Error() string {
+	s := fmt.Sprintf("scale %q: ", e.Spec)
+	if e.Key != "" {
+		s += e.Key + ": "
+	}
+	return s + e.What + ": " + e.Do
+}
+
+// ParseSpec reads a scale from one word of the command line, such as
+//
+//	name=bench,port=/dev/ttyUSB0,format=header-comma-mode,baud=9600,line=7E1,step=0.1g,max=2000g,spread=0.03g,unit=g
+//
+// port=eye is a balance read by eye; its step must be given. Further keys: ask=yes
+// for an instrument that must be asked, print=yes for one that speaks on its
+// print key only, dtr=low for a board that resets when the port is opened,
+// silence=20s for one that speaks seldom. Errors are *SpecError.
+func ParseSpec(spec string) (Config, error) {
+	var c Config
+	fail := func(key, what, do string) (Config, error) {
+		return Config{}, &SpecError{Spec: spec, Key: key, What: what, Do: do}
+	}
+	seen := map[string]bool{}
+	for part := range strings.SplitSeq(spec, ",") {
+		key, value, ok := strings.Cut(part, "=")
+		key, value = strings.ToLower(strings.TrimSpace(key)), strings.TrimSpace(value)
+		switch {
+		case strings.TrimSpace(part) == "":
+			return fail("", "an empty part between commas", "write it as name=bench,port=/dev/ttyUSB0")
+		case !ok:
+			return fail("", fmt.Sprintf("%q is not key=value", part), "write it as name=bench,port=/dev/ttyUSB0, and decimals with a point, as step=0.1g")
+		case !slices.Contains(specKeys, key):
+			return fail("", fmt.Sprintf("there is no key %q", key), "use one of "+strings.Join(specKeys, ", "))
+		case seen[key]:
+			return fail(key, "given twice", "keep one of them")
+		case value == "":
+			return fail(key, "nothing behind the =", "give a value or leave the key out")
+		}
+		seen[key] = true
+		var err error
+		var do string
+		switch key {
+		case "name":
+			c.Name = value
+		case "port":
+			c.Port = value
+		case "format":
+			c.Format = value
+		case "baud":
+			do = "write a number of bits a second, such as baud=9600"
+			c.Baud, err = strconv.Atoi(value)
+			if err != nil || c.Baud < 50 || c.Baud > 4_000_000 {
+				return fail(key, fmt.Sprintf("%q is no speed", value), do)
+			}
+		case "line":
+			var l protocol.Line
+			l, err = ParseFraming(value)
+			c.Line, do = &l, "see the menu or manual of the scale"
+		case "step":
+			c.Step, err = positive(value)
+			do = "write the smallest step of the display with its unit, as step=0.1g"
+		case "max":
+			c.Max, err = positive(value)
+			do = "write the capacity with its unit, as max=2000g"
+		case "spread":
+			c.Spread, err = positive(value)
+			do = "write the measured standard deviation with its unit, as spread=0.03g, or leave it out"
+		case "unit":
+			u, known := protocol.LookupUnit(value)
+			if !known || !u.IsMass() {
+				return fail(key, fmt.Sprintf("%q is no unit of mass", value), "use g, kg, mg, oz, lb, ct or gn")
+			}
+			c.BlankUnit = u
+		case "ask":
+			c.Ask, err = yesNo(value)
+			do = "write ask=yes or ask=no"
+		case "print":
+			c.Print, err = yesNo(value)
+			do = "write print=yes or print=no"
+		case "dtr":
+			switch strings.ToLower(value) {
+			case "low":
+				c.LowDTR = true
+			case "high":
+			default:
+				return fail(key, fmt.Sprintf("%q is neither low nor high", value), "write dtr=low or dtr=high")
+			}
+		case "silence":
+			c.Silence, err = time.ParseDuration(value)
+			if do = "write a time such as silence=20s"; err == nil && c.Silence < time.Second {
+				return fail(key, "under a second", do)
+			}
+		}
+		if err != nil {
+			return fail(key, err.Error(), do)
+		}
+	}
+	if c.Port == "" {
+		return fail("port", "missing", `name the port as port=/dev/ttyUSB0 ("tared scales" lists them), or port=eye for a balance read by eye`)
+	}
+	if strings.EqualFold(c.Port, Eye) {
+		c.Port = Eye
+	}
+	if c.Name == "" {
+		c.Name = filepath.Base(c.Port)
+	}
+	if c.Line != nil {
+		c.Line.Baud = c.Baud
+	}
+	if bad := c.check(); bad != nil {
+		bad.Spec = spec
+		return Config{}, bad
+	}
+	return c, nil
+}
+
+// Check tells whether the scale is described so that it can be run. Errors are
+// *SpecError.
+func (c Config) Check() error {
+	if bad := c.check(); bad != nil {
+		bad.Spec = c.Name
+		return bad
+	}
+	if c.Format == "" || c.ByEye() {
+		return nil
+	}
+	if _, ok := c.format(c.Format); !ok {
+		return &SpecError{Spec: c.Name, Key: "format", What: fmt.Sprintf("there is no format %q", c.Format), Do: `"tared formats" lists them; leave it out to have it found by listening`}
+	}
+	return nil
+}
+
+func (c Config) check() *SpecError {
+	bad := func(key, what, do string) *SpecError { return &SpecError{Key: key, What: what, Do: do} }
+	switch {
+	case c.Name == "" || strings.ContainsFunc(c.Name, func(r rune) bool { return r <= ' ' || r == ',' || r == '=' || r == 0x7f }):
+		return bad("name", fmt.Sprintf("%q is no name", c.Name), "use letters and digits without blanks, as name=bench")
+	case c.Step < 0 || c.Max < 0 || c.Spread < 0:
+		return bad("step", "a negative mass", "write masses above nothing, as step=0.1g")
+	case c.Step > 0 && c.Max > 0 && c.Step > c.Max:
+		return bad("max", fmt.Sprintf("the capacity %s is below the step %s", c.Max, c.Step), "check both on the plate of the scale")
+	case c.ByEye() && c.Step == 0:
+		return bad("step", "missing", "a balance read by eye cannot tell it: write the smallest step of its display, as step=0.01g")
+	case c.ByEye() && (c.Format != "" || c.Baud != 0 || c.Line != nil || c.Ask || c.Print):
+		return bad("port", "a balance read by eye has no line", "leave out format, baud, line, ask and print")
+	}
+	return nil
+}
+
+// format finds a format by name, the user's own first.
+func (c Config) format(name string) (protocol.Format, bool) {
+	for _, f := range c.known() {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	return protocol.Format{}, false
+}
+
+func positive(s string) (protocol.Mass, error) {
+	m, err := protocol.ParseMass(s)
+	if err == nil && m <= 0 {
+		err = fmt.Errorf("%q is not above nothing", s)
+	}
+	return m, err
+}
+
+func yesNo(s string) (bool, error) {
+	switch strings.ToLower(s) {
+	case "yes", "true", "on", "1":
+		return true, nil
+	case "no", "false", "off", "0":
+		return false, nil
+	}
+	return false, fmt.Errorf("%q is neither yes nor no", s)
+}
