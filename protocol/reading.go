@@ -57,6 +57,7 @@ type Reading struct {
 	Step   Decimal // the scale's step where the frame states it; zero Coef: one in Value's last place
 	Raw    []byte  // the frame's bytes; they belong to the Decoder and hold until its next call
 	Why    string  // for Invalid, Error: the reason, in words a person can use
+	Err    error   // why the frame was refused: ErrForeign or ErrDamaged in its chain; nil for a frame of the format
 }
 
 // Mass gives the exact amount shown. It fails unless Status is OK and Unit is a mass.

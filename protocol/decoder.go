@@ -1,0 +1,227 @@
+package protocol
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"math/bits"
+)
+
+// maxFrame is the longest run of bytes that may be one frame. The longest known
+// frame, a printed block, has a few hundred; a flood without an end (a wrong
+// baud rate, a chattering cable) must not grow memory.
+const maxFrame = 2048
+
+// badByte stands in for a byte whose parity is wrong. It is SUB, which ASCII
+// sets aside for just this, so no format takes it for a digit.
+const badByte = 0x1a
+
+// Options says how a stream is to be read. The zero value reads a stream that
+// starts at a frame, with 8 data bits as they come.
+type Options struct {
+	// BlankUnit is what the user says a frame with no unit means. A unit that
+	// the format itself fixes goes before it.
+	BlankUnit Unit
+	// Midstream drops everything up to the first end of a frame, for a port that
+	// was opened while the instrument talked: "20.7g" cut from "120.7g" still
+	// looks like a weight.
+	Midstream bool
+	// EachFrame believes a frame of a Pairs format at once, without waiting for
+	// an equal one. It is for looking at recorded bytes, never for weighing.
+	EachFrame bool
+	// Parity is 'E' or 'O' for a stream that was sent with 7 data bits and that
+	// parity but read with 8 and none. Every byte is checked before its top bit
+	// is stripped, and a frame with a wrong one is damaged. 0 leaves bytes alone.
+	Parity byte
+}
+
+// Decoder turns a stream of bytes into readings of one format, however the bytes
+// are cut. It starts nothing and knows no time; one goroutine may use it.
+//
+// Push adds bytes, Next takes readings until it has no more, and Finish says
+// that no more bytes will come.
+type Decoder struct {
+	f    *Format
+	o    Options
+	buf  []byte // bytes pushed and not yet dropped are buf[at:]
+	at   int
+	eof  bool
+	skip bool   // inside a frame whose start was not seen, or that was too long
+	last []byte // the frame before, for Pairs
+}
+
+// NewDecoder makes a Decoder for one format.
+func NewDecoder(f *Format, o Options) *Decoder {
+	return &Decoder{f: f, o: o, skip: o.Midstream}
+}
+
+// Format gives the format that the decoder reads.
+func (d *Decoder) Format() *Format { return d.f }
+
+// Push adds bytes to the stream. It keeps a copy of them. The Raw of readings
+// returned before is no longer valid.
+func (d *Decoder) Push(p []byte) {
+	if d.at > 0 {
+		d.buf = d.buf[:copy(d.buf, d.buf[d.at:])]
+		d.at = 0
+	}
+	d.buf = append(d.buf, p...)
+	if d.o.Parity == 'E' || d.o.Parity == 'O' {
+		want := 0
+		if d.o.Parity == 'O' {
+			want = 1
+		}
+		for i := len(d.buf) - len(p); i < len(d.buf); i++ {
+			if bits.OnesCount8(d.buf[i])%2 != want {
+				d.buf[i] = badByte
+				continue
+			}
+			d.buf[i] &= 0x7f
+		}
+	}
+}
+
+// Finish says that the stream has ended: what remains is a frame of its own,
+// which Next then gives.
+func (d *Decoder) Finish() { d.eof = true }
+
+// Next gives the next frame's reading. It gives false when it needs more bytes.
+//
+// A frame that was refused is a reading too: its Status is Invalid, Why says
+// the reason, and Err holds ErrForeign or ErrDamaged. Err is nil for an Invalid
+// frame that is the format's own, such as an acknowledgement.
+func (d *Decoder) Next() (Reading, bool) {
+	for {
+		frame, whole, ok := d.frame()
+		if !ok {
+			return Reading{}, false
+		}
+		if len(frame) == 0 {
+			continue
+		}
+		r := Reading{Format: d.f.Name}
+		err := errTooLong
+		if whole {
+			err = d.parse(frame, &r)
+		}
+		r.Format, r.Raw = d.f.Name, frame
+		d.settle(&r, err)
+		return r, true
+	}
+}
+
+var errTooLong = damaged("no end of a frame was found; check the baud rate")
+
+// frame finds the next frame. whole is false for a run that had no end.
+func (d *Decoder) frame() (frame []byte, whole, ok bool) {
+	for d.at < len(d.buf) {
+		b := d.buf[d.at:]
+		// Split sees at most maxFrame bytes at a time, so that where it gives up
+		// depends on the stream alone, and not on how it was cut.
+		window := b[:min(len(b), maxFrame)]
+		drop, frame := d.f.Split(window, d.eof && len(window) == len(b))
+		switch {
+		case drop == 0 && len(window) < maxFrame:
+			return nil, false, false
+		case drop == 0 && d.skip:
+			d.at += len(window)
+		case drop == 0:
+			d.at += len(window)
+			d.skip = true
+			return window, false, true
+		case d.skip:
+			// The end of what was cut, or dropped bytes that show a boundary: what
+			// comes next is whole.
+			d.at += drop
+			d.skip = false
+		default:
+			d.at += drop
+			if len(frame) > 0 {
+				return frame, true, true
+			}
+		}
+	}
+	return nil, false, false
+}
+
+func (d *Decoder) parse(frame []byte, r *Reading) error {
+	if d.o.Parity != 0 && bytes.IndexByte(frame, badByte) >= 0 {
+		return damaged("a byte has the wrong parity")
+	}
+	return d.f.Parse(frame, r)
+}
+
+// settle makes r say what the contract of Reading promises, whatever Parse left
+// in it.
+func (d *Decoder) settle(r *Reading, err error) {
+	if err != nil {
+		*r = Reading{Format: r.Format, Raw: r.Raw, Err: err, Why: why(err)}
+	}
+	if d.f.Pairs && !d.o.EachFrame {
+		pair := r.Err == nil && bytes.Equal(r.Raw, d.last)
+		d.last = append(d.last[:0], r.Raw...)
+		if r.Status == OK && !pair {
+			r.Status, r.Why = Invalid, "waiting for a second frame that is equal, for this format has no check of its own"
+		}
+	}
+	if r.Status != OK {
+		r.Value, r.Unit, r.Stable, r.Step = Decimal{}, UnitNone, Unsaid, Decimal{}
+		return
+	}
+	if r.Unit == UnitNone {
+		if r.Unit = d.f.BlankUnit; r.Unit == UnitNone {
+			r.Unit = d.o.BlankUnit
+		}
+	}
+}
+
+func why(err error) string {
+	var r *refusal
+	if errors.As(err, &r) {
+		return r.why
+	}
+	return err.Error()
+}
+
+// ReaderDecoder reads a Decoder's bytes from an io.Reader.
+type ReaderDecoder struct {
+	d   *Decoder
+	r   io.Reader
+	buf []byte
+	err error
+}
+
+// NewReaderDecoder makes a ReaderDecoder. It reads nothing until Read is called.
+func NewReaderDecoder(r io.Reader, f *Format, o Options) *ReaderDecoder {
+	return &ReaderDecoder{d: NewDecoder(f, o), r: r, buf: make([]byte, 4096)}
+}
+
+// Read gives the next reading, or the error of the reader when all that came
+// before it has been given. At io.EOF the rest of the bytes is a frame of its
+// own; at any other error it is not, for then nobody can say that it was whole.
+// A reader that keeps returning nothing at all ends with io.ErrNoProgress.
+func (d *ReaderDecoder) Read() (Reading, error) {
+	for empty := 0; ; {
+		if r, ok := d.d.Next(); ok {
+			return r, nil
+		}
+		if d.err != nil {
+			return Reading{}, d.err
+		}
+		n, err := d.r.Read(d.buf)
+		d.d.Push(d.buf[:n])
+		switch {
+		case err == io.EOF:
+			d.d.Finish()
+			d.err = err
+		case err != nil:
+			d.err = err
+		case n > 0:
+			empty = 0
+		default:
+			if empty++; empty == 100 {
+				return Reading{}, io.ErrNoProgress
+			}
+		}
+	}
+}
