@@ -144,7 +144,7 @@ func splitRun(b []byte, atEOF bool, start byte) (drop int, frame []byte) {
 	return 0, nil
 }
 
-// allOf tells whether b is made of c alone.
+// allOf tells whether b is made of c alone; an empty field is not.
 func allOf(b []byte, c byte) bool {
 	for _, x := range b {
 		if x != c {
@@ -154,9 +154,7 @@ func allOf(b []byte, c byte) bool {
 	return len(b) > 0
 }
 
-// hasPoint tells whether a number shows its decimals. ParseDigits has refused
-// a second point.
-func hasPoint(b []byte) bool { return bytes.IndexByte(b, '.') >= 0 }
+func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }
 
 // xor is the block check of several frames.
 func xor(b []byte) (x byte) {

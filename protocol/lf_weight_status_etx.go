@@ -222,5 +222,3 @@ func minusNumber(b []byte) (Decimal, bool) {
 	d, ok := paddedNumber(b)
 	return d, ok && trimLeft(b)[0] != '+'
 }
-
-func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }
