@@ -1,0 +1,147 @@
+package journal
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"path/filepath"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// faulty is a file on a disk that fails as it is told to.
+type faulty struct {
+	File
+	full          int64 // how many more bytes go onto the disk before it is full
+	short         bool  // a write that does not fit says nothing of it
+	noSync        error
+	writes, syncs int
+}
+
+func (f *faulty) wrap(file File) File { f.File = file; return f }
+
+func (f *faulty) Write(b []byte) (int, error) {
+	f.writes++
+	if int64(len(b)) <= f.full {
+		f.full -= int64(len(b))
+		return f.File.Write(b)
+	}
+	n, err := f.File.Write(b[:f.full])
+	f.full = 0
+	if err == nil && !f.short {
+		err = syscall.ENOSPC
+	}
+	return n, err
+}
+
+func (f *faulty) Sync() error {
+	f.syncs++
+	if f.noSync != nil {
+		return f.noSync
+	}
+	return f.File.Sync()
+}
+
+// The disk fills at each byte of an input of two facts.
+func TestDiskFullAtEveryByte(t *testing.T) {
+	two := []Entry{{noon, "portion", "T1", "scale", pour{Material: "Quartz"}}, {At: noon, Kind: "overpoured"}}
+	var length int64
+	{
+		j, dir := begin(t, 2, Options{})
+		before := len(content(t, dir))
+		_, err := j.AppendAll(two...)
+		require.NoError(t, err)
+		length = int64(len(content(t, dir)) - before)
+	}
+	for _, short := range []bool{false, true} {
+		for n := range length {
+			f := &faulty{full: math.MaxInt64}
+			j, dir := begin(t, 2, Options{Wrap: f.wrap})
+			before, head := content(t, dir), j.Head()
+			f.full, f.short = n, short
+
+			_, err := j.AppendAll(two...)
+			require.ErrorIs(t, err, ErrBroken)
+			if !short {
+				require.ErrorIs(t, err, syscall.ENOSPC)
+			}
+			require.Error(t, j.Broken())
+			require.Equal(t, head, j.Head(), "what was not acknowledged did not happen")
+
+			// Room again, but never again on this descriptor.
+			f.full = math.MaxInt64
+			writes, syncs := f.writes, f.syncs
+			_, err = j.Append(noon, "noted", "", "", nil)
+			require.ErrorIs(t, err, ErrBroken)
+			require.Equal(t, writes, f.writes)
+			require.Equal(t, syncs, f.syncs)
+			require.NoError(t, j.Close())
+
+			after := content(t, dir)
+			require.True(t, bytes.HasPrefix(after, before), "what was there stays")
+			require.Len(t, after, len(before)+int(n), "what did get there is left alone")
+			j, rep, err := Open(dir, Options{At: noon})
+			require.NoError(t, err)
+			whole := bytes.LastIndexByte(after, '\n') + 1
+			require.Equal(t, after[:whole], content(t, dir))
+			require.Equal(t, whole != len(after), rep.Torn != nil)
+			add(t, j, 1)
+			require.NoError(t, j.Close())
+			_, err = Read(dir, nil)
+			require.NoError(t, err)
+		}
+	}
+}
+
+func TestSyncFails(t *testing.T) {
+	f := &faulty{full: math.MaxInt64}
+	j, dir := begin(t, 2, Options{Wrap: f.wrap})
+	head := j.Head()
+	f.noSync = errors.New("input/output error")
+	_, err := j.Append(noon, "portion", "T1", "scale", nil)
+	require.ErrorIs(t, err, ErrBroken)
+	require.ErrorIs(t, err, f.noSync)
+	assert.Contains(t, err.Error(), "sync line 3")
+	assert.Equal(t, head, j.Head())
+	f.noSync = nil
+	writes, syncs := f.writes, f.syncs
+	for range 3 {
+		_, err = j.Append(noon, "portion", "T1", "scale", nil)
+		require.ErrorIs(t, err, ErrBroken)
+	}
+	assert.Equal(t, writes, f.writes)
+	assert.Equal(t, syncs, f.syncs, "a sync is never tried again on a descriptor that failed")
+	// The lines that were acknowledged can still be read.
+	n := 0
+	for _, err := range j.Records(1) {
+		require.NoError(t, err)
+		n++
+	}
+	assert.Equal(t, 2, n)
+	require.NoError(t, j.Close())
+	// Only a new Open can tell what is there.
+	j, rep, err := Open(dir, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, uint64(3), rep.Lines)
+	require.NoError(t, j.Close())
+}
+
+// Cutting the torn tail must itself be on the disk before anything follows.
+func TestOpenFailsWhenTheCutCannotBeSynced(t *testing.T) {
+	_, dir := begin(t, 2, Options{})
+	b := append(content(t, dir), '{')
+	dir = with(t, b)
+	f := &faulty{noSync: errors.New("input/output error")}
+	_, rep, err := Open(dir, Options{Wrap: f.wrap, At: noon})
+	require.ErrorIs(t, err, f.noSync)
+	require.NotNil(t, rep.Torn)
+	torn, _ := filepath.Glob(filepath.Join(dir, "journal.torn-*"))
+	assert.Len(t, torn, 1, "the bytes were saved before they were cut")
+	j, _, err := Open(dir, Options{})
+	require.NoError(t, err, fmt.Sprint("the lock is free"))
+	require.NoError(t, j.Close())
+}

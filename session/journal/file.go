@@ -1,0 +1,115 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// File is what the journal needs of the file it writes.
+type File interface {
+	io.Writer
+	io.ReaderAt
+	Sync() error // returns when the bytes are on the disk
+	Truncate(size int64) error
+	Close() error
+}
+
+// diskFile syncs the data and what is needed to find it, and leaves out the
+// times of the file where the system can.
+type diskFile struct{ *os.File }
+
+// Sync waits for the disk.
+func (f diskFile) Sync() error { return datasync(f.File) }
+
+// create opens the file for reading and adding, and tells whether it is new. The
+// directory is synced when it is, for a file that no directory names after a
+// power cut is as good as never written.
+func create(dir, path string) (f *os.File, created bool, err error) {
+	f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
+	if err == nil {
+		return f, false, nil
+	}
+	if !os.IsNotExist(err) {
+		return nil, false, err
+	}
+	f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return nil, false, err
+	}
+	if err := f.Sync(); err != nil {
+		_ = f.Close()
+		return nil, false, err
+	}
+	if err := syncDir(dir); err != nil {
+		_ = f.Close()
+		return nil, false, err
+	}
+	return f, true, nil
+}
+
+// makeDir creates dir and those above it, and syncs the directories that hold
+// new ones.
+func makeDir(dir string) error {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return err
+	}
+	var holders []string
+	for d := abs; ; d = filepath.Dir(d) {
+		info, err := os.Stat(d)
+		if err == nil {
+			if !info.IsDir() {
+				return &fs.PathError{Op: "mkdir", Path: d, Err: errors.New("it is a file: name a directory")}
+			}
+			break
+		}
+		if !os.IsNotExist(err) || d == filepath.Dir(d) {
+			return err
+		}
+		holders = append(holders, filepath.Dir(d))
+	}
+	if err := os.MkdirAll(abs, 0o755); err != nil {
+		return err
+	}
+	for _, h := range holders {
+		if err := syncDir(h); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// saveTorn puts the bytes of a torn tail into a file of their own and returns
+// its path when they are on the disk.
+func saveTorn(dir string, at time.Time, r io.Reader) (string, error) {
+	base := filepath.Join(dir, "journal.torn-"+at.UTC().Format("20060102T150405Z"))
+	path := base
+	var f *os.File
+	for n := 2; ; n++ {
+		var err error
+		f, err = os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if err == nil {
+			break
+		}
+		if !os.IsExist(err) || n > 1000 {
+			return "", err
+		}
+		path = fmt.Sprintf("%s-%d", base, n)
+	}
+	_, err := io.Copy(f, r)
+	if err == nil {
+		err = f.Sync()
+	}
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = syncDir(dir)
+	}
+	return path, err
+}

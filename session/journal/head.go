@@ -1,0 +1,330 @@
+package journal
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"time"
+	"unicode/utf8"
+)
+
+// head is what the journal itself reads of a line. The slices point into it.
+type head struct {
+	seq      uint64
+	at       time.Time
+	kind     []byte
+	batch    []byte
+	by       []byte
+	prev     []byte
+	fraction bool // somewhere in the line stands a number with a point or an exponent
+}
+
+// The fields of the head, as bits of what has been seen.
+const (
+	hasSeq = 1 << iota
+	hasAt
+	hasKind
+	hasBatch
+	hasBy
+	hasPrev
+)
+
+// maxDepth is how deep a line may nest; a fact needs four.
+const maxDepth = 200
+
+// parseHead checks that b is one whole JSON object in UTF-8 and reads the head
+// from its top level, in any order. It exists beside encoding/json because the
+// bench must be ready at once after a power cut, with years of lines to check.
+func parseHead(b []byte) (head, error) {
+	var h head
+	if !utf8.Valid(b) {
+		return h, errors.New("it is not UTF-8")
+	}
+	s := syntax{b: b}
+	s.space()
+	if !s.take('{') {
+		return h, s.fail("it is not a JSON object")
+	}
+	seen := 0
+	s.space()
+	if !s.take('}') {
+		for {
+			s.space()
+			name, esc, ok := s.text()
+			if !ok {
+				return h, s.fail("bad JSON: want a name in quotes")
+			}
+			if esc {
+				name = unescape(name)
+			}
+			s.space()
+			if !s.take(':') {
+				return h, s.fail("bad JSON: want a colon")
+			}
+			s.space()
+			if err := h.field(&s, name, &seen); err != nil {
+				return h, err
+			}
+			s.space()
+			if s.take(',') {
+				continue
+			}
+			if s.take('}') {
+				break
+			}
+			return h, s.fail("bad JSON: want a comma or a closing brace")
+		}
+	}
+	s.space()
+	if s.i != len(b) {
+		return h, s.fail("bad JSON: something stands behind the object")
+	}
+	h.fraction = s.fraction
+	for _, need := range []struct {
+		bit  int
+		name string
+	}{{hasSeq, "seq"}, {hasAt, "at"}, {hasKind, "kind"}, {hasPrev, "prev"}} {
+		if seen&need.bit == 0 {
+			return h, fmt.Errorf("it has no %s", need.name)
+		}
+	}
+	if len(h.kind) == 0 {
+		return h, errors.New("its kind is empty")
+	}
+	return h, nil
+}
+
+// field reads the value of one top-level name.
+func (h *head) field(s *syntax, name []byte, seen *int) error {
+	bit := 0
+	switch string(name) {
+	case "seq":
+		bit = hasSeq
+	case "at":
+		bit = hasAt
+	case "kind":
+		bit = hasKind
+	case "batch":
+		bit = hasBatch
+	case "by":
+		bit = hasBy
+	case "prev":
+		bit = hasPrev
+	default:
+		if !s.value(0) {
+			return s.fail("bad JSON: want a value")
+		}
+		return nil
+	}
+	if *seen&bit != 0 {
+		return fmt.Errorf("%s stands in it twice", name)
+	}
+	*seen |= bit
+	if bit == hasSeq {
+		from := s.i
+		if !s.number() {
+			return s.fail("seq is not a number")
+		}
+		n, err := strconv.ParseUint(string(s.b[from:s.i]), 10, 64)
+		if err != nil {
+			return fmt.Errorf("seq %s is not a whole number", s.b[from:s.i])
+		}
+		h.seq = n
+		return nil
+	}
+	v, esc, ok := s.text()
+	if !ok {
+		return s.fail(string(name) + " is not a text")
+	}
+	if esc {
+		v = unescape(v)
+	}
+	switch bit {
+	case hasAt:
+		if err := h.at.UnmarshalText(v); err != nil {
+			return fmt.Errorf("at %q is not a time such as 2026-11-25T10:00:00.5+01:00 (RFC 3339)", v)
+		}
+	case hasKind:
+		h.kind = v
+	case hasBatch:
+		h.batch = v
+	case hasBy:
+		h.by = v
+	case hasPrev:
+		h.prev = v
+	}
+	return nil
+}
+
+// unescape reads what stands between the quotes of a JSON text.
+func unescape(v []byte) []byte {
+	var s string
+	if err := json.Unmarshal(bytes.Join([][]byte{{'"'}, v, {'"'}}, nil), &s); err != nil {
+		return v // cannot be: the syntax has been checked
+	}
+	return []byte(s)
+}
+
+// syntax walks over JSON (RFC 8259) and builds nothing.
+type syntax struct {
+	b        []byte
+	i        int
+	fraction bool
+}
+
+func (s *syntax) fail(what string) error { return fmt.Errorf("%s at byte %d", what, s.i+1) }
+
+func (s *syntax) space() {
+	for s.i < len(s.b) {
+		switch s.b[s.i] {
+		case ' ', '\t', '\r', '\n':
+			s.i++
+		default:
+			return
+		}
+	}
+}
+
+func (s *syntax) take(c byte) bool {
+	if s.i < len(s.b) && s.b[s.i] == c {
+		s.i++
+		return true
+	}
+	return false
+}
+
+// text passes over a quoted text and gives what stands between the quotes.
+func (s *syntax) text() (v []byte, escaped, ok bool) {
+	if !s.take('"') {
+		return nil, false, false
+	}
+	from := s.i
+	for s.i < len(s.b) {
+		c := s.b[s.i]
+		switch {
+		case c == '"':
+			s.i++
+			return s.b[from : s.i-1], escaped, true
+		case c < ' ':
+			return nil, false, false
+		case c == '\\':
+			escaped = true
+			if s.i+1 >= len(s.b) {
+				return nil, false, false
+			}
+			switch s.b[s.i+1] {
+			case '"', '\\', '/', 'b', 'f', 'n', 'r', 't':
+				s.i += 2
+			case 'u':
+				if s.i+6 > len(s.b) {
+					return nil, false, false
+				}
+				for _, x := range s.b[s.i+2 : s.i+6] {
+					if !(x >= '0' && x <= '9' || x >= 'a' && x <= 'f' || x >= 'A' && x <= 'F') {
+						return nil, false, false
+					}
+				}
+				s.i += 6
+			default:
+				return nil, false, false
+			}
+		default:
+			s.i++
+		}
+	}
+	return nil, false, false
+}
+
+func (s *syntax) digits() bool {
+	from := s.i
+	for s.i < len(s.b) && s.b[s.i] >= '0' && s.b[s.i] <= '9' {
+		s.i++
+	}
+	return s.i > from
+}
+
+func (s *syntax) number() bool {
+	s.take('-')
+	if !s.take('0') && !s.digits() {
+		return false
+	}
+	if s.take('.') {
+		s.fraction = true
+		if !s.digits() {
+			return false
+		}
+	}
+	if s.take('e') || s.take('E') {
+		s.fraction = true
+		if !s.take('+') {
+			s.take('-')
+		}
+		return s.digits()
+	}
+	return true
+}
+
+func (s *syntax) word(w string) bool {
+	if !bytes.HasPrefix(s.b[s.i:], []byte(w)) {
+		return false
+	}
+	s.i += len(w)
+	return true
+}
+
+func (s *syntax) value(depth int) bool {
+	if s.i >= len(s.b) || depth > maxDepth {
+		return false
+	}
+	switch s.b[s.i] {
+	case '"':
+		_, _, ok := s.text()
+		return ok
+	case 't':
+		return s.word("true")
+	case 'f':
+		return s.word("false")
+	case 'n':
+		return s.word("null")
+	case '{', '[':
+		return s.group(depth)
+	}
+	return s.number()
+}
+
+// group passes over an object or an array.
+func (s *syntax) group(depth int) bool {
+	end := byte(']')
+	object := s.b[s.i] == '{'
+	if object {
+		end = '}'
+	}
+	s.i++
+	s.space()
+	if s.take(end) {
+		return true
+	}
+	for {
+		s.space()
+		if object {
+			if _, _, ok := s.text(); !ok {
+				return false
+			}
+			s.space()
+			if !s.take(':') {
+				return false
+			}
+			s.space()
+		}
+		if !s.value(depth + 1) {
+			return false
+		}
+		s.space()
+		if s.take(',') {
+			continue
+		}
+		return s.take(end)
+	}
+}

@@ -1,0 +1,134 @@
+package journal
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"testing/iotest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The scanner is held against encoding/json, which is slower and does more.
+func FuzzHead(f *testing.F) {
+	files, err := filepath.Glob("../../testdata/journals/*.jsonl")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, name := range files {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		for line := range bytes.Lines(b) {
+			f.Add(line)
+		}
+	}
+	f.Add([]byte(`{"seq":1,"at":"2026-11-25T12:00:00Z","kind":"a\u0062","prev":"","x":[1.5e-3,-0,true,false,null,{"y":"\"\\\/\b\f\n\r\t"}]}`))
+	f.Add([]byte(`{"seq":01}`))
+	f.Add([]byte(`{"a":"` + "\x1f" + `"}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		h, err := parseHead(b)
+		if err != nil {
+			return
+		}
+		var top map[string]json.RawMessage
+		if err := json.Unmarshal(b, &top); err != nil {
+			t.Fatalf("%q: we take it, encoding/json does not: %v", b, err)
+		}
+		text := func(name string) (s string) {
+			if v, ok := top[name]; ok {
+				if err := json.Unmarshal(v, &s); err != nil {
+					t.Fatalf("%q: %s: %v", b, name, err)
+				}
+			}
+			return s
+		}
+		var seq uint64
+		if err := json.Unmarshal(top["seq"], &seq); err != nil || seq != h.seq {
+			t.Fatalf("%q: seq %d, want %d (%v)", b, h.seq, seq, err)
+		}
+		for name, got := range map[string][]byte{"kind": h.kind, "batch": h.batch, "by": h.by, "prev": h.prev} {
+			if text(name) != string(got) {
+				t.Fatalf("%q: %s is %q, want %q", b, name, got, text(name))
+			}
+		}
+	})
+}
+
+// What encoding/json refuses, the scanner refuses: each row once as the value of
+// a field of a line that is good otherwise (grammar of RFC 8259).
+func TestSyntax(t *testing.T) {
+	line := func(v string) []byte {
+		return []byte(`{"seq":1,"at":"2026-11-25T12:00:00Z","kind":"k","prev":"p","x":` + v + `}`)
+	}
+	for _, v := range []string{
+		`0`, `-0`, `10`, `-1`, `0.5`, `1e5`, `1E+5`, `1e-5`, `1.25e5`, `""`, `"é"`, `"\u00e9"`, `"\ud800"`, `"\n"`, `true`, `false`, `null`,
+		`[]`, `{}`, `[ ]`, `{ }`, `[1,2]`, `[ 1 , 2 ]`, `{"a":{"b":[[]]}}`, `{"a":1,"b":2}`, `"\/"`,
+		``, `01`, `-`, `.5`, `5.`, `1e`, `1e+`, `+1`, `0x1`, `NaN`, `tru`, `True`, `nul`, `"`, `"\x"`, `"\u12"`, `"\u12g4"`, "\"\t\"", `'a'`,
+		`[`, `[1`, `[1,`, `[1,]`, `[,]`, `]`, `{`, `{"a"`, `{"a":`, `{"a":1`, `{"a":1,`, `{"a":1,}`, `{a:1}`, `{"a" 1}`, `1 2`, `[1 2]`, `{"a":1 "b":2}`, "\x01",
+	} {
+		b := line(v)
+		_, err := parseHead(b)
+		assert.Equal(t, json.Valid(b), err == nil, "%s: %v", v, err)
+	}
+	deep := func(n int) string {
+		return string(bytes.Repeat([]byte("["), n)) + string(bytes.Repeat([]byte("]"), n))
+	}
+	_, err := parseHead(line(deep(maxDepth)))
+	assert.NoError(t, err)
+	_, err = parseHead(line(deep(1_000_000)))
+	assert.Error(t, err, "depth is limited, the stack is not spent")
+}
+
+func TestNumbersWithAPointAreSeen(t *testing.T) {
+	for v, want := range map[string]bool{
+		`1`: false, `-7`: false, `"1.5"`: false, `1.5`: true, `1e3`: true, `[0,{"a":[2E1]}]`: true, `{"g":"84.6"}`: false,
+	} {
+		h, err := parseHead([]byte(`{"seq":1,"at":"2026-11-25T12:00:00Z","kind":"k","prev":"p","x":` + v + `}`))
+		require.NoError(t, err)
+		assert.Equal(t, want, h.fraction, v)
+	}
+}
+
+// The chunks in which bytes come change nothing.
+func TestLinesInAnyChunks(t *testing.T) {
+	_, dir := begin(t, 5, Options{})
+	b := append(content(t, dir), "{torn"...)
+	want, err := Verify(bytes.NewReader(b))
+	require.NoError(t, err)
+	require.NotNil(t, want.Torn)
+	for name, r := range map[string]io.Reader{
+		"one byte": iotest.OneByteReader(bytes.NewReader(b)), "half": iotest.HalfReader(bytes.NewReader(b)),
+		"with the end": iotest.DataErrReader(bytes.NewReader(b)),
+	} {
+		got, err := Verify(r)
+		require.NoError(t, err, name)
+		assert.Equal(t, want, got, name)
+	}
+	_, err = Verify(iotest.TimeoutReader(iotest.OneByteReader(bytes.NewReader(b))))
+	assert.ErrorIs(t, err, iotest.ErrTimeout, "a disk that cannot be read is no damage")
+	assert.NotErrorIs(t, err, ErrDamaged)
+	_, err = Verify(iotest.ErrReader(nil))
+	assert.Error(t, err)
+}
+
+// A file without newlines is refused before it fills the memory.
+func TestEndlessLine(t *testing.T) {
+	_, err := Verify(endless{})
+	assert.ErrorIs(t, err, ErrDamaged)
+	assert.ErrorContains(t, err, "longer than")
+}
+
+type endless struct{}
+
+func (endless) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = ' '
+	}
+	return len(b), nil
+}

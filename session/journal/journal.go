@@ -1,0 +1,389 @@
+package journal
+
+import (
+	"bytes"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"iter"
+	"os"
+	"path/filepath"
+	"strconv"
+	"sync"
+	"time"
+	"unicode/utf8"
+)
+
+// Name is the file's name in the data directory.
+const Name = "journal.jsonl"
+
+// Errors that callers tell apart. A Journal that is broken takes nothing more;
+// an Entry that is unfit was not written, and the Journal goes on.
+var (
+	ErrBroken = errors.New("the journal takes no more records")
+	ErrUnfit  = errors.New("cannot be recorded")
+)
+
+// Options for Open.
+type Options struct {
+	// At is the time of opening; it names the file of a torn tail. Zero: now.
+	At time.Time
+	// Each gets every line that holds, in order, while Open checks it, so that the
+	// file is read once. The Record's Line is only good during the call. An error
+	// ends Open.
+	Each func(Record) error
+	// Wrap stands between the journal and its file: for tests of a disk that fails.
+	Wrap func(File) File
+}
+
+// Entry is one thing to be recorded.
+type Entry struct {
+	At    time.Time
+	Kind  string
+	Batch string
+	By    string
+	Body  any // becomes a JSON object whose fields stand beside those of the head; nil: none
+}
+
+// Journal is an open journal, the only one that writes to its directory. Its
+// methods may be called from any goroutine.
+type Journal struct {
+	path string
+	lock *lock
+
+	mu     sync.Mutex
+	file   File
+	info   fs.FileInfo // which file it is
+	size   int64
+	seq    uint64
+	head   Hash
+	index  []int64
+	broken error
+	buf    bytes.Buffer
+	body   bytes.Buffer
+}
+
+// Open opens the journal in dir, creates both where they are missing, takes the
+// lock, checks every line, and cuts a torn tail. A damaged journal gives an
+// error with ErrDamaged in its chain and is left exactly as it is.
+func Open(dir string, o Options) (*Journal, Report, error) {
+	if o.At.IsZero() {
+		o.At = time.Now()
+	}
+	j, rep, err := open(dir, o)
+	if err != nil {
+		if errors.Is(err, ErrLocked) {
+			return nil, rep, err
+		}
+		return nil, rep, fmt.Errorf("journal %s: %w", filepath.Join(dir, Name), err)
+	}
+	return j, rep, nil
+}
+
+func open(dir string, o Options) (_ *Journal, rep Report, err error) {
+	if err := makeDir(dir); err != nil {
+		return nil, rep, err
+	}
+	j := &Journal{path: filepath.Join(dir, Name)}
+	if j.lock, err = takeLock(dir, o.At); err != nil {
+		return nil, rep, err
+	}
+	defer func() {
+		if err != nil {
+			_ = j.lock.release()
+		}
+	}()
+	f, created, err := create(dir, j.path)
+	if err != nil {
+		return nil, rep, err
+	}
+	j.file = diskFile{f}
+	if o.Wrap != nil {
+		j.file = o.Wrap(j.file)
+	}
+	defer func() {
+		if err != nil {
+			_ = j.file.Close()
+		}
+	}()
+	if j.info, err = f.Stat(); err != nil {
+		return nil, rep, err
+	}
+	s := scan{lines: lines{r: io.NewSectionReader(j.file, 0, j.info.Size())}}
+	rep, err = s.run(o.Each)
+	rep.Created = created
+	if err != nil {
+		if errors.Is(err, ErrDamaged) {
+			err = fmt.Errorf("%w; nothing was changed and nothing is recorded: put a whole copy back, or move the file away to begin a new journal", err)
+		}
+		return nil, rep, err
+	}
+	j.size, j.seq, j.head, j.index = rep.Bytes, rep.Lines, rep.Head, s.index
+	if t := rep.Torn; t != nil {
+		t.Saved, err = saveTorn(dir, o.At, io.NewSectionReader(j.file, t.Offset, t.Bytes))
+		if err != nil {
+			return nil, rep, fmt.Errorf("save the torn line %d: %w", t.Line, err)
+		}
+		if err = j.file.Truncate(t.Offset); err == nil {
+			err = j.file.Sync()
+		}
+		if err != nil {
+			return nil, rep, fmt.Errorf("cut the torn line %d: %w", t.Line, err)
+		}
+	}
+	return j, rep, nil
+}
+
+// Append records one thing and returns when it is on the disk.
+func (j *Journal) Append(at time.Time, kind, batch, by string, body any) (Record, error) {
+	rs, err := j.AppendAll(Entry{at, kind, batch, by, body})
+	if err != nil {
+		return Record{}, err
+	}
+	return rs[0], nil
+}
+
+// AppendAll records things that belong together, a line each, with one write and
+// one sync, and returns when all are on the disk. See the package comment for
+// what a power cut may leave of them.
+//
+// An error with ErrUnfit in its chain means that nothing was written. Any other
+// error breaks the journal.
+func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.broken != nil {
+		return nil, fmt.Errorf("%w: %w", ErrBroken, j.broken)
+	}
+	if len(es) == 0 {
+		return nil, nil
+	}
+	recs, offsets, err := j.build(es)
+	if err != nil {
+		return nil, err
+	}
+	if err := j.put(recs, offsets); err != nil {
+		j.broken = err
+		return nil, fmt.Errorf("%w: %w", ErrBroken, err)
+	}
+	return recs, nil
+}
+
+// build makes the lines in a buffer of their own, for the records keep them.
+func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) {
+	j.buf.Reset()
+	recs = make([]Record, 0, len(es))
+	var ends []int
+	prev := j.head
+	for i, e := range es {
+		from := j.buf.Len()
+		if err := j.line(j.seq+uint64(i)+1, prev, e); err != nil {
+			return nil, nil, fmt.Errorf("%s: %w: %w", e.Kind, ErrUnfit, err)
+		}
+		line := j.buf.Bytes()[from:]
+		// What is written is what a reader will accept, or it is not written.
+		h, err := parseHead(line[:len(line)-1])
+		switch {
+		case err != nil:
+		case h.fraction:
+			err = errors.New("a number with a point or an exponent: masses are written as {\"g\":\"84.6\"}")
+		case len(line) > MaxLine:
+			err = errLong
+		}
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s: %w: %w", e.Kind, ErrUnfit, err)
+		}
+		r := record(h, line)
+		prev = r.Hash
+		recs = append(recs, r)
+		ends = append(ends, j.buf.Len())
+	}
+	all, from := bytes.Clone(j.buf.Bytes()), 0
+	for i, end := range ends {
+		recs[i].Line = all[from:end:end]
+		offsets = append(offsets, j.size+int64(from))
+		from = end
+	}
+	return recs, offsets, nil
+}
+
+// line adds one line to the buffer.
+func (j *Journal) line(seq uint64, prev Hash, e Entry) error {
+	if _, off := e.At.Zone(); off%60 != 0 {
+		e.At = e.At.UTC() // RFC 3339 has no seconds in a zone
+	}
+	at, err := e.At.MarshalText()
+	if err != nil {
+		return err
+	}
+	var num [20]byte
+	b := &j.buf
+	b.WriteString(`{"seq":`)
+	b.Write(strconv.AppendUint(num[:0], seq, 10))
+	b.WriteString(`,"at":"`)
+	b.Write(at)
+	b.WriteByte('"')
+	for _, f := range [...]struct{ name, value string }{{"kind", e.Kind}, {"batch", e.Batch}, {"by", e.By}} {
+		if !utf8.ValidString(f.value) {
+			return fmt.Errorf("%s %q is not UTF-8", f.name, f.value)
+		}
+		b.WriteString(`,"` + f.name + `":`)
+		if err := plain(b, f.value); err != nil {
+			return err
+		}
+	}
+	b.WriteString(`,"prev":"`)
+	var hexed [2 * len(prev)]byte
+	hex.Encode(hexed[:], prev[:])
+	b.Write(hexed[:])
+	b.WriteByte('"')
+	if e.Body != nil {
+		j.body.Reset()
+		if err := plain(&j.body, e.Body); err != nil {
+			return err
+		}
+		body := j.body.Bytes()
+		if len(body) < 2 || body[0] != '{' {
+			return fmt.Errorf("its body is %.40s, not a JSON object", body)
+		}
+		if len(body) > len("{}") {
+			b.WriteByte(',')
+			b.Write(body[1 : len(body)-1])
+		}
+	}
+	b.WriteString("}\n")
+	return nil
+}
+
+// plain writes v as JSON without the escapes for HTML: the journal is read by
+// people too.
+func plain(b *bytes.Buffer, v any) error {
+	e := json.NewEncoder(b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	b.Truncate(b.Len() - 1) // the encoder's newline
+	return nil
+}
+
+// put writes and syncs, and only then lets the journal know of the lines.
+func (j *Journal) put(recs []Record, offsets []int64) error {
+	// Somebody may have moved the file away, or written into it: then our lines would
+	// go to a file that no one finds, or into a broken chain.
+	info, err := os.Stat(j.path)
+	switch {
+	case err != nil:
+		return fmt.Errorf("the file is gone: %w", err)
+	case !os.SameFile(info, j.info):
+		return fmt.Errorf("%s is another file than the one that was opened", j.path)
+	case info.Size() != j.size:
+		return fmt.Errorf("%s has %d bytes where we wrote %d: another program changed it", j.path, info.Size(), j.size)
+	}
+	all := j.buf.Bytes()
+	n, err := j.file.Write(all)
+	if err == nil && n < len(all) {
+		err = io.ErrShortWrite
+	}
+	if err != nil {
+		return fmt.Errorf("write line %d: %w", recs[0].Seq, err)
+	}
+	if err := j.file.Sync(); err != nil {
+		return fmt.Errorf("sync line %d: %w", recs[0].Seq, err)
+	}
+	for i, r := range recs {
+		if (r.Seq-1)%indexEvery == 0 {
+			j.index = append(j.index, offsets[i])
+		}
+		j.seq, j.head = r.Seq, r.Hash
+	}
+	j.size += int64(len(all))
+	return nil
+}
+
+// Broken tells why the journal takes no more records; nil while it does.
+func (j *Journal) Broken() error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.broken
+}
+
+// Head gives the hash of the last line; zeros when there is none.
+func (j *Journal) Head() Hash {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.head
+}
+
+// Len gives the number of lines, which is the seq of the last.
+func (j *Journal) Len() uint64 {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.seq
+}
+
+// Path gives where the file is.
+func (j *Journal) Path() string { return j.path }
+
+// Records goes over the lines from seq on, up to the last that was there when it
+// began. Each Record's Line is a copy. An error ends it.
+func (j *Journal) Records(from uint64) iter.Seq2[Record, error] {
+	return func(yield func(Record, error) bool) {
+		j.mu.Lock()
+		size, last, index := j.size, j.seq, j.index
+		j.mu.Unlock()
+		from := max(from, 1)
+		if from > last {
+			return
+		}
+		k := (from - 1) / indexEvery
+		l := lines{r: io.NewSectionReader(j.file, index[k], size-index[k])}
+		for seq := k*indexEvery + 1; seq <= last; seq++ {
+			line, err := l.next()
+			if err == nil && seq < from {
+				continue
+			}
+			var h head
+			if err == nil {
+				h, err = parseHead(line[:len(line)-1])
+			}
+			if err != nil {
+				yield(Record{}, fmt.Errorf("journal %s: line %d: %w", j.path, seq, err))
+				return
+			}
+			if !yield(record(h, bytes.Clone(line)), nil) {
+				return
+			}
+		}
+	}
+}
+
+// Close gives the file and the lock back.
+func (j *Journal) Close() error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.broken == nil {
+		j.broken = errors.New("it was closed")
+	}
+	return errors.Join(j.file.Close(), j.lock.release())
+}
+
+// Read checks the journal in dir from beginning to end and gives each line to
+// each, without a lock and without changing anything, while a daemon may be
+// writing to it. An error with fs.ErrNotExist in its chain: there is none.
+func Read(dir string, each func(Record) error) (Report, error) {
+	path := filepath.Join(dir, Name)
+	f, err := os.Open(path)
+	if err != nil {
+		return Report{}, fmt.Errorf("journal: %w", err)
+	}
+	defer func() { _ = f.Close() }()
+	rep, err := Scan(f, each)
+	if err != nil {
+		return rep, fmt.Errorf("journal %s: %w", path, err)
+	}
+	return rep, nil
+}

@@ -1,0 +1,302 @@
+package journal
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
+// Hash is the SHA-256 (FIPS 180-4) of a whole line, its newline included.
+type Hash [sha256.Size]byte
+
+// String writes 64 lower-case hexadecimal digits, as sha256sum does.
+func (h Hash) String() string { return hex.EncodeToString(h[:]) }
+
+// MarshalText writes the hash as String does.
+func (h Hash) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
+
+// UnmarshalText reads 64 hexadecimal digits.
+func (h *Hash) UnmarshalText(b []byte) error {
+	if len(b) != 2*len(h) {
+		return fmt.Errorf("hash %q: want %d hexadecimal digits", b, 2*len(h))
+	}
+	if _, err := hex.Decode(h[:], b); err != nil {
+		return fmt.Errorf("hash %q: %w", b, err)
+	}
+	return nil
+}
+
+// Record is one line as it stands in the journal.
+type Record struct {
+	Seq   uint64
+	At    time.Time
+	Kind  string
+	Batch string
+	By    string
+	Hash  Hash   // of this line; the next line's prev
+	Line  []byte // the whole line with its newline
+}
+
+// Report says what a reading of the whole journal found.
+type Report struct {
+	Lines     uint64    `json:"lines"`               // whole lines that hold
+	Bytes     int64     `json:"bytes"`               // in those lines
+	Head      Hash      `json:"head"`                // hash of the last of them; zeros when there is none
+	First     time.Time `json:"first,omitzero"`      // time of the first line
+	Last      time.Time `json:"last,omitzero"`       // time of the last line
+	Created   bool      `json:"created,omitempty"`   // there was no journal: Open began one
+	Torn      *Torn     `json:"torn,omitempty"`      // nil: the last line has its newline
+	Backwards uint64    `json:"backwards,omitempty"` // how often the clock went back
+	Notes     []Note    `json:"notes,omitempty"`     // what a reader should know; the first hundred
+}
+
+// Torn is a last line without its newline. It was cut off while it was written,
+// or, for one who reads beside a running daemon, is being written just now.
+type Torn struct {
+	Line   uint64 `json:"line"`
+	Offset int64  `json:"offset"` // bytes before it
+	Bytes  int64  `json:"bytes"`
+	Saved  string `json:"saved,omitempty"` // where Open put the bytes
+}
+
+// Note is something about a line that is odd and does no harm.
+type Note struct {
+	Line  uint64 `json:"line"`
+	Words string `json:"words"`
+}
+
+// ErrDamaged is in the chain of every error about a journal that does not hold.
+var ErrDamaged = errors.New("the journal is damaged")
+
+// Damage tells where a journal stops holding, and why.
+type Damage struct {
+	Line   uint64 // counted from 1
+	Offset int64  // bytes before that line
+	Why    string
+}
+
+// Error names the line and what is wrong with it.
+func (d *Damage) Error() string {
+	return fmt.Sprintf("%s at line %d: %s", ErrDamaged, d.Line, d.Why)
+}
+
+// Is makes errors.Is(err, ErrDamaged) true.
+func (d *Damage) Is(target error) bool { return target == ErrDamaged }
+
+// MaxLine is the longest line that is written or read, in bytes. A portion needs
+// a thousand; the limit keeps a file that is no journal from filling the memory.
+const MaxLine = 16 << 20
+
+// maxNotes is how many notes a Report keeps.
+const maxNotes = 100
+
+// Verify walks over a journal and checks every line and the chain that joins
+// them. A line that does not hold gives a *Damage, with the Report of what stands
+// before it. A torn tail is no damage; it stands in the Report.
+//
+// A single changed byte is found wherever it stands, except in the last line:
+// there it is found only when it hurts the JSON, the seq or the prev.
+func Verify(r io.Reader) (Report, error) { return Scan(r, nil) }
+
+// Scan is Verify, and gives each line that holds to each as it goes. The
+// Record's Line is only good until each returns. An error of each ends the scan
+// and is returned as it is.
+func Scan(r io.Reader, each func(Record) error) (Report, error) {
+	s := scan{lines: lines{r: r}}
+	return s.run(each)
+}
+
+type scan struct {
+	lines  lines
+	report Report
+	offset int64   // of the line being read
+	before int64   // of the line before it
+	index  []int64 // offsets of lines 1, 1+indexEvery, …
+}
+
+// indexEvery is how many lines lie between two known offsets: Journal.Records
+// passes over at most so many lines before the first one that is wanted.
+const indexEvery = 256
+
+func (s *scan) run(each func(Record) error) (Report, error) {
+	rep := &s.report
+	for {
+		line, err := s.lines.next()
+		n := rep.Lines + 1
+		if err == io.EOF {
+			if len(line) > 0 {
+				rep.Torn = &Torn{Line: n, Offset: s.offset, Bytes: int64(len(line))}
+			}
+			return *rep, nil
+		}
+		if err != nil {
+			if errors.Is(err, errLong) {
+				return *rep, &Damage{Line: n, Offset: s.offset, Why: err.Error()}
+			}
+			return *rep, fmt.Errorf("read line %d: %w", n, err)
+		}
+		rec, why := s.check(line, n)
+		if why != "" {
+			return *rep, s.blame(line, n, why)
+		}
+		if rep.Lines%indexEvery == 0 {
+			s.index = append(s.index, s.offset)
+		}
+		if rep.Lines == 0 {
+			rep.First = rec.At
+		} else if rec.At.Before(rep.Last) {
+			rep.Backwards++
+			if len(rep.Notes) < maxNotes {
+				rep.Notes = append(rep.Notes, Note{Line: n, Words: fmt.Sprintf(
+					"the clock went back by %s, from %s to %s; seq keeps the order", rep.Last.Sub(rec.At),
+					rep.Last.Format(time.RFC3339Nano), rec.At.Format(time.RFC3339Nano))})
+			}
+		}
+		rep.Lines, rep.Head, rep.Last = n, rec.Hash, rec.At
+		s.before, s.offset = s.offset, s.offset+int64(len(line))
+		rep.Bytes = s.offset
+		if each != nil {
+			if err := each(rec); err != nil {
+				return *rep, err
+			}
+		}
+	}
+}
+
+// check reads a whole line and holds it against what must follow; why is empty
+// when it does.
+func (s *scan) check(line []byte, n uint64) (rec Record, why string) {
+	body := line[:len(line)-1]
+	if len(bytes.TrimSpace(body)) == 0 {
+		return rec, "it is blank"
+	}
+	h, err := parseHead(body)
+	if err != nil {
+		return rec, err.Error()
+	}
+	if h.seq != n {
+		return rec, fmt.Sprintf("its seq is %d where %d is due: lines are missing, added or out of order", h.seq, n)
+	}
+	var want [2 * sha256.Size]byte
+	hex.Encode(want[:], s.report.Head[:])
+	if !bytes.Equal(h.prev, want[:]) {
+		return rec, badChain
+	}
+	return record(h, line), ""
+}
+
+func record(h head, line []byte) Record {
+	return Record{
+		Seq: h.seq, At: h.at, Kind: name(h.kind), Batch: string(h.batch), By: string(h.by),
+		Hash: sha256.Sum256(line), Line: line,
+	}
+}
+
+// name spares an allocation for the kinds that make up most of a journal.
+func name(kind []byte) string {
+	switch string(kind) {
+	case "portion":
+		return "portion"
+	case "tared":
+		return "tared"
+	case "lifted":
+		return "lifted"
+	}
+	return string(kind)
+}
+
+const badChain = "chain"
+
+// blame finds out which of two lines was changed when prev does not fit. When
+// the line after them fits the second, that one is whole and the first was
+// changed; when it does not fit either, it is the second.
+func (s *scan) blame(line []byte, n uint64, why string) *Damage {
+	if why != badChain {
+		return &Damage{Line: n, Offset: s.offset, Why: why}
+	}
+	h, _ := parseHead(line[:len(line)-1])
+	says, is := short(h.prev), short([]byte(s.report.Head.String()))
+	if n == 1 {
+		return &Damage{Line: 1, Offset: 0, Why: fmt.Sprintf("its prev is %s, and the first line's must be 64 zeros", says)}
+	}
+	own := Hash(sha256.Sum256(line))
+	next, err := s.lines.next()
+	if err == nil {
+		if after, bad := parseHead(next[:len(next)-1]); bad == nil && string(after.prev) != own.String() {
+			return &Damage{Line: n, Offset: s.offset, Why: fmt.Sprintf(
+				"it was changed after it was written: its prev is %s where line %d hashes to %s, and line %d does not follow from it either",
+				says, n-1, is, n+1)}
+		}
+	}
+	return &Damage{Line: n - 1, Offset: s.before, Why: fmt.Sprintf(
+		"it was changed after it was written: it hashes to %s, and line %d holds %s as its prev", is, n, says)}
+}
+
+func short(hash []byte) string {
+	s := string(hash)
+	if len(s) > 12 {
+		s = s[:12] + "…"
+	}
+	if strings.Trim(s, "0123456789abcdef…") != "" {
+		return fmt.Sprintf("%q", s)
+	}
+	return s
+}
+
+// lines cuts a stream into lines. It keeps one buffer, as long as the longest.
+type lines struct {
+	r          io.Reader
+	buf        []byte
+	start, end int
+	seen       int // bytes from start that hold no newline
+	err        error
+}
+
+var errLong = fmt.Errorf("it is longer than %d bytes: this is no journal of ours", MaxLine)
+
+// next gives a line with its newline, good until the following call. At the end
+// it gives what is left, without a newline, and io.EOF.
+func (l *lines) next() ([]byte, error) {
+	for {
+		if i := bytes.IndexByte(l.buf[l.start+l.seen:l.end], '\n'); i >= 0 {
+			to := l.start + l.seen + i + 1
+			line := l.buf[l.start:to]
+			l.start, l.seen = to, 0
+			return line, nil
+		}
+		l.seen = l.end - l.start
+		if l.err != nil {
+			line := l.buf[l.start:l.end]
+			l.start, l.seen = l.end, 0
+			return line, l.err
+		}
+		if l.seen >= MaxLine {
+			return nil, errLong
+		}
+		l.fill()
+	}
+}
+
+func (l *lines) fill() {
+	if l.start > 0 {
+		l.end = copy(l.buf, l.buf[l.start:l.end])
+		l.start = 0
+	}
+	if l.end == len(l.buf) {
+		l.buf = append(l.buf, make([]byte, max(256<<10, len(l.buf)))...)
+	}
+	for range 100 {
+		n, err := l.r.Read(l.buf[l.end:])
+		l.end += n
+		l.err = err
+		if n > 0 || err != nil {
+			return
+		}
+	}
+	l.err = io.ErrNoProgress
+}
