@@ -1,0 +1,203 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+)
+
+func TestEveryPageIsServed(t *testing.T) {
+	s, _ := newServer(t, nil)
+	for path, want := range map[string]string{"/": "Bench", "/sheet": "Weigh sheet", "/book": "Book", "/book/a261125": "Batch", "/compare": "Compare", "/scales": "Scales", "/pair": "Pair"} {
+		w := do(s, request("GET", path, ""))
+		require.Equal(t, http.StatusOK, w.Code, path)
+		assert.Equal(t, "text/html; charset=utf-8", w.Header().Get("Content-Type"))
+		assert.Contains(t, w.Body.String(), "<title>"+want)
+		// Every file that a page names is there, with the type that nosniff insists on.
+		for _, name := range names(w.Body.String()) {
+			f := do(s, request("GET", name, ""))
+			assert.Equal(t, http.StatusOK, f.Code, "%s names %s", path, name)
+			assert.NotContains(t, f.Header().Get("Content-Type"), "text/plain", name)
+			r := request("GET", name, "")
+			r.Header.Set("If-None-Match", f.Header().Get("ETag"))
+			assert.Equal(t, http.StatusNotModified, do(s, r).Code, name)
+		}
+	}
+	assert.Equal(t, http.StatusNotFound, do(s, request("GET", "/nothing", "")).Code)
+	assert.Equal(t, http.StatusNotFound, do(s, request("GET", "/static/layout.html", "")).Code)
+}
+
+func names(page string) []string {
+	var all []string
+	for _, part := range strings.Split(page, `"/static/`)[1:] {
+		name, _, _ := strings.Cut(part, `"`)
+		all = append(all, "/static/"+name)
+	}
+	return all
+}
+
+func TestTheViewIsTheBenchsOwnBytes(t *testing.T) {
+	s, b := newServer(t, nil)
+	w := do(s, request("GET", "/api/view", ""))
+	require.Equal(t, http.StatusOK, w.Code)
+	assert.Equal(t, string(b.latest), w.Body.String())
+	assert.Zero(t, b.watching(), "the watch is closed again")
+	assert.Equal(t, "no-store", w.Header().Get("Cache-Control"))
+	b.latest = nil
+	assert.Equal(t, http.StatusServiceUnavailable, do(s, request("GET", "/api/view", "")).Code)
+}
+
+func TestACommandReachesTheBenchAsSent(t *testing.T) {
+	s, b := newServer(t, nil)
+	w := do(s, request("POST", "/api/do", `{"word":" Yes ","rest":" Mara ","by":"Ilse","seen":41}`))
+	require.Equal(t, http.StatusOK, w.Code, w.Body)
+	assert.Equal(t, []session.Command{{At: moment, Word: "yes", Rest: "Mara", By: "Ilse", Seen: 41}}, b.commands())
+}
+
+func TestWhatTheBenchSaysComesBack(t *testing.T) {
+	for _, c := range []struct {
+		err    error
+		status int
+	}{
+		{&session.Refusal{Words: "nothing waits for a yes now"}, 409},
+		{fmt.Errorf("write the journal: %w", errors.New("no space left on device")), 500},
+	} {
+		s, b := newServer(t, nil)
+		b.fail = c.err
+		w := do(s, request("POST", "/api/do", `{"word":"yes"}`))
+		assert.Equal(t, c.status, w.Code)
+		var f fault
+		require.NoError(t, json.Unmarshal(w.Body.Bytes(), &f))
+		assert.Equal(t, c.err.Error(), f.Error)
+	}
+}
+
+func TestFaultsOfARecipeComeWithTheirLines(t *testing.T) {
+	s, b := newServer(t, nil)
+	b.planErr = fmt.Errorf("plan: %w", recipeFaults())
+	for _, path := range []string{"/api/plan", "/api/start"} {
+		w := do(s, request("POST", path, `{"recipe":"…","base":"750g","by":"Mara"}`))
+		assert.Equal(t, http.StatusUnprocessableEntity, w.Code)
+		var f fault
+		require.NoError(t, json.Unmarshal(w.Body.Bytes(), &f))
+		require.Len(t, f.Lines, 2, f.Error)
+		assert.Equal(t, 2, f.Lines[0].Line)
+		assert.Equal(t, 3, f.Lines[1].Line)
+		assert.NotEmpty(t, f.Lines[0].Words)
+	}
+}
+
+func TestABatchIsStartedByANamedPerson(t *testing.T) {
+	s, b := newServer(t, nil)
+	assert.Equal(t, http.StatusUnprocessableEntity, do(s, request("POST", "/api/start", `{"recipe":"Quartz 1","base":"750g","by":" "}`)).Code)
+	assert.Empty(t, b.started)
+	w := do(s, request("POST", "/api/start", `{"recipe":"Quartz 1","base":"750g","by":"Mara"}`))
+	require.Equal(t, http.StatusOK, w.Code, w.Body)
+	assert.JSONEq(t, `{"mark":"a251125"}`, w.Body.String())
+	require.Len(t, b.started, 1)
+	assert.Equal(t, "750g", b.started[0].Base)
+}
+
+func TestHandsAreThereOnlyForADemonstration(t *testing.T) {
+	s, _ := newServer(t, nil)
+	assert.JSONEq(t, `[]`, do(s, request("GET", "/api/hands", "")).Body.String())
+	assert.Equal(t, http.StatusNotFound, do(s, request("POST", "/api/hands", `{"scale":"bench","do":"pour"}`)).Code)
+
+	h := &fakeHands{}
+	s, _ = newServer(t, func(c *Config) { c.Hands = h })
+	assert.Contains(t, do(s, request("GET", "/api/hands", "")).Body.String(), `"scale":"fine"`)
+	assert.Equal(t, http.StatusOK, do(s, request("POST", "/api/hands", `{"scale":"bench","do":"pour"}`)).Code)
+	assert.Equal(t, http.StatusConflict, do(s, request("POST", "/api/hands", `{"scale":"bench","do":"fly"}`)).Code)
+	assert.Equal(t, []string{"bench pour"}, h.did)
+}
+
+func TestMoreRoutesStandBehindTheSameGuard(t *testing.T) {
+	s, _ := newServer(t, func(c *Config) {
+		c.Extra = []Route{{"GET /extra", http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("here")) })}}
+	})
+	assert.Equal(t, "here", do(s, request("GET", "/extra", "")).Body.String())
+	r := request("GET", "/extra", "")
+	r.Host = "evil.example"
+	assert.Equal(t, http.StatusForbidden, do(s, r).Code)
+}
+
+func TestBook(t *testing.T) {
+	s, _ := newServer(t, nil)
+	for _, path := range []string{"/api/book", "/api/book/x", "/api/compare?a=x&b=y"} {
+		assert.Equal(t, http.StatusNotFound, do(s, request("GET", path, "")).Code, path)
+	}
+	s, _ = newServer(t, func(c *Config) { c.Book = fakeBook{} })
+	for path, want := range map[string]int{
+		"/api/book": 200, "/api/book/a261125": 200, "/api/book/none": 404, "/api/compare?a=a261125&b=c261124": 200,
+		"/api/compare?a=a261125": 400, "/api/compare?a=a261125&b=none": 404,
+	} {
+		assert.Equal(t, want, do(s, request("GET", path, "")).Code, path)
+	}
+}
+
+// fakeBook is an invented record.
+type fakeBook struct{}
+
+func (fakeBook) Batches(context.Context) ([]BatchRow, error) {
+	return []BatchRow{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", Started: "2026-11-20T10:00:00Z", Ended: "2026-11-20T10:31:00Z", Base: "500.0", Done: 5, Of: 5}}, nil
+}
+
+func rowA() BatchRow {
+	return BatchRow{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", By: "Mara", Started: "2026-11-25T13:40:00Z", Base: "750.0", Done: 2, Of: 7, Off: 1, Simulated: true}
+}
+
+func rowB() BatchRow {
+	return BatchRow{Mark: "c261124", Title: "Tidewrack, satin, cone 6 oxidation", By: "Ilse", Started: "2026-11-24T09:12:00Z", Ended: "2026-11-24T09:51:00Z", Base: "750.0", Done: 7, Of: 7, Off: 1}
+}
+
+func (fakeBook) Batch(_ context.Context, mark string) (BatchMade, error) {
+	if mark != "c261124" && mark != "a261125" {
+		return BatchMade{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
+	}
+	return BatchMade{BatchRow: rowB(),
+		Recipe: "# Tidewrack, satin, cone 6 oxidation\nNepheline syenite   41\nQuartz              24\nWhiting             17\nBall clay           12\nZinc oxide           6\n+ Tin oxide          4\n+ Copper carbonate   1.2\n",
+		Lines: []LineMade{
+			{Material: "Nepheline syenite", Role: "base", Scale: "bench", Target: "307.5", Low: "304.5", High: "310.5", Delivered: "307.3", Deviation: "-0.2", Bands: -66, U: "0.13", Planned: "41", Share: "40.96", Verdict: "in"},
+			{Material: "Quartz", Role: "base", Scale: "bench", Target: "180.0", Low: "178.2", High: "181.8", Delivered: "182.4", Deviation: "+2.4", Bands: 1333, U: "0.13", Planned: "24", Share: "24.312", Verdict: "over"},
+			{Material: "Whiting", Role: "base", Scale: "bench", Target: "127.5", Low: "126.3", High: "128.7", Delivered: "127.2", Deviation: "-0.3", Bands: -250, U: "0.13", Planned: "17", Share: "16.954", Verdict: "in"},
+			{Material: "Ball clay", Role: "base", Scale: "bench", Target: "90.0", Low: "89.1", High: "90.9", Delivered: "88.2", Deviation: "-1.8", Bands: -2000, U: "0.13", Planned: "12", Share: "11.756", Verdict: "under"},
+			{Material: "Zinc oxide", Role: "base", Scale: "bench", Target: "45.0", Low: "44.6", High: "45.4", Delivered: "45.1", Deviation: "+0.1", Bands: 250, U: "0.13", Planned: "6", Share: "6.011", Verdict: "in"},
+			{Material: "Tin oxide", Role: "addition", Scale: "bench", Target: "30.0", Low: "29.4", High: "30.6", Planned: "4", Verdict: "skipped"},
+			{Material: "Copper carbonate", As: "Copper carbonate, second jar", Role: "strong", Scale: "fine", Target: "9.00", Low: "8.82", High: "9.18", Delivered: "9.03", Deviation: "+0.03", Bands: 166, U: "0.013", Planned: "1.2", Share: "1.204", Verdict: "in"},
+		},
+		Facts: []FactRow{
+			{Seq: 1, At: "2026-11-24T09:12:00Z", Kind: "planned", By: "Ilse", Words: "Planned 750 g of base, 789 g dry, seven materials on two scales.", Hash: "9c1f…"},
+			{Seq: 2, At: "2026-11-24T09:12:31Z", Kind: "reminded", By: "Ilse", Words: "Mask on and ventilation running: yes."},
+			{Seq: 3, At: "2026-11-24T09:13:02Z", Kind: "tared", By: "scale", Words: "A container of 212.4 g on the bench scale counts as zero."},
+			{Seq: 4, At: "2026-11-24T09:14:40Z", Kind: "portion", By: "Ilse", Words: "307.3 g of Nepheline syenite went in: in the band of 304.5 to 310.5 g."},
+			{Seq: 5, At: "2026-11-24T09:18:07Z", Kind: "overpoured", By: "scale", Words: "182.4 g of Quartz was tipped, 2.4 g over the target."},
+			{Seq: 6, At: "2026-11-24T09:18:31Z", Kind: "decided", By: "Mara", Words: "Keep it and note the deviation."},
+			{Seq: 19, At: "2026-11-24T09:51:00Z", Kind: "finished", By: "Ilse", Words: "The batch is complete."},
+		},
+		Words:  []string{"Quartz is 1.3 % over and stands as a deviation.", "Tin oxide was left out."},
+		Hash:   "3f6a1c9d2be84c0f8e17a5d2f0b96c41d7e3a8805b1f9ce2647d90ab35c8e174",
+		Verify: []string{"Each line of journal.jsonl holds the SHA-256 of the line before it, as bytes.", "sed -n 19p journal.jsonl | tr -d '\\n' | sha256sum gives the closing hash above."},
+	}, nil
+}
+
+func (b fakeBook) Compare(ctx context.Context, x, y string) (Comparison, error) {
+	for _, m := range []string{x, y} {
+		if _, err := b.Batch(ctx, m); err != nil {
+			return Comparison{}, err
+		}
+	}
+	return Comparison{A: rowA(), B: rowB(), Words: []string{"The two differ in one material."}, Lines: []CompareLine{
+		{Material: "Nepheline syenite", A: "41.01", B: "40.96", Difference: "-0.05", U: "0.02", Differs: true},
+		{Material: "Quartz", A: "24.31", B: "24.312", Difference: "+0.002", U: "0.025"},
+		{Material: "Tin oxide", A: "4.00", Difference: "", U: "", Differs: true},
+	}}, nil
+}

@@ -1,0 +1,334 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"sync"
+	"time"
+
+	"tared/session"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// fakeBench is a bench made of what a test puts in.
+type fakeBench struct {
+	mu      sync.Mutex
+	latest  []byte
+	watches map[*fakeWatch]bool
+	did     []session.Command
+	started []session.PlanRequest
+	fail    error // what Do gives
+	planned sheet.Sheet
+	planErr error
+	stuck   bool
+	seq     uint64
+	asked   chan session.Command // told of each command, when not nil
+}
+
+func newFakeBench() *fakeBench { return &fakeBench{watches: map[*fakeWatch]bool{}} }
+
+// show makes v the newest view.
+func (b *fakeBench) show(v session.View) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.seq++
+	v.Seq = b.seq
+	j, err := json.Marshal(v)
+	if err != nil {
+		panic(err)
+	}
+	b.latest = j
+	for w := range b.watches {
+		select {
+		case w.c <- struct{}{}:
+		default:
+		}
+	}
+}
+
+func (b *fakeBench) Do(_ context.Context, c session.Command) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.did = append(b.did, c)
+	if b.asked != nil {
+		b.asked <- c
+	}
+	return b.fail
+}
+
+func (b *fakeBench) commands() []session.Command {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return append([]session.Command(nil), b.did...)
+}
+
+func (b *fakeBench) Plan(context.Context, session.PlanRequest) (sheet.Sheet, error) {
+	return b.planned, b.planErr
+}
+
+func (b *fakeBench) Start(_ context.Context, r session.PlanRequest) (string, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.planErr != nil {
+		return "", b.planErr
+	}
+	b.started = append(b.started, r)
+	return "a251125", nil
+}
+
+func (b *fakeBench) Alive(ctx context.Context) error {
+	b.mu.Lock()
+	stuck := b.stuck
+	b.mu.Unlock()
+	if stuck {
+		<-ctx.Done()
+		return ctx.Err()
+	}
+	return nil
+}
+
+func (b *fakeBench) setStuck(yes bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.stuck = yes
+}
+
+func (b *fakeBench) watching() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.watches)
+}
+
+type fakeWatch struct {
+	b *fakeBench
+	c chan struct{}
+}
+
+func (b *fakeBench) Watch() Watch {
+	w := &fakeWatch{b, make(chan struct{}, 1)}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.watches[w] = true
+	return w
+}
+
+func (w *fakeWatch) Fresh() <-chan struct{} { return w.c }
+
+func (w *fakeWatch) Latest() []byte {
+	w.b.mu.Lock()
+	defer w.b.mu.Unlock()
+	return w.b.latest
+}
+
+func (w *fakeWatch) Close() {
+	w.b.mu.Lock()
+	defer w.b.mu.Unlock()
+	delete(w.b.watches, w)
+}
+
+// fakeHands do nothing and remember it.
+type fakeHands struct{ did []string }
+
+func (h *fakeHands) Moves() []HandMoves {
+	moves := []HandMove{{"container", "Put a container on"}, {"pour", "Pour"}, {"pinch", "A pinch more"}, {"stop", "Stop"}, {"lift", "Lift"}, {"back", "Tip and put back"}}
+	return []HandMoves{{"bench", moves}, {"fine", moves}}
+}
+
+func (h *fakeHands) Move(_ context.Context, scale, do string) error {
+	if do == "fly" {
+		return fmt.Errorf("hands cannot fly")
+	}
+	h.did = append(h.did, scale+" "+do)
+	return nil
+}
+
+// moment is when all the invented views are made.
+var moment = time.Date(2026, 11, 25, 14, 3, 22, 0, time.UTC)
+
+// The demonstration's recipe is invented. Its steps are halfway through.
+func steps() []session.StepView {
+	return []session.StepView{
+		{Material: "Nepheline syenite", Role: "base", Target: "307.5", Delivered: "307.3", Scale: "bench", State: "done", Verdict: "in"},
+		{Material: "Quartz", Role: "base", Target: "180.0", Delivered: "182.4", Scale: "bench", State: "done", Verdict: "over"},
+		{Material: "Whiting", Role: "base", Target: "127.5", Delivered: "0.0", Scale: "bench", State: "now"},
+		{Material: "Ball clay", Role: "base", Target: "90.0", Delivered: "0.0", Scale: "bench", State: "waiting"},
+		{Material: "Zinc oxide", Role: "base", Target: "45.0", Delivered: "0.0", Scale: "bench", State: "skipped"},
+		{Material: "Tin oxide", Role: "addition", Target: "30.0", Delivered: "0.0", Scale: "bench", State: "waiting"},
+		{Material: "Copper carbonate", Role: "strong", Target: "9.00", Delivered: "0.00", Scale: "fine", State: "waiting"},
+	}
+}
+
+func scales() []session.ScaleView {
+	return []session.ScaleView{
+		{Name: "bench", Port: "/dev/pts/4", Format: "header-comma-mode", Line: "9600 8N1", Link: "up", Shows: "412.6", Unit: "g", Status: "ok", Settled: true, Step: "0.1", Max: "2000", Raw: "ST,NT,+0000412.6 g\\r\\n", At: moment, Frames: 18231, Damaged: 2, On: "container", Pan: "a container of 212.4 g"},
+		{Name: "fine", Port: "/dev/pts/5", Format: "header-comma-mode", Line: "2400 7E1", Link: "up", Shows: "0.00", Unit: "g", Status: "ok", Settled: true, Step: "0.01", Max: "200", Raw: "ST,NT,+00000.00 g\\r\\n", At: moment, Frames: 18102, On: "empty", Pan: "nothing tared on it"},
+	}
+}
+
+func letterKeys() []session.KeyView {
+	return []session.KeyView{{Key: "d", Word: "done", Label: "done: take what is on the pan"}, {Key: "u", Word: "undo", Label: "undo the last take"},
+		{Key: "s", Word: "skip", Label: "leave this material out"}, {Key: "p", Word: "pause", Label: "pause"}, {Key: "n", Word: "note", Label: "write a note"}}
+}
+
+// answering gives a question's keys as the bench does: digits, and the pedal
+// for the first two.
+func answering(a *session.AskedView, more []session.KeyView) []session.KeyView {
+	var k []session.KeyView
+	for i, x := range a.Answers {
+		if i < 2 {
+			k = append(k, session.KeyView{Key: []string{"PageDown", "PageUp"}[i], Word: x.Word, Label: x.Label})
+		}
+		k = append(k, session.KeyView{Key: fmt.Sprint(i + 1), Word: x.Word, Label: x.Label})
+	}
+	return append(k, more...)
+}
+
+// whiting is a view of the step in work.
+func whiting() session.View {
+	return session.View{
+		At: moment, Recording: session.Recording{OK: true}, Simulated: true,
+		Batch: &session.BatchView{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", Base: "750.0", Dry: "789.0", By: "Mara", Steps: steps(), Done: 2},
+		Now: session.NowView{State: "pour", Material: "Whiting", Role: "base", Scale: "bench", Portion: 1, Portions: 1,
+			Target: "127.5", Low: "126.3", High: "128.7", Step: "0.1", In: "84.6", Missing: "42.9", Fill: 663, LowFill: 991, HighFill: 1009,
+			Headline: "Pour Whiting", Detail: "Up to the band; let it rest, then lift the container.", Since: moment,
+			Next: &session.NextView{Material: "Ball clay", Target: "90.0", Scale: "bench", Role: "base"}},
+		Keys: letterKeys(), Scales: scales(),
+		Said: []session.SaidView{{At: moment, Words: "Quartz is in: 182.4 g."}, {At: moment.Add(-time.Minute), Words: "Tare key seen on the bench scale. Go on: its zero is carried."}},
+	}
+}
+
+// scene is one state of the bench that the page must be able to show.
+type scene struct {
+	name string
+	view session.View
+}
+
+// scenes are all states, and those within a state that look different.
+func scenes() []scene {
+	with := func(f func(v *session.View)) session.View {
+		v := whiting()
+		f(&v)
+		return v
+	}
+	now := func(state string, f func(n *session.NowView)) session.View {
+		return with(func(v *session.View) { v.Now.State = state; f(&v.Now) })
+	}
+	empty := func(n *session.NowView) { n.In, n.Missing, n.Fill = "", "", -1 }
+	ask := func(state string, a session.AskedView, f func(v *session.View)) session.View {
+		return with(func(v *session.View) {
+			v.Now.State, v.Now.Cue, v.Asked, v.Keys = state, "ask", &a, answering(&a, letterKeys())
+			empty(&v.Now)
+			if f != nil {
+				f(v)
+			}
+		})
+	}
+	return []scene{
+		{"idle", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
+			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."}}},
+		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?",
+			Lines: []string{"Dry glaze materials make fine dust; quartz dust harms the lungs for good.",
+				"Copper carbonate: harmful if swallowed or breathed in; gloves.",
+				"What your local code and the supplier's safety data sheet say comes first."},
+			Answers: []session.AnswerView{{Word: "yes", Label: "yes, both", Needs: "name"}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = "Mask on? Ventilation running?", "Before the first dry material. Answer yes, with your name."
+			v.Keys = answering(v.Asked, nil)
+		})},
+		{"container", now("container", func(n *session.NowView) {
+			empty(n)
+			n.Headline, n.Detail = "Put an empty container on the bench scale", "It is tared as soon as it rests."
+		})},
+		{"pour", whiting()},
+		{"ease", now("pour", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", "Ease off"
+		})},
+		{"stop", now("pour", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "126.9", "0.6", 995, "stop", "Stop"
+		})},
+		{"settle", now("settle", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, "Wait for the scale", "Hands off: it is coming to rest."
+		})},
+		{"in", now("in", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "127.2", "0.3", 997, "in", true
+			n.Headline, n.Detail = "In the band: lift the container", "Lifting takes it. Staying on the pan? Press D for done."
+		})},
+		{"over", now("over", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "131.2", "-3.7", 1029, "over", true
+			n.Headline, n.Detail = "Take out 3.7 g", "Spoon it out until the reading is in the band."
+		})},
+		{"lifted", now("lifted", func(n *session.NowView) {
+			empty(n)
+			n.Cue, n.Headline, n.Detail = "taken", "Tip it into the bucket", "Then put the container back on the bench scale."
+		})},
+		{"lost", with(func(v *session.View) {
+			v.Now.State, v.Now.Cue = "lost", "lost"
+			empty(&v.Now)
+			v.Now.Headline, v.Now.Detail = "The bench scale is gone", "read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking."
+			v.Scales[0].Link, v.Scales[0].Why, v.Scales[0].Shows = "lost", "read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking.", ""
+			v.Scales[1].Link, v.Scales[1].Why, v.Scales[1].Shows, v.Scales[1].Frames = "waiting", "open /dev/ttyUSB1: permission denied. Add yourself to the group dialout and log in again.", "", 0
+		})},
+		{"decide", ask("decide", session.AskedView{Question: "overpour", Words: "131.2 g of Whiting went in; the target is 127.5 g.",
+			Lines: []string{"Nepheline syenite: 7.2 g more", "Quartz: 1.9 g more"},
+			Answers: []session.AnswerView{
+				{Word: "enlarge", Label: "enlarge the batch to 768.0 g of base and top the others up"},
+				{Word: "keep", Label: "keep it and note the deviation"},
+				{Word: "undo", Label: "it was not tipped after all"}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = "Too much Whiting went in", "Read the choices below."
+		})},
+		{"unsettled", ask("decide", session.AskedView{Question: "unsettled", Words: "It was lifted before the scale had settled. About 84.6 g left the container.",
+			Answers: []session.AnswerView{
+				{Word: "keep", Label: "it went into the batch: count that, marked as not settled"},
+				{Word: "typed", Label: "it went into the batch and I know the amount", Needs: "mass"},
+				{Word: "again", Label: "none of it went into the batch"}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = "How much went in?", "Read the choices below."
+		})},
+		{"eye", ask("pour", session.AskedView{Question: "typed", Words: "What does the pocket scale show for Copper carbonate?",
+			Answers: []session.AnswerView{{Word: "typed", Label: "this much went in", Needs: "mass"}, {Word: "skip", Label: "leave it out"}}}, func(v *session.View) {
+			v.Now.Material, v.Now.Role, v.Now.Scale, v.Now.Eye, v.Now.Cue = "Copper carbonate", "strong", "pocket", true, ""
+			v.Now.Target, v.Now.Low, v.Now.High, v.Now.Step = "9.00", "8.82", "9.18", "0.01"
+			v.Now.Headline, v.Now.Detail = "Weigh 9.00 g of Copper carbonate on the pocket scale", "Read it by eye and type what went in."
+			v.Now.Next = nil
+		})},
+		{"portions", now("pour", func(n *session.NowView) {
+			n.Material, n.As, n.Portion, n.Portions = "Nepheline syenite", "Minspar, the old bag from the loft", 2, 3
+			n.Target, n.Low, n.High, n.In, n.Missing = "1250.5", "1238.0", "1263.0", "1100.2", "150.3"
+			n.Fill, n.LowFill, n.HighFill = 879, 990, 1010
+			n.Headline = "Pour more Minspar, the old bag from the loft"
+		})},
+		{"tiny", now("pour", func(n *session.NowView) {
+			n.Material, n.Role = "Cobalt carbonate", "strong"
+			n.Target, n.Low, n.High, n.In, n.Missing = "0.4", "0.3", "0.5", "0.1", "0.3"
+			n.Fill, n.LowFill, n.HighFill, n.Headline = 250, 750, 1250, "Pour Cobalt carbonate"
+		})},
+		{"broken", with(func(v *session.View) {
+			v.Recording = session.Recording{Words: "Nothing is recorded any more: write /var/lib/tared/journal.jsonl: no space left on device. Mend that, then start tared again."}
+		})},
+		{"paused", with(func(v *session.View) {
+			v.Now.State = "paused"
+			empty(&v.Now)
+			v.Now.Headline, v.Now.Detail = "Paused", "Resume goes on with Whiting."
+			v.Asked = &session.AskedView{Question: "paused", Words: "The batch is paused.", Answers: []session.AnswerView{{Word: "resume", Label: "go on"}}}
+			v.Keys = answering(v.Asked, nil)
+		})},
+		{"finished", with(func(v *session.View) {
+			v.Now = session.NowView{State: "finished", Portions: 1, Headline: "Batch a261125 is complete",
+				Detail: "Wet-clean the bench and the floor; no dry sweeping. Wash hands and face before you eat or drink."}
+			v.Keys = nil
+			for i := range v.Batch.Steps {
+				s := &v.Batch.Steps[i]
+				if s.State != "skipped" {
+					s.State, s.Delivered, s.Verdict = "done", s.Target, "in"
+				}
+			}
+			v.Batch.Done = 6
+		})},
+	}
+}
+
+// recipeFaults is what a recipe with two bad lines gives.
+func recipeFaults() error {
+	_, err := recipe.Parse("Quartz 20\nWhiting\nBall clay 12,345,6\n")
+	return err
+}

@@ -1,0 +1,198 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/gorilla/websocket"
+)
+
+const (
+	// beatEvery keeps the gap between messages under a second, so that a page that
+	// hears nothing for two seconds knows the line dead and not merely slow.
+	beatEvery = 500 * time.Millisecond
+	aliveWait = 400 * time.Millisecond // for the bench to answer before a beat
+	pingEvery = 15 * time.Second       // server pings; the page script cannot see them
+	pongWait  = 40 * time.Second       // two pings and some may go unanswered
+	writeWait = 5 * time.Second        // a browser that takes nothing for so long is gone
+	// maxWatchers bounds the memory; a workshop has a handful.
+	maxWatchers = 64
+	// sendBuffer bounds how many old views the kernel holds for a slow line: the
+	// newest is to win there too.
+	sendBuffer = 32 << 10
+)
+
+// serveLive sends a snapshot, then every newer view as soon as it is there, or
+// the newest of several when the browser is slow: the watch has one slot. This
+// goroutine is the only one that writes views to the connection.
+func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
+	if !s.enterLive() {
+		refuse(w, http.StatusServiceUnavailable, "too many pages are watching, or the server is closing; close one and try again")
+		return
+	}
+	defer s.leaveLive()
+	conn, err := s.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return // the upgrader has answered
+	}
+	defer conn.Close()
+	if tcp, ok := conn.NetConn().(*net.TCPConn); ok {
+		_ = tcp.SetWriteBuffer(sendBuffer) // only bounds what waits; without it all works
+	}
+	watch := s.cfg.Bench.Watch()
+	defer watch.Close()
+
+	gone := make(chan struct{})
+	go func() {
+		defer close(gone)
+		hear(conn)
+	}()
+	ctx, stop := context.WithCancel(context.Background())
+	beats := make(chan time.Time, 1)
+	var pulse sync.WaitGroup
+	pulse.Go(func() { s.beat(ctx, beats) })
+	why := s.tell(conn, watch, beats, gone)
+	stop()
+	pulse.Wait()
+	_ = conn.WriteControl(websocket.CloseMessage, why, time.Now().Add(time.Second)) // a courtesy to a peer that may be gone
+	_ = conn.Close()
+	<-gone
+}
+
+// hear reads what the browser sends, which is pongs and the close: without a
+// reader neither would be seen. Anything else is passed over.
+func hear(conn *websocket.Conn) {
+	conn.SetReadLimit(1 << 10)
+	extend := func(string) error { return conn.SetReadDeadline(time.Now().Add(pongWait)) }
+	conn.SetPongHandler(extend)
+	if extend("") != nil {
+		return
+	}
+	for {
+		if _, _, err := conn.NextReader(); err != nil {
+			return
+		}
+	}
+}
+
+// beat gives a token each beatEvery as long as the bench answers. A bench that
+// is stuck gets no beats sent, and turns to dashes on every page.
+func (s *Server) beat(ctx context.Context, beats chan<- time.Time) {
+	every := time.NewTicker(beatEvery)
+	defer every.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case now := <-every.C:
+			ask, cancel := context.WithTimeout(ctx, aliveWait)
+			if s.cfg.Bench.Alive(ask) == nil {
+				select {
+				case beats <- now:
+				default: // the writer is at work; one token is enough
+				}
+			}
+			cancel()
+		}
+	}
+}
+
+// tell writes until the browser is gone or the server closes, and gives the
+// close message for it. Nothing on the way of a view waits for a clock.
+func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan time.Time, gone <-chan struct{}) []byte {
+	ping := time.NewTicker(pingEvery)
+	defer ping.Stop()
+	var last time.Time
+	send := func() bool {
+		m, err := s.frames.of(watch.Latest())
+		if m == nil || err != nil {
+			return err == nil // nothing to show yet
+		}
+		last = time.Now()
+		_ = conn.SetWriteDeadline(last.Add(writeWait)) // never fails, says its documentation
+		return conn.WritePreparedMessage(m) == nil
+	}
+	if !send() {
+		return nil
+	}
+	for {
+		select {
+		case <-watch.Fresh():
+			if !send() {
+				return nil
+			}
+		case <-beats:
+			now := time.Now()
+			if now.Sub(last) < beatEvery/2 {
+				continue // a view has just proved the same
+			}
+			_ = conn.SetWriteDeadline(now.Add(writeWait))
+			if conn.WriteMessage(websocket.TextMessage, beatOf(now)) != nil {
+				return nil
+			}
+		case now := <-ping.C:
+			if conn.WriteControl(websocket.PingMessage, nil, now.Add(writeWait)) != nil {
+				return nil
+			}
+		case <-gone:
+			return nil
+		case <-s.closing:
+			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "the bench is closing")
+		}
+	}
+}
+
+// beatOf makes the message that proves the line alive, with the server's time
+// so that the page can tell ages without trusting its own clock.
+func beatOf(now time.Time) []byte {
+	return fmt.Appendf(nil, `{"beat":%q}`, now.UTC().Format(time.RFC3339Nano))
+}
+
+func (s *Server) enterLive() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.closed || s.watchers >= maxWatchers {
+		return false
+	}
+	s.watchers++
+	s.live.Add(1)
+	return true
+}
+
+func (s *Server) leaveLive() {
+	s.mu.Lock()
+	s.watchers--
+	s.mu.Unlock()
+	s.live.Done()
+}
+
+// frameCache holds the websocket frame of the newest view, so that it is framed
+// once for all who watch.
+type frameCache struct {
+	mu   sync.Mutex
+	view []byte
+	msg  *websocket.PreparedMessage
+}
+
+// of gives the frame of a view. The same view is the same slice, as Watch
+// promises; the cache holds the slice, so its address cannot serve another.
+func (c *frameCache) of(view []byte) (*websocket.PreparedMessage, error) {
+	if len(view) == 0 {
+		return nil, nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.msg != nil && len(c.view) == len(view) && &c.view[0] == &view[0] {
+		return c.msg, nil
+	}
+	m, err := websocket.NewPreparedMessage(websocket.TextMessage, view)
+	if err != nil {
+		return nil, fmt.Errorf("frame a view: %w", err)
+	}
+	c.view, c.msg = view, m
+	return m, nil
+}

@@ -1,0 +1,35 @@
+// Requests to the server. Each gives the answer, or throws a Refused with the
+// server's own words.
+
+/** An answer that says no; lines are faults of a recipe, with their line. */
+export class Refused extends Error {
+  constructor(words, status, lines) {
+    super(words);
+    this.status = status;
+    this.lines = lines ?? [];
+  }
+}
+
+async function ask(path, init) {
+  let answer;
+  try {
+    answer = await fetch(path, init);
+  } catch {
+    throw new Refused("The bench cannot be reached. Is tared running, and is this device on its network?", 0);
+  }
+  let body = null;
+  try {
+    body = await answer.json();
+  } catch {
+    if (answer.ok) throw new Refused("The answer of the bench cannot be read.", answer.status);
+  }
+  if (!answer.ok) throw new Refused(body?.error ?? `The bench answered ${answer.status}.`, answer.status, body?.lines);
+  return body;
+}
+
+/** Reads. */
+export const get = (path) => ask(path, { cache: "no-store" });
+
+/** Commands. */
+export const post = (path, body) =>
+  ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });

@@ -1,0 +1,377 @@
+// The bench page: draws the newest view, once for each frame of the screen, and
+// carries keys and presses back.
+import "./common.js";
+import { $, attr, each, make, draw, say, show } from "./dom.js";
+import { get, post } from "./api.js";
+import { watch } from "./live.js";
+import { cues, voice } from "./sound.js";
+import { stayAwake } from "./awake.js";
+import * as logic from "./logic.js";
+
+const page = {
+  view: null,
+  lost: true,
+  since: null, // when the last message came
+  due: false,
+};
+
+// --- drawing
+
+function soon() {
+  if (page.due) return;
+  page.due = true;
+  requestAnimationFrame(() => {
+    page.due = false;
+    update();
+  });
+}
+
+function update() {
+  const { view, lost } = page;
+  attr($("bench"), "data-lost", lost || view?.now.state === "lost");
+  say($("live-words"), lost ? (page.since ? "No word" : "Connecting") : "Live");
+  attr($("live"), "data-on", !lost);
+  if (!view) {
+    if (lost && page.since === null) say($("headline"), "Looking for the bench");
+    return;
+  }
+  const now = view.now;
+  updateSign(now, lost);
+  updateWhat(view);
+  updateFigures(now, lost);
+  updateBar(now, lost);
+  updateAsk(view, lost);
+  updateBatch(view);
+  updateKeys(view, lost);
+  updateRecording(view.recording);
+  show($("sim"), view.simulated);
+}
+
+function updateSign(now, lost) {
+  const sign = lost ? logic.noWord : logic.sign(now);
+  attr($("bench"), "data-state", now.state);
+  attr($("bench"), "data-tone", sign.tone);
+  attr($("shape"), "d", logic.shapes[sign.shape]);
+  say($("word"), sign.word);
+  say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline);
+  say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail);
+}
+
+function updateWhat({ batch, now }) {
+  let name = now.as || now.material;
+  let kind = "";
+  if (name) {
+    const parts = [logic.roleWords(now.role)];
+    if (now.as) parts.push(`instead of ${now.material}`);
+    if (now.portions > 1) parts.push(`portion ${now.portion} of ${now.portions}`);
+    kind = parts.filter(Boolean).join(" · ");
+  } else {
+    name = now.state === "finished" && batch ? batch.title || batch.mark : "No batch in work";
+    kind = now.state === "finished" && batch ? `batch ${batch.mark}` : "";
+  }
+  say($("material"), name);
+  attr($("material"), "data-long", name.length > 17);
+  say($("kind"), kind);
+  each($("on"), now.scale && now.material ? [now.scale] : [], () => make("span"), (el, scale) => {
+    if (el.dataset.scale === scale + now.eye) return;
+    el.dataset.scale = scale + now.eye;
+    el.replaceChildren("on the ", make("b", null, scale), now.eye ? " scale, read by eye" : " scale");
+  });
+}
+
+function updateFigures(now, lost) {
+  const f = logic.figure(now, lost);
+  say($("big-label"), f.label);
+  say($("digits"), f.digits);
+  // Sized by the longest that this target can show, so that the digits do not
+  // jump while pouring.
+  const chars = Math.max(now.target.length + 1, f.digits.length);
+  attr($("big"), "data-chars", f.digits === logic.dashes ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
+  const known = !lost && now.state !== "lost" && now.in !== "";
+  show($("side-in"), !now.eye);
+  say($("in"), known ? now.in : "–");
+  say($("target"), now.target || "–");
+  say($("band"), now.low ? `${now.low} – ${now.high}` : "–");
+}
+
+function updateBar(now, lost) {
+  const el = $("bar");
+  const drawn = ["pour", "settle", "in", "over", "lost", "container", "lifted"].includes(now.state) && !now.eye && now.target !== "";
+  show(el, drawn && !page.view.asked);
+  if (!drawn) return;
+  const b = logic.bar(now);
+  const unknown = lost || now.fill < 0 || now.in === "" || now.state === "lost";
+  attr(el, "data-lost", unknown);
+  const set = (name, value) => el.style.setProperty(name, value.toFixed(2));
+  set("--fill", unknown ? 0 : b.fill);
+  set("--low", b.low);
+  set("--mark", b.mark);
+  set("--high", b.high);
+  set("--break", b.kink);
+  say($("bar-low"), now.low);
+  say($("bar-target"), now.target);
+  say($("bar-high"), now.high);
+  const in_ = unknown ? "not known how much is in" : `${now.in} g in`;
+  attr(el, "aria-label", `${in_}; the band is from ${now.low} to ${now.high} g, the target ${now.target} g`);
+}
+
+const stepBuild = () =>
+  make("li.step", null, draw("svg", { viewBox: "0 0 64 64", role: "img" }, draw("path", {})), make("span.name"), make("span.amount.digits"), make("span.where"));
+
+function updateBatch({ batch, now }) {
+  const next = now.next;
+  show($("next-box"), !!next);
+  if (next) {
+    say($("next-name"), next.material);
+    say($("next-amount"), `${next.target} g on the ${next.scale} scale`);
+  }
+  const steps = batch?.steps ?? [];
+  const list = $("steps");
+  each(list, steps, stepBuild, (el, step) => {
+    const mark = logic.stepMark(step);
+    const was = el.dataset.state;
+    attr(el, "data-state", step.state);
+    attr(el, "data-verdict", step.state === "done" ? step.verdict || "in" : "");
+    attr(el, "aria-current", step.state === "now" ? "step" : null);
+    const [svg, name, amount, where] = el.children;
+    attr(svg.firstElementChild, "d", mark.shape ? logic.shapes[mark.shape] : "");
+    attr(svg, "aria-label", mark.word);
+    say(name, step.as || step.material);
+    say(amount, step.state === "done" ? `${step.delivered} g` : `${step.target} g`);
+    const of = step.state === "done" ? `of ${step.target} g · ` : "";
+    say(where, `${of}${step.scale}${step.as ? " · instead of " + step.material : ""}${step.state === "done" && step.verdict && step.verdict !== "in" ? " · " + step.verdict : ""}${step.state === "skipped" ? " · left out" : ""}`);
+    if (step.state === "now" && was !== "now" && list.scrollHeight > list.clientHeight) {
+      list.scrollTop = Math.max(0, el.offsetTop - list.offsetTop - list.clientHeight / 3);
+    }
+  });
+  say($("steps-title"), batch ? `Steps · ${batch.done} of ${steps.length} done` : "Steps");
+  say($("batch-line"), batch ? `${batch.title ? batch.title + " · " : ""}${batch.mark} · ${batch.base} g base, ${batch.dry} g dry · ${batch.by}` : "");
+  each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
+    say(el.children[0], logic.clock(s.at));
+    say(el.children[1], s.words);
+  });
+  stayAwake(!!batch && now.state !== "finished");
+}
+
+function updateRecording(r) {
+  show($("broken"), !r.ok);
+  say($("broken-words"), r.words);
+  attr($("rec"), "data-on", r.ok);
+  say($("rec-words"), r.ok ? "Recording" : "Not recording");
+}
+
+// --- asking and answering
+
+let field = { word: "", kind: "" }; // what the field is for
+let askedNow = "";
+
+const fieldLabels = { name: "Your name", mass: "Amount", text: "Words" };
+
+function updateAsk(view, lost) {
+  const asked = view.asked;
+  const key = asked ? asked.question + "|" + asked.words : "";
+  const fresh = key !== askedNow;
+  if (fresh) {
+    askedNow = key;
+    const need = asked?.answers.find((a) => a.needs);
+    setField(need ? need.word : "", need ? need.needs : "");
+  }
+  const writing = field.word !== "" && !asked;
+  show($("ask"), !!asked || writing);
+  attr($("bench"), "data-asked", !!asked || writing);
+  if (!asked) {
+    if (writing) {
+      say($("ask-words"), { note: "A note for the record", typed: "How much went in?" }[field.word] ?? field.word);
+      each($("ask-lines"), [], () => make("li"), say);
+      each($("ask-answers"), [], () => make("button"), say);
+    }
+    return;
+  }
+  say($("ask-words"), asked.words);
+  each($("ask-lines"), asked.lines ?? [], () => make("li"), say);
+  show($("ask-lines"), (asked.lines ?? []).length > 0);
+  const keys = logic.keyGroups(view.keys);
+  each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
+    el.dataset.word = a.word;
+    attr(el, "disabled", lost ? "" : null);
+    fill(el, keys.find((g) => g.word === a.word)?.keys ?? [], a.label);
+  });
+}
+
+/** A pressable thing with its keys and its words. */
+function button(kind) {
+  return make("button.press." + kind, { type: "button", onclick: (e) => act(e.currentTarget.dataset.word) }, make("span.caps"), make("span.label"));
+}
+
+function fill(el, keys, label) {
+  each(el.children[0], keys, () => make("kbd"), (k, key) => say(k, logic.keyName(key)));
+  say(el.children[1], label);
+}
+
+function setField(word, kind) {
+  field = { word, kind };
+  show($("ask-field"), word !== "");
+  if (!word) return;
+  say($("ask-label"), fieldLabels[kind] ?? "");
+  show($("ask-unit"), kind === "mass");
+  attr($("ask-input"), "inputmode", kind === "mass" ? "decimal" : "text");
+  attr($("ask-input"), "autocapitalize", kind === "name" ? "words" : "off");
+  $("ask-input").value = kind === "name" ? (page.view?.batch?.by ?? "") : "";
+}
+
+function updateKeys(view, lost) {
+  const answers = new Set((view.asked?.answers ?? []).map((a) => a.word));
+  const groups = logic.keyGroups(view.keys).filter((g) => !answers.has(g.word));
+  show($("keys-box"), groups.length > 0);
+  each($("keys"), groups, () => button("key"), (el, g) => {
+    el.dataset.word = g.word;
+    attr(el, "disabled", lost ? "" : null);
+    fill(el, g.keys, g.label);
+  });
+}
+
+/** Carries out a word, or asks first for what it needs behind it. */
+function act(word) {
+  if (!word || !page.view) return;
+  if (page.lost) {
+    trouble("Nothing was sent: there is no word from the bench.");
+    return;
+  }
+  const kind = logic.needs(word, page.view.asked);
+  if (!kind) {
+    command(word, "");
+    return;
+  }
+  const input = $("ask-input");
+  if (field.word !== word) {
+    setField(word, kind);
+    update();
+  }
+  if (input.value.trim() === "") {
+    input.focus();
+    return;
+  }
+  send();
+}
+
+function send() {
+  const input = $("ask-input");
+  const text = input.value.trim();
+  if (!field.word || !text) {
+    input.focus();
+    return;
+  }
+  command(field.word, field.kind === "mass" ? logic.withUnit(text) : text);
+}
+
+async function command(word, rest) {
+  trouble("");
+  try {
+    await post("/api/do", { word, rest, by: "", seen: page.view.seq });
+    const asked = page.view?.asked;
+    if (!asked || !asked.answers.some((a) => a.needs)) setField("", "");
+    else $("ask-input").value = "";
+    $("ask-input").blur();
+    soon();
+  } catch (err) {
+    trouble(err.message);
+  }
+}
+
+let troubleTimer = 0;
+function trouble(words) {
+  clearTimeout(troubleTimer);
+  say($("trouble"), words);
+  show($("trouble"), words !== "");
+  if (words) troubleTimer = setTimeout(() => trouble(""), 12000);
+}
+
+$("ask-field").addEventListener("submit", (e) => {
+  e.preventDefault();
+  if (page.lost) trouble("Nothing was sent: there is no word from the bench.");
+  else send();
+});
+
+document.addEventListener("keydown", (e) => {
+  sounds.unlock();
+  if (e.ctrlKey || e.altKey || e.metaKey) return;
+  const target = e.target instanceof Element ? e.target : document.body;
+  if (target.matches("input, textarea, select")) {
+    if (e.key === "Escape") {
+      target.blur();
+      if (!page.view?.asked) {
+        setField("", "");
+        soon();
+      }
+      return;
+    }
+    // A pedal answers also while the field is in focus; letters and digits type.
+    if (e.key !== "PageDown" && e.key !== "PageUp") return;
+  }
+  // Someone who walks the page by Tab presses the button that has the focus; a
+  // button that only was clicked must not catch the pedal.
+  if ((e.key === "Enter" || e.key === " ") && target.matches("a:focus-visible, button:focus-visible")) return;
+  const k = logic.wordFor(page.view?.keys, e.key);
+  if (!k) return;
+  e.preventDefault();
+  if (!e.repeat) act(k.word);
+});
+
+// --- sound
+
+const sounds = voice(({ possible, on, muted }) => {
+  attr($("sound"), "aria-pressed", on);
+  say($("sound-words"), on ? "Sound on" : "Sound off");
+  attr($("sound"), "title", !possible ? "this browser makes no sound" : muted ? "muted" : on ? "" : "press a key or touch the page to wake it");
+});
+$("sound").addEventListener("click", () => sounds.toggle());
+document.addEventListener("pointerdown", (e) => {
+  if (!(e.target instanceof Element) || !e.target.closest("#sound")) sounds.unlock();
+});
+sounds.changed();
+
+// --- simulated hands, on a demonstration's bench only
+
+let handScale = "";
+function drawHands(list) {
+  show($("hands"), list.length > 0);
+  if (!list.length) return;
+  if (!list.some((h) => h.scale === handScale)) handScale = list[0].scale;
+  each($("hands-pick"), list.length > 1 ? list : [], () => make("button.press", { type: "button", onclick: (e) => { handScale = e.currentTarget.dataset.scale; drawHands(list); } }), (el, h) => {
+    el.dataset.scale = h.scale;
+    say(el, h.scale);
+    attr(el, "aria-pressed", h.scale === handScale);
+  });
+  const mine = list.find((h) => h.scale === handScale);
+  each($("hands-moves"), mine.moves, () => make("button.press", { type: "button", onclick: (e) => move(e.currentTarget.dataset.do) }), (el, m) => {
+    el.dataset.do = m.do;
+    say(el, m.label);
+  });
+}
+async function move(what) {
+  try {
+    drawHands(await post("/api/hands", { scale: handScale, do: what }));
+  } catch (err) {
+    trouble(err.message);
+  }
+}
+get("/api/hands").then(drawHands, () => {});
+
+// --- the line
+
+watch(
+  (view) => {
+    page.view = view;
+    page.since = new Date();
+    // The ear must not wait for the screen, nor for a page behind another.
+    sounds.cue(view.now.cue);
+    say($("caption"), cues[view.now.cue] ? "♪ " + cues[view.now.cue].words : "");
+    soon();
+  },
+  (up, since) => {
+    page.lost = !up;
+    page.since = since;
+    sounds.cue(up ? (page.view?.now.cue ?? "") : "lost");
+    soon();
+  },
+);

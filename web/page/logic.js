@@ -1,0 +1,143 @@
+// What a view looks like: pure functions from what the bench says to what the
+// page shows. Nothing here touches the page, and nothing here judges a weight:
+// the bench has done that.
+
+/** Shapes, in a square of 64; each state has its own, so that colour is never alone. */
+export const shapes = {
+  under: "M4 32 34 6v16h26v20H34v16z",
+  in: "M6 34 16 24l11 11L50 9l9 9-32 37z",
+  over: "M32 4 58 34H42v26H22V34H6z",
+  stop: "M21 4h22l17 17v22L43 60H21L4 43V21z",
+  ask: "M20 22c0-9 5-15 13-15s14 5 14 13c0 6-3 9-7 12-3 2-4 4-4 8h-8c0-7 2-10 6-13 3-2 5-4 5-7s-2-5-6-5-5 3-5 7zM27 46h10v11H27z",
+  wait: "M12 4h40v8c0 10-9 14-14 20 5 6 14 10 14 20v8H12v-8c0-10 9-14 14-20-5-6-14-10-14-20z",
+  lost: "M32 4 62 58H2zM28 24v18h8V24zM28 46v7h8v-7z",
+  place: "M10 8h44v8h-4l-4 42H18l-4-42h-4z",
+  tip: "M8 20 34 6l20 34-26 14zM4 40h10v20H4z",
+  idle: "M32 6a26 26 0 1 0 .1 0zm0 10a16 16 0 1 1-.1 0z",
+  pause: "M14 8h12v48H14zM38 8h12v48H38z",
+  skip: "M6 26h52v12H6z",
+  now: "M14 6 54 32 14 58z",
+  eye: "M2 32C14 12 50 12 62 32 50 52 14 52 2 32zm30-12a12 12 0 1 0 .1 0z",
+};
+
+const signs = {
+  idle: ["idle", "idle", "Idle"],
+  reminder: ["ask", "ask", "Before you start"],
+  container: ["idle", "place", "Container"],
+  pour: ["under", "under", "Under"],
+  settle: ["idle", "wait", "Settling"],
+  in: ["in", "in", "In band"],
+  over: ["over", "over", "Over"],
+  lifted: ["idle", "tip", "Tip it in"],
+  lost: ["lost", "lost", "Lost"],
+  decide: ["ask", "ask", "Your word"],
+  paused: ["idle", "pause", "Paused"],
+  finished: ["in", "in", "Finished"],
+};
+
+/** The state in a word, a shape and a tone. */
+export function sign(now) {
+  const [tone, shape, word] = signs[now.state] ?? signs.idle;
+  if (now.state === "pour" && now.eye) return { tone: "idle", shape: "eye", word: "By eye" };
+  if ((now.state === "pour" || now.state === "settle") && now.cue === "stop") return { tone: "stop", shape: "stop", word: "Stop" };
+  if (now.state === "pour" && now.cue === "ease") return { tone: "under", shape: "under", word: "Ease off" };
+  if (now.state === "lifted" && now.cue === "ask") return { tone: "ask", shape: "ask", word: "Too early" };
+  return { tone, shape, word };
+}
+
+/** What the page shows when the line to the bench is dead. */
+export const noWord = { tone: "lost", shape: "lost", word: "No word" };
+
+/** The digits that stand where nothing is known. */
+export const dashes = "– – –";
+
+const minus = /^[-−]/;
+
+/** The main figure, with what it means. */
+export function figure(now, lost) {
+  if (lost || now.state === "lost") return { label: "not known", digits: dashes };
+  if (now.in === "" || now.missing === "") {
+    return { label: now.eye ? "to weigh by eye" : "to weigh", digits: now.target || dashes };
+  }
+  if (/^[-−]?0*\.?0*$/.test(now.missing)) return { label: "on the mark", digits: now.missing.replace(minus, "") };
+  if (minus.test(now.missing)) {
+    return { label: now.state === "over" ? "too much" : "over the mark", digits: "+" + now.missing.replace(minus, "") };
+  }
+  return { label: now.state === "in" ? "short of the mark" : "still to pour", digits: now.missing };
+}
+
+/**
+ * Where things stand on the bar, in hundredths of its width. The part up to
+ * some bands before the mark takes two fifths; the rest is stretched, so that
+ * the band can be seen from afar.
+ */
+export function bar(now) {
+  const half = Math.max(now.high_fill - 1000, 1000 - now.low_fill, 1);
+  const from = Math.max(1000 - 5 * half, 0);
+  const to = 1000 + 3 * half;
+  const kink = from > 0 ? 40 : 0;
+  const at = (fill) => {
+    const p = fill <= from && from > 0 ? (fill / from) * kink : kink + ((fill - from) / (to - from)) * (100 - kink);
+    return Math.min(Math.max(p, 0), 100);
+  };
+  return { fill: at(now.fill), low: at(now.low_fill), mark: at(1000), high: at(now.high_fill), kink };
+}
+
+/** How a step of the batch is marked. */
+export function stepMark(step) {
+  if (step.state === "now") return { shape: "now", word: "now" };
+  if (step.state === "skipped") return { shape: "skip", word: "left out" };
+  if (step.state === "waiting") return { shape: "", word: "to come" };
+  if (step.verdict === "under") return { shape: "under", word: "done, under the band" };
+  if (step.verdict === "over") return { shape: "over", word: "done, over the band" };
+  return { shape: "in", word: "done, in the band" };
+}
+
+/** What a command word must have behind it. */
+export function needs(word, asked) {
+  const answer = asked?.answers?.find((a) => a.word === word);
+  if (answer) return answer.needs;
+  return { note: "text", substitute: "text", abandon: "text", by: "name", typed: "mass" }[word] ?? "";
+}
+
+/** A mass as typed gets its unit if it has none. */
+export function withUnit(text) {
+  const t = text.trim();
+  return /[a-zµ]$/i.test(t) ? t : t + "g";
+}
+
+const keyNames = { " ": "Space", PageDown: "Pedal · PgDn", PageUp: "Pedal · PgUp", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc" };
+
+/** A key as it is called on the page. */
+export const keyName = (key) => keyNames[key] ?? (key.length === 1 ? key.toUpperCase() : key);
+
+/** The keys of a view, gathered by what they do, in order. */
+export function keyGroups(keys) {
+  const groups = [];
+  for (const k of keys ?? []) {
+    const same = groups.find((g) => g.word === k.word);
+    if (same) same.keys.push(k.key);
+    else groups.push({ word: k.word, label: k.label, keys: [k.key] });
+  }
+  for (const g of groups) g.keys.sort((a, b) => a.length - b.length);
+  return groups;
+}
+
+/** Finds what a pressed key does. */
+export const wordFor = (keys, pressed) =>
+  (keys ?? []).find((k) => k.key === pressed || (k.key.length === 1 && k.key.toLowerCase() === pressed.toLowerCase()));
+
+/** The role of a material, in words. */
+export const roleWords = (role) => ({ base: "base", addition: "addition", strong: "strong colourant" })[role] ?? role ?? "";
+
+/** A clock time for people. */
+export function clock(at) {
+  const d = new Date(at);
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+}
+
+/** A day and a time for people. */
+export function day(at) {
+  const d = new Date(at);
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleString([], { year: "numeric", month: "short", day: "numeric", hour: "2-digit", minute: "2-digit" });
+}

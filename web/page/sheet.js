@@ -1,0 +1,244 @@
+// The weigh sheet: a recipe goes in, the plan comes back, a batch is started.
+import "./common.js";
+import { $, attr, draw, each, make, say, show } from "./dom.js";
+import { get, post } from "./api.js";
+import { shapes, roleWords } from "./logic.js";
+
+const verdicts = {
+  good: { shape: "in", word: "good" },
+  coarse: { shape: "ask", word: "coarse" },
+  blind: { shape: "lost", word: "blind" },
+};
+
+/** A verdict in word, shape and colour. */
+function chip(verdict) {
+  const v = verdicts[verdict] ?? { shape: "ask", word: verdict };
+  return make("span.chip", { "data-tone": verdict }, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: shapes[v.shape] })), v.word);
+}
+
+const roles = {}; // material to role, where the person knows better
+
+// --- the form
+
+get("/api/samples").then((samples) => {
+  show($("sample-row"), samples.length > 0);
+  for (const s of samples) $("sample").append(make("option", { value: s.name }, s.name));
+  $("sample").addEventListener("change", () => {
+    const s = samples.find((x) => x.name === $("sample").value);
+    if (s) $("recipe").value = s.text;
+  });
+  if (samples.length && !$("recipe").value) {
+    $("sample").value = samples[0].name;
+    $("recipe").value = samples[0].text;
+  }
+}, () => {});
+
+const sizeKind = () => document.querySelector("input[name=size]:checked").value;
+
+for (const radio of document.querySelectorAll("input[name=size]")) {
+  radio.addEventListener("change", () => {
+    const wet = sizeKind() === "wet";
+    show($("gravity-box"), wet);
+    say($("amount-label"), wet ? "Volume" : "Weight");
+    const a = $("amount");
+    if (wet && /g$/.test(a.value.trim())) a.value = "2 l";
+    if (!wet && /l$/.test(a.value.trim())) a.value = "750 g";
+  });
+}
+
+/** What the form asks for. */
+function request() {
+  const text = (id) => $(id).value.trim();
+  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), order: null, by: text("by") };
+  const kind = sizeKind();
+  // Spaces between number and unit are for people.
+  const amount = text("amount").replace(/\s+/g, "");
+  r[kind] = kind === "wet" ? `${amount} at ${text("gravity")}` : amount;
+  for (const role of ["base", "addition", "strong"]) if (text("allow-" + role)) r.allow[role] = text("allow-" + role);
+  return r;
+}
+
+let planned = null; // the request that the sheet on the page answers
+
+$("form").addEventListener("submit", (e) => {
+  e.preventDefault();
+  plan();
+});
+
+async function plan() {
+  const r = request();
+  show($("trouble"), false);
+  attr($("recipe"), "aria-invalid", null);
+  attr($("result"), "aria-busy", "true");
+  try {
+    const sheet = await post("/api/plan", r);
+    planned = r;
+    drawSheet(sheet);
+  } catch (err) {
+    complain($("trouble"), err);
+    if (err.lines?.length) attr($("recipe"), "aria-invalid", "true");
+    // A sheet that does not answer the form must not be started.
+    planned = null;
+    show($("sheet"), false);
+    show($("empty"), true);
+  }
+  attr($("result"), "aria-busy", "false");
+}
+
+/** Shows what is wrong, with the lines of the recipe where it lies. */
+function complain(el, err) {
+  const lines = err.lines ?? [];
+  el.replaceChildren(
+    make("p", null, lines.length ? (lines.length === 1 ? "One line of the recipe cannot be used:" : `${lines.length} lines of the recipe cannot be used:`) : err.message),
+  );
+  if (lines.length) {
+    const text = $("recipe").value.split("\n");
+    el.append(make("ul", null, ...lines.map((l) => make("li", null, make("b", null, `Line ${l.line}`), ` “${(text[l.line - 1] ?? "").trim()}”: ${l.words}`))));
+    const jump = make("button.press", { type: "button", onclick: () => toLine(lines[0].line) }, `Go to line ${lines[0].line}`);
+    el.append(jump);
+  }
+  show(el, true);
+}
+
+function toLine(n) {
+  const box = $("recipe");
+  const lines = box.value.split("\n");
+  const start = lines.slice(0, n - 1).reduce((sum, l) => sum + l.length + 1, 0);
+  box.focus();
+  box.setSelectionRange(start, start + (lines[n - 1] ?? "").length);
+}
+
+// --- the sheet
+
+const g = (mass) => mass?.g ?? "";
+const places = (text) => (text.includes(".") ? text.length - text.indexOf(".") - 1 : 0);
+
+/** A mass written with as many places as a step has. The text is a decimal; only its tail is padded. */
+function asStep(mass, step) {
+  const text = g(mass);
+  const want = places(g(step));
+  if (places(text) >= want || want === 0) return text;
+  return (text.includes(".") ? text : text + ".") + "0".repeat(want - places(text));
+}
+
+function drawSheet(sheet) {
+  show($("empty"), false);
+  show($("sheet"), true);
+  say($("title"), sheet.title || "Weigh sheet");
+  $("sums").replaceChildren(
+    ...[["base", sheet.base], ["all dry", sheet.dry]].map(([name, m]) => make("div", null, make("dt", null, name), make("dd.digits", null, `${Number(g(m)).toFixed(1)} g`))),
+    make("div", null, make("dt", null, "materials"), make("dd", null, String(sheet.lines.length))),
+  );
+  each($("words"), sheet.words ?? [], () => make("li"), say);
+  $("rows").replaceChildren(...sheet.lines.map((l, i) => row(l, i, sheet)));
+  $("picture").replaceChildren(...(sheet.scales?.length ? [picture(sheet)] : []));
+  drawOuts(sheet);
+  const risky = sheet.lines.filter((l) => l.hazards?.length);
+  show($("hazard-box"), risky.length > 0);
+  $("hazards").replaceChildren(...risky.map((l) => make("div.hazards-one", null, make("b", null, l.material), ...l.hazards.map((h) => make("p", null, h)))));
+}
+
+function row(l, i, sheet) {
+  const pick = make("select.role", { "aria-label": `role of ${l.material}`, onchange: (e) => { roles[l.material] = e.currentTarget.value; plan(); } },
+    ...["base", "addition", "strong"].map((r) => make("option", { value: r, selected: r === l.role ? "" : null }, roleWords(r))));
+  const fits = (l.fits?.length ? l.fits : [{ scale: l.scale, verdict: l.verdict }]).map((f) =>
+    make("span.fit", null, chip(f.verdict), f.scale + (f.scale === l.scale ? " ←" : "") + (f.room === false ? ", too heavy for it" : "")));
+  return make("tr", null,
+    make("td.number.c-no", null, String(i + 1)),
+    make("th.c-name", { scope: "row" }, l.material, make("br"), pick),
+    make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share}`),
+    make("td.number.target.c-target", null, asStep(l.target, l.step)),
+    make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
+    make("td.c-scale", null, l.scale, l.portions > 1 ? make("div.soft", null, `in ${l.portions} portions`) : null),
+    make("td.c-fits", null, make("div.fits", null, ...fits)),
+    make("td.number.c-u", null, `± ${round2(g(l.u))}`, l.assumed ? make("div.soft", null, "assumed") : null),
+    make("td.onlyprint"));
+}
+
+/** Two figures that count are enough for an uncertainty shown to a person. */
+function round2(text) {
+  const n = Number(text);
+  return n > 0 ? n.toFixed(Math.max(0, 1 - Math.floor(Math.log10(n)))) : text;
+}
+
+function drawOuts(sheet) {
+  const stuck = sheet.lines.filter((l) => l.outs?.length);
+  show($("outs-box"), stuck.length > 0);
+  $("outs").replaceChildren(...stuck.map((l) =>
+    make("div.outs-one", null,
+      make("h3", null, `${l.material}, ${asStep(l.target, l.step)} g `, chip(l.verdict)),
+      make("ul", null, ...l.outs.map((o) => make("li", null, chip(o.good ? "good" : "coarse"), make("span", null, o.words), make("span.soft", null, `U ± ${round2(g(o.u))} g`)))))));
+}
+
+/**
+ * The picture: one strip for each scale; from left to right the allowed
+ * deviation grows against what the scale can tell, on a logarithmic scale.
+ */
+function picture(sheet) {
+  const width = 900, left = 110, right = 20, strip = 74, gap = 16;
+  const scales = sheet.scales.filter((s) => sheet.lines.some((l) => (l.fits ?? []).some((f) => f.scale === s.name)));
+  const points = [];
+  for (const s of scales) {
+    sheet.lines.forEach((l, i) => {
+      const fit = (l.fits ?? []).find((f) => f.scale === s.name);
+      const u = Number(g(fit?.u)), step = Number(g(s.step));
+      if (fit && u > 0 && step > 0) points.push({ scale: s.name, i, l, r: Number(g(l.allowed)) / u, coarse: step / u, mine: l.scale === s.name, verdict: fit.verdict });
+    });
+  }
+  const lo = Math.log10(Math.min(0.1, ...points.map((p) => p.r)) * 0.7);
+  const hi = Math.log10(Math.max(10, ...points.map((p) => p.r)) * 1.4);
+  const x = (r) => left + ((Math.log10(r) - lo) / (hi - lo)) * (width - left - right);
+  const svg = draw("svg", { viewBox: `0 0 ${width} ${scales.length * (strip + gap)}`, role: "img", "aria-labelledby": "picture-t picture-d" },
+    draw("title", { id: "picture-t" }, "Each target on each scale, from blind to good"),
+    draw("desc", { id: "picture-d" }, points.map((p) => `${p.l.material} on ${p.scale}: ${p.verdict}`).join("; ")));
+  scales.forEach((s, k) => {
+    const top = k * (strip + gap);
+    const mine = points.filter((p) => p.scale === s.name);
+    const edge = Math.min(mine[0]?.coarse ?? 0.775, 1);
+    const zone = (a, b, kind, word) => {
+      svg.append(draw("rect", { x: a, y: top, width: Math.max(b - a, 0), height: strip, class: "zone-" + kind }));
+      if (word) svg.append(draw("text", { x: a + 6, y: top + 15, class: "zone-word" }, word));
+    };
+    zone(left, x(edge), "blind", "blind");
+    zone(x(edge), x(1), "coarse", "");
+    zone(x(1), width - right, "good", "good");
+    for (const r of [edge, 1]) svg.append(draw("line", { x1: x(r), x2: x(r), y1: top, y2: top + strip, class: "edge" }));
+    svg.append(draw("text", { x: 0, y: top + strip / 2, class: "name" }, s.name), draw("text", { x: 0, y: top + strip / 2 + 18, class: "zone-word" }, `${g(s.step)} g`));
+    const taken = []; // right ends of the last dot in each row
+    for (const p of mine.sort((a, b) => a.r - b.r)) {
+      let row = taken.findIndex((end) => end < x(p.r) - 24);
+      if (row < 0) row = taken.length < 2 ? taken.length : taken.indexOf(Math.min(...taken));
+      taken[row] = x(p.r);
+      const y = top + 32 + row * 26;
+      svg.append(
+        draw("circle", { cx: x(p.r), cy: y, r: 12, class: p.mine ? "dot mine" : "dot" }, draw("title", null, `${p.l.material} on ${p.scale}: ${p.verdict}`)),
+        draw("text", { x: x(p.r), y: y + 4.5, class: p.mine ? "dot-word mine" : "dot-word" }, String(p.i + 1)));
+    }
+  });
+  return svg;
+}
+
+// --- start
+
+$("print").addEventListener("click", () => window.print());
+
+$("start").addEventListener("submit", async (e) => {
+  e.preventDefault();
+  const by = $("by").value.trim();
+  show($("start-trouble"), false);
+  if (!by) {
+    complain($("start-trouble"), { message: "Who is weighing? The record needs a name." });
+    $("by").focus();
+    return;
+  }
+  if (!planned) {
+    complain($("start-trouble"), { message: "Make the sheet first." });
+    return;
+  }
+  try {
+    await post("/api/start", { ...planned, by });
+    location.href = "/";
+  } catch (err) {
+    complain($("start-trouble"), err);
+  }
+});
