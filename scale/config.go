@@ -32,7 +32,7 @@ type Config struct {
 	Silence   time.Duration  // without a byte for so long it counts as silent; 0: DefaultSilence
 
 	// Formats holds formats declared by the user, beside protocol.All.
-	Formats []protocol.Format
+	Formats []*protocol.Format
 }
 
 // DefaultSilence is the time without a byte after which a scale counts as silent.
@@ -204,13 +204,13 @@ func (c Config) check() *SpecError {
 }
 
 // format finds a format by name, the user's own first.
-func (c Config) format(name string) (protocol.Format, bool) {
+func (c Config) format(name string) (*protocol.Format, bool) {
 	for _, f := range c.known() {
 		if f.Name == name {
 			return f, true
 		}
 	}
-	return protocol.Format{}, false
+	return nil, false
 }
 
 func positive(s string) (protocol.Mass, error) {

@@ -27,7 +27,8 @@ type Update struct {
 	Scale      string           // name that the user gave
 	At         time.Time        // when the last byte of the frame was there
 	Link       Link             //
-	Why        string           // for Waiting and Lost: what is wrong and what to do, in a sentence
+	Why        string           // for Waiting, Lost, Stale and a reading without mass: what is wrong and what to do, in a sentence
+	Stale      bool             // no reading for two seconds: show dashes; HasReading is false
 	Identity   Identity         // what instrument this is, as far as known
 	HasReading bool             // Reading is set
 	Reading    protocol.Reading // Raw is a copy and may be kept

@@ -1,0 +1,270 @@
+package scale
+
+import (
+	"slices"
+	"time"
+
+	"tared/protocol"
+)
+
+// The bounds of the hunt for a setting.
+const (
+	agreeing   = 3                       // frames that must make sense before any is believed
+	huntBytes  = 512                     // at most so many bytes at one setting
+	huntFew    = 24                      // fewer are not judged: some twice the shortest line
+	huntPause  = 1200 * time.Millisecond // after so long without a byte a burst is over
+	huntTime   = 5 * time.Second         // bytes that make no frame for so long are enough
+	wholeAfter = 400 * time.Millisecond  // bytes that begin after so long begin with a whole frame
+)
+
+// usualLines are the settings met on scales, likeliest first. The first is what
+// most current indicators and balances are set to.
+var usualLines = []protocol.Line{
+	{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "KERN DE, Ohaus Defender 3000, CAS CI-600D manuals"},
+	{Baud: 2400, Bits: 7, Parity: 'E', Stop: 1, Source: "A&D EK-L manual, factory setting"},
+	{Baud: 1200, Bits: 7, Parity: 'O', Stop: 1, Source: "Sartorius LE, CP manuals, factory setting"},
+	{Baud: 4800, Bits: 8, Parity: 'N', Stop: 1, Source: "Adam Highland manual p. 88"},
+	{Baud: 4800, Bits: 7, Parity: 'E', Stop: 1, Source: "METTLER TOLEDO Wildcat technical manual"},
+	{Baud: 9600, Bits: 7, Parity: 'E', Stop: 1, Source: "Ohaus Aviator 7000 manual pp. 47 to 49"},
+	{Baud: 9600, Bits: 8, Parity: 'O', Stop: 1, Source: "Sartorius Combics 3 manual p. 95"},
+	{Baud: 19200, Bits: 8, Parity: 'N', Stop: 1, Source: "A&D FX-i manual p. 54, selectable"},
+	{Baud: 600, Bits: 8, Parity: 'N', Stop: 1, Source: "G&G interface sheet, factory setting of one family"},
+	{Baud: 115200, Bits: 8, Parity: 'N', Stop: 1, Source: "common practice on microcontroller boards, no source"},
+	{Baud: 2400, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
+	{Baud: 1200, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
+	{Baud: 2400, Bits: 7, Parity: 'N', Stop: 2, Source: "from memory"},
+	{Baud: 9600, Bits: 7, Parity: 'O', Stop: 1, Source: "from memory"},
+	{Baud: 38400, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
+	{Baud: 57600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
+}
+
+// linesFor lists the settings to try: what the user said rules, then the last
+// good one, those of the format, the usual ones.
+func linesFor(c Config, f *protocol.Format, last *Remembered) []protocol.Line {
+	if c.Line != nil && c.Baud > 0 {
+		l := *c.Line
+		l.Baud, l.Source = c.Baud, "as given"
+		return []protocol.Line{l}
+	}
+	var all []protocol.Line
+	if last != nil {
+		all = append(all, last.Line)
+	}
+	if f != nil {
+		all = append(all, f.Lines...)
+	}
+	all = append(all, usualLines...)
+	switch {
+	case c.Line != nil:
+		// Every speed met, with the framing given.
+		for i, l := range all {
+			all[i] = protocol.Line{Baud: l.Baud, Bits: c.Line.Bits, Parity: c.Line.Parity, Stop: c.Line.Stop, Source: "framing as given"}
+		}
+	case c.Baud > 0:
+		// Those at this speed first, then every other framing met.
+		var rest []protocol.Line
+		at := all[:0:0]
+		for _, l := range all {
+			if l.Baud == c.Baud {
+				at = append(at, l)
+				continue
+			}
+			l.Baud, l.Source = c.Baud, "speed as given"
+			rest = append(rest, l)
+		}
+		all = append(at, rest...)
+	}
+	var out []protocol.Line
+	for _, l := range all {
+		if !slices.ContainsFunc(out, func(o protocol.Line) bool { return sameLine(o, l) }) {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// hunt finds setting and format by listening alone. It is arithmetic on bytes and
+// times: who owns the port carries out what it says.
+type hunt struct {
+	lines   []protocol.Line
+	formats []*protocol.Format // what may be there; one when the user named it
+	named   bool               // the user named the format
+	unit    protocol.Unit      // of a blank
+
+	at      int           // setting in use
+	back    int           // setting to return to after one that parity hinted at; -1: none
+	tried   protocol.Line // hinted at last
+	sample  []byte        // bytes at this setting
+	seven   *sevenBits
+	start   time.Time // of this setting
+	first   time.Time // byte at this setting
+	last    time.Time // byte at this setting
+	rounds  int       // through the whole list
+	verdict verdict
+}
+
+// verdict is what a sample says.
+type verdict struct {
+	format *protocol.Format // identified
+	among  []string         // several fit equally well
+	frames int              // frames of the best format
+}
+
+// advice is what the owner of the port is to do.
+type advice uint8
+
+const (
+	stay  advice = iota // go on listening
+	turn                // set the port to hunt.line()
+	found               // hunt.verdict.format at hunt.line()
+)
+
+func newHunt(c Config, f *protocol.Format, lines []protocol.Line, now time.Time) *hunt {
+	h := &hunt{lines: slices.Clone(lines), unit: c.BlankUnit, back: -1}
+	if f != nil {
+		h.formats, h.named = []*protocol.Format{f}, true
+	} else {
+		h.formats = c.known()
+	}
+	h.begin(now)
+	return h
+}
+
+func (h *hunt) line() protocol.Line { return h.lines[h.at] }
+
+func (h *hunt) begin(now time.Time) {
+	h.sample = h.sample[:0]
+	h.seven = filterFor(h.line())
+	h.start, h.first, h.last = now, time.Time{}, time.Time{}
+	h.verdict = verdict{}
+}
+
+// filterFor gives the filter of a line of seven bits with parity; nil for others.
+func filterFor(l protocol.Line) *sevenBits {
+	if l.Bits != 7 || l.Parity == 'N' {
+		return nil
+	}
+	return &sevenBits{odd: l.Parity == 'O'}
+}
+
+// add takes bytes that came at the setting in use. It may change b.
+func (h *hunt) add(b []byte, now time.Time) advice {
+	if h.first.IsZero() {
+		h.first = now
+	}
+	h.last = now
+	if h.seven != nil {
+		h.seven.filter(b)
+	}
+	h.sample = append(h.sample, b...)
+	h.verdict = identify(h.sample, h.formats, h.named, h.unit, h.whole())
+	if h.verdict.format != nil {
+		return found
+	}
+	return h.judge(now)
+}
+
+// whole tells whether the sample begins with a whole frame.
+func (h *hunt) whole() bool { return h.first.Sub(h.start) >= wholeAfter }
+
+// idle is told of the time when no bytes came.
+func (h *hunt) idle(now time.Time) advice { return h.judge(now) }
+
+func (h *hunt) judge(now time.Time) advice {
+	if len(h.sample) == 0 {
+		return stay // a device that sends nothing is left alone
+	}
+	full := len(h.sample) >= huntBytes
+	if h.verdict.frames > 0 || len(h.verdict.among) > 0 {
+		if !full {
+			return stay // a slow scale, or one with a print key
+		}
+		if len(h.verdict.among) > 0 {
+			// More of the same would not tell. Keep the later half, for other weights may.
+			h.sample = append(h.sample[:0], h.sample[huntBytes/2:]...)
+			return stay
+		}
+	}
+	enough := len(h.sample) >= huntFew && (now.Sub(h.last) >= huntPause || now.Sub(h.first) >= huntTime)
+	if !full && !enough {
+		// Parity shows itself sooner than a wrong speed does.
+		if len(h.sample) < 4*huntFew || h.seven != nil {
+			return stay
+		}
+		if _, ok := h.hinted(); !ok {
+			return stay
+		}
+	}
+	h.next()
+	h.begin(now)
+	return turn
+}
+
+// hinted gives the setting that the parity of the sample speaks for.
+func (h *hunt) hinted() (protocol.Line, bool) {
+	l := h.line()
+	p := parityOf(h.sample)
+	if l.Bits != 8 || p == 0 {
+		return l, false
+	}
+	l.Bits, l.Parity, l.Stop, l.Source = 7, p, 1, "parity of the bytes heard"
+	return l, !sameLine(l, h.tried)
+}
+
+func (h *hunt) next() {
+	if l, ok := h.hinted(); ok {
+		h.tried = l
+		i := slices.IndexFunc(h.lines, func(o protocol.Line) bool { return sameLine(o, l) })
+		if i < 0 {
+			h.lines = append(h.lines, l)
+			i = len(h.lines) - 1
+		}
+		h.back, h.at = h.at, i
+		return
+	}
+	if h.back >= 0 {
+		h.at, h.back = h.back, -1
+	}
+	if h.at++; h.at == len(h.lines) {
+		h.at = 0
+		h.rounds++
+		h.tried = protocol.Line{}
+	}
+}
+
+// identify reads a sample by every format that may be there.
+func identify(sample []byte, formats []*protocol.Format, named bool, unit protocol.Unit, whole bool) verdict {
+	var v verdict
+	for _, f := range formats {
+		d := protocol.NewDecoder(f, protocol.Options{BlankUnit: unit, Midstream: !whole, EachFrame: true})
+		d.Push(sample)
+		good, bad := 0, 0
+		for {
+			r, ok := d.Next()
+			if !ok {
+				break
+			}
+			if r.Err != nil {
+				bad++
+			} else if r.Status != protocol.Invalid {
+				good++
+			}
+		}
+		if good <= bad || good < v.frames {
+			continue
+		}
+		if good > v.frames {
+			v.among = nil
+		}
+		v.frames = good
+		v.among = append(v.among, f.Name)
+		v.format = f
+	}
+	if v.frames < agreeing || len(v.among) > 1 {
+		v.format = nil
+	}
+	if v.frames < agreeing || len(v.among) < 2 {
+		v.among = nil
+	}
+	return v
+}
