@@ -46,6 +46,13 @@ func (f *faulty) Sync() error {
 	return f.File.Sync()
 }
 
+// unsynced spares the waiting for the disk where a test is about the bytes.
+func unsynced(f File) File { return lazy{f} }
+
+type lazy struct{ File }
+
+func (lazy) Sync() error { return nil }
+
 // The disk fills at each byte of an input of two facts.
 func TestDiskFullAtEveryByte(t *testing.T) {
 	two := []Entry{{noon, "portion", "T1", "scale", pour{Material: "Quartz"}}, {At: noon, Kind: "overpoured"}}
@@ -57,14 +64,18 @@ func TestDiskFullAtEveryByte(t *testing.T) {
 		require.NoError(t, err)
 		length = int64(len(content(t, dir)) - before)
 	}
+	_, dir := begin(t, 2, Options{})
+	base := content(t, dir)
 	for _, short := range []bool{false, true} {
 		for n := range length {
 			f := &faulty{full: math.MaxInt64}
-			j, dir := begin(t, 2, Options{Wrap: f.wrap})
-			before, head := content(t, dir), j.Head()
+			dir := with(t, base)
+			j, _, err := Open(dir, Options{Wrap: f.wrap})
+			require.NoError(t, err)
+			before, head := base, j.Head()
 			f.full, f.short = n, short
 
-			_, err := j.AppendAll(two...)
+			_, err = j.AppendAll(two...)
 			require.ErrorIs(t, err, ErrBroken)
 			if !short {
 				require.ErrorIs(t, err, syscall.ENOSPC)
@@ -84,7 +95,7 @@ func TestDiskFullAtEveryByte(t *testing.T) {
 			after := content(t, dir)
 			require.True(t, bytes.HasPrefix(after, before), "what was there stays")
 			require.Len(t, after, len(before)+int(n), "what did get there is left alone")
-			j, rep, err := Open(dir, Options{At: noon})
+			j, rep, err := Open(dir, Options{At: noon, Wrap: unsynced})
 			require.NoError(t, err)
 			whole := bytes.LastIndexByte(after, '\n') + 1
 			require.Equal(t, after[:whole], content(t, dir))

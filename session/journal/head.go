@@ -2,6 +2,7 @@ package journal
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -202,6 +203,12 @@ func (s *syntax) text() (v []byte, escaped, ok bool) {
 	}
 	from := s.i
 	for s.i < len(s.b) {
+		for s.i+8 <= len(s.b) && plainText(binary.LittleEndian.Uint64(s.b[s.i:])) {
+			s.i += 8
+		}
+		if s.i >= len(s.b) {
+			break
+		}
 		c := s.b[s.i]
 		switch {
 		case c == '"':
@@ -235,6 +242,14 @@ func (s *syntax) text() (v []byte, escaped, ok bool) {
 		}
 	}
 	return nil, false, false
+}
+
+// plainText tells that none of eight bytes is a quote, a backslash or a control
+// character, which is nearly always so; most of a line is text.
+func plainText(v uint64) bool {
+	const ones, tops = 0x0101010101010101, 0x8080808080808080
+	quote, slash := v^('"'*ones), v^('\\'*ones)
+	return ((quote-ones)&^quote|(slash-ones)&^slash|(v-' '*ones)&^v)&tops == 0
 }
 
 func (s *syntax) digits() bool {

@@ -196,7 +196,7 @@ func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) 
 		if err != nil {
 			return nil, nil, fmt.Errorf("%s: %w: %w", e.Kind, ErrUnfit, err)
 		}
-		r := record(h, line)
+		r := named(h, line)
 		prev = r.Hash
 		recs = append(recs, r)
 		ends = append(ends, j.buf.Len())
@@ -354,11 +354,18 @@ func (j *Journal) Records(from uint64) iter.Seq2[Record, error] {
 				yield(Record{}, fmt.Errorf("journal %s: line %d: %w", j.path, seq, err))
 				return
 			}
-			if !yield(record(h, bytes.Clone(line)), nil) {
+			if !yield(copied(h, line), nil) {
 				return
 			}
 		}
 	}
+}
+
+// copied is a record that stays good when the buffer of line is used again.
+func copied(h head, line []byte) Record {
+	r := named(h, line)
+	r.Line = bytes.Clone(line)
+	return r
 }
 
 // Close gives the file and the lock back.

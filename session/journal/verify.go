@@ -117,6 +117,8 @@ type scan struct {
 	offset int64   // of the line being read
 	before int64   // of the line before it
 	index  []int64 // offsets of lines 1, 1+indexEvery, …
+
+	kind, batch, by again
 }
 
 // indexEvery is how many lines lie between two known offsets: Journal.Records
@@ -187,27 +189,40 @@ func (s *scan) check(line []byte, n uint64) (rec Record, why string) {
 	if !bytes.Equal(h.prev, want[:]) {
 		return rec, badChain
 	}
-	return record(h, line), ""
+	rec = record(h, line)
+	rec.Kind, rec.Batch, rec.By = s.kind.of(h.kind), s.batch.of(h.batch), s.by.of(h.by)
+	return rec, ""
 }
 
+// record fills in all but the names.
 func record(h head, line []byte) Record {
-	return Record{
-		Seq: h.seq, At: h.at, Kind: name(h.kind), Batch: string(h.batch), By: string(h.by),
-		Hash: sha256.Sum256(line), Line: line,
-	}
+	return Record{Seq: h.seq, At: h.at, Hash: sha256.Sum256(line), Line: line}
 }
 
-// name spares an allocation for the kinds that make up most of a journal.
-func name(kind []byte) string {
-	switch string(kind) {
-	case "portion":
-		return "portion"
-	case "tared":
-		return "tared"
-	case "lifted":
-		return "lifted"
+// named is record with the names.
+func named(h head, line []byte) Record {
+	r := record(h, line)
+	r.Kind, r.Batch, r.By = string(h.kind), string(h.batch), string(h.by)
+	return r
+}
+
+// again keeps the last few texts, for lines that follow each other name the
+// same batch, person and kinds.
+type again struct {
+	kept [4]string
+	next int
+}
+
+func (a *again) of(b []byte) string {
+	for _, s := range a.kept {
+		if s == string(b) {
+			return s
+		}
 	}
-	return string(kind)
+	s := string(b)
+	a.kept[a.next%len(a.kept)] = s
+	a.next++
+	return s
 }
 
 const badChain = "chain"

@@ -1,0 +1,118 @@
+package journal
+
+import (
+	"bytes"
+	"encoding/hex"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+var benchDir = flag.String("benchdir", "", "directory on the disk to be measured; empty: the system's for temporary files")
+
+func benchPlace(b *testing.B) string {
+	if *benchDir == "" {
+		return b.TempDir()
+	}
+	dir, err := os.MkdirTemp(*benchDir, "journal")
+	require.NoError(b, err)
+	b.Cleanup(func() { _ = os.RemoveAll(dir) })
+	return dir
+}
+
+// BenchmarkAppend stands beside a bare write and sync of the same number of
+// bytes into a file opened in the same way: the difference is what the chain, the
+// JSON and the watch over the file cost.
+func BenchmarkAppend(b *testing.B) {
+	body := pour{"Nepheline syenite", []string{strings.Repeat("ST,GS,  84.6 g ", 10)}}
+	length := 0
+	b.Run("journal", func(b *testing.B) {
+		j, _, err := Open(benchPlace(b), Options{})
+		require.NoError(b, err)
+		defer func() { _ = j.Close() }()
+		for b.Loop() {
+			r, err := j.Append(noon, "portion", "T1", "Mara", body)
+			if err != nil {
+				b.Fatal(err)
+			}
+			length = len(r.Line)
+		}
+	})
+	b.Run("bare", func(b *testing.B) {
+		dir := benchPlace(b)
+		f, _, err := create(dir, filepath.Join(dir, Name))
+		require.NoError(b, err)
+		defer func() { _ = f.Close() }()
+		line := append(bytes.Repeat([]byte{'x'}, max(length, 300)-1), '\n')
+		for b.Loop() {
+			if _, err := f.Write(line); err != nil {
+				b.Fatal(err)
+			}
+			if err := datasync(f); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("without the disk", func(b *testing.B) {
+		j, _, err := Open(benchPlace(b), Options{Wrap: unsynced})
+		require.NoError(b, err)
+		defer func() { _ = j.Close() }()
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := j.Append(noon, "portion", "T1", "Mara", body); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
+
+// BenchmarkOpen is the start of the bench after a power cut.
+func BenchmarkOpen(b *testing.B) {
+	for _, lines := range []int{1_000, 100_000, 1_000_000} {
+		b.Run(fmt.Sprint(lines), func(b *testing.B) {
+			if testing.Short() && lines > 100_000 {
+				b.Skip("long")
+			}
+			dir := benchPlace(b)
+			n := manyLines(b, dir, lines)
+			b.SetBytes(n)
+			b.ReportAllocs()
+			for b.Loop() {
+				j, rep, err := Open(dir, Options{})
+				if err != nil || rep.Lines != uint64(lines) {
+					b.Fatal(err, rep.Lines)
+				}
+				_ = j.Close()
+			}
+		})
+	}
+}
+
+// manyLines writes a chain of 300-byte lines as Append would, without a sync for
+// each, and returns its length.
+func manyLines(b *testing.B, dir string, lines int) int64 {
+	j := &Journal{}
+	f, err := os.Create(filepath.Join(dir, Name))
+	require.NoError(b, err)
+	total := int64(0)
+	for i := range lines {
+		j.buf.Reset()
+		e := Entry{noon, "portion", "T1", "Mara", pour{"Quartz", []string{""}}}
+		pad := 300 - 185 - len(fmt.Sprint(i+1))
+		e.Body = pour{"Quartz", []string{hex.EncodeToString(j.head[:]) + strings.Repeat("x", max(0, pad-64))}}
+		require.NoError(b, j.line(uint64(i+1), j.head, e))
+		h, err := parseHead(j.buf.Bytes()[:j.buf.Len()-1])
+		require.NoError(b, err)
+		j.head = record(h, j.buf.Bytes()).Hash
+		n, err := f.Write(j.buf.Bytes())
+		require.NoError(b, err)
+		total += int64(n)
+	}
+	require.NoError(b, f.Close())
+	return total
+}
