@@ -4,95 +4,167 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
 
 	"tared/protocol"
+	"tared/session/recipe"
 )
 
-// Poured is a line with what went in so far.
+// Poured is a line with what has gone in.
 type Poured struct {
 	Line
 	Delivered protocol.Mass
-	Max       protocol.Mass // most that the scale and its container hold in 20 portions; 0: no limit known
+	Done      bool
 }
 
-// ErrNoOverpour says that nothing needs enlarging.
-var ErrNoOverpour = errors.New("nothing is over its band")
+// Limits bound what a batch may be enlarged to; a zero field sets no bound.
+type Limits struct {
+	Scales    []Scale                  // each line's scale, for its capacity
+	Container protocol.Mass            // usual container weight
+	Most      protocol.Mass            // the largest dry batch that is wanted
+	Stock     map[string]protocol.Mass // by material: how much there still is, beside what is in
+	AllowFor  map[string]Allow         // by material name, before the roles
+}
 
-// Enlarge finds the smallest factor, exactly, by which the batch must grow so
-// that nothing that went in is over its band any more, and the lines as they
-// are then. The band grows with its target, in whole steps, so the condition
-// delivered <= f·target + band(f·target) is tried for each number of steps.
-func Enlarge(in []Poured, allow map[Role]Allow) (*big.Rat, []Line, error) {
+// ErrEnlarge is in the chain of every error that says why a batch cannot grow.
+var ErrEnlarge = errors.New("the batch cannot be enlarged")
+
+var hundred = big.NewRat(100, 1)
+
+// Enlarge finds the smallest factor f >= 1 for which every material is inside or
+// under its band again, that is
+//
+//	delivered <= f·target + band(f·target)
+//
+// and gives the lines of that batch: targets f times as large, rounded to the
+// nanogram, with their marks. What has been delivered of each is for the caller
+// to take off. The factor is exact: the band grows in whole steps, so the bound
+// is found for the step count at which it is first met, not by trying.
+//
+// Limits are checked and every one that does not hold is reported.
+func Enlarge(lines []Poured, allow map[Role]Allow, limits ...Limits) (*big.Rat, []Line, error) {
+	var lim Limits
+	if len(limits) > 0 {
+		lim = limits[0]
+	}
+	var errs []error
+	fail := func(format string, a ...any) {
+		errs = append(errs, fmt.Errorf("%w: "+format, append([]any{ErrEnlarge}, a...)...))
+	}
+	rules := make([]Allow, len(lines))
 	f := big.NewRat(1, 1)
-	for _, p := range in {
-		if p.Delivered > p.High {
-			if g := factor(p, allowFor(allow, p.Role)); g.Cmp(f) > 0 {
-				f = g
+	for i, l := range lines {
+		a, ok := allow[l.Role]
+		if !ok {
+			a = Standard(l.Role)
+		}
+		for name, own := range lim.AllowFor {
+			if recipe.Key(name) == recipe.Key(l.Material) {
+				a = own
 			}
 		}
+		rules[i] = a
+		if l.Target <= 0 || l.Step <= 0 || a.Share == nil && a.Fixed <= 0 || a.Share != nil && a.Share.Sign() <= 0 {
+			fail("%s has no target, no step or no allowed deviation", l.Material)
+			continue
+		}
+		x := reach(l.Delivered, l.Step, a)
+		if x.Quo(x, new(big.Rat).SetInt64(int64(l.Target))).Cmp(f) > 0 {
+			f.Set(x)
+		}
 	}
-	if f.Cmp(big.NewRat(1, 1)) == 0 {
-		return nil, nil, ErrNoOverpour
+	if len(lines) == 0 {
+		fail("there is nothing in it")
 	}
-	if f.Cmp(big.NewRat(10, 1)) > 0 {
-		return nil, nil, fmt.Errorf("it would have to grow %s times", f.FloatString(1))
+	if len(errs) > 0 {
+		return nil, nil, errors.Join(errs...)
 	}
-	lines := make([]Line, len(in))
-	for i, p := range in {
-		l := p.Line
-		a := allowFor(allow, l.Role)
-		g := new(big.Rat).Mul(p.Target.Rat(), f)
+	out := make([]Line, len(lines))
+	dry := new(big.Rat)
+	for i, l := range lines {
+		n := l.Line
+		g := new(big.Rat).Mul(l.Target.Rat(), f)
 		t, err := protocol.RoundRat(g)
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w", l.Material, err)
+			fail("%s: %w", l.Material, err)
+			continue
 		}
-		l.Target = t
-		l.Allowed = a.Deviation(t)
-		l.Band = Band(l.Allowed, l.Step)
-		l.Low, l.High = t-l.Band, t+l.Band
-		// Rounding the target to the nanogram may leave the overpoured one a
-		// nanogram outside; its exact mark is inside by the choice of f.
-		if p.Delivered > l.High && p.Delivered-l.High <= 2 {
-			l.High = p.Delivered
+		n.Outs, n.Fits = nil, nil
+		n.set(t, rules[i])
+		if l.Delivered > n.High {
+			// Rounding down by less than a nanogram can cost a whole step of the
+			// band.
+			n.set(t+1, rules[i])
 		}
-		if p.Max > 0 && t-p.Delivered > p.Max {
-			return nil, nil, fmt.Errorf("%s: %s more is too much for the %s scale", l.Material, t-p.Delivered, l.Scale)
+		if lim.Scales != nil {
+			k := slices.IndexFunc(lim.Scales, func(s Scale) bool { return s.Name == l.Scale })
+			if k < 0 {
+				fail("%s is weighed on %q, which is not among the scales", l.Material, l.Scale)
+				continue
+			}
+			s := lim.Scales[k]
+			_, U, assumed := Uncertainty(s.Step, s.Spread)
+			n.U, n.Assumed = U, assumed
+			m := measured{s, U, s.Max - lim.Container, s.Max > 0}
+			// Only what is still to come goes on the scale.
+			rest := max(n.Target-l.Delivered, 1)
+			if n.Portions = portions(rest, m.room, m.limited); n.Portions > maxPortions {
+				fail("%s of %s to come is more than %s takes in %d portions", rest, l.Material, l.Scale, maxPortions)
+			}
+			n.U = times(U, n.Portions)
+			n.Fits = []Fit{m.fit(n.Target, n.Allowed)}
 		}
-		lines[i] = l
+		n.Verdict = Judge(n.Allowed, n.Step, n.U)
+		for name, has := range lim.Stock {
+			if recipe.Key(name) == recipe.Key(l.Material) && n.Target-l.Delivered > has {
+				fail("%s: %s more is needed and there is %s", l.Material, n.Target-l.Delivered, has)
+			}
+		}
+		dry.Add(dry, n.Target.Rat())
+		out[i] = n
 	}
-	return f, lines, nil
+	if lim.Most > 0 && dry.Cmp(lim.Most.Rat()) > 0 {
+		fail("it would be %s g dry, and %s is the most that is wanted", dry.FloatString(1), lim.Most)
+	}
+	if len(errs) > 0 {
+		sortErrors(errs)
+		return nil, nil, errors.Join(errs...)
+	}
+	return f, out, nil
 }
 
-// factor is the smallest f with delivered <= f·T + band(f·T).
-func factor(p Poured, a Allow) *big.Rat {
-	T, D := p.Target.Rat(), p.Delivered.Rat()
+// set gives a line a new target.
+func (l *Line) set(target protocol.Mass, a Allow) {
+	l.Target = target
+	l.Allowed = a.Of(target)
+	l.marks()
+}
+
+// reach gives the smallest target, in nanograms as an exact number, whose high
+// mark is at or over what was delivered. The high mark x + band(x) grows with x
+// and jumps by a step wherever the allowed share of x reaches the next whole
+// step. For the k-th of these pieces x starts at k·step/share (the first at 0)
+// and ends before (k+1)·step/share.
+func reach(delivered, step protocol.Mass, a Allow) *big.Rat {
+	d := new(big.Rat).SetInt64(int64(delivered))
+	s := new(big.Rat).SetInt64(int64(step))
 	if a.Share == nil {
-		b := Band(a.Fixed, p.Step)
-		return new(big.Rat).Quo(new(big.Rat).Sub(D, b.Rat()), T)
+		return d.Sub(d, new(big.Rat).SetInt64(int64(Band(a.Fixed, step))))
 	}
-	if p.Step <= 0 {
-		// band = share·f·T, no steps: f = D / (T (1+share))
-		g := new(big.Rat).Add(big.NewRat(1, 1), a.Share)
-		return g.Quo(D, g.Mul(g, T))
+	per := new(big.Rat).Quo(s, a.Share) // by which x grows from piece to piece
+	// The first piece whose end (k+1)·per + k·step is over d.
+	k := new(big.Rat).Sub(d, per)
+	k.Quo(k, new(big.Rat).Add(per, s))
+	n := new(big.Int).Div(k.Num(), k.Denom()) // floor, also below zero
+	n.Add(n, big.NewInt(1))
+	first := n.Cmp(big.NewInt(1)) <= 0
+	if first {
+		n.SetInt64(1)
 	}
-	var best *big.Rat
-	step := p.Step.Rat()
-	for k := int64(1); ; k++ {
-		kd := new(big.Rat).Mul(big.NewRat(k, 1), step)
-		// k steps of band hold from f·T·share >= k·d on; one step always holds.
-		from := new(big.Rat)
-		if k > 1 {
-			from.Quo(kd, new(big.Rat).Mul(T, a.Share))
-		}
-		f := new(big.Rat).Quo(new(big.Rat).Sub(D, kd), T)
-		if f.Cmp(from) < 0 {
-			f.Set(from)
-		}
-		if best == nil || f.Cmp(best) < 0 {
-			best = f
-		}
-		if from.Cmp(best) > 0 {
-			return best // more steps only hold for larger batches
-		}
+	count := new(big.Rat).SetInt(n)
+	x := d.Sub(d, new(big.Rat).Mul(count, s))
+	if start := count.Mul(count, per); !first && x.Cmp(start) < 0 {
+		return start
 	}
+	return x
 }

@@ -2,75 +2,191 @@ package sheet
 
 import (
 	"fmt"
-	"math/big"
+	"slices"
 
 	"tared/protocol"
+	"tared/session/material"
 )
 
-// eyeStep is the balance that a way out by eye supposes where no finer scale is
-// named: a pocket balance of a hundredth of a gram.
-const eyeStep = protocol.Gram / 100
+// eyeSteps are the steps of the balance that is proposed where none such is at
+// hand: a pocket balance and, if that is not good enough, a finer one.
+var eyeSteps = []protocol.Mass{10 * protocol.Milligram, protocol.Milligram}
 
-// outs are the ways out for a target that its scale does not weigh well.
-func (q *Request) outs(l Line, a Allow, base protocol.Mass) []Out {
-	var out []Out
-	finer := false
+// waysOut gives each line that its scale weighs badly what can be done.
+func (p *planner) waysOut(base protocol.Mass) {
+	for i := range p.lines {
+		l := &p.lines[i]
+		if l.Verdict == Good {
+			continue
+		}
+		p.finer(l)
+		p.byEye(l)
+		p.larger(i, base)
+		p.dilute(i)
+	}
+}
+
+func within(good bool, allowed protocol.Mass) string {
+	a := show(allowed)
+	if good {
+		return "within the allowed " + a
+	}
+	return "still more than the allowed " + a
+}
+
+// show writes a mass for people: three decimals, or all it has when it is less
+// than a milligram.
+func show(m protocol.Mass) string {
+	if m != 0 && m.Abs() < protocol.Milligram {
+		return m.String()
+	}
+	return m.Rounded(3) + " g"
+}
+
+// finer names every other scale here that would see more.
+func (p *planner) finer(l *Line) {
 	for i, f := range l.Fits {
-		s := q.Scales[i]
-		if s.Name == l.Scale || f.U >= l.U || !f.Room {
+		if f.Scale == l.Scale || f.U >= l.U || p.scales[i].Eye {
 			continue
 		}
-		finer = true
-		o := Out{Kind: "finer", Scale: s.Name, U: f.U, Good: f.Verdict == Good,
-			Words: fmt.Sprintf("Weigh it on the %s scale.", s.Name)}
-		if s.Eye {
-			o.Kind, o.Words = "eye", fmt.Sprintf("Weigh it on the %s scale, read it by eye and type it in.", s.Name)
-		}
-		out = append(out, o)
+		good := f.Verdict == Good
+		l.Outs = append(l.Outs, Out{Kind: "finer", Scale: f.Scale, U: f.U, Good: good,
+			Words: fmt.Sprintf("weigh it on %s, in %d portions or more with a lighter container: U %s, %s", f.Scale, f.Portions, show(f.U), within(good, l.Allowed))})
 	}
-	if _, u, _ := Uncertainty(eyeStep, 0); !finer && l.Step > eyeStep {
-		out = append(out, Out{Kind: "eye", U: u, Good: u <= l.Allowed,
-			Words: "Weigh it on a balance that shows 0.01 g, read it by eye and type it in: name it with port=eye,step=0.01g."})
-	}
-	for _, s := range q.Scales {
-		if s.Name != l.Scale {
-			continue
-		}
-		if b, ok := q.goodFrom(l, a, s); ok {
-			out = append(out, Out{Kind: "larger", Scale: s.Name, Base: b, U: l.U, Good: true,
-				Words: fmt.Sprintf("Make the batch larger: from %s of base the %s scale weighs it well (this batch has %s).", b, s.Name, base)})
-		}
-	}
-	return out
 }
 
-// goodFrom is the smallest base, rounded up to a number that people use, from
-// which a scale weighs this share well.
-func (q *Request) goodFrom(l Line, a Allow, s Scale) (protocol.Mass, bool) {
-	if a.Share == nil || l.Share.Sign() <= 0 {
-		return 0, false // a fixed allowance does not grow with the batch
+// byEye proposes a balance that is read by eye and typed in: the ones at hand
+// that see more, or one that could be had.
+func (p *planner) byEye(l *Line) {
+	for i, f := range l.Fits {
+		if p.scales[i].Eye && f.Scale != l.Scale && f.U < l.U {
+			good := f.Verdict == Good
+			l.Outs = append(l.Outs, Out{Kind: "eye", Scale: f.Scale, U: f.U, Good: good,
+				Words: fmt.Sprintf("weigh it on %s and type the amount: U %s, %s", f.Scale, show(f.U), within(good, l.Allowed))})
+		}
 	}
-	_, u, _ := Uncertainty(s.Step, s.Spread)
-	// u <= base * share/100 * allowed
-	r := new(big.Rat).Mul(l.Share, a.Share)
-	r.Quo(r, big.NewRat(100, 1))
-	exact, err := protocol.RoundRat(new(big.Rat).Quo(u.Rat(), r))
+	if slices.ContainsFunc(p.scales, func(s measured) bool { return s.Eye && s.Step <= eyeSteps[0] }) {
+		return
+	}
+	var o Out
+	for _, step := range eyeSteps {
+		_, U, _ := Uncertainty(step, 0)
+		if U >= l.U {
+			continue
+		}
+		good := U <= l.Allowed
+		o = Out{Kind: "eye", U: U, Good: good,
+			Words: fmt.Sprintf("weigh it on a balance with a step of %s, read it by eye and type the amount: U %s (repeatability assumed), %s", step, show(U), within(good, l.Allowed))}
+		if good {
+			break
+		}
+	}
+	if o.Kind != "" {
+		l.Outs = append(l.Outs, o)
+	}
+}
+
+// larger finds the batch from which the line's own scale is good, rounded up to
+// two figures and proved by working it out again.
+func (p *planner) larger(i int, base protocol.Mass) {
+	l := &p.lines[i]
+	a := p.allowed(i)
+	s := p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })]
+	if a.Share == nil {
+		return // a fixed allowance does not grow with the batch
+	}
+	target, err := over(s.u.Rat(), a.Share)
 	if err != nil {
-		return 0, false
+		return
 	}
-	b := roundUp(exact)
-	t, err := protocol.RoundRat(new(big.Rat).Mul(b.Rat(), new(big.Rat).Quo(l.Share, big.NewRat(100, 1))))
-	if err != nil || q.portions(s, t) != 1 || Judge(s.Step, u, a.Deviation(t)) != Good {
-		return 0, false
+	g := target.Rat()
+	g.Quo(g.Mul(g, hundred), l.Share)
+	b, err := up(g)
+	if err != nil {
+		return
 	}
-	return b, true
+	for range 40 {
+		b = twoFigures(b)
+		t, err := protocol.RoundRat(g.Quo(g.Mul(b.Rat(), l.Share), hundred))
+		if err != nil {
+			return
+		}
+		f := s.fit(t, a.Of(t))
+		if f.Portions > maxPortions {
+			return
+		}
+		if f.Verdict == Good && b > base {
+			l.Outs = append(l.Outs, Out{Kind: "larger", Scale: s.Name, Base: b, U: f.U, Good: true,
+				Words: fmt.Sprintf("make the batch larger: from %s of base %s is good for it, U %s of %s allowed on %s", b, s.Name, show(f.U), show(a.Of(t)), show(t))})
+			return
+		}
+		b++
+	}
 }
 
-// roundUp gives the next number of two significant digits, in grams.
-func roundUp(m protocol.Mass) protocol.Mass {
-	unit := protocol.Gram
+// twoFigures rounds up to two figures.
+func twoFigures(m protocol.Mass) protocol.Mass {
+	unit := protocol.Mass(1)
 	for m/unit >= 100 {
 		unit *= 10
 	}
-	return (m + unit) / unit * unit
+	return (m + unit - 1) / unit * unit
+}
+
+// carriers are the kinds that take up a colourant well and do not melt away in
+// water: silica, clay, feldspar.
+var carriers = []material.Kind{material.GlassFormer, material.Clay, material.Feldspar}
+
+// dilute plans an aliquot on the line's own scale, in the largest base material
+// that can carry it.
+func (p *planner) dilute(i int) {
+	l := &p.lines[i]
+	if !l.Addition && l.Role != Strong {
+		return // a base material is not thinned with another
+	}
+	c := -1
+	for _, kinds := range []bool{true, false} {
+		for j, b := range p.lines {
+			m := p.known[j]
+			if j == i || b.Addition || b.Role != Base || m.Soluble != "" || kinds != slices.Contains(carriers, m.Kind) {
+				continue
+			}
+			if c < 0 || b.Target > p.lines[c].Target {
+				c = j
+			}
+		}
+		if c >= 0 {
+			break
+		}
+	}
+	if c < 0 {
+		return
+	}
+	k := slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })
+	a, ok := suit(l.Target, l.Allowed, p.scales[k], p.lines[c].Target)
+	if !ok {
+		return
+	}
+	a.Material, a.Carrier, a.Scale = l.Material, p.lines[c].Material, l.Scale
+	a.Steps = a.words(p.lines[c].Target)
+	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a,
+		Words: fmt.Sprintf("dilute it: weigh %s of %s into %s of %s, mix well, take %s of the mixture, and weigh %s less of %s: U %s, %s",
+			a.Weigh, a.Material, a.Dilute, a.Carrier, a.Take, a.Less, a.Carrier, show(a.U), within(a.U <= l.Allowed, l.Allowed))})
+}
+
+// words are the steps at the bench.
+func (a Aliquot) words(carrier protocol.Mass) []string {
+	s := []string{
+		fmt.Sprintf("weigh %s of %s, which is %d times what is needed", a.Weigh, a.Material, a.N),
+		fmt.Sprintf("weigh %s of %s to mix into it", a.Dilute, a.Carrier),
+	}
+	there := a.Weigh
+	for i, add := range Geometric(a.Weigh, a.Dilute) {
+		there += add
+		s = append(s, fmt.Sprintf("mixing %d: add about %s g of the %s, as much as is there or what is left, and mix until no streak shows: %s g", i+1, add.Rounded(1), a.Carrier, there.Rounded(1)))
+	}
+	return append(s,
+		fmt.Sprintf("weigh %s of the mixture into the batch; it holds %s of %s and %s of %s", a.Take, a.Need, a.Material, a.Less, a.Carrier),
+		fmt.Sprintf("weigh %s of %s instead of %s", carrier-a.Less, a.Carrier, carrier),
+		fmt.Sprintf("label what is left, %s: %s 1 part in %s", a.Total-a.Take, a.Material, a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2)))
 }

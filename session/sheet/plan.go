@@ -12,304 +12,529 @@ import (
 	"tared/session/recipe"
 )
 
-// mostPortions is the number of weighings of one material beyond which the
-// batch is refused as too large for the scale.
-const mostPortions = 20
+// ErrRefused is in the chain of every error that says why there can be no sheet.
+var ErrRefused = errors.New("no weigh sheet")
 
-// Plan makes the weigh sheet. It refuses, with all reasons found, a batch that
-// cannot be weighed or must not be mixed.
-func Plan(q Request) (Sheet, error) {
-	if len(q.Scales) == 0 {
-		return Sheet{}, errors.New("weigh sheet: no scale to weigh on: name one with --scale name=bench,port=…, or a balance read by eye with port=eye")
+func refuse(format string, a ...any) error {
+	return fmt.Errorf("%w: "+format, append([]any{ErrRefused}, a...)...)
+}
+
+// planner carries what Plan works with.
+type planner struct {
+	req    Request
+	table  *material.Table
+	allow  map[Role]Allow
+	scales []measured
+	lines  []Line
+	known  []material.Material // beside lines; the zero value where the table has none
+	words  []string
+}
+
+// measured is a scale with what follows from its step once for all targets.
+type measured struct {
+	Scale
+	u protocol.Mass // expanded uncertainty of one net weight
+	// room is what it holds beside the container, where limited.
+	room    protocol.Mass
+	limited bool
+}
+
+// Plan makes the sheet of a batch. Base targets add up to the base exactly, and
+// with Size.Dry or Size.Wet all targets add up to the dry total exactly. It
+// refuses, in words and with all reasons found, what cannot be weighed at all.
+// What can only be weighed badly it plans, and says so line by line with the
+// ways out.
+func Plan(req Request) (Sheet, error) {
+	p := planner{req: req, table: req.Materials}
+	if p.table == nil {
+		p.table = material.Default()
 	}
-	for _, s := range q.Scales {
-		if s.Step <= 0 {
-			return Sheet{}, fmt.Errorf("weigh sheet: the step of the %s scale is not known: switch it on so that its digits can be read, or give step=0.1g", s.Name)
-		}
-	}
-	if len(q.Recipe.Base()) == 0 {
-		return Sheet{}, errors.New("weigh sheet: the recipe has no base material")
-	}
-	if err := blocked(q.Recipe); err != nil {
+	if err := p.check(); err != nil {
 		return Sheet{}, err
 	}
-	sh := Sheet{Title: q.Recipe.Title, Scales: q.Scales, Allow: map[Role]Allow{}}
-	for _, r := range []Role{Base, Addition, Strong} {
-		sh.Allow[r] = allowFor(q.Allow, r)
-	}
-	targets, err := q.targets()
-	if err != nil {
+	sh := Sheet{Title: req.Recipe.Title, Scales: slices.Clone(req.Scales), Allow: p.allow}
+	p.materials()
+	if err := p.blocked(); err != nil {
 		return Sheet{}, err
 	}
-	var faults []error
-	for i, it := range q.Recipe.Items {
-		l := Line{Material: it.Name, Addition: it.Addition, Share: it.Share, Percent: it.Share.FloatString(3), Target: targets[i]}
-		l.Role = q.role(it)
-		if m, ok := material.Lookup(it.Name); ok {
-			for _, s := range m.Lines {
-				l.Hazards = append(l.Hazards, s.Words)
-			}
-		} else {
-			w := fmt.Sprintf("%s is not in the materials table; it is weighed as %s.", it.Name, article(l.Role))
-			if near := material.Suggest(it.Name); len(near) > 0 {
-				w += " Did you mean " + strings.Join(near, " or ") + "?"
-			}
-			sh.Words = append(sh.Words, w)
-		}
-		if err := q.choose(&l, sh.Allow[l.Role]); err != nil {
-			faults = append(faults, err)
-			continue
-		}
-		sh.Dry += l.Target
-		if !it.Addition {
-			sh.Base += l.Target
-		}
-		sh.Lines = append(sh.Lines, l)
-	}
-	if len(faults) > 0 {
-		return Sheet{}, errors.Join(faults...)
-	}
-	for i := range sh.Lines {
-		if l := &sh.Lines[i]; l.Verdict != Good {
-			l.Outs = q.outs(*l, sh.Allow[l.Role], sh.Base)
-		}
-	}
-	if err := order(&sh, q.Order); err != nil {
+	if err := p.roles(); err != nil {
 		return Sheet{}, err
 	}
+	solid := p.solid()
+	if err := p.targets(&sh, solid); err != nil {
+		return Sheet{}, err
+	}
+	if err := p.assign(); err != nil {
+		return Sheet{}, err
+	}
+	p.waysOut(sh.Base)
+	if err := p.order(); err != nil {
+		return Sheet{}, err
+	}
+	sh.Lines = p.lines
+	p.total(&sh)
+	sh.Words = p.words
 	return sh, nil
 }
 
-func article(r Role) string {
-	switch r {
-	case Base:
-		return "a base material"
-	case Strong:
-		return "a strong colourant"
-	}
-	return "an addition"
-}
+func (p *planner) say(format string, a ...any) { p.words = append(p.words, fmt.Sprintf(format, a...)) }
 
-func blocked(r recipe.Recipe) error {
-	var faults []error
-	for _, it := range r.Items {
-		if m, ok := material.Lookup(it.Name); ok && m.Blocked != "" {
-			faults = append(faults, fmt.Errorf("line %d: %s is not weighed here: %s", it.Line, it.Name, m.Blocked))
+// check looks at what does not depend on the materials.
+func (p *planner) check() error {
+	var errs []error
+	fail := func(format string, a ...any) { errs = append(errs, refuse(format, a...)) }
+	r := p.req
+	if len(r.Recipe.Base()) == 0 {
+		fail("the recipe has no base material: read it with recipe.Parse and mend what it reports")
+	}
+	sum := new(big.Rat)
+	for _, it := range r.Recipe.Items {
+		if it.Share == nil || it.Share.Sign() <= 0 {
+			fail("%s has no share above zero", it.Name)
+		} else if !it.Addition {
+			sum.Add(sum, it.Share)
 		}
 	}
-	return errors.Join(faults...)
-}
-
-// role is the user's word, else the table's, else the place in the recipe.
-func (q *Request) role(it recipe.Item) Role {
-	for n, r := range q.Roles {
-		if recipe.Key(n) == recipe.Key(it.Name) {
-			return r
+	if len(errs) == 0 && sum.Cmp(big.NewRat(100, 1)) != 0 {
+		fail("the shares of the base add up to %s and not to 100", sum.FloatString(6))
+	}
+	given := 0
+	for _, m := range []protocol.Mass{r.Size.Base, r.Size.Dry} {
+		if m != 0 {
+			given++
+		}
+		if m < 0 {
+			fail("a batch of %s: the size is negative; give more than zero, such as 750g", m)
 		}
 	}
-	if !it.Addition {
-		return Base
+	if w := r.Size.Wet; w != nil {
+		given++
+		one := big.NewRat(1, 1)
+		switch {
+		case w.Litres == nil || w.Litres.Sign() <= 0:
+			fail("a wet batch without a volume above zero: give it as 2l at 1.45")
+		case w.Gravity == nil || w.Gravity.Cmp(one) <= 0:
+			fail("a specific gravity of 1 or less is water without material: give one such as 1.45")
+		case w.Solid != nil && w.Solid.Cmp(w.Gravity) <= 0:
+			fail("the slip cannot be as heavy as its dry material: gravity %s, solid %s", w.Gravity.FloatString(3), w.Solid.FloatString(3))
+		}
 	}
-	if m, ok := material.Lookup(it.Name); ok && m.Strong {
-		return Strong
-	}
-	return Addition
-}
-
-// targets gives the mass of every item, in the order of the recipe, so that the
-// base adds up to the base of the batch to the nanogram.
-func (q *Request) targets() ([]protocol.Mass, error) {
-	base := q.Size.Base
-	_, additions := q.Recipe.Shares()
 	switch {
-	case q.Size.Wet != nil:
-		dry, err := q.dryOfWet()
-		if err != nil {
-			return nil, err
+	case given == 0:
+		fail("a batch of nothing: give its size above zero, as base, dry total or wet volume")
+	case given > 1:
+		fail("more than one batch size: give one of base, dry total and wet volume")
+	}
+	if r.Container < 0 {
+		fail("container weight %s: it cannot be negative", r.Container)
+	}
+	if len(r.Scales) == 0 {
+		fail("no scale: name at least one with its step and its capacity")
+	}
+	seen := map[string]bool{}
+	for i, s := range r.Scales {
+		switch {
+		case s.Name == "":
+			fail("scale %d has no name", i+1)
+		case seen[s.Name]:
+			fail("two scales are named %s: give each its own name", s.Name)
+		case s.Step <= 0:
+			fail("scale %s: its step is not known; give one such as 0.1g", s.Name)
+		case s.Max < 0 || s.Max > 0 && s.Max < s.Step:
+			fail("scale %s: a capacity of %s with a step of %s cannot be", s.Name, s.Max, s.Step)
+		case s.Spread < 0:
+			fail("scale %s: a repeatability of %s cannot be", s.Name, s.Spread)
 		}
-		base = baseOfDry(dry, additions)
-	case q.Size.Dry > 0:
-		base = baseOfDry(q.Size.Dry, additions)
+		seen[s.Name] = true
+		_, U, _ := Uncertainty(s.Step, s.Spread)
+		p.scales = append(p.scales, measured{s, U, s.Max - r.Container, s.Max > 0})
 	}
-	if base <= 0 {
-		return nil, fmt.Errorf("batch size: %s of base is nothing to weigh: give more than zero", base)
+	p.allow = map[Role]Allow{}
+	for _, role := range []Role{Base, Addition, Strong} {
+		p.allow[role] = Standard(role)
 	}
-	var shares []*big.Rat
-	var at []int
-	out := make([]protocol.Mass, len(q.Recipe.Items))
-	for i, it := range q.Recipe.Items {
-		if it.Addition {
-			g := new(big.Rat).Mul(base.Rat(), it.Share)
-			m, err := protocol.RoundRat(g.Quo(g, big.NewRat(100, 1)))
-			if err != nil {
-				return nil, fmt.Errorf("%s: %w", it.Name, err)
+	valid := func(what string, a Allow) {
+		if a.Share == nil && a.Fixed <= 0 || a.Share != nil && (a.Share.Sign() <= 0 || a.Share.Cmp(big.NewRat(1, 1)) >= 0) {
+			fail("allowed deviation of %s: want a share between 0 and 100 %%, or a mass above zero", what)
+		}
+	}
+	for role, a := range r.Allow {
+		if _, ok := p.allow[role]; !ok {
+			fail("allowed deviation: %q is no role; want base, addition or strong", role)
+		}
+		valid(string(role), a)
+		p.allow[role] = a
+	}
+	for name, a := range r.AllowFor {
+		valid(name, a)
+	}
+	for name := range r.AllowFor {
+		if !p.inRecipe(name) {
+			fail("allowed deviation: %s is not in the recipe", name)
+		}
+	}
+	for name, role := range r.Roles {
+		if _, ok := p.allow[role]; !ok {
+			fail("role of %s: %q is none; want base, addition or strong", name, role)
+		}
+		if !p.inRecipe(name) {
+			fail("role of %s: it is not in the recipe; it has %s", name, p.names())
+		}
+	}
+	sortErrors(errs)
+	return errors.Join(errs...)
+}
+
+// sortErrors gives errors that come from maps an order that is always the same.
+func sortErrors(errs []error) {
+	slices.SortFunc(errs, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
+}
+
+func (p *planner) inRecipe(name string) bool {
+	return slices.ContainsFunc(p.req.Recipe.Items, func(it recipe.Item) bool { return recipe.Key(it.Name) == recipe.Key(name) })
+}
+
+func (p *planner) names() string {
+	var ns []string
+	for _, it := range p.req.Recipe.Items {
+		ns = append(ns, it.Name)
+	}
+	return strings.Join(ns, ", ")
+}
+
+// materials opens a line for each item and says what the table does not know.
+func (p *planner) materials() {
+	base := map[string]bool{}
+	same := map[string]string{}
+	for _, it := range p.req.Recipe.Items {
+		m, ok := p.table.Lookup(it.Name)
+		l := Line{Material: it.Name, Addition: it.Addition, Share: it.Share, Percent: percent(it.Share)}
+		if !it.Addition {
+			base[recipe.Key(it.Name)] = true
+		}
+		if ok {
+			l.Hazards = m.HazardLines()
+			if other, twice := same[m.Name]; twice && !m.Family && recipe.Key(other) != recipe.Key(it.Name) {
+				p.say("%s and %s are the same material by the table; they are weighed as two.", other, it.Name)
 			}
-			out[i] = m
-			continue
+			same[m.Name] = it.Name
+		} else {
+			kind := "base material"
+			if it.Addition {
+				kind = "addition"
+			}
+			word := ""
+			if s := p.table.Suggest(it.Name); len(s) > 0 {
+				word = " Did you mean " + strings.Join(s, " or ") + "?"
+			}
+			p.say("%s is not in the materials table: it counts as %s; if a little of it changes the glaze, set its role to strong. Its dust is not known here: read the supplier's sheet.%s", it.Name, kind, word)
 		}
-		shares, at = append(shares, it.Share), append(at, i)
+		p.lines = append(p.lines, l)
+		p.known = append(p.known, m)
 	}
-	parts, err := recipe.Apportion(int64(base), shares)
-	if err != nil {
-		return nil, err
-	}
-	for k, i := range at {
-		out[i] = protocol.Mass(parts[k])
-	}
-	return out, nil
-}
-
-// baseOfDry takes the additions off a dry total: dry / (1 + additions/100).
-func baseOfDry(dry protocol.Mass, additions *big.Rat) protocol.Mass {
-	f := new(big.Rat).Add(big.NewRat(1, 1), new(big.Rat).Quo(additions, big.NewRat(100, 1)))
-	m, err := protocol.RoundRat(new(big.Rat).Quo(dry.Rat(), f))
-	if err != nil {
-		return 0
-	}
-	return m
-}
-
-// dryOfWet is the dry content of a volume of slip by Brongniart's formula,
-// W = (L - 1000) G / (G - 1) grams a litre (Brongniart, Traité des arts
-// céramiques, 1854, vol. 1 p. 249, as cited in the Handbook for Australian
-// Potters). Without a density the blend's own is taken from the materials
-// table, 2.6 standing in for what has none (feldspar and clay, the same
-// handbook).
-func (q *Request) dryOfWet() (protocol.Mass, error) {
-	w := q.Size.Wet
-	one := big.NewRat(1, 1)
-	if w.Litres.Sign() <= 0 {
-		return 0, errors.New("batch size: the volume must be more than zero")
-	}
-	solid := w.Solid
-	if solid == nil {
-		solid = q.blendDensity()
-	}
-	if solid.Cmp(one) <= 0 || w.Gravity.Cmp(one) <= 0 || w.Gravity.Cmp(solid) >= 0 {
-		return 0, fmt.Errorf("batch size: a slip of gravity %s cannot be made of solids of density %s: it must lie above 1 and below that density",
-			w.Gravity.FloatString(2), solid.FloatString(2))
-	}
-	g := new(big.Rat).Sub(w.Gravity, one)
-	g.Mul(g, big.NewRat(1000, 1)).Mul(g, solid).Quo(g, new(big.Rat).Sub(solid, one)).Mul(g, w.Litres)
-	return protocol.RoundRat(g)
-}
-
-// blendDensity is total mass over total volume of the recipe's solids.
-func (q *Request) blendDensity() *big.Rat {
-	mass, volume := new(big.Rat), new(big.Rat)
-	for _, it := range q.Recipe.Items {
-		d := big.NewRat(26, 10)
-		if m, ok := material.Lookup(it.Name); ok && !m.Density.IsZero() {
-			d = m.Density.Value
-		}
-		mass.Add(mass, it.Share)
-		volume.Add(volume, new(big.Rat).Quo(it.Share, d))
-	}
-	return mass.Quo(mass, volume)
-}
-
-// choose fills in every fit and settles on a scale: the first, in the user's
-// order, that is good and has the capacity; else the best that has it.
-func (q *Request) choose(l *Line, a Allow) error {
-	l.Allowed = a.Deviation(l.Target)
-	l.Fits = make([]Fit, len(q.Scales))
-	best := -1
-	for i, s := range q.Scales {
-		_, u, _ := Uncertainty(s.Step, s.Spread)
-		f := Fit{Scale: s.Name, U: u, Verdict: Judge(s.Step, u, l.Allowed), Room: s.Max == 0 || l.Target+q.Container <= s.Max}
-		l.Fits[i] = f
-		if q.portions(s, l.Target) == 0 {
-			continue // not even in portions
-		}
-		if best < 0 || better(f, l.Fits[best]) {
-			best = i
+	// One name in the base and on top of it would be two lines that nobody can
+	// tell apart on the bench.
+	for i := range p.lines {
+		if p.lines[i].Addition && base[recipe.Key(p.lines[i].Material)] {
+			p.lines[i].Material += " (addition)"
 		}
 	}
-	if best < 0 {
-		return fmt.Errorf("%s: %s is too much for every scale here, even in %d portions: make the batch smaller, or name a larger scale", l.Material, l.Target, mostPortions)
+}
+
+func (p *planner) blocked() error {
+	var errs []error
+	for i, m := range p.known {
+		if m.Blocked != "" {
+			errs = append(errs, refuse("%s is blocked: %s", p.lines[i].Material, m.Blocked))
+		}
 	}
-	s := q.Scales[best]
-	l.Scale, l.Step, l.Verdict, l.U, l.Assumed = s.Name, s.Step, l.Fits[best].Verdict, l.Fits[best].U, s.Spread == 0
-	l.Portions = q.portions(s, l.Target)
-	// Each portion is a weighing of its own.
-	if l.Portions > 1 {
-		l.U = timesRoot(l.U, l.Portions)
-	}
-	l.Band = Band(l.Allowed, s.Step)
-	l.Low, l.High = l.Target-l.Band, l.Target+l.Band
-	if l.Target < s.Step {
-		return fmt.Errorf("%s: %s is less than one step (%s) of the %s scale, the finest there is for it: make the batch larger, or name a finer scale, or one read by eye",
-			l.Material, l.Target, s.Step, s.Name)
+	return errors.Join(errs...)
+}
+
+func (p *planner) roles() error {
+	for i := range p.lines {
+		l, it := &p.lines[i], p.req.Recipe.Items[i]
+		switch {
+		case p.known[i].Strong:
+			l.Role = Strong
+		case l.Addition:
+			l.Role = Addition
+		default:
+			l.Role = Base
+		}
+		for name, role := range p.req.Roles {
+			if recipe.Key(name) == recipe.Key(it.Name) {
+				l.Role = role
+			}
+		}
 	}
 	return nil
 }
 
-// better tells whether f is to be preferred to g, which comes earlier in the
-// user's order.
-func better(f, g Fit) bool {
-	fit := func(x Fit) int {
-		n := 0
-		if x.Verdict == Good {
-			n += 2
+func (p *planner) allowed(i int) Allow {
+	for name, a := range p.req.AllowFor {
+		if recipe.Key(name) == recipe.Key(p.req.Recipe.Items[i].Name) {
+			return a
 		}
-		if x.Room {
-			n++
-		}
-		return n
 	}
-	if fit(f) != fit(g) {
-		return fit(f) > fit(g)
-	}
-	return f.Verdict != Good && f.U < g.U
+	return p.allow[p.lines[i].Role]
 }
 
-// portions is how many weighings the target takes on a scale; 0: too many.
-func (q *Request) portions(s Scale, target protocol.Mass) int {
-	if s.Max == 0 {
-		return 1
-	}
-	room := s.Max - q.Container
-	if room <= 0 {
-		return 0
-	}
-	n := int((target + room - 1) / room)
-	if n > mostPortions {
-		return 0
-	}
-	return max(n, 1)
-}
+// unknownDensity stands in where the table has none: most clays and feldspars
+// are near it (GTZ, Forming Techniques for the Self-Reliant Potter, 1991: 2.5;
+// Handbook for Australian Potters: 2.5 to 2.65).
+var unknownDensity = big.NewRat(26, 10)
 
-func timesRoot(u protocol.Mass, n int) protocol.Mass {
-	q := new(big.Int).Mul(big.NewInt(int64(u)), big.NewInt(int64(u)))
-	return rootUp(q.Mul(q, big.NewInt(int64(n))), big.NewInt(1))
-}
-
-// order puts the lines as the user wants them; else base materials largest
-// first, then additions, strong colourants last, so that a spoon and a cup
-// never go from a strong colour to a weak one (common practice, no source).
-func order(sh *Sheet, names []string) error {
-	if len(names) > 0 {
-		at := map[string]int{}
-		for i, n := range names {
-			at[recipe.Key(n)] = i + 1
+// solid gives the relative density of the dry batch: its mass over the volume
+// of its grains.
+func (p *planner) solid() *big.Rat {
+	if w := p.req.Size.Wet; w != nil && w.Solid != nil {
+		return w.Solid
+	}
+	mass, volume := new(big.Rat), new(big.Rat)
+	var unknown []string
+	for i, l := range p.lines {
+		d := p.known[i].Density.Value
+		if d == nil {
+			d = unknownDensity
+			unknown = append(unknown, l.Material)
 		}
-		for _, l := range sh.Lines {
-			if at[recipe.Key(l.Material)] == 0 {
-				return fmt.Errorf("order of weighing: %s is missing in it", l.Material)
+		mass.Add(mass, l.Share)
+		volume.Add(volume, new(big.Rat).Quo(l.Share, d))
+	}
+	if len(unknown) > 0 && p.req.Size.Wet != nil {
+		p.say("The density of %s is not in the table; 2.6 is taken.", strings.Join(unknown, ", "))
+	}
+	return mass.Quo(mass, volume)
+}
+
+// targets works out the size and the exact targets.
+func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
+	size := p.req.Size
+	var err error
+	dry := size.Dry
+	if w := size.Wet; w != nil {
+		if solid.Cmp(w.Gravity) <= 0 {
+			return refuse("a slip of gravity %s cannot be made of material of density %s", w.Gravity.FloatString(3), solid.FloatString(3))
+		}
+		if dry, err = Dry(w.Litres, w.Gravity, solid); err != nil {
+			return refuse("wet volume: %w", err)
+		}
+	}
+	over := func(err error) error { return refuse("the batch is too large: %w", err) }
+	shares := make([]*big.Rat, len(p.lines))
+	if dry > 0 {
+		// Everything is apportioned from the dry total, so that it adds up.
+		for i := range p.lines {
+			shares[i] = p.lines[i].Share
+		}
+		parts, err := recipe.Apportion(int64(dry), shares)
+		if err != nil {
+			return over(err)
+		}
+		for i := range parts {
+			p.lines[i].Target = protocol.Mass(parts[i])
+		}
+	} else {
+		for i := range p.lines {
+			shares[i] = new(big.Rat)
+			if !p.lines[i].Addition {
+				shares[i] = p.lines[i].Share
 			}
 		}
-		if len(at) != len(sh.Lines) || len(names) != len(sh.Lines) {
-			return fmt.Errorf("order of weighing: it names %d materials and the recipe has %d", len(names), len(sh.Lines))
+		parts, err := recipe.Apportion(int64(size.Base), shares)
+		if err != nil {
+			return over(err)
 		}
-		slices.SortStableFunc(sh.Lines, func(a, b Line) int { return at[recipe.Key(a.Material)] - at[recipe.Key(b.Material)] })
-		return nil
+		for i := range parts {
+			if p.lines[i].Target = protocol.Mass(parts[i]); p.lines[i].Addition {
+				g := new(big.Rat).Mul(p.lines[i].Share, size.Base.Rat())
+				if p.lines[i].Target, err = protocol.RoundRat(g.Quo(g, big.NewRat(100, 1))); err != nil {
+					return over(err)
+				}
+			}
+		}
+	}
+	sum := new(big.Rat)
+	for i := range p.lines {
+		l := &p.lines[i]
+		if l.Target <= 0 {
+			return refuse("the batch is too small: %s would be less than a nanogram", l.Material)
+		}
+		if !l.Addition {
+			sh.Base += l.Target
+		}
+		sum.Add(sum, l.Target.Rat())
+	}
+	if sh.Dry, err = protocol.RoundRat(sum); err != nil {
+		return over(err)
+	}
+	sh.Slip, err = p.slip(sh.Dry, solid)
+	return err
+}
+
+// Dry gives the dry mass in a volume of slip by Brongniart's formula, per litre
+// (L - 1000)·G/(G - 1), rounded to the nanogram. Source: A. Brongniart, Traité
+// des arts céramiques, vol. 1, 1854, p. 249.
+func Dry(litres, gravity, solid *big.Rat) (protocol.Mass, error) {
+	one := big.NewRat(1, 1)
+	if solid.Cmp(one) <= 0 || gravity.Cmp(one) < 0 {
+		return 0, fmt.Errorf("gravity %s and solid %s: both are more than 1", gravity.FloatString(3), solid.FloatString(3))
+	}
+	g := new(big.Rat).Sub(gravity, one)
+	g.Mul(g, litres).Mul(g, big.NewRat(1000, 1)).Mul(g, solid)
+	return protocol.RoundRat(g.Quo(g, new(big.Rat).Sub(solid, one)))
+}
+
+func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
+	s := &Slip{Solid: solid.FloatString(3)}
+	litres, gravity := new(big.Rat), new(big.Rat)
+	var water *big.Rat
+	if w := p.req.Size.Wet; w != nil {
+		s.Wished = true
+		litres, gravity = w.Litres, w.Gravity
+		water = new(big.Rat).Mul(litres, gravity)
+		water.Mul(water, big.NewRat(1000, 1)).Sub(water, dry.Rat())
+	} else {
+		// 9 parts of water to 10 parts dry: a first suggestion (common practice,
+		// no source); volumes add.
+		water = new(big.Rat).Mul(dry.Rat(), big.NewRat(9, 10))
+		litres.Add(water, new(big.Rat).Quo(dry.Rat(), solid))
+		litres.Quo(litres, big.NewRat(1000, 1))
+		gravity.Add(water, dry.Rat())
+		gravity.Quo(gravity, new(big.Rat).Mul(litres, big.NewRat(1000, 1)))
+	}
+	var err error
+	if s.Water, err = protocol.RoundRat(water); err != nil {
+		return nil, refuse("the batch is too large: %w", err)
+	}
+	s.Litres, s.Gravity = litres.FloatString(3), gravity.FloatString(3)
+	return s, nil
+}
+
+// fit is how a scale would do for a target.
+func (s measured) fit(target, allowed protocol.Mass) Fit {
+	n := portions(target, s.room, s.limited)
+	u := times(s.u, n)
+	return Fit{Scale: s.Name, Verdict: Judge(allowed, s.Step, u), U: u, Room: n == 1, Portions: n}
+}
+
+// choose picks the scale for a target: the first in the user's order that is
+// good and takes it in one weighing; else the good one with the fewest
+// portions; else the one that sees finest. -1 when every one would need more
+// than 20 portions.
+func choose(fits []Fit) int {
+	best := -1
+	for i, f := range fits {
+		if f.Portions > maxPortions {
+			continue
+		}
+		if f.Verdict == Good && f.Room {
+			return i
+		}
+		if best < 0 || better(f, fits[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+func better(a, b Fit) bool {
+	if ga, gb := a.Verdict == Good, b.Verdict == Good; ga || gb {
+		return ga && (!gb || a.Portions < b.Portions)
+	}
+	if a.U != b.U {
+		return a.U < b.U
+	}
+	return a.Portions < b.Portions
+}
+
+// assign gives each line its scale, band and marks.
+func (p *planner) assign() error {
+	var errs []error
+	largest := protocol.Mass(0)
+	blind := true
+	for i := range p.lines {
+		l := &p.lines[i]
+		l.Allowed = p.allowed(i).Of(l.Target)
+		for _, s := range p.scales {
+			l.Fits = append(l.Fits, s.fit(l.Target, l.Allowed))
+		}
+		c := choose(l.Fits)
+		if c < 0 {
+			errs = append(errs, refuse("the batch is too large: %s of %s is more than any scale here takes in %d portions; make the batch smaller, or use a larger scale or a lighter container", l.Target, l.Material, maxPortions))
+			continue
+		}
+		l.use(p.scales[c].Scale, l.Fits[c])
+		largest = max(largest, l.Target)
+		blind = blind && l.Verdict == Blind
+	}
+	if len(errs) > 0 {
+		return errors.Join(errs...)
+	}
+	finest := p.scales[0].Step
+	for _, s := range p.scales {
+		finest = min(finest, s.Step)
+	}
+	if largest < finest {
+		return refuse("the batch is too small: its largest amount, %s, is under one step (%s) of the finest scale here; make it larger or use a finer scale", largest, finest)
+	}
+	if blind {
+		p.say("No scale here can show the allowed deviation of any material: make the batch larger or use a finer scale.")
+	}
+	return nil
+}
+
+// use puts a line on a scale.
+func (l *Line) use(s Scale, f Fit) {
+	l.Scale, l.Step, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, f.Verdict, f.U, f.Portions, s.Spread == 0
+	l.marks()
+}
+
+// marks sets the band and the marks. The low mark is never at or under nothing,
+// or an empty container would be in the band.
+func (l *Line) marks() {
+	l.Band = Band(l.Allowed, l.Step)
+	l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
+}
+
+// order sorts the lines: base by size, additions by size, strong colourants
+// last and together by scale; a wish goes before.
+func (p *planner) order() error {
+	at := map[string]int{}
+	for i, s := range p.scales {
+		at[s.Name] = i
 	}
 	rank := map[Role]int{Base: 0, Addition: 1, Strong: 2}
-	slices.SortStableFunc(sh.Lines, func(a, b Line) int {
-		if d := rank[a.Role] - rank[b.Role]; d != 0 {
-			return d
+	wish := map[string]int{}
+	var errs []error
+	for i, name := range p.req.Order {
+		k := recipe.Key(name)
+		if _, twice := wish[k]; twice {
+			errs = append(errs, refuse("order: %s is named twice", name))
 		}
+		if !slices.ContainsFunc(p.lines, func(l Line) bool { return recipe.Key(l.Material) == k }) {
+			errs = append(errs, refuse("order: %s is not in the recipe; it has %s", name, p.names()))
+		}
+		wish[k] = i
+	}
+	if len(errs) > 0 {
+		return errors.Join(errs...)
+	}
+	slices.SortStableFunc(p.lines, func(a, b Line) int {
+		wa, oka := wish[recipe.Key(a.Material)]
+		wb, okb := wish[recipe.Key(b.Material)]
 		switch {
+		case oka && okb:
+			return wa - wb
+		case oka:
+			return -1
+		case okb:
+			return 1
+		case a.Role != b.Role:
+			return rank[a.Role] - rank[b.Role]
+		case a.Role == Strong && a.Scale != b.Scale:
+			return at[a.Scale] - at[b.Scale]
 		case a.Target > b.Target:
 			return -1
 		case a.Target < b.Target:
@@ -318,4 +543,30 @@ func order(sh *Sheet, names []string) error {
 		return 0
 	})
 	return nil
+}
+
+// total says the size in all three ways.
+func (p *planner) total(sh *Sheet) {
+	adds := new(big.Rat)
+	for _, l := range sh.Lines {
+		if l.Addition {
+			adds.Add(adds, l.Share)
+		}
+	}
+	said := fmt.Sprintf("%s g of base with %s %% of additions is %s g dry", sh.Base.Rounded(2), percent(adds), sh.Dry.Rounded(2))
+	if sh.Slip.Wished {
+		said += fmt.Sprintf("; with %s g of water it is %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
+	} else {
+		said += fmt.Sprintf("; with a first water of %s g (9 to 10 dry, common practice) about %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
+	}
+	p.words = append([]string{said + "."}, p.words...)
+}
+
+// percent writes a share for people: in full when it is short, else with three
+// decimals.
+func percent(r *big.Rat) string {
+	if d := recipe.Decimal(r, 3); !strings.Contains(d, "/") {
+		return d
+	}
+	return r.FloatString(3)
 }

@@ -1,11 +1,18 @@
 // Package sheet makes the weigh sheet: what each material's target and band
 // are, which scale can weigh it and how well, and the ways out where none can.
+//
+// Plan is the way in. Band and Uncertainty are the two rules that everything
+// rests on; Enlarge finds the smallest larger batch that an overpour fits into;
+// PlanAliquot dilutes what is too little to weigh; PlanSeries plans a blend of
+// tests from one common base. Every mass is whole nanograms and every comparison
+// is exact; nothing here is a float.
 package sheet
 
 import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/material"
 	"tared/session/recipe"
 )
 
@@ -65,11 +72,13 @@ type Wet struct {
 type Request struct {
 	Recipe    recipe.Recipe
 	Size      Size
-	Scales    []Scale         // in the order in which the user prefers them
-	Allow     map[Role]Allow  // missing roles: base 1 %, addition 2 %, strong 2 %
-	Roles     map[string]Role // by material name, where the user knows better than the materials table
-	Container protocol.Mass   // usual container weight, for portions; 0: unknown
-	Order     []string        // material names in the order wanted; nil: the sheet's own
+	Scales    []Scale          // in the order in which the user prefers them
+	Allow     map[Role]Allow   // missing roles: base 1 %, addition 2 %, strong 2 %
+	AllowFor  map[string]Allow // by material name, before Allow
+	Materials *material.Table  // nil: the embedded table
+	Roles     map[string]Role  // by material name, where the user knows better than the materials table
+	Container protocol.Mass    // usual container weight, for portions; 0: unknown
+	Order     []string         // material names in the order wanted; nil: the sheet's own
 }
 
 // Sheet is the plan of a batch.
@@ -81,6 +90,18 @@ type Sheet struct {
 	Scales []Scale        `json:"scales"`
 	Allow  map[Role]Allow `json:"-"`
 	Words  []string       `json:"words"` // what a person should know before the start
+	Slip   *Slip          `json:"slip"`  // what it becomes with water
+}
+
+// Slip is what the dry batch becomes with water.
+type Slip struct {
+	Water   protocol.Mass `json:"water"`
+	Litres  string        `json:"litres"`  // three decimals
+	Gravity string        `json:"gravity"` // three decimals
+	Solid   string        `json:"solid"`   // relative density of the dry material, three decimals
+	// Wished tells that volume and gravity were asked for; else they follow from
+	// a first water of 9 parts to 10 parts dry.
+	Wished bool `json:"wished"`
 }
 
 // Line is one material on the sheet.
@@ -99,10 +120,10 @@ type Line struct {
 	Step     protocol.Mass `json:"step"` // of that scale
 	Verdict  Verdict       `json:"verdict"`
 	U        protocol.Mass `json:"u"`
-	Assumed  bool          `json:"assumed"` // U rests on an assumed repeatability
-	Portions int           `json:"portions"`
-	Fits     []Fit         `json:"fits"` // every scale, in the user's order
-	Outs     []Out         `json:"outs"` // ways out, where Verdict is not Good
+	Assumed  bool          `json:"assumed"`  // U rests on an assumed repeatability
+	Portions int           `json:"portions"` // weighings that make up the target; U is that of all together
+	Fits     []Fit         `json:"fits"`     // every scale, in the user's order
+	Outs     []Out         `json:"outs"`     // ways out, where Verdict is not Good
 	Hazards  []string      `json:"hazards"`
 }
 
@@ -112,6 +133,9 @@ type Fit struct {
 	Verdict Verdict       `json:"verdict"`
 	U       protocol.Mass `json:"u"`
 	Room    bool          `json:"room"` // within capacity in one weighing
+	// Portions is how many weighings the target takes here; U is that of all
+	// together.
+	Portions int `json:"portions"`
 }
 
 // Out is a way out for a target that no scale weighs well.
@@ -122,4 +146,6 @@ type Out struct {
 	Scale string        `json:"scale,omitempty"`
 	Base  protocol.Mass `json:"base,omitzero"` // batch size, for larger
 	Good  bool          `json:"good"`          // U within the allowed
+	// Aliquot is the plan, for a way out of that kind.
+	Aliquot *Aliquot `json:"aliquot,omitempty"`
 }

@@ -1,0 +1,257 @@
+package material
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+	"unicode/utf8"
+)
+
+// ErrFormula is in the chain of every error about a formula.
+var ErrFormula = errors.New("chemical formula")
+
+// weights are standard atomic weights: IUPAC/CIAAW, Standard Atomic Weights
+// 2021 (ciaaw.org/atomic-weights.htm). Elements given there as an interval (H,
+// Li, B, C, O, Mg, Si, S, Cl) have the conventional abridged value (from
+// memory; each lies inside the interval).
+var weights = map[string]string{
+	"H": "1.008", "Li": "6.94", "B": "10.81", "C": "12.011", "O": "15.999", "Na": "22.990", "Mg": "24.305", "Al": "26.982",
+	"Si": "28.085", "P": "30.974", "S": "32.06", "Cl": "35.45", "K": "39.098", "Ca": "40.078", "Ti": "47.867", "V": "50.942",
+	"Cr": "51.996", "Mn": "54.938", "Fe": "55.845", "Co": "58.933", "Ni": "58.693", "Cu": "63.546", "Zn": "65.38",
+	"Sr": "87.62", "Zr": "91.224", "Cd": "112.41", "Sn": "118.71", "Ba": "137.33", "Pb": "207.2",
+}
+
+// Formula is a chemical formula as a count of atoms, in the order in which they
+// are first named.
+type Formula struct {
+	text  string
+	order []string
+	atoms map[string]int64
+}
+
+// The most that a formula may hold, so that no text can make the counts overflow.
+const maxAtoms = 10_000
+
+// ParseFormula reads a formula such as CaCO3, CaMg(CO3)2, Al2Si2O5(OH)4 or
+// Na2B4O7·10H2O; the water may follow a "·", "." or "*", and figures may be
+// small (CaCO₃).
+func ParseFormula(s string) (Formula, error) {
+	f := Formula{text: s, atoms: map[string]int64{}}
+	t := strings.Map(func(r rune) rune {
+		switch {
+		case r >= '₀' && r <= '₉':
+			return '0' + r - '₀'
+		case r == '·' || r == '⋅' || r == '•' || r == '*' || r == '.':
+			return '.'
+		case r == ' ':
+			return -1
+		}
+		return r
+	}, s)
+	for part := range strings.SplitSeq(t, ".") {
+		p := formulaParser{s: part}
+		n := int64(1)
+		if c, ok := p.number(); ok {
+			n = c
+		}
+		if err := p.group(&f, n, 0); err != nil {
+			return Formula{}, fmt.Errorf("%w %q: %w", ErrFormula, s, err)
+		}
+	}
+	return f, nil
+}
+
+type formulaParser struct {
+	s string
+	i int
+}
+
+func (p *formulaParser) number() (int64, bool) {
+	start, n := p.i, int64(0)
+	for p.i < len(p.s) && p.s[p.i] >= '0' && p.s[p.i] <= '9' {
+		n = min(n*10+int64(p.s[p.i]-'0'), maxAtoms+1)
+		p.i++
+	}
+	return n, p.i > start
+}
+
+// group reads atoms and brackets up to the end or the closing bracket and adds
+// them times n.
+func (p *formulaParser) group(f *Formula, n int64, depth int) error {
+	if depth > 8 {
+		return errors.New("too many brackets in one another")
+	}
+	start := p.i
+	for p.i < len(p.s) && p.s[p.i] != ')' {
+		if p.s[p.i] == '(' {
+			inner := Formula{atoms: map[string]int64{}}
+			p.i++
+			if err := p.group(&inner, 1, depth+1); err != nil {
+				return err
+			}
+			if p.i >= len(p.s) {
+				return errors.New("a bracket is not closed")
+			}
+			p.i++
+			c, err := p.count()
+			if err != nil {
+				return err
+			}
+			for _, e := range inner.order {
+				if err := f.add(e, inner.atoms[e], n, c); err != nil {
+					return err
+				}
+			}
+			continue
+		}
+		e := p.s[p.i : p.i+1]
+		if e < "A" || e > "Z" {
+			r, _ := utf8.DecodeRuneInString(p.s[p.i:])
+			return fmt.Errorf("%q where an element or a bracket should be", r)
+		}
+		p.i++
+		if p.i < len(p.s) && p.s[p.i] >= 'a' && p.s[p.i] <= 'z' {
+			e += p.s[p.i : p.i+1]
+			p.i++
+		}
+		if _, ok := weights[e]; !ok {
+			return fmt.Errorf("element %s is not in the table of atomic weights", e)
+		}
+		c, err := p.count()
+		if err != nil {
+			return err
+		}
+		if err := f.add(e, 1, n, c); err != nil {
+			return err
+		}
+	}
+	if p.i == start {
+		return errors.New("nothing where atoms should be")
+	}
+	if depth == 0 && p.i < len(p.s) {
+		return errors.New("a bracket is closed that was not opened")
+	}
+	return nil
+}
+
+func (p *formulaParser) count() (int64, error) {
+	c, ok := p.number()
+	switch {
+	case !ok:
+		return 1, nil
+	case c == 0:
+		return 0, errors.New("a count of zero")
+	}
+	return c, nil
+}
+
+func (f *Formula) add(e string, factors ...int64) error {
+	n := int64(1)
+	for _, x := range factors {
+		if n *= x; n > maxAtoms || x > maxAtoms {
+			return fmt.Errorf("more than %d atoms", maxAtoms)
+		}
+	}
+	if n == 0 {
+		return errors.New("a count of zero")
+	}
+	if _, ok := f.atoms[e]; !ok {
+		f.order = append(f.order, e)
+	}
+	if f.atoms[e] += n; f.atoms[e] > maxAtoms {
+		return fmt.Errorf("more than %d atoms", maxAtoms)
+	}
+	return nil
+}
+
+// String gives the formula as it was written.
+func (f Formula) String() string { return f.text }
+
+// Atoms gives how many atoms of an element the formula has.
+func (f Formula) Atoms(element string) int64 { return f.atoms[element] }
+
+func weight(element string) *big.Rat {
+	w, _ := new(big.Rat).SetString(weights[element])
+	return w
+}
+
+// Molar gives the molar mass in g/mol, exactly as the atomic weights add up.
+func (f Formula) Molar() *big.Rat {
+	sum := new(big.Rat)
+	for e, n := range f.atoms {
+		sum.Add(sum, new(big.Rat).Mul(weight(e), new(big.Rat).SetInt64(n)))
+	}
+	return sum
+}
+
+// Fraction gives the share of the mass that is the element, 0 to 1.
+func (f Formula) Fraction(element string) *big.Rat {
+	if f.atoms[element] == 0 {
+		return new(big.Rat)
+	}
+	w := new(big.Rat).Mul(weight(element), new(big.Rat).SetInt64(f.atoms[element]))
+	return w.Quo(w, f.Molar())
+}
+
+// metals are the elements that colour or opacify; Convert keeps their amount.
+var metals = []string{"Co", "Cu", "Mn", "Fe", "Ni", "Cr", "Zr", "Sn", "Ti", "V", "Zn"}
+
+// Metal gives the one colouring or opacifying metal of the formula; false when
+// it has none or more than one, as ilmenite FeTiO3 does.
+func (f Formula) Metal() (string, bool) {
+	found := ""
+	for _, m := range metals {
+		if f.atoms[m] > 0 {
+			if found != "" {
+				return "", false
+			}
+			found = m
+		}
+	}
+	return found, found != ""
+}
+
+// Convert gives how many grams of the second compound carry the same metal as
+// one gram of the first: Co3O4 to CoCO3 is 1.4819. Both must have the same one
+// metal. What is sold as copper carbonate is Cu2(OH)2CO3, not CuCO3, and rutile
+// is not pure TiO2: the formula must be that of the bag.
+func Convert(from, to Formula) (*big.Rat, error) {
+	a, ok := from.Metal()
+	b, ok2 := to.Metal()
+	if !ok || !ok2 || a != b {
+		return nil, fmt.Errorf("%w: %s and %s have no one metal in common", ErrFormula, from, to)
+	}
+	// Three oxygens or more to a chromium: chromates, dichromates, chromic acid.
+	if to.atoms["Cr"] > 0 && to.atoms["O"] >= 3*to.atoms["Cr"] {
+		return nil, fmt.Errorf("%w: %s is chromium(VI), poisonous and a cause of cancer; it is never offered as a substitute", ErrFormula, to)
+	}
+	return new(big.Rat).Quo(from.Fraction(a), to.Fraction(a)), nil
+}
+
+// Loss gives the loss on ignition as a share of the raw mass, 0 to 1, when the
+// compound leaves only the named residue, of which n units come from one unit
+// of the raw: CaCO3 leaves one CaO, Cu2(OH)2CO3 two CuO.
+func Loss(raw, residue Formula, n int64) (*big.Rat, error) {
+	left := new(big.Rat).Mul(residue.Molar(), new(big.Rat).SetInt64(n))
+	if n < 1 || left.Cmp(raw.Molar()) > 0 {
+		return nil, fmt.Errorf("%w: %d %s do not come from one %s", ErrFormula, n, residue, raw)
+	}
+	left.Quo(left, raw.Molar())
+	return left.Sub(big.NewRat(1, 1), left), nil
+}
+
+// Calcined gives what is left of a raw mass share by share: raw times (1 - loss).
+func Calcined(raw, loss *big.Rat) *big.Rat {
+	keep := new(big.Rat).Sub(big.NewRat(1, 1), loss)
+	return keep.Mul(keep, raw)
+}
+
+// Raw gives what must be weighed raw to have so much calcined; loss is below 1.
+func Raw(calcined, loss *big.Rat) (*big.Rat, error) {
+	keep := new(big.Rat).Sub(big.NewRat(1, 1), loss)
+	if keep.Sign() <= 0 || loss.Sign() < 0 {
+		return nil, fmt.Errorf("loss on ignition %s: want at least 0 and less than 1", loss.FloatString(3))
+	}
+	return keep.Quo(calcined, keep), nil
+}

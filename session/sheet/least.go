@@ -1,0 +1,85 @@
+package sheet
+
+import (
+	"errors"
+	"math/big"
+
+	"tared/protocol"
+)
+
+// ErrShare says that a share is not between 0 and 1.
+var ErrShare = errors.New("share: want more than 0 and at most 1, such as 2%")
+
+// LeastByStep is the least weighable quantity of the pharmacist: the possible
+// error of one weighing over the allowed share. 6 mg at 5 % is 120 mg (UNC
+// pharmlabs, "Weighing"). It takes the step or a stated sensitivity as that
+// error and knows nothing of repeatability.
+func LeastByStep(possible protocol.Mass, share *big.Rat) (protocol.Mass, error) {
+	return over(possible.Rat(), share)
+}
+
+// LeastByRepeatability is the smallest net weight by repeatability: 2s over the
+// share, with s taken as at least 0.41 d (USP <41>, text in force from 1 August
+// 2019). With 0.10 % it is 2000 s, and 820 d at the floor.
+func LeastByRepeatability(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error) {
+	s := atLeast041(step, spread)
+	return over(s.Mul(s, big.NewRat(2, 1)), share)
+}
+
+// atLeast041 is the repeatability that counts, in grams. 0.41 is two roundings
+// of d/√12, together 0.4082 d, rounded up.
+func atLeast041(step, spread protocol.Mass) *big.Rat {
+	s, floor := spread.Rat(), step.Rat()
+	floor.Mul(floor, big.NewRat(41, 100))
+	if s.Cmp(floor) < 0 {
+		return floor
+	}
+	return s
+}
+
+// LeastByUncertainty is the smallest mass at which U <= share · mass, by our own
+// rule U = 2·sqrt(d²/6 + s²). From there on the scale is good for it.
+func LeastByUncertainty(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error) {
+	_, U, _ := Uncertainty(step, spread)
+	return over(U.Rat(), share)
+}
+
+// over divides grams by a share, rounded up to the nanogram.
+func over(g, share *big.Rat) (protocol.Mass, error) {
+	if share == nil || share.Sign() <= 0 || share.Cmp(big.NewRat(1, 1)) > 0 {
+		return 0, ErrShare
+	}
+	return up(new(big.Rat).Quo(g, share))
+}
+
+// up turns grams into a mass, rounded up to the nanogram.
+func up(g *big.Rat) (protocol.Mass, error) {
+	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
+	n, r := n.QuoRem(n, g.Denom(), new(big.Int))
+	if r.Sign() > 0 {
+		n.Add(n, big.NewInt(1))
+	}
+	if !n.IsInt64() {
+		return 0, protocol.ErrRange
+	}
+	return protocol.Mass(n.Int64()), nil
+}
+
+// Possible is the share of an amount that a possible error makes up: 6 mg on
+// 50 mg is 12 % (UNC pharmlabs).
+func Possible(possible, amount protocol.Mass) *big.Rat {
+	return big.NewRat(int64(possible), int64(amount))
+}
+
+// Repeats tells whether repeatability suits a net weight by USP <41>: 2s over
+// the weight, rounded to 0.01 %, is at most 0.10 %. The limit is written with
+// two decimals, so 0.104 % passes and 0.106 % does not.
+func Repeats(step, spread, net protocol.Mass) bool {
+	if net <= 0 {
+		return false
+	}
+	r := atLeast041(step, spread)
+	r.Quo(r.Mul(r, big.NewRat(2*100*100, 1)), net.Rat()) // in hundredths of a percent
+	r.Add(r, big.NewRat(1, 2))
+	return new(big.Int).Quo(r.Num(), r.Denom()).Cmp(big.NewInt(10)) <= 0
+}

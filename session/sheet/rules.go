@@ -1,0 +1,125 @@
+package sheet
+
+import (
+	"math/big"
+
+	"tared/protocol"
+)
+
+// Band is the deviation that is kept to: the allowed one rounded down to whole
+// steps of the scale, since nothing between two steps can be seen, and never
+// under one step.
+func Band(allowed, step protocol.Mass) protocol.Mass {
+	if step <= 0 {
+		return max(allowed, 0)
+	}
+	return max(allowed/step*step, step)
+}
+
+// Uncertainty gives the standard and the expanded uncertainty of a net weight,
+// which is the difference of two readings with step d and repeatability s:
+//
+//	u = sqrt(d²/6 + s²),  U = 2u
+//
+// The first term is two roundings of d/(2√3) each (EURAMET cg-18 v4, from
+// memory; the same formula in the R package masscor). A repeatability of 0 is
+// not measured; half a step is assumed then (common practice, no source). Both
+// are rounded up to the nanogram, so an uncertainty is never understated.
+func Uncertainty(step, spread protocol.Mass) (u, U protocol.Mass, assumed bool) {
+	n := sixVariance(step, spread)
+	return rootUp(n, 6), rootUp(new(big.Int).Lsh(n, 2), 6), spread == 0
+}
+
+// sixVariance is 6u² in square nanograms: d² + 6s², whole for a measured s; for
+// s = d/2 it is 5d²/2, rounded up.
+func sixVariance(step, spread protocol.Mass) *big.Int {
+	d2 := square(step)
+	if spread == 0 {
+		n := d2.Mul(d2, big.NewInt(5))
+		return n.Rsh(n.Add(n, big.NewInt(1)), 1)
+	}
+	s2 := square(spread)
+	return d2.Add(d2, s2.Mul(s2, big.NewInt(6)))
+}
+
+func square(m protocol.Mass) *big.Int {
+	n := big.NewInt(int64(m))
+	return n.Mul(n, n)
+}
+
+// rootUp gives the smallest whole r with d·r² >= n.
+func rootUp(n *big.Int, d int64) protocol.Mass {
+	den := big.NewInt(d)
+	r := new(big.Int).Quo(n, den)
+	r.Sqrt(r)
+	t := new(big.Int)
+	for t.Mul(t.Mul(r, r), den).Cmp(n) < 0 {
+		r.Add(r, big.NewInt(1))
+	}
+	if !r.IsInt64() {
+		return 1<<63 - 1
+	}
+	return protocol.Mass(r.Int64())
+}
+
+// times gives U of the sum of n weighings that each have U: sqrt(n)·U.
+func times(u protocol.Mass, n int) protocol.Mass {
+	if n == 1 {
+		return u
+	}
+	s := square(u)
+	return rootUp(s.Mul(s, big.NewInt(int64(n))), 1)
+}
+
+// Judge says how well a scale with this step, whose net weight has the expanded
+// uncertainty U, serves where so much is allowed. A measured repeatability can
+// make U smaller than a step; U within the allowed is good even then.
+func Judge(allowed, step, U protocol.Mass) Verdict {
+	switch {
+	case U <= allowed:
+		return Good
+	case allowed < step:
+		return Blind
+	}
+	return Coarse
+}
+
+// Of gives the allowed deviation of a target, rounded down to the nanogram: a
+// share of it or the fixed mass.
+func (a Allow) Of(target protocol.Mass) protocol.Mass {
+	if a.Share == nil {
+		return a.Fixed
+	}
+	n := new(big.Int).Mul(big.NewInt(int64(target)), a.Share.Num())
+	n.Quo(n, a.Share.Denom())
+	if !n.IsInt64() {
+		return target
+	}
+	return protocol.Mass(n.Int64())
+}
+
+// Standard is the allowed deviation of a role where the user set none: base
+// 1 %, additions and strong colourants 2 % (common practice, no source).
+func Standard(r Role) Allow {
+	if r == Base {
+		return Allow{Share: big.NewRat(1, 100)}
+	}
+	return Allow{Share: big.NewRat(1, 50)}
+}
+
+// portions tells how many weighings a target takes on a scale that holds so
+// much beside its container; 0 room means that it is not known and one will do.
+func portions(target, room protocol.Mass, limited bool) int {
+	if !limited {
+		return 1
+	}
+	if room <= 0 {
+		return maxPortions + 1
+	}
+	n := (target-1)/room + 1
+	return int(min(n, maxPortions+1))
+}
+
+// maxPortions is the most weighings that a target is split into; a batch that
+// needs more is too large for its scales.
+const maxPortions = 20
