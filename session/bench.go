@@ -2,10 +2,41 @@ package session
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
 
+	"github.com/rs/zerolog"
+
+	"tared/protocol"
 	"tared/scale"
+	"tared/session/fact"
 	"tared/session/sheet"
 )
+
+// Recorder puts facts on disk. When Append returns without an error they are
+// there, all of them, in order; it returns the lines as written.
+type Recorder interface {
+	Append(facts []fact.Fact) ([][]byte, error)
+}
+
+// Config is what a Bench is made of.
+type Config struct {
+	Recorder  Recorder
+	Past      []fact.Fact      // what the journal holds already, oldest first
+	Scales    []sheet.Scale    // in the user's order
+	Now       func() time.Time // nil: time.Now
+	Log       zerolog.Logger
+	Simulated bool // the scales are simulated; views and records say so
+
+	// OnFacts is told of lines that are on disk, OnView of every view; both are
+	// called by the bench's own goroutine and must not wait. Nil: nobody.
+	OnFacts func(lines [][]byte)
+	OnView  func(View)
+}
 
 // PlanRequest is a wish for a batch, as a person writes it.
 type PlanRequest struct {
@@ -13,7 +44,7 @@ type PlanRequest struct {
 	Base      string            `json:"base"`      // "750g"; exactly one of Base, Dry, Wet
 	Dry       string            `json:"dry"`       //
 	Wet       string            `json:"wet"`       // "2l at 1.45"
-	Allow     map[string]string `json:"allow"`     // role or material to share or mass: "base":"1%", "strong":"0.1g"
+	Allow     map[string]string `json:"allow"`     // role to share or mass: "base":"1%", "strong":"0.1g"
 	Roles     map[string]string `json:"roles"`     // material to role, where the table is wrong
 	Container string            `json:"container"` // usual container weight
 	Order     []string          `json:"order"`     // material names
@@ -29,29 +60,338 @@ type Watcher struct {
 }
 
 // Bench is the one goroutine that owns the weighing, and the doors to it.
-type Bench struct{}
+//
+// What is promised: inputs are taken in the order in which they arrive; a fact
+// is on disk before the state that rests on it is shown; a watcher sees the
+// newest view, and may miss those between.
+type Bench struct {
+	cfg     Config
+	updates chan scale.Update
+	calls   chan func()
+	stopped chan struct{}
 
-// Run blocks until ctx ends or the bench cannot go on.
-func (b *Bench) Run(ctx context.Context) error { panic("todo") }
+	// owned by Run
+	s      State
+	marks  map[string]bool
+	broken string
+	seq    uint64 // of the last view
+	epoch  uint64 // view that first showed the last facts
+
+	mu       sync.Mutex
+	watchers map[*Watcher]struct{}
+	latest   atomic.Pointer[[]byte]
+}
+
+// ErrStopped says that the bench no longer runs.
+var ErrStopped = errors.New("the bench has stopped")
+
+// New makes a bench that stands where the past facts left it. It starts
+// nothing; call Run.
+func New(cfg Config) *Bench {
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
+		s: NewState(cfg.Scales), marks: map[string]bool{}, watchers: map[*Watcher]struct{}{}}
+	for _, f := range cfg.Past {
+		b.s = b.s.Apply(f)
+		if f.Batch != "" {
+			b.marks[f.Batch] = true
+		}
+	}
+	b.s.Now = cfg.Now()
+	if b.s.open() {
+		for i := range b.s.Pans {
+			b.s.Pans[i].restore(b.s.Batch)
+		}
+	}
+	v := b.s.View()
+	b.encode(&v)
+	return b
+}
+
+// tickEvery is how often the bench looks at the clock: often enough that a
+// silent scale turns to dashes in time.
+const tickEvery = 250 * time.Millisecond
+
+// Run blocks until ctx ends. A journal that cannot be written does not end it:
+// the bench then shows so and records nothing more.
+func (b *Bench) Run(ctx context.Context) error {
+	defer close(b.stopped)
+	if b.s.open() && !b.s.Batch.Paused {
+		t := turn{s: b.s, at: b.cfg.Now(), by: "tared"}
+		t.emit(fact.Resumed{Why: "tared was started again"})
+		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
+		b.commit(t.s, t.facts)
+	}
+	b.publish(true)
+	tick := time.NewTicker(tickEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case u := <-b.updates:
+			b.input(Input{At: u.At, Update: &u})
+		case f := <-b.calls:
+			f()
+		case <-tick.C:
+			b.input(Input{At: b.cfg.Now()})
+		}
+	}
+}
+
+// input takes one input through the machine, to disk, and to the watchers.
+func (b *Bench) input(in Input) error {
+	was := b.mood()
+	next, facts, err := Next(b.s, in)
+	if err != nil {
+		return err
+	}
+	if err := b.commit(next, facts); err != nil {
+		b.publish(true)
+		return err
+	}
+	// A tick that changed nothing is not worth a view.
+	if in.Update != nil || in.Command != nil || len(facts) > 0 || b.mood() != was {
+		b.publish(len(facts) > 0)
+	}
+	return nil
+}
+
+// mood sums up what a tick can change.
+func (b *Bench) mood() (m struct {
+	word string
+	live uint64
+}) {
+	m.word = b.s.word
+	for i := range b.s.Pans {
+		if b.s.Pans[i].live(b.s.Now) {
+			m.live |= 1 << i
+		}
+	}
+	return m
+}
+
+// commit writes the facts, then takes the state. The journal is not a
+// listener: without it, the state does not change.
+func (b *Bench) commit(next State, facts []fact.Fact) error {
+	if len(facts) > 0 {
+		if b.broken != "" {
+			return refuse("nothing can be recorded: %s", b.broken)
+		}
+		lines, err := b.cfg.Recorder.Append(facts)
+		if err != nil {
+			b.broken = err.Error()
+			b.cfg.Log.Error().Err(err).Msg("the journal cannot be written; recording has stopped")
+			return fmt.Errorf("write the journal: %w", err)
+		}
+		for _, f := range facts {
+			b.cfg.Log.Debug().Str("kind", f.Body.Kind()).Uint64("seq", f.Seq).Msg("recorded")
+		}
+		if b.cfg.OnFacts != nil {
+			b.cfg.OnFacts(lines)
+		}
+	}
+	b.s = next
+	return nil
+}
+
+// publish makes a view, encodes it once, and puts it in every watcher's slot.
+func (b *Bench) publish(facts bool) {
+	v := b.s.View()
+	b.seq++
+	if facts {
+		b.epoch = b.seq
+	}
+	v.Seq = b.seq
+	v.Simulated = v.Simulated || b.cfg.Simulated
+	if b.broken != "" {
+		v.Recording = Recording{false, "Nothing is recorded any more: " + b.broken + ". Mend that, then start tared again."}
+	}
+	b.eyes(&v)
+	if b.cfg.OnView != nil {
+		b.cfg.OnView(v)
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.encode(&v)
+	for w := range b.watchers {
+		select {
+		case w.c <- struct{}{}:
+		default:
+		}
+	}
+}
+
+// eyes adds the scales that people read.
+func (b *Bench) eyes(v *View) {
+	for _, s := range b.cfg.Scales {
+		if s.Eye {
+			v.Scales = append(v.Scales, ScaleView{Name: s.Name, Port: "eye", Link: "up", Eye: true, Step: s.Step.Grams(0), Max: s.Max.Grams(0),
+				On: "unknown", Pan: "read by eye and typed in"})
+		}
+	}
+}
+
+func (b *Bench) encode(v *View) {
+	j, err := json.Marshal(v)
+	if err != nil { // View holds nothing that cannot be encoded
+		panic(err)
+	}
+	b.latest.Store(&j)
+}
 
 // Feed gives the bench what an instrument did. Any goroutine may call it.
-func (b *Bench) Feed(u scale.Update) { panic("todo") }
+func (b *Bench) Feed(u scale.Update) {
+	select {
+	case b.updates <- u:
+	case <-b.stopped:
+	}
+}
+
+// call runs f in the bench's goroutine and waits for it.
+func (b *Bench) call(ctx context.Context, f func()) error {
+	done := make(chan struct{})
+	g := func() { defer close(done); f() }
+	select {
+	case b.calls <- g:
+		<-done
+		return nil
+	case <-b.stopped:
+		return ErrStopped
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
 
 // Do carries out a command and returns when its record is on disk. A command
 // that does not fit gives an error with ErrRefused in its chain.
-func (b *Bench) Do(ctx context.Context, c Command) error { panic("todo") }
-
-// Plan makes a sheet and changes nothing.
-func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) { panic("todo") }
-
-// Start plans and opens a batch, and returns its mark.
-func (b *Bench) Start(ctx context.Context, r PlanRequest) (string, error) { panic("todo") }
+func (b *Bench) Do(ctx context.Context, c Command) error {
+	var err error
+	if e := b.call(ctx, func() {
+		c.At = b.cfg.Now()
+		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {
+			err = refuse("the bench has moved on since that was pressed: look again")
+			return
+		}
+		err = b.input(Input{At: c.At, Command: &c})
+	}); e != nil {
+		return e
+	}
+	return err
+}
 
 // Watch gives a new watcher; Close it.
-func (b *Bench) Watch() *Watcher { panic("todo") }
+func (b *Bench) Watch() *Watcher {
+	c := make(chan struct{}, 1)
+	c <- struct{}{} // the newest view is there at once
+	w := &Watcher{C: c, c: c, b: b}
+	b.mu.Lock()
+	b.watchers[w] = struct{}{}
+	b.mu.Unlock()
+	return w
+}
 
 // Latest gives the newest view as JSON; the bytes are shared and not to be changed.
-func (w *Watcher) Latest() []byte { panic("todo") }
+func (w *Watcher) Latest() []byte { return *w.b.latest.Load() }
 
 // Close ends the watching.
-func (w *Watcher) Close() { panic("todo") }
+func (w *Watcher) Close() {
+	w.b.mu.Lock()
+	delete(w.b.watchers, w)
+	w.b.mu.Unlock()
+}
+
+// Open gives the mark, the planned recipe hash and the base of the batch in
+// work; ok is false when there is none.
+func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool) {
+	_ = b.call(ctx, func() {
+		if b.s.open() {
+			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
+		}
+	})
+	return mark, plan, ok
+}
+
+// known gives the scales as the bench knows them by now: steps read off their
+// digits, identities heard.
+func (b *Bench) known() []sheet.Scale {
+	out := make([]sheet.Scale, len(b.cfg.Scales))
+	for i, s := range b.cfg.Scales {
+		if p := b.s.pan(s.Name); p != nil {
+			if p.Step > 0 {
+				s.Step = p.Step
+			}
+			if p.ID.Format != "" {
+				s.Format = p.ID.Format
+			}
+			if p.ID.Port != "" {
+				s.Port = p.ID.Port
+			}
+			s.Identity = p.ID.USB
+		}
+		out[i] = s
+	}
+	return out
+}
+
+// markLetters follow the date in a batch's mark; letters that look like
+// others, or like digits, are left out so that the mark can be written on a
+// tile.
+const markLetters = "acdefhkmnprtwxy"
+
+func (b *Bench) newMark(at time.Time) string {
+	day := at.Format("060102")
+	for n := 0; ; n++ {
+		m := day
+		for k := n; ; k = k/len(markLetters) - 1 {
+			m = day + string(markLetters[k%len(markLetters)]) + m[len(day):]
+			if k < len(markLetters) {
+				break
+			}
+		}
+		if !b.marks[m] {
+			return m
+		}
+	}
+}
+
+// Start plans and opens a batch, and returns its mark.
+func (b *Bench) Start(ctx context.Context, r PlanRequest) (string, error) {
+	var mark string
+	var err error
+	if e := b.call(ctx, func() { mark, err = b.start(r) }); e != nil {
+		return "", e
+	}
+	return mark, err
+}
+
+// Plan makes a sheet and changes nothing.
+func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
+	var scales []sheet.Scale
+	if e := b.call(ctx, func() { scales = b.known() }); e != nil {
+		return sheet.Sheet{}, e
+	}
+	req, err := r.Request(scales)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
+	return sheet.Plan(req)
+}
+
+// reset forgets what stands on the pans, for a batch that begins.
+func (s *State) reset() {
+	for i := range s.Pans {
+		p := &s.Pans[i]
+		if p.On != Empty {
+			p.On = Empty
+		}
+		p.expects, p.keyed = false, 0
+	}
+}
+
+func netU(step, spread protocol.Mass) protocol.Mass {
+	_, u, _ := sheet.Uncertainty(step, spread)
+	return u
+}

@@ -247,9 +247,10 @@ func (t Tared) MarshalJSON() ([]byte, error) {
 		Material  string   `json:"material,omitempty"`
 		Scale     string   `json:"scale"`
 		Container shown    `json:"container"`
+		Weight    shown    `json:"weight"`
 		Carried   shown    `json:"carried"`
 		How       string   `json:"how"`
 		Step      shown    `json:"step"`
 		Raw       []string `json:"raw"`
-	}{t.Material, t.Scale, shown{t.Container, n}, shown{t.Carried, n}, t.How, shown{t.Step, n}, t.Raw})
+	}{t.Material, t.Scale, shown{t.Container, n}, shown{t.Weight, n}, shown{t.Carried, n}, t.How, shown{t.Step, n}, t.Raw})
 }

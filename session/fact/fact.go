@@ -73,7 +73,8 @@ type (
 	Tared struct {
 		Material  string        `json:"material,omitempty"`
 		Scale     string        `json:"scale"`
-		Container protocol.Mass `json:"container"` // what the scale showed, plus Carried
+		Container protocol.Mass `json:"container"` // what counts as zero from here: what the scale showed, plus Carried
+		Weight    protocol.Mass `json:"weight"`    // the container's own weight, without what clings in it
 		Carried   protocol.Mass `json:"carried"`   // taken up by the scale's own tare key
 		How       string        `json:"how"`       // container, key, answered
 		Step      protocol.Mass `json:"step"`
@@ -96,6 +97,26 @@ type (
 		Step      protocol.Mass `json:"step"`
 		Words     string        `json:"words,omitempty"` // what else is to be known of it
 		Raw       []string      `json:"raw"`             // the lines that Before and After rest on
+	}
+	// Lifted: a container with material in it left the pan. It is written at
+	// once, so that a tip is not forgotten when the power fails before the
+	// container is back; the portion that follows settles it.
+	Lifted struct {
+		Material string        `json:"material"`
+		Scale    string        `json:"scale"`
+		Before   protocol.Mass `json:"before"`  // gross, settled where Settled
+		Empty    protocol.Mass `json:"empty"`   // the container's own weight
+		Base     protocol.Mass `json:"base"`    // gross when the pour began
+		Carried  protocol.Mass `json:"carried"` // taken up by the scale's own tare key
+		Settled  bool          `json:"settled"`
+		Raw      []string      `json:"raw"`
+	}
+	// Returned: it came back with nothing tipped.
+	Returned struct {
+		Material string        `json:"material"`
+		Scale    string        `json:"scale"`
+		After    protocol.Mass `json:"after"`
+		Raw      []string      `json:"raw"`
 	}
 	// Overpoured: settled over the high mark, in the container or tipped.
 	Overpoured struct {
@@ -131,6 +152,8 @@ type (
 		Dry   protocol.Mass `json:"dry"`
 		Lines []Made        `json:"lines"`
 		Words []string      `json:"words"` // cleaning reminders that were shown
+		// Abandoned: a person closed the batch before everything was in.
+		Abandoned bool `json:"abandoned,omitempty"`
 	}
 	// Made is one material as it went in.
 	Made struct {
@@ -199,6 +222,8 @@ func (Planned) Kind() string    { return "planned" }
 func (Reminded) Kind() string   { return "reminded" }
 func (Tared) Kind() string      { return "tared" }
 func (Portion) Kind() string    { return "portion" }
+func (Lifted) Kind() string     { return "lifted" }
+func (Returned) Kind() string   { return "returned" }
 func (Overpoured) Kind() string { return "overpoured" }
 func (Decided) Kind() string    { return "decided" }
 func (Enlarged) Kind() string   { return "enlarged" }

@@ -1,0 +1,254 @@
+package session
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// recipeText is invented: a wall tile glaze for a restored bath house.
+const recipeText = `# Plunge pool green, invented
+Nepheline syenite 41
+Quartz 24
+Whiting 17
+Ball clay 12
+Zinc oxide 6
++ Tin oxide 4
++ Copper carbonate 1.2
+`
+
+func benchOn(t *testing.T, dir string) (*Bench, func()) {
+	t.Helper()
+	j, past, _, err := Open(dir)
+	require.NoError(t, err)
+	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{
+		{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram},
+		{Name: "fine", Step: protocol.Gram / 100, Max: 200 * protocol.Gram}}})
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); _ = b.Run(ctx) }()
+	return b, func() {
+		cancel()
+		<-done
+		require.NoError(t, j.Close())
+	}
+}
+
+func view(t *testing.T, w *Watcher) View {
+	t.Helper()
+	var v View
+	require.NoError(t, json.Unmarshal(w.Latest(), &v))
+	return v
+}
+
+func TestBenchStartsRecordsAndComesBack(t *testing.T) {
+	dir := t.TempDir()
+	ctx := context.Background()
+	b, stop := benchOn(t, dir)
+	_, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	require.NoError(t, err)
+	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g"})
+	require.ErrorIs(t, err, ErrRefused, "one batch at a time")
+	require.NoError(t, b.Do(ctx, Command{Word: "yes", Rest: "Ilse"}))
+	w := b.Watch()
+	defer w.Close()
+	v := view(t, w)
+	require.Equal(t, "container", v.Now.State)
+	require.Equal(t, "Nepheline syenite", v.Now.Material)
+	require.Equal(t, "307.5", v.Now.Target)
+	stop()
+
+	b, stop = benchOn(t, dir)
+	defer stop()
+	w = b.Watch()
+	defer w.Close()
+	v = view(t, w)
+	require.Equal(t, "container", v.Now.State, "it stands where it stood")
+	require.Equal(t, "Ilse", v.Batch.By)
+	require.NoError(t, b.Do(ctx, Command{Word: "skip"}))
+}
+
+func TestBenchRefusesBadWishes(t *testing.T) {
+	b, stop := benchOn(t, t.TempDir())
+	defer stop()
+	for name, r := range map[string]PlanRequest{
+		"no size":        {Recipe: recipeText},
+		"two sizes":      {Recipe: recipeText, Base: "1kg", Dry: "1kg"},
+		"no unit":        {Recipe: recipeText, Base: "750"},
+		"negative":       {Recipe: recipeText, Base: "-750g"},
+		"nothing":        {Recipe: recipeText, Base: "0g"},
+		"no recipe":      {Recipe: "", Base: "750g"},
+		"negative share": {Recipe: "Quartz -3\n", Base: "750g"},
+		"twice":          {Recipe: "Quartz 50\nWhiting 20\nQuartz 30\n", Base: "750g"},
+		"unreadable":     {Recipe: "Quartz lots\n", Base: "750g"},
+		"too large":      {Recipe: recipeText, Base: "900kg"},
+		"too small":      {Recipe: recipeText, Base: "0.001g"},
+		"bad share":      {Recipe: recipeText, Base: "750g", Allow: map[string]string{"base": "0%"}},
+		"bad role":       {Recipe: recipeText, Base: "750g", Allow: map[string]string{"colour": "1%"}},
+		"bad volume":     {Recipe: recipeText, Wet: "2l of 1.45"},
+		"no slip":        {Recipe: recipeText, Wet: "2l at 0.9"},
+	} {
+		_, err := b.Start(context.Background(), r)
+		require.Error(t, err, name)
+		require.NotErrorIs(t, err, ErrStopped, name)
+	}
+}
+
+// failing is a disk that takes so many appends.
+type failing struct {
+	n   int
+	mu  sync.Mutex
+	got []fact.Fact
+}
+
+func (f *failing) Append(fs []fact.Fact) ([][]byte, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.n--; f.n < 0 {
+		return nil, errors.New("no space left on device")
+	}
+	f.got = append(f.got, fs...)
+	return make([][]byte, len(fs)), nil
+}
+
+func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
+	disk := &failing{n: 1}
+	b := New(Config{Recorder: disk, Scales: []sheet.Scale{{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram}}})
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	done := make(chan struct{})
+	go func() { defer close(done); _ = b.Run(ctx) }()
+	_, err := b.Start(ctx, PlanRequest{Recipe: "Quartz 100\n", Base: "750g", By: "Mara"})
+	require.NoError(t, err)
+	require.ErrorContains(t, b.Do(ctx, Command{Word: "yes"}), "no space left")
+	w := b.Watch()
+	v := view(t, w)
+	require.False(t, v.Recording.OK)
+	require.Contains(t, v.Recording.Words, "no space left")
+	require.Equal(t, "reminder", v.Now.State, "what is not on disk did not happen")
+	require.ErrorIs(t, b.Do(ctx, Command{Word: "yes"}), ErrRefused)
+	require.Len(t, disk.got, 1)
+	cancel()
+	<-done
+	require.ErrorIs(t, b.Do(context.Background(), Command{Word: "yes"}), ErrStopped)
+}
+
+func TestTwoBrowsersPressingAtOnce(t *testing.T) {
+	b, stop := benchOn(t, t.TempDir())
+	defer stop()
+	ctx := context.Background()
+	_, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	require.NoError(t, err)
+	require.NoError(t, b.Do(ctx, Command{Word: "yes"}))
+	w := b.Watch()
+	defer w.Close()
+	seen := view(t, w).Seq
+	errs := make(chan error, 2)
+	for range 2 {
+		go func() { errs <- b.Do(ctx, Command{Word: "skip", Seen: seen}) }()
+	}
+	one, two := <-errs, <-errs
+	require.True(t, (one == nil) != (two == nil), "one skip counts and the other is refused: %v, %v", one, two)
+	v := view(t, w)
+	require.Equal(t, "Quartz", v.Now.Material, "only one material was left out")
+}
+
+func TestASlowWatcherDelaysNobody(t *testing.T) {
+	b, stop := benchOn(t, t.TempDir())
+	defer stop()
+	slow := b.Watch() // never read
+	defer slow.Close()
+	w := b.Watch()
+	defer w.Close()
+	for range 1000 {
+		b.Feed(scale.Update{Scale: "bench", At: time.Now(), Link: scale.Up})
+	}
+	require.NoError(t, b.call(context.Background(), func() {}))
+	require.Greater(t, view(t, w).Seq, uint64(100))
+}
+
+func TestTwoDaemonsCannotShareAJournal(t *testing.T) {
+	dir := t.TempDir()
+	_, stop := benchOn(t, dir)
+	defer stop()
+	_, _, _, err := Open(dir)
+	require.Error(t, err)
+	_, err = os.Stat(filepath.Join(dir, "journal.jsonl"))
+	require.NoError(t, err)
+}
+
+// TestAnythingReplays throws random hands at the bench and holds what must hold
+// for all of them: a replay ends where the live bench stands, every portion is
+// a difference of two weights that the scale showed, and a step is never done
+// by a weight that had not settled.
+func TestAnythingReplays(t *testing.T) {
+	for seed := range uint64(60) {
+		rng := rand.New(rand.NewPCG(seed, 7))
+		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Copper carbonate", "strong", "2.50", "0.05", "fine"), line("Whiting", "base", "40.0", "0.4", "bench"))
+		r.must("yes Mara")
+		words := []string{"done", "keep", "enlarge", "again", "undo", "skip", "pause", "resume", "yes Mara", "note x", "typed 3.1g"}
+		for range 60 {
+			on := []string{"bench", "fine"}[rng.IntN(2)]
+			most := map[string]int{"bench": 3000, "fine": 2000}[on]
+			switch k := rng.IntN(20); {
+			case k < 5:
+				r.set(on, protocol.Mass(rng.IntN(most)*int(protocol.Gram)/10).Rounded(1))
+			case k < 8:
+				r.set(on, "0")
+			case k < 10:
+				i := r.s.Batch.step()
+				if i < 0 {
+					continue
+				}
+				on = r.s.Batch.Steps[i].Scale
+				if p := r.s.pan(on); p != nil && p.On == Container {
+					r.set(on, (p.Base + r.s.aim(i).Target).Rounded(2-map[string]int{"bench": 1}[on]))
+				}
+			case k < 13:
+				r.jump(on, protocol.Mass(rng.IntN(most)*int(protocol.Gram)/10).Rounded(1))
+				r.say(on, protocol.Claim(rng.IntN(3)))
+			case k == 13:
+				r.key(on)
+				r.rest(on, time.Second)
+			case k == 14:
+				r.lose(on)
+			case k == 15:
+				r.restart()
+			case k == 16:
+				r.tick(time.Duration(rng.IntN(120)) * time.Second)
+			default:
+				_ = r.do(words[rng.IntN(len(words))])
+			}
+		}
+		r.restart()
+		var sum protocol.Mass
+		void := map[uint64]bool{}
+		for _, f := range r.facts {
+			if a, ok := f.Body.(fact.Amended); ok && a.Void {
+				void[a.Of] = true
+			}
+		}
+		for _, f := range r.facts {
+			if p, ok := f.Body.(fact.Portion); ok && !void[f.Seq] {
+				sum += p.Delivered
+			}
+		}
+		for _, st := range r.s.Batch.Steps {
+			sum -= st.Delivered
+		}
+		require.Zero(t, sum, "seed %d: the steps hold what the portions say", seed)
+	}
+}

@@ -1,0 +1,17 @@
+// Package session is the weighing itself.
+//
+// The words: a batch is a recipe at a size, one Step for each material; a Pan
+// is what the bench believes of one scale (a container, its tare, what is in
+// it); an Input is an update of a scale, a Command of a person, or a tick, each
+// with its time; a fact is what the journal keeps.
+//
+// Next is the machine: state and input in, state and facts out, and nothing
+// else, so that a batch replays from its journal and a million pours can be
+// tried without a clock. What must outlive a power cut is changed by facts
+// alone (apply), live or replayed: that is why a restarted bench stands where
+// it stood. Bench is the one goroutine that owns a State; it writes the facts
+// to the journal, then takes the new state, then shows the View.
+//
+// Read on in state.go, then pan.go (hands on the pan told apart), machine.go
+// (what follows from it), words.go (what the potter reads), bench.go.
+package session

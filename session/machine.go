@@ -1,0 +1,820 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/fact"
+)
+
+// Input is one thing that reaches the bench: an update of a scale, a command of
+// a person, or, when both are nil, a tick of the clock.
+type Input struct {
+	At      time.Time
+	Update  *scale.Update
+	Command *Command
+}
+
+// question is one that the pan raised. Questions that follow from the facts
+// (the reminder, an overpour) are not kept here: they are read off the batch.
+type question struct {
+	kind   string // "", tare, gone, unsettled
+	scale  string
+	before protocol.Mass
+	after  protocol.Mass
+	raw    []string
+}
+
+// notReturned is how long a lifted container may stay away before its own
+// weight stands in for what it would have weighed coming back.
+const notReturned = 90 * time.Second
+
+// Aim is what one weighing should reach.
+type Aim struct {
+	Target, Low, High protocol.Mass
+	Part, Parts       int
+}
+
+// Next is the machine: what follows from one input. It returns the new state
+// and the facts to record before that state counts. The error is a Refusal of
+// a command; the state is then as it was.
+func Next(s State, in Input) (State, []fact.Fact, error) {
+	t := turn{s: s, at: in.At}
+	t.s.Pans = slices.Clone(s.Pans)
+	t.s.Now = in.At
+	var err error
+	switch {
+	case in.Update != nil:
+		t.update(*in.Update)
+	case in.Command != nil:
+		err = t.command(*in.Command)
+	default:
+		t.tick()
+	}
+	if err != nil {
+		return s, nil, err
+	}
+	if w := t.s.state(); w != t.s.word {
+		t.s.word, t.s.since = w, in.At
+	}
+	return t.s, t.facts, nil
+}
+
+// turn is one call of Next at work.
+type turn struct {
+	s     State
+	at    time.Time
+	by    string // who acts; empty: the operator
+	facts []fact.Fact
+}
+
+// emit records a fact and lets it act at once.
+func (t *turn) emit(body fact.Body) {
+	by := t.by
+	mark := ""
+	if b := t.s.Batch; b != nil {
+		mark = b.Mark
+		if by == "" {
+			by = b.By
+		}
+	}
+	t.put(mark, by, body)
+}
+
+func (t *turn) put(mark, by string, body fact.Body) {
+	f := fact.Fact{Seq: t.s.Seq + 1, At: t.at, Batch: mark, By: by, Body: body}
+	t.facts = append(t.facts, f)
+	t.s = t.s.Apply(f)
+}
+
+// say tells the potter something that needs no answer.
+func (t *turn) say(format string, args ...any) {
+	t.s.said = append([]SaidView{{t.at, fmt.Sprintf(format, args...)}}, t.s.said[:min(len(t.s.said), 4)]...)
+}
+
+// open tells whether a batch is in work.
+func (s *State) open() bool { return s.Batch != nil && !s.Batch.Finished }
+
+// atWork tells whether hands on the pan of the step in work count now.
+func (s *State) atWork() bool {
+	return s.open() && s.Batch.Reminded && !s.Batch.Paused && s.asked.kind == ""
+}
+
+// current gives the step in work and its pan; the pan is nil for a scale read
+// by eye.
+func (s *State) current() (int, *Pan) {
+	i := s.Batch.step()
+	if i < 0 {
+		return -1, nil
+	}
+	return i, s.pan(s.Batch.Steps[i].Scale)
+}
+
+// aim gives the target of the weighing that step i needs next.
+func (s *State) aim(i int) Aim {
+	st := s.Batch.Steps[i]
+	target, low, high := st.Left()
+	a := Aim{target, low, high, st.Portions + 1, st.Portions + 1}
+	room := s.Batch.scaleOf(st.Scale).Max
+	step := s.Batch.scaleOf(st.Scale).Step
+	if p := s.pan(st.Scale); p != nil {
+		if p.On == Container || p.On == Lifted {
+			room -= p.Weight
+		}
+		step = p.Step
+	}
+	if room > 0 && target > room {
+		n := int((target + room - 1) / room)
+		a.Parts = st.Portions + n
+		a.Target = target / protocol.Mass(n)
+		if step > 0 {
+			a.Target -= a.Target % step
+		}
+		// All but the last portion may be anything that fits: the last aims at
+		// what is left.
+		a.Low = a.Target - (st.Target - st.Low)
+		a.High = min(room, low-1)
+	}
+	return a
+}
+
+// --- updates
+
+func (t *turn) update(u scale.Update) {
+	p := t.s.pan(u.Scale)
+	if p == nil {
+		return
+	}
+	was := p.Link
+	if p.lostAt.IsZero() && (u.Link == scale.Lost && was == scale.Up || u.Link == scale.Waiting && was == scale.Up && !u.HasReading) {
+		p.gap(t.at)
+		t.lost(u)
+	} else if u.Link == scale.Lost && p.lostAt.IsZero() && t.uses(u.Scale) {
+		p.gap(t.at)
+		t.lost(u)
+	}
+	h := p.hear(u)
+	if !p.lostAt.IsZero() && u.Link == scale.Up && u.HasMass {
+		t.found(p, u)
+	}
+	t.happened(p, h)
+	t.over(p)
+}
+
+// uses tells whether the open batch weighs on this scale.
+func (t *turn) uses(name string) bool {
+	return t.s.open() && slices.ContainsFunc(t.s.Batch.Steps, func(st Step) bool { return st.Scale == name })
+}
+
+func (t *turn) lost(u scale.Update) {
+	if t.s.asked.scale == u.Scale {
+		t.s.asked = question{}
+	}
+	t.s.overAt = 0
+	if !t.uses(u.Scale) {
+		return
+	}
+	t.put(t.s.Batch.Mark, "tared", fact.Lost{Scale: u.Scale, Port: u.Identity.Port, Why: u.Why})
+}
+
+func (t *turn) found(p *Pan, u scale.Update) {
+	away := t.at.Sub(p.lostAt)
+	p.lostAt = time.Time{}
+	if !t.uses(p.Name) {
+		if p.On == Unknown {
+			p.On = Empty
+		}
+		return
+	}
+	tare := "kept"
+	if p.On == Unknown {
+		tare = "unknown"
+	}
+	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name, Port: u.Identity.Port,
+		After: away.Round(100 * time.Millisecond).String(), Shows: u.Mass, Tare: tare, Raw: []string{p.Raw}})
+	t.say("The %s scale is back after %s.", p.Name, away.Round(time.Second))
+}
+
+// happened turns what a pan did into what it means for the batch.
+func (t *turn) happened(p *Pan, h happening) {
+	if h == nothing {
+		return
+	}
+	mine := false
+	if t.s.open() {
+		_, q := t.s.current()
+		mine = q == p
+	}
+	switch h {
+	case put:
+		if mine && t.s.atWork() {
+			p.stand(p.Gross)
+			t.tared(p, "container")
+		}
+	case keyed:
+		if t.s.open() {
+			t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.keyed, Raw: []string{p.Raw},
+				Words: fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.keyed.Grams(places(p.Step)))})
+			t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name)
+		}
+	case emptied:
+		p.Base = p.Gross
+		p.Weight = min(p.Weight, p.Gross)
+		if mine && t.s.open() {
+			t.tared(p, "container")
+		}
+	case lifted:
+		t.lifted(p, mine)
+	case returned:
+		t.returned(p)
+	case stands:
+		t.stands(p)
+	case cleared:
+		if t.s.asked.scale == p.Name && (t.s.asked.kind == "tare" || t.s.asked.kind == "gone") {
+			t.s.asked = question{}
+		}
+		if !t.s.open() || !p.expects {
+			p.On = Empty
+		}
+	case unitChanged:
+		if t.s.open() {
+			t.emit(fact.Noticed{Scale: p.Name, What: "unit", Raw: []string{p.Raw},
+				Words: fmt.Sprintf("The %s scale now shows %s; it is converted exactly.", p.Name, p.unit)})
+			t.say("The %s scale now shows %s. It is converted exactly; set it back to grams when you can.", p.Name, p.unit)
+		}
+	}
+}
+
+func (t *turn) tared(p *Pan, how string) {
+	material := ""
+	if i := t.s.Batch.step(); i >= 0 {
+		material = t.s.Batch.Steps[i].Material
+	}
+	t.s.overAt = 0
+	t.emit(fact.Tared{Material: material, Scale: p.Name, Container: p.Base, Weight: p.Weight, Carried: p.Carried, How: how, Step: p.Step, Raw: []string{p.Raw}})
+}
+
+func (t *turn) lifted(p *Pan, mine bool) {
+	if !t.s.open() {
+		p.On = Empty
+		return
+	}
+	i, _ := t.s.current()
+	in := p.Before - p.Base
+	little := p.steps(sameSlack)
+	if mine {
+		// A target may be as small as that on a scale too coarse for it.
+		if a := t.s.aim(i); a.Low > 0 && a.Low <= little {
+			little = a.Low - 1
+		}
+	}
+	if in <= little || !mine {
+		p.On = Empty
+		if in > little {
+			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
+				Words: fmt.Sprintf("A container with %s g in it left the %s scale when nothing was being weighed there.", in.Grams(places(p.Step)), p.Name)})
+		}
+		return
+	}
+	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
+		Carried: p.Carried, Settled: p.Sure, Raw: []string{p.LiftRaw}})
+}
+
+// returned weighs what came back against what was lifted.
+func (t *turn) returned(p *Pan) {
+	b := t.s.Batch
+	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name {
+		p.On = Empty
+		return
+	}
+	l := *b.Lift
+	after, raw := p.Gross, []string{p.LiftRaw, p.Raw}
+	slack := p.steps(3)
+	switch {
+	case after < p.Weight-slack:
+		// Lighter than the container ever was: another one. Its predecessor's own
+		// weight stands in for it.
+		t.portion(p, portion{before: p.Before, after: p.Base, how: "not-returned", raw: []string{p.LiftRaw},
+			words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", after.Grams(places(p.Step)))})
+		p.stand(p.Gross)
+		if t.s.open() {
+			t.tared(p, "container")
+		}
+	case p.Before-after <= t.untipped(p, l):
+		p.On = Container
+		t.emit(fact.Returned{Material: l.Material, Scale: p.Name, After: after, Raw: raw})
+		t.say("Put back with nothing tipped: go on.")
+	case !p.Sure:
+		p.On = Container
+		t.s.asked = question{kind: "unsettled", scale: p.Name, before: p.Before, after: after, raw: raw}
+	default:
+		t.portion(p, portion{before: p.Before, after: after, how: "tipped", raw: raw})
+	}
+}
+
+// untipped is how much lighter a container may come back and still count as
+// not tipped: a step, or nothing where the target itself is a step or two.
+func (t *turn) untipped(p *Pan, l fact.Lifted) protocol.Mass {
+	if i := t.s.Batch.index(l.Material); i >= 0 && t.s.Batch.Steps[i].Target <= p.steps(3) {
+		return 0
+	}
+	return p.Step
+}
+
+// portion is a weighing about to be recorded.
+type portion struct {
+	before, after protocol.Mass
+	how           string
+	words         string
+	raw           []string
+	u             protocol.Mass // 0: from the scale
+	delivered     protocol.Mass // set for tub and typed; else before less after
+	material      string
+}
+
+// portion records what left the container and what follows from it.
+func (t *turn) portion(p *Pan, w portion) {
+	b := t.s.Batch
+	i := b.step()
+	if w.material != "" {
+		i = b.index(w.material)
+	} else if b.Lift != nil {
+		i = b.index(b.Lift.Material)
+	}
+	if i < 0 {
+		return
+	}
+	st := b.Steps[i]
+	a := t.s.aim(i)
+	sc := b.scaleOf(st.Scale)
+	step := sc.Step
+	if p != nil {
+		step = p.Step
+	}
+	got := w.delivered
+	if w.how != "tub" && w.how != "typed" {
+		got = w.before - w.after
+	}
+	verdict := "in"
+	if got < a.Low {
+		verdict = "under"
+	} else if got > a.High {
+		verdict = "over"
+	}
+	u := w.u
+	if u == 0 {
+		u = netU(step, sc.Spread)
+	}
+	t.emit(fact.Portion{Material: st.Material, As: st.As, Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
+		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw})
+	t.s.overAt, t.s.taken = 0, t.at
+	if p != nil {
+		p.On = Container
+		left := w.after - p.Base
+		now := t.s.Batch.Steps[i]
+		if !(w.how == "tipped" && !now.Done() && left > max(p.steps(zeroSlack), got/20)) {
+			p.Base = w.after
+		}
+		p.ringN = 0
+	}
+	now := t.s.Batch.Steps[i]
+	if now.Over() {
+		t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: "tipped", Amount: now.Delivered, High: now.High,
+			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
+		return
+	}
+	t.s.saidTake(t, now, verdict, got, step)
+	t.finish()
+}
+
+func (s *State) saidTake(t *turn, st Step, verdict string, got, step protocol.Mass) {
+	if st.Done() {
+		t.say("%s is in: %s g.", name(st), st.Delivered.Grams(places(step)))
+		return
+	}
+	left, _, _ := st.Left()
+	t.say("%s g of %s is in; %s g still to go.", got.Grams(places(step)), name(st), left.Rounded(places(step)))
+}
+
+// finish closes the batch when nothing is left to weigh.
+func (t *turn) finish() {
+	if !t.s.open() || t.s.Batch.step() >= 0 {
+		return
+	}
+	t.emit(t.s.Batch.closing(false))
+	t.say("The batch is complete.")
+}
+
+// stands decides what the pan proves after a gap.
+func (t *turn) stands(p *Pan) {
+	if !t.s.open() || !p.expects {
+		p.On = Empty
+		return
+	}
+	_, q := t.s.current()
+	switch {
+	case (p.Gross - p.expect).Abs() <= p.steps(sameSlack):
+		p.On, p.expects = Container, false
+		if t.s.asked.scale == p.Name {
+			t.s.asked = question{}
+		}
+		t.tared(p, "proven")
+		t.say("The pan shows what it showed before the gap: the tare holds.")
+	case q != p:
+		p.On, p.expects = Empty, false
+	case p.expect-p.Base > p.steps(3) && p.Gross < p.expect-p.steps(sameSlack):
+		t.s.asked = question{kind: "gone", scale: p.Name, before: p.expect, after: p.Gross, raw: []string{p.Raw}}
+	default:
+		t.s.asked = question{kind: "tare", scale: p.Name, before: p.expect, after: p.Gross, raw: []string{p.Raw}}
+	}
+}
+
+// over notes an overpour that still lies in the container.
+func (t *turn) over(p *Pan) {
+	if !t.s.atWork() || p.On != Container || !p.Settled || !p.Heard {
+		return
+	}
+	i, q := t.s.current()
+	if q != p || t.s.Batch.Steps[i].Over() {
+		return
+	}
+	a := t.s.aim(i)
+	in := p.content()
+	if in <= a.High {
+		t.s.overAt = 0
+		return
+	}
+	if t.s.overAt != 0 {
+		return
+	}
+	st := t.s.Batch.Steps[i]
+	t.emit(fact.Overpoured{Material: st.Material, Scale: p.Name, Where: "container", Amount: in, High: a.High,
+		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw}})
+	t.s.overAt = t.s.Seq
+}
+
+// --- time
+
+func (t *turn) tick() {
+	if !t.s.open() || t.s.Batch.Lift == nil || t.s.Batch.Paused {
+		return
+	}
+	p := t.s.pan(t.s.Batch.Lift.Scale)
+	if p == nil || p.On != Lifted || !p.live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
+		return
+	}
+	if !p.Sure {
+		return
+	}
+	t.standIn(p)
+}
+
+// standIn counts a lifted container as emptied though it did not come back.
+func (t *turn) standIn(p *Pan) {
+	words := "The container did not come back; its own weight stands in."
+	how := "not-returned"
+	if !p.Sure {
+		words = "It was lifted before the scale had settled, and did not come back; its own weight stands in."
+		how = "unsettled"
+	}
+	t.portion(p, portion{before: p.Before, after: p.Base, how: how, words: words, raw: []string{p.LiftRaw}, u: t.doubt(p)})
+	p.On = Empty
+}
+
+// doubt is the U of a portion whose weight before the lift was not settled:
+// what the reading still moved, on top of the usual. 0 when it was settled.
+func (t *turn) doubt(p *Pan) protocol.Mass {
+	if p.Sure {
+		return 0
+	}
+	sc := t.s.Batch.scaleOf(p.Name)
+	return netU(p.Step, sc.Spread) + (p.Before-p.Base).Abs()/20
+}
+
+// --- commands
+
+func (t *turn) command(c Command) error {
+	t.by = strings.TrimSpace(c.By)
+	if !t.s.open() {
+		if c.Word == "note" && t.s.Batch != nil {
+			return t.note(c)
+		}
+		return refuse("no batch is in work: start one on the sheet page, or with `tared weigh`")
+	}
+	b := t.s.Batch
+	switch c.Word {
+	case "note":
+		return t.note(c)
+	case "pause":
+		if b.Paused {
+			return refuse("the batch is paused already: `resume` goes on")
+		}
+		t.emit(fact.Paused{Why: c.Rest})
+		return nil
+	case "resume":
+		if !b.Paused {
+			return refuse("the batch is not paused")
+		}
+		t.emit(fact.Resumed{Why: c.Rest})
+		return nil
+	case "by":
+		if c.Rest == "" {
+			return refuse("`by` needs a name behind it: by Mara")
+		}
+		t.by = c.Rest
+		t.emit(fact.Decided{Question: "operator", Answer: c.Rest})
+		return nil
+	case "abandon":
+		if c.Rest == "" {
+			return refuse("`abandon` closes the batch unfinished and needs a reason behind it: abandon wrong bag of quartz")
+		}
+		t.emit(fact.Noted{Text: c.Rest})
+		t.emit(b.closing(true))
+		t.s.asked = question{}
+		return nil
+	}
+	if b.Paused {
+		if c.Word == "yes" {
+			t.emit(fact.Resumed{})
+			return nil
+		}
+		return refuse("the batch is paused: `resume` goes on")
+	}
+	if !b.Reminded {
+		return t.reminded(c)
+	}
+	i, p := t.s.current()
+	if i < 0 {
+		return refuse("nothing is left to weigh in this batch")
+	}
+	switch c.Word {
+	case "yes":
+		return refuse("nothing waits for a yes now")
+	case "undo":
+		return t.undo(c)
+	case "skip":
+		return t.skip(i, c)
+	case "substitute":
+		if c.Rest == "" {
+			return refuse("`substitute` needs the name of what goes in instead: substitute Potash feldspar")
+		}
+		st := b.Steps[i]
+		t.emit(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
+		return nil
+	}
+	if b.Steps[i].Over() {
+		return t.overpour(i, c)
+	}
+	if t.s.asked.kind != "" {
+		return t.answer(c)
+	}
+	switch c.Word {
+	case "typed":
+		return t.typed(i, p, c)
+	case "done":
+		return t.done(i, p)
+	case "again":
+		return t.again(p)
+	case "enlarge", "keep":
+		return refuse("there is no overpour to decide: %q fits when one was tipped", c.Word)
+	}
+	return refuse("%q is not a word the bench knows: yes, done, skip, undo, pause, resume, note, typed, substitute, by, keep, enlarge, again, abandon", c.Word)
+}
+
+func (t *turn) note(c Command) error {
+	if c.Rest == "" {
+		return refuse("`note` needs words behind it: note the whiting was damp")
+	}
+	t.emit(fact.Noted{Text: c.Rest})
+	return nil
+}
+
+func (t *turn) reminded(c Command) error {
+	if c.Word != "yes" {
+		return refuse("first the mask and the ventilation: answer `yes` and your name")
+	}
+	who := c.Rest
+	if who == "" {
+		who = t.by
+	}
+	if who == "" {
+		who = t.s.Batch.By
+	}
+	if who == "" {
+		return refuse("who says so? Answer `yes` and your name: yes Mara")
+	}
+	t.by = who
+	t.emit(fact.Reminded{Words: t.s.Batch.reminder(), Answer: "yes"})
+	return nil
+}
+
+func (t *turn) undo(c Command) error {
+	b := t.s.Batch
+	if len(b.Takes) == 0 {
+		return refuse("nothing has been taken in this batch yet, so there is nothing to undo")
+	}
+	k := b.Takes[len(b.Takes)-1]
+	why := c.Rest
+	if why == "" {
+		why = "undone at the bench"
+	}
+	t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: 0, Void: true})
+	t.s.asked = question{}
+	t.say("The last take no longer counts: %s of %s.", k.Delivered, name(b.Steps[k.Step]))
+	return nil
+}
+
+func (t *turn) skip(i int, c Command) error {
+	st := t.s.Batch.Steps[i]
+	if st.Over() {
+		return refuse("%s is in already, and over: answer `keep`, `enlarge` or `undo`", name(st))
+	}
+	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
+	t.s.asked = question{}
+	t.finish()
+	return nil
+}
+
+// overpour answers the question that a tipped overpour raises.
+func (t *turn) overpour(i int, c Command) error {
+	b := t.s.Batch
+	st := b.Steps[i]
+	switch c.Word {
+	case "keep":
+		t.emit(fact.Decided{Question: "overpour", Answer: "keep", Material: st.Material, Amount: st.Delivered - st.Target, Words: c.Rest})
+		t.finish()
+		return nil
+	case "enlarge":
+		e, err := b.enlarged()
+		if err != nil {
+			return refuse("%v", err)
+		}
+		e.Because = st.Material
+		t.emit(fact.Decided{Question: "overpour", Answer: "enlarge", Material: st.Material, Amount: st.Delivered - st.Target, Words: c.Rest})
+		t.emit(e)
+		t.finish()
+		return nil
+	}
+	return refuse("too much %s was tipped: answer `enlarge`, `keep` or `undo`", name(st))
+}
+
+// answer carries out a word for a question that the pan raised.
+func (t *turn) answer(c Command) error {
+	q := t.s.asked
+	p := t.s.pan(q.scale)
+	i, _ := t.s.current()
+	switch q.kind + " " + c.Word {
+	case "tare keep":
+		t.emit(fact.Decided{Question: "tare", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: p.content()})
+		p.On, p.expects = Container, false
+		t.s.asked = question{}
+		t.tared(p, "answered")
+	case "tare again", "gone again":
+		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material})
+		p.stand(p.Gross)
+		t.s.asked = question{}
+		t.tared(p, "answered")
+	case "gone keep":
+		t.emit(fact.Decided{Question: "gone", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
+		t.s.asked = question{}
+		p.On, p.expects = Container, false
+		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread) + p.Step,
+			words: "It was tipped while the scale could not be heard; the weight before is the last one heard."})
+	case "unsettled keep":
+		t.s.asked = question{}
+		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.doubt(p),
+			words: "It was lifted before the scale had settled; the weight before is the highest that was shown."})
+	case "unsettled again":
+		t.emit(fact.Decided{Question: "lifted", Answer: "again", Material: t.s.Batch.Steps[i].Material,
+			Words: "Nothing of it went into the batch."})
+		t.s.asked = question{}
+		p.stand(p.Gross)
+		t.tared(p, "answered")
+	case "unsettled typed":
+		m, err := protocol.ParseMass(c.Rest)
+		if err != nil || m <= 0 {
+			return refuse("`typed` needs the amount that went in, with its unit: typed 12.3g")
+		}
+		t.s.asked = question{}
+		t.portion(p, portion{before: q.before, after: q.after, how: "typed", raw: append(q.raw, "typed "+c.Rest), delivered: m,
+			words: "It was lifted before the scale had settled; the amount was typed in."})
+	default:
+		return refuse("the bench asks about the %s scale first: answer %s", q.scale, strings.Join(answerWords(t.s.View()), ", "))
+	}
+	return nil
+}
+
+// typed takes an amount that a person read off a scale.
+func (t *turn) typed(i int, p *Pan, c Command) error {
+	st := t.s.Batch.Steps[i]
+	if p != nil {
+		return refuse("%s is weighed on the %s scale, which tared reads itself; `typed` is for a scale read by eye", name(st), st.Scale)
+	}
+	m, err := protocol.ParseMass(c.Rest)
+	if err != nil {
+		return refuse("%v", err)
+	}
+	sc := t.s.Batch.scaleOf(st.Scale)
+	if m <= 0 {
+		return refuse("%s is not an amount that can have gone in", m)
+	}
+	if sc.Step > 0 && m%sc.Step != 0 {
+		return refuse("%s is finer than the %s scale shows (steps of %s): type the digits as they stand on it", m, st.Scale, sc.Step)
+	}
+	if sc.Max > 0 && m > sc.Max {
+		return refuse("%s is more than the %s scale holds (%s)", m, st.Scale, sc.Max)
+	}
+	t.portion(nil, portion{before: m, after: 0, delivered: m, how: "typed", raw: []string{"typed " + c.Rest}})
+	return nil
+}
+
+// done is the key for what hands cannot show: a tub that stays on the pan, a
+// container that will not come back, a container that the scale already tared.
+func (t *turn) done(i int, p *Pan) error {
+	st := t.s.Batch.Steps[i]
+	switch {
+	case p == nil:
+		return refuse("type what the %s scale shows: typed 12.3g", st.Scale)
+	case p.On == Lifted:
+		t.standIn(p)
+		return nil
+	case !p.live(t.at) || p.On == Unknown:
+		return refuse("the %s scale says nothing that can be counted now", st.Scale)
+	case !p.Settled && !p.resting:
+		return refuse("the %s scale has not settled: wait a moment", st.Scale)
+	case p.On == Empty:
+		p.stand(p.Gross)
+		t.tared(p, "answered")
+		return nil
+	case p.content() <= 0:
+		return refuse("nothing has been poured since the tare")
+	}
+	t.portion(p, portion{before: p.Base, after: p.rest, delivered: p.rest - p.Base, how: "tub", raw: []string{p.restRaw}})
+	return nil
+}
+
+// again starts the pour over: what stands on the pan now is the container.
+func (t *turn) again(p *Pan) error {
+	if p == nil || p.On != Container {
+		return refuse("there is no container on the pan to start again with")
+	}
+	if !p.Settled && !p.resting {
+		return refuse("the scale has not settled: wait a moment")
+	}
+	p.stand(p.Gross)
+	t.tared(p, "answered")
+	return nil
+}
+
+// --- state words
+
+// state gives the word for what the bench waits for.
+func (s *State) state() string {
+	b := s.Batch
+	switch {
+	case b == nil:
+		return "idle"
+	case b.Finished:
+		return "finished"
+	case b.Paused:
+		return "paused"
+	case !b.Reminded:
+		return "reminder"
+	}
+	i, p := s.current()
+	if i < 0 {
+		return "finished"
+	}
+	switch {
+	case b.Steps[i].Over() || s.asked.kind != "":
+		return "decide"
+	case p == nil:
+		return "pour"
+	case p.Link == scale.Lost, p.On == Unknown:
+		return "lost"
+	case p.On == Empty:
+		return "container"
+	case p.On == Lifted:
+		return "lifted"
+	case p.Status == protocol.Overload:
+		return "over"
+	case !p.Heard:
+		return "pour"
+	}
+	a := s.aim(i)
+	in := p.content()
+	rest := p.Settled || p.resting
+	switch {
+	case in < a.Low:
+		return "pour"
+	case !rest:
+		return "settle"
+	case in > a.High:
+		return "over"
+	}
+	return "in"
+}

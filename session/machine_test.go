@@ -1,0 +1,453 @@
+package session
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// Every weight in these tests is invented.
+
+func TestBatchHandsFree(t *testing.T) {
+	r := newRig(t, line("Nepheline syenite", "base", "84.6", "0.8", "bench"), line("Cobalt carbonate", "strong", "2.50", "0.05", "fine"))
+	require.Equal(t, "reminder", r.state())
+	r.set("bench", "123.4") // the container may stand there before the answer
+	require.Equal(t, "reminder", r.state())
+	r.must("yes Mara")
+	r.rest("bench", time.Second)
+	require.Equal(t, "pour", r.state())
+	tared := r.last().(fact.Tared)
+	require.Equal(t, g("123.4"), tared.Container)
+
+	r.set("bench", "160.0")
+	require.Equal(t, "pour", r.state())
+	v := r.s.View()
+	require.Equal(t, "36.6", v.Now.In)
+	require.Equal(t, "48.0", v.Now.Missing)
+	r.set("bench", "208.1")
+	require.Equal(t, "in", r.state())
+	r.set("bench", "0")
+	require.Equal(t, "lifted", r.state())
+	r.set("bench", "123.6") // 0.2 g clings
+	p := r.lastPortion()
+	require.Equal(t, fact.Portion{Material: "Nepheline syenite", Scale: "bench", Before: g("208.1"), After: g("123.6"), Delivered: g("84.5"),
+		Target: g("84.6"), Low: g("83.8"), High: g("85.4"), Verdict: "in", How: "tipped", U: netU(g("0.1"), 0), Step: g("0.1"),
+		Raw: []string{"bench 208.1 g", "bench 123.6 g"}}, p)
+
+	require.Equal(t, "container", r.state(), "the next material is on the other scale")
+	r.set("fine", "12.34")
+	require.Equal(t, "pour", r.state())
+	r.set("fine", "14.85")
+	require.Equal(t, "in", r.state())
+	r.set("fine", "0")
+	r.set("fine", "12.35")
+	require.Equal(t, "finished", r.state())
+	f := r.last().(fact.Finished)
+	require.Equal(t, g("84.5"), f.Base)
+	require.Equal(t, g("87"), f.Dry)
+	require.Equal(t, "in", f.Lines[1].Verdict)
+	// 2.50 / 84.5 = 2.958579…%
+	require.Equal(t, "2.959", f.Lines[1].Share)
+	require.Equal(t, []string{"planned", "reminded", "tared", "lifted", "portion", "tared", "lifted", "portion", "finished"}, r.kinds())
+}
+
+func pouring(t *testing.T, lines ...fact.Line) *rig {
+	r := newRig(t, lines...)
+	r.must("yes Mara")
+	r.rest("bench", time.Second)
+	r.set("bench", "123.4")
+	require.Equal(t, "pour", r.state())
+	return r
+}
+
+func two(t *testing.T) *rig {
+	return pouring(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "40.0", "0.4", "bench"))
+}
+
+func TestNextMaterialCountsFromTheReturnedContainer(t *testing.T) {
+	r := two(t)
+	r.set("bench", "208.0")
+	r.set("bench", "0")
+	r.set("bench", "123.7")
+	require.Equal(t, "pour", r.state())
+	v := r.s.View()
+	require.Equal(t, "Whiting", v.Now.Material)
+	require.Equal(t, "0.0", v.Now.In, "what clings is part of the new zero")
+	r.set("bench", "163.8")
+	r.set("bench", "0")
+	r.set("bench", "123.9")
+	require.Equal(t, g("39.9"), r.lastPortion().Delivered)
+	require.Equal(t, "finished", r.state())
+}
+
+func TestPoursBelowTheBandLeaveTheRest(t *testing.T) {
+	r := two(t)
+	r.set("bench", "163.4")
+	r.set("bench", "0")
+	r.set("bench", "123.4")
+	p := r.lastPortion()
+	require.Equal(t, "under", p.Verdict)
+	require.Equal(t, g("40"), p.Delivered)
+	v := r.s.View()
+	require.Equal(t, "Quartz", v.Now.Material)
+	require.Equal(t, "44.6", v.Now.Target)
+	r.set("bench", "168.0")
+	r.set("bench", "0")
+	r.set("bench", "123.4")
+	require.Equal(t, "in", r.lastPortion().Verdict)
+	require.Equal(t, "Whiting", r.s.View().Now.Material)
+}
+
+func TestOverpourInTheContainer(t *testing.T) {
+	r := two(t)
+	r.set("bench", "210.4")
+	require.Equal(t, "over", r.state())
+	require.Contains(t, r.s.View().Now.Headline, "2.4 g")
+	o := r.last().(fact.Overpoured)
+	require.Equal(t, "container", o.Where)
+	require.Equal(t, g("2.4"), o.Excess)
+	r.set("bench", "208.0")
+	require.Equal(t, "in", r.state())
+	r.set("bench", "0")
+	r.set("bench", "123.4")
+	require.Equal(t, "in", r.lastPortion().Verdict)
+}
+
+func TestOverpourTipped(t *testing.T) {
+	tip := func(t *testing.T) *rig {
+		r := two(t)
+		r.set("bench", "217.4") // 94.0 of 84.6
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		require.Equal(t, "decide", r.state())
+		require.Equal(t, "over", r.lastPortion().Verdict)
+		require.Equal(t, "tipped", r.last().(fact.Overpoured).Where)
+		require.ErrorIs(t, r.do("done"), ErrRefused)
+		return r
+	}
+	t.Run("keep", func(t *testing.T) {
+		r := tip(t)
+		r.must("keep")
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+		require.Equal(t, "pour", r.state())
+	})
+	t.Run("undo", func(t *testing.T) {
+		r := tip(t)
+		r.must("undo poured back into the jar")
+		a := r.last().(fact.Amended)
+		require.True(t, a.Void)
+		require.Equal(t, "84.6", r.s.View().Now.Target)
+	})
+	t.Run("enlarge", func(t *testing.T) {
+		r := tip(t)
+		r.must("enlarge")
+		e := r.last().(fact.Enlarged)
+		// 94.0 <= f 84.6 + band, band = floor(1 % of f 84.6 to 0.1): with 0.9 g of
+		// band f = 93.1/84.6, and 1 % of 93.1 is 0.931: nine steps hold.
+		require.Equal(t, "931/846", e.Factor)
+		require.False(t, r.s.Batch.Steps[0].Over())
+		require.True(t, r.s.Batch.Steps[0].Done())
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+		require.Equal(t, "44.0", r.s.View().Now.Target)
+	})
+	t.Run("enlarge tops up what is in already", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		r.set("bench", "171.4") // 48.0 of 40.0
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		require.Equal(t, "decide", r.state())
+		require.NotEmpty(t, r.s.View().Asked.Lines)
+		r.must("enlarge")
+		v := r.s.View()
+		require.Equal(t, "Quartz", v.Now.Material)
+		r.set("bench", protocol.Mass(g("123.4")+r.s.aim(0).Target).Rounded(1))
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		require.Equal(t, "finished", r.state())
+	})
+}
+
+func TestTubStaysOnThePan(t *testing.T) {
+	r := two(t)
+	r.set("bench", "208.0")
+	r.must("done")
+	p := r.lastPortion()
+	require.Equal(t, "tub", p.How)
+	require.Equal(t, g("84.6"), p.Delivered)
+	require.Equal(t, "pour", r.state())
+	require.Equal(t, "0.0", r.s.View().Now.In)
+	r.set("bench", "248.0")
+	r.must("done")
+	require.Equal(t, "finished", r.state())
+}
+
+func TestLifts(t *testing.T) {
+	t.Run("put back untipped", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "170.0")
+		r.set("bench", "0")
+		r.set("bench", "170.0")
+		require.Empty(t, r.portions())
+		require.Equal(t, "pour", r.state())
+		require.Equal(t, "46.6", r.s.View().Now.In)
+	})
+	t.Run("empty container taken away and put back", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "0")
+		require.Equal(t, "container", r.state())
+		r.set("bench", "123.4")
+		require.Equal(t, "pour", r.state())
+		require.Empty(t, r.portions())
+	})
+	t.Run("half tipped", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "165.4")
+		require.Equal(t, g("42.6"), r.lastPortion().Delivered)
+		v := r.s.View()
+		require.Equal(t, "42.0", v.Now.Target)
+		require.Equal(t, "42.0", v.Now.In, "the rest is still in the container")
+		require.Equal(t, "in", r.state())
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+	})
+	t.Run("lifted before it settled", func(t *testing.T) {
+		r := two(t)
+		for i := range 20 {
+			r.jump("bench", (g("123.4") + protocol.Mass(i)*g("4.2")).Grams(1))
+			r.say("bench", protocol.No)
+		}
+		r.jump("bench", "0")
+		r.say("bench", protocol.No)
+		require.Equal(t, "lifted", r.state())
+		require.False(t, r.s.Batch.Lift.Settled)
+		r.set("bench", "123.5")
+		require.Equal(t, "decide", r.state(), "nobody knows what went in")
+		require.Empty(t, r.portions())
+		r.must("typed 79.8g")
+		require.Equal(t, g("79.8"), r.lastPortion().Delivered)
+		require.Equal(t, "typed", r.lastPortion().How)
+	})
+	t.Run("another container comes back", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "80.0")
+		p := r.lastPortion()
+		require.Equal(t, "not-returned", p.How)
+		require.Equal(t, g("84.6"), p.Delivered)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("does not come back", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		for range 100 {
+			r.rest("bench", time.Second)
+			r.tick(100 * time.Millisecond)
+		}
+		require.Equal(t, "not-returned", r.lastPortion().How)
+		require.Equal(t, "container", r.state())
+	})
+}
+
+func TestTareKey(t *testing.T) {
+	t.Run("shown as net, container just put", func(t *testing.T) {
+		r := two(t)
+		r.mode = protocol.Gross
+		r.rest("bench", time.Second)
+		r.key("bench")
+		r.mode = protocol.Net
+		r.rest("bench", time.Second)
+		require.Equal(t, "pour", r.state())
+		require.Equal(t, "0.0", r.s.View().Now.In)
+		r.set("bench", "208.0")
+		require.Equal(t, "84.6", r.s.View().Now.In)
+		require.Equal(t, "in", r.state())
+		r.set("bench", "0")
+		require.Equal(t, "lifted", r.state())
+		r.set("bench", "123.5")
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+	})
+	t.Run("not shown by the scale", func(t *testing.T) {
+		r := two(t)
+		r.key("bench")
+		r.rest("bench", time.Second)
+		require.Equal(t, "pour", r.state())
+		r.set("bench", "208.0")
+		require.Equal(t, "84.6", r.s.View().Now.In)
+	})
+	t.Run("in mid-pour, shown as net", func(t *testing.T) {
+		r := two(t)
+		r.mode = protocol.Gross
+		r.set("bench", "160.0")
+		r.key("bench")
+		r.mode = protocol.Net
+		r.rest("bench", time.Second)
+		require.Equal(t, "36.6", r.s.View().Now.In)
+		r.set("bench", "208.0")
+		require.Equal(t, "in", r.state())
+	})
+}
+
+func TestGap(t *testing.T) {
+	t.Run("same weight after it: the tare is proven", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.lose("bench")
+		require.Equal(t, "lost", r.state())
+		require.Equal(t, "", r.s.View().Now.In)
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "pour", r.state())
+		require.Equal(t, "36.6", r.s.View().Now.In)
+		require.Equal(t, "proven", r.last().(fact.Tared).How)
+		require.Equal(t, []string{"planned", "reminded", "tared", "lost", "found", "tared"}, r.kinds())
+	})
+	t.Run("another weight after it is asked about", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.lose("bench")
+		r.jump("bench", "170.0")
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "decide", r.state())
+		require.Empty(t, r.portions())
+		r.must("keep")
+		require.Equal(t, "46.6", r.s.View().Now.In)
+	})
+	t.Run("zeroed by a power cut: lifting proves the zero", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.lose("bench")
+		r.key("bench") // it starts with the load as zero
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "lost", r.state())
+		r.set("bench", "0")
+		require.Equal(t, "lost", r.state())
+		r.set("bench", "160.0")
+		require.Equal(t, "pour", r.state())
+		require.Equal(t, "36.6", r.s.View().Now.In)
+	})
+	t.Run("emptied during it", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.lose("bench")
+		r.jump("bench", "123.5")
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "decide", r.state())
+		require.Equal(t, "gone", r.s.View().Asked.Question)
+		r.must("keep")
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+	})
+}
+
+func TestRestart(t *testing.T) {
+	t.Run("while the container is off: the tip is not forgotten", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.restart()
+		require.Equal(t, "lifted", r.state())
+		r.rest("bench", time.Second)
+		r.set("bench", "123.4")
+		require.Equal(t, g("84.6"), r.lastPortion().Delivered)
+		require.Len(t, r.portions(), 1)
+	})
+	t.Run("between pours", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "123.7")
+		r.restart()
+		require.Equal(t, "lost", r.state(), "the tare counts for nothing until the pan shows it")
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "pour", r.state())
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("with something in the container", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.restart()
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "decide", r.state())
+		r.must("keep")
+		require.Equal(t, "36.6", r.s.View().Now.In)
+	})
+}
+
+func TestEye(t *testing.T) {
+	r := newRig(t, line("Cobalt oxide", "strong", "1.25", "0.02", "eye"))
+	r.must("yes Ilse")
+	require.Equal(t, "pour", r.state())
+	require.Equal(t, "typed", r.s.View().Asked.Question)
+	require.ErrorIs(t, r.do("typed 1.255g"), ErrRefused, "finer than the scale shows")
+	require.ErrorIs(t, r.do("typed 1.25"), ErrRefused, "no unit")
+	require.ErrorIs(t, r.do("typed -1g"), ErrRefused)
+	require.ErrorIs(t, r.do("typed 500g"), ErrRefused, "more than it holds")
+	r.must("typed 1,00g")
+	require.Equal(t, "under", r.lastPortion().Verdict)
+	r.must("typed 0.26g")
+	require.Equal(t, "finished", r.state())
+	require.Equal(t, g("1.26"), r.s.Batch.Steps[0].Delivered)
+}
+
+func TestWordsThatDoNotFit(t *testing.T) {
+	r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"))
+	for _, w := range []string{"done", "keep", "enlarge", "skip", "undo", "typed 3g", "yes", "xyzzy"} {
+		if w == "yes" {
+			continue // the batch has an operator, so a bare yes is Mara's
+		}
+		require.ErrorIs(t, r.do(w), ErrRefused, w)
+	}
+	r.must("yes")
+	for _, w := range []string{"yes", "keep", "enlarge", "undo", "typed 3g", "done", "substitute", "note", "by", "abandon", "resume", "xyzzy", ""} {
+		require.ErrorIs(t, r.do(w), ErrRefused, w)
+	}
+	require.Len(t, r.facts, 2, "nothing was recorded")
+}
+
+func TestPauseSkipSubstituteNoteOperator(t *testing.T) {
+	r := two(t)
+	r.must("note the bag was open")
+	r.must("pause")
+	require.Equal(t, "paused", r.state())
+	require.ErrorIs(t, r.do("skip"), ErrRefused)
+	r.now = r.now.Add(time.Hour)
+	r.must("resume")
+	require.Equal(t, "reminder", r.state(), "after a long pause the mask is asked for again")
+	r.must("yes Ilse")
+	require.Equal(t, "Ilse", r.s.Batch.By)
+	r.must("by Mara")
+	require.Equal(t, "Mara", r.s.Batch.By)
+	r.must("substitute Flint")
+	require.Equal(t, "Flint", r.s.View().Now.As)
+	r.must("skip")
+	require.Equal(t, "Whiting", r.s.View().Now.Material)
+	r.must("skip none left")
+	require.Equal(t, "finished", r.state())
+}
+
+func TestPortionsWhereTheScaleIsTooSmall(t *testing.T) {
+	r := pouring(t, line("Feldspar", "base", "4000.0", "40", "bench"))
+	var got protocol.Mass
+	for n := 0; r.state() == "pour" && n < 9; n++ {
+		a := r.s.aim(0)
+		require.LessOrEqual(t, g("123.4")+a.Target, g("2000"))
+		r.set("bench", (g("123.4") + a.Target).Rounded(1))
+		require.Equal(t, "in", r.state())
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		got = r.s.Batch.Steps[0].Delivered
+	}
+	require.Len(t, r.portions(), 3)
+	require.Equal(t, g("4000"), got)
+	require.Equal(t, "finished", r.state())
+}

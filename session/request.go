@@ -1,0 +1,296 @@
+package session
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// Request turns a wish into a request for a sheet on these scales.
+func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
+	rec, err := recipe.Parse(r.Recipe)
+	if err != nil {
+		return sheet.Request{}, err
+	}
+	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order}
+	if q.Size, err = r.size(); err != nil {
+		return q, err
+	}
+	if q.Allow, err = allowed(r.Allow); err != nil {
+		return q, err
+	}
+	for name, role := range r.Roles {
+		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
+			return q, fmt.Errorf("role %q of %s: want base, addition or strong", role, name)
+		}
+		if q.Roles == nil {
+			q.Roles = map[string]sheet.Role{}
+		}
+		q.Roles[name] = sheet.Role(role)
+	}
+	if r.Container != "" {
+		if q.Container, err = protocol.ParseMass(r.Container); err != nil {
+			return q, fmt.Errorf("container weight: %w", err)
+		}
+	}
+	return q, nil
+}
+
+// size reads the one size that was given.
+func (r PlanRequest) size() (z sheet.Size, err error) {
+	given := 0
+	for _, s := range []string{r.Base, r.Dry, r.Wet} {
+		if strings.TrimSpace(s) != "" {
+			given++
+		}
+	}
+	if given != 1 {
+		return z, errors.New("batch size: give exactly one: the base (750g), the dry total (800g), or a wet volume (2l at 1.45)")
+	}
+	switch {
+	case r.Base != "":
+		z.Base, err = protocol.ParseMass(r.Base)
+	case r.Dry != "":
+		z.Dry, err = protocol.ParseMass(r.Dry)
+	default:
+		z.Wet, err = wet(r.Wet)
+	}
+	if err != nil {
+		return z, fmt.Errorf("batch size: %w", err)
+	}
+	if z.Wet == nil && z.Base+z.Dry <= 0 {
+		return z, fmt.Errorf("batch size: %s is nothing to mix: give more than zero", z.Base+z.Dry)
+	}
+	return z, nil
+}
+
+// wet reads "2l at 1.45", the volume of slip at a specific gravity; "solid 2.6"
+// behind it gives the relative density of the dry material.
+func wet(s string) (*sheet.Wet, error) {
+	bad := fmt.Errorf("%q: write the volume and the gravity as 2l at 1.45", s)
+	f := strings.Fields(strings.ToLower(strings.NewReplacer(" l ", "l ", "@", " at ").Replace(s)))
+	if len(f) != 3 && len(f) != 5 || f[1] != "at" {
+		return nil, bad
+	}
+	num := func(t string) *big.Rat {
+		d, err := protocol.ParseHumanDecimal(t)
+		if err != nil || d.Neg || d.Coef == 0 {
+			return nil
+		}
+		r, _ := new(big.Rat).SetString(d.String())
+		return r
+	}
+	vol, per := strings.TrimSuffix(f[0], "l"), big.NewRat(1, 1)
+	if strings.HasSuffix(f[0], "ml") {
+		vol, per = strings.TrimSuffix(f[0], "ml"), big.NewRat(1, 1000)
+	}
+	w := &sheet.Wet{Litres: num(vol), Gravity: num(f[2])}
+	if w.Litres == nil || w.Gravity == nil {
+		return nil, bad
+	}
+	w.Litres.Mul(w.Litres, per)
+	if len(f) == 5 {
+		if w.Solid = num(f[4]); f[3] != "solid" || w.Solid == nil {
+			return nil, bad
+		}
+	}
+	return w, nil
+}
+
+// allowed reads "base" to "1%" or "0.5g".
+func allowed(in map[string]string) (map[sheet.Role]sheet.Allow, error) {
+	out := map[sheet.Role]sheet.Allow{}
+	for role, s := range in {
+		a, err := parseAllow(s)
+		if err != nil {
+			return nil, fmt.Errorf("allowed deviation of %s: %w", role, err)
+		}
+		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
+			return nil, fmt.Errorf("allowed deviation: %q is not a role: want base, addition or strong", role)
+		}
+		out[sheet.Role(role)] = a
+	}
+	return out, nil
+}
+
+func parseAllow(s string) (sheet.Allow, error) {
+	t := strings.TrimSpace(s)
+	if p, ok := strings.CutSuffix(t, "%"); ok {
+		d, err := protocol.ParseHumanDecimal(p)
+		if err != nil {
+			return sheet.Allow{}, err
+		}
+		r, _ := new(big.Rat).SetString(d.String())
+		r.Quo(r, big.NewRat(100, 1))
+		if r.Sign() <= 0 || r.Cmp(big.NewRat(1, 2)) > 0 {
+			return sheet.Allow{}, fmt.Errorf("%q: want a share above 0 %% and up to 50 %%, such as 2%%", s)
+		}
+		return sheet.Allow{Share: r}, nil
+	}
+	m, err := protocol.ParseMass(t)
+	if err != nil {
+		return sheet.Allow{}, fmt.Errorf("%w; or a share such as 2%%", err)
+	}
+	if m <= 0 {
+		return sheet.Allow{}, fmt.Errorf("%q: want more than nothing", s)
+	}
+	return sheet.Allow{Fixed: m}, nil
+}
+
+func allowText(a sheet.Allow) string {
+	if a.Share == nil {
+		return a.Fixed.Grams(0) + "g"
+	}
+	p := new(big.Rat).Mul(a.Share, big.NewRat(100, 1))
+	return strings.TrimRight(strings.TrimRight(p.FloatString(6), "0"), ".") + "%"
+}
+
+// start opens a batch; it runs in the bench's goroutine.
+func (b *Bench) start(r PlanRequest) (string, error) {
+	if b.s.open() {
+		return "", refuse("batch %s is in work: finish it, or close it with `abandon` and a reason", b.s.Batch.Mark)
+	}
+	scales := b.known()
+	req, err := r.Request(scales)
+	if err != nil {
+		return "", err
+	}
+	sh, err := sheet.Plan(req)
+	if err != nil {
+		return "", err
+	}
+	now := b.cfg.Now()
+	t := turn{s: b.s, at: now}
+	t.s.Pans = slices.Clone(b.s.Pans)
+	t.s.Now, t.s.asked, t.s.overAt = now, question{}, 0
+	t.s.reset()
+	mark := b.newMark(now)
+	t.put(mark, strings.TrimSpace(r.By), planned(sh, r.Recipe, scales, b.cfg.Simulated))
+	t.say("Batch %s begins.", mark)
+	if err := b.commit(t.s, t.facts); err != nil {
+		b.publish(true)
+		return "", err
+	}
+	b.marks[mark] = true
+	b.publish(true)
+	return mark, nil
+}
+
+// planned is the fact that opens a batch from its sheet.
+func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) fact.Planned {
+	sum := sha256.Sum256([]byte(text))
+	p := fact.Planned{Title: sh.Title, Recipe: text, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
+		Allowed: map[string]string{}, Simulated: simulated}
+	for role, a := range sh.Allow {
+		p.Allowed[string(role)] = allowText(a)
+	}
+	for _, l := range sh.Lines {
+		p.Lines = append(p.Lines, factLine(l))
+	}
+	for _, s := range scales {
+		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
+		f.Assumed = s.Spread == 0
+		p.Scales = append(p.Scales, f)
+	}
+	return p
+}
+
+func factLine(l sheet.Line) fact.Line {
+	return fact.Line{Material: l.Material, Role: string(l.Role), Share: l.Share.RatString(), Target: l.Target, Low: l.Low, High: l.High,
+		Scale: l.Scale, Weighable: string(l.Verdict), U: l.U}
+}
+
+// enlarged computes what the batch becomes when it grows by the smallest
+// factor that puts every material inside its band again.
+func (b *Batch) enlarged() (fact.Enlarged, error) {
+	allow, err := allowed(b.Plan.Allowed)
+	if err != nil {
+		return fact.Enlarged{}, err
+	}
+	var in []sheet.Poured
+	for _, st := range b.Steps {
+		if st.Skipped {
+			continue
+		}
+		sc := b.scaleOf(st.Scale)
+		share, _ := new(big.Rat).SetString(st.Share)
+		in = append(in, sheet.Poured{Line: sheet.Line{Material: st.Material, Role: sheet.Role(st.Role), Share: share, Target: st.Target,
+			Low: st.Low, High: st.High, Scale: st.Scale, Step: sc.Step, U: st.U, Verdict: sheet.Verdict(st.Weighable)}, Delivered: st.Delivered})
+	}
+	var scales []sheet.Scale
+	for _, s := range b.Plan.Scales {
+		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
+	}
+	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales})
+	if err != nil {
+		return fact.Enlarged{}, err
+	}
+	e := fact.Enlarged{Factor: f.RatString()}
+	if e.Base, err = protocol.RoundRat(new(big.Rat).Mul(b.Base.Rat(), f)); err != nil {
+		return e, err
+	}
+	if e.Dry, err = protocol.RoundRat(new(big.Rat).Mul(b.Dry.Rat(), f)); err != nil {
+		return e, err
+	}
+	for _, l := range lines {
+		e.Lines = append(e.Lines, factLine(l))
+	}
+	return e, nil
+}
+
+// reminder gives the lines shown before the first dry material.
+func (b *Batch) reminder() []string {
+	names := make([]string, 0, len(b.Steps))
+	for _, st := range b.Steps {
+		names = append(names, name(st))
+	}
+	return material.Reminder(names)
+}
+
+func closingWords() []string { return material.Closing() }
+
+// closing is the fact that ends the batch: what went in, as shares of the
+// delivered base.
+func (b *Batch) closing(abandoned bool) fact.Finished {
+	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
+	for _, st := range b.Steps {
+		if st.Role == string(sheet.Base) {
+			f.Base += st.Delivered
+		}
+		f.Dry += st.Delivered
+	}
+	for _, st := range b.Steps {
+		m := fact.Made{Material: st.Material, As: st.As, Role: st.Role, Target: st.Target, Delivered: st.Delivered, Share: "0", Verdict: st.verdict()}
+		if st.U2 != nil {
+			m.U = rootUp(st.U2)
+		}
+		if st.Skipped {
+			m.Verdict = "skipped"
+		}
+		if f.Base > 0 {
+			m.Share = new(big.Rat).Mul(big.NewRat(int64(st.Delivered), int64(f.Base)), big.NewRat(100, 1)).FloatString(3)
+		}
+		f.Lines = append(f.Lines, m)
+	}
+	return f
+}
+
+// rootUp is the square root in whole nanograms, rounded up so that an
+// uncertainty is never understated.
+func rootUp(n *big.Int) protocol.Mass {
+	r := new(big.Int).Sqrt(n)
+	if new(big.Int).Mul(r, r).Cmp(n) < 0 {
+		r.Add(r, big.NewInt(1))
+	}
+	return protocol.Mass(r.Int64())
+}

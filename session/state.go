@@ -1,0 +1,272 @@
+package session
+
+import (
+	"math/big"
+	"slices"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// longBreak is the pause after which mask and ventilation are asked for again
+// (common practice, no source).
+const longBreak = 30 * time.Minute
+
+// State is all that the bench knows. Treat it as a value: Next never changes
+// the one it is given.
+type State struct {
+	Seq   uint64 // of the last fact
+	Batch *Batch // nil: none yet
+	Pans  []Pan  // one for each scale, in the user's order
+	Now   time.Time
+
+	asked   question // a question that lives in the pans, not in the journal
+	said    []SaidView
+	since   time.Time // when the present state word began
+	word    string    // the present state word
+	overAt  uint64    // seq of the overpour-in-container fact of this pour; 0: none
+	taken   time.Time // of the last portion, for the cue
+	simple  bool      // reserved for views: simulated scales
+	lastAct time.Time
+}
+
+// Batch is one batch as far as the facts tell it.
+type Batch struct {
+	Mark     string
+	Title    string
+	Plan     fact.Planned
+	Base     protocol.Mass
+	Dry      protocol.Mass
+	By       string
+	Steps    []Step
+	Reminded bool
+	Paused   bool
+	Finished bool
+	At       time.Time // of the last fact
+	Takes    []Take    // portions that count, oldest first
+	Lift     *fact.Lifted
+	Tares    map[string]fact.Tared // last tare of each scale
+}
+
+// Step is one material of the batch.
+type Step struct {
+	fact.Line
+	As        string // substitute
+	Delivered protocol.Mass
+	U2        *big.Int // sum of the squares of its portions' U, in ng²
+	Portions  int
+	Skipped   bool
+	Kept      bool // over, and kept so
+	Typed     bool
+}
+
+// Take is one portion that can be undone.
+type Take struct {
+	Seq       uint64
+	Step      int
+	Delivered protocol.Mass
+	U         protocol.Mass
+}
+
+// Over tells whether more than the high mark went in and nobody has decided yet.
+func (s Step) Over() bool { return s.Delivered > s.High && !s.Kept && !s.Skipped }
+
+// Done tells whether the step needs nothing more.
+func (s Step) Done() bool {
+	return s.Skipped || s.Kept || s.Delivered >= s.Low && s.Delivered <= s.High
+}
+
+// Left is what is still to go in: target and marks less what is in already.
+func (s Step) Left() (target, low, high protocol.Mass) {
+	return s.Target - s.Delivered, s.Low - s.Delivered, s.High - s.Delivered
+}
+
+// step gives the index of the step in work, -1 when there is none.
+func (b *Batch) step() int {
+	if b == nil || b.Finished {
+		return -1
+	}
+	for i, s := range b.Steps {
+		if s.Over() {
+			return i
+		}
+	}
+	for i, s := range b.Steps {
+		if !s.Done() {
+			return i
+		}
+	}
+	return -1
+}
+
+func (b *Batch) index(material string) int {
+	return slices.IndexFunc(b.Steps, func(s Step) bool { return s.Material == material })
+}
+
+func (b *Batch) clone() *Batch {
+	c := *b
+	c.Steps = slices.Clone(b.Steps)
+	c.Takes = slices.Clone(b.Takes)
+	t := make(map[string]fact.Tared, len(b.Tares))
+	for k, v := range b.Tares {
+		t[k] = v
+	}
+	c.Tares = t
+	return &c
+}
+
+// Apply takes one fact into the state. It is the only way in which a batch
+// changes, live and in a replay, so both end in the same place.
+func (s State) Apply(f fact.Fact) State {
+	s.Seq = f.Seq
+	if p, ok := f.Body.(fact.Planned); ok {
+		s.Batch = opened(f, p)
+		return s
+	}
+	if s.Batch == nil || f.Batch != s.Batch.Mark {
+		return s
+	}
+	b := s.Batch.clone()
+	s.Batch = b
+	switch v := f.Body.(type) {
+	case fact.Reminded:
+		b.Reminded = true
+		b.By = f.By
+	case fact.Tared:
+		b.Tares[v.Scale] = v
+	case fact.Noticed:
+		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
+			t.Carried += v.Amount
+			b.Tares[v.Scale] = t
+		}
+	case fact.Lifted:
+		b.Lift = &v
+	case fact.Returned:
+		b.Lift = nil
+	case fact.Portion:
+		b.Lift = nil
+		if i := b.index(v.Material); i >= 0 {
+			st := &b.Steps[i]
+			st.Delivered += v.Delivered
+			st.U2 = addSquare(st.U2, v.U)
+			st.Portions++
+			st.Typed = st.Typed || v.How == "typed"
+			b.Takes = append(b.Takes, Take{f.Seq, i, v.Delivered, v.U})
+			if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
+				t.Container = v.After // what clings in it is part of the next zero
+				b.Tares[v.Scale] = t
+			}
+		}
+	case fact.Decided:
+		i := b.index(v.Material)
+		switch {
+		case v.Question == "operator":
+			b.By = v.Answer
+		case i < 0:
+		case v.Answer == "skip":
+			b.Steps[i].Skipped = true
+		case v.Answer == "keep" && v.Question == "overpour":
+			b.Steps[i].Kept = true
+		case v.Answer == "substitute":
+			b.Steps[i].As = v.With
+		}
+		if v.Question == "lifted" {
+			b.Lift = nil
+		}
+	case fact.Enlarged:
+		b.Base, b.Dry = v.Base, v.Dry
+		for _, l := range v.Lines {
+			if i := b.index(l.Material); i >= 0 {
+				b.Steps[i].Line = l
+				b.Steps[i].Kept = false
+			}
+		}
+	case fact.Amended:
+		b.amend(v)
+	case fact.Paused:
+		b.Paused = true
+	case fact.Resumed:
+		if f.At.Sub(b.At) > longBreak {
+			b.Reminded = false
+		}
+		b.Paused = false
+	case fact.Finished:
+		b.Finished = true
+	}
+	b.At = f.At
+	return s
+}
+
+func opened(f fact.Fact, p fact.Planned) *Batch {
+	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
+		Tares: map[string]fact.Tared{}}
+	for _, l := range p.Lines {
+		b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int)})
+	}
+	return b
+}
+
+// amend takes an amendment of a portion into account.
+func (b *Batch) amend(v fact.Amended) {
+	k := slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == v.Of })
+	if k < 0 {
+		return
+	}
+	t := b.Takes[k]
+	st := &b.Steps[t.Step]
+	st.Kept = false
+	if v.Void {
+		st.Delivered -= t.Delivered
+		st.U2 = addSquare(st.U2, -t.U)
+		st.Portions--
+		b.Takes = slices.Delete(b.Takes, k, k+1)
+		return
+	}
+	st.Delivered += v.Is - t.Delivered
+	b.Takes[k].Delivered = v.Is
+}
+
+// addSquare gives sum + u²; a negative u takes its square away.
+func addSquare(sum *big.Int, u protocol.Mass) *big.Int {
+	q := new(big.Int).Mul(big.NewInt(int64(u)), big.NewInt(int64(u)))
+	if sum == nil {
+		sum = new(big.Int)
+	}
+	if u < 0 {
+		return q.Sub(sum, q)
+	}
+	return q.Add(sum, q)
+}
+
+// scaleOf finds what the batch rests on.
+func (b *Batch) scaleOf(name string) fact.Scale {
+	for _, s := range b.Plan.Scales {
+		if s.Name == name {
+			return s
+		}
+	}
+	return fact.Scale{Name: name}
+}
+
+// pan gives the pan of a scale; nil when there is none (a scale read by eye).
+func (s *State) pan(name string) *Pan {
+	for i := range s.Pans {
+		if s.Pans[i].Name == name {
+			return &s.Pans[i]
+		}
+	}
+	return nil
+}
+
+// NewState is a bench with these scales and nothing on them known.
+func NewState(scales []sheet.Scale) State {
+	var s State
+	for _, sc := range scales {
+		if !sc.Eye {
+			s.Pans = append(s.Pans, Pan{Name: sc.Name, Max: sc.Max, Step: sc.Step})
+		}
+	}
+	return s
+}

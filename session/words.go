@@ -1,0 +1,382 @@
+package session
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+)
+
+// barFull is the target on the bar of a view, in its own thousandths.
+const barFull = 1000
+
+// reaction is how long a hand takes to stop a pour once told (the design value;
+// young adults need 0.16 to 0.19 s for a sound or a light, Kosinski's review).
+const reaction = 250 * time.Millisecond
+
+func places(step protocol.Mass) int { return step.Places() }
+
+// name gives what goes in under this step.
+func name(st Step) string {
+	if st.As != "" {
+		return st.As
+	}
+	return st.Material
+}
+
+func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulated }
+
+// View makes what a watcher may show of this state.
+func (s State) View() View {
+	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
+	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
+	if s.Batch != nil {
+		v.Batch = s.batchView()
+	}
+	for i := range s.Pans {
+		v.Scales = append(v.Scales, s.Pans[i].view())
+	}
+	if s.open() {
+		s.nowView(&v.Now)
+	} else if s.Batch == nil {
+		v.Now.Headline, v.Now.Detail = "Nothing to weigh yet", "Choose a recipe on the sheet page and start a batch."
+	} else {
+		s.finishedView(&v.Now)
+	}
+	v.Asked = s.askedView()
+	v.Keys = s.keys(&v)
+	return v
+}
+
+func (s *State) batchView() *BatchView {
+	b := s.Batch
+	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(1), Dry: b.Dry.Rounded(1), By: b.By,
+		Steps: make([]StepView, len(b.Steps))}
+	cur := b.step()
+	for i, st := range b.Steps {
+		n := places(b.scaleOf(st.Scale).Step)
+		sv := StepView{Material: st.Material, As: st.As, Role: st.Role, Scale: st.Scale, State: "waiting",
+			Target: st.Target.Rounded(n), Delivered: st.Delivered.Grams(n)}
+		switch {
+		case st.Skipped:
+			sv.State = "skipped"
+		case st.Done():
+			sv.State = "done"
+		}
+		if i == cur {
+			sv.State = "now"
+		}
+		if st.Portions > 0 {
+			sv.Verdict = st.verdict()
+		}
+		if sv.State == "done" {
+			bv.Done++
+		}
+		bv.Steps[i] = sv
+	}
+	return bv
+}
+
+func (st Step) verdict() string {
+	switch {
+	case st.Delivered > st.High:
+		return "over"
+	case st.Delivered < st.Low:
+		return "under"
+	}
+	return "in"
+}
+
+// nowView fills in what is to be done.
+func (s *State) nowView(n *NowView) {
+	b := s.Batch
+	i, p := s.current()
+	if i < 0 {
+		return
+	}
+	st := b.Steps[i]
+	a := s.aim(i)
+	step := b.scaleOf(st.Scale).Step
+	if p != nil && p.Step > 0 {
+		step = p.Step
+	}
+	d := places(step)
+	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
+	n.Portion, n.Portions = a.Part, a.Parts
+	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(d), a.Low.Rounded(d), a.High.Rounded(d), step.Grams(d)
+	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
+	for _, x := range b.Steps[i+1:] {
+		if !x.Done() {
+			left, _, _ := x.Left()
+			n.Next = &NextView{Material: name(x), Target: left.Rounded(places(b.scaleOf(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
+			break
+		}
+	}
+	in, known := protocol.Mass(0), false
+	if p != nil && p.On == Container && p.live(s.Now) {
+		in, known = p.content(), true
+		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
+		n.Settled = p.Settled || p.resting
+	}
+	s.headline(n, st, a, p, in, known, d)
+}
+
+func fill(m, target protocol.Mass) int {
+	if target <= 0 {
+		return 0
+	}
+	// Thousandths are enough for a picture and cannot overflow below 9 tonnes.
+	return int(max(min(m/(target/barFull+1), 4*barFull), -barFull))
+}
+
+// headline says in words, and for the ear, what to do.
+func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, known bool, d int) {
+	what := name(st)
+	switch n.State {
+	case "paused":
+		n.Headline, n.Detail = "Paused", "Resume goes on with "+what+"."
+	case "reminder":
+		n.Headline, n.Detail, n.Cue = "Mask on? Ventilation running?", "Before the first dry material. Answer yes, with your name.", "ask"
+	case "decide":
+		n.Headline, n.Detail, n.Cue = s.decideWords(st), "Read the choices below.", "ask"
+	case "lost":
+		n.Cue = "lost"
+		if p != nil && p.Link != scale.Lost {
+			n.Headline = "Is the tare still right?"
+			n.Detail = "The " + st.Scale + " scale was away. Lift the container off, put it back, and let it settle."
+			return
+		}
+		n.Headline, n.Detail = "The "+st.Scale+" scale is gone", "Leave the container as it is."
+		if p != nil && p.Why != "" {
+			n.Detail = p.Why
+		}
+	case "container":
+		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
+		if p != nil && !p.live(s.Now) {
+			n.Detail = "The " + st.Scale + " scale is silent. " + p.Why
+		}
+	case "lifted":
+		n.Headline, n.Detail, n.Cue = "Tip it into the bucket", "Then put the container back on the "+st.Scale+" scale.", "taken"
+		if p != nil && !p.Sure {
+			n.Headline, n.Detail, n.Cue = "Lifted too early: put it back", "The scale had not settled, so nobody knows yet what is in it.", "ask"
+		}
+	case "pour":
+		if p == nil {
+			n.Headline = "Weigh " + a.Target.Rounded(d) + " g of " + what + " on the " + st.Scale + " scale"
+			n.Detail = "Read it by eye and type what went in."
+			return
+		}
+		n.Headline, n.Detail = "Pour "+what, "Up to the band; let it rest, then lift the container."
+		if st.Portions > 0 && st.Delivered > 0 {
+			n.Headline = "Pour more " + what
+		}
+		if known {
+			n.Cue = cueFor(a, p, in)
+			switch n.Cue {
+			case "stop":
+				n.Headline = "Stop"
+			case "ease":
+				n.Headline = "Ease off"
+			}
+		} else {
+			n.Headline, n.Detail = "The "+st.Scale+" scale is silent", silent(p)
+		}
+	case "settle":
+		n.Headline, n.Detail = "Wait for the scale", "Hands off: it is coming to rest."
+		if in > a.High {
+			n.Headline = "Stop"
+			n.Cue = "stop"
+		}
+	case "in":
+		n.Headline, n.Detail, n.Cue = "In the band: lift the container", "Lifting takes it. Staying on the pan? Press D for done.", "in"
+	case "over":
+		n.Cue = "over"
+		if p != nil && p.Status == protocol.Overload {
+			n.Headline, n.Detail = "Too heavy for the "+st.Scale+" scale", "Take something off the pan."
+			return
+		}
+		n.Headline = "Take out " + (in - a.Target).Rounded(d) + " g"
+		n.Detail = "Spoon it out until the reading is in the band."
+		if st.Role == "strong" {
+			n.Detail = "Spoon it into the waste cup, never back into the jar."
+		}
+	}
+}
+
+func silent(p *Pan) string {
+	if p.Why != "" {
+		return p.Why
+	}
+	return "It has sent nothing for two seconds."
+}
+
+func (s *State) decideWords(st Step) string {
+	switch {
+	case st.Over():
+		return "Too much " + name(st) + " went in"
+	case s.asked.kind == "gone":
+		return "Was it tipped?"
+	case s.asked.kind == "unsettled":
+		return "How much went in?"
+	}
+	return "Same container as before?"
+}
+
+// cueFor judges where the pour would land if it stopped one reaction time from
+// now, rather than where the reading stands.
+func cueFor(a Aim, p *Pan, in protocol.Mass) string {
+	flow := p.flow()
+	if flow <= 0 {
+		if in*10 >= a.Target*9 {
+			return "near"
+		}
+		return ""
+	}
+	landing := in + flow/1000*protocol.Mass(reaction.Milliseconds())
+	switch {
+	case landing >= a.Target:
+		return "stop"
+	case landing+flow >= a.Target: // within a second of it
+		return "ease"
+	case in*10 >= a.Target*9:
+		return "near"
+	}
+	return ""
+}
+
+func (s *State) finishedView(n *NowView) {
+	b := s.Batch
+	n.Headline = "Batch " + b.Mark + " is complete"
+	n.Detail = strings.Join(closingWords(), " ")
+}
+
+// askedView gives the question that waits for a word, if any.
+func (s *State) askedView() *AskedView {
+	if !s.open() {
+		return nil
+	}
+	b := s.Batch
+	switch {
+	case b.Paused:
+		return &AskedView{Question: "paused", Words: "The batch is paused.", Answers: []AnswerView{{"resume", "go on", ""}}}
+	case !b.Reminded:
+		return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(),
+			Answers: []AnswerView{{"yes", "yes, both", "name"}}}
+	}
+	i, p := s.current()
+	if i < 0 {
+		return nil
+	}
+	st := b.Steps[i]
+	if st.Over() {
+		return s.overView(st)
+	}
+	q := s.asked
+	switch q.kind {
+	case "tare":
+		return &AskedView{Question: "tare",
+			Words: fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step)), q.before.Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"keep", "same container, scale not zeroed: count what it shows", ""},
+				{"again", "this is an empty container: tare it", ""}}}
+	case "gone":
+		return &AskedView{Question: "gone",
+			Words: fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"keep", "yes, it went into the batch", ""},
+				{"again", "no, it was emptied elsewhere: start this pour again", ""}}}
+	case "unsettled":
+		return &AskedView{Question: "unsettled",
+			Words: fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"keep", "it went into the batch: count that, marked as not settled", ""},
+				{"typed", "it went into the batch and I know the amount", "mass"},
+				{"again", "none of it went into the batch", ""}}}
+	}
+	if p == nil {
+		return &AskedView{Question: "typed", Words: fmt.Sprintf("What does the %s scale show for %s?", st.Scale, name(st)),
+			Answers: []AnswerView{{"typed", "this much went in", "mass"}, {"skip", "leave it out", ""}}}
+	}
+	return nil
+}
+
+func (s *State) overView(st Step) *AskedView {
+	b := s.Batch
+	d := places(b.scaleOf(st.Scale).Step)
+	q := &AskedView{Question: "overpour",
+		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(d), name(st), st.Target.Rounded(d))}
+	if e, err := b.enlarged(); err == nil {
+		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge the batch to %s g of base and top the others up", e.Base.Rounded(1)), ""})
+		for _, l := range e.Lines {
+			if k := b.index(l.Material); k >= 0 && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
+				q.Lines = append(q.Lines, fmt.Sprintf("%s: %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
+			}
+		}
+	} else {
+		q.Lines = append(q.Lines, err.Error()+".")
+	}
+	q.Answers = append(q.Answers,
+		AnswerView{"keep", "keep it and note the deviation", ""},
+		AnswerView{"undo", "it was not tipped after all", ""})
+	return q
+}
+
+func answerWords(v View) []string {
+	var w []string
+	if v.Asked != nil {
+		for _, a := range v.Asked.Answers {
+			w = append(w, a.Word)
+		}
+	}
+	return w
+}
+
+// keys tells what the few keys and a foot pedal do now. Digits answer the
+// question that stands; the pedal sends PageDown for the first answer and
+// PageUp for the second.
+func (s *State) keys(v *View) []KeyView {
+	var k []KeyView
+	if v.Asked != nil {
+		for i, a := range v.Asked.Answers {
+			if i < 2 {
+				k = append(k, KeyView{[]string{"PageDown", "PageUp"}[i], a.Word, a.Label})
+			}
+			k = append(k, KeyView{fmt.Sprint(i + 1), a.Word, a.Label})
+		}
+	}
+	if !s.open() || s.Batch.Paused || !s.Batch.Reminded {
+		return k
+	}
+	k = append(k, KeyView{"d", "done", "done: take what is on the pan"}, KeyView{"u", "undo", "undo the last take"},
+		KeyView{"s", "skip", "leave this material out"}, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
+	return k
+}
+
+// view tells what the scales page shows of a pan.
+func (p *Pan) view() ScaleView {
+	v := ScaleView{Name: p.Name, Port: p.ID.Port, USB: p.ID.USB, Format: p.ID.Format, Line: p.ID.Line, Link: p.Link.String(), Why: p.Why,
+		Unit: string(p.Unit), Status: p.Status.String(), Settled: p.Settled, Raw: p.Raw, At: p.At,
+		Frames: p.Count.Frames, Damaged: p.Count.Damaged, Foreign: p.Count.Foreign}
+	if p.Heard && p.Link == scale.Up {
+		v.Shows = p.Shown.String()
+	}
+	if p.Step > 0 {
+		v.Step = p.Step.Grams(0)
+	}
+	if p.Max > 0 {
+		v.Max = p.Max.Grams(0)
+	}
+	switch p.On {
+	case Empty:
+		v.On, v.Pan = "empty", "nothing tared on it"
+	case Container:
+		v.On, v.Pan = "container", "a container of "+p.Weight.Grams(places(p.Step))+" g"
+	case Lifted:
+		v.On, v.Pan = "lifted", "its container is off"
+	case Unknown:
+		v.On, v.Pan = "unknown", "tare unknown since the gap"
+	}
+	return v
+}
