@@ -77,14 +77,18 @@ func ParseSpec(spec string) (Config, error) {
 		return Config{}, &SpecError{Spec: spec, Key: key, What: what, Do: do}
 	}
 	seen := map[string]bool{}
+	// Before anything else, for a decimal comma makes nonsense of the part before it.
 	for part := range strings.SplitSeq(spec, ",") {
-		key, value, ok := strings.Cut(part, "=")
+		if strings.TrimSpace(part) != "" && !strings.Contains(part, "=") {
+			return fail("", fmt.Sprintf("%q is not key=value", part), "write it as name=bench,port=/dev/ttyUSB0, and decimals with a point, as step=0.1g")
+		}
+	}
+	for part := range strings.SplitSeq(spec, ",") {
+		key, value, _ := strings.Cut(part, "=")
 		key, value = strings.ToLower(strings.TrimSpace(key)), strings.TrimSpace(value)
 		switch {
 		case strings.TrimSpace(part) == "":
 			return fail("", "an empty part between commas", "write it as name=bench,port=/dev/ttyUSB0")
-		case !ok:
-			return fail("", fmt.Sprintf("%q is not key=value", part), "write it as name=bench,port=/dev/ttyUSB0, and decimals with a point, as step=0.1g")
 		case !slices.Contains(specKeys, key):
 			return fail("", fmt.Sprintf("there is no key %q", key), "use one of "+strings.Join(specKeys, ", "))
 		case seen[key]:

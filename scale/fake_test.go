@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -133,7 +134,20 @@ func (p *wirePort) USB() string { return p.usb }
 
 func (w *wire) send(s string) { w.in <- []byte(s) }
 
-// log of updates
+// questions gives how many bytes were written.
+func (w *wire) questions() int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return len(w.wrote)
+}
+
+func (w *wire) count(n *int) int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return *n
+}
+
+// updates collects what an instrument feeds.
 type updates struct {
 	mu  sync.Mutex
 	all []Update
@@ -143,6 +157,12 @@ func (u *updates) feed(x Update) {
 	u.mu.Lock()
 	u.all = append(u.all, x)
 	u.mu.Unlock()
+}
+
+func (u *updates) seen() []Update {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	return slices.Clone(u.all)
 }
 
 func (u *updates) take() []Update {

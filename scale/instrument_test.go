@@ -237,10 +237,8 @@ func TestInstrumentLostAndFound(t *testing.T) {
 		time.Sleep(110 * time.Millisecond)
 		assert.Equal(t, []string{"waiting"}, links(u.take()))
 		assert.Less(t, time.Since(back), 500*time.Millisecond)
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		assert.Equal(t, 2, w.opens)
-		assert.Equal(t, 1, w.closes)
+		assert.Equal(t, 2, w.count(&w.opens))
+		assert.Equal(t, 1, w.count(&w.closes))
 	})
 }
 
@@ -253,9 +251,9 @@ func TestInstrumentReasons(t *testing.T) {
 			stop := run(t, New(spec(t, given), w, u.feed, quietLog))
 			time.Sleep(time.Minute)
 			stop()
-			require.Len(t, u.all, 1)
-			assert.Equal(t, Lost, u.all[0].Link)
-			assert.Equal(t, fmt.Sprintf("port %q: %s: do this", "x", kind), u.all[0].Why)
+			require.Len(t, u.seen(), 1)
+			assert.Equal(t, Lost, u.seen()[0].Link)
+			assert.Equal(t, fmt.Sprintf("port %q: %s: do this", "x", kind), u.seen()[0].Why)
 		})
 	}
 }
@@ -288,8 +286,8 @@ func TestInstrumentReadByEye(t *testing.T) {
 		stop := run(t, New(spec(t, "name=fine,port=eye,step=0.01g"), nil, u.feed, quietLog))
 		time.Sleep(time.Hour)
 		stop()
-		require.Len(t, u.all, 1)
-		assert.Equal(t, Up, u.all[0].Link)
+		require.Len(t, u.seen(), 1)
+		assert.Equal(t, Up, u.seen()[0].Link)
 	})
 }
 
@@ -315,7 +313,7 @@ func TestInstrumentNamesForeignLines(t *testing.T) {
 		assert.Equal(t, Waiting, got.Link)
 		assert.Contains(t, got.Why, "set format=header-comma")
 		assert.NotZero(t, got.Counts.Foreign)
-		assert.Empty(t, readings(u.all))
+		assert.Empty(t, readings(u.seen()))
 	})
 }
 
@@ -343,8 +341,8 @@ func TestInstrumentGarbage(t *testing.T) {
 			time.Sleep(100 * time.Millisecond)
 			w.in <- junk
 		}
-		assert.Empty(t, readings(u.all))
-		assert.Less(t, len(u.all), 40)
+		assert.Empty(t, readings(u.seen()))
+		assert.Less(t, len(u.seen()), 40)
 		assert.Equal(t, Waiting, u.last(t).Link)
 	})
 }
@@ -361,14 +359,14 @@ func TestInstrumentAsks(t *testing.T) {
 		n := len(readings(u.take()))
 		assert.Greater(t, n, 30)
 		assert.Less(t, n, 10*int(time.Second/askEvery))
-		assert.InDelta(t, n, len(w.wrote)/3, 1, "one question for each answer")
+		assert.InDelta(t, n, w.questions()/3, 1, "one question for each answer")
 		// In standby it answers nothing: the questions become few, and it is not lost.
 		w.mu.Lock()
 		w.answers, w.wrote = nil, nil
 		w.mu.Unlock()
 		time.Sleep(60 * time.Second)
-		assert.Less(t, len(w.wrote)/3, 20)
-		assert.Greater(t, len(w.wrote)/3, 8)
+		assert.Less(t, w.questions()/3, 20)
+		assert.Greater(t, w.questions()/3, 8)
 		assert.Contains(t, u.last(t).Why, "stopped answering")
 		w.mu.Lock()
 		w.answers = func([]byte) []byte { return []byte(line("ST", "+00001.00")) }
@@ -386,7 +384,7 @@ func TestInstrumentDoesNotAskUnasked(t *testing.T) {
 			stop := run(t, New(spec(t, s), w, u.feed, quietLog))
 			time.Sleep(30 * time.Second)
 			stop()
-			assert.Empty(t, w.wrote, s)
+			assert.Zero(t, w.questions(), s)
 		}
 	})
 }
