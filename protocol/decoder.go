@@ -46,8 +46,9 @@ type Decoder struct {
 	buf  []byte // bytes pushed and not yet dropped are buf[at:]
 	at   int
 	eof  bool
-	skip bool   // inside a frame whose start was not seen, or that was too long
-	last []byte // the frame before, for Pairs
+	skip bool    // inside a frame whose start was not seen, or that was too long
+	last []byte  // the frame before, for Pairs
+	r    Reading // what Parse writes into; here so that Next does not allocate
 }
 
 // NewDecoder makes a Decoder for one format.
@@ -91,29 +92,39 @@ func (d *Decoder) Finish() { d.eof = true }
 // the reason, and Err holds ErrForeign or ErrDamaged. Err is nil for an Invalid
 // frame that is the format's own, such as an acknowledgement.
 func (d *Decoder) Next() (Reading, bool) {
-	for {
-		frame, whole, ok := d.frame()
-		if !ok {
-			return Reading{}, false
-		}
-		if len(frame) == 0 {
-			continue
-		}
-		r := Reading{Format: d.f.Name}
-		err := errTooLong
-		if whole {
-			err = d.parse(frame, &r)
-		}
-		r.Format, r.Raw = d.f.Name, frame
-		d.settle(&r, err)
-		return r, true
+	frame, state := d.frame()
+	if len(frame) == 0 {
+		return Reading{}, false
 	}
+	d.r = Reading{}
+	var err error
+	switch {
+	case state == tooLong:
+		err = errTooLong
+	case state == open && d.f.Ends:
+		err = errOpen
+	default:
+		err = d.parse(frame, &d.r)
+	}
+	d.r.Format, d.r.Raw = d.f.Name, frame
+	d.settle(&d.r, err)
+	return d.r, true
 }
 
-var errTooLong = damaged("no end of a frame was found; check the baud rate")
+// What closed a frame.
+const (
+	closed  = iota // its own end
+	open           // the end of the stream, and nothing else
+	tooLong        // nothing: it was given up
+)
 
-// frame finds the next frame. whole is false for a run that had no end.
-func (d *Decoder) frame() (frame []byte, whole, ok bool) {
+var (
+	errTooLong = damaged("no end of a frame was found; check the baud rate")
+	errOpen    = damaged("the stream ended in the middle of it")
+)
+
+// frame finds the next frame. It is empty when more bytes are needed.
+func (d *Decoder) frame() (frame []byte, state int) {
 	for d.at < len(d.buf) {
 		b := d.buf[d.at:]
 		// Split sees at most maxFrame bytes at a time, so that where it gives up
@@ -122,13 +133,13 @@ func (d *Decoder) frame() (frame []byte, whole, ok bool) {
 		drop, frame := d.f.Split(window, d.eof && len(window) == len(b))
 		switch {
 		case drop == 0 && len(window) < maxFrame:
-			return nil, false, false
+			return nil, closed
 		case drop == 0 && d.skip:
 			d.at += len(window)
 		case drop == 0:
 			d.at += len(window)
 			d.skip = true
-			return window, false, true
+			return window, tooLong
 		case d.skip:
 			// The end of what was cut, or dropped bytes that show a boundary: what
 			// comes next is whole.
@@ -136,12 +147,16 @@ func (d *Decoder) frame() (frame []byte, whole, ok bool) {
 			d.skip = false
 		default:
 			d.at += drop
-			if len(frame) > 0 {
-				return frame, true, true
+			if len(frame) == 0 {
+				continue
 			}
+			if d.eof && drop == len(b) && !isEnd(b[drop-1]) {
+				return frame, open
+			}
+			return frame, closed
 		}
 	}
-	return nil, false, false
+	return nil, closed
 }
 
 func (d *Decoder) parse(frame []byte, r *Reading) error {

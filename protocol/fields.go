@@ -156,8 +156,8 @@ func unitWord(b []byte) (Unit, bool) {
 	return UnitNone, false
 }
 
-// leftUnit reads a unit field that is filled from the left.
+// leftUnit reads a unit field that is left-aligned.
 func leftUnit(field []byte) (Unit, bool) { return unitWord(trimRight(field)) }
 
-// rightUnit reads a unit field that is filled from the right.
+// rightUnit reads a unit field that is right-aligned.
 func rightUnit(field []byte) (Unit, bool) { return unitWord(trimLeft(field)) }

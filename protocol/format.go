@@ -30,6 +30,11 @@ type Format struct {
 	// fixes it. UnitNone: it means nothing by itself (the user must say).
 	BlankUnit Unit
 
+	// Ends asks for a terminator: a frame that only the end of the stream closed is
+	// damaged, for formats whose frame does not show that it is whole ("oz" cut
+	// from "ozt").
+	Ends bool
+
 	// Pairs asks that a frame be believed only when the next one is equal, for
 	// formats with no check of their own.
 	Pairs bool

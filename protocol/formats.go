@@ -5,7 +5,23 @@ import "slices"
 // formats is the one list of every format. A new format is a new file and one
 // line here; the order is the order in which people see them.
 var formats = []*Format{
+	letterStatus,
+	printNetLetter,
 	headerComma,
+	headerCommaCSV,
+	headerSpace,
+	bareNumber,
+	blankUnitWhenMoving,
+	headerCommaMode,
+	headerCommaIDLamp,
+	fixedSignUnit,
+	fixedSignUnitID,
+	weightUnitQuestion,
+	stabilitySignMassUnit,
+	signDigitsUnitLetters,
+	stabilityLetterPrefix,
+	signPadUnit,
+	signGapUnit2,
 }
 
 // All gives every format that is built in, in a slice of the caller's own.

@@ -9,7 +9,7 @@ import "bytes"
 //	        3      comma
 //	        4      sign, '+' or '-'; zero carries '+'
 //	        5..    8 or 9 characters, digits with leading zeros and a point
-//	        last 3 unit, filled from the right (2 or 4 beside 9 characters)
+//	        last 3 unit, right-aligned (2 or 4 beside 9 characters)
 //
 //	ST,+00123.45  g
 //	US,-00183.69  g

@@ -1,0 +1,61 @@
+package protocol
+
+// blank-unit-when-moving: another menu choice of header-comma instruments, made
+// for moisture titrators. The unit is there only while the weight is stable.
+//
+//	column  1      sign, '+' or '-'; a zero may have none
+//	        2..9   number, right-aligned
+//	        10     blank
+//	        11..14 unit, left-aligned; blank while moving
+//
+//	+    1.27 g
+//	     H             out of range; L under range
+//
+// Source: A&D manuals FX-i, GX, AD-4212 ("KF format"). The places of the columns
+// are from memory; a line that does not keep them is refused.
+var blankUnitWhenMoving = &Format{
+	Name:    "blank-unit-when-moving",
+	Summary: "sign, padded number, unit only when stable, 14 columns: +    1.27 g",
+	Example: `+    1.27 g   \r\n`,
+	Split:   splitAckLine,
+	Parse:   parseBlankUnitWhenMoving,
+	Lines:   headerCommaLines,
+	Ask:     headerCommaAsk,
+}
+
+func parseBlankUnitWhenMoving(b []byte, r *Reading) error {
+	if ok, err := headerCommaWord(b, r); ok {
+		return err
+	}
+	if len(b) != 14 {
+		return foreign("not 14 columns")
+	}
+	switch string(trimBlanks(b)) {
+	case "H":
+		r.Status = Overload
+		return nil
+	case "L":
+		r.Status = Underload
+		return nil
+	}
+	v, ok := signedNumber(b[:9])
+	if !ok {
+		return foreign("no number that ends in column 9")
+	}
+	if b[9] != ' ' {
+		return damaged("no blank before the unit")
+	}
+	if b[0] == ' ' && v.Coef != 0 {
+		return damaged("a weight without its sign")
+	}
+	if len(trimBlanks(b[10:])) == 0 {
+		r.Stable = No
+	} else {
+		if r.Unit, ok = leftUnit(b[10:]); !ok {
+			return damaged("unknown unit")
+		}
+		r.Stable = Yes
+	}
+	r.Status, r.Value = OK, v
+	return nil
+}
