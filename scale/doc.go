@@ -2,10 +2,16 @@
 // the port is lost, finds it again, and says of each reading whether the pan
 // has settled. It knows nothing of recipes.
 //
-// The words: an Instrument is one scale as the user named it; an Update is one
-// thing that happened to it, with its time; Link tells whether the instrument
-// can be heard; a Settler judges rest from a window of readings.
+// The words: an Instrument is one scale as the user named it, described by a
+// Config; an Update is one thing that happened to it, with its time; Link tells
+// whether the instrument can be heard; a Settler judges rest from a window of
+// readings. A hunt finds line settings and format by listening alone, a Memory
+// keeps what it found, and a Survey looks at every port of the machine. A Check,
+// a Repeatability run and the class limits beside them judge the scale itself.
 //
-// Start with Update, then Instrument.Run. The serial library is imported by
-// scale/serialport alone; scale/sim is an instrument made of arithmetic.
+// Start with Update, then Instrument.Run, which blocks and owns the port: a Port
+// comes from an Opener, and every error of one is a PortError, a sentence with
+// its mend. The serial library is imported by scale/serialport alone;
+// scale/hidport opens USB scales without a serial line, and scale/sim is an
+// instrument made of arithmetic.
 package scale

@@ -433,7 +433,6 @@ func TestInstrumentReplugged(t *testing.T) {
 			b.await(t, "lost", linked(scale.Lost))
 		}
 		t.Logf("slowest to be noticed: %v", slowest)
-		assert.Less(t, slowest, 2*time.Second, "a hundred milliseconds, and what a busy machine adds")
 	})
 	assert.Equal(t, files, descriptors(t), "descriptors")
 	assert.LessOrEqual(t, runtime.NumGoroutine(), routines, "goroutines")

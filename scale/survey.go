@@ -1,0 +1,100 @@
+package scale
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"github.com/rs/zerolog"
+
+	"tared/protocol"
+)
+
+// Machine is what a survey needs of the ports of a machine.
+type Machine interface {
+	Opener
+	List() ([]Found, error)
+}
+
+// Sighting is what was found at one port.
+type Sighting struct {
+	Found
+	Line   string `json:"line,omitempty"`   // as "9600 8N1"
+	Format string `json:"format,omitempty"` //
+	Shows  string `json:"shows,omitempty"`  // what the scale shows now, with its unit, or its state
+	Raw    string `json:"raw,omitempty"`    // the line that says so, as a Go string literal
+	Why    string `json:"why,omitempty"`    // what stands in the way, and the mend; "" when it can be read
+}
+
+// Spec gives the words that name this scale on the command line, "" where it was
+// not understood.
+func (s Sighting) Spec() string {
+	if s.Format == "" {
+		return ""
+	}
+	port := s.Port
+	if s.Lasting != "" {
+		port = s.Lasting
+	}
+	spec := fmt.Sprintf("name=%s,port=%s,format=%s", filepath.Base(s.Port), port, s.Format)
+	if baud, framing, ok := strings.Cut(s.Line, " "); ok {
+		spec += ",baud=" + baud + ",line=" + framing
+	}
+	return spec
+}
+
+// Survey looks at every port of the machine at once, by listening alone: nothing
+// is ever sent. It ends when each port was understood, cannot be opened or has
+// been silent for DefaultSilence, or when ctx ends; a port that talks nonsense at
+// every setting takes the whole time, so give ctx a limit of half a minute.
+// formats are the user's own, beside protocol.All. m may be nil.
+func Survey(ctx context.Context, ports Machine, m *Memory, formats []*protocol.Format, log zerolog.Logger) ([]Sighting, error) {
+	found, err := ports.List()
+	if err != nil {
+		return nil, fmt.Errorf("list the ports: %w", err)
+	}
+	out := make([]Sighting, len(found))
+	var wg sync.WaitGroup
+	for k, f := range found {
+		wg.Go(func() { out[k] = sight(ctx, ports, f, m, formats, log) })
+	}
+	wg.Wait()
+	return out, nil
+}
+
+// sight runs an instrument on the port until it is clear what is there.
+func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protocol.Format, log zerolog.Logger) Sighting {
+	s := Sighting{Found: f, Why: "nothing was understood in the time given"}
+	ctx, done := context.WithCancel(ctx)
+	defer done()
+	c := Config{Name: strings.ReplaceAll(filepath.Base(f.Port), " ", "-"), Port: f.Port, Formats: formats}
+	over := false
+	i := New(c, o, func(u Update) {
+		switch {
+		case over:
+		case u.HasReading:
+			over = true
+			s.Line, s.Format, s.Why = u.Identity.Line, u.Identity.Format, u.Why
+			s.Raw = fmt.Sprintf("%+q", u.Reading.Raw)
+			s.Shows = u.Reading.Status.String()
+			if u.Reading.Status == protocol.OK {
+				s.Shows = strings.TrimSpace(u.Reading.Value.String() + " " + string(u.Reading.Unit))
+			}
+		case u.Link == Lost, strings.HasPrefix(u.Why, quiet):
+			over = true
+			s.Why = u.Why
+		case u.Link == Waiting:
+			s.Why = u.Why
+		}
+		if over {
+			done()
+		}
+	}, log)
+	i.Remember(m)
+	if err := i.Run(ctx); err != nil {
+		s.Why = err.Error()
+	}
+	return s
+}
