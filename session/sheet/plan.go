@@ -521,9 +521,16 @@ func (p *planner) order() error {
 	if len(errs) > 0 {
 		return errors.Join(errs...)
 	}
+	wished := func(l Line) (int, bool) {
+		if len(wish) == 0 {
+			return 0, false
+		}
+		i, ok := wish[recipe.Key(l.Material)]
+		return i, ok
+	}
 	slices.SortStableFunc(p.lines, func(a, b Line) int {
-		wa, oka := wish[recipe.Key(a.Material)]
-		wb, okb := wish[recipe.Key(b.Material)]
+		wa, oka := wished(a)
+		wb, okb := wished(b)
 		switch {
 		case oka && okb:
 			return wa - wb

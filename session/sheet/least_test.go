@@ -1,0 +1,95 @@
+package sheet
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+)
+
+func TestLeastByRepeatability(t *testing.T) {
+	for _, c := range []struct{ step, spread, share, want, source string }{
+		{"0.01mg", "0.15mg", "0.001", "300mg", "USP <41>, the chapter's own example: s 0.00015 g, 0.10 %"},
+		{"0.1mg", "0mg", "0.001", "82mg", "derived from USP <41>: 0.41 d, 820 d"},
+		{"0.1g", "0.03g", "0.001", "82g", "derived: s under 0.41 d, so 0.041 g"},
+		{"0.1g", "0.06g", "0.01", "12g", "derived: 2·0.06/0.01"},
+		{"1g", "0g", "0.01", "82g", "derived"},
+		{"0.01g", "0g", "0.05", "0.164g", "derived"},
+	} {
+		got, err := LeastByRepeatability(mass(c.step), mass(c.spread), rat(c.share))
+		require.NoError(t, err)
+		assert.Equal(t, mass(c.want), got, c.source)
+	}
+}
+
+func TestLeastByStep(t *testing.T) {
+	for _, c := range []struct{ possible, share, want, source string }{
+		{"6mg", "0.05", "120mg", "UNC pharmlabs, Weighing; basicmedicalkey.com, Accurate weighing for prescriptions"},
+		{"6mg", "0.01", "600mg", "basicmedicalkey.com"},
+		{"4mg", "0.05", "80mg", "basicmedicalkey.com, practice problem; answer derived"},
+		{"10mg", "0.04", "250mg", "College of Pharmacy BasCalc, Error p. 16"},
+		{"0.1g", "0.02", "5g", "derived: the bench scale at 2 %"},
+	} {
+		got, err := LeastByStep(mass(c.possible), rat(c.share))
+		require.NoError(t, err)
+		assert.Equal(t, mass(c.want), got, c.source)
+	}
+	// A question-and-answer page (qammunity.org/20363702) answers 6.5 mg at 2 %
+	// with 0.325 mg: a thousandth of what it is.
+	got, err := LeastByStep(mass("6.5mg"), rat("0.02"))
+	require.NoError(t, err)
+	assert.Equal(t, mass("325mg"), got)
+	assert.NotEqual(t, mass("0.325mg"), got)
+	for _, bad := range []string{"0", "-1/100", "11/10"} {
+		_, err := LeastByStep(mass("1g"), rat(bad))
+		assert.ErrorIs(t, err, ErrShare)
+	}
+	_, err = LeastByStep(mass("1g"), nil)
+	assert.ErrorIs(t, err, ErrShare)
+}
+
+func TestPossible(t *testing.T) {
+	for _, c := range []struct{ possible, amount, want, limit, source string }{
+		{"6mg", "50mg", "0.12", "1", "UNC pharmlabs, question; answer derived"},
+		{"10mg", "200mg", "0.05", "0.04", "BasCalc: refused at 4 %"},
+		{"10mg", "300mg", "1/30", "0.04", "BasCalc: accepted at 4 %"},
+	} {
+		got := Possible(mass(c.possible), mass(c.amount))
+		assert.Zero(t, got.Cmp(rat(c.want)), c.source)
+		least, err := LeastByStep(mass(c.possible), rat(c.limit))
+		require.NoError(t, err)
+		assert.Equal(t, got.Cmp(rat(c.limit)) <= 0, mass(c.amount) >= least, c.source)
+	}
+}
+
+// The limit is 0.10 % with two decimals: USP <41>, summary of changes 2019. The
+// superseded rule 3s/m <= 0.001 (USP 35) would refuse the first row.
+func TestRepeats(t *testing.T) {
+	step := mass("0.00001mg")
+	assert.True(t, Repeats(step, mass("0.52mg"), mass("1g")), "0.104 %")
+	assert.False(t, Repeats(step, mass("0.53mg"), mass("1g")), "0.106 %")
+	assert.False(t, Repeats(step, mass("0.745mg"), mass("1g")), "0.149 % passed under the old one-decimal limit")
+	assert.True(t, Repeats(mass("0.1g"), 0, mass("82g")))
+	assert.False(t, Repeats(mass("0.1g"), 0, mass("75g")), "the floor of 0.41 d counts")
+	assert.False(t, Repeats(step, 0, 0))
+}
+
+func TestLeastByUncertainty(t *testing.T) {
+	// 0.129099445 g over 2 % (derived).
+	got, err := LeastByUncertainty(mass("0.1g"), 0, rat("0.02"))
+	require.NoError(t, err)
+	assert.Equal(t, protocol.Mass(6_454_972_250), got)
+	rapid.Check(t, func(t *rapid.T) {
+		d := protocol.Mass(rapid.Int64Range(1, 1e10).Draw(t, "d"))
+		s := protocol.Mass(rapid.Int64Range(0, 1e10).Draw(t, "s"))
+		a := Allow{Share: rat(rapid.SampledFrom([]string{"1/100", "1/50", "1/3", "3/700"}).Draw(t, "a"))}
+		m, err := LeastByUncertainty(d, s, a.Share)
+		require.NoError(t, err)
+		_, U, _ := Uncertainty(d, s)
+		assert.LessOrEqual(t, U, a.Of(m), "good there")
+		assert.Greater(t, U, a.Of(m-1), "and not a nanogram before")
+	})
+}
