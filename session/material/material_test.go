@@ -1,6 +1,8 @@
 package material
 
 import (
+	"encoding/json"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -21,5 +23,108 @@ func TestLookup(t *testing.T) {
 		m, ok := Lookup(name)
 		assert.Equal(t, want != "", ok, name)
 		assert.Equal(t, want, m.Name, name)
+	}
+}
+
+func TestTable(t *testing.T) {
+	strong := map[string]bool{}
+	for _, m := range Default().All() {
+		if m.Strong {
+			strong[m.Name] = true
+		}
+		// Every figure names its source; the loader refuses others.
+		assert.False(t, m.Density.IsZero() && m.Kind != Suspender, "%s: no density", m.Name)
+		for _, n := range m.names() {
+			got, ok := Lookup(n)
+			assert.True(t, ok, n)
+			assert.Equal(t, m.Name, got.Name, n)
+		}
+	}
+	for _, n := range []string{"Cobalt oxide", "Cobalt(II) oxide", "Cobalt carbonate", "Copper oxide", "Red copper oxide", "Copper carbonate",
+		"Chromium oxide", "Nickel oxide", "Nickel carbonate", "Vanadium pentoxide", "Iron chromate"} {
+		assert.True(t, strong[n], n)
+	}
+	for _, n := range []string{"Red iron oxide", "Rutile", "Tin oxide", "Zircon", "Manganese dioxide", "Titanium dioxide", "Quartz", "Stain"} {
+		assert.False(t, strong[n], n)
+	}
+	// mpsm.ae lists calcium carbonate at a relative density of 1.8; calcite is
+	// about 2.71.
+	m, _ := Lookup("Whiting")
+	assert.Equal(t, "2.71", m.Density.Value.FloatString(2))
+	for name, want := range map[string]string{"Potash feldspar": "2.60", "Quartz": "2.65", "Talc": "2.75", "Dolomite": "2.85", "Ball clay": "2.60"} {
+		m, _ := Lookup(name)
+		assert.Equal(t, want, m.Density.Value.FloatString(2), name) // Handbook for Australian Potters
+	}
+}
+
+func TestSuggest(t *testing.T) {
+	for name, want := range map[string]string{
+		"Quarz": "Quartz", "Feldspr": "Feldspar", "Coblat oxide": "Cobalt oxide", "bentonitte": "Bentonite",
+		"Cupper carbonate": "Copper carbonate", "Wolastonite": "Wollastonite", "Nephaline syenite": "Nepheline syenite", "Rutlie": "Rutile",
+	} {
+		got := Suggest(name)
+		require.NotEmpty(t, got, name)
+		assert.Equal(t, want, got[0], name)
+	}
+	assert.Empty(t, Suggest("Quartz"), "a known name needs none")
+	assert.Empty(t, Suggest("Unobtainium"))
+	assert.LessOrEqual(t, len(Suggest("Coper oxide")), 3)
+}
+
+func TestOverlay(t *testing.T) {
+	over := func(s string) (*Table, error) { return Default().Overlay(strings.NewReader(s)) }
+	n, err := over(`{"materials":[
+		{"name":"Pond clay","synonyms":["our clay","Mud"],"kind":"clay","density":{"value":"2.55","source":"our own bottle, 2026"}},
+		{"name":"Vanadium pentoxide","kind":"colourant","strong":true},
+		{"name":"Mix","synonyms":["Silica"],"kind":"glass-former"}]}`)
+	require.NoError(t, err)
+	m, ok := n.Lookup("our  Clay")
+	assert.True(t, ok)
+	assert.Equal(t, "Pond clay", m.Name)
+	m, _ = n.Lookup("Vanadium pentoxide")
+	assert.Empty(t, m.Blocked, "the user's entry replaces ours whole")
+	m, _ = n.Lookup("Silica")
+	assert.Equal(t, "Mix", m.Name, "the user's word goes first")
+	m, _ = n.Lookup("Quartz")
+	assert.Equal(t, "Quartz", m.Name)
+	m, _ = Lookup("Vanadium pentoxide")
+	assert.NotEmpty(t, m.Blocked, "the embedded table is as it was")
+	assert.Len(t, n.All(), len(Default().All())+2)
+
+	for name, c := range map[string][2]string{
+		"no JSON":      {"Pond clay", "materials file"},
+		"unknown":      {`{"materials":[{"name":"A","kind":"clay","colour":"red"}]}`, "unknown field"},
+		"trailing":     {`{"materials":[]} {}`, "behind the closing brace"},
+		"kind":         {`{"materials":[{"name":"A","kind":"stone"}]}`, `kind "stone"`},
+		"no name":      {`{"materials":[{"name":" ","kind":"clay"}]}`, "without letters"},
+		"no source":    {`{"materials":[{"name":"A","kind":"clay","density":{"value":"2.5"}}]}`, "no source"},
+		"comma":        {`{"materials":[{"name":"A","kind":"clay","density":{"value":"2,5","source":"x"}}]}`, "not a number"},
+		"a number":     {`{"materials":[{"name":"A","kind":"clay","density":2.5}]}`, "figure"},
+		"too light":    {`{"materials":[{"name":"A","kind":"clay","density":{"value":"0.5","source":"x"}}]}`, "relative density"},
+		"formula":      {`{"materials":[{"name":"A","kind":"clay","formula":"Xy"}]}`, "chemical formula"},
+		"code":         {`{"materials":[{"name":"A","kind":"clay","codes":["R20"],"codes_by":"x"}]}`, `hazard code "R20"`},
+		"code, no by":  {`{"materials":[{"name":"A","kind":"clay","codes":["H372"]}]}`, "codes_by"},
+		"line":         {`{"materials":[{"name":"A","kind":"clay","lines":[{"words":"x"}]}]}`, "both needed"},
+		"soluble":      {`{"materials":[{"name":"A","kind":"clay","soluble":"very"}]}`, `soluble "very"`},
+		"twice":        {`{"materials":[{"name":"A","kind":"clay"},{"name":"a","kind":"flux"}]}`, `belongs to "A" too`},
+		"both entries": {`{"materials":[{"name":"A","kind":"x"},{"name":"B","kind":"y"}]}`, `entry 2 "B"`},
+	} {
+		_, err := over(c[0])
+		require.ErrorIs(t, err, ErrFile, name)
+		assert.Contains(t, err.Error(), c[1], name)
+	}
+}
+
+func TestMaterialRoundTripsAsJSON(t *testing.T) {
+	b, err := json.Marshal(file{Default().All()})
+	require.NoError(t, err)
+	again, err := (&Table{}).Overlay(strings.NewReader(string(b)))
+	require.NoError(t, err)
+	assert.Equal(t, Default().All(), again.All())
+}
+
+func BenchmarkLookup(b *testing.B) {
+	for b.Loop() {
+		Lookup("Silica 325 mesh")
 	}
 }

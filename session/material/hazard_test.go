@@ -1,0 +1,104 @@
+package material
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Pictograms of the usual classification, UN GHS Annex 1 and CLP Annex V and
+// Article 26, from memory.
+func TestPictograms(t *testing.T) {
+	for codes, want := range map[string]string{
+		"":                                "",
+		"H372":                            "GHS08",
+		"H400 H410":                       "GHS09",
+		"H302 H317 H334":                  "GHS07 GHS08",
+		"H317 H334":                       "GHS08",
+		"H302 H332 H318 H400 H410":        "GHS05 GHS07 GHS09",
+		"H317 H350i H372 H413":            "GHS07 GHS08",
+		"H412 H413":                       "",
+		"H360FD H319":                     "GHS07 GHS08",
+		"H314 H315":                       "GHS05",
+		"H301 H302":                       "GHS06",
+		"H290 H319":                       "GHS05 GHS07",
+		"H302 H332 H360Df H373 H400 H410": "GHS07 GHS08 GHS09",
+		"H301 H330 H335 H341 H350 H361 H372 H411":                            "GHS06 GHS08 GHS09",
+		"H272 H301 H312 H314 H317 H330 H334 H340 H350 H360FD H372 H400 H410": "GHS03 GHS05 GHS06 GHS08 GHS09",
+	} {
+		assert.Equal(t, want, strings.Join(Pictograms(strings.Fields(codes)), " "), codes)
+	}
+}
+
+// The codes of the table against the pictograms that the usual classification
+// gives (from memory): a code mistyped in the table shows here.
+func TestTablePictograms(t *testing.T) {
+	for name, want := range map[string]string{
+		"Quartz": "GHS08", "Zinc oxide": "GHS09", "Barium carbonate": "GHS07", "Strontium carbonate": "", "Lithium carbonate": "GHS07",
+		"Manganese dioxide": "GHS07", "Manganese carbonate": "GHS08", "Cobalt(II) oxide": "GHS07 GHS09", "Cobalt carbonate": "GHS07 GHS08 GHS09",
+		"Copper oxide": "GHS09", "Red copper oxide": "GHS05 GHS07 GHS09", "Copper carbonate": "GHS07 GHS09", "Chromium oxide": "",
+		"Nickel oxide": "GHS07 GHS08", "Borax": "GHS07 GHS08", "Soda ash": "GHS07", "Pearl ash": "GHS07", "Lead compounds": "GHS07 GHS08 GHS09",
+		"Cadmium pigment": "GHS07 GHS08", "Vanadium pentoxide": "GHS06 GHS08 GHS09", "Potassium dichromate": "GHS03 GHS05 GHS06 GHS08 GHS09",
+	} {
+		m, ok := Default().exact(name)
+		require.True(t, ok, name)
+		assert.Equal(t, want, strings.Join(Pictograms(m.Codes), " "), name)
+	}
+}
+
+// Superseded silica figures that still go round: 0.3 (UK, before the 2006
+// addendum to EH40), 0.1 outside the UK (Australia before 2020, the old OSHA
+// formula); and the OSHA limits of 1989 that were vacated, such as kaolin 10.
+func TestSilicaLimitsAreCurrent(t *testing.T) {
+	figure := regexp.MustCompile(`\d+(?:\.\d+)?`)
+	seen := 0
+	for _, m := range Default().All() {
+		for _, l := range m.Limits {
+			if !strings.Contains(l.Words, "crystalline silica") {
+				continue
+			}
+			seen++
+			body := regexp.MustCompile(`(\d+(?:\.\d+)?)(?: mg/m³)?(?: over 8 hours, action level \d+\.\d+)? \(([^)]+)\)`)
+			for _, f := range figure.FindAllString(strings.ReplaceAll(l.Words, "over 8 hours", ""), -1) {
+				assert.Contains(t, []string{"0.05", "0.025", "0.1"}, f, m.Name)
+			}
+			for _, b := range body.FindAllStringSubmatch(l.Words, -1) {
+				if b[1] == "0.1" {
+					assert.Equal(t, "UK", b[2])
+				}
+			}
+		}
+	}
+	assert.NotZero(t, seen)
+	k, _ := Lookup("Kaolin")
+	assert.Contains(t, k.Limits[0].Words, "15 mg/m³ total, 5 respirable (OSHA)")
+}
+
+func TestReminder(t *testing.T) {
+	lines := Reminder([]string{"Quartz", "Silica 325 mesh", "Whiting", "Copper carbonate", "Cobalt carbonate", "Mystery dust"})
+	assert.Contains(t, lines[0], "Mask")
+	assert.Contains(t, lines[1], "Ventilation")
+	all := strings.Join(lines, "\n")
+	assert.Contains(t, all, "Quartz and Silica 325 mesh: holds free silica")
+	assert.Contains(t, all, "Cobalt carbonate: may cause cancer")
+	assert.Contains(t, all, "Mystery dust: not in the materials table")
+	assert.NotContains(t, all, "barium", "only what is in this batch")
+	assert.Contains(t, lines[len(lines)-1], "safety data sheet and your local code")
+	seen := map[string]bool{}
+	for _, l := range lines {
+		assert.False(t, seen[l], "said once: %s", l)
+		seen[l] = true
+	}
+	assert.Len(t, Reminder(nil), 3, "mask, ventilation and the deference always")
+	closing := strings.Join(Closing(), "\n")
+	for _, w := range []string{"Wet-clean", "No dry sweeping", "wash hands", "local code"} {
+		assert.Contains(t, closing, w)
+	}
+	for _, l := range append(lines, Closing()...) {
+		assert.NotContains(t, strings.ToLower(l), "safe to eat")
+		assert.NotContains(t, strings.ToLower(l), "food-safe")
+	}
+}
