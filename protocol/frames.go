@@ -154,6 +154,9 @@ func allOf(b []byte, c byte) bool {
 	return len(b) > 0
 }
 
+// hasPoint tells whether a number shows its decimals.
+func hasPoint(b []byte) bool { return bytes.IndexByte(b, '.') >= 0 }
+
 func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }
 
 // xor is the block check of several frames.

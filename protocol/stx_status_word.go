@@ -42,7 +42,7 @@ var (
 	// in every frame. It cannot see an expanded display or a missing zero.
 	stxStatusWordLoose = statusWord{name: "stx-status-word-loose", loose: true}.format(
 		"as stx-status-word, for makers who set the constant bits their own way",
-		`\x02,p@001234000000\r\x0b`)
+		`\x02,pp001234000000\r\x1b`)
 )
 
 // checksum says which check ends a frame.
@@ -96,7 +96,7 @@ func (w statusWord) split(b []byte, atEOF bool) (drop int, frame []byte) {
 		return n, b[:n]
 	case len(b) == n+1 && !atEOF:
 		return 0, nil
-	case len(b) > n+1 && b[n+1]&0x60 == 0x20:
+	case len(b) > n+1 && b[n+1] >= ' ':
 		return n, b[:n]
 	}
 	return n + 1, b[:n+1]

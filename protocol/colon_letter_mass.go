@@ -1,0 +1,62 @@
+package protocol
+
+// colon-letter-mass: a send-only line with a letter for what it is.
+//
+//	: W _ 118.70 kg S _ CR
+//	  ^                      W weight, M message
+//	    ^                    sign: blank or -
+//	      ^^^^^^             number, to the right
+//	             ^^          unit
+//	                S        S stable, blank moving
+//	                  L      L battery low, or blank
+//	: M ... OVER ...         too much on the pan
+//
+// Source: My Weigh "HD" series manual p. 7.
+//
+// Refused: any other width or letter. Where in its columns the message stands
+// was not read, so OVER counts with blanks on either side; any other message is
+// handed out as not a weight.
+var colonLetterMass = &Format{
+	Name:    "colon-letter-mass",
+	Summary: ":, W or M, sign, number 6, unit 2, S when stable, L when the battery is low, CR",
+	Example: `:W 118.70kgS \r`,
+	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, ':') },
+	Parse:   parseColonLetterMass,
+	Lines:   []Line{{9600, 8, 'N', 1, `My Weigh "HD" series manual p. 7`}},
+}
+
+func parseColonLetterMass(frame []byte, r *Reading) error {
+	if len(frame) < 2 || frame[0] != ':' || frame[1] != 'W' && frame[1] != 'M' {
+		return foreign("it does not open with :W or :M")
+	}
+	if len(frame) != 13 || !printable(frame) {
+		return damaged("it does not have 13 characters before CR")
+	}
+	if frame[12] != ' ' && frame[12] != 'L' {
+		return damaged("the last letter is not L or blank")
+	}
+	if frame[1] == 'M' {
+		if string(trimBlanks(frame[2:12])) == "OVER" {
+			r.Status = Overload
+			return nil
+		}
+		r.Status, r.Why = Invalid, "a message, not a weight"
+		return nil
+	}
+	switch frame[11] {
+	case 'S':
+		r.Stable = Yes
+	case ' ':
+		r.Stable = No
+	default:
+		return damaged("the last letter but one is not S or blank")
+	}
+	var num, unit bool
+	r.Value, num = signedNumber(frame[2:9])
+	r.Unit, unit = unitWord(trimBlanks(frame[9:11]))
+	if !num || !unit || frame[2] == '+' {
+		return damaged("weight or unit is not readable")
+	}
+	r.Status = OK
+	return nil
+}

@@ -1,0 +1,99 @@
+package protocol
+
+// lf-flag-fields: the format of an industry association. LF leads, CR ends, and
+// each flag has a column of its own.
+//
+//	LF _ 1 G M _ _____7.650 kg_ CR
+//	   ^                            scale: blank fine, Z centre of zero, O over, U under,
+//	                                E zero error, I not yet zeroed, T tare error
+//	     ^                          range, a digit
+//	       ^                        G gross, N net, T tare; lower case: high resolution
+//	         ^                      M in motion, or blank
+//	           ^                    reserved
+//	             ^^^^^^^^^^         weight, to the right; dashes with E, I and T
+//	                        ^^^     unit, to the left
+//
+// Source: Scale Manufacturers Association SCP-0499, as reproduced in the
+// Sartorius PR 5210 / 5211 / 5220, BTEK T419S and Fairbanks FB2550 manuals.
+//
+// A tare is not the load and is handed out without a value. Refused: any other
+// letter in a flag column, a number that does not end in its last column, and
+// an unknown unit.
+var lfFlagFields = &Format{
+	Name:    "lf-flag-fields",
+	Summary: "LF, five flag columns, weight 10, unit 3, CR (SMA SCP-0499)",
+	Example: `\n 1G       5.025lb \r`,
+	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitBetween(b, atEOF, '\n', '\r') },
+	Parse:   parseLFFlagFields,
+	Lines: []Line{
+		{9600, 8, 'N', 1, "from memory"},
+		{9600, 7, 'E', 1, "from memory"},
+	},
+	Ask: &Ask{Weight: []byte("\nW\r"), Zero: []byte("\nZ\r"), Tare: []byte("\nT\r")},
+}
+
+func parseLFFlagFields(frame []byte, r *Reading) error {
+	n := len(frame)
+	if n == 0 || frame[0] != '\n' {
+		return foreign("it does not open with LF")
+	}
+	if frame[n-1] != '\r' {
+		return damaged("it does not end with CR")
+	}
+	body := frame[1 : n-1]
+	if len(body) == 1 && body[0] == '?' {
+		r.Status, r.Why = Error, "it does not know the command"
+		return nil
+	}
+	if len(body) != 18 || !printable(body) {
+		return damaged("it does not have 18 characters between LF and CR")
+	}
+	if !isDigit(body[1]) || body[3] != ' ' && body[3] != 'M' || body[4] != ' ' {
+		return damaged("a flag column holds what cannot stand there")
+	}
+	switch body[2] {
+	case 'G', 'g':
+		r.Mode = Gross
+	case 'N', 'n':
+		r.Mode = Net
+	case 'T', 't':
+		r.Mode = Tare
+	default:
+		return damaged("the mode is not G, N or T")
+	}
+	switch body[0] {
+	case ' ', 'Z':
+	case 'O':
+		r.Status = Overload
+		return nil
+	case 'U':
+		r.Status = Underload
+		return nil
+	case 'E':
+		r.Status, r.Why = Error, "zero error"
+		return nil
+	case 'I':
+		r.Status, r.Why = Error, "not yet zeroed: empty the pan and press zero"
+		return nil
+	case 'T':
+		r.Status, r.Why = Error, "tare error"
+		return nil
+	default:
+		return damaged("the scale flag is not known")
+	}
+	var num, unit bool
+	r.Value, num = paddedNumber(body[5:15])
+	r.Unit, unit = leftUnit(body[15:18])
+	if !num || !unit {
+		return damaged("weight or unit is not readable")
+	}
+	if r.Mode == Tare {
+		r.Status, r.Why = Invalid, "the stored tare, not the load"
+		return nil
+	}
+	r.Status, r.Stable = OK, Yes
+	if body[3] == 'M' {
+		r.Stable = No
+	}
+	return nil
+}

@@ -1,0 +1,86 @@
+package protocol
+
+// soh-stx-bcc: a dialogue and a frame with a block check.
+//
+//	host ENQ (05), scale ACK (06), host DC1 (11), scale:
+//	SOH STX S _ 01.250 kg g ETX EOT
+//	        ^                         S stable, U moving
+//	          ^                       sign: blank or -; F out of range
+//	            ^^^^^^                weight with point; FFFFFF out of range
+//	                   ^^             unit
+//	                      ^           XOR of the 10 bytes from S to the unit
+//
+// Source: CAS "SW-II" manual p. 15; Mertech CAS-M documentation; r_keeper
+// scale-driver documentation.
+//
+// The check byte may be SOH, ETX or EOT, so the 15 bytes are counted. Refused: a
+// check that does not fit, and an F without FFFFFF behind it.
+//
+// Nothing comes unasked. Ask sends ENQ and DC1 together, for the acknowledgement
+// between them says nothing about the weight; no instrument was at hand to try it on.
+var sohSTXBCC = &Format{
+	Name:    "soh-stx-bcc",
+	Summary: "SOH, STX, S or U, sign, weight 6, unit 2, XOR, ETX, EOT",
+	Example: `\x01\x02S 01.250kgg\x03\x04`,
+	Split:   splitSOHSTX,
+	Parse:   parseSOHSTXBCC,
+	Lines: []Line{
+		{9600, 8, 'N', 1, "from memory"},
+	},
+	Ask: &Ask{Weight: []byte("\x05\x11"), Zero: []byte("<ZK>\t"), Tare: []byte("<TK>\t")},
+}
+
+func splitSOHSTX(b []byte, atEOF bool) (drop int, frame []byte) {
+	if len(b) > 0 && b[0] == ack {
+		return 1, b[:1]
+	}
+	return splitCounted(b, atEOF, soh, 15, 14, eot)
+}
+
+func parseSOHSTXBCC(frame []byte, r *Reading) error {
+	if len(frame) == 1 && frame[0] == ack {
+		r.Status, r.Why = Invalid, "an acknowledgement, not a weight"
+		return nil
+	}
+	if len(frame) < 2 || frame[0] != soh || frame[1] != stx {
+		return foreign("it does not open with SOH STX")
+	}
+	if len(frame) != 15 || frame[13] != etx || frame[14] != eot {
+		return damaged("it does not end with ETX EOT after 13 characters")
+	}
+	if xor(frame[2:12]) != frame[12] {
+		return damaged("the check byte does not fit")
+	}
+	state, sign, weight := frame[2], frame[3], frame[4:10]
+	switch state {
+	case 'S':
+		r.Stable = Yes
+	case 'U':
+		r.Stable = No
+	default:
+		return damaged("the first letter is not S or U")
+	}
+	if allOf(weight, 'F') {
+		switch sign {
+		case 'F', ' ':
+			r.Status = Overload
+		case '-':
+			r.Status = Underload
+		default:
+			return damaged("the sign is not blank, - or F")
+		}
+		return nil
+	}
+	if sign != ' ' && sign != '-' {
+		return damaged("the sign is not blank or -")
+	}
+	var num, unit bool
+	r.Value, num = number(trimLeft(weight))
+	r.Unit, unit = unitWord(trimBlanks(frame[10:12]))
+	if !num || !unit {
+		return damaged("weight or unit is not readable")
+	}
+	r.Value.Neg = sign == '-'
+	r.Status = OK
+	return nil
+}

@@ -1,0 +1,79 @@
+package protocol
+
+// stx-polarity-gap-legend: as stx-polarity-unit-letter, with blanks between the
+// fields and two letters for the mode.
+//
+//	STX - ___2.452 _ kg _ GR CR LF
+//	    ^                            polarity: blank or -
+//	      ^^^^^^^                    weight, to the right
+//	                 ^^              unit
+//	                      ^^         GR gross, NT net; in lower case while moving
+//
+// Sources: Dini Argeo DF1500, Salter Brecknell 308BP and Selleton manuals (the
+// columns); Fairbanks 2800 manual (lower-case legends while moving, --oL-- and
+// --uL-- in the weight when out of range, and no line at all under range).
+//
+// Lower case says moving. Upper case says nothing, for most of these makers
+// write it always. The unit is one or two letters, alone or filled up to two.
+var stxPolarityGapLegend = &Format{
+	Name:    "stx-polarity-gap-legend",
+	Summary: "STX, polarity, weight 7, blank, unit, blank, GR or NT, CR LF",
+	Example: `\x02-  2.452 kg GR\r\n`,
+	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, stx) },
+	Parse:   parseSTXPolarityGapLegend,
+	Lines: []Line{
+		{9600, 8, 'N', 1, "from memory"},
+		{9600, 7, 'E', 1, "from memory"},
+	},
+}
+
+func parseSTXPolarityGapLegend(frame []byte, r *Reading) error {
+	if len(frame) == 0 || frame[0] != stx {
+		return foreign("it does not open with STX")
+	}
+	n := len(frame)
+	if n != 14 && n != 15 || frame[9] != ' ' || frame[n-3] != ' ' {
+		return damaged("the blanks between the fields are not where they belong")
+	}
+	switch string(frame[n-2:]) {
+	case "GR":
+		r.Mode = Gross
+	case "NT":
+		r.Mode = Net
+	case "gr":
+		r.Mode, r.Stable = Gross, No
+	case "nt":
+		r.Mode, r.Stable = Net, No
+	default:
+		return damaged("the legend is not GR or NT")
+	}
+	unit, ok := unitWord(trimBlanks(frame[10 : n-3]))
+	if !ok {
+		return damaged("the unit is not known")
+	}
+	return polarWeight(frame[1], frame[2:9], unit, r)
+}
+
+// polarWeight reads the polarity and weight that several STX formats share, and
+// the words that stand there out of range.
+func polarWeight(pol byte, weight []byte, unit Unit, r *Reading) error {
+	if pol != ' ' && pol != '-' {
+		return damaged("the polarity is not blank or minus")
+	}
+	// The first dash may stand in the polarity column.
+	switch string(trimBlanks(weight)) {
+	case "--oL--", "-oL--":
+		r.Status = Overload
+		return nil
+	case "--uL--", "-uL--":
+		r.Status = Underload
+		return nil
+	}
+	d, ok := number(trimLeft(weight))
+	if !ok {
+		return damaged("the weight is not digits with a point")
+	}
+	d.Neg = pol == '-'
+	r.Value, r.Unit, r.Status = d, unit, OK
+	return nil
+}
