@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math/big"
 	"runtime/debug"
 	"slices"
 	"sync"
@@ -212,6 +213,7 @@ type ear struct {
 	format *protocol.Format  // nil while hunting
 	dec    *protocol.Decoder // nil while hunting
 	seven  *sevenBits
+	whole  bool // one Read gives one whole frame
 	hunt   *hunt
 	turns  []protocol.Line // framings still to try where only the speed was given
 	first  protocol.Line   // of these
@@ -261,6 +263,7 @@ func (i *Instrument) visit(ctx context.Context, tries int) (heard bool, err erro
 		if format, ok = i.cfg.format(s.Speaks()); !ok {
 			return false, &PortError{Port: i.cfg.Port, Kind: ErrUnsupported, What: "no format is known for it", Mend: "use another scale"}
 		}
+		e.whole = true
 		e.read(format, false)
 	} else {
 		e.at(lines[0])
@@ -384,13 +387,16 @@ func (e *ear) bytes(b []byte, now time.Time) error {
 	}
 	// After a silence the next byte begins a frame. What was begun before is given
 	// up: "  1" cut from a line and "20.7 g" would make 120.7 g.
-	if now.Sub(before) >= gapAfter || e.lastFrame.IsZero() && before.Equal(e.opened) && now.Sub(before) >= wholeAfter {
+	if e.whole || now.Sub(before) >= gapAfter || e.lastFrame.IsZero() && before.Equal(e.opened) && now.Sub(before) >= wholeAfter {
 		e.read(e.format, false)
 	}
 	if e.seven != nil {
 		e.seven.filter(b)
 	}
 	e.dec.Push(b)
+	if e.whole {
+		e.dec.Finish()
+	}
 	for {
 		r, ok := e.dec.Next()
 		if !ok {
@@ -480,16 +486,38 @@ func (i *Instrument) measure(r *protocol.Reading, u *Update) string {
 	case !r.Unit.IsMass():
 		return fmt.Sprintf("the scale shows %s, which is not used here as a unit of mass: press its unit key until it shows g", r.Unit)
 	}
-	m, err := r.Mass()
-	var step protocol.Mass
-	if err == nil {
-		step, err = r.StepMass()
-	}
+	m, err := nanograms(r.Value, r.Unit)
 	if err != nil {
-		return fmt.Sprintf("the scale shows %s %s, which cannot be held exactly (%v): press its unit key until it shows g", r.Value, r.Unit, err)
+		return fmt.Sprintf("the scale shows %s %s: %v", r.Value, r.Unit, err)
+	}
+	d := r.Step
+	if d.Coef == 0 {
+		d = protocol.Decimal{Coef: 1, Places: r.Value.Places}
+	}
+	step, err := nanograms(d, r.Unit)
+	if err != nil || step == 0 {
+		return fmt.Sprintf("the scale shows %s %s: its step cannot be held", r.Value, r.Unit)
 	}
 	u.Mass, u.Step = m, max(step, i.cfg.Step)
 	return ""
+}
+
+// nanograms converts digits to a mass. Some that instruments show are no whole
+// number of nanograms, such as a tenth of an ounce (2834952312.5): these are
+// rounded to the nearest, half a nanogram at most, for to refuse them would refuse
+// every postal scale. The digits themselves are kept in the reading.
+func nanograms(d protocol.Decimal, u protocol.Unit) (protocol.Mass, error) {
+	m, err := d.Mass(u)
+	if !errors.Is(err, protocol.ErrRange) {
+		return m, err
+	}
+	ng := new(big.Int).Mul(new(big.Int).SetUint64(d.Coef), big.NewInt(u.Nanograms()))
+	if d.Neg {
+		ng.Neg(ng)
+	}
+	grams := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(d.Places)), nil)
+	grams.Mul(grams, big.NewInt(int64(protocol.Gram)))
+	return protocol.RoundRat(new(big.Rat).SetFrac(ng, grams))
 }
 
 // remember notes what was understood.

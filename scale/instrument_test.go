@@ -79,7 +79,6 @@ func TestInstrumentStates(t *testing.T) {
 		{"OL,-9999999E+19\r\n", "underload", "is the pan in its place"},
 		{"EC,E11\r\n", "error", "no weight now"},
 		{"QT,+00012345 PC\r\n", "ok", "shows pcs, which is no weight"},
-		{"ST,+00123.45 GN\r\n", "ok", "press its unit key until it shows g"}, // 0.01 gn is 647989.1 ng
 	} {
 		t.Run(c.line, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
@@ -454,4 +453,51 @@ func TestSaveCapture(t *testing.T) {
 		assert.Len(t, i.Heard(), kept)
 		require.NoError(t, New(spec(t, given), w, u.feed, quietLog).SaveCapture(&b))
 	})
+}
+
+// Digits that are no whole number of nanograms are rounded to the nearest one.
+func TestNanograms(t *testing.T) {
+	for _, c := range []struct {
+		digits string
+		unit   protocol.Unit
+		want   protocol.Mass
+	}{
+		{"123.45", protocol.UnitGram, 123_450_000_000},
+		{"-0.1", protocol.UnitOunce, -2_834_952_313}, // 28349523125 / 10, UK Weights and Measures Act 1985
+		{"0.3", protocol.UnitOunce, 8_504_856_938},
+		{"0.02", protocol.UnitGrain, 1_295_978}, // 64798910 / 50 = 1295978.2, NIST SP 811
+		{"113.5", protocol.UnitOunce, 3_217_670_874_688},
+	} {
+		d, err := protocol.ParseDecimal(c.digits)
+		require.NoError(t, err)
+		got, err := nanograms(d, c.unit)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, got, c.digits)
+	}
+	_, err := nanograms(protocol.Decimal{Coef: 1 << 60}, protocol.UnitTonne)
+	assert.ErrorIs(t, err, protocol.ErrRange)
+}
+
+// From bytes to the update, without a port.
+func BenchmarkInstrumentLine(b *testing.B) {
+	n := 0
+	i := New(spec(b, given), nil, func(u Update) { n++ }, quietLog)
+	f, _ := i.cfg.format("header-comma")
+	e := &ear{i: i, opened: noon}
+	e.at(*i.cfg.Line)
+	e.read(f, false)
+	now := noon
+	text := []byte(line("ST", "+00123.45"))
+	buf := make([]byte, len(text))
+	b.ReportAllocs()
+	for b.Loop() {
+		now = now.Add(50 * time.Millisecond)
+		copy(buf, text)
+		if err := e.bytes(buf, now); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if n < b.N {
+		b.Fatal("lines were lost")
+	}
 }
