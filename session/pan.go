@@ -86,7 +86,6 @@ type Pan struct {
 	expect  protocol.Mass // gross before the gap
 	expects bool          // expect is known
 	keyed   protocol.Mass // amount that the tare key took, while that is only presumed
-	lied    bool          // gap not yet told to the journal as found
 }
 
 // happening is what a reading means for a pan.

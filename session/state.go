@@ -22,14 +22,12 @@ type State struct {
 	Pans  []Pan  // one for each scale, in the user's order
 	Now   time.Time
 
-	asked   question // a question that lives in the pans, not in the journal
-	said    []SaidView
-	since   time.Time // when the present state word began
-	word    string    // the present state word
-	overAt  uint64    // seq of the overpour-in-container fact of this pour; 0: none
-	taken   time.Time // of the last portion, for the cue
-	simple  bool      // reserved for views: simulated scales
-	lastAct time.Time
+	asked  question // a question that lives in the pans, not in the journal
+	said   []SaidView
+	since  time.Time // when the present state word began
+	word   string    // the present state word
+	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
+	taken  time.Time // of the last portion, for the cue
 }
 
 // Batch is one batch as far as the facts tell it.
