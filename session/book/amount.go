@@ -1,0 +1,89 @@
+package book
+
+import (
+	"math/big"
+	"strings"
+
+	"tared/protocol"
+)
+
+// Amount is a mass with the number of decimals that its scale shows. It is
+// written to JSON in full as {"g":"84.60"}, and shown to people rounded.
+type Amount struct {
+	protocol.Mass
+	Places int
+}
+
+// MarshalJSON writes {"g":"84.60"}: at least Places decimals, none dropped.
+func (a Amount) MarshalJSON() ([]byte, error) {
+	return []byte(`{"g":"` + a.Grams(a.Places) + `"}`), nil
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (a *Amount) UnmarshalJSON(b []byte) error {
+	if err := a.Mass.UnmarshalJSON(b); err != nil {
+		return err
+	}
+	a.Places = 0
+	if _, frac, ok := strings.Cut(string(b), "."); ok {
+		a.Places = strings.IndexByte(frac, '"')
+	}
+	return nil
+}
+
+// String gives the grams without a unit, rounded to what the scale shows, halves
+// away from zero.
+func (a Amount) String() string { return a.Rounded(a.Places) }
+
+// Signed is String with a plus before what is more than nothing.
+func (a Amount) Signed() string { return signed(a.String()) }
+
+// Doubt gives an uncertainty with two digits that count, rounded up so that
+// none is understated: 0.129099445 g is "0.13".
+func (a Amount) Doubt() string {
+	v, unit := a.Abs(), protocol.Mass(1)
+	for v/unit >= 100 {
+		unit *= 10
+	}
+	return ((v + unit - 1) / unit * unit).Grams(0)
+}
+
+// signed puts a plus before a decimal above zero, and takes the minus from one
+// that was rounded to zero.
+func signed(s string) string {
+	zero := strings.Trim(s, "-0.") == ""
+	switch {
+	case zero:
+		return strings.TrimPrefix(s, "-")
+	case strings.HasPrefix(s, "-"):
+		return s
+	}
+	return "+" + s
+}
+
+// rootUp is the square root in whole units, rounded up so that an uncertainty
+// is never understated.
+func rootUp(n *big.Int) *big.Int {
+	if n.Sign() <= 0 {
+		return new(big.Int)
+	}
+	r := new(big.Int).Sqrt(n)
+	if new(big.Int).Mul(r, r).Cmp(n) < 0 {
+		r.Add(r, big.NewInt(1))
+	}
+	return r
+}
+
+func square(m protocol.Mass) *big.Int {
+	n := big.NewInt(int64(m))
+	return n.Mul(n, n)
+}
+
+// mass is n as a Mass; what cannot be held, which nothing on a bench can reach,
+// becomes the most that can.
+func mass(n *big.Int) protocol.Mass {
+	if !n.IsInt64() {
+		return 1<<63 - 1
+	}
+	return protocol.Mass(n.Int64())
+}

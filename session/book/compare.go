@@ -1,0 +1,242 @@
+package book
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"tared/session/recipe"
+)
+
+// Comparison sets the shares of batches side by side. The first batch is the one
+// that the others are held against.
+type Comparison struct {
+	Batches []Row     `json:"batches"`
+	Lines   []Against `json:"lines"`
+	// Explains tells whether the weighing can explain a difference of the tiles: some
+	// material differs by more than the joint uncertainty.
+	Explains bool     `json:"explains"`
+	Words    []string `json:"words"`
+}
+
+// Against is one material of all batches.
+type Against struct {
+	Material string `json:"material"`
+	Addition bool   `json:"addition"`
+	Cells    []Cell `json:"cells"`   // one for each batch, in order
+	Differs  bool   `json:"differs"` // between some two batches by more than their joint U
+}
+
+// Cell is one material of one batch.
+type Cell struct {
+	In      bool   `json:"in"` // the batch has this material in its plan, or got some
+	As      string `json:"as,omitempty"`
+	Share   string `json:"share"`        // percent of the delivered base
+	U       string `json:"u"`            // of the share
+	Verdict string `json:"verdict"`      // as in Line
+	Less    string `json:"difference"`   // this minus the first batch, signed
+	JointU  string `json:"difference_u"` // of that difference
+	Differs bool   `json:"differs"`      // from the first batch, by more than that
+}
+
+// side is one material of one batch, exact.
+type side struct {
+	in      bool
+	as      string
+	share   *big.Rat
+	square  *big.Rat // of U
+	text    string
+	verdict string
+}
+
+// joint gives the difference of two shares and the square of its U.
+func joint(a, b side) (d, square *big.Rat) {
+	return new(big.Rat).Sub(b.share, a.share), new(big.Rat).Add(a.square, b.square)
+}
+
+// differ tells whether two shares differ by more than their joint U, exactly.
+func differ(a, b side) bool {
+	d, u2 := joint(a, b)
+	return d.Mul(d, d).Cmp(u2) > 0
+}
+
+// Compare holds two or more batches against the first. Materials stand in the
+// order of the first batch, then as the others bring them.
+func Compare(batches ...*Batch) Comparison {
+	var c Comparison
+	type key struct {
+		name     string
+		addition bool
+	}
+	var order []key
+	where := map[key]int{}
+	var sides [][]side // by material, then by batch
+	for k, n := range batches {
+		c.Batches = append(c.Batches, n.Row())
+		plan, went := n.went()
+		made, base, _ := AsMade(plan, went)
+		onBase := Bases(plan)
+		squares := shareSquares(onBase, went, base)
+		for i, l := range n.lines {
+			id := key{recipe.Key(l.Material), !onBase[i]}
+			m, ok := where[id]
+			if !ok {
+				m = len(order)
+				where[id] = m
+				order = append(order, id)
+				row := make([]side, len(batches))
+				for j := range row {
+					row[j] = side{share: new(big.Rat), square: new(big.Rat)}
+				}
+				sides = append(sides, row)
+				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
+			}
+			sides[m][k] = side{in: true, as: l.as, share: share(l.delivered, base), square: squares[i], text: made[i].Share, verdict: made[i].Verdict}
+		}
+	}
+	for m := range c.Lines {
+		row := sides[m]
+		for k, s := range row {
+			c.Lines[m].Cells = append(c.Lines[m].Cells, cell(row[0], s, k == 0))
+			for _, t := range row[:k] {
+				if differ(t, s) || recipe.Key(t.as) != recipe.Key(s.as) {
+					c.Lines[m].Differs = true
+				}
+			}
+		}
+		c.Explains = c.Explains || c.Lines[m].Differs
+	}
+	c.Words = compareWords(batches, c, sides)
+	return c
+}
+
+func cell(first, s side, reference bool) Cell {
+	o := Cell{In: s.in, As: s.as, Share: s.text, Verdict: s.verdict}
+	if s.in {
+		o.U = towards(root(s.square, 6), sharePlaces, true)
+	}
+	if reference || !s.in && !first.in {
+		return o
+	}
+	d, u2 := joint(first, s)
+	o.Less = signed(d.FloatString(sharePlaces))
+	o.JointU = towards(root(u2, 6), sharePlaces, true)
+	o.Differs = differ(first, s) || recipe.Key(first.as) != recipe.Key(s.as)
+	return o
+}
+
+func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
+	var w []string
+	say := func(format string, a ...any) { w = append(w, fmt.Sprintf(format, a...)) }
+	if len(batches) < 2 {
+		return nil
+	}
+	first := batches[0]
+	for k := 1; k < len(batches); k++ {
+		n, said := batches[k], false
+		for m, l := range c.Lines {
+			a, b := sides[m][0], sides[m][k]
+			if !l.Cells[k].Differs {
+				continue
+			}
+			if !said {
+				say("%s against %s:", n.Mark, first.Mark)
+				said = true
+			}
+			if recipe.Key(a.as) != recipe.Key(b.as) {
+				say("%s was %s in %s and %s in %s: it can explain a difference.", inner(l.Material), cmpOr(a.as, "itself"), first.Mark,
+					cmpOr(b.as, "itself"), n.Mark)
+			}
+			if differ(a, b) {
+				say("the %s differs by %s %% of the base, more of it in %s: it can.", inner(l.Material), between(a, b), more(first, n, a, b))
+			}
+		}
+		if !said {
+			say("%s against %s: no material differs by more than the uncertainty of its weighing. The weighing cannot explain a difference.", n.Mark, first.Mark)
+		}
+	}
+	for _, l := range c.Lines {
+		against := slices.ContainsFunc(l.Cells, func(x Cell) bool { return x.Differs })
+		if l.Differs && !against {
+			say("The %s differs between others than %s.", inner(l.Material), first.Mark)
+		}
+	}
+	for _, n := range batches {
+		if n.State == Open {
+			say("%s is not finished: what is still to go in is missing here.", n.Mark)
+		}
+		if n.Plan.Simulated {
+			say("The scales of %s were simulated: nothing of it was weighed.", n.Mark)
+		}
+		if assumed := n.assumed(); len(assumed) > 0 {
+			say("The uncertainties of %s rest on an assumed repeatability of the %s scale.", n.Mark, and(assumed))
+		}
+	}
+	if strangers(batches) {
+		say("They were not weighed on the same scales: a scale that is wrong in the same way every time is not seen here.")
+	}
+	return w
+}
+
+// assumed names the scales of the batch whose repeatability nobody measured.
+func (n *Batch) assumed() []string {
+	var names []string
+	for _, s := range n.Plan.Scales {
+		if s.Assumed && slices.ContainsFunc(n.lines, func(l line) bool { return l.Scale == s.Name && l.portions > 0 }) {
+			names = append(names, s.Name)
+		}
+	}
+	return names
+}
+
+// strangers tells whether the batches rest on different instruments.
+func strangers(batches []*Batch) bool {
+	id := func(n *Batch) string {
+		var all []string
+		for _, s := range n.Plan.Scales {
+			all = append(all, cmpOr(s.Identity, s.Name))
+		}
+		slices.Sort(all)
+		return strings.Join(all, "\n")
+	}
+	for _, n := range batches[1:] {
+		if id(n) != id(batches[0]) {
+			return true
+		}
+	}
+	return false
+}
+
+// between gives the least and the most that a difference can be, rounded outwards
+// to two decimals, to three where two would hide that it is more than nothing.
+func between(a, b side) string {
+	d, u2 := joint(a, b)
+	d.Abs(d)
+	u := root(u2, 9)
+	low, high := new(big.Rat).Sub(d, u), new(big.Rat).Add(d, u)
+	for _, places := range []int{2, 3, 6} {
+		if from := towards(low, places, false); strings.Trim(from, "-0.") != "" || places == 6 {
+			return from + " to " + towards(high, places, true)
+		}
+	}
+	return ""
+}
+
+func more(first, n *Batch, a, b side) string {
+	if a.share.Cmp(b.share) > 0 {
+		return first.Mark
+	}
+	return n.Mark
+}
+
+// inner writes a material's name inside a sentence: "Chromium oxide" becomes
+// "chromium oxide"; a name with other capitals or digits in its first word, such as
+// "EPK", stays.
+func inner(name string) string {
+	word, _, _ := strings.Cut(name, " ")
+	if len(word) < 2 || strings.ToLower(word[1:]) != word[1:] || strings.ContainsAny(word, "0123456789") {
+		return name
+	}
+	return strings.ToLower(word[:1]) + name[1:]
+}

@@ -1,0 +1,24 @@
+// Package book reads what the journal holds as batches: what went in, beside
+// what should have, and how well that is known.
+//
+// The words: a Book is all batches, made by giving it every fact in order
+// (Add); a Batch is one of them; a Made is a batch as it stands, ready to be
+// shown, written as JSON or exported; a Line is one material of it. The share
+// of a material is percent of the delivered base: base materials add up to 100
+// again, additions stand on top. A Comparison sets shares of batches side by
+// side.
+//
+// How well a thing is known: a material's U is the root of the sum of the
+// squares of its portions' U, and the U of a share follows from those of all
+// materials that it rests on (see share.go). They are taken as independent;
+// what a scale does wrong in the same way every time (a wrong calibration) cancels
+// in shares that were weighed on one scale, and is not seen between two.
+//
+// All of it is arithmetic on whole nanograms and exact fractions, rounded once,
+// where a number is shown. Nothing here changes a fact: an amendment is added
+// up, and the old value is shown beside the new one.
+//
+// Start with Book.Add, then Batch.Made, then Compare. sentence.go tells a fact
+// in words, render.go draws tables for the terminal, export.go writes CSV and
+// JSON lines, search.go finds batches.
+package book

@@ -1,0 +1,74 @@
+package book
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"tared/session/fact"
+)
+
+// csvHead names the columns of WriteCSV; new ones go to the end.
+var csvHead = []string{
+	"batch", "title", "started", "finished", "by", "material", "as", "role", "scale", "target_g", "low_g", "high_g", "delivered_g",
+	"deviation_g", "u_g", "beyond_u", "portions", "verdict", "planned_percent", "made_percent", "made_percent_u", "closing_hash",
+}
+
+// WriteCSV writes the materials of batches as RFC 4180: a head, a line for each
+// material, lines ended by CR LF, a decimal point. Masses are in full.
+//
+// A text that a spreadsheet would take for a formula gets an apostrophe before it:
+// a material may be named by whoever wrote the recipe. The journal has it as it
+// was written.
+func WriteCSV(w io.Writer, batches ...Made) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	if err := c.Write(csvHead); err != nil {
+		return err
+	}
+	for _, m := range batches {
+		finished := ""
+		if !m.Finished.IsZero() {
+			finished = m.Finished.Format(time.RFC3339)
+		}
+		for _, l := range m.Lines {
+			g := func(a Amount) string { return a.Grams(a.Places) }
+			err := c.Write([]string{
+				inert(m.Mark), inert(m.Title), m.Started.Format(time.RFC3339), finished, inert(m.By), inert(l.Material), inert(l.As), l.Role,
+				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
+				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
+			})
+			if err != nil {
+				return err
+			}
+		}
+	}
+	c.Flush()
+	return c.Error()
+}
+
+// inert keeps a spreadsheet from running a text.
+func inert(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+// WriteLines writes the facts of a batch as JSON lines, in order. They say what
+// the journal says, and are no evidence: that is the journal itself, whose lines
+// are bound by their hashes to those of all other batches.
+func (n *Batch) WriteLines(w io.Writer) error {
+	for _, t := range n.facts {
+		j, err := fact.Encode(t.Fact)
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write(append(j, '\n')); err != nil {
+			return err
+		}
+	}
+	return nil
+}

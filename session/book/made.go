@@ -1,0 +1,382 @@
+package book
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// Row is a batch in a list.
+type Row struct {
+	Mark      string    `json:"mark"`
+	Title     string    `json:"title"`
+	By        string    `json:"by"`
+	Started   time.Time `json:"started"`
+	Finished  time.Time `json:"finished,omitzero"`
+	State     State     `json:"state"` // open, finished, abandoned
+	Base      Amount    `json:"planned_base"`
+	Done      int       `json:"done"` // materials of which enough, or too much, went in, or that were skipped
+	Of        int       `json:"of"`   // materials planned
+	Off       int       `json:"off"`  // materials that stand outside their band or were skipped
+	Worst     string    `json:"worst"`
+	Simulated bool      `json:"simulated,omitempty"`
+	Amended   int       `json:"amended,omitempty"`      // amendments
+	Late      int       `json:"amended_late,omitempty"` // of them after the batch was closed
+}
+
+// Made is a batch as made beside as planned.
+type Made struct {
+	Row
+	Recipe     string       `json:"recipe"`
+	RecipeHash string       `json:"recipe_sha256"`
+	Dry        Amount       `json:"planned_dry"`
+	MadeBase   Amount       `json:"base"` // delivered
+	MadeDry    Amount       `json:"dry"`  // delivered
+	Lines      []Line       `json:"lines"`
+	Scales     []fact.Scale `json:"scales"`
+	Changes    []Change     `json:"amendments"`
+	Facts      []Told       `json:"facts"`
+	Words      []string     `json:"words"` // what a reader should know of the whole
+	Hash       string       `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
+	Check      []string     `json:"check"` // how to check it without this program
+}
+
+// Line is one material as planned and as it went in.
+type Line struct {
+	Material  string   `json:"material"`
+	As        string   `json:"as,omitempty"` // what went in instead
+	Role      string   `json:"role"`         // base, addition, strong; empty: nobody planned it
+	Addition  bool     `json:"addition"`     // stands on top of the base
+	Scale     string   `json:"scale"`
+	Weighable string   `json:"weighable"` // good, coarse, blind
+	Target    Amount   `json:"target"`
+	First     *Amount  `json:"first_target,omitempty"` // before the batch was enlarged
+	Low       Amount   `json:"low"`
+	High      Amount   `json:"high"`
+	Delivered Amount   `json:"delivered"`
+	Portions  int      `json:"portions"`
+	U         Amount   `json:"u"`         // of what was delivered
+	Deviation Amount   `json:"deviation"` // delivered minus target
+	Percent   string   `json:"deviation_percent"`
+	Bands     int      `json:"deviation_bands"` // in thousandths of the half band: 1000 stands on the mark
+	Beyond    bool     `json:"beyond_u"`        // the deviation is more than U: it is there, the weighing cannot explain it
+	Planned   string   `json:"planned_share"`   // percent of the base, for people
+	Share     string   `json:"share"`           // percent of the delivered base, three decimals
+	ShareU    string   `json:"share_u"`         // U of the share, same unit, rounded up
+	Verdict   string   `json:"verdict"`         // under, in, over, skipped; empty: not weighed yet
+	Kept      bool     `json:"kept,omitempty"`  // over, and a person kept it so
+	Words     []string `json:"words,omitempty"`
+}
+
+// Change is one amendment with the old value beside the new.
+type Change struct {
+	Seq      uint64    `json:"seq"`
+	At       time.Time `json:"at"`
+	By       string    `json:"by"`
+	Of       uint64    `json:"of"`
+	Material string    `json:"material,omitempty"`
+	Field    string    `json:"field,omitempty"`
+	Old      string    `json:"old"`
+	New      string    `json:"new"`
+	Void     bool      `json:"void,omitempty"`
+	Reason   string    `json:"reason"`
+	Late     bool      `json:"late,omitempty"` // after the batch was closed
+}
+
+// Told is one fact in a sentence.
+type Told struct {
+	Seq       uint64    `json:"seq"`
+	At        time.Time `json:"at"`
+	Kind      string    `json:"kind"`
+	By        string    `json:"by"`
+	Words     string    `json:"words"`
+	Hash      string    `json:"hash,omitempty"`
+	Void      bool      `json:"void,omitempty"`       // no longer counts
+	AmendedBy []uint64  `json:"amended_by,omitempty"` // seq of the amendments
+}
+
+// Made gives the batch as it stands.
+func (n *Batch) Made() Made {
+	lines, base, dry := n.asMade()
+	m := Made{
+		Row: n.row(lines), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
+		Dry: rough(n.dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash,
+	}
+	places := 0
+	for _, l := range lines {
+		places = max(places, l.Delivered.Places)
+	}
+	m.MadeBase, m.MadeDry = Amount{base, places}, Amount{dry, places}
+	for _, c := range n.changes {
+		m.Changes = append(m.Changes, n.changed(c))
+	}
+	for _, t := range n.facts {
+		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: Sentence(t.Fact),
+			Hash: t.hash, Void: t.void, AmendedBy: t.by})
+	}
+	m.Words = n.words(m)
+	m.Check = n.check()
+	return m
+}
+
+// Row gives the batch for a list.
+func (n *Batch) Row() Row {
+	lines, _, _ := n.asMade()
+	return n.row(lines)
+}
+
+// rough is a size that was computed, not weighed: a tenth of a gram is enough to
+// show of it.
+func rough(m protocol.Mass) Amount { return Amount{m, min(1, m.Places())} }
+
+// worse orders the verdicts of materials by what they mean for the glaze.
+var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
+
+func (n *Batch) row(lines []Line) Row {
+	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State,
+		Base: rough(n.base), Of: len(lines), Simulated: n.Plan.Simulated, Amended: len(n.changes)}
+	for _, l := range lines {
+		off := l.Verdict == "over" || l.Verdict == "skipped" || l.Verdict == "under" && n.State != Open
+		if off {
+			r.Off++
+		}
+		if l.Verdict != "" && l.Verdict != "under" {
+			r.Done++
+		}
+		if worse[l.Verdict] > worse[r.Worst] {
+			r.Worst = l.Verdict
+		}
+	}
+	for _, c := range n.changes {
+		if c.after {
+			r.Late++
+		}
+	}
+	return r
+}
+
+// went gives what went in, in the order of the lines.
+func (n *Batch) went() (lines []fact.Line, went []Went) {
+	for _, l := range n.lines {
+		lines = append(lines, l.Line)
+		went = append(went, Went{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
+	}
+	return lines, went
+}
+
+func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
+	plan, went := n.went()
+	made, base, dry := AsMade(plan, went)
+	onBase := Bases(plan)
+	squares := shareSquares(onBase, went, base)
+	for i, l := range n.lines {
+		p := l.places
+		a := func(m protocol.Mass) Amount { return Amount{m, p} }
+		o := Line{
+			Material: l.Material, As: l.as, Role: l.Role, Addition: !onBase[i], Scale: l.Scale, Weighable: l.Weighable,
+			Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(l.delivered), Portions: l.portions, U: a(went[i].U),
+			Planned: percentText(l.Share), Share: made[i].Share, ShareU: towards(root(squares[i], 6), sharePlaces, true),
+			Verdict: made[i].Verdict, Kept: l.kept && l.delivered > l.High,
+		}
+		if l.first != 0 && l.first != l.Target {
+			first := a(l.first)
+			o.First = &first
+		}
+		if n.State == Open && !l.skipped && l.portions == 0 {
+			o.Verdict = ""
+		}
+		d := l.delivered - l.Target
+		o.Deviation = a(d)
+		if l.Target > 0 {
+			r := big.NewRat(int64(d), int64(l.Target))
+			o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
+		}
+		o.Bands = bands(d, l.High-l.Low)
+		o.Beyond = l.portions > 0 && d.Abs() > went[i].U
+		o.Words = lineWords(o)
+		out = append(out, o)
+	}
+	return out, base, dry
+}
+
+// bands gives the deviation in thousandths of half the width of the band, halves
+// away from zero; what is not between -1000000 and 1000000 stands on that end.
+func bands(d, width protocol.Mass) int {
+	if width <= 0 {
+		return 0
+	}
+	n := new(big.Int).Mul(big.NewInt(int64(d.Abs())), big.NewInt(4000))
+	w := big.NewInt(int64(width))
+	n.Add(n, w).Quo(n, w.Lsh(w, 1))
+	v := int64(1_000_000)
+	if n.IsInt64() {
+		v = min(v, n.Int64())
+	}
+	if d < 0 {
+		v = -v
+	}
+	return int(v)
+}
+
+// percentText writes a planned share, an exact fraction, for people: in full
+// where it ends within three decimals, else rounded to three.
+func percentText(share string) string {
+	r, ok := new(big.Rat).SetString(share)
+	if !ok {
+		return share
+	}
+	t := r.FloatString(sharePlaces)
+	return strings.TrimSuffix(strings.TrimRight(t, "0"), ".")
+}
+
+func lineWords(l Line) []string {
+	var w []string
+	if l.As != "" {
+		w = append(w, l.As+" went in for it")
+	}
+	if l.Role == "" {
+		w = append(w, "not in the plan")
+	}
+	if l.Verdict == "skipped" {
+		w = append(w, "left out")
+	}
+	if l.Kept {
+		w = append(w, "kept as a deviation")
+	}
+	if l.First != nil {
+		w = append(w, "target was "+l.First.String()+" g before the batch was enlarged")
+	}
+	if l.Portions > 1 {
+		w = append(w, fmt.Sprintf("%d portions", l.Portions))
+	}
+	return w
+}
+
+// words says what a reader should know of the whole.
+func (n *Batch) words(m Made) []string {
+	var w []string
+	say := func(format string, a ...any) { w = append(w, fmt.Sprintf(format, a...)) }
+	switch n.State {
+	case Open:
+		say("The batch is not finished.")
+	case Abandoned:
+		say("The batch was closed before everything was in.")
+	}
+	if m.Simulated {
+		say("The scales were simulated: nothing of this was weighed.")
+	}
+	for _, l := range m.Lines {
+		if l.As != "" {
+			say("%s went in for %s.", l.As, l.Material)
+		}
+		switch {
+		case l.Role == "":
+			say("%s is not in the plan.", l.Material)
+		case l.Verdict == "skipped" && l.Delivered.Mass == 0:
+			say("%s was left out.", l.Material)
+		case l.Verdict == "skipped":
+			say("%s was left at %s g of %s g.", l.Material, l.Delivered, l.Target)
+		case l.Verdict == "over":
+			say("%s is %s g (%s %%) over its target%s.", l.Material, l.Deviation, strings.TrimPrefix(l.Percent, "+"), doubtful(l))
+		case l.Verdict == "under" && n.State != Open:
+			say("%s is %s g (%s %%) short of its target%s.", l.Material, Amount{-l.Deviation.Mass, l.Deviation.Places},
+				strings.TrimPrefix(l.Percent, "-"), doubtful(l))
+		}
+		if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
+			say("%s was weighed on a scale that is %s for so little: ± %s g in %s g.", l.Material, l.Weighable, l.U.Doubt(), l.Delivered)
+		}
+	}
+	for _, s := range n.Plan.Scales {
+		if s.Assumed && slices.ContainsFunc(m.Lines, func(l Line) bool { return l.Scale == s.Name && l.Portions > 0 }) {
+			say("How well the %s scale repeats itself was assumed, not measured.", s.Name)
+		}
+	}
+	for _, s := range slices.Compact(slices.Sorted(slices.Values(n.breaks))) {
+		say("The %s scale went away %s while the batch was open.", s, times(count(n.breaks, s)))
+	}
+	if m.Amended > 0 {
+		say("%s corrected afterwards; what was written first is kept.", many(m.Amended, "entry was", "entries were"))
+	}
+	if m.Late > 0 {
+		say("%s of them after the batch was closed: the closing line shows what was known then.", many(m.Late, "was", "were"))
+	}
+	return w
+}
+
+// doubtful adds that a deviation is within U, where it is.
+func doubtful(l Line) string {
+	if l.Beyond {
+		return ""
+	}
+	return ", which is within the uncertainty of the weighing"
+}
+
+func count(all []string, s string) (k int) {
+	for _, v := range all {
+		if v == s {
+			k++
+		}
+	}
+	return k
+}
+
+func times(k int) string {
+	switch k {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", k)
+}
+
+func many(k int, one, more string) string {
+	if k == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", k, more)
+}
+
+// changed tells an amendment with both values.
+func (n *Batch) changed(c change) Change {
+	o := Change{Seq: c.seq, At: c.at, By: c.by, Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.after}
+	if c.Field != "" {
+		o.Old, o.New = c.Old, c.New
+		return o
+	}
+	p := 0
+	if i := n.index(c.Material); i >= 0 {
+		p = n.lines[i].places
+	}
+	o.Old = c.Was.Grams(p) + " g"
+	o.New = c.Is.Grams(p) + " g"
+	if c.Void {
+		o.New = "does not count"
+	}
+	return o
+}
+
+// check tells how the closing hash is checked without this program.
+func (n *Batch) check() []string {
+	if n.closed == 0 {
+		return nil
+	}
+	return []string{
+		fmt.Sprintf("sed -n %dp journal.jsonl | sha256sum   gives the closing hash.", n.closed),
+		`Each line of journal.jsonl holds in "prev" the SHA-256 of the line before it, newline included.`,
+	}
+}
+
+// Short gives the beginning of a hash, in groups of four, as it is written on a
+// label; a hash that is not known is empty.
+func Short(hash string) string {
+	if len(hash) < 16 {
+		return hash
+	}
+	return hash[:4] + " " + hash[4:8] + " " + hash[8:12] + " " + hash[12:16]
+}

@@ -1,0 +1,244 @@
+package book
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"tared/protocol"
+)
+
+// table is text in columns.
+type table struct {
+	left []bool // by column: the text stands at the left
+	rows [][]string
+}
+
+func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+
+// write draws the columns two blanks apart. Widths are counted in characters, not
+// bytes.
+func (t *table) write(w *strings.Builder) {
+	var wide []int
+	for _, r := range t.rows {
+		for i, c := range r {
+			if i == len(wide) {
+				wide = append(wide, 0)
+			}
+			wide[i] = max(wide[i], utf8.RuneCountInString(c))
+		}
+	}
+	for _, r := range t.rows {
+		var b strings.Builder
+		for i, c := range r {
+			if i > 0 {
+				b.WriteString("  ")
+			}
+			pad := strings.Repeat(" ", wide[i]-utf8.RuneCountInString(c))
+			if i < len(t.left) && t.left[i] {
+				b.WriteString(c + pad)
+			} else {
+				b.WriteString(pad + c)
+			}
+		}
+		w.WriteString(strings.TrimRight(b.String(), " ") + "\n")
+	}
+}
+
+// clean keeps a text from steering the terminal: a control character becomes a
+// blank.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r >= 0x7f && r < 0xa0 {
+			return ' '
+		}
+		return r
+	}, s)
+}
+
+const stamp = "2006-01-02 15:04 -07:00"
+
+func when(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(stamp)
+}
+
+// verdictWords tells a verdict for a table.
+func verdictWords(v string) string {
+	if v == "" {
+		return "-"
+	}
+	return v
+}
+
+// RenderList draws the list of batches, in the order given.
+func RenderList(w io.Writer, rows []Row) error {
+	var b strings.Builder
+	if len(rows) == 0 {
+		b.WriteString("No batch has been recorded yet.\n")
+	}
+	t := table{left: []bool{true, true, true, true, true}}
+	for i, r := range rows {
+		if i == 0 {
+			t.add("batch", "started", "by", "state", "worst", "base g", "done", "off", "title")
+			t.left = append(t.left, false, false, false, true)
+		}
+		title := clean(r.Title)
+		if r.Simulated {
+			title += " (simulated)"
+		}
+		if r.Amended > 0 {
+			title += " (amended)"
+		}
+		t.add(clean(r.Mark), when(r.Started), clean(r.By), string(r.State), verdictWords(r.Worst), r.Base.String(),
+			fmt.Sprintf("%d/%d", r.Done, r.Of), fmt.Sprint(r.Off), title)
+	}
+	t.write(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Render draws a batch as made beside as planned, with its facts in order.
+func (m Made) Render(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Batch %s  %s\n", clean(m.Mark), clean(m.Title))
+	fmt.Fprintf(&b, "Started %s by %s", when(m.Started), clean(cmpOr(m.By, "somebody")))
+	switch m.State {
+	case Open:
+		b.WriteString(", not finished\n")
+	case Abandoned:
+		fmt.Fprintf(&b, ", abandoned %s\n", when(m.Finished))
+	default:
+		fmt.Fprintf(&b, ", finished %s\n", when(m.Finished))
+	}
+	fmt.Fprintf(&b, "Planned %s g of base, %s g dry; made %s g of base, %s g dry\n\n", m.Base, m.Dry, m.MadeBase, m.MadeDry)
+
+	t := table{left: []bool{true, true, true}}
+	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", "of band", "recipe %", "made %", "± %", "verdict")
+	t.left = append(make([]bool, 0, 14), true, true, true, false, false, false, false, false, false, false, false, false, false, true)
+	for _, l := range m.Lines {
+		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
+		made, share := l.Delivered.String(), l.Share
+		if l.Portions == 0 {
+			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", "-"
+		} else if l.Beyond {
+			off += " !"
+		} else {
+			off += "  "
+		}
+		verdict := verdictWords(l.Verdict)
+		if len(l.Words) > 0 {
+			verdict += ": " + clean(strings.Join(l.Words, "; "))
+		}
+		t.add(clean(l.Material), cmpOr(l.Role, "-"), clean(l.Scale), l.Target.String(), l.Low.String()+" to "+l.High.String(), made,
+			off, percent, u, of, l.Planned, share, shareU, verdict)
+	}
+	t.write(&b)
+	b.WriteString("! off by more than U, so the deviation is real. Shares are percent of the delivered base.\n")
+
+	if len(m.Words) > 0 {
+		b.WriteByte('\n')
+		for _, s := range m.Words {
+			b.WriteString(clean(s) + "\n")
+		}
+	}
+	if len(m.Changes) > 0 {
+		b.WriteString("\nAmended\n")
+		t := table{left: []bool{false, true, true, true}}
+		for _, c := range m.Changes {
+			late := ""
+			if c.Late {
+				late = " (after the batch was closed)"
+			}
+			what := c.Material
+			if c.Field != "" {
+				what = strings.TrimSpace(what + " " + c.Field)
+			}
+			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmpOr(c.By, "somebody")+", "+when(c.At)+": "+c.Reason)+late)
+		}
+		t.write(&b)
+	}
+	b.WriteString("\nRecord\n")
+	facts := table{left: []bool{false, true, true, true}}
+	for _, f := range m.Facts {
+		words := f.Words
+		if f.Void {
+			words = "[does not count, see " + seqs(f.AmendedBy) + "] " + words
+		} else if len(f.AmendedBy) > 0 {
+			words = "[amended, see " + seqs(f.AmendedBy) + "] " + words
+		}
+		facts.add(fmt.Sprint(f.Seq), f.At.Format("15:04:05"), clean(f.By), clean(words))
+	}
+	facts.write(&b)
+	if m.Hash != "" {
+		fmt.Fprintf(&b, "\nClosing hash %s  (%s)\n", Short(m.Hash), m.Hash)
+		for _, s := range m.Check {
+			b.WriteString(s + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func seqs(ns []uint64) string {
+	var s []string
+	for _, n := range ns {
+		s = append(s, fmt.Sprint(n))
+	}
+	return and(s)
+}
+
+// thousandths writes 1333 as "+1.33".
+func thousandths(n int) string {
+	return Amount{protocol.Mass(n) * protocol.Milligram, 2}.Signed()
+}
+
+// Render draws the comparison.
+func (c Comparison) Render(w io.Writer) error {
+	var b strings.Builder
+	t := table{left: []bool{true}}
+	head := []string{"% of the base"}
+	for k, r := range c.Batches {
+		head = append(head, clean(r.Mark), "±")
+		if k > 0 {
+			head = append(head, "less "+clean(c.Batches[0].Mark), "±")
+		}
+	}
+	t.add(head...)
+	for _, l := range c.Lines {
+		name := clean(l.Material)
+		if l.Addition {
+			name = "+ " + name
+		}
+		row := []string{name}
+		for k, x := range l.Cells {
+			share, u, less, ju := x.Share, x.U, x.Less, x.JointU
+			if !x.In {
+				share, u = "-", ""
+			}
+			row = append(row, share, u)
+			if k > 0 {
+				switch {
+				case less == "":
+				case x.Differs:
+					less += " !"
+				default:
+					less += "  "
+				}
+				row = append(row, less, ju)
+			}
+		}
+		t.add(row...)
+	}
+	t.write(&b)
+	b.WriteString("! more than the uncertainty of the two weighings together.\n\n")
+	for _, s := range c.Words {
+		b.WriteString(clean(s) + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
