@@ -5,5 +5,14 @@ import "github.com/spf13/cobra"
 // commands is the plain list of all of them, in the order in which a newcomer
 // meets them.
 func commands() []*cobra.Command {
-	return []*cobra.Command{}
+	return []*cobra.Command{
+		demoCommand(),
+		serveCommand(),
+		weighCommand(),
+		decodeCommand(),
+		formatsCommand(),
+		planCommand(),
+		recordCommand(),
+		verifyCommand(),
+	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/mattn/go-isatty"
 	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
 )
 
 // newLog gives the program's log on w: words with colours on a terminal, one
@@ -27,4 +28,9 @@ func parseLevel(s string) (zerolog.Level, error) {
 		return zerolog.ParseLevel(s)
 	}
 	return zerolog.NoLevel, usagef("--log %q: not a level: use debug, info, warn or error", s)
+}
+
+// addLog gives a command the flag that says how much is logged.
+func addLog(cmd *cobra.Command, level *string) {
+	cmd.Flags().StringVar(level, "log", "warn", "what is logged on standard error: debug, info, warn or error")
 }

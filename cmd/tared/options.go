@@ -8,8 +8,13 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"tared/scale"
+	"tared/session/sheet"
 )
 
 // maxRecipe bounds what is read as a recipe; a page of text has some 3 kB.
@@ -72,4 +77,47 @@ func readRecipe(name string, in io.Reader) (string, error) {
 		return "", fmt.Errorf("%s: longer than %d bytes: this is not the text of a recipe", from, maxRecipe)
 	}
 	return string(b), nil
+}
+
+// scaleFlags are the scales on the command line, in the order in which the
+// user prefers them.
+type scaleFlags struct{ specs []string }
+
+func (s *scaleFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringArrayVar(&s.specs, "scale", nil,
+		"a scale, such as name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g; what is left out is detected; port=eye is read by eye; may be repeated, the preferred one first")
+}
+
+// parse reads them. planning allows scales without a port, which only a plan can do with.
+func (s *scaleFlags) parse(planning bool) ([]scale.Config, error) {
+	var all []scale.Config
+	for _, spec := range s.specs {
+		if planning && !strings.Contains(","+strings.ReplaceAll(spec, " ", ""), ",port=") {
+			spec += ",port=" + unplugged + strconv.Itoa(len(all))
+		}
+		c, err := scale.ParseSpec(spec)
+		if err != nil {
+			return nil, usagef("--scale: %w", err)
+		}
+		all = append(all, c)
+	}
+	if err := checkScales(all); err != nil {
+		return nil, usagef("--scale: %w", err)
+	}
+	return all, nil
+}
+
+// unplugged is the port of a scale that is only planned with.
+const unplugged = "none-"
+
+// onSheet gives the scales as a weigh sheet sees them.
+func onSheet(scales []scale.Config) []sheet.Scale {
+	out := make([]sheet.Scale, len(scales))
+	for i, c := range scales {
+		out[i] = sheet.Scale{Name: c.Name, Step: c.Step, Max: c.Max, Spread: c.Spread, Eye: c.ByEye(), Port: c.Port, Format: c.Format}
+		if strings.HasPrefix(c.Port, unplugged) {
+			out[i].Port = ""
+		}
+	}
+	return out
 }

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"tared/protocol"
+	"tared/scale"
+)
+
+func formatsCommand() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "formats",
+		Short: "The scale formats that tared knows",
+		Long: `formats lists the line formats that tared knows, by the shape of a line: many
+makers share one format, and one maker uses many. The names are what --scale
+…,format=NAME and decode --format NAME take.`,
+		Example: "  tared formats\n  tared formats --json",
+		Args:    noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if asJSON {
+				return formatsJSON(cmd)
+			}
+			t := newTable("format", "a line of it", "what it is")
+			for _, f := range protocol.All() {
+				t.add(f.Name, shorten(f.Example, 36), f.Summary)
+			}
+			_, err := t.WriteTo(cmd.OutOrStdout())
+			return err
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a format")
+	return cmd
+}
+
+// shorten cuts a line to n signs, and shows that it did.
+func shorten(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return s
+}
+
+type formatLine struct {
+	Name    string     `json:"name"`
+	Summary string     `json:"summary"`
+	Example string     `json:"example"` // as a Go string literal would show it, without quotes
+	Unit    string     `json:"unit"`    // of a line that shows none, where the format fixes it
+	Asked   bool       `json:"asked"`   // it can be asked for the weight
+	Pairs   bool       `json:"pairs"`   // believed only when the next line is equal
+	Lines   []portLine `json:"lines"`
+}
+
+type portLine struct {
+	Line   string `json:"line"`
+	Source string `json:"source"`
+}
+
+func formatsJSON(cmd *cobra.Command) error {
+	for _, f := range protocol.All() {
+		l := formatLine{Name: f.Name, Summary: f.Summary, Example: f.Example, Unit: string(f.BlankUnit), Asked: f.Ask != nil, Pairs: f.Pairs, Lines: []portLine{}}
+		for _, p := range f.Lines {
+			l.Lines = append(l.Lines, portLine{scale.LineText(p), p.Source})
+		}
+		b, err := json.Marshal(l)
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,176 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// program is the built program, started by the tests as a person would.
+var program string
+
+// raceFlag is -race where the test itself runs with it.
+var raceFlag []string
+
+func TestMain(m *testing.M) {
+	dir, err := os.MkdirTemp("", "tared-test-")
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	program = filepath.Join(dir, "tared")
+	if runtime.GOOS == "windows" {
+		program += ".exe"
+	}
+	args := append(append([]string{"build"}, raceFlag...), "-o", program, ".")
+	if out, err := exec.Command("go", args...).CombinedOutput(); err != nil {
+		fmt.Fprintf(os.Stderr, "go %s: %v\n%s", strings.Join(args, " "), err, out)
+		os.Exit(1)
+	}
+	code := m.Run()
+	os.RemoveAll(dir)
+	os.Exit(code)
+}
+
+// outcome is what one run of the program left.
+type outcome struct {
+	code     int
+	out, err string
+}
+
+// runTared runs the program to its end, with a time limit that only a program
+// that hangs meets.
+func runTared(t *testing.T, stdin string, args ...string) outcome {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, program, args...)
+	cmd.Env = cleanEnv(t)
+	var out, errs bytes.Buffer
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = strings.NewReader(stdin), &out, &errs
+	err := cmd.Run()
+	var exit *exec.ExitError
+	if err != nil && !errors.As(err, &exit) {
+		require.NoError(t, err, "tared %s", strings.Join(args, " "))
+	}
+	require.NoError(t, ctx.Err(), "tared %s hangs:\n%s%s", strings.Join(args, " "), out.String(), errs.String())
+	return outcome{cmd.ProcessState.ExitCode(), out.String(), errs.String()}
+}
+
+// cleanEnv keeps the user's own settings and records out of the tests.
+func cleanEnv(t *testing.T) []string {
+	t.Helper()
+	var env []string
+	for _, e := range os.Environ() {
+		if !strings.HasPrefix(e, "TARED_") && !strings.HasPrefix(e, "XDG_DATA_HOME=") {
+			env = append(env, e)
+		}
+	}
+	return append(env, "XDG_DATA_HOME="+t.TempDir())
+}
+
+// writeFile puts text into a file of the test and gives its path.
+func writeFile(t *testing.T, name, text string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
+}
+
+// tidewrack is an invented recipe.
+const tidewrack = `# Tidewrack, satin, cone 6 oxidation
+# Invented for tests: do not fire it.
+Nepheline syenite   41
+Quartz              24
+Whiting             17
+Ball clay           12
+Zinc oxide           6
++ Tin oxide          4
++ Copper carbonate   1.2
+`
+
+func TestUsageErrorsSayWhatToDo(t *testing.T) {
+	recipe := writeFile(t, "tidewrack.txt", tidewrack)
+	bench := "name=bench,port=/dev/null,step=0.1g,max=2000g"
+	for _, c := range []struct {
+		args []string
+		code int
+		says string // on standard error
+	}{
+		{nil, exitUsage, "a command is missing"},
+		{[]string{"wiegh"}, exitUsage, `"wiegh" is not a command`},
+		{[]string{"help", "wiegh"}, exitUsage, `"wiegh" is not a command`},
+		{[]string{"--loud"}, exitUsage, "unknown flag: --loud"},
+		{[]string{"decode", "--format"}, exitUsage, "flag needs an argument"},
+		{[]string{"decode", "--format", "morse"}, exitUsage, "'tared formats' lists them"},
+		{[]string{"decode", "--unit", "stone"}, exitUsage, "use g, kg"},
+		{[]string{"decode", "capture.bin"}, exitUsage, "one argument too many"},
+		{[]string{"formats", "--xml"}, exitUsage, "unknown flag"},
+		{[]string{"verify", "journal.jsonl"}, exitUsage, "one argument too many"},
+		{[]string{"record", "a", "b"}, exitUsage, "one argument too many"},
+		{[]string{"plan"}, exitUsage, "RECIPE is missing"},
+		{[]string{"plan", recipe, "--scale", bench}, exitUsage, "the size of the batch is missing"},
+		{[]string{"plan", recipe, "--base", "750", "--scale", bench}, exitUsage, "no unit"},
+		{[]string{"plan", recipe, "--base", "1,234g", "--scale", bench}, exitUsage, "two ways"},
+		{[]string{"plan", recipe, "--base", "750g", "--dry", "800g", "--scale", bench}, exitUsage, "one of them"},
+		{[]string{"plan", recipe, "--wet", "2l", "--scale", bench}, exitUsage, "2l at 1.45"},
+		{[]string{"plan", recipe, "--base", "750g"}, exitUsage, "a scale is missing"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", "name=bench,port=/dev/null"}, exitUsage, "step is missing"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", "bench"}, exitUsage, "--scale"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench + ",colour=red"}, exitUsage, "colour"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--scale", bench}, exitUsage, `two scales are called "bench"`},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "base"}, exitUsage, "base=1%"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "base=1"}, exitUsage, "base"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "sugar=1%"}, exitUsage, "sugar"},
+		{[]string{"plan", "no-such-file", "--base", "750g", "--scale", bench}, exitFailed, "there is no such file"},
+		{[]string{"plan", writeFile(t, "bad.txt", "Quartz\n"), "--base", "750g", "--scale", bench}, exitFailed, "Quartz"},
+		{[]string{"weigh"}, exitUsage, "RECIPE is missing"},
+		{[]string{"weigh", "-", "--base", "750g", "--scale", bench}, exitUsage, "give the recipe as a file"},
+		{[]string{"weigh", recipe, "--base", "750g"}, exitUsage, "a scale is missing"},
+		{[]string{"weigh", recipe, "--base", "750g", "--scale", bench, "--log", "loud"}, exitUsage, "--log"},
+		{[]string{"serve"}, exitUsage, "a scale is missing"},
+		{[]string{"serve", "--listen", "here", "--scale", bench}, exitUsage, "127.0.0.1:7410"},
+		{[]string{"serve", "--config", "/no/such/file.toml"}, exitConfig, "/no/such/file.toml"},
+		{[]string{"serve", "--config", writeFile(t, "tared.toml", "colour = \"blue\"\n")}, exitConfig, "line 1"},
+		{[]string{"demo", "--speed", "fast"}, exitUsage, "--speed"},
+		{[]string{"demo", "--speed", "0"}, exitUsage, "--speed"},
+		{[]string{"scales", "--watch", "now"}, exitUsage, "one argument too many"},
+		{[]string{"verify", "--data", t.TempDir()}, exitFailed, "there is no journal"},
+		{[]string{"record", "--data", t.TempDir()}, exitFailed, "there is no journal"},
+	} {
+		t.Run(strings.Join(c.args, " "), func(t *testing.T) {
+			got := runTared(t, "", c.args...)
+			assert.Equal(t, c.code, got.code, got.err)
+			assert.Contains(t, got.err, c.says)
+			assert.Contains(t, got.err, "tared", "an error says which command it comes from")
+			assert.Empty(t, got.out, "an error goes to standard error")
+		})
+	}
+}
+
+func TestEveryCommandShowsAnExample(t *testing.T) {
+	var walk func(*cobra.Command)
+	walk = func(c *cobra.Command) {
+		for _, sub := range c.Commands() {
+			assert.NotEmpty(t, sub.Example, "%s --help has no example", sub.CommandPath())
+			assert.Contains(t, sub.Example, "tared "+sub.Name())
+			walk(sub)
+		}
+	}
+	walk(newRoot())
+	got := runTared(t, "", "weigh", "--help")
+	assert.Equal(t, exitDone, got.code)
+	assert.Contains(t, got.out, "Examples:")
+}

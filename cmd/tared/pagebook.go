@@ -1,0 +1,101 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"tared/session/book"
+	"tared/web"
+)
+
+// bookOf gives the pages the record in dir. Each question reads the journal
+// anew, so that an answer is what stands on the disk and nothing else.
+func bookOf(dir string) web.Book { return pageBook{dir} }
+
+type pageBook struct{ dir string }
+
+func (p pageBook) Batches(context.Context) ([]web.BatchRow, error) {
+	b, err := readBook(p.dir)
+	if b == nil {
+		return nil, err
+	}
+	rows := []web.BatchRow{}
+	all := b.Batches()
+	for i := len(all) - 1; i >= 0; i-- {
+		rows = append(rows, pageRow(all[i].Row()))
+	}
+	return rows, nil
+}
+
+func (p pageBook) find(mark string) (*book.Batch, error) {
+	b, err := readBook(p.dir)
+	if b == nil {
+		return nil, err
+	}
+	n := b.Find(mark)
+	if n == nil {
+		return nil, fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch)
+	}
+	return n, nil
+}
+
+func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
+	n, err := p.find(mark)
+	if err != nil {
+		return web.BatchMade{}, err
+	}
+	m := n.Made()
+	out := web.BatchMade{BatchRow: pageRow(m.Row), Recipe: m.Recipe, Words: m.Words, Hash: m.Hash, Verify: m.Check, Lines: []web.LineMade{}, Facts: []web.FactRow{}}
+	for _, l := range m.Lines {
+		out.Lines = append(out.Lines, web.LineMade{Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
+			Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(), Delivered: l.Delivered.String(), Deviation: l.Deviation.Signed(),
+			Bands: l.Bands, U: l.U.Doubt(), Planned: l.Planned, Share: l.Share, Verdict: l.Verdict})
+	}
+	for _, f := range m.Facts {
+		words := f.Words
+		if f.Void {
+			words += " (no longer counts)"
+		}
+		out.Facts = append(out.Facts, web.FactRow{Seq: f.Seq, At: f.At.Format(time.RFC3339), Kind: f.Kind, By: f.By, Words: words, Hash: f.Hash})
+	}
+	return out, nil
+}
+
+func (p pageBook) Compare(_ context.Context, a, b string) (web.Comparison, error) {
+	first, err := p.find(a)
+	if err != nil {
+		return web.Comparison{}, err
+	}
+	second, err := p.find(b)
+	if err != nil {
+		return web.Comparison{}, err
+	}
+	c := book.Compare(first, second)
+	if len(c.Batches) != 2 {
+		return web.Comparison{}, errors.New("two batches cannot be held against each other: " + strings.Join(c.Words, " "))
+	}
+	out := web.Comparison{A: pageRow(c.Batches[0]), B: pageRow(c.Batches[1]), Words: c.Words, Lines: []web.CompareLine{}}
+	for _, l := range c.Lines {
+		row := web.CompareLine{Material: l.Material, Difference: l.Cells[1].Less, U: l.Cells[1].JointU, Differs: l.Differs}
+		if l.Cells[0].In {
+			row.A = l.Cells[0].Share
+		}
+		if l.Cells[1].In {
+			row.B = l.Cells[1].Share
+		}
+		out.Lines = append(out.Lines, row)
+	}
+	return out, nil
+}
+
+func pageRow(r book.Row) web.BatchRow {
+	row := web.BatchRow{Mark: r.Mark, Title: r.Title, By: r.By, Started: r.Started.Format(time.RFC3339), Base: r.Base.String(),
+		Done: r.Done, Of: r.Of, Off: r.Off, Simulated: r.Simulated}
+	if !r.Finished.IsZero() {
+		row.Ended = r.Finished.Format(time.RFC3339)
+	}
+	return row
+}

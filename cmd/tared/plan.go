@@ -1,0 +1,155 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tared/protocol"
+	"tared/session/sheet"
+)
+
+func planCommand() *cobra.Command {
+	var batch batchFlags
+	var scales scaleFlags
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "plan RECIPE (--base|--dry|--wet SIZE) --scale SCALE…",
+		Short: "The weigh sheet: what to weigh on which scale, and what cannot be weighed",
+		Long: `plan reads a recipe (a file, or - for standard input) and shows the weigh sheet:
+the target of each material with its band, on which scale it goes, and how well
+that scale can weigh it:
+
+  good    the uncertainty of the weighing is within what is allowed
+  coarse  the scale shows steps that fine, but the weighing is less certain
+  blind   the scale cannot even show a deviation that small
+
+For what is coarse or blind the ways out stand below the sheet. The scales need
+not be plugged in; what counts is step and max.`,
+		Example: `  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g
+  tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
+  tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json`,
+		Args: oneArg("RECIPE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			configs, err := scales.parse(true)
+			if err != nil {
+				return err
+			}
+			if len(configs) == 0 {
+				return usagef("a scale is missing: give at least its step, as --scale name=bench,step=0.1g,max=2000g")
+			}
+			for _, c := range configs {
+				if c.Step == 0 {
+					return usagef("--scale name=%s: step is missing: a plan needs it, as step=0.1g", c.Name)
+				}
+			}
+			text, err := readRecipe(args[0], cmd.InOrStdin())
+			if err != nil {
+				return err
+			}
+			_, q, err := batch.request(text, onSheet(configs))
+			if err != nil {
+				return err
+			}
+			s, err := sheet.Plan(q)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				b, err := json.Marshal(s)
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b)
+				return err
+			}
+			return writeSheet(cmd.OutOrStdout(), s)
+		},
+	}
+	batch.add(cmd)
+	scales.add(cmd)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	return cmd
+}
+
+// writeSheet writes a weigh sheet for people.
+func writeSheet(w io.Writer, s sheet.Sheet) error {
+	title := s.Title
+	if title == "" {
+		title = "A recipe without a title"
+	}
+	if _, err := fmt.Fprintf(w, "%s\n%s of base, %s dry\n\n", title, s.Base, grams(s.Dry, sheetPlaces(s))); err != nil {
+		return err
+	}
+	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
+	for _, l := range s.Lines {
+		plus, places := "", l.Step.Places()
+		if l.Addition {
+			plus = "+ "
+		}
+		portions := ""
+		if l.Portions > 1 {
+			portions = "in " + strconv.Itoa(l.Portions) + " portions"
+		}
+		t.add(plus+l.Material, string(l.Role), l.Percent+" %", grams(l.Target, places), grams(l.Low, places), grams(l.High, places),
+			l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1), portions)
+	}
+	if _, err := t.WriteTo(w); err != nil {
+		return err
+	}
+	var b strings.Builder
+	for _, l := range s.Lines {
+		if l.Assumed {
+			b.WriteString("\n~ rests on an assumed repeatability of half a step; measure it and say spread=… to have it exact.\n")
+			break
+		}
+	}
+	for _, l := range s.Lines {
+		if len(l.Outs) == 0 {
+			continue
+		}
+		fmt.Fprintf(&b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
+		for _, o := range l.Outs {
+			fmt.Fprintf(&b, "  - %s (U %s)\n", strings.TrimSuffix(o.Words, "."), grams(o.U, l.Step.Places()+1))
+		}
+	}
+	b.WriteString("\n")
+	for _, l := range s.Lines {
+		// The first line is the one to know at the bench; limits and statements
+		// are in --json and on the sheet page.
+		if len(l.Hazards) > 0 {
+			fmt.Fprintf(&b, "! %s: %s\n", l.Material, l.Hazards[0])
+		}
+	}
+	for i, words := range s.Words {
+		if i == 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(words + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func mark(assumed bool) string {
+	if assumed {
+		return "~"
+	}
+	return ""
+}
+
+// grams is a mass for people, rounded to what the scale shows.
+func grams(m protocol.Mass, places int) string { return m.Rounded(places) + " g" }
+
+// sheetPlaces is how many decimals the finest scale of the sheet shows.
+func sheetPlaces(s sheet.Sheet) int {
+	n := 0
+	for _, l := range s.Lines {
+		n = max(n, l.Step.Places())
+	}
+	return n
+}

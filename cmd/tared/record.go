@@ -1,0 +1,123 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+func recordCommand() *cobra.Command {
+	var dir string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "record [BATCH]",
+		Short: "What was made, beside what was planned",
+		Long: `record lists the batches of the journal, the newest first. With the mark of a
+batch it shows that batch as made beside as planned: what went in of each
+material, how well that is known, what share of the batch it is, and everything
+that happened, in order, with the closing hash for its label.
+
+It changes nothing and may run beside the daemon. With --json the list is one
+object a line, a batch is one object.`,
+		Example: "  tared record\n  tared record 261125a\n  tared record 261125a --json --data /srv/glaze",
+		Args:    maybeOneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := dataDir(dir)
+			if err != nil {
+				return err
+			}
+			if len(args) == 1 {
+				return writeRecord(cmd.OutOrStdout(), dir, args[0], asJSON)
+			}
+			return writeList(cmd.OutOrStdout(), dir, asJSON)
+		},
+	}
+	addData(cmd, &dir)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "for a program")
+	return cmd
+}
+
+// readBook reads the journal in dir as batches. Where a line does not hold it
+// gives what stands before it, with the error.
+func readBook(dir string) (*book.Book, error) {
+	b := &book.Book{}
+	_, err := journal.Read(dir, func(r journal.Record) error {
+		f, _, err := fact.Decode(r.Line)
+		if err != nil {
+			return fmt.Errorf("line %d: %w", r.Seq, err)
+		}
+		b.Add(f, r.Hash)
+		return nil
+	})
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+	case errors.Is(err, journal.ErrDamaged):
+		return b, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+	case err != nil:
+		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
+	}
+	return b, nil
+}
+
+func writeList(out io.Writer, dir string, asJSON bool) error {
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	var rows []book.Row
+	for _, n := range b.Batches() {
+		rows = append(rows, n.Row())
+	}
+	slices.Reverse(rows)
+	if !asJSON {
+		return errors.Join(err, book.RenderList(out, rows))
+	}
+	for _, r := range rows {
+		line, e := json.Marshal(r)
+		if e == nil {
+			_, e = fmt.Fprintf(out, "%s\n", line)
+		}
+		if e != nil {
+			return errors.Join(err, e)
+		}
+	}
+	return err
+}
+
+func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	n := b.Find(mark)
+	if n == nil {
+		var marks []string
+		for _, n := range b.Batches() {
+			marks = append(marks, n.Mark)
+		}
+		there := "it has none yet"
+		if len(marks) > 0 {
+			there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
+		}
+		return errors.Join(err, fmt.Errorf("batch %q: the journal in %s has no batch of that mark; %s", mark, dir, there))
+	}
+	if !asJSON {
+		return errors.Join(err, n.Made().Render(out))
+	}
+	line, e := json.Marshal(n.Made())
+	if e == nil {
+		_, e = fmt.Fprintf(out, "%s\n", line)
+	}
+	return errors.Join(err, e)
+}

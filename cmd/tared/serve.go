@@ -1,0 +1,233 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+
+	"tared/web"
+)
+
+func serveCommand() *cobra.Command {
+	var scales scaleFlags
+	var file, level string
+	var s settings
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "serve --scale SCALE…",
+		Short: "The bench on real scales, with its page",
+		Long: `serve listens to the scales, keeps the journal, and serves the bench page until
+it is told to end (Ctrl-C, SIGTERM). A scale that is missing or broken never
+stops the page: the page says what is wrong, and the scale is taken up when it
+is back.
+
+The page is for this machine only unless --listen names another address. Beyond
+this machine a browser must be paired before it may give commands: serve prints
+a one-time code for it.
+
+Settings may stand in a file (--config) or the environment (TARED_LISTEN,
+TARED_DATA); flags go before both. The file:
+
+  listen = "0.0.0.0:7410"
+  data   = "/var/lib/tared"
+  names  = ["glaze.local"]
+
+  [[scale]]
+  name = "bench"
+  port = "/dev/serial/by-id/usb-…"
+  step = "0.1g"
+  max  = "2000g"`,
+		Example: `  tared serve --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g
+  tared serve --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
+  tared serve --config /etc/tared.toml --listen 0.0.0.0:7410`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			lvl, err := parseLevel(level)
+			if err != nil {
+				return err
+			}
+			all, err := s.gather(file, scales)
+			if err != nil {
+				return err
+			}
+			return serve(cmd.Context(), cmd.OutOrStdout(), all, newLog(cmd.ErrOrStderr(), lvl), asJSON)
+		},
+	}
+	scales.add(cmd)
+	addData(cmd, &s.data)
+	f := cmd.Flags()
+	f.StringVar(&s.listen, "listen", "", "address of the page (default: $TARED_LISTEN, else "+web.DefaultAddr+")")
+	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
+	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
+	f.StringVar(&file, "config", "", "a file with settings")
+	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
+	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
+	return cmd
+}
+
+// gather joins flags, environment and file.
+func (s settings) gather(file string, flags scaleFlags) (settings, error) {
+	var err error
+	if s.scales, err = flags.parse(false); err != nil {
+		return s, err
+	}
+	var fromFile settings
+	if file != "" {
+		if fromFile, err = readConfig(file); err != nil {
+			return s, err
+		}
+	}
+	if s.listen != "" {
+		if err := checkAddr(s.listen); err != nil {
+			return s, usagef("--listen %w", err)
+		}
+	} else if env := os.Getenv("TARED_LISTEN"); env != "" {
+		if err := checkAddr(env); err != nil {
+			return s, configf("TARED_LISTEN=%w", err)
+		}
+		s.listen = env
+	} else if fromFile.listen != "" {
+		if err := checkAddr(fromFile.listen); err != nil {
+			return s, configf("configuration %s: listen = %w", file, err)
+		}
+		s.listen = fromFile.listen
+	} else {
+		s.listen = web.DefaultAddr
+	}
+	if s.data == "" && os.Getenv("TARED_DATA") == "" {
+		s.data = fromFile.data
+	}
+	if s.data, err = dataDir(s.data); err != nil {
+		return s, err
+	}
+	s.names = append(s.names, fromFile.names...)
+	s.pair = s.pair || fromFile.pair
+	if len(s.scales) == 0 {
+		s.scales = fromFile.scales
+	}
+	if len(s.scales) == 0 {
+		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
+	}
+	return s, nil
+}
+
+// checkAddr tells whether addr is host:port with a port in digits.
+func checkAddr(addr string) error {
+	_, port, err := net.SplitHostPort(addr)
+	if err != nil {
+		return fmt.Errorf("%q: not an address: write it as 127.0.0.1:7410, or 0.0.0.0:7410 for the whole network", addr)
+	}
+	if n, err := net.LookupPort("tcp", port); err != nil || strings.TrimLeft(port, "0123456789") != "" || n < 0 {
+		return fmt.Errorf("%q: %q is not a port: use a number from 1 to 65535, or 0 for any that is free", addr, port)
+	}
+	return nil
+}
+
+func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, asJSON bool) error {
+	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, log: log, listen: listenPorts(s.data, log), damaged: true})
+	if err != nil {
+		return err
+	}
+	say := sayer{out, asJSON}
+	key, err := pairingKey(s.data)
+	if err != nil {
+		log.Warn().Err(err).Msg("browsers will have to be paired again after a restart")
+	}
+	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
+		Book: bookOf(s.data),
+		Ready: func(a net.Addr) {
+			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
+			say.address(a)
+		},
+		Code: say.code,
+	})
+	return errors.Join(err, w.Close())
+}
+
+// withPage runs the works and the page until ctx or one of them ends.
+func withPage(ctx context.Context, w *works, cfg web.Config) error {
+	cfg.Bench = web.FromSession(w.bench)
+	page, err := web.New(cfg)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ran := make(chan error, 1)
+	go func() {
+		defer cancel()
+		ran <- w.Run(ctx)
+	}()
+	err = page.Run(ctx)
+	cancel()
+	if errors.Is(err, syscall.EADDRINUSE) {
+		err = fmt.Errorf("%w: another program has that port, perhaps another tared: stop it, or choose another with --listen 127.0.0.1:0", err)
+	}
+	return errors.Join(err, <-ran)
+}
+
+// sayer prints what the person who started the daemon needs to know.
+type sayer struct {
+	out  io.Writer
+	json bool
+}
+
+func (s sayer) say(kind, word, value, words string) {
+	if !s.json {
+		_, _ = fmt.Fprintln(s.out, words)
+		return
+	}
+	b, _ := json.Marshal(map[string]string{"kind": kind, word: value}) // strings always marshal
+	_, _ = fmt.Fprintf(s.out, "%s\n", b)
+}
+
+func (s sayer) address(a net.Addr) {
+	url := "http://" + pageHost(a) + "/"
+	s.say("serving", "url", url, "The page is at "+url+"  (Ctrl-C ends)")
+}
+
+func (s sayer) code(code string) {
+	s.say("pairing", "code", code, "To pair a browser, open /pair on the page and give the code "+code+". It serves once.")
+}
+
+// pageHost is how this machine's browser calls the page.
+func pageHost(a net.Addr) string {
+	t, ok := a.(*net.TCPAddr)
+	if !ok || !t.IP.IsUnspecified() {
+		return a.String()
+	}
+	return net.JoinHostPort("127.0.0.1", fmt.Sprint(t.Port))
+}
+
+// pairingKeyName is the file beside the journal that keeps browsers paired.
+const pairingKeyName = "pairing.key"
+
+// pairingKey reads the key that signs the pairing cookies, or makes it.
+func pairingKey(dir string) ([]byte, error) {
+	path := filepath.Join(dir, pairingKeyName)
+	key, err := os.ReadFile(path)
+	if err == nil && len(key) == 32 {
+		return key, nil
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("read the pairing key: %w", err)
+	}
+	key = make([]byte, 32)
+	_, _ = rand.Read(key) // never fails, says crypto/rand
+	if err := os.WriteFile(path, key, 0o600); err != nil {
+		return key, fmt.Errorf("keep the pairing key: %w", err)
+	}
+	return key, nil
+}

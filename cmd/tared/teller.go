@@ -1,0 +1,326 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"sync"
+
+	"tared/protocol"
+	"tared/session"
+)
+
+// event is one thing that the bench has to tell: a line of the journal, or a
+// view with something new in it.
+type event struct {
+	line []byte // as written, without its end of line; nil: a view
+	view session.View
+	live bool // only the number moved; the event may be left out when a newer one is there
+}
+
+// events carries what the bench tells to the goroutine that prints, in order,
+// and never makes the bench wait. Journal lines and changes are all kept; of
+// the numbers in between only the newest is.
+type events struct {
+	C     chan struct{} // gets a token when something is there
+	mu    sync.Mutex
+	queue []event
+	last  session.View
+	began bool
+}
+
+func newEvents() *events { return &events{C: make(chan struct{}, 1)} }
+
+// facts is the bench's OnFacts.
+func (e *events) facts(lines [][]byte) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	for _, l := range lines {
+		e.queue = append(e.queue, event{line: []byte(strings.TrimRight(string(l), "\r\n"))})
+	}
+	e.wake()
+}
+
+// view is the bench's OnView.
+func (e *events) view(v session.View) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	live := e.began && sameNow(e.last, v) && sameAsked(e.last.Asked, v.Asked) && e.last.Recording == v.Recording && newSaid(e.last, v) == nil
+	e.began, e.last = true, v
+	if n := len(e.queue); live && n > 0 && e.queue[n-1].live {
+		e.queue[n-1].view = v
+	} else {
+		e.queue = append(e.queue, event{view: v, live: live})
+	}
+	e.wake()
+}
+
+func (e *events) wake() {
+	select {
+	case e.C <- struct{}{}:
+	default:
+	}
+}
+
+// take empties the queue.
+func (e *events) take() []event {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	q := e.queue
+	e.queue = nil
+	return q
+}
+
+// sameNow tells whether two views ask the same of the hands.
+func sameNow(a, b session.View) bool {
+	x, y := a.Now, b.Now
+	return x.State == y.State && x.Material == y.Material && x.As == y.As && x.Scale == y.Scale &&
+		x.Target == y.Target && x.Low == y.Low && x.High == y.High
+}
+
+func sameAsked(a, b *session.AskedView) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return a.Question == b.Question && a.Words == b.Words
+}
+
+// newSaid gives the notices of v that were not in was, oldest first.
+func newSaid(was, v session.View) []string {
+	var fresh []string
+	for _, s := range v.Said { // newest first
+		if len(was.Said) > 0 && s == was.Said[0] {
+			break
+		}
+		fresh = append([]string{s.Words}, fresh...)
+	}
+	return fresh
+}
+
+// teller tells a person or a program what the bench says. One goroutine uses it.
+type teller interface {
+	tell(event) error
+	// refused tells that a word was not carried out.
+	refused(words string) error
+	// remark is something that is worth telling and is not in any view.
+	remark(words string) error
+}
+
+// jsonTeller writes one object a line, for programs.
+type jsonTeller struct {
+	w    io.Writer
+	last *session.View
+}
+
+// gram is a mass on the wire, or null where there is none.
+func gram(s string) *protocol.Mass {
+	d, err := protocol.ParseDecimal(s)
+	if err != nil {
+		return nil
+	}
+	m, err := d.Mass(protocol.UnitGram)
+	if err != nil {
+		return nil
+	}
+	return &m
+}
+
+type nowLine struct {
+	Kind     string         `json:"kind"`
+	Batch    string         `json:"batch"`
+	Material string         `json:"material"`
+	As       string         `json:"as,omitempty"`
+	Scale    string         `json:"scale"`
+	State    string         `json:"state"`
+	Target   *protocol.Mass `json:"target"`
+	Low      *protocol.Mass `json:"low"`
+	High     *protocol.Mass `json:"high"`
+	Portion  int            `json:"portion"`
+	Portions int            `json:"portions"`
+	Headline string         `json:"headline"`
+	Detail   string         `json:"detail"`
+}
+
+type askedLine struct {
+	Kind     string            `json:"kind"`
+	Question string            `json:"question"`
+	Words    string            `json:"words"`
+	Lines    []string          `json:"lines"`
+	Answers  []string          `json:"answers"`
+	Needs    map[string]string `json:"needs"` // answer to what must stand behind it: name, mass, text
+}
+
+type wordsLine struct {
+	Kind  string `json:"kind"`
+	Words string `json:"words"`
+}
+
+func (t *jsonTeller) tell(e event) error {
+	if e.line != nil {
+		_, err := t.w.Write(append(e.line, '\n'))
+		return err
+	}
+	v := e.view
+	if (t.last == nil || !sameNow(*t.last, v)) && v.Now.State != "idle" {
+		n := v.Now
+		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: gram(n.Target), Low: gram(n.Low),
+			High: gram(n.High), Portion: n.Portion, Portions: n.Portions, Headline: n.Headline, Detail: n.Detail}
+		if v.Batch != nil {
+			l.Batch = v.Batch.Mark
+		}
+		if err := t.write(l); err != nil {
+			return err
+		}
+	}
+	if v.Asked != nil && (t.last == nil || !sameAsked(t.last.Asked, v.Asked)) {
+		a := askedLine{Kind: "asked", Question: v.Asked.Question, Words: v.Asked.Words, Lines: v.Asked.Lines, Answers: []string{}, Needs: map[string]string{}}
+		if a.Lines == nil {
+			a.Lines = []string{}
+		}
+		for _, x := range v.Asked.Answers {
+			a.Answers = append(a.Answers, x.Word)
+			if x.Needs != "" {
+				a.Needs[x.Word] = x.Needs
+			}
+		}
+		if err := t.write(a); err != nil {
+			return err
+		}
+	}
+	if !v.Recording.OK && (t.last == nil || t.last.Recording != v.Recording) {
+		if err := t.write(wordsLine{"stopped", v.Recording.Words}); err != nil {
+			return err
+		}
+	}
+	t.last = &v
+	return nil
+}
+
+func (t *jsonTeller) refused(words string) error { return t.write(wordsLine{"refused", words}) }
+func (t *jsonTeller) remark(words string) error  { return t.write(wordsLine{"said", words}) }
+
+func (t *jsonTeller) write(v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	_, err = t.w.Write(append(b, '\n'))
+	return err
+}
+
+// wordTeller writes sentences for a person. On a terminal it also keeps a line
+// with the number that moves; elsewhere (a pipe, a screen reader's log) it
+// speaks only when there is something to do.
+type wordTeller struct {
+	w        io.Writer
+	terminal bool
+	last     *session.View
+	moving   int // length of the moving line that is on the screen
+}
+
+func (t *wordTeller) tell(e event) error {
+	if e.line != nil {
+		return nil // the facts of a batch are told as notices
+	}
+	v := e.view
+	var was session.View
+	if t.last != nil {
+		was = *t.last
+	}
+	for _, s := range newSaid(was, v) {
+		if err := t.line("  " + s); err != nil {
+			return err
+		}
+	}
+	if !v.Recording.OK && was.Recording != v.Recording {
+		if err := t.line("NOT RECORDING. " + v.Recording.Words); err != nil {
+			return err
+		}
+	}
+	if (t.last == nil || !sameNow(was, v)) && v.Now.State != "idle" {
+		if err := t.line(nowWords(was, v)); err != nil {
+			return err
+		}
+	}
+	if v.Asked != nil && !sameAsked(was.Asked, v.Asked) {
+		if err := t.line(askedWords(v.Asked)); err != nil {
+			return err
+		}
+	}
+	t.last = &v
+	return t.move(v)
+}
+
+// nowWords says what to do; the amounts are named when they are new.
+func nowWords(was, v session.View) string {
+	n := v.Now
+	var b strings.Builder
+	if n.Material != "" && (n.Material != was.Now.Material || n.Target != was.Now.Target) {
+		what := n.Material
+		if n.As != "" {
+			what = n.As + " in place of " + n.Material
+		}
+		fmt.Fprintf(&b, "\n%s: %s g on the %s scale (from %s to %s g)", what, n.Target, n.Scale, n.Low, n.High)
+		if n.Portions > 1 {
+			fmt.Fprintf(&b, ", portion %d of %d", n.Portion, n.Portions)
+		}
+		b.WriteString("\n")
+	}
+	b.WriteString("  " + n.Headline)
+	if !strings.HasSuffix(n.Headline, "?") {
+		b.WriteString(".")
+	}
+	if n.Detail != "" {
+		b.WriteString(" " + n.Detail)
+	}
+	return b.String()
+}
+
+func askedWords(a *session.AskedView) string {
+	var b strings.Builder
+	b.WriteString("? " + a.Words)
+	for _, l := range a.Lines {
+		b.WriteString("\n    " + l)
+	}
+	for _, x := range a.Answers {
+		word := x.Word
+		if x.Needs != "" {
+			word += " " + strings.ToUpper(x.Needs)
+		}
+		fmt.Fprintf(&b, "\n  > %-12s %s", word, x.Label)
+	}
+	return b.String()
+}
+
+// move redraws the moving line.
+func (t *wordTeller) move(v session.View) error {
+	if !t.terminal || v.Now.In == "" {
+		return nil
+	}
+	s := fmt.Sprintf("  %s g, %s g missing", v.Now.In, v.Now.Missing)
+	switch v.Now.Cue {
+	case "ease":
+		s += "   ease off"
+	case "stop", "over":
+		s += "   STOP"
+	case "in":
+		s += "   in the band"
+	}
+	_, err := fmt.Fprintf(t.w, "\r%-*s", t.moving, s)
+	t.moving = len(s)
+	return err
+}
+
+// line writes whole lines, where the moving line stood.
+func (t *wordTeller) line(s string) error {
+	if t.moving > 0 {
+		s = "\r" + strings.Repeat(" ", t.moving) + "\r" + s
+		t.moving = 0
+	}
+	_, err := io.WriteString(t.w, s+"\n")
+	return err
+}
+
+func (t *wordTeller) refused(words string) error { return t.line("  No: " + words) }
+func (t *wordTeller) remark(words string) error  { return t.line("  " + words) }

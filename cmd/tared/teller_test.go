@@ -1,0 +1,141 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+)
+
+func pouring(material, state, in string) session.View {
+	return session.View{
+		Recording: session.Recording{OK: true},
+		Batch:     &session.BatchView{Mark: "B7"},
+		Now: session.NowView{State: state, Material: material, Scale: "bench", Target: "84.6", Low: "83.8", High: "85.4", In: in, Missing: "0.0",
+			Headline: "Pour " + material, Portions: 1},
+	}
+}
+
+// lines reads what a jsonTeller wrote.
+func jsonLines(t *testing.T, out *bytes.Buffer) []map[string]any {
+	t.Helper()
+	var all []map[string]any
+	for l := range strings.Lines(out.String()) {
+		var v map[string]any
+		require.NoError(t, json.Unmarshal([]byte(l), &v), "line %q", l)
+		all = append(all, v)
+	}
+	return all
+}
+
+func tellAllOf(t *testing.T, to teller, e *events) {
+	t.Helper()
+	for _, x := range e.take() {
+		require.NoError(t, to.tell(x))
+	}
+}
+
+func TestNowIsToldOnChangeOnly(t *testing.T) {
+	var out bytes.Buffer
+	e, to := newEvents(), &jsonTeller{w: &out}
+	e.view(pouring("Quartz", "pour", "0.0"))
+	e.view(pouring("Quartz", "pour", "12.3"))
+	e.view(pouring("Quartz", "settle", "84.6"))
+	e.view(pouring("Quartz", "in", "84.6"))
+	e.view(pouring("Whiting", "container", ""))
+	tellAllOf(t, to, e)
+	var states []string
+	for _, l := range jsonLines(t, &out) {
+		require.Equal(t, "now", l["kind"])
+		states = append(states, l["material"].(string)+" "+l["state"].(string))
+		assert.Equal(t, map[string]any{"g": "84.6"}, l["target"])
+	}
+	assert.Equal(t, []string{"Quartz pour", "Quartz settle", "Quartz in", "Whiting container"}, states)
+}
+
+// A slow reader loses numbers, never a change or a line of the journal.
+func TestEventsKeepEveryChange(t *testing.T) {
+	e := newEvents()
+	e.view(pouring("Quartz", "pour", "0.0"))
+	for range 1000 {
+		e.view(pouring("Quartz", "pour", "12.3"))
+	}
+	e.view(pouring("Quartz", "pour", "12.4"))
+	e.facts([][]byte{[]byte("{\"kind\":\"portion\"}\n")})
+	e.view(pouring("Whiting", "container", ""))
+	got := e.take()
+	require.Len(t, got, 4)
+	assert.Equal(t, "12.4", got[1].view.Now.In)
+	assert.Equal(t, `{"kind":"portion"}`, string(got[2].line))
+	assert.Equal(t, "container", got[3].view.Now.State)
+}
+
+func TestQuestionsAreToldWithTheirAnswers(t *testing.T) {
+	v := pouring("Quartz", "decide", "")
+	v.Asked = &session.AskedView{Question: "overpour", Words: "90.1 g went in.", Lines: []string{"Whiting: 3.1 g more"},
+		Answers: []session.AnswerView{{Word: "enlarge", Label: "enlarge the batch"}, {Word: "typed", Label: "say how much", Needs: "mass"}}}
+
+	var out bytes.Buffer
+	e := newEvents()
+	e.view(v)
+	e.view(v)
+	tellAllOf(t, &jsonTeller{w: &out}, e)
+	got := jsonLines(t, &out)
+	require.Len(t, got, 2)
+	assert.Equal(t, map[string]any{"kind": "asked", "question": "overpour", "words": "90.1 g went in.", "lines": []any{"Whiting: 3.1 g more"},
+		"answers": []any{"enlarge", "typed"}, "needs": map[string]any{"typed": "mass"}}, got[1])
+
+	var text bytes.Buffer
+	e = newEvents()
+	e.view(v)
+	tellAllOf(t, &wordTeller{w: &text}, e)
+	assert.Contains(t, text.String(), "? 90.1 g went in.")
+	assert.Contains(t, text.String(), "> typed MASS   say how much")
+}
+
+func TestWordsAreForPeople(t *testing.T) {
+	var out bytes.Buffer
+	e, to := newEvents(), &wordTeller{w: &out}
+	v := pouring("Quartz", "pour", "0.0")
+	e.view(v)
+	v.Now.State, v.Now.Headline = "in", "In the band: lift the container"
+	v.Said = []session.SaidView{{At: time.Unix(1, 0), Words: "Batch B7 begins."}}
+	e.view(v)
+	v.Recording = session.Recording{Words: "The disk is full."}
+	e.view(v)
+	e.facts([][]byte{[]byte("{}\n")})
+	tellAllOf(t, to, e)
+	require.NoError(t, to.refused("nothing waits for a yes now"))
+	assert.Equal(t, `
+Quartz: 84.6 g on the bench scale (from 83.8 to 85.4 g)
+  Pour Quartz.
+  Batch B7 begins.
+  In the band: lift the container.
+NOT RECORDING. The disk is full.
+  No: nothing waits for a yes now
+`, out.String())
+}
+
+// On a terminal the number moves in place and leaves no rest behind.
+func TestMovingLine(t *testing.T) {
+	var out bytes.Buffer
+	e, to := newEvents(), &wordTeller{w: &out, terminal: true}
+	v := pouring("Quartz", "pour", "0.0")
+	e.view(v)
+	tellAllOf(t, to, e)
+	v.Now.In, v.Now.Cue = "84.6", "stop"
+	e.view(v)
+	v = pouring("Quartz", "lifted", "")
+	v.Now.Headline = "Tip it"
+	e.view(v)
+	tellAllOf(t, to, e)
+	assert.Contains(t, out.String(), "\r  84.6 g, 0.0 g missing   STOP")
+	last := out.String()[strings.LastIndex(out.String(), "STOP")+4:]
+	assert.Equal(t, "\r"+strings.Repeat(" ", len("  84.6 g, 0.0 g missing   STOP"))+"\r  Tip it.\n", last)
+}

@@ -1,0 +1,134 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/session/journal"
+)
+
+// tornAgain is how long verify waits before it looks a second time at a last
+// line without its newline: a daemon may be writing it just now, and one write
+// takes milliseconds.
+const tornAgain = 300 * time.Millisecond
+
+func verifyCommand() *cobra.Command {
+	var dir string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "verify",
+		Short: "Walk the journal and name the first line that does not hold",
+		Long: `verify reads the journal from its first line to its last and checks that each
+line is whole and carries the SHA-256 of the line before. It changes nothing
+and may run beside the daemon.
+
+It exits 0 when every line holds, and 1 otherwise: it then names the first line
+that does not hold, and why. A last line that was cut off while it was written
+counts too; the next start of tared sets its bytes aside and goes on.
+
+The same check by hand: the output of "sed -n 41p journal.jsonl | sha256sum" is
+the "prev" of line 42. The last line has no successor; the closing hash on a
+batch's label is its witness.`,
+		Example: "  tared verify\n  tared verify --data /srv/glaze --json",
+		Args:    noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			dir, err := dataDir(dir)
+			if err != nil {
+				return err
+			}
+			return verify(cmd.OutOrStdout(), dir, asJSON)
+		},
+	}
+	addData(cmd, &dir)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	return cmd
+}
+
+// verdict is what verify --json says.
+type verdict struct {
+	OK   bool   `json:"ok"`
+	Path string `json:"path"`
+	journal.Report
+	Damage *damage `json:"damage"` // null when every line holds
+}
+
+type damage struct {
+	Line   uint64 `json:"line"`
+	Offset int64  `json:"offset"`
+	Why    string `json:"why"`
+}
+
+func verify(out io.Writer, dir string, asJSON bool) error {
+	path := filepath.Join(dir, journal.Name)
+	report, err := journal.Read(dir, nil)
+	if report.Torn != nil {
+		time.Sleep(tornAgain)
+		report, err = journal.Read(dir, nil)
+	}
+	var broken *journal.Damage
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+	case errors.As(err, &broken):
+	case err != nil:
+		return fmt.Errorf("read %s: %w", path, err)
+	}
+	v := verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report}
+	switch {
+	case broken != nil:
+		v.Damage = &damage{broken.Line, broken.Offset, broken.Why}
+	case report.Torn != nil:
+		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
+	}
+	if asJSON {
+		b, err := json.Marshal(v)
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintf(out, "%s\n", b); err != nil {
+			return err
+		}
+	} else if err := v.tell(out); err != nil {
+		return err
+	}
+	if v.Damage == nil {
+		return nil
+	}
+	advice := "keep the file as it is, and compare it with your last backup"
+	if broken == nil {
+		advice = "it was never acknowledged; the next start of tared sets its bytes aside and goes on"
+	}
+	return fmt.Errorf("%s: line %d does not hold: %s: %s", path, v.Damage.Line, v.Damage.Why, advice)
+}
+
+func (v verdict) tell(out io.Writer) error {
+	if v.Lines == 0 {
+		_, err := fmt.Fprintf(out, "%s: no line holds\n", v.Path)
+		if v.OK {
+			_, err = fmt.Fprintf(out, "%s: empty, nothing has been recorded yet\n", v.Path)
+		}
+		return err
+	}
+	word := "every line holds"
+	if !v.OK {
+		word = "the lines before the fault hold"
+	}
+	_, err := fmt.Fprintf(out, "%s: %s\n  lines  %d, from %s to %s\n  hash   %s (of the last of them)\n",
+		v.Path, word, v.Lines, v.First.Format(time.RFC3339), v.Last.Format(time.RFC3339), v.Head)
+	if err == nil && v.Backwards > 0 {
+		_, err = fmt.Fprintf(out, "  the clock of the machine went back %d times\n", v.Backwards)
+	}
+	for _, n := range v.Notes {
+		if err == nil {
+			_, err = fmt.Fprintf(out, "  line %d: %s\n", n.Line, n.Words)
+		}
+	}
+	return err
+}

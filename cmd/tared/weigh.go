@@ -1,0 +1,337 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/mattn/go-isatty"
+	"github.com/spf13/cobra"
+
+	"tared/protocol"
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+func weighCommand() *cobra.Command {
+	w := &weighing{}
+	cmd := &cobra.Command{
+		Use:   "weigh RECIPE (--base|--dry|--wet SIZE) --scale SCALE…",
+		Short: "Weigh one batch at the terminal, without a browser",
+		Long: `weigh guides you through one batch in words. It records in the same journal as
+the daemon, and takes up an unfinished batch of the same recipe and size where
+it stood, after a power cut too. It exits 0 when the batch is finished.
+
+When it needs a word it asks, and says which words fit. A word is a line on
+standard input, with what it needs behind it:
+
+  yes Mara       mask and ventilation are on, says Mara
+  done           take what lies on the pan, for a tub that stays there
+  typed 12.3g    what a balance read by eye shows
+  enlarge, keep  what to do about an overpour that is in the bucket already
+  skip, undo, pause, resume, note TEXT
+
+At the end of standard input it goes on with what needs no answer.
+
+With --json each line of standard output is an object: every line of the journal
+as it is written; {"kind":"now",…} when material, state or target change;
+{"kind":"asked",…} when it needs a word; {"kind":"refused",…} when a word does
+not fit. The states are reminder, container, pour, settle, in, over, lifted,
+lost, decide, paused and finished.`,
+		Example: `  tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g --by Mara
+  tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
+  tared weigh tidewrack.txt --base 300g --scale name=bench,port=COM3 --json --data ./data`,
+		Args: oneArg("RECIPE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+			return w.run(cmd.Context(), args[0])
+		},
+	}
+	w.batch.add(cmd)
+	w.scales.add(cmd)
+	addData(cmd, &w.data)
+	addLog(cmd, &w.level)
+	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
+	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
+	return cmd
+}
+
+// weighing is one run of weigh.
+type weighing struct {
+	batch     batchFlags
+	scales    scaleFlags
+	data, by  string
+	level     string
+	json      bool
+	in        io.Reader
+	out, errs io.Writer
+
+	bench   *session.Bench
+	events  *events
+	teller  teller
+	view    session.View
+	ended   bool // a batch closed
+	left    bool // it was closed unfinished
+	noWords bool // standard input has ended
+}
+
+// heardWithin is how long a scale may take to tell its step before the batch
+// can be planned: longer than a hunt through the settings of a port takes.
+const heardWithin = 60 * time.Second
+
+func (w *weighing) run(ctx context.Context, recipe string) error {
+	level, err := parseLevel(w.level)
+	if err != nil {
+		return err
+	}
+	configs, err := w.scales.parse(false)
+	if err != nil {
+		return err
+	}
+	if len(configs) == 0 {
+		return usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
+	}
+	if recipe == "-" {
+		return usagef("RECIPE -: standard input is where your words come from: give the recipe as a file")
+	}
+	text, err := readRecipe(recipe, w.in)
+	if err != nil {
+		return err
+	}
+	wish, _, err := w.batch.request(text, onSheet(configs))
+	if err != nil {
+		return err
+	}
+	wish.By = w.by
+	dir, err := dataDir(w.data)
+	if err != nil {
+		return err
+	}
+	w.events = newEvents()
+	if w.json {
+		w.teller = &jsonTeller{w: w.out}
+	} else {
+		f, ok := w.out.(*os.File)
+		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
+	}
+	log := newLog(w.errs, level)
+	works, err := newWorks(worksConfig{dir: dir, scales: configs, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
+	if err != nil {
+		return err
+	}
+	w.bench = works.bench
+	return errors.Join(w.beside(ctx, works, wish), works.Close())
+}
+
+// beside runs the works and talks beside them.
+func (w *weighing) beside(ctx context.Context, works *works, wish session.PlanRequest) error {
+	ctx, cancel := context.WithCancel(ctx)
+	done := make(chan error, 1)
+	go func() { done <- works.Run(ctx) }()
+	err := w.talk(ctx, wish)
+	cancel()
+	if e := <-done; err == nil {
+		err = e
+	}
+	// What was written while the bench came to its end is told too.
+	return errors.Join(err, w.tellAll())
+}
+
+func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
+	if err := w.begin(ctx, wish); err != nil {
+		return err
+	}
+	words := make(chan string)
+	go readWords(ctx, w.in, words)
+	for {
+		if err := w.tellAll(); err != nil {
+			return err
+		}
+		if w.ended {
+			return w.outcome()
+		}
+		if w.noWords && w.stuck() {
+			return fmt.Errorf("%s: an answer is needed and standard input has ended: run the same command again to go on where it stands", w.view.Asked.Words)
+		}
+		select {
+		case <-ctx.Done():
+			return errors.New("interrupted: the batch is kept as it stands; run the same command again to go on")
+		case <-w.events.C:
+		case line, ok := <-words:
+			if !ok {
+				w.noWords, words = true, nil
+				continue
+			}
+			if err := w.do(ctx, line); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// begin takes up the batch that was left, or opens a new one.
+func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
+	mark, plan, open := w.bench.Open(ctx)
+	if open {
+		if err := w.same(plan, wish); err != nil {
+			return fmt.Errorf("batch %s (%s, %s of base) stands unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
+				mark, plan.Title, plan.Base, err)
+		}
+		return w.teller.remark(fmt.Sprintf("Batch %s is taken up where it stood.", mark))
+	}
+	if err := w.steps(ctx); err != nil {
+		return err
+	}
+	_, err := w.bench.Start(ctx, wish)
+	return err
+}
+
+// same tells why a plan is not that of the wish.
+func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
+	sum := sha256.Sum256([]byte(wish.Recipe))
+	if plan.RecipeHash != hex.EncodeToString(sum[:]) {
+		return errors.New("it is of another recipe")
+	}
+	var scales []sheet.Scale
+	for _, s := range plan.Scales {
+		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye})
+	}
+	q, err := wish.Request(scales)
+	if err != nil {
+		return err
+	}
+	s, err := sheet.Plan(q)
+	if err != nil {
+		return err
+	}
+	if s.Base != plan.Base {
+		return errors.New("it is of another size")
+	}
+	return nil
+}
+
+// steps waits until every scale has told its step, where the user did not.
+func (w *weighing) steps(ctx context.Context) error {
+	late := time.NewTimer(heardWithin)
+	defer late.Stop()
+	said := map[string]string{}
+	for {
+		for _, e := range w.events.take() {
+			if e.line == nil {
+				w.view = e.view
+			}
+		}
+		missing := ""
+		for _, s := range w.view.Scales {
+			step, err := protocol.ParseDecimal(s.Step)
+			if err == nil && step.Coef > 0 {
+				continue
+			}
+			missing = "the step of the " + s.Name + " scale is not known"
+			why := "nothing has been heard from it yet"
+			if s.Why != "" {
+				why = s.Why
+			}
+			missing += ": " + why
+			if said[s.Name] != why {
+				said[s.Name] = why
+				if err := w.teller.remark("Waiting for the " + s.Name + " scale on " + s.Port + ": " + why); err != nil {
+					return err
+				}
+			}
+		}
+		if missing == "" && len(w.view.Scales) > 0 {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return errors.New("interrupted: nothing was weighed")
+		case <-late.C:
+			return fmt.Errorf("%s: give it as step=0.1g in --scale, or see 'tared scales'", missing)
+		case <-w.events.C:
+		}
+	}
+}
+
+// tellAll tells what has happened, in order.
+func (w *weighing) tellAll() error {
+	for _, e := range w.events.take() {
+		if e.line == nil {
+			w.view = e.view
+		} else {
+			w.note(e.line)
+		}
+		if err := w.teller.tell(e); err != nil {
+			return fmt.Errorf("write to standard output: %w", err)
+		}
+	}
+	return nil
+}
+
+// note looks whether a line closes the batch.
+func (w *weighing) note(line []byte) {
+	var head struct {
+		Kind      string `json:"kind"`
+		Abandoned bool   `json:"abandoned"`
+	}
+	if json.Unmarshal(line, &head) == nil && head.Kind == (fact.Finished{}).Kind() {
+		w.ended, w.left = true, head.Abandoned
+	}
+}
+
+func (w *weighing) outcome() error {
+	if w.left {
+		return errors.New("the batch was closed unfinished")
+	}
+	return nil
+}
+
+// stuck tells whether the bench waits for a word that nothing else can answer.
+func (w *weighing) stuck() bool {
+	if w.view.Asked == nil {
+		return false
+	}
+	switch w.view.Asked.Question {
+	case "reminder", "overpour", "typed", "paused":
+		return true
+	}
+	return false // the pan can still prove it
+}
+
+// do carries out one line of standard input.
+func (w *weighing) do(ctx context.Context, line string) error {
+	c := session.ParseCommand(line)
+	if c.Word == "" {
+		return nil
+	}
+	c.By = w.by
+	err := w.bench.Do(ctx, c)
+	if errors.Is(err, session.ErrRefused) {
+		return w.teller.refused(err.Error())
+	}
+	return err
+}
+
+// readWords sends each line of r, and closes the channel at its end. It ends
+// with ctx too, but a read that nobody answers cannot be called back: it is
+// left behind when the program exits.
+func readWords(ctx context.Context, r io.Reader, words chan<- string) {
+	defer close(words)
+	lines := bufio.NewScanner(r)
+	for lines.Scan() {
+		select {
+		case words <- strings.TrimSpace(lines.Text()):
+		case <-ctx.Done():
+			return
+		}
+	}
+}

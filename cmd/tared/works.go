@@ -1,0 +1,133 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tared/scale"
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+// works is a running bench: a journal, the session that writes it, and the
+// scales that feed the session. It is what weigh, serve and demo have in common.
+type works struct {
+	bench   *session.Bench
+	journal *journal.Journal // nil where the journal does not hold
+	scales  []scale.Config
+	listen  func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
+	log     zerolog.Logger
+}
+
+// worksConfig is what works are made of.
+type worksConfig struct {
+	dir       string
+	scales    []scale.Config
+	simulated bool
+	now       func() time.Time
+	log       zerolog.Logger
+	onFacts   func(lines [][]byte)
+	onView    func(session.View)
+	// listen hears one scale until ctx ends.
+	listen func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
+	// damaged lets the bench come up beside a journal that does not hold, with
+	// recording stopped, so that the page can say so.
+	damaged bool
+}
+
+// newWorks opens the journal and puts a bench where it left off. Close it.
+func newWorks(cfg worksConfig) (*works, error) {
+	w := &works{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
+	var past []fact.Fact
+	j, report, err := journal.Open(cfg.dir, journal.Options{Each: func(r journal.Record) error {
+		f, _, err := fact.Decode(r.Line)
+		if err != nil {
+			return fmt.Errorf("line %d: %w", r.Seq, err)
+		}
+		past = append(past, f)
+		return nil
+	}})
+	var rec session.Recorder = recorder{j}
+	switch {
+	case err == nil:
+		w.journal = j
+	case cfg.damaged && errors.Is(err, journal.ErrDamaged):
+		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal does not hold; nothing is recorded")
+		rec = refuser{err}
+	case errors.Is(err, journal.ErrLocked):
+		return nil, fmt.Errorf("%w: another tared is running on %s: stop it, or name another directory with --data", err, cfg.dir)
+	default:
+		return nil, fmt.Errorf("open the journal in %s: %w", cfg.dir, err)
+	}
+	if t := report.Torn; t != nil {
+		cfg.log.Warn().Uint64("line", t.Line).Int64("bytes", t.Bytes).Str("saved", t.Saved).
+			Msg("the last line of the journal was cut off while it was written; it was never acknowledged and has been set aside")
+	}
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Now: cfg.now, Log: cfg.log,
+		Simulated: cfg.simulated, OnFacts: cfg.onFacts, OnView: cfg.onView})
+	return w, nil
+}
+
+// Run blocks until ctx ends or the bench does, then waits for all that it
+// started. A scale that cannot be heard never ends it.
+func (w *works) Run(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	var group sync.WaitGroup
+	for _, c := range w.scales {
+		if c.ByEye() {
+			continue
+		}
+		group.Go(func() {
+			if err := w.listen(ctx, c, w.bench.Feed); err != nil && ctx.Err() == nil {
+				w.log.Error().Err(err).Str("scale", c.Name).Msg("this scale is no longer listened to")
+				w.bench.Feed(scale.Update{Scale: c.Name, At: time.Now(), Link: scale.Lost, Why: err.Error()})
+			}
+		})
+	}
+	err := w.bench.Run(ctx)
+	cancel()
+	group.Wait()
+	return err
+}
+
+// Close gives the journal back.
+func (w *works) Close() error {
+	if w.journal == nil {
+		return nil
+	}
+	return w.journal.Close()
+}
+
+// recorder writes facts as lines of the journal.
+type recorder struct{ j *journal.Journal }
+
+func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
+	entries := make([]journal.Entry, len(facts))
+	for i, f := range facts {
+		entries[i] = journal.Entry{At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By, Body: f.Body}
+	}
+	records, err := r.j.AppendAll(entries...)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([][]byte, len(records))
+	for i, rec := range records {
+		lines[i] = rec.Line
+		// Facts refer to one another by seq, so session must count as the journal does.
+		if facts[i].Seq != 0 && facts[i].Seq != rec.Seq {
+			return nil, fmt.Errorf("fact %d became line %d of the journal", facts[i].Seq, rec.Seq)
+		}
+	}
+	return lines, nil
+}
+
+// refuser is the recorder of a journal that does not hold.
+type refuser struct{ why error }
+
+func (r refuser) Append([]fact.Fact) ([][]byte, error) { return nil, r.why }
