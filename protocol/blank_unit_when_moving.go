@@ -43,7 +43,7 @@ func parseBlankUnitWhenMoving(b []byte, r *Reading) error {
 		return foreign("no number that ends in column 9")
 	}
 	if b[9] != ' ' {
-		return damaged("no blank before the unit")
+		return foreign("no number that ends in column 9")
 	}
 	if b[0] == ' ' && v.Coef != 0 {
 		return damaged("a weight without its sign")

@@ -91,8 +91,8 @@ func fixedSignUnitWord(b []byte, r *Reading) bool {
 func fixedSignUnitWeight(b []byte, r *Reading) error {
 	var buf [14]byte
 	if i := bytes.IndexByte(b, '['); i >= 0 {
-		if len(b) != 16 || i+2 >= len(b) || !isDigit(b[i+1]) || b[i+2] != ']' {
-			return damaged("the brackets hold no digit")
+		if len(b) != 16 || i != 9 || !isDigit(b[i+1]) || b[i+2] != ']' {
+			return damaged("the brackets do not hold the last digit")
 		}
 		n := copy(buf[:], b[:i])
 		buf[n] = b[i+1]
