@@ -9,6 +9,7 @@ func commands() []*cobra.Command {
 		demoCommand(),
 		serveCommand(),
 		weighCommand(),
+		scalesCommand(),
 		decodeCommand(),
 		formatsCommand(),
 		planCommand(),

@@ -146,7 +146,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"serve", "--config", writeFile(t, "tared.toml", "colour = \"blue\"\n")}, exitConfig, "line 1"},
 		{[]string{"demo", "--speed", "fast"}, exitUsage, "--speed"},
 		{[]string{"demo", "--speed", "0"}, exitUsage, "--speed"},
-		{[]string{"scales", "--watch", "now"}, exitUsage, "one argument too many"},
+		{[]string{"scales", ""}, exitUsage, "an empty word"},
 		{[]string{"verify", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 		{[]string{"record", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 	} {
@@ -158,6 +158,14 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 			assert.Empty(t, got.out, "an error goes to standard error")
 		})
 	}
+}
+
+func TestScalesSaysWhatStandsInTheWay(t *testing.T) {
+	got := runTared(t, "", "scales", "/dev/no-such-port")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.out, "there is no such port")
+	assert.Contains(t, got.out, "plug the scale in")
+	assert.Contains(t, got.err, "no scale was understood on /dev/no-such-port")
 }
 
 func TestEveryCommandShowsAnExample(t *testing.T) {

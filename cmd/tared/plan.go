@@ -114,7 +114,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 		fmt.Fprintf(&b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
 		for _, o := range l.Outs {
-			fmt.Fprintf(&b, "  - %s (U %s)\n", strings.TrimSuffix(o.Words, "."), grams(o.U, l.Step.Places()+1))
+			fmt.Fprintf(&b, "  - %s\n", o.Words)
 		}
 	}
 	b.WriteString("\n")

@@ -1,0 +1,246 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/scale/serialport"
+)
+
+// surveyWithin bounds a survey: a port that talks nonsense at every setting
+// would take for ever.
+const surveyWithin = 30 * time.Second
+
+func scalesCommand() *cobra.Command {
+	var watch, asJSON bool
+	var level string
+	cmd := &cobra.Command{
+		Use:   "scales [PORT…]",
+		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
+		Long: `scales listens at every serial port and HID scale of this machine, or at the
+ports that you name, and tells what is there: the settings of the line, the
+format, what the scale shows now. Where something stands in the way (permission,
+another program, a scale that is silent) it says what, and the mend. It only
+listens; nothing is sent.
+
+With --watch it goes on, and shows each weight as it comes, until Ctrl-C. It
+exits 1 when you named ports and no scale was understood on any of them.`,
+		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			lvl, err := parseLevel(level)
+			if err != nil {
+				return err
+			}
+			for _, a := range args {
+				if strings.TrimSpace(a) == "" {
+					return usagef("a port is named by an empty word: give a path such as /dev/ttyUSB0")
+				}
+			}
+			log := newLog(cmd.ErrOrStderr(), lvl)
+			ports := named{Machine: serialport.Ports{}, paths: args}
+			if watch {
+				return watchScales(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
+			}
+			return survey(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
+		},
+	}
+	cmd.Flags().BoolVar(&watch, "watch", false, "go on and show each weight as it comes")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	addLog(cmd, &level)
+	return cmd
+}
+
+// named is a machine of which only some ports count, where some were named.
+type named struct {
+	scale.Machine
+	paths []string
+}
+
+func (n named) List() ([]scale.Found, error) {
+	if len(n.paths) == 0 {
+		return n.Machine.List()
+	}
+	all, err := n.Machine.List()
+	if err != nil {
+		all = nil // a port that was named is looked at all the same
+	}
+	var out []scale.Found
+	for _, p := range n.paths {
+		f := scale.Found{Port: p}
+		for _, known := range all {
+			if known.Port == p || known.Lasting == p {
+				f = known
+			}
+		}
+		out = append(out, f)
+	}
+	return out, nil
+}
+
+const noPorts = "No serial port and no HID scale is here. Is the cable in, and the adapter's driver loaded? A port that is not listed can be named: tared scales /dev/…"
+
+func survey(ctx context.Context, out io.Writer, ports named, log zerolog.Logger, asJSON bool) error {
+	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
+	defer cancel()
+	found, err := scale.Survey(ctx, ports, nil, nil, log)
+	if err != nil {
+		return err
+	}
+	understood := 0
+	for _, s := range found {
+		if s.Format != "" {
+			understood++
+		}
+		if asJSON {
+			b, err := json.Marshal(struct {
+				scale.Sighting
+				Spec string `json:"spec,omitempty"` // for --scale
+			}{s, s.Spec()})
+			if err != nil {
+				return err
+			}
+			if _, err := fmt.Fprintf(out, "%s\n", b); err != nil {
+				return err
+			}
+		} else if err := tellSighting(out, s); err != nil {
+			return err
+		}
+	}
+	switch {
+	case len(found) == 0 && !asJSON:
+		_, err = fmt.Fprintln(out, noPorts)
+		return err
+	case len(ports.paths) > 0 && understood == 0:
+		return fmt.Errorf("no scale was understood on %s", strings.Join(ports.paths, ", "))
+	}
+	return nil
+}
+
+func tellSighting(out io.Writer, s scale.Sighting) error {
+	var b strings.Builder
+	b.WriteString(s.Port)
+	if s.Product != "" {
+		b.WriteString("  " + s.Product)
+	}
+	if s.USB != "" {
+		b.WriteString("  usb " + s.USB)
+	}
+	b.WriteString("\n")
+	if s.Format != "" {
+		fmt.Fprintf(&b, "  shows %s  (%s, %s)\n", s.Shows, s.Format, orElse(s.Line, "no line settings"))
+	}
+	if s.Why != "" {
+		fmt.Fprintf(&b, "  %s\n", s.Why)
+	}
+	if spec := s.Spec(); spec != "" {
+		fmt.Fprintf(&b, "  use it with: --scale %s,step=…,max=…\n", spec)
+	}
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+func orElse(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
+}
+
+// watched is one line of scales --watch --json.
+type watched struct {
+	At      time.Time `json:"at"`
+	Port    string    `json:"port"`
+	Link    string    `json:"link"`
+	Format  string    `json:"format"`
+	Line    string    `json:"line"`
+	Status  string    `json:"status"` // "" when nothing was read
+	Shows   string    `json:"shows"`  // digits and unit
+	Settled bool      `json:"settled"`
+	Why     string    `json:"why"`
+}
+
+// watchScales shows what each port says until ctx ends.
+func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Logger, asJSON bool) error {
+	found, err := ports.List()
+	if err != nil {
+		return fmt.Errorf("list the ports: %w", err)
+	}
+	if len(found) == 0 {
+		return errors.New(noPorts)
+	}
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	var mu sync.Mutex
+	last := map[string]watched{}
+	show := func(port string, u scale.Update) {
+		w := watched{At: u.At, Port: port, Link: u.Link.String(), Format: u.Identity.Format, Line: u.Identity.Line, Settled: u.Settled, Why: u.Why}
+		if u.HasReading {
+			w.Status = u.Reading.Status.String()
+			if u.Reading.Status == protocol.OK {
+				w.Shows = strings.TrimSpace(u.Reading.Value.String() + " " + string(u.Reading.Unit))
+			}
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		was := last[port]
+		was.At = w.At
+		if was == w {
+			return
+		}
+		last[port] = w
+		if err := w.tell(out, asJSON); err != nil {
+			cancel(fmt.Errorf("write to standard output: %w", err))
+		}
+	}
+	var group sync.WaitGroup
+	for _, f := range found {
+		group.Go(func() {
+			c := scale.Config{Name: strings.ReplaceAll(filepath.Base(f.Port), " ", "-"), Port: f.Port}
+			if err := scale.New(c, ports, func(u scale.Update) { show(f.Port, u) }, log).Run(ctx); err != nil {
+				show(f.Port, scale.Update{At: time.Now(), Link: scale.Lost, Why: err.Error()})
+			}
+		})
+	}
+	group.Wait()
+	if err := context.Cause(ctx); err != nil && !errors.Is(err, context.Canceled) {
+		return err
+	}
+	return nil // Ctrl-C is the usual end
+}
+
+func (w watched) tell(out io.Writer, asJSON bool) error {
+	if asJSON {
+		b, err := json.Marshal(w)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(out, "%s\n", b)
+		return err
+	}
+	says := orElse(w.Shows, w.Status)
+	if says == "" {
+		says = w.Link
+	} else if w.Settled {
+		says += "  settled"
+	}
+	if w.Format != "" {
+		says += fmt.Sprintf("  (%s, %s)", w.Format, orElse(w.Line, "no line settings"))
+	}
+	if w.Why != "" {
+		says += "  " + w.Why
+	}
+	_, err := fmt.Fprintf(out, "%s  %s\n", w.Port, says)
+	return err
+}
