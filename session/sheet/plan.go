@@ -28,6 +28,7 @@ type planner struct {
 	lines  []Line
 	known  []material.Material // beside lines; the zero value where the table has none
 	words  []string
+	quiet  string // a name that is no material of the table on purpose
 }
 
 // measured is a scale with what follows from its step once for all targets.
@@ -44,8 +45,11 @@ type measured struct {
 // refuses, in words and with all reasons found, what cannot be weighed at all.
 // What can only be weighed badly it plans, and says so line by line with the
 // ways out.
-func Plan(req Request) (Sheet, error) {
-	p := planner{req: req, table: req.Materials}
+func Plan(req Request) (Sheet, error) { return (&planner{req: req}).plan() }
+
+func (p *planner) plan() (Sheet, error) {
+	req := p.req
+	p.table = req.Materials
 	if p.table == nil {
 		p.table = material.Default()
 	}
@@ -57,9 +61,7 @@ func Plan(req Request) (Sheet, error) {
 	if err := p.blocked(); err != nil {
 		return Sheet{}, err
 	}
-	if err := p.roles(); err != nil {
-		return Sheet{}, err
-	}
+	p.roles()
 	solid := p.solid()
 	if err := p.targets(&sh, solid); err != nil {
 		return Sheet{}, err
@@ -218,7 +220,7 @@ func (p *planner) materials() {
 				p.say("%s and %s are the same material by the table; they are weighed as two.", other, it.Name)
 			}
 			same[m.Name] = it.Name
-		} else {
+		} else if it.Name != p.quiet {
 			kind := "base material"
 			if it.Addition {
 				kind = "addition"
@@ -251,7 +253,7 @@ func (p *planner) blocked() error {
 	return errors.Join(errs...)
 }
 
-func (p *planner) roles() error {
+func (p *planner) roles() {
 	for i := range p.lines {
 		l, it := &p.lines[i], p.req.Recipe.Items[i]
 		switch {
@@ -268,7 +270,6 @@ func (p *planner) roles() error {
 			}
 		}
 	}
-	return nil
 }
 
 func (p *planner) allowed(i int) Allow {

@@ -1,0 +1,250 @@
+package sheet
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/recipe"
+)
+
+// Dose is an addition to one cup of a series, in percent of the base.
+type Dose struct {
+	Material string   `json:"material"`
+	Percent  *big.Rat `json:"-"`
+}
+
+// Variation is what one cup of a series gets beside the common base.
+type Variation struct {
+	Mark  string // on the cup and the tile
+	Doses []Dose
+}
+
+// most cups that a series may have; a triangle with ten steps has 66.
+const maxCups = 200
+
+// LineSeries gives the k cups of a line blend: the i-th has i/(k-1) of b and the
+// rest of a. Eleven cups make steps of 10 %.
+func LineSeries(a, b Variation, k int) ([]Variation, error) {
+	if k < 2 || k > maxCups {
+		return nil, refuse("a line blend of %d cups: want 2 to %d", k, maxCups)
+	}
+	var vs []Variation
+	for i := range k {
+		share := big.NewRat(int64(i), int64(k-1))
+		vs = append(vs, blend(fmt.Sprint(i+1), []Variation{a, b}, []*big.Rat{new(big.Rat).Sub(big.NewRat(1, 1), share), share}))
+	}
+	return vs, nil
+}
+
+// GridSeries gives a cup for each pair of amounts, row by row: the rows are the
+// amounts of the first material, the columns those of the second. A mark such
+// as 2-3 is row and column.
+func GridSeries(first string, rows []*big.Rat, second string, columns []*big.Rat) ([]Variation, error) {
+	if len(rows) == 0 || len(columns) == 0 || len(rows)*len(columns) > maxCups {
+		return nil, refuse("a grid of %d by %d cups: want at least one of each and at most %d cups", len(rows), len(columns), maxCups)
+	}
+	if recipe.Key(first) == recipe.Key(second) {
+		return nil, refuse("a grid of %s with itself: name two materials", first)
+	}
+	var vs []Variation
+	for i, r := range rows {
+		for j, c := range columns {
+			vs = append(vs, Variation{fmt.Sprintf("%d-%d", i+1, j+1), []Dose{{first, r}, {second, c}}})
+		}
+	}
+	return vs, nil
+}
+
+// Triangle gives the shares of a, b and c at the (n+1)(n+2)/2 points of a
+// triangle with n steps a side, in reading order from a at the top: for two
+// steps a, ab, ac, b, bc, c.
+func Triangle(n int) [][3]*big.Rat {
+	var points [][3]*big.Rat
+	for row := 0; row <= n && n > 0; row++ {
+		for c := 0; c <= row; c++ {
+			points = append(points, [3]*big.Rat{big.NewRat(int64(n-row), int64(n)), big.NewRat(int64(row-c), int64(n)), big.NewRat(int64(c), int64(n))})
+		}
+	}
+	return points
+}
+
+// TriangleSeries gives the cups of a triangle blend of three variations.
+func TriangleSeries(a, b, c Variation, n int) ([]Variation, error) {
+	if n < 1 || (n+1)*(n+2)/2 > maxCups {
+		return nil, refuse("a triangle with %d steps a side: want at least 1 and at most %d cups", n, maxCups)
+	}
+	var vs []Variation
+	for i, p := range Triangle(n) {
+		vs = append(vs, blend(fmt.Sprint(i+1), []Variation{a, b, c}, p[:]))
+	}
+	return vs, nil
+}
+
+// blend mixes variations: each dose times the share of its variation; what is
+// named in several is added up, what comes to nothing is left out.
+func blend(mark string, vs []Variation, shares []*big.Rat) Variation {
+	out := Variation{Mark: mark}
+	for i, v := range vs {
+		for _, d := range v.Doses {
+			p := new(big.Rat).Mul(d.Percent, shares[i])
+			k := slices.IndexFunc(out.Doses, func(o Dose) bool { return recipe.Key(o.Material) == recipe.Key(d.Material) })
+			switch {
+			case k >= 0:
+				out.Doses[k].Percent.Add(out.Doses[k].Percent, p)
+			case p.Sign() != 0:
+				out.Doses = append(out.Doses, Dose{d.Material, p})
+			}
+		}
+	}
+	return out
+}
+
+// SeriesRequest asks for a series of cups from one common base.
+type SeriesRequest struct {
+	// Request is for the common part: the recipe, scales and rules. Its Size must
+	// be empty; the cups make it. Its Roles and AllowFor may name doses too.
+	Request
+	Cup   protocol.Mass // base in each cup
+	Spare *big.Rat      // share to mix more than the cups take, for what clings; nil: none
+	Cups  []Variation
+}
+
+// Series is the plan: one common batch, weighed once, and what goes into each cup.
+type Series struct {
+	Common Sheet    `json:"common"`
+	Cups   []Cup    `json:"cups"` // from the weakest to the strongest
+	Words  []string `json:"words"`
+}
+
+// Cup is one cup of a series.
+type Cup struct {
+	Mark  string `json:"mark"`
+	Take  Line   `json:"take"`  // of the mixed common part
+	Lines []Line `json:"lines"` // its own additions, weaker before stronger
+}
+
+// commonName stands for the mixed common part where a material is named.
+const commonName = "common mix"
+
+// PlanSeries plans a series. The common part is weighed once and mixed dry, so
+// that its error is the same in all cups; each cup takes the same mass of it.
+// Cups go from the least strong colourant to the most, and in a cup additions
+// come before strong colourants, so that what clings to a spoon matters least.
+func PlanSeries(r SeriesRequest) (Series, error) {
+	var s Series
+	if r.Size != (Size{}) {
+		return s, refuse("a series: its size follows from the cups; leave the batch size out")
+	}
+	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
+		return s, refuse("a series of %d cups: want 1 to %d", len(r.Cups), maxCups)
+	}
+	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
+		return s, refuse("a series of cups with %s of base each: want more than nothing and less than tonnes", r.Cup)
+	}
+	all := protocol.Mass(len(r.Cups)) * r.Cup
+	if r.Spare != nil {
+		if r.Spare.Sign() < 0 || r.Spare.Cmp(big.NewRat(1, 1)) > 0 {
+			return s, refuse("a spare of %s %% for a series: want 0 to 100 %%", new(big.Rat).Mul(r.Spare, hundred).FloatString(1))
+		}
+		more, err := up(new(big.Rat).Mul(all.Rat(), r.Spare))
+		if err != nil {
+			return s, refuse("the series is too large: %w", err)
+		}
+		all += more
+	}
+	common := r.Request
+	common.Size.Base = all
+	common.Roles, common.AllowFor = about(common.Roles, r.Recipe), about(common.AllowFor, r.Recipe)
+	var err error
+	if s.Common, err = Plan(common); err != nil {
+		return s, err
+	}
+	_, adds := r.Recipe.Shares()
+	take, err := protocol.RoundRat(new(big.Rat).Quo(new(big.Rat).Mul(r.Cup.Rat(), new(big.Rat).Add(hundred, adds)), hundred))
+	if err != nil {
+		return s, refuse("the series is too large: %w", err)
+	}
+	seen := map[string]bool{}
+	strength := map[string]*big.Rat{}
+	for _, v := range r.Cups {
+		if v.Mark == "" || seen[v.Mark] {
+			return s, refuse("a series: mark %q is empty or on two cups; give each its own", v.Mark)
+		}
+		seen[v.Mark] = true
+		cup, words, err := r.cup(v, take)
+		if err != nil {
+			return s, fmt.Errorf("cup %s: %w", v.Mark, err)
+		}
+		for _, w := range words {
+			if !slices.Contains(s.Words, w) && !slices.Contains(s.Common.Words, w) {
+				s.Words = append(s.Words, w)
+			}
+		}
+		strength[v.Mark] = new(big.Rat)
+		for _, l := range cup.Lines {
+			if l.Role == Strong {
+				strength[v.Mark].Add(strength[v.Mark], l.Share)
+			}
+		}
+		s.Cups = append(s.Cups, cup)
+	}
+	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
+	s.Words = append([]string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(take), show(r.Cup))}, s.Words...)
+	return s, nil
+}
+
+// about keeps the rules that are about the materials of a recipe.
+func about[T any](rules map[string]T, r recipe.Recipe) map[string]T {
+	out := map[string]T{}
+	for name, v := range rules {
+		if slices.ContainsFunc(r.Items, func(it recipe.Item) bool { return recipe.Key(it.Name) == recipe.Key(name) }) {
+			out[name] = v
+		}
+	}
+	return out
+}
+
+// cup plans one cup as a small batch whose base is the common mix.
+func (r SeriesRequest) cup(v Variation, take protocol.Mass) (Cup, []string, error) {
+	req := r.Request
+	req.Order = nil
+	req.Size = Size{Base: take}
+	req.Recipe = recipe.Recipe{Items: []recipe.Item{{Name: commonName, Share: hundred}}}
+	percents := map[string]*big.Rat{}
+	for _, d := range v.Doses {
+		if d.Percent == nil || d.Percent.Sign() < 0 {
+			return Cup{}, nil, refuse("%s: an addition is a percentage that is not negative", d.Material)
+		}
+		if d.Percent.Sign() == 0 {
+			continue
+		}
+		if recipe.Key(d.Material) == recipe.Key(commonName) || percents[recipe.Key(d.Material)] != nil || strings.TrimSpace(d.Material) == "" {
+			return Cup{}, nil, refuse("%q is no name for an addition, or is named twice", d.Material)
+		}
+		percents[recipe.Key(d.Material)] = d.Percent
+		// The percentage is of the base in the cup, and take holds the common
+		// additions besides.
+		share := new(big.Rat).Quo(new(big.Rat).Mul(d.Percent, r.Cup.Rat()), take.Rat())
+		req.Recipe.Items = append(req.Recipe.Items, recipe.Item{Name: d.Material, Addition: true, Share: share})
+	}
+	req.Roles, req.AllowFor = about(req.Roles, req.Recipe), about(req.AllowFor, req.Recipe)
+	p := planner{req: req, quiet: commonName}
+	sh, err := p.plan()
+	if err != nil {
+		return Cup{}, nil, err
+	}
+	c := Cup{Mark: v.Mark}
+	for _, l := range sh.Lines {
+		if l.Material == commonName {
+			c.Take = l
+			continue
+		}
+		l.Share = percents[recipe.Key(l.Material)]
+		l.Percent = percent(l.Share)
+		c.Lines = append(c.Lines, l)
+	}
+	return c, sh.Words[1:], nil
+}
