@@ -117,7 +117,7 @@ func TestHandsAreThereOnlyForADemonstration(t *testing.T) {
 	assert.Contains(t, do(s, request("GET", "/api/hands", "")).Body.String(), `"scale":"fine"`)
 	assert.Equal(t, http.StatusOK, do(s, request("POST", "/api/hands", `{"scale":"bench","do":"pour"}`)).Code)
 	assert.Equal(t, http.StatusConflict, do(s, request("POST", "/api/hands", `{"scale":"bench","do":"fly"}`)).Code)
-	assert.Equal(t, []string{"bench pour"}, h.did)
+	assert.Equal(t, []string{"bench pour"}, h.moves())
 }
 
 func TestMoreRoutesStandBehindTheSameGuard(t *testing.T) {

@@ -129,7 +129,16 @@ func (w *fakeWatch) Close() {
 }
 
 // fakeHands do nothing and remember it.
-type fakeHands struct{ did []string }
+type fakeHands struct {
+	mu  sync.Mutex
+	did []string
+}
+
+func (h *fakeHands) moves() []string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return append([]string(nil), h.did...)
+}
 
 func (h *fakeHands) Moves() []HandMoves {
 	moves := []HandMove{{"container", "Put a container on"}, {"pour", "Pour"}, {"pinch", "A pinch more"}, {"stop", "Stop"}, {"lift", "Lift"}, {"back", "Tip and put back"}}
@@ -140,6 +149,8 @@ func (h *fakeHands) Move(_ context.Context, scale, do string) error {
 	if do == "fly" {
 		return fmt.Errorf("hands cannot fly")
 	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
 	h.did = append(h.did, scale+" "+do)
 	return nil
 }

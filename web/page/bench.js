@@ -54,6 +54,7 @@ function updateSign(now, lost) {
   attr($("shape"), "d", logic.shapes[sign.shape]);
   say($("word"), sign.word);
   say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline);
+  attr($("headline"), "data-long", $("headline").textContent.length > 36);
   say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail);
 }
 
@@ -61,7 +62,8 @@ function updateWhat({ batch, now }) {
   let name = now.as || now.material;
   let kind = "";
   if (name) {
-    const parts = [logic.roleWords(now.role)];
+    const at = batch?.steps.findIndex((s) => s.state === "now") ?? -1;
+    const parts = [at >= 0 ? `step ${at + 1} of ${batch.steps.length}` : "", logic.roleWords(now.role)];
     if (now.as) parts.push(`instead of ${now.material}`);
     if (now.portions > 1) parts.push(`portion ${now.portion} of ${now.portions}`);
     kind = parts.filter(Boolean).join(" · ");
@@ -70,7 +72,7 @@ function updateWhat({ batch, now }) {
     kind = now.state === "finished" && batch ? `batch ${batch.mark}` : "";
   }
   say($("material"), name);
-  attr($("material"), "data-long", name.length > 17);
+  attr($("material"), "data-long", name.length > 26 ? "longer" : name.length > 17 ? "long" : null);
   say($("kind"), kind);
   each($("on"), now.scale && now.material ? [now.scale] : [], () => make("span"), (el, scale) => {
     if (el.dataset.scale === scale + now.eye) return;
@@ -88,6 +90,9 @@ function updateFigures(now, lost) {
   const chars = Math.max(now.target.length + 1, f.digits.length);
   attr($("big"), "data-chars", f.digits === logic.dashes ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.state !== "lost" && now.in !== "";
+  // Before a container is tared, and while a question stands, there is nothing to
+  // read here unless something has to be weighed by eye.
+  show($("figures"), !!now.target && (!page.view.asked || now.eye || now.in !== "") && now.state !== "reminder");
   show($("side-in"), !now.eye);
   say($("in"), known ? now.in : "–");
   say($("target"), now.target || "–");
@@ -145,11 +150,19 @@ function updateBatch({ batch, now }) {
     }
   });
   say($("steps-title"), batch ? `Steps · ${batch.done} of ${steps.length} done` : "Steps");
-  say($("batch-line"), batch ? `${batch.title ? batch.title + " · " : ""}${batch.mark} · ${batch.base} g base, ${batch.dry} g dry · ${batch.by}` : "");
+  say($("batch-line"), batch ? `${batch.title ? batch.title + " · " : ""}${batch.mark} · ${batch.base} g base · ${batch.by}` : "");
   each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
     say(el.children[0], logic.clock(s.at));
     say(el.children[1], s.words);
   });
+  show($("steps-box"), steps.length > 0);
+  show($("said-box"), (page.view.said ?? []).length > 0);
+  const over = now.state === "finished" && !!batch;
+  show($("onward"), now.state === "idle" || over);
+  say($("onward-main"), over ? "See what went in" : "Make a weigh sheet");
+  attr($("onward-main"), "href", over ? "/book/" + encodeURIComponent(batch.mark) : "/sheet");
+  say($("onward-book"), over ? "Weigh another batch" : "Open the book");
+  attr($("onward-book"), "href", over ? "/sheet" : "/book");
   stayAwake(!!batch && now.state !== "finished");
 }
 
@@ -178,6 +191,8 @@ function updateAsk(view, lost) {
   }
   const writing = field.word !== "" && !asked;
   show($("ask"), !!asked || writing);
+  // An answer's own button sends the field; a note has none.
+  show($("ask-send"), writing);
   attr($("bench"), "data-asked", !!asked || writing);
   if (!asked) {
     if (writing) {
@@ -191,6 +206,7 @@ function updateAsk(view, lost) {
   each($("ask-lines"), asked.lines ?? [], () => make("li"), say);
   show($("ask-lines"), (asked.lines ?? []).length > 0);
   const keys = logic.keyGroups(view.keys);
+  $("ask-answers").style.setProperty("--n", asked.answers.length);
   each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
     el.dataset.word = a.word;
     attr(el, "disabled", lost ? "" : null);

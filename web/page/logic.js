@@ -22,7 +22,7 @@ export const shapes = {
 
 const signs = {
   idle: ["idle", "idle", "Idle"],
-  reminder: ["ask", "ask", "Before you start"],
+  reminder: ["ask", "ask", "Ready?"],
   container: ["idle", "place", "Container"],
   pour: ["under", "under", "Under"],
   settle: ["idle", "wait", "Settling"],
@@ -30,7 +30,7 @@ const signs = {
   over: ["over", "over", "Over"],
   lifted: ["idle", "tip", "Tip it in"],
   lost: ["lost", "lost", "Lost"],
-  decide: ["ask", "ask", "Your word"],
+  decide: ["ask", "ask", "Decide"],
   paused: ["idle", "pause", "Paused"],
   finished: ["in", "in", "Finished"],
 };
@@ -57,7 +57,7 @@ const minus = /^[-−]/;
 export function figure(now, lost) {
   if (lost || now.state === "lost") return { label: "not known", digits: dashes };
   if (now.in === "" || now.missing === "") {
-    return { label: now.eye ? "to weigh by eye" : "to weigh", digits: now.target || dashes };
+    return { label: now.eye ? "to weigh by eye" : now.state === "lifted" ? "target" : "to weigh", digits: now.target || dashes };
   }
   if (/^[-−]?0*\.?0*$/.test(now.missing)) return { label: "on the mark", digits: now.missing.replace(minus, "") };
   if (minus.test(now.missing)) {
@@ -74,7 +74,7 @@ export function figure(now, lost) {
 export function bar(now) {
   const half = Math.max(now.high_fill - 1000, 1000 - now.low_fill, 1);
   const from = Math.max(1000 - 5 * half, 0);
-  const to = 1000 + 3 * half;
+  const to = 1000 + 4 * half;
   const kink = from > 0 ? 40 : 0;
   const at = (fill) => {
     const p = fill <= from && from > 0 ? (fill / from) * kink : kink + ((fill - from) / (to - from)) * (100 - kink);
@@ -106,7 +106,7 @@ export function withUnit(text) {
   return /[a-zµ]$/i.test(t) ? t : t + "g";
 }
 
-const keyNames = { " ": "Space", PageDown: "Pedal · PgDn", PageUp: "Pedal · PgUp", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc" };
+const keyNames = { " ": "Space", PageDown: "PgDn", PageUp: "PgUp", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc" };
 
 /** A key as it is called on the page. */
 export const keyName = (key) => keyNames[key] ?? (key.length === 1 ? key.toUpperCase() : key);

@@ -1,0 +1,817 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/session"
+	"tared/session/sheet"
+)
+
+// These tests look at the pages with a real browser. Without one they are
+// skipped, except where CI=true says that there must be one. TARED_CHROMIUM
+// names the browser, TARED_AXE the file axe.min.js of axe-core, TARED_SHOTS a
+// directory to leave pictures in.
+
+// missing skips a test for want of a tool, or fails it in CI.
+func missing(t *testing.T, format string, args ...any) {
+	t.Helper()
+	if os.Getenv("CI") == "true" {
+		t.Fatalf(format, args...)
+	}
+	t.Skipf(format, args...)
+}
+
+// browser is one browser for all tests of the package.
+var browser struct {
+	once sync.Once
+	ctx  context.Context
+	stop func()
+	err  error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if browser.stop != nil {
+		browser.stop()
+	}
+	os.Exit(code)
+}
+
+func findBrowser() string {
+	if p := os.Getenv("TARED_CHROMIUM"); p != "" {
+		return p
+	}
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			return p
+		}
+	}
+	return ""
+}
+
+// tab opens a tab of its own, and fails the test at its end when the page threw
+// or was stopped by its own policy; messages with one of the words in meant are
+// not the page's.
+func tab(t *testing.T, meant ...string) context.Context {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a browser takes its time; run without -short")
+	}
+	path := findBrowser()
+	if path == "" {
+		missing(t, "no Chromium found; install it or name it in TARED_CHROMIUM")
+	}
+	browser.once.Do(func() {
+		opts := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun}
+		for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "hide-scrollbars", "mute-audio"} {
+			opts = append(opts, chromedp.Flag(f, true))
+		}
+		alloc, stopAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
+		ctx, stop := chromedp.NewContext(alloc)
+		browser.ctx, browser.stop = ctx, func() { stop(); stopAlloc() }
+		browser.err = chromedp.Do(ctx)
+	})
+	require.NoError(t, browser.err, "start %s", path)
+	ctx, stop := chromedp.NewContext(browser.ctx)
+	t.Cleanup(stop)
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
+	t.Cleanup(cancel)
+	messages := chromedp.Console(ctx)
+	var mu sync.Mutex
+	var bad []string
+	go func() {
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			// An answer that refuses is logged by the browser as an error of the
+			// network; those are meant.
+			if (m.Type == chromedp.ConsoleException || m.Type == chromedp.ConsoleError) && m.Source != "network" &&
+				!slices.ContainsFunc(meant, func(words string) bool { return strings.Contains(m.Text, words) }) {
+				mu.Lock()
+				bad = append(bad, m.String()+" "+m.URL)
+				mu.Unlock()
+			}
+		}
+	}()
+	t.Cleanup(func() {
+		mu.Lock()
+		defer mu.Unlock()
+		assert.Empty(t, bad, "the page's console")
+	})
+	return ctx
+}
+
+func eval[T any](t *testing.T, ctx context.Context, js string) T {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	require.NoError(t, err, js)
+	return v
+}
+
+// until waits for an expression to become true.
+func until(t *testing.T, ctx context.Context, js string) {
+	t.Helper()
+	var err error
+	// A page that navigates meanwhile takes the question with it: ask the next one.
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); {
+		_, err = chromedp.Run(ctx, chromedp.Poll[bool](js, chromedp.WithPollingTimeout(15*time.Second), chromedp.WithPollingInterval(30*time.Millisecond)))
+		if err == nil || ctx.Err() != nil {
+			break
+		}
+	}
+	require.NoError(t, err, js)
+}
+
+// settle waits until the page is drawn.
+func settle(t *testing.T, ctx context.Context) {
+	t.Helper()
+	eval[bool](t, ctx, `new Promise(r => requestAnimationFrame(() => requestAnimationFrame(() => r(true))))`)
+}
+
+func visit(t *testing.T, ctx context.Context, address string) {
+	t.Helper()
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate(address)))
+}
+
+type size struct{ w, h int64 }
+
+// sizes are a screen at the bench, a small one, a telephone, and a tablet held upright.
+var sizes = []size{{1920, 1080}, {1280, 800}, {390, 844}, {768, 1024}}
+
+func (s size) String() string { return fmt.Sprintf("%dx%d", s.w, s.h) }
+
+func resize(t *testing.T, ctx context.Context, s size) {
+	t.Helper()
+	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(s.w, s.h)))
+}
+
+func media(t *testing.T, ctx context.Context, features ...*emulation.MediaFeature) {
+	t.Helper()
+	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: features})
+	require.NoError(t, err)
+}
+
+var dark = &emulation.MediaFeature{Name: "prefers-color-scheme", Value: "dark"}
+
+// shot leaves a picture where TARED_SHOTS says, for eyes.
+func shot(t *testing.T, ctx context.Context, name string, whole bool) {
+	t.Helper()
+	dir := os.Getenv("TARED_SHOTS")
+	if dir == "" {
+		return
+	}
+	a := chromedp.CaptureScreenshot()
+	if whole {
+		a = chromedp.FullScreenshot(100)
+	}
+	png, err := chromedp.Run(ctx, a)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644))
+}
+
+// served is a bench page with an invented bench behind it.
+func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
+	t.Helper()
+	b := newFakeBench()
+	b.planned = demoSheet()
+	b.show(whiting())
+	cfg := Config{Bench: b, Book: fakeBook{}, Log: zerolog.Nop(), Samples: []Sample{{"Tidewrack", tidewrack}}}
+	if change != nil {
+		change(&cfg)
+	}
+	s, err := New(cfg)
+	require.NoError(t, err)
+	hs := httptest.NewServer(s.Handler())
+	t.Cleanup(func() { s.closeLive(); hs.Close() })
+	return hs.URL, b
+}
+
+// tidewrack is an invented recipe.
+const tidewrack = "# Tidewrack, satin, cone 6 oxidation\nNepheline syenite   41\nQuartz              24\nWhiting             17\nBall clay           12\nZinc oxide           6\n+ Tin oxide          4\n+ Copper carbonate   1.2\n"
+
+// demoSheet is an invented sheet; only its look is tested.
+func demoSheet() sheet.Sheet {
+	m := func(s string) protocol.Mass {
+		v, err := protocol.ParseMass(s + "g")
+		if err != nil {
+			panic(err)
+		}
+		return v
+	}
+	bench := sheet.Scale{Name: "bench", Step: m("0.1"), Max: m("2000")}
+	fine := sheet.Scale{Name: "fine", Step: m("0.01"), Max: m("200")}
+	line := func(name string, role sheet.Role, share, target, low, high, allowed string, fb, ff sheet.Verdict, room bool) sheet.Line {
+		l := sheet.Line{Material: name, Role: role, Addition: role != sheet.Base, Percent: share, Target: m(target), Low: m(low), High: m(high), Allowed: m(allowed), Step: bench.Step,
+			Scale: "bench", Verdict: fb, U: m("0.129099445"), Assumed: true, Portions: 1,
+			Fits: []sheet.Fit{{Scale: "bench", Verdict: fb, U: m("0.129099445"), Room: true}, {Scale: "fine", Verdict: ff, U: m("0.012909945"), Room: room}}}
+		if fb != sheet.Good {
+			l.Scale, l.Step, l.Verdict, l.U = "fine", fine.Step, ff, m("0.012909945")
+		}
+		return l
+	}
+	s := sheet.Sheet{Title: "Tidewrack, satin, cone 6 oxidation", Base: m("75"), Dry: m("78.9"), Scales: []sheet.Scale{bench, fine},
+		Words: []string{"75 g of base with 5.2 % of additions is 78.9 g dry.", "The repeatability of both scales is assumed as half a step; measure it to know."},
+		Lines: []sheet.Line{
+			line("Nepheline syenite", sheet.Base, "41", "30.75", "30.5", "31.0", "0.3075", sheet.Good, sheet.Good, true),
+			line("Quartz", sheet.Base, "24", "18", "17.8", "18.2", "0.18", sheet.Good, sheet.Good, true),
+			line("Whiting", sheet.Base, "17", "12.75", "12.63", "12.87", "0.1275", sheet.Coarse, sheet.Good, true),
+			line("Ball clay", sheet.Base, "12", "9", "8.91", "9.09", "0.09", sheet.Blind, sheet.Good, true),
+			line("Zinc oxide", sheet.Base, "6", "4.5", "4.46", "4.54", "0.045", sheet.Blind, sheet.Good, true),
+			line("Tin oxide", sheet.Addition, "4", "3", "2.94", "3.06", "0.06", sheet.Blind, sheet.Good, true),
+			line("Cobalt carbonate", sheet.Strong, "0.5", "0.375", "0.37", "0.38", "0.0075", sheet.Blind, sheet.Blind, true),
+		}}
+	s.Lines[6].Outs = []sheet.Out{
+		{Kind: "larger", Words: "From 130 g of base on, the fine scale weighs it well enough.", U: m("0.0129"), Good: true},
+		{Kind: "aliquot", Words: "Weigh 2.00 g of cobalt carbonate, mix it into 8.00 g of ball clay, weigh out 1.88 g of that, and take 1.50 g off the ball clay.", U: m("0.0031"), Good: true},
+		{Kind: "eye", Words: "Read it by eye on a balance of 0.001 g and type it in.", U: m("0.0013"), Good: true},
+	}
+	s.Lines[6].Hazards = []string{"Harmful if swallowed or breathed in; may cause an allergy of skin and lungs. Gloves, mask."}
+	s.Lines[1].Hazards = []string{"Fine crystalline silica harms the lungs for good. Mask, ventilation, no dry sweeping."}
+	return s
+}
+
+// layout looks at what a page looks like: words that are cut off, words over
+// words, things beyond the right edge. It gives faults in words.
+const layout = `(() => {
+  const faults = [];
+  const doc = document.documentElement;
+  if (doc.scrollWidth > doc.clientWidth) faults.push("sideways scroll: " + doc.scrollWidth + " > " + doc.clientWidth);
+  const name = (el) => el.tagName.toLowerCase() + (el.id ? "#" + el.id : "") + (typeof el.className === "string" && el.className ? "." + el.className.split(" ").join(".") : "");
+  const clip = (r, el) => { // what of r can be seen
+    let b = { left: r.left, top: r.top, right: r.right, bottom: r.bottom };
+    for (let p = el; p && p !== document.body; p = p.parentElement) {
+      const s = getComputedStyle(p);
+      if (s.overflowX !== "visible" || s.overflowY !== "visible") {
+        const q = p.getBoundingClientRect();
+        b = { left: Math.max(b.left, q.left), top: Math.max(b.top, q.top), right: Math.min(b.right, q.right), bottom: Math.min(b.bottom, q.bottom) };
+      }
+    }
+    return b;
+  };
+  const texts = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let n; (n = walk.nextNode()); ) {
+    const el = n.parentElement;
+    if (!n.textContent.trim() || !el.checkVisibility({ visibilityProperty: true }) || el.closest(".skip, noscript, option, select, title, desc, .unseen, thead")) continue;
+    const range = document.createRange();
+    range.selectNodeContents(n);
+    for (const r of range.getClientRects()) {
+      if (r.width < 1 || r.height < 1) continue;
+      const seen = clip(r, el);
+      if (seen.right - seen.left < 1 || seen.bottom - seen.top < 1) continue; // scrolled away
+      const scrolls = el.closest(".wide, pre, .steps-list, .ask-lines");
+      if (!scrolls && (seen.right < r.right - 1.5 || seen.left > r.left + 1.5)) faults.push("cut off: " + name(el) + " " + n.textContent.trim());
+      if (r.right > doc.clientWidth + 1 && !el.closest(".wide")) faults.push("beyond the right edge: " + name(el) + " " + n.textContent.trim());
+      // A line box is taller than its letters: compare the middle three fifths.
+      const h = seen.bottom - seen.top;
+      texts.push({ el, text: n.textContent.trim(), left: seen.left, right: seen.right, top: seen.top + h * 0.2, bottom: seen.bottom - h * 0.2 });
+    }
+  }
+  for (let i = 0; i < texts.length; i++) for (let j = i + 1; j < texts.length; j++) {
+    const a = texts[i], b = texts[j];
+    if (a.el === b.el || a.el.contains(b.el) || b.el.contains(a.el)) continue;
+    const w = Math.min(a.right, b.right) - Math.max(a.left, b.left), h = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+    if (w > 2 && h > 2) faults.push("words over words: " + name(a.el) + " “" + a.text + "” and " + name(b.el) + " “" + b.text + "”");
+  }
+  return faults;
+})()`
+
+// small finds what a gloved finger would miss.
+const small = `[...document.querySelectorAll("button, a, input, summary, select")].filter((el) => el.checkVisibility() && !el.closest(".skip"))
+  .map((el) => [el, el.getBoundingClientRect()]).filter(([, r]) => r.width < 79.5 || r.height < 79.5)
+  .map(([el, r]) => (el.id || el.textContent.trim()) + " " + Math.round(r.width) + "x" + Math.round(r.height))`
+
+// drawn waits until the bench page shows a view.
+func drawn(t *testing.T, ctx context.Context, v session.View) {
+	t.Helper()
+	until(t, ctx, fmt.Sprintf(`document.getElementById("bench").dataset.state === %q && document.getElementById("headline").textContent === %q && document.getElementById("live").dataset.on === "true"`, v.Now.State, v.Now.Headline))
+	settle(t, ctx)
+}
+
+func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address)
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		for _, s := range scenes() {
+			t.Run(sz.String()+"/"+s.name, func(t *testing.T) {
+				b.show(s.view)
+				drawn(t, ctx, s.view)
+				shot(t, ctx, "bench-"+s.name+"-"+sz.String(), sz.w < 720)
+				assert.Empty(t, eval[[]string](t, ctx, layout))
+				assert.Empty(t, eval[[]string](t, ctx, small), "targets under 80 pixels")
+				// What must be seen without scrolling.
+				out := eval[[]string](t, ctx, `["material", "word", "headline", "digits", "ask-words"].map((id) => document.getElementById(id)).filter((el) => el.checkVisibility())
+					.filter((el) => { const r = el.getBoundingClientRect(); return r.bottom > innerHeight || r.top < 0; }).map((el) => el.id)`)
+				assert.Empty(t, out, "out of sight")
+				if sz.w > 720 {
+					tall := eval[[]string](t, ctx, `[".now", ".course"].filter((q) => { const e = document.querySelector(q); return e.scrollHeight > e.clientHeight + 1; })`)
+					assert.Empty(t, tall, "must not need scrolling at the bench")
+				}
+			})
+		}
+	}
+}
+
+// A capital of 11.64 mm is 20 minutes of arc at two metres (NUREG-0700 1.3.1-4:
+// 20 to 22 preferred, 16 the least). On a 24 inch screen of 1920 x 1080 a pixel
+// is 0.2767 mm: 43 pixels; 45 is asked of the figure, 34 (16 minutes) of the
+// other words that must be read from there.
+func TestTheFigureCanBeReadAtTwoMetres(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	resize(t, ctx, size{1920, 1080})
+	visit(t, ctx, address)
+	for _, s := range scenes() {
+		b.show(s.view)
+		drawn(t, ctx, s.view)
+		heights := eval[map[string]float64](t, ctx, `(() => {
+			const c = document.createElement("canvas").getContext("2d");
+			const out = {};
+			for (const [id, sample] of [["digits", "0"], ["material", "H"], ["word", "H"], ["headline", "H"]]) {
+				const el = document.getElementById(id);
+				if (!el.checkVisibility() || !el.textContent) continue;
+				const s = getComputedStyle(el);
+				c.font = s.fontWeight + " " + s.fontSize + " " + s.fontFamily;
+				out[id] = c.measureText(sample).actualBoundingBoxAscent;
+			}
+			return out;
+		})()`)
+		if h, ok := heights["digits"]; ok {
+			assert.GreaterOrEqual(t, h, 45.0, "%s: digits", s.name)
+		}
+		for _, id := range []string{"material", "word", "headline"} {
+			assert.GreaterOrEqual(t, heights[id], 34.0, "%s: %s", s.name, id)
+		}
+	}
+}
+
+func TestStateIsToldByWordAndShapeAndColour(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address)
+	seen := map[string]string{}
+	for _, s := range scenes() {
+		if s.name != "pour" && s.name != "in" && s.name != "over" && s.name != "lost" {
+			continue
+		}
+		b.show(s.view)
+		drawn(t, ctx, s.view)
+		word := eval[string](t, ctx, `document.getElementById("word").textContent`)
+		shape := eval[string](t, ctx, `document.getElementById("shape").getAttribute("d")`)
+		colour := eval[string](t, ctx, `getComputedStyle(document.querySelector(".sign")).backgroundColor + getComputedStyle(document.querySelector(".sign")).backgroundImage`)
+		for kind, v := range map[string]string{"word": word, "shape": shape, "colour": colour} {
+			assert.NotEmpty(t, v)
+			assert.NotContains(t, seen, kind+v, "%s has the %s of %s", s.name, kind, seen[kind+v])
+			seen[kind+v] = s.name
+		}
+	}
+}
+
+func TestSilenceTurnsTheNumberToDashes(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address)
+	drawn(t, ctx, whiting())
+	require.Equal(t, "42.9", eval[string](t, ctx, `document.getElementById("digits").textContent`))
+	b.setStuck(true)
+	until(t, ctx, `document.getElementById("digits").textContent === "– – –"`)
+	settle(t, ctx)
+	shot(t, ctx, "bench-noword", false)
+	assert.Equal(t, "–", eval[string](t, ctx, `document.getElementById("in").textContent`))
+	assert.Contains(t, eval[string](t, ctx, `document.getElementById("headline").textContent`), "No word from the bench since")
+	assert.Equal(t, "true", eval[string](t, ctx, `document.getElementById("bar").dataset.lost`))
+	assert.Empty(t, eval[[]string](t, ctx, layout))
+	// Nothing is accepted meanwhile.
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("d")))
+	until(t, ctx, `!document.getElementById("trouble").hidden`)
+	assert.Empty(t, b.commands())
+	b.setStuck(false)
+	until(t, ctx, `document.getElementById("digits").textContent === "42.9"`)
+}
+
+func TestThePageComesBackAfterTheServerWasAway(t *testing.T) {
+	ctx := tab(t)
+	b := newFakeBench()
+	b.show(whiting())
+	start := func(addr string) (string, func()) {
+		ready := make(chan string, 1)
+		s, err := New(Config{Bench: b, Addr: addr, Log: zerolog.Nop(), Ready: func(a net.Addr) { ready <- a.String() }})
+		require.NoError(t, err)
+		run, cancel := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- s.Run(run) }()
+		return <-ready, func() { cancel(); require.NoError(t, <-done) }
+	}
+	addr, stop := start("127.0.0.1:0")
+	visit(t, ctx, "http://"+addr)
+	drawn(t, ctx, whiting())
+	stop()
+	until(t, ctx, `document.getElementById("digits").textContent === "– – –"`)
+	_, stop = start(addr)
+	defer stop()
+	until(t, ctx, `document.getElementById("digits").textContent === "42.9"`)
+}
+
+func TestKeysAndPedalCarryWordsToTheBench(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	b.asked = make(chan session.Command, 10)
+	visit(t, ctx, address)
+	drawn(t, ctx, whiting())
+	scene := func(name string) session.View {
+		for _, s := range scenes() {
+			if s.name == name {
+				return s.view
+			}
+		}
+		t.Fatalf("no scene %q", name)
+		return session.View{}
+	}
+	press := func(key string) bool { // tells whether the page took the key for itself
+		return eval[bool](t, ctx, fmt.Sprintf(`!document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: %q, bubbles: true, cancelable: true}))`, key))
+	}
+	told := func() session.Command {
+		select {
+		case c := <-b.asked:
+			return c
+		case <-time.After(10 * time.Second):
+			t.Fatal("no command came")
+			return session.Command{}
+		}
+	}
+
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("d")))
+	c := told()
+	assert.Equal(t, "done", c.Word)
+	assert.NotZero(t, c.Seen, "the bench must know which view was answered")
+
+	// A held key is one press.
+	assert.True(t, eval[bool](t, ctx, `!document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "d", repeat: true, bubbles: true, cancelable: true}))`))
+	assert.False(t, press("q"), "a key that means nothing is left to the browser")
+	assert.True(t, press("u"))
+	assert.Equal(t, "undo", told().Word, "and the held key before it sent nothing")
+
+	// A pedal answers with the operator's name, without a touch.
+	b.show(scene("reminder"))
+	drawn(t, ctx, scene("reminder"))
+	assert.True(t, press("PageDown"))
+	c = told()
+	assert.Equal(t, "yes", c.Word)
+	assert.Equal(t, "Mara", c.Rest)
+
+	b.show(scene("decide"))
+	drawn(t, ctx, scene("decide"))
+	assert.True(t, press("PageUp"))
+	assert.Equal(t, "keep", told().Word)
+	assert.True(t, press("1"))
+	assert.Equal(t, "enlarge", told().Word)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`[data-word="undo"].answer`))))
+	assert.Equal(t, "undo", told().Word)
+
+	// An amount is asked for, then sent with its unit.
+	b.show(scene("eye"))
+	drawn(t, ctx, scene("eye"))
+	assert.Equal(t, "decimal", eval[string](t, ctx, `document.getElementById("ask-input").inputMode`))
+	press("1")
+	until(t, ctx, `document.activeElement.id === "ask-input"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("8,97\r")))
+	c = told()
+	assert.Equal(t, "typed", c.Word)
+	assert.Equal(t, "8,97g", c.Rest)
+
+	// A note is written where nothing is asked.
+	b.show(whiting())
+	drawn(t, ctx, whiting())
+	press("n")
+	until(t, ctx, `document.activeElement.id === "ask-input"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("damp whiting\r")))
+	c = told()
+	assert.Equal(t, "note", c.Word)
+	assert.Equal(t, "damp whiting", c.Rest)
+	until(t, ctx, `document.getElementById("ask").hidden`)
+
+	// What the bench refuses is shown in its own words.
+	b.mu.Lock()
+	b.fail = &session.Refusal{Words: "nothing has been taken in this batch yet"}
+	b.mu.Unlock()
+	press("u")
+	told()
+	until(t, ctx, `document.getElementById("trouble").textContent === "nothing has been taken in this batch yet"`)
+	assert.Empty(t, b.asked)
+}
+
+func TestSoundWakesWithAKeyAndSaysSo(t *testing.T) {
+	ctx := tab(t)
+	address, _ := served(t, nil)
+	visit(t, ctx, address)
+	drawn(t, ctx, whiting())
+	assert.Equal(t, "Sound off", eval[string](t, ctx, `document.getElementById("sound-words").textContent`))
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("x")))
+	until(t, ctx, `document.getElementById("sound-words").textContent === "Sound on"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#sound"))))
+	until(t, ctx, `document.getElementById("sound-words").textContent === "Sound off"`)
+	// Every cue lies where ears of all ages hear, and none sounds like another.
+	faults := eval[[]string](t, ctx, `import("/static/sound.js").then(({cues}) => {
+		const bad = [], seen = {};
+		for (const name of ["near", "ease", "stop", "in", "over", "lost", "ask", "taken"]) {
+			const c = cues[name];
+			if (!c) { bad.push("no cue " + name); continue; }
+			for (const [hz] of c.tones) if (hz < 300 || hz > 3000) bad.push(name + " " + hz);
+			const rhythm = c.tones.map(([, from, length]) => from + ":" + length).join(" ");
+			const pitch = c.tones.map(([hz]) => hz).join(" ");
+			if (seen[rhythm]) bad.push(name + " has the rhythm of " + seen[rhythm]);
+			if (seen[pitch]) bad.push(name + " has the pitches of " + seen[pitch]);
+			seen[rhythm] = seen[pitch] = name;
+		}
+		return bad;
+	})`)
+	assert.Empty(t, faults)
+}
+
+func TestThePageWorksWithoutWhatABrowserMayLack(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address+"/static/icon.svg") // a document of the same origin, to know that the script below ran first
+	_, err := chromedp.Run(ctx, addScript(`for (const n of ["AudioContext", "webkitAudioContext", "speechSynthesis", "localStorage", "sessionStorage", "indexedDB"])
+		Object.defineProperty(window, n, { get() { return undefined; } });
+		Object.defineProperty(Navigator.prototype, "wakeLock", { get() { return undefined; } });`))
+	require.NoError(t, err)
+	visit(t, ctx, address)
+	drawn(t, ctx, whiting())
+	require.True(t, eval[bool](t, ctx, `window.AudioContext === undefined && window.localStorage === undefined`))
+	b.asked = make(chan session.Command, 1)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("d")))
+	assert.Equal(t, "done", (<-b.asked).Word)
+	assert.Equal(t, "Sound off", eval[string](t, ctx, `document.getElementById("sound-words").textContent`))
+}
+
+func TestWordsFromOutsideAreOnlyWords(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address)
+	v := whiting()
+	const nasty = `<img src=x onerror="window.hit=1"><b>Quartz</b>`
+	v.Now.Material, v.Now.Headline, v.Now.Detail, v.Batch.Title, v.Batch.Steps[0].Material, v.Said[0].Words = nasty, nasty, nasty, nasty, nasty, nasty
+	b.show(v)
+	drawn(t, ctx, v)
+	assert.Equal(t, nasty, eval[string](t, ctx, `document.getElementById("material").textContent`))
+	assert.Zero(t, eval[int](t, ctx, `document.querySelectorAll("main img, main b b").length`))
+	assert.False(t, eval[bool](t, ctx, `"hit" in window`))
+}
+
+func TestHandsStandApartFromTheBench(t *testing.T) {
+	ctx := tab(t)
+	h := &fakeHands{}
+	address, _ := served(t, func(c *Config) { c.Hands = h })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address)
+		drawn(t, ctx, whiting())
+		until(t, ctx, `!document.getElementById("hands").hidden`)
+		settle(t, ctx)
+		shot(t, ctx, "hands-"+sz.String(), sz.w < 720)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		assert.Empty(t, eval[[]string](t, ctx, small), sz)
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`[data-do="pour"]`))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`[data-scale="fine"]`))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`[data-do="lift"]`))))
+	until(t, ctx, `document.querySelector('[data-scale="fine"]').getAttribute("aria-pressed") === "true"`)
+	require.Eventually(t, func() bool { return len(h.moves()) == 2 }, 5*time.Second, 10*time.Millisecond)
+	assert.Equal(t, []string{"bench pour", "fine lift"}, h.moves())
+}
+
+// other is a page besides the bench, with what to wait for.
+type other struct{ name, path, ready string }
+
+func others() []other {
+	return []other{
+		{"sheet-empty", "/sheet", `document.getElementById("recipe").value !== ""`},
+		{"book", "/book", `!document.getElementById("list").hidden`},
+		{"made", "/book/c261124", `!document.getElementById("made").hidden`},
+		{"made-none", "/book/nothing", `!document.getElementById("trouble").hidden`},
+		{"compare", "/compare?a=a261125&b=c261124", `!document.getElementById("both").hidden`},
+		{"scales", "/scales", `document.querySelector(".shows")?.textContent.includes("412.6")`},
+		{"pair", "/pair", `document.getElementById("lead").textContent.startsWith("No pairing")`},
+	}
+}
+
+func TestTheOtherPagesFitEverySize(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		for _, p := range others() {
+			t.Run(sz.String()+"/"+p.name, func(t *testing.T) {
+				visit(t, ctx, address+p.path)
+				until(t, ctx, p.ready)
+				settle(t, ctx)
+				shot(t, ctx, p.name+"-"+sz.String(), true)
+				assert.Empty(t, eval[[]string](t, ctx, layout))
+			})
+		}
+		visit(t, ctx, address+"/scales")
+		for _, s := range scenes() {
+			if s.name != "lost" {
+				continue
+			}
+			b.show(s.view)
+			until(t, ctx, `document.querySelector(".why:not([hidden])") !== null`)
+			settle(t, ctx)
+			shot(t, ctx, "scales-lost-"+sz.String(), true)
+			assert.Empty(t, eval[[]string](t, ctx, layout), "scales, lost, %s", sz)
+			b.show(whiting())
+		}
+	}
+}
+
+func TestASheetIsMadeAndABatchStarted(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+		until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
+		settle(t, ctx)
+		shot(t, ctx, "sheet-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+	}
+	// A line for the scale's step: zeros at the end are digits too.
+	assert.Equal(t, "18.0", eval[string](t, ctx, `document.querySelector("#rows tr:nth-child(2) .target").textContent`))
+	assert.Equal(t, 14, eval[int](t, ctx, `document.querySelectorAll("#picture .dot").length`))
+
+	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
+	require.NoError(t, err)
+	assert.Equal(t, 1, strings.Count(string(pdf), "/Type /Page\n"), "one sheet of A4")
+	if dir := os.Getenv("TARED_SHOTS"); dir != "" {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "sheet.pdf"), pdf, 0o644))
+	}
+
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `!document.getElementById("start-trouble").hidden`)
+	require.Empty(t, b.started, "nobody's batch must not start")
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	require.Len(t, b.started, 1)
+	assert.Equal(t, "Ilse", b.started[0].By)
+	assert.Equal(t, "750g", b.started[0].Base)
+	assert.Equal(t, tidewrack, b.started[0].Recipe)
+}
+
+func TestFaultsOfARecipeAreListedByLine(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	b.planErr = recipeFaults()
+	resize(t, ctx, size{1280, 800})
+	visit(t, ctx, address+"/sheet")
+	until(t, ctx, `document.getElementById("recipe").value !== ""`)
+	eval[bool](t, ctx, `document.getElementById("recipe").value = "Quartz 20\nWhiting\nBall clay 12,345,6\n", true`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+	until(t, ctx, `!document.getElementById("trouble").hidden`)
+	settle(t, ctx)
+	shot(t, ctx, "sheet-faults", true)
+	text := eval[string](t, ctx, `document.getElementById("trouble").textContent`)
+	assert.Contains(t, text, "Line 2")
+	assert.Contains(t, text, "Line 3")
+	assert.True(t, eval[bool](t, ctx, `document.getElementById("sheet").hidden`), "an old sheet must not stand for a new recipe")
+	assert.Empty(t, eval[[]string](t, ctx, layout))
+}
+
+func TestASampleOfWetVolumeIsAskedFor(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	visit(t, ctx, address+"/sheet")
+	until(t, ctx, `document.getElementById("recipe").value !== ""`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("input[value=wet]")), chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+	until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	require.Len(t, b.started, 1)
+	assert.Equal(t, "2l at 1.45", b.started[0].Wet)
+	assert.Empty(t, b.started[0].Base)
+}
+
+func TestTwoBatchesAreChosenToCompare(t *testing.T) {
+	ctx := tab(t)
+	address, _ := served(t, nil)
+	visit(t, ctx, address+"/book")
+	until(t, ctx, `!document.getElementById("list").hidden`)
+	assert.True(t, eval[bool](t, ctx, `document.getElementById("compare").disabled`))
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`input[value="a261125"]`)), chromedp.Click(chromedp.CSS(`input[value="c261124"]`)), chromedp.Click(chromedp.CSS("#compare"))))
+	until(t, ctx, `location.pathname === "/compare" && !document.getElementById("both").hidden`)
+	assert.Equal(t, "a261125", eval[string](t, ctx, `document.getElementById("name-a").textContent`))
+}
+
+// Accessibility, as far as a program can tell: axe-core 4.14.1.
+func TestAxeFindsNothing(t *testing.T) {
+	path := os.Getenv("TARED_AXE")
+	if path == "" {
+		path = filepath.Join("..", "node_modules", "axe-core", "axe.min.js")
+	}
+	axe, err := os.ReadFile(path)
+	if err != nil {
+		missing(t, "no axe-core: npm install --no-save axe-core@4.14.1, or name its axe.min.js in TARED_AXE (%v)", err)
+	}
+	ctx := tab(t, "Applying inline style") // axe tries to; the page's policy stops it
+	address, b := served(t, func(c *Config) { c.Hands = &fakeHands{} })
+	check := func(what string) {
+		t.Helper()
+		settle(t, ctx)
+		if !eval[bool](t, ctx, `"axe" in window`) {
+			_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](string(axe)+";true"))
+			require.NoError(t, err)
+		}
+		found := eval[string](t, ctx, `axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] })
+			.then((r) => JSON.stringify(r.violations.flatMap((v) => v.nodes.map((n) => v.id + ": " + n.target + " " + n.failureSummary))))`)
+		var faults []string
+		require.NoError(t, json.Unmarshal([]byte(found), &faults))
+		assert.Empty(t, faults, what)
+	}
+	for _, theme := range []string{"light", "dark"} {
+		media(t, ctx, &emulation.MediaFeature{Name: "prefers-color-scheme", Value: theme})
+		for _, sz := range []size{sizes[0], sizes[2]} {
+			resize(t, ctx, sz)
+			visit(t, ctx, address)
+			for _, s := range scenes() {
+				b.show(s.view)
+				drawn(t, ctx, s.view)
+				if theme == "dark" {
+					shot(t, ctx, "dark-"+s.name+"-"+sz.String(), sz.w < 720)
+				}
+				check("bench " + s.name + " " + theme)
+			}
+			b.show(whiting())
+			for _, p := range others() {
+				visit(t, ctx, address+p.path)
+				until(t, ctx, p.ready)
+				if theme == "dark" {
+					shot(t, ctx, "dark-"+p.name+"-"+sz.String(), true)
+				}
+				check(p.path + " " + theme)
+			}
+			visit(t, ctx, address+"/sheet")
+			until(t, ctx, `document.getElementById("recipe").value !== ""`)
+			require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+			until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
+			check("sheet " + theme)
+			if theme == "dark" {
+				shot(t, ctx, "dark-sheet-"+sz.String(), true)
+			}
+		}
+	}
+}
+
+// The page obeys what a person told the system about colours and motion.
+func TestForcedColoursAndMoreContrastKeepTheShapes(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	resize(t, ctx, size{1280, 800})
+	for _, f := range []*emulation.MediaFeature{{Name: "forced-colors", Value: "active"}, {Name: "prefers-contrast", Value: "more"}} {
+		media(t, ctx, f, dark)
+		visit(t, ctx, address)
+		for _, s := range scenes() {
+			if s.name == "in" || s.name == "over" || s.name == "pour" {
+				b.show(s.view)
+				drawn(t, ctx, s.view)
+				shot(t, ctx, f.Name+"-"+s.name, false)
+				assert.Empty(t, eval[[]string](t, ctx, layout))
+				assert.True(t, eval[bool](t, ctx, `document.querySelector(".shape").getBoundingClientRect().width > 20`))
+			}
+		}
+	}
+	media(t, ctx)
+}
+
+// addScript runs js before every page's own scripts.
+func addScript(js string) chromedp.Action[page.ScriptIdentifier] {
+	return func(ctx context.Context, t *chromedp.Target) (page.ScriptIdentifier, error) {
+		r, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: js})
+		return r.Identifier, err
+	}
+}
