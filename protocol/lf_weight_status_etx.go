@@ -21,8 +21,9 @@ import "bytes"
 // garlick/brewcop test/query.c (from a real 6702).
 //
 // The frame opens at LF, holds a second LF, and ends at ETX. Refused: a number
-// of fewer than four or more than eight characters, bits that are not 0x30,
-// under and over at once, ounces that make a pound, and a weight beside a fault.
+// that does not fill six columns (a minus may stand before them), for a digit
+// less or more shows in nothing else; bits that are not 0x30; under and over at
+// once; ounces that make a pound; and a weight beside a fault.
 var lfWeightStatusETX = &Format{
 	Name:    "lf-weight-status-etx",
 	Summary: "LF, weight and unit, a line of status characters, ETX",
@@ -174,8 +175,8 @@ func plainPoll(b []byte, r *Reading) bool {
 	for n > 0 && isLetter(b[n-1]) {
 		n--
 	}
-	field := trimRight(b[:n])
-	if len(field) < 4 || len(field) > 8 {
+	field := b[:n]
+	if len(field) != 6 && (len(field) != 7 || field[0] != '-') {
 		return false
 	}
 	var ok, unit bool

@@ -14,7 +14,8 @@ package protocol
 // --uL-- in the weight when out of range, and no line at all under range).
 //
 // Lower case says moving. Upper case says nothing, for most of these makers
-// write it always. The unit is one or two letters, alone or filled up to two.
+// write it always. The unit fills two columns, with a blank on either side of one
+// letter: were one column enough, a "kg" that lost its k would be read as grams.
 var stxPolarityGapLegend = &Format{
 	Name:    "stx-polarity-gap-legend",
 	Summary: "STX, polarity, weight 7, blank, unit, blank, GR or NT, CR LF",
@@ -31,8 +32,8 @@ func parseSTXPolarityGapLegend(frame []byte, r *Reading) error {
 	if len(frame) == 0 || frame[0] != stx {
 		return foreign("it does not open with STX")
 	}
-	n := len(frame)
-	if n != 14 && n != 15 || frame[9] != ' ' || frame[n-3] != ' ' {
+	const n = 15
+	if len(frame) != n || frame[9] != ' ' || frame[n-3] != ' ' {
 		return damaged("the blanks between the fields are not where they belong")
 	}
 	switch string(frame[n-2:]) {

@@ -11,8 +11,8 @@ package protocol
 //
 // Source: Doran manual.
 //
-// G may stand alone or be filled up to two columns. A line that has lost its
-// last column is refused, for then nothing tells whether it moved.
+// The unit fills two columns, with a blank on either side of G: were one column
+// enough, a "KG" that lost its K would be read as grams.
 var stxPolarityGapUnit = &Format{
 	Name:    "stx-polarity-gap-unit",
 	Summary: "STX, polarity, weight 7, blank, unit, M when moving, CR LF",
@@ -29,9 +29,9 @@ func parseSTXPolarityGapUnit(frame []byte, r *Reading) error {
 	if len(frame) == 0 || frame[0] != stx {
 		return foreign("it does not open with STX")
 	}
-	n := len(frame)
-	if n != 12 && n != 13 || frame[9] != ' ' {
-		return damaged("the unit is not where it belongs")
+	const n = 13
+	if len(frame) != n || frame[9] != ' ' {
+		return damaged("it does not have 13 characters before CR LF, the 10th of them blank")
 	}
 	var unit Unit
 	switch string(trimBlanks(frame[10 : n-1])) {

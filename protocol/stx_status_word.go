@@ -75,28 +75,20 @@ func (w statusWord) format(summary, example string) *Format {
 
 const statusWordLen = 17 // without checksum
 
-// split counts 17 bytes, and decides about the one behind them. Where it is the
-// right checksum it belongs to the frame; where it is STX the frame has none.
-// When the right checksum is itself STX, the byte behind that tells: a status
-// byte means that the STX opened a frame.
+// split counts 17 bytes, and decides about the one behind them. Where it is
+// not STX it is the checksum. Where it is, the byte behind that tells: a status
+// byte means that the STX opened a frame and this one has no checksum; anything
+// else, or nothing, that the checksum is STX.
 func (w statusWord) split(b []byte, atEOF bool) (drop int, frame []byte) {
-	drop, frame = splitCounted(b, atEOF, stx, statusWordLen, statusWordLen-1, '\r')
-	if len(frame) != statusWordLen || frame[0] != stx || frame[statusWordLen-1] != '\r' {
+	const n = statusWordLen
+	drop, frame = splitCounted(b, atEOF, stx, n, n-1, '\r')
+	if len(frame) != n || frame[0] != stx || frame[n-1] != '\r' {
 		return drop, frame
 	}
-	const n = statusWordLen
 	switch {
-	case len(b) == n && atEOF:
-		return n, b[:n]
-	case len(b) == n:
+	case len(b) == n && !atEOF, len(b) == n+1 && b[n] == stx && !atEOF:
 		return 0, nil
-	case b[n] != stx:
-		return n + 1, b[:n+1]
-	case w.sum(b[:n]) != stx:
-		return n, b[:n]
-	case len(b) == n+1 && !atEOF:
-		return 0, nil
-	case len(b) > n+1 && b[n+1] >= ' ':
+	case len(b) == n, len(b) > n+1 && b[n] == stx && b[n+1] >= ' ':
 		return n, b[:n]
 	}
 	return n + 1, b[:n+1]
