@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -12,7 +13,8 @@ import (
 )
 
 func decodeCommand() *cobra.Command {
-	var name, unit string
+	var name, unit, parity string
+	var midstream bool
 	cmd := &cobra.Command{
 		Use:   "decode [--format NAME]",
 		Short: "Bytes of a scale in, one JSON object a frame out",
@@ -53,11 +55,23 @@ underload and error count), and 1 when none was.`,
 				}
 				d.format = f
 			}
+			switch parity {
+			case "":
+			case "even":
+				d.parity = 'E'
+			case "odd":
+				d.parity = 'O'
+			default:
+				return usagef("--parity %q: use even or odd", parity)
+			}
+			d.midstream = midstream
 			return d.run()
 		},
 	}
 	cmd.Flags().StringVar(&name, "format", "", "name of the format; without it the format is found from the first frames")
 	cmd.Flags().StringVar(&unit, "unit", "", "what a frame with no unit means, such as g")
+	cmd.Flags().BoolVar(&midstream, "midstream", false, "the bytes were caught while the scale talked: drop what may be a cut frame at the front")
+	cmd.Flags().StringVar(&parity, "parity", "", "even or odd, for bytes sent with 7 data bits and that parity but read with 8 and none")
 	cmd.Flags().Bool("json", true, "one JSON object a frame; there is no other output")
 	_ = cmd.Flags().MarkHidden("json")
 	return cmd
@@ -70,6 +84,8 @@ type decoding struct {
 	errs       io.Writer
 	format     *protocol.Format
 	unit       protocol.Unit
+	parity     byte
+	midstream  bool
 	understood int
 	refused    int
 }
@@ -83,7 +99,7 @@ func (d *decoding) run() error {
 			return err
 		}
 	}
-	dec := protocol.NewDecoder(d.format, protocol.Options{BlankUnit: d.unit, EachFrame: true})
+	dec := protocol.NewDecoder(d.format, protocol.Options{BlankUnit: d.unit, Midstream: d.midstream, Parity: d.parity, EachFrame: true})
 	dec.Push(sample)
 	buf := make([]byte, 4096)
 	for !ended {
@@ -136,6 +152,65 @@ func (d *decoding) write(dec *protocol.Decoder) error {
 	return nil
 }
 
+// How much is looked at before a stream that does not end is decided, or given
+// up: enough frames for a live instrument to show its kinds of line, or a
+// sample of bytes in which any format would have shown one.
+const (
+	sameFrames = 10
+	manyFrames = 20
+	sampleSize = 16 << 10
+)
+
+// detect reads until the format is clear, and gives the bytes read so far.
 func (d *decoding) detect() (sample []byte, ended bool, err error) {
-	return nil, false, usagef("--format is missing")
+	buf := make([]byte, 4096)
+	var found protocol.Detection
+	for {
+		n, err := d.in.Read(buf)
+		sample = append(sample, buf[:n]...)
+		if errors.Is(err, io.EOF) {
+			ended = true
+		} else if err != nil {
+			return nil, false, fmt.Errorf("read standard input: %w", err)
+		}
+		if n == 0 && !ended {
+			continue
+		}
+		found = protocol.Detect(sample)
+		frames := 0
+		if len(found.Candidates) > 0 {
+			frames = found.Candidates[0].Frames()
+		}
+		if found.Live() || found.Same && frames >= sameFrames || frames >= manyFrames || ended || len(sample) >= sampleSize {
+			break
+		}
+	}
+	if len(sample) == 0 {
+		return nil, true, errors.New("standard input held no byte: give it what a scale sends, such as: tared decode <capture.bin")
+	}
+	var names []string
+	weights := 0
+	for _, c := range found.Candidates {
+		names = append(names, c.Format.Name)
+		weights += c.Weights
+	}
+	switch {
+	case found.Format != nil:
+		d.format = found.Format
+	case found.Same, len(names) == 1 && weights == 0:
+		// Either nothing depends on the choice, or there is no weight to be wrong.
+		d.format = found.Candidates[0].Format
+		if len(names) > 1 {
+			_, _ = fmt.Fprintf(d.errs, "tared decode: %s. So far all of them read every frame alike, and that is what is shown; to be certain give --format.\n", found.Why)
+		}
+	case len(names) > 1:
+		return nil, false, fmt.Errorf("%s: no weight is shown, for they would read it differently. Choose with --format %s", found.Why, strings.Join(names, " or --format "))
+	default:
+		return nil, false, fmt.Errorf("%s ('tared formats' lists what is known)", found.Why)
+	}
+	if d.parity == 0 && found.Parity != 0 {
+		d.parity = found.Parity
+		_, _ = fmt.Fprintf(d.errs, "tared decode: %s\n", found.Why)
+	}
+	return sample, ended, nil
 }
