@@ -7,6 +7,9 @@ import (
 	"tared/protocol"
 )
 
+// hidFormat is the format of reports that come through USB alone.
+const hidFormat = "hid-pos-scale"
+
 // The bounds of the hunt for a setting.
 const (
 	agreeing   = 3                       // frames that must make sense before any is believed
@@ -86,15 +89,15 @@ func linesFor(c Config, f *protocol.Format, last *Remembered) []protocol.Line {
 // hunt finds setting and format by listening alone. It is arithmetic on bytes and
 // times: who owns the port carries out what it says.
 type hunt struct {
-	lines   []protocol.Line
-	formats []*protocol.Format // what may be there; one when the user named it
-	named   bool               // the user named the format
-	unit    protocol.Unit      // of a blank
+	cfg   Config
+	named *protocol.Format // the user named it; nil: detect
+	lines []protocol.Line
 
 	at      int           // setting in use
 	back    int           // setting to return to after one that parity hinted at; -1: none
 	tried   protocol.Line // hinted at last
 	sample  []byte        // bytes at this setting
+	cut     bool          // the beginning of the sample was dropped
 	seven   *sevenBits
 	start   time.Time // of this setting
 	first   time.Time // byte at this setting
@@ -107,6 +110,7 @@ type hunt struct {
 type verdict struct {
 	format *protocol.Format // identified
 	among  []string         // several fit equally well
+	why    string           // frames agree, and yet no format is decided
 	frames int              // frames of the best format
 }
 
@@ -120,12 +124,7 @@ const (
 )
 
 func newHunt(c Config, f *protocol.Format, lines []protocol.Line, now time.Time) *hunt {
-	h := &hunt{lines: slices.Clone(lines), unit: c.BlankUnit, back: -1}
-	if f != nil {
-		h.formats, h.named = []*protocol.Format{f}, true
-	} else {
-		h.formats = c.known()
-	}
+	h := &hunt{cfg: c, named: f, lines: slices.Clone(lines), back: -1}
 	h.begin(now)
 	return h
 }
@@ -133,7 +132,7 @@ func newHunt(c Config, f *protocol.Format, lines []protocol.Line, now time.Time)
 func (h *hunt) line() protocol.Line { return h.lines[h.at] }
 
 func (h *hunt) begin(now time.Time) {
-	h.sample = h.sample[:0]
+	h.sample, h.cut = h.sample[:0], false
 	h.seven = filterFor(h.line())
 	h.start, h.first, h.last = now, time.Time{}, time.Time{}
 	h.verdict = verdict{}
@@ -157,7 +156,7 @@ func (h *hunt) add(b []byte, now time.Time) advice {
 		h.seven.filter(b)
 	}
 	h.sample = append(h.sample, b...)
-	h.verdict = identify(h.sample, h.formats, h.named, h.unit, h.whole())
+	h.verdict = identify(h.sample, h.cfg, h.named, h.whole())
 	if h.verdict.format != nil {
 		return found
 	}
@@ -165,7 +164,7 @@ func (h *hunt) add(b []byte, now time.Time) advice {
 }
 
 // whole tells whether the sample begins with a whole frame.
-func (h *hunt) whole() bool { return h.first.Sub(h.start) >= wholeAfter }
+func (h *hunt) whole() bool { return !h.cut && h.first.Sub(h.start) >= wholeAfter }
 
 // idle is told of the time when no bytes came.
 func (h *hunt) idle(now time.Time) advice { return h.judge(now) }
@@ -175,13 +174,15 @@ func (h *hunt) judge(now time.Time) advice {
 		return stay // a device that sends nothing is left alone
 	}
 	full := len(h.sample) >= huntBytes
-	if h.verdict.frames > 0 || len(h.verdict.among) > 0 {
+	if h.verdict.frames > 0 {
 		if !full {
 			return stay // a slow scale, or one with a print key
 		}
-		if len(h.verdict.among) > 0 {
-			// More of the same would not tell. Keep the later half, for other weights may.
-			h.sample = append(h.sample[:0], h.sample[huntBytes/2:]...)
+		if h.verdict.why != "" {
+			// The setting is right. More of the same would not decide, but other weights
+			// may, so the later half is kept.
+			h.sample = append(h.sample[:0], h.sample[len(h.sample)-huntBytes/2:]...)
+			h.cut = true
 			return stay
 		}
 	}
@@ -232,39 +233,68 @@ func (h *hunt) next() {
 	}
 }
 
-// identify reads a sample by every format that may be there.
-func identify(sample []byte, formats []*protocol.Format, named bool, unit protocol.Unit, whole bool) verdict {
+// identify tells what format a sample is in. Formats that the user named or
+// declared go first; what is built in is left to protocol.Detect, which knows the
+// look-alikes.
+func identify(sample []byte, c Config, named *protocol.Format, whole bool) verdict {
+	own := c.Formats
+	if named != nil {
+		own = []*protocol.Format{named}
+	}
 	var v verdict
-	for _, f := range formats {
-		d := protocol.NewDecoder(f, protocol.Options{BlankUnit: unit, Midstream: !whole, EachFrame: true})
-		d.Push(sample)
-		good, bad := 0, 0
-		for {
-			r, ok := d.Next()
-			if !ok {
-				break
-			}
-			if r.Err != nil {
-				bad++
-			} else if r.Status != protocol.Invalid {
-				good++
-			}
-		}
-		if good <= bad || good < v.frames {
+	for _, f := range own {
+		good, bad := read(sample, f, c.BlankUnit, whole)
+		if good <= bad || good <= v.frames {
 			continue
 		}
-		if good > v.frames {
-			v.among = nil
+		if v.frames = good; good >= agreeing {
+			v.format = f
 		}
-		v.frames = good
-		v.among = append(v.among, f.Name)
-		v.format = f
 	}
-	if v.frames < agreeing || len(v.among) > 1 {
-		v.format = nil
+	if v.format != nil || named != nil {
+		return v
 	}
-	if v.frames < agreeing || len(v.among) < 2 {
-		v.among = nil
+	d := protocol.Detect(sample)
+	if d.Parity != 0 || len(d.Candidates) == 0 {
+		return v // the setting must be changed first
+	}
+	first := &d.Candidates[0]
+	// Noise can look like messages without a weight: zeros are empty reports of a
+	// HID scale, which no serial line carries.
+	if first.Format.Name == hidFormat || first.Weights == 0 && !mostlyText(sample) {
+		return v
+	}
+	if v.frames = max(v.frames, first.Frames()); first.Frames() < agreeing {
+		return v
+	}
+	switch {
+	case d.Live():
+		v.format = d.Format
+	case len(d.Candidates) > 1:
+		for i := range d.Candidates {
+			v.among = append(v.among, d.Candidates[i].Format.Name)
+		}
+		v.why = d.Why
+	case first.Weights == 0:
+		v.why = d.Why
 	}
 	return v
+}
+
+// read counts the frames of a sample that a format understands and refuses. A
+// format that believes only pairs is asked for each frame by itself.
+func read(sample []byte, f *protocol.Format, blank protocol.Unit, whole bool) (good, bad int) {
+	d := protocol.NewDecoder(f, protocol.Options{BlankUnit: blank, Midstream: !whole, EachFrame: true})
+	d.Push(sample)
+	for {
+		r, ok := d.Next()
+		switch {
+		case !ok:
+			return good, bad
+		case r.Err != nil:
+			bad++
+		case r.Status != protocol.Invalid:
+			good++
+		}
+	}
 }

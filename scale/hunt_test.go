@@ -4,6 +4,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -231,4 +232,37 @@ func TestMemory(t *testing.T) {
 	require.NoError(t, none.Store("a", r))
 	_, ok = none.Recall("a")
 	assert.False(t, ok)
+}
+
+// Whatever a scale speaks: by listening it is understood, or the look-alikes are
+// named, and never is it taken for something else.
+func TestHuntKnowsEveryFormat(t *testing.T) {
+	for _, f := range protocol.All() {
+		// The one comes through USB alone; the other reads all blocks, and the strict
+		// format of a block goes before it.
+		if f.Name == hidFormat || f.Name == "multi-line-print" {
+			continue
+		}
+		t.Run(f.Name, func(t *testing.T) {
+			example, err := strconv.Unquote(`"` + f.Example + `"`)
+			require.NoError(t, err)
+			synctest.Test(t, func(t *testing.T) {
+				w, u := newWire(), &updates{}
+				defer run(t, New(spec(t, "name=bench,port=x"), w, u.feed, quietLog))()
+				for range 50 {
+					time.Sleep(100 * time.Millisecond)
+					w.send(example)
+				}
+				synctest.Wait()
+				got := u.last(t)
+				if got.HasReading {
+					assert.Equal(t, f.Name, got.Identity.Format)
+					assert.Equal(t, f.Name, got.Reading.Format)
+					return
+				}
+				assert.Contains(t, got.Why, f.Name)
+				t.Log(got.Why)
+			})
+		})
+	}
 }

@@ -27,7 +27,7 @@ func TestSurvey(t *testing.T) {
 					return
 				case <-time.After(100 * time.Millisecond):
 					talks.send(line("ST", "+00123.45"))
-					over.send("OL,+9999999E+19\r\n")
+					over.send("ST,+00123.45  g\r\nOL,+9999999E+19\r\n")
 					noise.send("tick\x81tock\xffmore noise\r\n")
 				}
 			}

@@ -37,10 +37,12 @@ func (e *ear) huntWords(now time.Time) string {
 	h := e.hunt
 	switch {
 	case len(h.verdict.among) > 0:
-		return fmt.Sprintf("the bytes fit %s alike: set format= to the one that the menu of the scale names", strings.Join(h.verdict.among, " and "))
+		return fmt.Sprintf("the bytes fit %s alike: set format= to the one whose layout stands in the manual of the scale", strings.Join(h.verdict.among, " and "))
+	case h.verdict.why != "":
+		return h.verdict.why
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
-	case e.lastByte.IsZero() && !h.named:
+	case e.lastByte.IsZero() && h.named == nil:
 		return quiet + "; without bytes its format cannot be found, so set format= if you know it"
 	case e.lastByte.IsZero():
 		return quiet
@@ -56,12 +58,12 @@ func (e *ear) garbledWords(time.Time) string {
 	if p := parityOf(e.odd); p != 0 && e.line.Bits == 8 {
 		return fmt.Sprintf("the bytes look like seven data bits with %s parity read as eight: set line=7%c1", parityWord(p), p)
 	}
-	v := identify(e.odd, e.i.cfg.known(), false, e.i.cfg.BlankUnit, false)
+	v := identify(e.odd, e.i.cfg, nil, false)
 	switch {
 	case v.format != nil && v.format.Name != name:
 		return fmt.Sprintf("the lines are not %s; they look like %s: set format=%s", name, v.format.Name, v.format.Name)
 	case len(v.among) > 0:
-		return fmt.Sprintf("the lines are not %s; they look like %s: set format= to the one that the menu of the scale names", name, strings.Join(v.among, " or "))
+		return fmt.Sprintf("the lines are not %s; they look like %s: set format= to the one whose layout stands in its manual", name, strings.Join(v.among, " or "))
 	case !mostlyText(e.odd):
 		return fmt.Sprintf("bytes come, but they are no text and no %s%s: the speed or parity is probably wrong; leave out baud and line to have them found", name, sampleWords(e.odd))
 	}
@@ -82,7 +84,7 @@ func mostlyText(b []byte) bool {
 			text++
 		}
 	}
-	return text*10 >= len(b)*9
+	return len(b) > 0 && text*10 >= len(b)*9
 }
 
 // sampleWords quotes the last bytes.
