@@ -86,9 +86,12 @@ type change struct {
 }
 
 // Add takes the next fact. Hash is the SHA-256 of its line in the journal, the
-// zero hash where it is not known. A fact that belongs to no batch, or to one
-// that was never planned, changes nothing.
+// zero hash where it is not known. A fact without a body, or one that belongs to no
+// batch that was planned, changes nothing.
 func (b *Book) Add(f fact.Fact, hash [32]byte) {
+	if f.Body == nil {
+		return
+	}
 	text := ""
 	if hash != [32]byte{} {
 		text = hex.EncodeToString(hash[:])

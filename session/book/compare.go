@@ -35,7 +35,7 @@ type Cell struct {
 	Share   string `json:"share"`        // percent of the delivered base
 	U       string `json:"u"`            // of the share
 	Verdict string `json:"verdict"`      // as in Line
-	Less    string `json:"difference"`   // this minus the first batch, signed
+	Less    string `json:"difference"`   // this minus the first batch, signed; empty where it means nothing
 	JointU  string `json:"difference_u"` // of that difference
 	Differs bool   `json:"differs"`      // from the first batch, by more than that
 }
@@ -43,23 +43,52 @@ type Cell struct {
 // side is one material of one batch, exact.
 type side struct {
 	in      bool
+	open    bool // the batch is not finished: its shares mean nothing yet
 	as      string
-	share   *big.Rat
-	square  *big.Rat // of U
+	m       *big.Int // delivered
+	base    *big.Int // delivered; 1 where there is none, so that the share is what it is: nothing
+	doubt   *big.Int // of the share, see shareDoubts
+	four    *big.Int // base⁴
 	text    string
 	verdict string
 }
 
-// joint gives the difference of two shares and the square of its U.
-func joint(a, b side) (d, square *big.Rat) {
-	return new(big.Rat).Sub(b.share, a.share), new(big.Rat).Add(a.square, b.square)
+func (s side) share() *big.Rat {
+	r := new(big.Rat).SetFrac(s.m, s.base)
+	return r.Mul(r, big.NewRat(100, 1))
 }
 
-// differ tells whether two shares differ by more than their joint U, exactly.
-func differ(a, b side) bool {
-	d, u2 := joint(a, b)
-	return d.Mul(d, d).Cmp(u2) > 0
+// joint gives n and d of the U of the difference of two shares, 100·√(n/d).
+func joint(a, b side) (n, d *big.Int) {
+	n = new(big.Int).Mul(a.doubt, b.four)
+	n.Add(n, new(big.Int).Mul(b.doubt, a.four))
+	return n, new(big.Int).Mul(a.four, b.four)
 }
+
+// differ tells whether two shares differ by more than their joint U. It is exact:
+// with m and B of the two,
+//
+//	(m/B - m'/B')² > N/B⁴ + N'/B'⁴
+//
+// is brought onto whole numbers, since a batch may be compared with many.
+func differ(a, b side) bool {
+	if a.m.Sign() == 0 && b.m.Sign() == 0 {
+		return false
+	}
+	d := new(big.Int).Mul(a.m, b.base)
+	d.Sub(d, new(big.Int).Mul(b.m, a.base))
+	d.Mul(d, a.base).Mul(d, b.base)
+	n, _ := joint(a, b)
+	return d.Mul(d, d).Cmp(n) > 0
+}
+
+// explains tells whether a material can explain a difference of the tiles: there
+// is more of it than the weighing can be wrong by, or something else went in.
+func explains(a, b side) bool {
+	return !a.open && !b.open && (differ(a, b) || other(a, b))
+}
+
+func other(a, b side) bool { return recipe.Key(a.as) != recipe.Key(b.as) }
 
 // Compare holds two or more batches against the first. Materials stand in the
 // order of the first batch, then as the others bring them.
@@ -69,7 +98,7 @@ func Compare(batches ...*Batch) Comparison {
 		name     string
 		addition bool
 	}
-	var order []key
+	one := big.NewInt(1)
 	where := map[key]int{}
 	var sides [][]side // by material, then by batch
 	for k, n := range batches {
@@ -77,22 +106,30 @@ func Compare(batches ...*Batch) Comparison {
 		plan, went := n.went()
 		made, base, _ := AsMade(plan, went)
 		onBase := Bases(plan)
-		squares := shareSquares(onBase, went, base)
+		whole := new(big.Int).Set(one)
+		if base > 0 {
+			whole.SetInt64(int64(base))
+		}
+		doubts, four := shareDoubts(onBase, went, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		for i, l := range n.lines {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
 			if !ok {
-				m = len(order)
+				m = len(sides)
 				where[id] = m
-				order = append(order, id)
 				row := make([]side, len(batches))
 				for j := range row {
-					row[j] = side{share: new(big.Rat), square: new(big.Rat)}
+					row[j] = side{m: new(big.Int), base: one, doubt: new(big.Int), four: one, open: batches[j].State == Open}
 				}
 				sides = append(sides, row)
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
 			}
-			sides[m][k] = side{in: true, as: l.as, share: share(l.delivered, base), square: squares[i], text: made[i].Share, verdict: made[i].Verdict}
+			sides[m][k] = side{in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
+				text: made[i].Share, verdict: made[i].Verdict}
+			if base > 0 { // no base, no share
+				sides[m][k].m.SetInt64(int64(l.delivered))
+				sides[m][k].doubt = doubts[i]
+			}
 		}
 	}
 	for m := range c.Lines {
@@ -100,9 +137,7 @@ func Compare(batches ...*Batch) Comparison {
 		for k, s := range row {
 			c.Lines[m].Cells = append(c.Lines[m].Cells, cell(row[0], s, k == 0))
 			for _, t := range row[:k] {
-				if differ(t, s) || recipe.Key(t.as) != recipe.Key(s.as) {
-					c.Lines[m].Differs = true
-				}
+				c.Lines[m].Differs = c.Lines[m].Differs || explains(t, s)
 			}
 		}
 		c.Explains = c.Explains || c.Lines[m].Differs
@@ -112,17 +147,23 @@ func Compare(batches ...*Batch) Comparison {
 }
 
 func cell(first, s side, reference bool) Cell {
-	o := Cell{In: s.in, As: s.as, Share: s.text, Verdict: s.verdict}
-	if s.in {
-		o.U = towards(root(s.square, 6), sharePlaces, true)
-	}
-	if reference || !s.in && !first.in {
+	o := Cell{In: s.in, As: s.as, Verdict: s.verdict}
+	if s.open {
+		o.Verdict = ""
 		return o
 	}
-	d, u2 := joint(first, s)
-	o.Less = signed(d.FloatString(sharePlaces))
-	o.JointU = towards(root(u2, 6), sharePlaces, true)
-	o.Differs = differ(first, s) || recipe.Key(first.as) != recipe.Key(s.as)
+	if s.in {
+		o.Share = s.text
+		o.U = rooted(s.doubt, s.four, sharePlaces).FloatString(sharePlaces)
+	}
+	if reference || first.open || !s.in && !first.in {
+		return o
+	}
+	d := s.share()
+	o.Less = signed(d.Sub(d, first.share()).FloatString(sharePlaces))
+	n, four := joint(first, s)
+	o.JointU = rooted(n, four, sharePlaces).FloatString(sharePlaces)
+	o.Differs = explains(first, s)
 	return o
 }
 
@@ -135,25 +176,24 @@ func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
 	first := batches[0]
 	for k := 1; k < len(batches); k++ {
 		n, said := batches[k], false
+		if n.State == Open || first.State == Open {
+			continue
+		}
 		for m, l := range c.Lines {
 			a, b := sides[m][0], sides[m][k]
-			if !l.Cells[k].Differs {
-				continue
-			}
-			if !said {
-				say("%s against %s:", n.Mark, first.Mark)
+			if other(a, b) {
+				say("%s against %s: %s was %s in %s and %s in %s: it can explain a difference.", n.Mark, first.Mark, inner(l.Material),
+					cmpOr(a.as, "itself"), first.Mark, cmpOr(b.as, "itself"), n.Mark)
 				said = true
 			}
-			if recipe.Key(a.as) != recipe.Key(b.as) {
-				say("%s was %s in %s and %s in %s: it can explain a difference.", inner(l.Material), cmpOr(a.as, "itself"), first.Mark,
-					cmpOr(b.as, "itself"), n.Mark)
-			}
 			if differ(a, b) {
-				say("the %s differs by %s %% of the base, more of it in %s: it can.", inner(l.Material), between(a, b), more(first, n, a, b))
+				say("%s against %s: the %s differs by %s %% of the base, more of it in %s: it can explain a difference.", n.Mark, first.Mark,
+					inner(l.Material), between(a, b), more(first, n, a, b))
+				said = true
 			}
 		}
 		if !said {
-			say("%s against %s: no material differs by more than the uncertainty of its weighing. The weighing cannot explain a difference.", n.Mark, first.Mark)
+			say("%s against %s: the weighing cannot explain it: no material differs by more than the uncertainty of its weighing.", n.Mark, first.Mark)
 		}
 	}
 	for _, l := range c.Lines {
@@ -164,7 +204,8 @@ func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
 	}
 	for _, n := range batches {
 		if n.State == Open {
-			say("%s is not finished: what is still to go in is missing here.", n.Mark)
+			say("%s is not finished: there is nothing to compare yet.", n.Mark)
+			continue
 		}
 		if n.Plan.Simulated {
 			say("The scales of %s were simulated: nothing of it was weighed.", n.Mark)
@@ -211,9 +252,10 @@ func strangers(batches []*Batch) bool {
 // between gives the least and the most that a difference can be, rounded outwards
 // to two decimals, to three where two would hide that it is more than nothing.
 func between(a, b side) string {
-	d, u2 := joint(a, b)
-	d.Abs(d)
-	u := root(u2, 9)
+	n, four := joint(a, b)
+	d := b.share()
+	d.Sub(d, a.share()).Abs(d)
+	u := rooted(n, four, 9)
 	low, high := new(big.Rat).Sub(d, u), new(big.Rat).Add(d, u)
 	for _, places := range []int{2, 3, 6} {
 		if from := towards(low, places, false); strings.Trim(from, "-0.") != "" || places == 6 {
@@ -224,7 +266,7 @@ func between(a, b side) string {
 }
 
 func more(first, n *Batch, a, b side) string {
-	if a.share.Cmp(b.share) > 0 {
+	if a.share().Cmp(b.share()) > 0 {
 		return first.Mark
 	}
 	return n.Mark

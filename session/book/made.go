@@ -20,9 +20,10 @@ type Row struct {
 	Finished  time.Time `json:"finished,omitzero"`
 	State     State     `json:"state"` // open, finished, abandoned
 	Base      Amount    `json:"planned_base"`
-	Done      int       `json:"done"` // materials of which enough, or too much, went in, or that were skipped
-	Of        int       `json:"of"`   // materials planned
-	Off       int       `json:"off"`  // materials that stand outside their band or were skipped
+	Enlarged  *Amount   `json:"enlarged_base,omitempty"` // base planned since the batch was enlarged
+	Done      int       `json:"done"`                    // materials of which enough, or too much, went in, or that were skipped
+	Of        int       `json:"of"`                      // materials planned
+	Off       int       `json:"off"`                     // materials that stand outside their band or were skipped
 	Worst     string    `json:"worst"`
 	Simulated bool      `json:"simulated,omitempty"`
 	Amended   int       `json:"amended,omitempty"`      // amendments
@@ -35,6 +36,7 @@ type Made struct {
 	Recipe     string       `json:"recipe"`
 	RecipeHash string       `json:"recipe_sha256"`
 	Dry        Amount       `json:"planned_dry"`
+	GrownDry   *Amount      `json:"enlarged_dry,omitempty"`
 	MadeBase   Amount       `json:"base"` // delivered
 	MadeDry    Amount       `json:"dry"`  // delivered
 	Lines      []Line       `json:"lines"`
@@ -66,7 +68,7 @@ type Line struct {
 	Bands     int      `json:"deviation_bands"` // in thousandths of the half band: 1000 stands on the mark
 	Beyond    bool     `json:"beyond_u"`        // the deviation is more than U: it is there, the weighing cannot explain it
 	Planned   string   `json:"planned_share"`   // percent of the base, for people
-	Share     string   `json:"share"`           // percent of the delivered base, three decimals
+	Share     string   `json:"share"`           // percent of the delivered base, three decimals; empty while the batch is open
 	ShareU    string   `json:"share_u"`         // U of the share, same unit, rounded up
 	Verdict   string   `json:"verdict"`         // under, in, over, skipped; empty: not weighed yet
 	Kept      bool     `json:"kept,omitempty"`  // over, and a person kept it so
@@ -104,14 +106,20 @@ type Told struct {
 func (n *Batch) Made() Made {
 	lines, base, dry := n.asMade()
 	m := Made{
-		Row: n.row(lines), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
-		Dry: rough(n.dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash,
+		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
+		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
+		Changes: []Change{}, Facts: []Told{}, Words: []string{}, Check: n.check(),
 	}
-	places := 0
+	if n.dry != n.Plan.Dry {
+		grown := rough(n.dry)
+		m.GrownDry = &grown
+	}
 	for _, l := range lines {
-		places = max(places, l.Delivered.Places)
+		m.MadeDry.Places = max(m.MadeDry.Places, l.Delivered.Places)
+		if !l.Addition {
+			m.MadeBase.Places = max(m.MadeBase.Places, l.Delivered.Places)
+		}
 	}
-	m.MadeBase, m.MadeDry = Amount{base, places}, Amount{dry, places}
 	for _, c := range n.changes {
 		m.Changes = append(m.Changes, n.changed(c))
 	}
@@ -119,15 +127,27 @@ func (n *Batch) Made() Made {
 		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: Sentence(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
-	m.Words = n.words(m)
-	m.Check = n.check()
+	m.Words = append(m.Words, n.words(m)...)
 	return m
 }
 
-// Row gives the batch for a list.
+// Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
-	lines, _, _ := n.asMade()
-	return n.row(lines)
+	var verdicts []string
+	for i := range n.lines {
+		verdicts = append(verdicts, n.verdict(i))
+	}
+	return n.row(verdicts)
+}
+
+// verdict is that of the fact which closes a batch, and empty for a material of an
+// open one of which nothing is in yet.
+func (n *Batch) verdict(i int) string {
+	l := &n.lines[i]
+	if n.State == Open && !l.skipped && l.portions == 0 {
+		return ""
+	}
+	return verdict(l.Line, Went{Delivered: l.delivered, Skipped: l.skipped})
 }
 
 // rough is a size that was computed, not weighed: a tenth of a gram is enough to
@@ -137,19 +157,25 @@ func rough(m protocol.Mass) Amount { return Amount{m, min(1, m.Places())} }
 // worse orders the verdicts of materials by what they mean for the glaze.
 var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
 
-func (n *Batch) row(lines []Line) Row {
+func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State,
-		Base: rough(n.base), Of: len(lines), Simulated: n.Plan.Simulated, Amended: len(n.changes)}
-	for _, l := range lines {
-		off := l.Verdict == "over" || l.Verdict == "skipped" || l.Verdict == "under" && n.State != Open
-		if off {
-			r.Off++
-		}
-		if l.Verdict != "" && l.Verdict != "under" {
+		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Amended: len(n.changes)}
+	if n.base != n.Plan.Base {
+		grown := rough(n.base)
+		r.Enlarged = &grown
+	}
+	for _, v := range verdicts {
+		if v != "" && v != "under" {
 			r.Done++
 		}
-		if worse[l.Verdict] > worse[r.Worst] {
-			r.Worst = l.Verdict
+		if v == "under" && n.State == Open {
+			continue // it is in work
+		}
+		if worse[v] > worse["in"] {
+			r.Off++
+		}
+		if worse[v] > worse[r.Worst] {
+			r.Worst = v
 		}
 	}
 	for _, c := range n.changes {
@@ -173,22 +199,22 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 	plan, went := n.went()
 	made, base, dry := AsMade(plan, went)
 	onBase := Bases(plan)
-	squares := shareSquares(onBase, went, base)
+	doubts, four := shareDoubts(onBase, went, base), fourth(max(base, 0))
 	for i, l := range n.lines {
 		p := l.places
 		a := func(m protocol.Mass) Amount { return Amount{m, p} }
 		o := Line{
 			Material: l.Material, As: l.as, Role: l.Role, Addition: !onBase[i], Scale: l.Scale, Weighable: l.Weighable,
 			Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(l.delivered), Portions: l.portions, U: a(went[i].U),
-			Planned: percentText(l.Share), Share: made[i].Share, ShareU: towards(root(squares[i], 6), sharePlaces, true),
-			Verdict: made[i].Verdict, Kept: l.kept && l.delivered > l.High,
+			Planned: percentText(l.Share), Share: made[i].Share, ShareU: rooted(doubts[i], four, sharePlaces).FloatString(sharePlaces),
+			Verdict: n.verdict(i), Kept: l.kept && l.delivered > l.High,
 		}
 		if l.first != 0 && l.first != l.Target {
 			first := a(l.first)
 			o.First = &first
 		}
-		if n.State == Open && !l.skipped && l.portions == 0 {
-			o.Verdict = ""
+		if n.State == Open {
+			o.Share, o.ShareU = "", "" // of a base that is not there yet
 		}
 		d := l.delivered - l.Target
 		o.Deviation = a(d)
@@ -303,7 +329,7 @@ func (n *Batch) words(m Made) []string {
 		say("%s corrected afterwards; what was written first is kept.", many(m.Amended, "entry was", "entries were"))
 	}
 	if m.Late > 0 {
-		say("%s of them after the batch was closed: the closing line shows what was known then.", many(m.Late, "was", "were"))
+		say("%s after the batch was closed: the closing line shows what was known then.", many(m.Late, "of these corrections was made", "of these corrections were made"))
 	}
 	return w
 }
@@ -364,7 +390,7 @@ func (n *Batch) changed(c change) Change {
 // check tells how the closing hash is checked without this program.
 func (n *Batch) check() []string {
 	if n.closed == 0 {
-		return nil
+		return []string{}
 	}
 	return []string{
 		fmt.Sprintf("sed -n %dp journal.jsonl | sha256sum   gives the closing hash.", n.closed),

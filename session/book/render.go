@@ -115,7 +115,11 @@ func (m Made) Render(w io.Writer) error {
 	default:
 		fmt.Fprintf(&b, ", finished %s\n", when(m.Finished))
 	}
-	fmt.Fprintf(&b, "Planned %s g of base, %s g dry; made %s g of base, %s g dry\n\n", m.Base, m.Dry, m.MadeBase, m.MadeDry)
+	fmt.Fprintf(&b, "Planned %s g of base, %s g dry", m.Base, m.Dry)
+	if m.Enlarged != nil && m.GrownDry != nil {
+		fmt.Fprintf(&b, "; enlarged to %s g of base, %s g dry", m.Enlarged, m.GrownDry)
+	}
+	fmt.Fprintf(&b, "; made %s g of base, %s g dry\n\n", m.MadeBase, m.MadeDry)
 
 	t := table{left: []bool{true, true, true}}
 	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", "of band", "recipe %", "made %", "± %", "verdict")
@@ -124,7 +128,7 @@ func (m Made) Render(w io.Writer) error {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
 		made, share := l.Delivered.String(), l.Share
 		if l.Portions == 0 {
-			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", "-"
+			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", ""
 		} else if l.Beyond {
 			off += " !"
 		} else {
@@ -217,8 +221,8 @@ func (c Comparison) Render(w io.Writer) error {
 		row := []string{name}
 		for k, x := range l.Cells {
 			share, u, less, ju := x.Share, x.U, x.Less, x.JointU
-			if !x.In {
-				share, u = "-", ""
+			if share == "" {
+				share = "-"
 			}
 			row = append(row, share, u)
 			if k > 0 {

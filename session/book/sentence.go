@@ -38,7 +38,9 @@ func Sentence(f fact.Fact) string {
 		if v.Strong {
 			s = " It is a strong colourant."
 		}
-		return fmt.Sprintf("Too much %s: %s %s, %s over the target; up to %s was in the band.%s", v.Material, v.Amount, where, v.Excess, v.High, s)
+		p := v.Amount.Places()
+		return fmt.Sprintf("Too much %s: %s g %s, %s g over the target; up to %s g was in the band.%s", v.Material, v.Amount.Rounded(p), where,
+			v.Excess.Rounded(max(p, 1)), v.High.Rounded(max(p, 1)), s)
 	case fact.Decided:
 		return decidedWords(v)
 	case fact.Enlarged:
@@ -173,13 +175,12 @@ func decidedWords(v fact.Decided) string {
 		}
 	}
 	if v.Amount != 0 && v.Answer != "skip" {
-		s += fmt.Sprintf(" (%s)", v.Amount)
+		s += " (" + v.Amount.Rounded(min(3, v.Amount.Places())) + " g)"
 	}
-	s += "."
 	if v.Words != "" {
-		s += " " + v.Words
+		s += ": " + strings.TrimSuffix(v.Words, ".")
 	}
-	return s
+	return s + "."
 }
 
 func amendedWords(v fact.Amended) string {

@@ -142,54 +142,65 @@ func share(m, base protocol.Mass) *big.Rat {
 	return r.Mul(r, big.NewRat(100, 1))
 }
 
-// shareSquares gives the square of the U of each share, in square percents of
-// the base, by the law of propagation (JCGM 100:2008, 5.1.2, from memory). With B
-// the delivered base, the sum over its materials j:
+// shareDoubts gives the doubt in each share, as the whole number N of
 //
-//	base material i:  s = 100·m/B   U² = (100/B²)²·((B-m)²·U² + m²·Σ(j≠i) Uj²)
-//	addition i:       s = 100·m/B   U² = (100/B²)²·(B²·U² + m²·Σ Uj²)
-func shareSquares(onBase []bool, went []Went, base protocol.Mass) []*big.Rat {
+//	U² = (100/B²)²·N
+//
+// by the law of propagation (JCGM 100:2008, 5.1.2, from memory). With B the
+// delivered base, the sum over its materials j:
+//
+//	base material i:  s = 100·m/B   N = (B-m)²·U² + m²·Σ(j≠i) Uj²
+//	addition i:       s = 100·m/B   N = B²·U² + m²·Σ Uj²
+func shareDoubts(onBase []bool, went []Went, base protocol.Mass) []*big.Int {
 	sum := new(big.Int)
 	for i, w := range went {
 		if onBase[i] {
 			sum.Add(sum, square(w.U))
 		}
 	}
-	den := square(base)
-	den.Mul(den, den)
-	out := make([]*big.Rat, len(went))
+	out := make([]*big.Int, len(went))
 	for i, w := range went {
-		out[i] = new(big.Rat)
-		if base <= 0 {
-			continue
-		}
 		own, others, rest := square(w.U), new(big.Int).Set(sum), base
 		if onBase[i] {
 			others.Sub(others, own)
 			rest -= w.Delivered
 		}
-		n := new(big.Int).Mul(square(rest), own)
-		n.Add(n, others.Mul(others, square(w.Delivered)))
-		out[i].SetFrac(n.Mul(n, big.NewInt(10_000)), den)
+		n := square(rest)
+		n.Mul(n, own)
+		out[i] = n.Add(n, others.Mul(others, square(w.Delivered)))
 	}
 	return out
 }
 
-// root gives the square root of r with so many decimals, rounded up.
-func root(r *big.Rat, places int) *big.Rat {
-	scale := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(places)), nil)
-	// sqrt(a/b)·s = sqrt(a·s²/b); the division is rounded up as well.
-	n := new(big.Int).Mul(r.Num(), new(big.Int).Mul(scale, scale))
-	q, m := n.QuoRem(n, r.Denom(), new(big.Int))
-	if m.Sign() > 0 {
+// fourth is m⁴.
+func fourth(m protocol.Mass) *big.Int {
+	n := square(m)
+	return n.Mul(n, n)
+}
+
+// rooted gives 100·√(n/d) with so many decimals, rounded up: the U of a share
+// from its doubt and the fourth power of its base. It is 0 where there is no base.
+func rooted(n, d *big.Int, places int) *big.Rat {
+	scale := power(places)
+	if d.Sign() <= 0 {
+		return new(big.Rat)
+	}
+	q := new(big.Int).Mul(scale, big.NewInt(100))
+	q.Mul(q, q).Mul(q, n)
+	m := new(big.Int)
+	if q.QuoRem(q, d, m); m.Sign() > 0 {
 		q.Add(q, big.NewInt(1))
 	}
 	return new(big.Rat).SetFrac(rootUp(q), scale)
 }
 
+func power(places int) *big.Int {
+	return new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(places)), nil)
+}
+
 // towards writes r with so many decimals, rounded down or up.
 func towards(r *big.Rat, places int, up bool) string {
-	scale := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(places)), nil)
+	scale := power(places)
 	n := new(big.Int).Mul(r.Num(), scale)
 	q, m := n.DivMod(n, r.Denom(), new(big.Int)) // rounds down, below zero too
 	if up && m.Sign() != 0 {
