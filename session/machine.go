@@ -22,7 +22,7 @@ type Input struct {
 // question is one that the pan raised. Questions that follow from the facts
 // (the reminder, an overpour) are not kept here: they are read off the batch.
 type question struct {
-	kind   string // "", tare, gone, unsettled
+	kind   string // "", tare, gone, lighter, unsettled
 	scale  string
 	before protocol.Mass
 	after  protocol.Mass
@@ -212,6 +212,12 @@ func (t *turn) happened(p *Pan, h happening) {
 	switch h {
 	case put:
 		if mine && t.s.atWork() {
+			if p.prior > 0 && p.Gross < p.prior-p.steps(3) {
+				// Another container, or the same one, filled before it was tared and
+				// tipped since: the two look alike.
+				t.s.asked = question{kind: "lighter", scale: p.Name, before: p.prior, after: p.Gross, raw: []string{p.LiftRaw, p.Raw}}
+				return
+			}
 			p.stand(p.Gross)
 			t.tared(p, "container")
 		}
@@ -274,6 +280,9 @@ func (t *turn) lifted(p *Pan, mine bool) {
 	}
 	if in <= little || !mine {
 		p.On = Empty
+		if mine {
+			p.prior = p.Before
+		}
 		if in > little {
 			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
 				Words: fmt.Sprintf("A container with %s g in it left the %s scale when nothing was being weighed there.", in.Grams(places(p.Step)), p.Name)})
@@ -684,6 +693,19 @@ func (t *turn) answer(c Command) error {
 		p.On, p.expects = Container, false
 		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread) + p.Step,
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard."})
+	case "lighter keep":
+		t.s.asked = question{}
+		p.stand(p.Gross)
+		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw,
+			words: "It was poured before the container was tared; both weights had settled."})
+		if t.s.open() {
+			t.tared(p, "container")
+		}
+	case "lighter again":
+		t.emit(fact.Decided{Question: "lighter", Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
+		t.s.asked = question{}
+		p.stand(p.Gross)
+		t.tared(p, "answered")
 	case "unsettled keep":
 		t.s.asked = question{}
 		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.doubt(p),

@@ -81,6 +81,7 @@ type Pan struct {
 	ring  [24]sample
 	ringN int
 
+	prior   protocol.Mass // weight of a tared container that was taken off with nothing poured; 0: none
 	unit    protocol.Unit // the unit so far, to notice the unit key
 	lostAt  time.Time
 	expect  protocol.Mass // gross before the gap
@@ -314,6 +315,7 @@ func (p *Pan) peak() protocol.Mass {
 func (p *Pan) stand(weight protocol.Mass) {
 	p.On, p.Weight, p.Base = Container, weight, p.Gross
 	p.expects, p.lostAt = false, time.Time{}
+	p.prior = 0
 	p.ringN = 0
 }
 
@@ -328,7 +330,7 @@ func (p *Pan) gap(at time.Time) {
 		}
 		p.On = Unknown
 	}
-	p.lostAt = at
+	p.lostAt, p.prior = at, 0
 	p.Heard, p.Settled, p.resting, p.hasRest, p.prevOK = false, false, false, false, false
 	p.keyed = 0
 	p.ringN = 0

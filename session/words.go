@@ -156,6 +156,8 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
 		if p != nil && !p.live(s.Now) {
 			n.Detail = "The " + st.Scale + " scale is silent. " + p.Why
+		} else if p != nil && p.Gross >= p.steps(leastContainer) {
+			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
 	case "lifted":
 		n.Headline, n.Detail, n.Cue = "Tip it into the bucket", "Then put the container back on the "+st.Scale+" scale.", "taken"
@@ -220,6 +222,8 @@ func (s *State) decideWords(st Step) string {
 		return "Was it tipped?"
 	case s.asked.kind == "unsettled":
 		return "How much went in?"
+	case s.asked.kind == "lighter":
+		return "Another container?"
 	}
 	return "Same container as before?"
 }
@@ -287,6 +291,12 @@ func (s *State) askedView() *AskedView {
 			Answers: []AnswerView{
 				{"keep", "yes, it went into the batch", ""},
 				{"again", "no, it was emptied elsewhere: start this pour again", ""}}}
+	case "lighter":
+		return &AskedView{Question: "lighter",
+			Words: fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"again", "no, it is another container", ""},
+				{"keep", "yes, it went into the batch: count it", ""}}}
 	case "unsettled":
 		return &AskedView{Question: "unsettled",
 			Words: fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step))),
