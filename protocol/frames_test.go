@@ -146,16 +146,3 @@ func TestGarbageDoesNotGrow(t *testing.T) {
 		}
 	}
 }
-
-func TestParseDoesNotAllocate(t *testing.T) {
-	for _, f := range All() {
-		frame := unquote(t, f.Example)
-		_, frame = f.Split(frame, true)
-		var r Reading
-		require.NoError(t, f.Parse(frame, &r), f.Name)
-		assert.Zero(t, testing.AllocsPerRun(100, func() {
-			r = Reading{}
-			_ = f.Parse(frame, &r)
-		}), f.Name)
-	}
-}
