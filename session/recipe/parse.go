@@ -34,6 +34,7 @@ const (
 	maxText  = 64 << 10
 	maxItems = 200
 	maxName  = 80
+	maxLine  = 500
 )
 
 // Parse reads a recipe as people write it. A line holds a name and an amount;
@@ -109,6 +110,10 @@ const (
 
 // line takes one line of the text.
 func (p *parser) line(n int, text string) {
+	if len(text) > maxLine {
+		p.fail(n, text[:40]+"…", "the line has more than %d bytes: write one material a line", maxLine)
+		return
+	}
 	s := strings.TrimSpace(blanks.ReplaceAllStringFunc(text, func(b string) string {
 		if b == "\t" {
 			return b
@@ -279,6 +284,9 @@ func (p *parser) header(cells []string, sep byte) bool {
 func commaSeparated(lines []string) bool {
 	rows, clear := 0, 0
 	for _, l := range lines {
+		if len(l) > maxLine {
+			continue
+		}
 		l, _ := cutComment(strings.TrimSpace(l))
 		if !strings.ContainsFunc(l, unicode.IsDigit) {
 			if cells := splitCSV(l); len(cells) > 1 && nameHeads[Key(cells[0])] {

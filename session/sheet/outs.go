@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
@@ -34,24 +35,26 @@ func within(good bool, allowed protocol.Mass) string {
 	return "still more than the allowed " + a
 }
 
-// show writes a mass for people: three decimals, or all it has when it is less
-// than a milligram.
+// show writes a mass for people with three figures at least: three decimals from
+// a gram up, more below.
 func show(m protocol.Mass) string {
-	if m != 0 && m.Abs() < protocol.Milligram {
-		return m.String()
+	places := 3
+	for limit := protocol.Gram; places < 9 && m.Abs() < limit; limit /= 10 {
+		places++
 	}
-	return m.Rounded(3) + " g"
+	s := m.Rounded(places)
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".") + " g"
 }
 
 // finer names every other scale here that would see more.
 func (p *planner) finer(l *Line) {
 	for i, f := range l.Fits {
-		if f.Scale == l.Scale || f.U >= l.U || p.scales[i].Eye {
+		if f.Scale == l.Scale || f.U >= l.U || f.Portions > maxPortions || p.scales[i].Eye {
 			continue
 		}
 		good := f.Verdict == Good
 		l.Outs = append(l.Outs, Out{Kind: "finer", Scale: f.Scale, U: f.U, Good: good,
-			Words: fmt.Sprintf("weigh it on %s, in %d portions or more with a lighter container: U %s, %s", f.Scale, f.Portions, show(f.U), within(good, l.Allowed))})
+			Words: fmt.Sprintf("weigh it on %s in %d portions: U %s, %s", f.Scale, f.Portions, show(f.U), within(good, l.Allowed))})
 	}
 }
 
@@ -59,7 +62,7 @@ func (p *planner) finer(l *Line) {
 // that see more, or one that could be had.
 func (p *planner) byEye(l *Line) {
 	for i, f := range l.Fits {
-		if p.scales[i].Eye && f.Scale != l.Scale && f.U < l.U {
+		if p.scales[i].Eye && f.Scale != l.Scale && f.U < l.U && f.Portions <= maxPortions {
 			good := f.Verdict == Good
 			l.Outs = append(l.Outs, Out{Kind: "eye", Scale: f.Scale, U: f.U, Good: good,
 				Words: fmt.Sprintf("weigh it on %s and type the amount: U %s, %s", f.Scale, show(f.U), within(good, l.Allowed))})
@@ -117,7 +120,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		if f.Verdict == Good && b > base {
 			l.Outs = append(l.Outs, Out{Kind: "larger", Scale: s.Name, Base: b, U: f.U, Good: true,
-				Words: fmt.Sprintf("make the batch larger: from %s of base %s is good for it, U %s of %s allowed on %s", b, s.Name, show(f.U), show(a.Of(t)), show(t))})
+				Words: fmt.Sprintf("make the batch larger: from %s of base on, %s weighs it well, U %s of the %s allowed on %s", b, s.Name, show(f.U), show(a.Of(t)), show(t))})
 			return
 		}
 		b++
@@ -180,10 +183,11 @@ func (a Aliquot) words(carrier protocol.Mass) []string {
 		fmt.Sprintf("weigh %s of %s, which is %d times what is needed", a.Weigh, a.Material, a.N),
 		fmt.Sprintf("weigh %s of %s to mix into it", a.Dilute, a.Carrier),
 	}
+	// As much as is there already, so that a little is never lost in a lot.
 	there := a.Weigh
 	for i, add := range Geometric(a.Weigh, a.Dilute) {
 		there += add
-		s = append(s, fmt.Sprintf("mixing %d: add about %s g of the %s, as much as is there or what is left, and mix until no streak shows: %s g", i+1, add.Rounded(1), a.Carrier, there.Rounded(1)))
+		s = append(s, fmt.Sprintf("mixing %d: add about %s g of the %s and mix until no streak shows; that is %s g", i+1, add.Rounded(1), a.Carrier, there.Rounded(1)))
 	}
 	return append(s,
 		fmt.Sprintf("weigh %s of the mixture into the batch; it holds %s of %s and %s of %s", a.Take, a.Need, a.Material, a.Less, a.Carrier),

@@ -422,8 +422,9 @@ func (s measured) fit(target, allowed protocol.Mass) Fit {
 
 // choose picks the scale for a target: the first in the user's order that is
 // good and takes it in one weighing; else the good one with the fewest
-// portions; else the one that sees finest. -1 when every one would need more
-// than 20 portions.
+// portions; else, of those that take it in one weighing or, failing that, in
+// portions, the one with the smallest U. -1 when every one would need more than
+// 20 portions.
 func choose(fits []Fit) int {
 	best := -1
 	for i, f := range fits {
@@ -444,10 +445,10 @@ func better(a, b Fit) bool {
 	if ga, gb := a.Verdict == Good, b.Verdict == Good; ga || gb {
 		return ga && (!gb || a.Portions < b.Portions)
 	}
-	if a.U != b.U {
-		return a.U < b.U
+	if a.Room != b.Room {
+		return a.Room
 	}
-	return a.Portions < b.Portions
+	return a.U < b.U
 }
 
 // assign gives each line its scale, band and marks.

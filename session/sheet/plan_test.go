@@ -208,6 +208,24 @@ func TestChoice(t *testing.T) {
 	assert.Equal(t, times(U, 2), l.U, "two weighings: sqrt(2)·U")
 }
 
+// Where no scale is good the one with room is taken, and the finer one at hand
+// is a way out in portions.
+func TestFinerAtHand(t *testing.T) {
+	sh, err := Plan(Request{Recipe: parse(t, "Quartz 100"), Size: Size{Base: mass("500g")}, Scales: []Scale{bench, fine},
+		Allow: map[Role]Allow{Base: {Fixed: mass("0.02g")}}})
+	require.NoError(t, err)
+	l := sh.Lines[0]
+	assert.Equal(t, "bench", l.Scale)
+	assert.Equal(t, Blind, l.Verdict)
+	assert.Equal(t, "finer", l.Outs[0].Kind)
+	assert.Equal(t, "fine", l.Outs[0].Scale)
+	assert.False(t, l.Outs[0].Good, "three portions: sqrt(3) times 0.0129 g is more than 0.02 g")
+	assert.Equal(t, protocol.Mass(22_360_681), l.Outs[0].U)
+	for _, o := range l.Outs {
+		assert.NotEqual(t, "larger", o.Kind, "a fixed allowance does not grow with the batch")
+	}
+}
+
 func TestPortionsCountTheContainer(t *testing.T) {
 	for _, c := range []struct {
 		base, container string
