@@ -327,7 +327,7 @@ func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {
 				out := eval[[]string](t, ctx, `["material", "word", "headline", "digits", "ask-words"].map((id) => document.getElementById(id)).filter((el) => el.checkVisibility())
 					.filter((el) => { const r = el.getBoundingClientRect(); return r.bottom > innerHeight || r.top < 0; }).map((el) => el.id)`)
 				assert.Empty(t, out, "out of sight")
-				if sz.w > 720 {
+				if sz.w > sz.h {
 					tall := eval[[]string](t, ctx, `[".now", ".course"].filter((q) => { const e = document.querySelector(q); return e.scrollHeight > e.clientHeight + 1; })`)
 					assert.Empty(t, tall, "must not need scrolling at the bench")
 				}
@@ -666,6 +666,13 @@ func TestASheetIsMadeAndABatchStarted(t *testing.T) {
 	assert.Equal(t, "18.0", eval[string](t, ctx, `document.querySelector("#rows tr:nth-child(2) .target").textContent`))
 	assert.Equal(t, 14, eval[int](t, ctx, `document.querySelectorAll("#picture .dot").length`))
 
+	// As it is printed: A4 less the margins, at 96 pixels to the inch.
+	resize(t, ctx, size{688, 1017})
+	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	require.NoError(t, err)
+	settle(t, ctx)
+	shot(t, ctx, "sheet-print", true)
+	media(t, ctx)
 	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 	require.NoError(t, err)
 	assert.Equal(t, 1, strings.Count(string(pdf), "/Type /Page\n"), "one sheet of A4")

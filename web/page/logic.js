@@ -133,11 +133,11 @@ export const roleWords = (role) => ({ base: "base", addition: "addition", strong
 /** A clock time for people. */
 export function clock(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
 
 /** A day and a time for people. */
 export function day(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleString([], { year: "numeric", month: "short", day: "numeric", hour: "2-digit", minute: "2-digit" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleString([], { year: "numeric", month: "short", day: "numeric", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 }

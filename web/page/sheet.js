@@ -141,15 +141,19 @@ function drawSheet(sheet) {
 function row(l, i, sheet) {
   const pick = make("select.role", { "aria-label": `role of ${l.material}`, onchange: (e) => { roles[l.material] = e.currentTarget.value; plan(); } },
     ...["base", "addition", "strong"].map((r) => make("option", { value: r, selected: r === l.role ? "" : null }, roleWords(r))));
-  const fits = (l.fits?.length ? l.fits : [{ scale: l.scale, verdict: l.verdict }]).map((f) =>
-    make("span.fit", null, chip(f.verdict), f.scale + (f.scale === l.scale ? " ←" : "") + (f.room === false ? ", too heavy for it" : "")));
+  // The scale that it goes to first, then what the others could do.
+  const all = l.fits?.length ? l.fits : [{ scale: l.scale, verdict: l.verdict }];
+  const fits = [...all.filter((f) => f.scale === l.scale), ...all.filter((f) => f.scale !== l.scale)].map((f) => {
+    const mine = f.scale === l.scale;
+    const more = (mine && l.portions > 1 ? `, in ${l.portions} portions` : "") + (f.room === false ? ", beyond its capacity" : "");
+    return make(mine ? "span.fit.mine" : "span.fit.noprint", null, chip(f.verdict), make("span", null, f.scale + more));
+  });
   return make("tr", null,
     make("td.number.c-no", null, String(i + 1)),
     make("th.c-name", { scope: "row" }, l.material, make("br"), pick),
     make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share}`),
     make("td.number.target.c-target", null, asStep(l.target, l.step)),
     make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
-    make("td.c-scale", null, l.scale, l.portions > 1 ? make("div.soft", null, `in ${l.portions} portions`) : null),
     make("td.c-fits", null, make("div.fits", null, ...fits)),
     make("td.number.c-u", null, `± ${round2(g(l.u))}`, l.assumed ? make("div.soft", null, "assumed") : null),
     make("td.onlyprint"));
