@@ -60,6 +60,13 @@ func Pictograms(codes []string) []string {
 // HazardLines gives what to say before the bag is opened: the lines and the
 // air limits, each with its source in brackets.
 func (m Material) HazardLines() []string {
+	if m.said != nil {
+		return slices.Clone(m.said)
+	}
+	return m.hazardLines()
+}
+
+func (m Material) hazardLines() []string {
 	var out []string
 	for _, s := range slices.Concat(m.Lines, m.Limits) {
 		out = append(out, s.Words+" ("+s.Source+")")

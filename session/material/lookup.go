@@ -21,12 +21,15 @@ var (
 // normal is the form in which two spellings of a name are the same: lower case,
 // letters and digits only, common short forms written out.
 func normal(name string) string {
-	s := brackets.ReplaceAllStringFunc(strings.ToLower(name), func(b string) string {
-		if valence.MatchString(b) {
-			return b // copper(I) oxide and copper(II) oxide differ
-		}
-		return " "
-	})
+	s := strings.ToLower(name)
+	if strings.ContainsAny(s, "([") {
+		s = brackets.ReplaceAllStringFunc(s, func(b string) string {
+			if valence.MatchString(b) {
+				return b // copper(I) oxide and copper(II) oxide differ
+			}
+			return " "
+		})
+	}
 	s = strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsLetter(r), unicode.IsDigit(r):
@@ -59,7 +62,7 @@ func (t *Table) exact(name string) (Material, bool) {
 // material of that sort, unless it says that it is free of it.
 func (t *Table) Lookup(name string) (Material, bool) {
 	// What stands in brackets counts first: "(encapsulated)", "(lead free)".
-	all := normal(strings.NewReplacer("(", " ", ")", " ", "[", " ", "]", " ").Replace(name))
+	all := normal(opened.Replace(name))
 	if i, ok := t.keys[all]; ok {
 		return t.all[i], true
 	}
@@ -82,6 +85,8 @@ func (t *Table) Lookup(name string) (Material, bool) {
 	}
 	return Material{}, false
 }
+
+var opened = strings.NewReplacer("(", " ", ")", " ", "[", " ", "]", " ")
 
 // dangers are words in a name that lead to the blocked entry.
 var dangers = [][2]string{

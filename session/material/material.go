@@ -67,6 +67,8 @@ type Material struct {
 	Caustic bool     `json:"caustic,omitempty"`  // its solution attacks skin
 	Blocked string   `json:"blocked,omitempty"`  // why no sheet is made with it
 	Note    string   `json:"note,omitempty"`
+
+	said []string // HazardLines, put together once for the table
 }
 
 // Figure is a number with its source.
@@ -189,6 +191,7 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 		if old, ok := t.exact(m.Name); ok {
 			replaced[old.Name] = true
 		}
+		m.said = m.hazardLines()
 		n.all = append(n.all, m)
 	}
 	if len(errs) > 0 {
