@@ -14,6 +14,7 @@ const hidFormat = "hid-pos-scale"
 const (
 	agreeing   = 3                       // frames that must make sense before any is believed
 	huntBytes  = 512                     // at most so many bytes at one setting
+	huntLook   = 32                      // bytes between two looks, for some ports hand out one at a time
 	huntFew    = 24                      // fewer are not judged: some twice the shortest line
 	huntPause  = 1200 * time.Millisecond // after so long without a byte a burst is over
 	huntTime   = 5 * time.Second         // bytes that make no frame for so long are enough
@@ -97,6 +98,7 @@ type hunt struct {
 	back    int           // setting to return to after one that parity hinted at; -1: none
 	tried   protocol.Line // hinted at last
 	sample  []byte        // bytes at this setting
+	unread  int           // bytes that were not looked at yet
 	cut     bool          // the beginning of the sample was dropped
 	seven   *sevenBits
 	start   time.Time // of this setting
@@ -132,7 +134,7 @@ func newHunt(c Config, f *protocol.Format, lines []protocol.Line, now time.Time)
 func (h *hunt) line() protocol.Line { return h.lines[h.at] }
 
 func (h *hunt) begin(now time.Time) {
-	h.sample, h.cut = h.sample[:0], false
+	h.sample, h.cut, h.unread = h.sample[:0], false, 0
 	h.seven = filterFor(h.line())
 	h.start, h.first, h.last = now, time.Time{}, time.Time{}
 	h.verdict = verdict{}
@@ -156,6 +158,14 @@ func (h *hunt) add(b []byte, now time.Time) advice {
 		h.seven.filter(b)
 	}
 	h.sample = append(h.sample, b...)
+	if h.unread += len(b); h.unread < huntLook {
+		return stay
+	}
+	return h.look(now)
+}
+
+func (h *hunt) look(now time.Time) advice {
+	h.unread = 0
 	h.verdict = identify(h.sample, h.cfg, h.named, h.whole())
 	if h.verdict.format != nil {
 		return found
@@ -167,7 +177,12 @@ func (h *hunt) add(b []byte, now time.Time) advice {
 func (h *hunt) whole() bool { return !h.cut && h.first.Sub(h.start) >= wholeAfter }
 
 // idle is told of the time when no bytes came.
-func (h *hunt) idle(now time.Time) advice { return h.judge(now) }
+func (h *hunt) idle(now time.Time) advice {
+	if h.unread > 0 {
+		return h.look(now)
+	}
+	return h.judge(now)
+}
 
 func (h *hunt) judge(now time.Time) advice {
 	if len(h.sample) == 0 {

@@ -367,7 +367,7 @@ func (e *ear) listen(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		if err := e.tick(now); err != nil {
+		if err := e.tick(now, n == 0); err != nil {
 			return err
 		}
 	}
@@ -527,12 +527,14 @@ func (e *ear) remember(now time.Time) {
 	}
 }
 
-// tick looks at the time after every Read.
-func (e *ear) tick(now time.Time) error {
+// tick looks at the time after every Read; idle says that it brought nothing.
+func (e *ear) tick(now time.Time, idle bool) error {
 	i := e.i
 	if e.hunt != nil {
-		if err := e.follow(e.hunt.idle(now), now); err != nil || e.hunt == nil {
-			return err
+		if idle {
+			if err := e.follow(e.hunt.idle(now), now); err != nil || e.hunt == nil {
+				return err
+			}
 		}
 		e.complain(now, e.huntWords)
 		return nil
