@@ -14,8 +14,8 @@ package protocol
 // Source: My Weigh "HD" series manual p. 7.
 //
 // Refused: any other width or letter. Where in its columns the message stands
-// was not read, so OVER counts with blanks on either side; any other message is
-// handed out as not a weight.
+// was not read, so OVER counts with blanks on either side or none; any other
+// message is handed out as not a weight.
 var colonLetterMass = &Format{
 	Name:    "colon-letter-mass",
 	Summary: ":, W or M, sign, number 6, unit 2, S when stable, L when the battery is low, CR",
@@ -29,19 +29,26 @@ func parseColonLetterMass(frame []byte, r *Reading) error {
 	if len(frame) < 2 || frame[0] != ':' || frame[1] != 'W' && frame[1] != 'M' {
 		return foreign("it does not open with :W or :M")
 	}
-	if len(frame) != 13 || !printable(frame) {
+	if !printable(frame) || len(frame) > 13 {
 		return damaged("it does not have 13 characters before CR")
 	}
-	if frame[12] != ' ' && frame[12] != 'L' {
-		return damaged("the last letter is not L or blank")
-	}
 	if frame[1] == 'M' {
-		if string(trimBlanks(frame[2:12])) == "OVER" {
+		text := frame[2:]
+		if len(frame) == 13 && frame[12] == 'L' {
+			text = frame[2:12]
+		}
+		if string(trimBlanks(text)) == "OVER" {
 			r.Status = Overload
 			return nil
 		}
 		r.Status, r.Why = Invalid, "a message, not a weight"
 		return nil
+	}
+	if len(frame) != 13 {
+		return damaged("it does not have 13 characters before CR")
+	}
+	if frame[12] != ' ' && frame[12] != 'L' {
+		return damaged("the last letter is not L or blank")
 	}
 	switch frame[11] {
 	case 'S':

@@ -11,6 +11,7 @@ func TestColonLetterMass(t *testing.T) {
 		{":W- 64.15lbSL\r", "-64.15", "lb", "true", "-", "ok", "built from the layout; My Weigh HD manual p. 7; battery low"},
 		{":M  OVER     \r", "", "", "", "-", "overload", "built from the layout; My Weigh HD manual p. 7"},
 		{":M OVER     L\r", "", "", "", "-", "overload", "built from the layout; My Weigh HD manual p. 7"},
+		{":MOVER\r", "", "", "", "-", "overload", "built from the layout; My Weigh HD manual p. 7; without blanks"},
 		{":M  LO       \r", "", "", "", "-", "invalid", "built from the layout; My Weigh HD manual p. 7; another message"},
 	})
 	runNever(t, colonLetterMass,
