@@ -153,6 +153,9 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 			}
 		})
 	}
+	if ctx.Err() != nil {
+		err = nil // Ctrl-C is the usual end of a demo
+	}
 	err = errors.Join(err, o.watch(ctx, err == nil, ev, tell, failed))
 	cancel()
 	group.Wait()
@@ -171,7 +174,7 @@ func (o demoOptions) watch(ctx context.Context, begun bool, ev *events, tell tel
 	for begun {
 		select {
 		case <-ctx.Done():
-			return nil // Ctrl-C is the usual end of a demo
+			return nil
 		case err := <-failed:
 			return err
 		case <-ev.C:

@@ -1,0 +1,375 @@
+//go:build unix
+
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/scale/sim"
+)
+
+// rig is a simulated scale on a pseudo-terminal, and the program that weighs on it.
+type rig struct {
+	t     *testing.T
+	clock sim.Clock
+	world *sim.World
+	line  *sim.Line
+	dir   string // of the journal
+	args  []string
+
+	cmd   *exec.Cmd
+	in    io.WriteCloser
+	lines chan map[string]any
+	seen  []map[string]any // of the present run
+	next  int              // first of seen that until has not looked at
+	errs  bytes.Buffer
+	now   map[string]any // the last "now"
+}
+
+func newRig(t *testing.T, recipe, base string) *rig {
+	r := &rig{t: t, dir: t.TempDir()}
+	var err error
+	r.clock, err = sim.NewClock(1)
+	require.NoError(t, err)
+	model := sim.Bench()
+	model.Noise, model.Draught = 0.005, 0 // a quiet room: this test is about the program
+	r.world, err = sim.NewWorld(7, r.clock.Now(), sim.Place{Name: "bench", Model: model, Container: 118.4})
+	require.NoError(t, err)
+	src, err := r.world.Scale("bench")
+	require.NoError(t, err)
+	port := filepath.Join(t.TempDir(), "tty-bench")
+	r.line, err = sim.NewLine(src, sim.LineOptions{Format: "header-comma-mode", Clock: r.clock, Link: port})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_ = r.line.Run(ctx)
+	}()
+	t.Cleanup(func() { cancel(); <-done })
+	r.args = []string{"weigh", writeFile(t, "recipe.txt", recipe), "--base", base, "--json", "--data", r.dir, "--by", "Ilse",
+		"--scale", "name=bench,port=" + port + ",format=header-comma-mode,baud=9600,max=2000g"}
+	return r
+}
+
+// start runs the program, for the first time or once more.
+func (r *rig) start() {
+	r.cmd = exec.Command(program, r.args...)
+	r.cmd.Env = cleanEnv(r.t)
+	r.errs.Reset()
+	r.cmd.Stderr = &r.errs
+	var err error
+	r.in, err = r.cmd.StdinPipe()
+	require.NoError(r.t, err)
+	out, err := r.cmd.StdoutPipe()
+	require.NoError(r.t, err)
+	require.NoError(r.t, r.cmd.Start())
+	r.seen, r.next, r.now = nil, 0, nil
+	r.lines = make(chan map[string]any, 1000)
+	cmd := r.cmd
+	r.t.Cleanup(func() { _ = cmd.Process.Kill() })
+	go func(lines chan<- map[string]any) {
+		defer close(lines)
+		s := bufio.NewScanner(out)
+		for s.Scan() {
+			var v map[string]any
+			if err := json.Unmarshal(s.Bytes(), &v); err != nil {
+				v = map[string]any{"kind": "not-json", "line": s.Text()}
+			}
+			lines <- v
+		}
+	}(r.lines)
+}
+
+// until reads on to the first line of that kind for which ok holds.
+func (r *rig) until(kind string, ok func(map[string]any) bool) map[string]any {
+	r.t.Helper()
+	limit := time.After(40 * time.Second) // met only by a program that hangs
+	for {
+		for r.next < len(r.seen) {
+			v := r.seen[r.next]
+			r.next++
+			if v["kind"] == "now" {
+				r.now = v
+			}
+			if v["kind"] == kind && (ok == nil || ok(v)) {
+				return v
+			}
+		}
+		select {
+		case v, open := <-r.lines:
+			if !open {
+				require.Fail(r.t, "the program ended", "before a line of kind %s; it said:\n%s%s", kind, r.told(), r.errs.String())
+			}
+			require.NotEqual(r.t, "not-json", v["kind"], "a line is no JSON: %v", v["line"])
+			r.seen = append(r.seen, v)
+		case <-limit:
+			require.Fail(r.t, "nothing more came", "while waiting for a line of kind %s; it said:\n%s%s", kind, r.told(), r.errs.String())
+		}
+	}
+}
+
+func (r *rig) told() string {
+	var b strings.Builder
+	for _, v := range r.seen {
+		j, _ := json.Marshal(v)
+		b.Write(append(j, '\n'))
+	}
+	return b.String()
+}
+
+func (r *rig) state(state string) map[string]any {
+	r.t.Helper()
+	if r.now != nil && r.now["state"] == state {
+		return r.now
+	}
+	return r.until("now", func(v map[string]any) bool { return v["state"] == state })
+}
+
+func (r *rig) say(word string) {
+	_, err := io.WriteString(r.in, word+"\n")
+	require.NoError(r.t, err)
+}
+
+func (r *rig) hand(verb sim.Verb, after time.Duration, more ...func(*sim.Action)) {
+	a := sim.Action{Scale: "bench", Verb: verb, At: r.clock.Now().Add(after)}
+	for _, m := range more {
+		m(&a)
+	}
+	require.NoError(r.t, r.world.Do(a))
+}
+
+// pour lets that many grams run into the container.
+func (r *rig) pour(material string, g float64) {
+	r.hand(sim.Pour, 0, func(a *sim.Action) {
+		a.Flow = sim.Flow{Material: material, Rate: g, Rise: 0.05, Cut: 0.05, Left: g}
+	})
+}
+
+// tip lifts the container, empties it into the bucket, and puts it back.
+func (r *rig) tip() {
+	r.hand(sim.Lift, 0)
+	r.hand(sim.Tip, 700*time.Millisecond)
+	r.hand(sim.Put, 1400*time.Millisecond)
+}
+
+// target reads the target of a "now" line, as a float for the simulated hand.
+func target(t *testing.T, v map[string]any) (g float64) {
+	t.Helper()
+	m, ok := v["target"].(map[string]any)
+	require.True(t, ok, "target of %v", v)
+	_, err := fmt.Sscan(m["g"].(string), &g)
+	require.NoError(t, err)
+	return g
+}
+
+// weigh pours one material into the container that stands there, and tips it.
+func (r *rig) weigh(material string) map[string]any {
+	r.t.Helper()
+	now := r.until("now", func(v map[string]any) bool { return v["material"] == material && v["state"] == "pour" })
+	r.pour(material, target(r.t, now))
+	r.state("in")
+	r.tip()
+	return r.until("portion", func(v map[string]any) bool { return v["material"] == material })
+}
+
+func (r *rig) kinds() (all []string) {
+	for _, v := range r.seen {
+		all = append(all, v["kind"].(string))
+	}
+	return all
+}
+
+// A whole batch on the real program: the scale unplugged in the middle of a
+// pour, the program killed between two, an overpour tipped and the batch
+// enlarged; then the record and its chain.
+func TestWeighToTheEnd(t *testing.T) {
+	t.Parallel() // it takes the time that a pan takes to settle
+	r := newRig(t, "# Grotto, invented for tests\nQuartz 50\nWhiting 30\nBall clay 20\n", "100g")
+	r.start()
+
+	asked := r.until("asked", nil)
+	assert.Equal(t, "reminder", asked["question"])
+	assert.Contains(t, asked["answers"], "yes")
+	r.say("enlarge")
+	refused := r.until("refused", nil)
+	assert.Contains(t, refused["words"], "mask")
+	r.say("yes Ilse")
+	r.state("container")
+	assert.Equal(t, []string{"planned"}, only(r.kinds(), "planned"))
+	r.hand(sim.Put, 0)
+	r.until("tared", nil)
+
+	first := r.weigh("Quartz")
+	assert.Equal(t, "in", first["verdict"])
+	assert.Equal(t, map[string]any{"g": "50.0"}, first["target"])
+	assert.NotEmpty(t, first["raw"], "a portion carries the lines that it rests on")
+
+	// The power fails.
+	require.NoError(t, r.cmd.Process.Kill())
+	_ = r.cmd.Wait()
+	r.start()
+	r.until("resumed", nil)
+	assert.Empty(t, only(r.kinds(), "planned"), "an unfinished batch is taken up")
+
+	// The cable falls out with powder in the container.
+	now := r.until("now", func(v map[string]any) bool { return v["material"] == "Whiting" && v["state"] == "pour" })
+	r.pour("Whiting", target(t, now)/2)
+	time.Sleep(3 * time.Second) // the hand pours and the pan settles, in real time
+	r.hand(sim.Unplug, 0)
+	r.until("lost", nil)
+	r.state("lost")
+	r.hand(sim.Replug, 0)
+	r.until("found", nil)
+	r.until("now", func(v map[string]any) bool { return v["state"] == "pour" })
+	r.pour("Whiting", target(t, now)/2)
+	r.state("in")
+	r.tip()
+	second := r.until("portion", nil)
+	assert.Equal(t, "in", second["verdict"])
+
+	// Too much of the last one is tipped; the batch grows, and the others are topped up.
+	now = r.until("now", func(v map[string]any) bool { return v["material"] == "Ball clay" && v["state"] == "pour" })
+	r.pour("Ball clay", target(t, now)+2)
+	r.until("overpoured", func(v map[string]any) bool { return v["where"] == "container" })
+	r.tip()
+	asked = r.until("asked", func(v map[string]any) bool { return v["question"] == "overpour" })
+	assert.Subset(t, asked["answers"], []any{"enlarge", "keep"})
+	r.say("enlarge")
+	r.until("enlarged", nil)
+	require.NoError(t, r.in.Close(), "from here on nothing needs an answer")
+	for _, material := range []string{"Quartz", "Whiting"} {
+		p := r.weigh(material)
+		assert.Equal(t, "in", p["verdict"])
+	}
+	finished := r.until("finished", nil)
+	mark := finished["batch"].(string)
+	require.NoError(t, r.cmd.Wait(), r.errs.String())
+
+	// The record says what happened.
+	got := runTared(t, "", "record", "--data", r.dir)
+	assert.Equal(t, exitDone, got.code, got.err)
+	assert.Contains(t, got.out, mark)
+	got = runTared(t, "", "record", mark, "--data", r.dir, "--json")
+	assert.Equal(t, exitDone, got.code, got.err)
+	var made struct {
+		State string `json:"state"`
+		Lines []struct {
+			Material string `json:"material"`
+			Verdict  string `json:"verdict"`
+			Portions int    `json:"portions"`
+		} `json:"lines"`
+		Hash string `json:"hash"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(got.out), &made))
+	assert.Equal(t, "finished", made.State)
+	require.Len(t, made.Lines, 3)
+	for _, l := range made.Lines {
+		assert.Equal(t, "in", l.Verdict, l.Material)
+	}
+	got = runTared(t, "", "record", "nonsense", "--data", r.dir)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, mark, "the marks that are there are named")
+
+	checkChain(t, r.dir, made.Hash)
+}
+
+func only(all []string, kind string) []string {
+	var some []string
+	for _, k := range all {
+		if k == kind {
+			some = append(some, k)
+		}
+	}
+	return some
+}
+
+// checkChain checks the journal with sha256sum and no tool of ours, then with
+// ours, then changes one byte.
+func checkChain(t *testing.T, dir, closing string) {
+	t.Helper()
+	path := filepath.Join(dir, "journal.jsonl")
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	lines := strings.SplitAfter(strings.TrimSuffix(string(b), "\n"), "\n")
+	lines[len(lines)-1] += "\n"
+	require.Greater(t, len(lines), 8)
+	prev := strings.Repeat("0", 64)
+	for i, l := range lines {
+		var head struct {
+			Seq  uint64 `json:"seq"`
+			Prev string `json:"prev"`
+		}
+		require.NoError(t, json.Unmarshal([]byte(l), &head))
+		assert.EqualValues(t, i+1, head.Seq)
+		assert.Equal(t, prev, head.Prev, "line %d", i+1)
+		out, err := exec.Command("sh", "-c", fmt.Sprintf("sed -n %dp '%s' | sha256sum", i+1, path)).Output()
+		require.NoError(t, err)
+		prev = strings.Fields(string(out))[0]
+	}
+	assert.Equal(t, closing, prev, "the closing hash is that of the last line")
+
+	got := runTared(t, "", "verify", "--data", dir)
+	assert.Equal(t, exitDone, got.code, got.err)
+	assert.Contains(t, got.out, "every line holds")
+
+	changed := bytes.Replace(b, []byte(`"verdict":"in"`), []byte(`"verdict":"im"`), 1)
+	require.NotEqual(t, b, changed)
+	require.NoError(t, os.WriteFile(path, changed, 0o600))
+	line := 1 + strings.Count(string(changed[:bytes.Index(changed, []byte(`"verdict":"im"`))]), "\n")
+	got = runTared(t, "", "verify", "--data", dir)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, fmt.Sprintf("line %d does not hold", line))
+	got = runTared(t, "", "verify", "--data", dir, "--json")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.out, fmt.Sprintf(`"damage":{"line":%d,`, line))
+
+	require.NoError(t, os.WriteFile(path, b[:len(b)-5], 0o600))
+	got = runTared(t, "", "verify", "--data", dir)
+	assert.Equal(t, exitFailed, got.code, "a line that was cut off is named")
+	assert.Contains(t, got.err, fmt.Sprintf("line %d does not hold", len(lines)))
+	require.NoError(t, os.WriteFile(path, b, 0o600))
+}
+
+// Without a word for the reminder, and with standard input at its end, weigh
+// says that it cannot go on, rather than wait for ever.
+func TestWeighNeedsAWord(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", tidewrack)
+	got := runTared(t, "", "weigh", recipe, "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "an answer is needed and standard input has ended")
+}
+
+// A balance read by eye needs no port at all: words are enough.
+func TestWeighByEye(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")
+	got := runTared(t, "yes Mara\ntyped 60.00g\nnote damp bag\nundo\ntyped 60.02g\ntyped 40,1g\n",
+		"weigh", recipe, "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g", "--json")
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	var delivered []string
+	for l := range strings.Lines(got.out) {
+		var v struct {
+			Kind, Material, By string
+			Delivered          struct{ G string }
+		}
+		require.NoError(t, json.Unmarshal([]byte(l), &v), l)
+		if v.Kind == "portion" {
+			delivered = append(delivered, v.Material+" "+v.Delivered.G+" "+v.By)
+		}
+	}
+	assert.Equal(t, []string{"Quartz 60.00 Mara", "Quartz 60.02 Mara", "Whiting 40.10 Mara"}, delivered)
+}
