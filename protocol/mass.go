@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -100,6 +101,18 @@ func (m Mass) MarshalJSON() ([]byte, error) { return json.Marshal(grams{m.Grams(
 
 // UnmarshalJSON reads what MarshalJSON writes.
 func (m *Mass) UnmarshalJSON(b []byte) error {
+	// The way it is nearly always written needs no second reading by encoding/json:
+	// a journal of many years holds millions of masses.
+	if digits, ok := bytes.CutPrefix(b, []byte(`{"g":"`)); ok {
+		if digits, ok = bytes.CutSuffix(digits, []byte(`"}`)); ok {
+			if d, ok := ParseDigits(digits); ok {
+				if v, err := d.Mass(UnitGram); err == nil {
+					*m = v
+					return nil
+				}
+			}
+		}
+	}
 	var g grams
 	if err := json.Unmarshal(b, &g); err != nil {
 		return fmt.Errorf("mass %s: want an object such as {\"g\":\"84.6\"}: %w", b, err)
