@@ -102,6 +102,7 @@ func NewScale(m Model, seed uint64, start time.Time) (*Scale, error) {
 	s := &Scale{model: m, rng: source(seed, m.Name), start: start, alpha: alpha(Tick, m.Lag), since: 1e9}
 	// White noise of deviation s through the filter comes out with s*sqrt(a/(2-a)).
 	s.sigma = m.Noise / math.Sqrt(s.alpha/(2-s.alpha))
+	s.restN = -ticks(m.Rest) // it has stood there for a while
 	s.show()
 	return s, nil
 }

@@ -1,0 +1,9 @@
+package sim
+
+import "golang.org/x/sys/unix"
+
+const (
+	getTermios   = unix.TCGETS
+	setTermios   = unix.TCSETS
+	inputWaiting = unix.TIOCINQ
+)

@@ -1,0 +1,241 @@
+package sim
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+)
+
+func dec(t testing.TB, s string) protocol.Decimal {
+	t.Helper()
+	d, err := protocol.ParseDecimal(s)
+	require.NoError(t, err)
+	return d
+}
+
+// TestEncodeWritesPublishedLines compares with lines that makers' manuals and
+// public captures show.
+func TestEncodeWritesPublishedLines(t *testing.T) {
+	const (
+		still = 1 << iota
+		net
+	)
+	for _, c := range []struct {
+		format, value string
+		unit          protocol.Unit
+		flags         int
+		want          string
+		source        string
+	}{
+		{"letter-status", "100.00", "g", still, "S S     100.00 g\r\n", "METTLER TOLEDO JS Series p. 30"},
+		{"letter-status", "129.07", "g", 0, "S D     129.07 g\r\n", "InstrumentKit test_mt_sics.py"},
+		{"letter-status", "-100.00", "g", still, "S S    -100.00 g\r\n", "InstrumentKit test_mt_sics.py"},
+		{"print-net-letter", "0.3749", "g", still, "     N       0.3749 g   \r\n", "NSerialCommTools, MS204TS00 hex log"},
+		{"print-net-letter", "0.3749", "g", 0, "", "nothing before it rests"},
+		{"header-comma", "123.45", "g", still, "ST,+00123.45  g\r\n", "A&D EK-L p. 28"},
+		{"header-comma", "-183.69", "g", 0, "US,-00183.69  g\r\n", "A&D FX-i p. 54"},
+		{"header-comma", "12.7800", "g", still, "ST,+012.7800  g\r\n", "A&D GH"},
+		{"header-comma-csv", "12.0078", "g", still, "ST,+012.0078,  g\r\n", "A&D AD-4212"},
+		{"header-space", "0.1278", "g", still, "WT    +0.1278  g\r\n", "built from the layout in A&D manuals"},
+		{"bare-number", "127.800", "g", still, "+00127.800\r\n", "A&D manuals"},
+		{"blank-unit-when-moving", "1.27", "g", still, "+    1.27 g   \r\n", "A&D manuals, column count from memory"},
+		{"header-comma-mode", "1.234", "kg", still | net, "ST,NT,+  1.234kg\r\n", "NSerialCommTools TScaleQHW"},
+		{"header-comma-mode", "-0.500", "kg", still | net, "ST,NT,-  0.500kg\r\n", "ellery-it odoo-serial-scale-drivers"},
+		{"header-comma-id-lamp", "13.5", "kg", still, "ST,GS,1\xc4,    13.5 kg\r\n", "built from the layout in CAS CI-600D"},
+		{"header-comma-id-lamp", "0.860", "kg", 0, "US,GS,1\x84,   0.860 kg\r\n", "built from the layout in CAS CI-600D"},
+		{"fixed-sign-unit", "123.56", "g", still, "+   123.56 g  \r\n", "Sartorius LE p. 51"},
+		{"fixed-sign-unit", "-12.30", "g", 0, "-    12.30    \r\n", "built from the layout in Sartorius manuals"},
+		{"fixed-sign-unit-id", "123.56", "g", still | net, "N     +   123.56 g  \r\n", "Sartorius CP p. 57"},
+		{"fixed-sign-unit-id", "9.9999", "kg", still, "G     +   9.9999 kg \r\n", "numat/sartorius test_driver.py"},
+		{"weight-unit-question", "0.360", "kg", still, "   0.360 kg    G\r\n", "NSerialCommTools DEFENDER3000"},
+		{"weight-unit-question", "-1.340", "kg", net, "-  1.340 kg   ?N\r\n", "NSerialCommTools DEFENDER3000"},
+		{"stability-sign-mass-unit", "183.64", "g", still, "      183.64 g  \r\n", "built from the layout in Radwag manuals"},
+		{"stability-sign-mass-unit", "-2.237", "lb", 0, "? -    2.237 lb \r\n", "Radwag communication protocol"},
+		{"sign-digits-unit-letters", "123.4", "g", still, "+00123.4 G S\r\n", "KERN EG interface section"},
+		{"sign-digits-unit-letters", "-65.4321", "kg", 0, "-65.4321KG U\r\n", "built from the layout in KERN EW"},
+		{"stability-letter-prefix", "-186.65", "g", still, "S-  186.65g \r", "CAS CUX p. 99"},
+		{"stability-letter-prefix", "1000.00", "g", still, "S  1000.00g \r", "CAS CUX p. 99"},
+		{"sign-number-tail-letters", "123.45", "g", still, "+123.45   GS\r\n", "built from the layout in Setra pages"},
+		{"stx-status-word", "12.34", "kg", still, "\x02,0 001234000000\r+", "built from the layout in Wildcat 6-4"},
+		{"stx-status-word", "-0.085", "kg", net, "\x02-; 000085000000\r\x1c", "built from the layout in Wildcat 6-4"},
+		{"lf-weight-status-etx", "2.340", "lb", still, "\n02.340LB\r\nS00\r\x03", "built from the layout in NCI 6702 p. 14"},
+		{"stx-weight-cr", "0.480", "kg", still, "\x0200.480\r", "built from the layout in 8213 protocol sections"},
+		{"stx-weight-cr", "0.480", "kg", 0, "\x02?a\r", "built from the layout in 8213 protocol sections"},
+		{"lf-flag-fields", "5.025", "lb", still, "\n 1G       5.025lb \r", "SCP-0499 as in Fairbanks FB2550"},
+		{"lf-flag-fields", "7.650", "kg", 0, "\n 1GM      7.650kg \r", "SCP-0499 as in BTEK T419S"},
+		{"stx-polarity-unit-letter", "12.34", "kg", still, "\x02   12.34KG \r\n", "built from the layout in Rice Lake 120 Plus"},
+		{"stx-polarity-unit-letter", "-0.50", "lb", net, "\x02-   0.50LNM\r\n", "built from the layout in Rice Lake 120 Plus"},
+		{"stx-sign-mode-etx", "8.20", "kg", still, "\x02    8.20G\x03", "Rinstrum manuals"},
+		{"stx-sign-digits-xor", "12450", "kg", still, "\x02+012450019\x03", "XK3190 family manual"},
+		{"stx-sign-digits-xor", "-25.0", "kg", still, "\x02-00025011B\x03", "built from the layout in XK3190"},
+		{"equals-reversed", "3.000", "kg", still, "=000.3000", "XK3190 family manual"},
+		{"equals-reversed", "-1.00", "kg", still, "=00.1000-", "built from the layout in XK3190"},
+		{"equals-forward", "-1.00", "kg", still, "=-0001.00", "built from the layout in XK3190"},
+		{"prefix-weight-checksum", "4.139", "kg", still, "WG004.139kg3D\r\n", "XK3190-A12E manual"},
+		{"prefix-weight-checksum", "-1.500", "kg", still | net, "WN-01.500kg22\r\n", "built from the layout in XK3190-A12E"},
+		{"wn-prefix", "1.171", "kg", still | net, "wn001.171kg\r\n", "public point-of-sale client"},
+		{"soh-stx-bcc", "1.250", "kg", still, "\x01\x02S 01.250kgg\x03\x04", "built from the layout in CAS SW-II p. 15"},
+		{"soh-stx-bcc", "-0.485", "kg", 0, "\x01\x02U-00.485kgc\x03\x04", "built from the layout in CAS SW-II p. 15"},
+		{"soh-sign-status-digit", "-0.485", "kg", 0, "\x01-  0.485kg1\r\n", "built from the layout in T-Scale manual"},
+		{"bcd-ff-frame", "12.34", "kg", still, "\xffB4\x12\x00\x00", "built from the layout in Yousheng JCS-B"},
+		{"float-sign-unit", "0.000", "g", still, "       0.000 g  \r\n", "OpenTrickler issue 15"},
+		{"float-sign-unit", "-29.186", "g", still, "     -29.186 g  \r\n", "OpenTrickler issue 15"},
+		{"float-sign-unit", "29.180", "g", 0, "      29.180    \r\n", "built from the layout in KERN PCB"},
+		{"sign-pad-unit", "-29.182", "g", still, "-  29.182 g \r\n", "OpenTrickler issue 15"},
+		{"sign-pad-unit", "0.665", "g", still, "    0.665 g \r\n", "OpenTrickler issue 15"},
+		{"sign-gap-unit2", "-12.34", "g", still, "-    12.34  g \r\n", "Axis AKA-G p. 55"},
+		{"colon-letter-mass", "118.70", "kg", still, ":W 118.70kgS \r", "My Weigh HD p. 7"},
+		{"colon-letter-mass", "64.15", "kg", 0, ":W  64.15kg  \r", "built from the layout in My Weigh HD p. 7"},
+	} {
+		v := dec(t, c.value)
+		s := Shown{Status: protocol.OK, Value: v, Unit: c.unit, Step: protocol.Decimal{Coef: 1, Places: v.Places},
+			Stable: c.flags&still != 0, Mode: pick(c.flags&net != 0, protocol.Net, protocol.Gross)}
+		got, err := Encode(c.format, s)
+		require.NoError(t, err, "%s (%s)", c.format, c.source)
+		assert.Equal(t, c.want, string(got), "%s (%s)", c.format, c.source)
+	}
+}
+
+func TestEncodeRefuses(t *testing.T) {
+	s := Shown{Status: protocol.OK, Value: dec(t, "12345678.90"), Unit: protocol.UnitGram, Mode: protocol.Gross, Stable: true}
+	for _, f := range Speaks() {
+		b, err := Encode(f, s)
+		if len(b) > 0 {
+			assert.Contains(t, string(b), "12345678.90", f)
+			continue
+		}
+		if err != nil {
+			assert.ErrorIs(t, err, errCarry, f)
+		}
+	}
+	_, err := Encode("no-such-format", s)
+	assert.ErrorContains(t, err, "header-comma")
+	for _, f := range Speaks() {
+		b, err := Encode(f, Shown{Silent: true})
+		assert.NoError(t, err)
+		assert.Empty(t, b, f)
+	}
+}
+
+// units that a round trip tries for each format.
+var someUnits = []protocol.Unit{protocol.UnitGram, protocol.UnitKilogram, protocol.UnitOunce, protocol.UnitPound}
+
+// TestEverythingSaidIsHeard encodes any display in every format and has the
+// format's own parser read it.
+func TestEverythingSaidIsHeard(t *testing.T) {
+	for _, f := range protocol.All() {
+		v, ok := voices[f.Name]
+		if !ok {
+			continue // TestEveryFormatIsSpoken answers for it
+		}
+		t.Run(f.Name, func(t *testing.T) { rapid.Check(t, func(t *rapid.T) { roundTrip(t, f, v) }) })
+	}
+}
+
+func roundTrip(t *rapid.T, f *protocol.Format, v voice) {
+	places := rapid.IntRange(0, 4).Draw(t, "places")
+	s := Shown{
+		Status: rapid.SampledFrom([]protocol.Status{protocol.OK, protocol.OK, protocol.OK, over, under, fault}).Draw(t, "status"),
+		Value: protocol.Decimal{Coef: rapid.Uint64Range(0, 400000).Draw(t, "digits"), Places: uint8(places),
+			Neg: rapid.Bool().Draw(t, "minus")},
+		Unit:   rapid.SampledFrom(someUnits).Draw(t, "unit"),
+		Step:   protocol.Decimal{Coef: 1, Places: uint8(places)},
+		Stable: rapid.Bool().Draw(t, "stable"),
+		Mode:   rapid.SampledFrom([]protocol.Mode{protocol.Gross, protocol.Net}).Draw(t, "mode"),
+	}
+	if s.Status != protocol.OK {
+		s.Value, s.Stable = protocol.Decimal{}, false
+	}
+	frame, err := Encode(f.Name, s)
+	if errors.Is(err, errCarry) {
+		return
+	}
+	require.NoError(t, err)
+	want, said := heard(f, v, s)
+	if !said {
+		require.Empty(t, frame)
+		return
+	}
+	require.NotEmpty(t, frame)
+
+	// The frame cut out of a stream of three is the same frame, but for what Split
+	// leaves off; and the reading is what was shown.
+	stream := append(append(append([]byte(nil), frame...), frame...), frame...)
+	for n := 0; n < 3; n++ {
+		drop, cut := f.Split(stream, true)
+		for drop > 0 && cut == nil {
+			stream = stream[drop:]
+			drop, cut = f.Split(stream, true)
+		}
+		require.Positive(t, drop, "frame %d of %q", n, frame)
+		var r protocol.Reading
+		require.NoError(t, f.Parse(cut, &r), "%q", cut)
+		got := protocol.Reading{Status: r.Status, Value: r.Value, Unit: r.Unit, Stable: r.Stable, Mode: r.Mode}
+		if want.Status != protocol.OK {
+			got.Mode = protocol.ModeUnsaid // whether a fault tells gross or net is the format's own business
+		}
+		require.Equal(t, want, got, "%q", cut)
+		stream = stream[drop:]
+	}
+}
+
+// heard is what a parser must make of a display in this format.
+func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool) {
+	switch s.Status {
+	case over:
+		return protocol.Reading{Status: v.over}, v.over != silent
+	case under:
+		return protocol.Reading{Status: v.under}, v.under != silent
+	case fault:
+		return protocol.Reading{Status: v.fault}, v.fault != silent
+	}
+	r = protocol.Reading{Status: protocol.OK, Value: s.Value, Unit: s.Unit}
+	if v.noUnit {
+		r.Unit = f.BlankUnit
+	}
+	claim := pick(s.Stable, protocol.Yes, protocol.No)
+	switch v.stable {
+	case flagged:
+		r.Stable = claim
+	case byUnit:
+		r.Stable = claim
+		if !s.Stable {
+			r.Unit = protocol.UnitNone
+		}
+	case onlyStill:
+		if !s.Stable {
+			return r, false
+		}
+	case moving:
+		if s.Value.Neg {
+			return protocol.Reading{Status: under}, true
+		}
+		if !s.Stable {
+			return protocol.Reading{Status: fault}, true
+		}
+	}
+	switch v.mode {
+	case modeSaid:
+		r.Mode = s.Mode
+	case modeNet:
+		r.Mode = protocol.Net
+	}
+	return r, true
+}
+
+// notSpoken are formats of package protocol that the simulated scale leaves
+// out, and why.
+var notSpoken = map[string]string{}
+
+func TestEveryFormatIsSpoken(t *testing.T) {
+	for _, f := range protocol.All() {
+		_, ok := voices[f.Name]
+		why, left := notSpoken[f.Name]
+		assert.True(t, ok != left, "format %s: spoken %v, left out %v (%s)", f.Name, ok, left, why)
+	}
+}

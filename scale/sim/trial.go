@@ -1,0 +1,180 @@
+package sim
+
+import (
+	"math/rand/v2"
+	"time"
+
+	"tared/protocol"
+)
+
+// Trial is one pour by one potter of one material on one scale: what a study of
+// cues repeats many times. It needs no clock.
+type Trial struct {
+	Seed      uint64
+	Scale     Model
+	Rate      float64 // lines a second: 2 to 20 on real scales
+	Potter    Potter
+	Material  Material
+	Container float64 // grams
+	Target    protocol.Mass
+	Low, High protocol.Mass
+	Flow      float64 // grams a second in full run; 0: as the potter likes it
+	Ease      float64 // share of the flow that is left after "ease"; 0: 0.3
+	Knocks    float64 // knocks a second, of thirty steps each
+	// Longest ends a pour that nobody stops; 0: two minutes.
+	Longest time.Duration
+}
+
+// Guide is the judge of a pour. Hear gets every line that the scale sends and
+// says what the potter is told now: "", "ease" or "stop". Tared is what the scale
+// showed with the empty container at rest, before the first line of the pour.
+type Guide interface {
+	Tared(Shown)
+	Hear(Shown) (cue string)
+}
+
+// Outcome is what came of a Trial.
+type Outcome struct {
+	Landed  float64       // grams really in the container when all had come to rest
+	Shown   protocol.Mass // what the scale said of it then, less the tare
+	Verdict string        // under, in or over, by Landed
+	Told    bool          // "stop" was said at all
+	At      float64       // grams in the container when it was said
+	Took    time.Duration // from the first grain to the stop of the hand
+}
+
+// Run pours once.
+func (t Trial) Run(g Guide) (Outcome, error) {
+	start := time.Unix(0, 0).UTC()
+	s, err := NewScale(t.Scale, t.Seed, start)
+	if err != nil {
+		return Outcome{}, err
+	}
+	rng := source(t.Seed, "trial")
+	longest := t.Longest
+	if longest == 0 {
+		longest = 2 * time.Minute
+	}
+	// A line comes where the scale's own rate puts it, not in step with the pour.
+	every := time.Duration(float64(time.Second) / t.Rate)
+	step := s.step()
+	v := &Vessel{Name: "container", Empty: t.Container}
+	now := start.Add(time.Second)
+	s.Put(now, v)
+	now = now.Add(4*time.Second + 15*t.Scale.Lag)
+	tare := s.At(now)
+	g.Tared(tare)
+
+	rate := t.Flow
+	if rate == 0 {
+		rate = pourRate(gramsOf(t.Target), step, t.Potter, t.Material)
+	}
+	ease := t.Ease
+	if ease == 0 {
+		ease = 0.3
+	}
+	now = now.Add(time.Duration(rng.Int64N(int64(every))))
+	began := now
+	flow := t.Potter.flow(t.Material, rate, 0)
+	s.Pour(now, flow)
+	var out Outcome
+	var easeAt, stopAt time.Time
+	attention := attention{potter: t.Potter, rng: rng}
+	end := began.Add(longest)
+	knock := began.Add(gap(rng, t.Knocks))
+	for ; now.Before(end); now = now.Add(every) {
+		if t.Knocks > 0 && now.After(knock) {
+			s.Knock(now, 30*step)
+			knock = now.Add(gap(rng, t.Knocks))
+		}
+		switch g.Hear(s.At(now)) {
+		case "ease":
+			if easeAt.IsZero() {
+				easeAt = attention.acts(now)
+			}
+		case "stop":
+			if stopAt.IsZero() {
+				out.Told, out.At = true, v.Content()
+				stopAt = attention.acts(now)
+			}
+		}
+		next := now.Add(every)
+		if !easeAt.IsZero() && easeAt.Before(next) && (stopAt.IsZero() || easeAt.Before(stopAt)) {
+			slow := flow
+			slow.Rate, slow.Lumps = flow.Rate*ease, flow.Lumps*ease
+			s.Pour(easeAt, slow)
+			easeAt = end // once
+		}
+		if !stopAt.IsZero() && stopAt.Before(next) {
+			now = stopAt
+			break
+		}
+	}
+	s.Stop(now)
+	out.Took = now.Sub(began)
+	now = now.Add(4*time.Second + 15*t.Scale.Lag)
+	last := s.At(now)
+	out.Landed = v.Content()
+	if last.Status == protocol.OK && tare.Status == protocol.OK {
+		a, errA := last.Value.Mass(last.Unit)
+		b, errB := tare.Value.Mass(tare.Unit)
+		if errA == nil && errB == nil {
+			out.Shown = a - b
+		}
+	}
+	switch {
+	case out.Landed < gramsOf(t.Low):
+		out.Verdict = "under"
+	case out.Landed > gramsOf(t.High):
+		out.Verdict = "over"
+	default:
+		out.Verdict = "in"
+	}
+	return out, nil
+}
+
+// gap draws the time to the next of events that come so often a second.
+func gap(rng *rand.Rand, often float64) time.Duration {
+	if often <= 0 {
+		return 0
+	}
+	return seconds(rng.ExpFloat64() / often)
+}
+
+// attention turns a sign into the time at which the hand moves.
+type attention struct {
+	potter Potter
+	rng    *rand.Rand
+}
+
+func (a attention) acts(now time.Time) time.Time {
+	d := a.potter.react(a.rng)
+	// Whoever looks away for Lapse at a time and Lapses times a second misses a sign
+	// with about that share, and sees it when the rest of the lapse is over.
+	if a.rng.Float64() < a.potter.Lapses*a.potter.Lapse {
+		d += a.potter.Lapse * a.rng.Float64()
+	}
+	return now.Add(seconds(d))
+}
+
+// ByReading is the simplest Guide: it says stop when the display shows the low
+// mark. It is what a potter has without any help, and the measure for better
+// ones.
+type ByReading struct {
+	Low  protocol.Mass
+	tare protocol.Mass
+}
+
+// Tared notes the empty container.
+func (b *ByReading) Tared(s Shown) { b.tare, _ = s.Value.Mass(s.Unit) }
+
+// Hear compares the display with the mark.
+func (b *ByReading) Hear(s Shown) string {
+	if s.Status != protocol.OK {
+		return ""
+	}
+	if m, err := s.Value.Mass(s.Unit); err == nil && m-b.tare >= b.Low {
+		return "stop"
+	}
+	return ""
+}
