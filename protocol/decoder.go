@@ -150,8 +150,10 @@ func (d *Decoder) frame() (frame []byte, state int) {
 			if len(frame) == 0 {
 				continue
 			}
-			if d.eof && drop == len(b) && !isEnd(b[drop-1]) {
-				return frame, open
+			if d.eof && drop == len(b) {
+				if n, _ := d.f.Split(window, false); n == 0 {
+					return frame, open
+				}
 			}
 			return frame, closed
 		}
