@@ -141,7 +141,7 @@ func (h *fakeHands) moves() []string {
 }
 
 func (h *fakeHands) Moves() []HandMoves {
-	moves := []HandMove{{"container", "Put a container on"}, {"pour", "Pour"}, {"pinch", "A pinch more"}, {"stop", "Stop"}, {"lift", "Lift"}, {"back", "Tip and put back"}}
+	moves := []HandMove{{"container", "Put a container on"}, {"pour", "Pour"}, {"fast", "Pour fast"}, {"pinch", "A pinch more"}, {"stop", "Stop"}, {"lift", "Lift"}, {"tip", "Tip"}, {"back", "Put back"}, {"spoon", "Spoon some out"}, {"clear", "Clear the pan"}, {"unplug", "Pull the cable"}, {"plug", "Plug it in"}}
 	return []HandMoves{{"bench", moves}, {"fine", moves}}
 }
 

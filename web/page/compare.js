@@ -23,5 +23,5 @@ function drawBoth(c) {
       make("th", { scope: "row" }, l.material),
       cell(c.a.mark, l.a), cell(c.b.mark, l.b), cell("difference", l.difference, ".diff"), cell("joint U", l.u && `± ${l.u}`),
       make("td", null, make("span.chip", { "data-tone": l.differs ? "ask" : "" },
-        draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: l.differs ? "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z" : "M6 20h52v9H6zM6 37h52v9H6z" })), l.differs ? "yes" : "cannot be told apart")))));
+        draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: l.differs ? "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z" : "M6 20h52v9H6zM6 37h52v9H6z" })), l.differs ? "yes" : "not beyond U")))));
 }

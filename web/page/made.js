@@ -38,7 +38,9 @@ function drawBatch(b) {
 
 /** Deviations on a common scale: the band is from -1 to 1 for every material. */
 function picture(lines) {
-  const width = 900, left = 240, right = 150, row = 38, top = 26;
+  // Drawn for the room there is; where that is little, the name stands above.
+  const width = Math.min(Math.max($("picture").clientWidth, 320), 900), slim = width < 600;
+  const left = slim ? 12 : 240, right = slim ? 84 : 110, row = slim ? 54 : 38, top = 26;
   const shown = lines.filter((l) => l.delivered && l.verdict !== "skipped");
   const most = 3; // bands on either side; what lies beyond is drawn at the edge, with its number
   const x = (bands) => left + ((Math.max(-most, Math.min(most, bands)) + most) / (2 * most)) * (width - left - right);
@@ -54,14 +56,14 @@ function picture(lines) {
     draw("text", { x: x(0), y: 13, class: "word", "text-anchor": "middle" }, "target"),
     draw("text", { x: x(1), y: 13, class: "word", "text-anchor": "middle" }, "high"));
   shown.forEach((l, i) => {
-    const y = top + i * row + row / 2;
+    const y = top + i * row + row / 2 + (slim ? 10 : 0);
     const at = x(l.bands / 1000);
     const name = l.as || l.material;
     svg.append(
-      draw("text", { x: 0, y: y + 5, class: "name" }, name.length > 28 ? name.slice(0, 27) + "…" : name),
+      draw("text", { x: 0, y: slim ? y - 18 : y + 5, class: "name" }, name.length > 28 ? name.slice(0, 27) + "…" : name),
       draw("line", { x1: x(0), x2: at, y1: y, y2: y, class: "stem" }),
       draw("path", { d: pin(l.verdict, at, y), class: "pin" }),
-      draw("text", { x: width - right + 16, y: y + 5, class: "name" }, `${l.deviation} g`));
+      draw("text", { x: width, y: y + 5, class: "name", "text-anchor": "end" }, `${l.deviation} g`));
   });
   return svg;
 }

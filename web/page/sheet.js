@@ -151,7 +151,7 @@ function row(l, i, sheet) {
   return make("tr", null,
     make("td.number.c-no", null, String(i + 1)),
     make("th.c-name", { scope: "row" }, l.material, make("br"), pick),
-    make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share}`),
+    make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share} %`),
     make("td.number.target.c-target", null, asStep(l.target, l.step)),
     make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
     make("td.c-fits", null, make("div.fits", null, ...fits)),
@@ -179,7 +179,9 @@ function drawOuts(sheet) {
  * deviation grows against what the scale can tell, on a logarithmic scale.
  */
 function picture(sheet) {
-  const width = 900, left = 110, right = 20, strip = 74, gap = 16;
+  // Drawn for the room there is, so that its words are as large as the page's.
+  const width = Math.min(Math.max($("picture").clientWidth, 320), 1000);
+  const left = width < 600 ? 66 : 110, right = 4, gap = 16, rows = width < 600 ? 3 : 2, strip = 22 + rows * 26;
   const scales = sheet.scales.filter((s) => sheet.lines.some((l) => (l.fits ?? []).some((f) => f.scale === s.name)));
   const points = [];
   for (const s of scales) {
@@ -211,7 +213,7 @@ function picture(sheet) {
     const taken = []; // right ends of the last dot in each row
     for (const p of mine.sort((a, b) => a.r - b.r)) {
       let row = taken.findIndex((end) => end < x(p.r) - 24);
-      if (row < 0) row = taken.length < 2 ? taken.length : taken.indexOf(Math.min(...taken));
+      if (row < 0) row = taken.length < rows ? taken.length : taken.indexOf(Math.min(...taken));
       taken[row] = x(p.r);
       const y = top + 32 + row * 26;
       svg.append(
