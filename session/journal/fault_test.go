@@ -3,7 +3,6 @@ package journal
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"math"
 	"path/filepath"
 	"syscall"
@@ -153,6 +152,6 @@ func TestOpenFailsWhenTheCutCannotBeSynced(t *testing.T) {
 	torn, _ := filepath.Glob(filepath.Join(dir, "journal.torn-*"))
 	assert.Len(t, torn, 1, "the bytes were saved before they were cut")
 	j, _, err := Open(dir, Options{})
-	require.NoError(t, err, fmt.Sprint("the lock is free"))
+	require.NoError(t, err, "the lock is free")
 	require.NoError(t, j.Close())
 }
