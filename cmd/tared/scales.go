@@ -178,7 +178,8 @@ func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Lo
 		return fmt.Errorf("list the ports: %w", err)
 	}
 	if len(found) == 0 {
-		return errors.New(noPorts)
+		_, err := fmt.Fprintln(out, noPorts)
+		return err
 	}
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
