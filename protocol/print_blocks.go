@@ -198,10 +198,10 @@ func parseCounterPacket(frame []byte, r *Reading) error {
 	}
 	tare, u0, ok0 := printedWeight(it.next())
 	gross, u1, ok1 := printedWeight(it.next())
-	prices := printedNumber(it.next()) && printedNumber(it.next())
+	unitPrice, price := printedNumber(it.next()), printedNumber(it.next())
 	net, u2, ok2 := printedWeight(it.next())
 	again, u3, ok3 := printedWeight(it.next())
-	if !ok0 || !ok1 || !ok2 || !ok3 || !prices || u0 != u1 || u1 != u2 || u2 != u3 {
+	if !ok0 || !ok1 || !ok2 || !ok3 || !unitPrice || !price || u0 != u1 || u1 != u2 || u2 != u3 {
 		return damaged("a line is not the weight or price that belongs there")
 	}
 	if !isCount(it.next()) || !isBlank(it.next()) || !isBlank(it.next()) || string(it.next()) != "E" || string(it.next()) != "~P1" || len(it.next()) != 0 {
