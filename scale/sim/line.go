@@ -55,7 +55,6 @@ type Line struct {
 	drop uint64     // frames that nobody took
 	said uint64     // frames written
 	heed []byte     // bytes of a command not yet complete
-	err  error      // the last reason why a cable could not be plugged in
 }
 
 // wire is one cable as long as it is plugged in.
