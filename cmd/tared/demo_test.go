@@ -120,12 +120,39 @@ func fetch(t *testing.T, url string) (int, string) {
 	return res.StatusCode, string(b)
 }
 
+func send(t *testing.T, url, body string) {
+	t.Helper()
+	res, err := http.Post(url, "application/json", strings.NewReader(body))
+	require.NoError(t, err)
+	defer res.Body.Close()
+	said, err := io.ReadAll(res.Body)
+	require.NoError(t, err)
+	require.Less(t, res.StatusCode, 300, "%s: %s", url, said)
+}
+
 func TestDemoServesUntilItIsTold(t *testing.T) {
 	t.Parallel()
 	d := startDaemon(t, "demo", "--listen", "127.0.0.1:0", "--data", t.TempDir())
 	code, body := fetch(t, d.url)
 	assert.Equal(t, http.StatusOK, code)
 	assert.Contains(t, body, "<html")
+
+	// The hands on the page reach the bench through pseudo-terminal, port and parser.
+	var hands []struct {
+		Scale string
+		Moves []struct{ Do string }
+	}
+	_, body = fetch(t, d.url+"api/hands")
+	require.NoError(t, json.Unmarshal([]byte(body), &hands), body)
+	require.Len(t, hands, 2)
+	send(t, d.url+"api/do", `{"word":"yes","rest":"Ilse"}`)
+	send(t, d.url+"api/hands", `{"scale":"bench","do":"put"}`)
+	limit := time.Now().Add(time.Minute)
+	for !strings.Contains(body, `"state":"pour"`) {
+		require.True(t, time.Now().Before(limit), "the container was never tared: %s", body)
+		time.Sleep(50 * time.Millisecond) // the pan settles in real time
+		_, body = fetch(t, d.url+"api/view")
+	}
 	assert.Equal(t, exitDone, d.end(t), "Ctrl-C is the usual end of a demo")
 }
 
