@@ -14,14 +14,15 @@ package protocol
 //
 // Source: A&D manuals FX-i, GX, AD-4212 ("NU format").
 var bareNumber = &Format{
-	Name:    "bare-number",
-	Summary: "sign and digits only; the unit must be set: +00127.800",
-	Example: `+00127.800\r\n`,
-	Split:   splitAckLine,
-	Parse:   parseBareNumber,
-	Lines:   headerCommaLines,
-	Ask:     headerCommaAsk,
-	Ends:    true,
+	Name:      "bare-number",
+	Summary:   "sign and digits only; the unit must be set: +00127.800",
+	Example:   `+00127.800\r\n`,
+	Split:     splitAckLine,
+	Parse:     parseBareNumber,
+	OneLength: true,
+	Lines:     headerCommaLines,
+	Ask:       headerCommaAsk,
+	Ends:      true,
 }
 
 func parseBareNumber(b []byte, r *Reading) error {
@@ -49,6 +50,10 @@ func parseBareNumber(b []byte, r *Reading) error {
 	v, ok := number(b[1:])
 	if !ok {
 		return damaged("the number is not digits with one point")
+	}
+	if v.Places == 0 {
+		// Nothing here tells a count from a weight that lost its point.
+		return damaged("no decimal point: a count, or a weight that lost it")
 	}
 	v.Neg = b[0] == '-'
 	r.Status, r.Value = OK, v

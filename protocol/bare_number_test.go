@@ -9,12 +9,12 @@ func TestBareNumber(t *testing.T) {
 		{"+00127.800\r\n", "127.800", "", "", "-", "ok", fxi},
 		{"-00127.800\r\n", "-127.800", "", "", "-", "ok", rule},
 		{"+00123.45\r\n", "123.45", "", "", "-", "ok", rule},
-		{"+00000253\r\n", "253", "", "", "-", "ok", rule},
 		{"+99999999\r\n", "", "", "", "-", "overload", fxi},
 		{"-99999999\r\n", "", "", "", "-", "underload", rule},
 		{"+999999.99\r\n", "", "", "", "-", "overload", rule},
 	})
 	runRefused(t, bareNumber, map[string]error{
+		"+00000253\r\n":     ErrDamaged, // a count, or a lost point
 		"00127.800\r\n":     ErrForeign,
 		"127.800\r\n":       ErrForeign,
 		"+127.800\r\n":      ErrDamaged,

@@ -14,13 +14,14 @@ package protocol
 // Source: A&D manuals FX-i, GX, AD-4212 ("KF format"). The places of the columns
 // are from memory; a line that does not keep them is refused.
 var blankUnitWhenMoving = &Format{
-	Name:    "blank-unit-when-moving",
-	Summary: "sign, padded number, unit only when stable, 14 columns: +    1.27 g",
-	Example: `+    1.27 g   \r\n`,
-	Split:   splitAckLine,
-	Parse:   parseBlankUnitWhenMoving,
-	Lines:   headerCommaLines,
-	Ask:     headerCommaAsk,
+	Name:      "blank-unit-when-moving",
+	Summary:   "sign, padded number, unit only when stable, 14 columns: +    1.27 g",
+	Example:   `+    1.27 g   \r\n`,
+	Split:     splitAckLine,
+	Parse:     parseBlankUnitWhenMoving,
+	OneLength: true,
+	Lines:     headerCommaLines,
+	Ask:       headerCommaAsk,
 }
 
 func parseBlankUnitWhenMoving(b []byte, r *Reading) error {

@@ -26,6 +26,12 @@ type Options struct {
 	// was opened while the instrument talked: "20.7g" cut from "120.7g" still
 	// looks like a weight.
 	Midstream bool
+	// Steady asks, of formats with OneLength, that a weight's frame be as long as
+	// the weight's frame before it: a line of 9 digits that lost one looks just
+	// like a line of 8. The first frame, and the first of a new length, is
+	// refused. It is for streams of one instrument; a collection of lines from
+	// several needs it off.
+	Steady bool
 	// EachFrame believes a frame of a Pairs format at once, without waiting for
 	// an equal one. It is for looking at recorded bytes, never for weighing.
 	EachFrame bool
@@ -48,6 +54,7 @@ type Decoder struct {
 	eof  bool
 	skip bool    // inside a frame whose start was not seen, or that was too long
 	last []byte  // the frame before, for Pairs
+	long int     // the length of the weight's frame before, for Steady
 	r    Reading // what Parse writes into; here so that Next does not allocate
 }
 
@@ -120,6 +127,7 @@ const (
 
 var (
 	errTooLong = damaged("no end of a frame was found; check the baud rate")
+	errLength  = damaged("its length differs from that of the frame before: a byte was lost or doubled")
 	errOpen    = damaged("the stream ended in the middle of it")
 )
 
@@ -173,6 +181,16 @@ func (d *Decoder) parse(frame []byte, r *Reading) error {
 func (d *Decoder) settle(r *Reading, err error) {
 	if err != nil {
 		*r = Reading{Format: r.Format, Raw: r.Raw, Err: err, Why: why(err)}
+	}
+	if d.o.Steady && d.f.OneLength && r.Status == OK {
+		was := d.long
+		if d.long = len(r.Raw); was != d.long {
+			*r = Reading{Format: r.Format, Raw: r.Raw, Why: "waiting for a second frame of this length"}
+			if was != 0 {
+				r.Err = errLength
+				r.Why = why(errLength)
+			}
+		}
 	}
 	if d.f.Pairs && !d.o.EachFrame {
 		pair := r.Err == nil && bytes.Equal(r.Raw, d.last)

@@ -109,6 +109,19 @@ func TestDecoderBlankUnit(t *testing.T) {
 	assert.Equal(t, []string{"-12.30 kg"}, said(rs), "what the format fixes goes before what the user says")
 }
 
+func TestDecoderSteady(t *testing.T) {
+	in := []byte("ST,+00123.456  g\r\nST,+00123.456  g\r\nST,+0012.456  g\r\nST,+00123.456  g\r\nOL,+9999999E+19\r\nST,+00123.456  g\r\n")
+	rs := decodeCut(headerComma, Options{Steady: true}, in)
+	assert.Equal(t, []string{"invalid", "123.456 g", "invalid", "invalid", "overload", "123.456 g"}, said(rs),
+		"the third line lost a digit and would be a weight ten times less")
+	assert.NoError(t, rs[0].Err)
+	assert.ErrorIs(t, rs[2].Err, ErrDamaged)
+	assert.Equal(t, []string{"123.456 g", "123.456 g", "12.456 g", "123.456 g", "overload", "123.456 g"}, said(decodeCut(headerComma, Options{}, in)))
+	// Formats whose lines differ in length are left alone.
+	in = []byte("       0.01 g ?\r\n       0.01 g\r\n")
+	assert.Equal(t, []string{"0.01 g", "0.01 g"}, said(decodeCut(weightUnitQuestion, Options{Steady: true}, in)))
+}
+
 func TestDecoderPairs(t *testing.T) {
 	f := &Format{Name: "pairs", Split: splitLine, Parse: parseSignPadUnit, Pairs: true}
 	in := []byte("    1.000 g \r\n    1.000 g \r\n    2.000 g \r\n    1.000 g \r\nhello\r\n    1.000 g \r\n    1.000 g \r\n    1.000 g \r\n")

@@ -8,12 +8,18 @@
 //     weight. One file holds one format, and All lists every one of them;
 //   - a Reading is what a frame said: the digits as shown (Decimal), the unit,
 //     whether the instrument calls itself stable, and a Status;
+//   - a Decoder cuts a stream into frames and has its Format read them; it
+//     drops the cut first line, bounds a flood, and mends or refuses wrong parity;
+//   - Detect names the format of a sample, or the look-alikes it cannot tell apart;
+//   - a Pattern is a format that a user declares by a regular expression;
 //   - a Mass is an exact amount, in nanograms, made from digits and unit.
 //
 // A frame is refused in two ways. ErrForeign: this is not my format at all.
 // ErrDamaged: it is mine, but cut, corrupted or impossible. Neither ever
 // becomes a weight, for a wrong weight is worse than none.
 //
-// Start with Reading, then Format, then any one format file. The package uses
+// Start with Reading, then Format, then header_comma.go or any other format file,
+// then Decoder. A new format is a new file, one line in formats.go, and captures
+// in testdata/captures, which the tests find by themselves. The package uses
 // the standard library only and knows nothing of ports or recipes.
 package protocol

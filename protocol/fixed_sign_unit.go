@@ -25,13 +25,14 @@ import "bytes"
 // With automatic printing on, ESC P stops and starts the stream instead of
 // asking once.
 var fixedSignUnit = &Format{
-	Name:    "fixed-sign-unit",
-	Summary: "sign, number and unit in 14 fixed columns, unit only when stable: +   123.56 g",
-	Example: `+   123.56 g  \r\n`,
-	Split:   splitLine,
-	Parse:   parseFixedSignUnit,
-	Lines:   fixedSignUnitLines,
-	Ask:     fixedSignUnitAsk,
+	Name:      "fixed-sign-unit",
+	Summary:   "sign, number and unit in 14 fixed columns, unit only when stable: +   123.56 g",
+	Example:   `+   123.56 g  \r\n`,
+	Split:     splitLine,
+	Parse:     parseFixedSignUnit,
+	OneLength: true,
+	Lines:     fixedSignUnitLines,
+	Ask:       fixedSignUnitAsk,
 }
 
 var (

@@ -17,13 +17,14 @@ package protocol
 // Sources: the manuals named at fixed-sign-unit; numat/sartorius
 // tests/test_driver.py (its driver notes the OFF line).
 var fixedSignUnitID = &Format{
-	Name:    "fixed-sign-unit-id",
-	Summary: "fixed-sign-unit behind six columns that say net, gross or count",
-	Example: `N     +   123.56 g  \r\n`,
-	Split:   splitLine,
-	Parse:   parseFixedSignUnitID,
-	Lines:   fixedSignUnitLines,
-	Ask:     fixedSignUnitAsk,
+	Name:      "fixed-sign-unit-id",
+	Summary:   "fixed-sign-unit behind six columns that say net, gross or count",
+	Example:   `N     +   123.56 g  \r\n`,
+	Split:     splitLine,
+	Parse:     parseFixedSignUnitID,
+	OneLength: true,
+	Lines:     fixedSignUnitLines,
+	Ask:       fixedSignUnitAsk,
 }
 
 func parseFixedSignUnitID(b []byte, r *Reading) error {

@@ -35,6 +35,11 @@ type Format struct {
 	// from "ozt").
 	Ends bool
 
+	// OneLength says that all weights of one instrument have frames of one length,
+	// so that a length that changes shows a lost or a doubled byte (see
+	// Options.Steady).
+	OneLength bool
+
 	// Pairs asks that a frame be believed only when the next one is equal, for
 	// formats with no check of their own.
 	Pairs bool

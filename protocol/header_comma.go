@@ -26,13 +26,14 @@ import "bytes"
 // "  t" is tola and never tonne in this line (same manuals), and a tola differs
 // from place to place, so it is shown but never turned into grams.
 var headerComma = &Format{
-	Name:    "header-comma",
-	Summary: "header, sign, leading zeros, unit: ST,+00123.45  g",
-	Example: `ST,+00123.45  g\r\n`,
-	Split:   splitAckLine,
-	Parse:   parseHeaderComma,
-	Lines:   headerCommaLines,
-	Ask:     headerCommaAsk,
+	Name:      "header-comma",
+	Summary:   "header, sign, leading zeros, unit: ST,+00123.45  g",
+	Example:   `ST,+00123.45  g\r\n`,
+	Split:     splitAckLine,
+	Parse:     parseHeaderComma,
+	OneLength: true,
+	Lines:     headerCommaLines,
+	Ask:       headerCommaAsk,
 }
 
 // The siblings of header-comma are choices in the same instruments' menu, so
@@ -66,11 +67,10 @@ func parseHeaderComma(b []byte, r *Reading) error {
 	for digits < len(rest) && (isDigit(rest[digits]) || rest[digits] == '.') {
 		digits++
 	}
-	unit := rest[digits:]
-	if !(digits == 8 && len(unit) == 3 || digits == 9 && len(unit) >= 2 && len(unit) <= 4) {
+	if !headerCommaWidths(rest[:digits], rest[digits:]) {
 		return damaged("the number and unit fields have the wrong width")
 	}
-	return headerCommaWeight(neg, rest[:digits], unit, claim, status, r)
+	return headerCommaWeight(b[0] == 'Q', neg, rest[:digits], rest[digits:], claim, status, r)
 }
 
 // headerCommaWord reads the messages that all siblings share.
@@ -151,15 +151,33 @@ func headerCommaRange(status Status, neg bool, rest []byte, r *Reading) error {
 	return nil
 }
 
+// headerCommaWidths tells whether number and unit have widths that belong
+// together. Beside 9 characters of number a unit of 2 has no blank: one that has
+// is a line in which a blank became a digit.
+func headerCommaWidths(digits, unit []byte) bool {
+	switch len(digits) {
+	case 8:
+		return len(unit) == 3
+	case 9:
+		return len(unit) == 3 || len(unit) == 4 || len(unit) == 2 && unit[0] != ' '
+	}
+	return false
+}
+
 // headerCommaWeight reads zero-filled digits and the unit behind them.
-func headerCommaWeight(neg bool, digits, unit []byte, claim Claim, status Status, r *Reading) error {
+func headerCommaWeight(count, neg bool, digits, unit []byte, claim Claim, status Status, r *Reading) error {
 	v, ok := number(digits)
 	if !ok {
 		return damaged("the number is not digits with one point")
 	}
 	u, ok := rightUnit(unit)
-	if !ok {
+	switch {
+	case !ok:
 		return damaged("unknown unit")
+	case count && u != UnitPieces:
+		return damaged("a count in a unit of mass")
+	case len(digits) == 9 && v.Places == 0:
+		return damaged("so many digits and no point among them")
 	}
 	if u == UnitTonne {
 		u = UnitTola

@@ -16,13 +16,14 @@ import "bytes"
 // Sources: A&D manuals FX-i, GX, AD-4212 ("CSV format"). The decimal comma is a
 // rule of A&D "AD-4212D" p. 27; no capture of it was found.
 var headerCommaCSV = &Format{
-	Name:    "header-comma-csv",
-	Summary: "header-comma with a comma before the unit, and perhaps ID, date and time in front",
-	Example: `ST,+012.0078,  g\r\n`,
-	Split:   splitAckLine,
-	Parse:   parseHeaderCommaCSV,
-	Lines:   headerCommaLines,
-	Ask:     headerCommaAsk,
+	Name:      "header-comma-csv",
+	Summary:   "header-comma with a comma before the unit, and perhaps ID, date and time in front",
+	Example:   `ST,+012.0078,  g\r\n`,
+	Split:     splitAckLine,
+	Parse:     parseHeaderCommaCSV,
+	OneLength: true,
+	Lines:     headerCommaLines,
+	Ask:       headerCommaAsk,
 }
 
 func parseHeaderCommaCSV(b []byte, r *Reading) error {
@@ -62,7 +63,7 @@ func parseHeaderCommaCSV(b []byte, r *Reading) error {
 		}
 		return headerCommaRange(status, neg, num, r)
 	}
-	if !(len(num) == 8 && len(unit) == 3 || len(num) == 9 && len(unit) >= 2 && len(unit) <= 4) {
+	if !headerCommaWidths(num, unit) {
 		return damaged("the number and unit fields have the wrong width")
 	}
 	var buf [9]byte
@@ -75,7 +76,10 @@ func parseHeaderCommaCSV(b []byte, r *Reading) error {
 			return damaged("the number is not digits with one decimal mark")
 		}
 	}
-	return headerCommaWeight(neg, digits, unit, claim, status, r)
+	if bytes.IndexByte(digits, '.') < 0 && !bytes.Equal(trimLeft(unit), []byte("PC")) {
+		return damaged("a weight without its decimal mark") // these instruments show decimals
+	}
+	return headerCommaWeight(b[j-2] == 'Q', neg, digits, unit, claim, status, r)
 }
 
 // headerCommaFront tells whether b is an ID, a date and a time, in this order,

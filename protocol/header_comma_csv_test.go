@@ -28,6 +28,8 @@ func TestHeaderCommaCSV(t *testing.T) {
 		"ST,+00123.45  g\r\n":                         ErrForeign, // header-comma
 		"ST,GS,+ 1.2345,kg\r\n":                       ErrForeign, // header-comma-mode
 		"ST,GS,     0.0,kg\r\n":                       ErrForeign,
+		"ST;+00001278;  g\r\n":                        ErrDamaged, // the mark is lost
+		"QT,+012.0078,  g\r\n":                        ErrDamaged,
 		"ST,+012.0078,  x\r\n":                        ErrDamaged,
 		"ST,+012.0078,\r\n":                           ErrDamaged,
 		"ST,+012.0078\r\n":                            ErrForeign,

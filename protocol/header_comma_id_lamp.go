@@ -28,11 +28,12 @@ package protocol
 // Sources: CAS indicator manuals, "CI-600D" / "PDI" family; the lines are built
 // from their layout.
 var headerCommaIDLamp = &Format{
-	Name:    "header-comma-id-lamp",
-	Summary: "header-comma-mode with a scale number and a byte of lamps before the weight",
-	Example: `ST,GS,1\xc4,    13.5 kg\r\n`,
-	Split:   splitLine,
-	Parse:   parseHeaderCommaIDLamp,
+	Name:      "header-comma-id-lamp",
+	Summary:   "header-comma-mode with a scale number and a byte of lamps before the weight",
+	Example:   `ST,GS,1\xc4,    13.5 kg\r\n`,
+	Split:     splitLine,
+	Parse:     parseHeaderCommaIDLamp,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "CAS CI-600D; the lamps need 8 data bits"},
 	},

@@ -31,11 +31,12 @@ import "bytes"
 // Records with a tare or pieces behind more commas hold two numbers and are
 // refused.
 var headerCommaMode = &Format{
-	Name:    "header-comma-mode",
-	Summary: "state, gross or net, sign, number, unit: ST,GS,+011.120kg",
-	Example: `ST,GS,+011.120kg\r\n`,
-	Split:   splitLine,
-	Parse:   parseHeaderCommaMode,
+	Name:      "header-comma-mode",
+	Summary:   "state, gross or net, sign, number, unit: ST,GS,+011.120kg",
+	Example:   `ST,GS,+011.120kg\r\n`,
+	Split:     splitLine,
+	Parse:     parseHeaderCommaMode,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "CAS CI-600D, Dini Argeo indicator protocol"},
 		{Baud: 9600, Bits: 7, Parity: 'E', Stop: 1, Source: "manuals of weighing terminals: menu"},
@@ -67,8 +68,11 @@ func parseHeaderCommaMode(b []byte, r *Reading) error {
 		return damaged("the number and unit fields have the wrong width")
 	}
 	v, ok := paddedNumber(num)
-	if !ok {
+	if !ok || isDigit(num[0]) {
 		return damaged("the number is not a sign and digits up to its last column")
+	}
+	if v.Places == 0 && !headerCommaModeWhole(num[1:]) {
+		return damaged("digits without a point that look as if they had lost it")
 	}
 	u, ok := unitWord(trimBlanks(unit))
 	if !ok {
@@ -146,6 +150,16 @@ func headerCommaModeFields(b []byte, comma bool) (num, unit []byte, ok bool) {
 		return b[:9], b[9:], true
 	}
 	return nil, nil, false
+}
+
+// headerCommaModeWhole tells whether a number field without a point can be whole
+// units: seven columns, some of them padding, and one kind of padding.
+func headerCommaModeWhole(b []byte) bool {
+	if len(b) != 7 || b[0] != ' ' && b[0] != '0' {
+		return false
+	}
+	digits := trimLeft(b)
+	return b[0] == '0' || len(digits) == 1 || digits[0] != '0'
 }
 
 func headerCommaModeRange(status Status, mode Mode, rest []byte, r *Reading) error {

@@ -39,6 +39,8 @@ func TestHeaderCommaMode(t *testing.T) {
 		{"ST,GS,+  1.234 kg\r\n", "1.234", "kg", "true", "gross", "ok", rule},
 		{"ST,GS,+   1.234kg\r\n", "1.234", "kg", "true", "gross", "ok", rule},
 		{"ST,GS,+  12345 g\r\n", "12345", "g", "true", "gross", "ok", rule},
+		{"ST,GS,+0001500kg\r\n", "1500", "kg", "true", "gross", "ok", rule},
+		{"ST,GS,+      0kg\r\n", "0", "kg", "true", "gross", "ok", rule},
 		{"ST,GS,+ 12.345t \r\n", "12.345", "t", "true", "gross", "ok", rule},
 		{"ST,GS,+011.120kg", "11.120", "kg", "true", "gross", "ok", "the line shows itself whole"},
 	})
@@ -50,6 +52,10 @@ func TestHeaderCommaMode(t *testing.T) {
 		"20.7g  \r\n":                          ErrForeign,
 		"ST,+00123.45  g\r\n":                  ErrForeign, // header-comma
 		"ST,GS,1\xc4,    13.5 kg\r\n":          ErrDamaged, // header-comma-id-lamp
+		"US,NT,113.0254kg\r\n":                 ErrDamaged, // the minus is lost
+		"US,NT,-1130254kg\r\n":                 ErrDamaged, // the point is lost
+		"ST,GS,-  05000kg\r\n":                 ErrDamaged,
+		"ST,GS,+00011120kg\r\n":                ErrDamaged,
 		"ST,GS,11.120kg\r\n":                   ErrDamaged,
 		"ST,GS,+11.120kg\r\n":                  ErrDamaged, // a digit lost
 		"ST,GS,+011.120k\r\n":                  ErrDamaged,

@@ -49,6 +49,9 @@ func TestHeaderComma(t *testing.T) {
 		"ST\r\n":                             ErrForeign, // the command
 		"TOL,+999999.9  g\r\n":               ErrForeign,
 		"CAS PD-II  Ver 1.00\r\n":            ErrForeign,
+		"ST,+00123.450 g\r\n":                ErrDamaged, // a blank became a digit
+		"QT,+00123.45  g\r\n":                ErrDamaged, // one bit of ST flipped
+		"ST,+000123450  g\r\n":               ErrDamaged,
 		"ST,+0123.45  g\r\n":                 ErrDamaged, // one digit lost
 		"ST,+00123.45 g\r\n":                 ErrDamaged, // one blank lost
 		"ST,+00123.45  \r\n":                 ErrDamaged,

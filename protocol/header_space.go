@@ -13,13 +13,14 @@ package protocol
 // Source: A&D manuals FX-i, GX, AD-4212 ("DP format"); the first line is built
 // from their rule.
 var headerSpace = &Format{
-	Name:    "header-space",
-	Summary: "WT, US or QT, then a number padded with blanks: WT    +0.1278  g",
-	Example: `WT    +0.1278  g\r\n`,
-	Split:   splitAckLine,
-	Parse:   parseHeaderSpace,
-	Lines:   headerCommaLines,
-	Ask:     headerCommaAsk,
+	Name:      "header-space",
+	Summary:   "WT, US or QT, then a number padded with blanks: WT    +0.1278  g",
+	Example:   `WT    +0.1278  g\r\n`,
+	Split:     splitAckLine,
+	Parse:     parseHeaderSpace,
+	OneLength: true,
+	Lines:     headerCommaLines,
+	Ask:       headerCommaAsk,
 }
 
 func parseHeaderSpace(b []byte, r *Reading) error {

@@ -156,8 +156,9 @@ func letterStatusAmount(b []byte) (Decimal, Unit, bool) {
 	return v, u, ok
 }
 
-// colonOunces turns "12:07.50" into ounces, exactly: 199.50. The step shown is
-// the step of the ounces.
+// colonOunces turns "12:07.50" into ounces, exactly: 199.50. It asks for the two
+// decimals of the capture, for without a width of its own that is all that
+// shows a lost byte.
 func colonOunces(b []byte) (Decimal, bool) {
 	b = trimLeft(b)
 	neg := len(b) > 0 && b[0] == '-'
@@ -170,14 +171,13 @@ func colonOunces(b []byte) (Decimal, bool) {
 	}
 	p, okP := number(lb)
 	o, okO := number(oz)
-	if !okP || !okO || p.Places != 0 {
+	if !okP || !okO || p.Places != 0 || o.Places != 2 {
 		return Decimal{}, false
 	}
-	scale := uint64(pow10(int(o.Places)))
-	if o.Coef >= 16*scale {
+	if o.Coef >= 16_00 {
 		return Decimal{}, false
 	}
-	return Decimal{Coef: p.Coef*16*scale + o.Coef, Places: o.Places, Neg: neg}, true
+	return Decimal{Coef: p.Coef*16_00 + o.Coef, Places: o.Places, Neg: neg}, true
 }
 
 // letterStatusReply reads the answers to taring and zeroing. Those that carry a

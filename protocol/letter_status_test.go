@@ -61,6 +61,7 @@ func TestLetterStatus(t *testing.T) {
 		"S A\r\n":                   ErrForeign, // stability-sign-mass-unit
 		"SI I\r\n":                  ErrForeign,
 		"S D 12:17.50 lb:oz\r\n":    ErrDamaged, // 17 ounces make a pound and one
+		"S D 12:07.5 lb:oz\r\n":     ErrDamaged,
 		"S D 12.07.50 lb:oz\r\n":    ErrDamaged,
 		"S D 12:7 lb:oz\r\n":        ErrDamaged,
 		"S D 12:07.50 lb\r\n":       ErrDamaged,

@@ -17,11 +17,12 @@ package protocol
 // Source: chumpon-asaneerat/NSerialCommTools, folder Documents/LuckyTex
 // Devices/MS204TS00 (hex log of two lines).
 var printNetLetter = &Format{
-	Name:    "print-net-letter",
-	Summary: "print key: the letter N, weight, unit, nothing else",
-	Example: `     N       0.3749 g   \r\n`,
-	Split:   splitLine,
-	Parse:   parsePrintNetLetter,
+	Name:      "print-net-letter",
+	Summary:   "print key: the letter N, weight, unit, nothing else",
+	Example:   `     N       0.3749 g   \r\n`,
+	Split:     splitLine,
+	Parse:     parsePrintNetLetter,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
 	},

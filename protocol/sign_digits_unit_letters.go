@@ -20,11 +20,12 @@ import "bytes"
 // Sources: Shinko Denshi / Vibra and KERN EG, EW, PES interface sections;
 // chumpon-asaneerat/NSerialCommTools, folder WEIGHT QA (hex log, with slashes).
 var signDigitsUnitLetters = &Format{
-	Name:    "sign-digits-unit-letters",
-	Summary: "sign, digits, unit, limit and status letter: +00123.4 G S",
-	Example: `+00123.4 G S\r\n`,
-	Split:   splitLine,
-	Parse:   parseSignDigitsUnitLetters,
+	Name:      "sign-digits-unit-letters",
+	Summary:   "sign, digits, unit, limit and status letter: +00123.4 G S",
+	Example:   `+00123.4 G S\r\n`,
+	Split:     splitLine,
+	Parse:     parseSignDigitsUnitLetters,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
 		{Baud: 1200, Bits: 8, Parity: 'N', Stop: 2, Source: "from memory: old models"},
@@ -57,7 +58,7 @@ func parseSignDigitsUnitLetters(b []byte, r *Reading) error {
 	}
 	var buf [8]byte
 	if i := bytes.IndexByte(num, '/'); i >= 0 {
-		if i != len(num)-2 || !bytes.Contains(num[:i], []byte{'.'}) {
+		if len(b) != 13 || i != len(num)-2 || !bytes.Contains(num[:i], []byte{'.'}) {
 			return damaged("a slash stands before the last decimal only")
 		}
 		n := copy(buf[:], num[:i])

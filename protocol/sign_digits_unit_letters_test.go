@@ -23,6 +23,7 @@ func TestSignDigitsUnitLetters(t *testing.T) {
 		{"+00000.0 G E\r\n", "", "", "", "-", "error", rule},
 	})
 	runRefused(t, signDigitsUnitLetters, map[string]error{
+		"+00.12/3 G S\r\n":      ErrDamaged, // a digit lost
 		"+0123.4 G S\r\n":       ErrForeign,
 		"00123.4 G S\r\n":       ErrForeign,
 		"+00123.4 G \r\n":       ErrForeign,

@@ -20,11 +20,12 @@ package protocol
 //
 // Source: Axis "AKA-G" p. 55.
 var signGapUnit2 = &Format{
-	Name:    "sign-gap-unit2",
-	Summary: "sign, blank, padded number, blank, unit, blank: -    12.34  g",
-	Example: `-    12.34  g \r\n`,
-	Split:   splitLine,
-	Parse:   parseSignGapUnit2,
+	Name:      "sign-gap-unit2",
+	Summary:   "sign, blank, padded number, blank, unit, blank: -    12.34  g",
+	Example:   `-    12.34  g \r\n`,
+	Split:     splitLine,
+	Parse:     parseSignGapUnit2,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "Axis AKA-G p. 55"},
 	},

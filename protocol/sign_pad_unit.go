@@ -15,11 +15,12 @@ package protocol
 // Sources: eamars/OpenTrickler-RP2040-Controller issue 15 (captures of a G&G
 // balance, and its interface sheet); Adam "Highland" p. 88 for the relative.
 var signPadUnit = &Format{
-	Name:    "sign-pad-unit",
-	Summary: "sign, padded number, blank, unit in 12 columns: -  29.182 g",
-	Example: `-  29.182 g \r\n`,
-	Split:   splitLine,
-	Parse:   parseSignPadUnit,
+	Name:      "sign-pad-unit",
+	Summary:   "sign, padded number, blank, unit in 12 columns: -  29.182 g",
+	Example:   `-  29.182 g \r\n`,
+	Split:     splitLine,
+	Parse:     parseSignPadUnit,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "G&G interface sheet, by way of OpenTrickler issue 15"},
 		{Baud: 600, Bits: 8, Parity: 'N', Stop: 1, Source: "factory setting of a sister family, by way of the same issue"},

@@ -17,11 +17,12 @@ package protocol
 //
 // Sources: Shimadzu balance manuals; CAS "CUX" (p. 99) and "CBL" (p. 30).
 var stabilityLetterPrefix = &Format{
-	Name:    "stability-letter-prefix",
-	Summary: "perhaps S or U, sign, padded number, unit that touches it: S-  186.65g",
-	Example: `S-  186.65g \r`,
-	Split:   splitLine,
-	Parse:   parseStabilityLetterPrefix,
+	Name:      "stability-letter-prefix",
+	Summary:   "perhaps S or U, sign, padded number, unit that touches it: S-  186.65g",
+	Example:   `S-  186.65g \r`,
+	Split:     splitLine,
+	Parse:     parseStabilityLetterPrefix,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 1200, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory: maker's default"},
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "Shimadzu balance manuals: menu"},

@@ -24,11 +24,12 @@ package protocol
 // Sources: Radwag communication protocol sections (balances, PUE indicators);
 // KERN PLJ operating instructions.
 var stabilitySignMassUnit = &Format{
-	Name:    "stability-sign-mass-unit",
-	Summary: "stability mark, sign, padded number, unit, perhaps behind the command: SI ?       18.5 kg",
-	Example: `? -    2.237 lb \r\n`,
-	Split:   splitLine,
-	Parse:   parseStabilitySignMassUnit,
+	Name:      "stability-sign-mass-unit",
+	Summary:   "stability mark, sign, padded number, unit, perhaps behind the command: SI ?       18.5 kg",
+	Example:   `? -    2.237 lb \r\n`,
+	Split:     splitLine,
+	Parse:     parseStabilitySignMassUnit,
+	OneLength: true,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
 	},
