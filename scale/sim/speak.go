@@ -48,6 +48,7 @@ type voice struct {
 	stable tells // how rest gets through
 	mode   mode
 	noUnit bool // no unit in the frame
+	noNeg  bool // a weight below zero comes as an underload without digits
 	// What an overload, an underload and a fault come through as; Invalid: the
 	// instrument sends nothing.
 	over, under, fault protocol.Status
@@ -60,6 +61,7 @@ const (
 	unsaid    tells = iota // not at all
 	flagged                // by a letter or bit
 	byUnit                 // the unit is blank while it moves
+	ifMoving               // said while it moves, and unsaid at rest
 	onlyStill              // nothing is sent while it moves
 	moving                 // no weight while it moves, but a word about it
 )
@@ -70,7 +72,8 @@ type mode uint8
 const (
 	modeUnsaid mode = iota
 	modeSaid
-	modeNet // every weight counts as net
+	modeStill // said, but not while it moves
+	modeNet   // every weight counts as net
 )
 
 // num is the number without its sign.

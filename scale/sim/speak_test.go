@@ -3,6 +3,7 @@ package sim
 import (
 	"errors"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -89,6 +90,8 @@ func TestEncodeWritesPublishedLines(t *testing.T) {
 		{"sign-pad-unit", "-29.182", "g", still, "-  29.182 g \r\n", "OpenTrickler issue 15"},
 		{"sign-pad-unit", "0.665", "g", still, "    0.665 g \r\n", "OpenTrickler issue 15"},
 		{"sign-gap-unit2", "-12.34", "g", still, "-    12.34  g \r\n", "Axis AKA-G p. 55"},
+		{"stx-polarity-gap-unit", "-2.452", "lb", 0, "\x02-  2.452 LBM\r\n", "Doran manual"},
+		{"hid-pos-scale", "113.5", "oz", still, "\x03\x04\x0b\xffo\x04", "erjiang/usbscale"},
 		{"colon-letter-mass", "118.70", "kg", still, ":W 118.70kgS \r", "My Weigh HD p. 7"},
 		{"colon-letter-mass", "64.15", "kg", 0, ":W  64.15kg  \r", "built from the layout in My Weigh HD p. 7"},
 	} {
@@ -99,6 +102,19 @@ func TestEncodeWritesPublishedLines(t *testing.T) {
 		require.NoError(t, err, "%s (%s)", c.format, c.source)
 		assert.Equal(t, c.want, string(got), "%s (%s)", c.format, c.source)
 	}
+}
+
+func TestEncodeWritesPublishedBlocks(t *testing.T) {
+	s := Shown{At: time.Date(2023, 11, 7, 17, 19, 26, 0, time.UTC), Status: protocol.OK, Value: dec(t, "1.94"), Unit: "kg", Stable: true}
+	got, err := Encode("counter-packet", s)
+	require.NoError(t, err)
+	assert.Equal(t, "^KJIK000\r\n2023-11-07\r\n17:19:26\r\n  0.00 kg\r\n  1.94 kg\r\n0\r\n0\r\n  1.94 kg\r\n  1.94 kg\r\n    0 pcs\r\n \r\n \r\nE\r\n~P1\r\n",
+		string(got), "NSerialCommTools JIK6CAB, capture")
+	s = Shown{At: time.Date(2023, 2, 20, 9, 18, 0, 0, time.UTC), Status: protocol.OK, Value: dec(t, "7.5"), Tare: dec(t, "343.5"), Unit: "kg", Stable: true}
+	got, err = Encode("letter-keyed-block", s)
+	require.NoError(t, err)
+	assert.Equal(t, "F      0.0\rH      0.0\rQ      0.0\rX      0.0\rA    351.0\r0      7.5\r4    343.5\r1      0.0\r2       0\rB\x83\rC20\xf4 02\xf3 2023\xf2 MON 09:18AM\rV1\r\n",
+		string(got), "NSerialCommTools TFO1, capture")
 }
 
 func TestEncodeRefuses(t *testing.T) {
@@ -133,11 +149,20 @@ func TestEverythingSaidIsHeard(t *testing.T) {
 		if !ok {
 			continue // TestEveryFormatIsSpoken answers for it
 		}
-		t.Run(f.Name, func(t *testing.T) { rapid.Check(t, func(t *rapid.T) { roundTrip(t, f, v) }) })
+		t.Run(f.Name, func(t *testing.T) {
+			weights := 0
+			rapid.Check(t, func(t *rapid.T) {
+				if roundTrip(t, f, v) {
+					weights++
+				}
+			})
+			require.Positive(t, weights, "no weight got through at all")
+		})
 	}
 }
 
-func roundTrip(t *rapid.T, f *protocol.Format, v voice) {
+// roundTrip tells whether a weight was heard.
+func roundTrip(t *rapid.T, f *protocol.Format, v voice) bool {
 	places := rapid.IntRange(0, 4).Draw(t, "places")
 	s := Shown{
 		Status: rapid.SampledFrom([]protocol.Status{protocol.OK, protocol.OK, protocol.OK, over, under, fault}).Draw(t, "status"),
@@ -145,6 +170,7 @@ func roundTrip(t *rapid.T, f *protocol.Format, v voice) {
 			Neg: rapid.Bool().Draw(t, "minus")},
 		Unit:   rapid.SampledFrom(someUnits).Draw(t, "unit"),
 		Step:   protocol.Decimal{Coef: 1, Places: uint8(places)},
+		At:     epoch,
 		Stable: rapid.Bool().Draw(t, "stable"),
 		Mode:   rapid.SampledFrom([]protocol.Mode{protocol.Gross, protocol.Net}).Draw(t, "mode"),
 	}
@@ -153,35 +179,40 @@ func roundTrip(t *rapid.T, f *protocol.Format, v voice) {
 	}
 	frame, err := Encode(f.Name, s)
 	if errors.Is(err, errCarry) {
-		return
+		return false
 	}
 	require.NoError(t, err)
 	want, said := heard(f, v, s)
 	if !said {
 		require.Empty(t, frame)
-		return
+		return false
 	}
 	require.NotEmpty(t, frame)
 
-	// The frame cut out of a stream of three is the same frame, but for what Split
-	// leaves off; and the reading is what was shown.
-	stream := append(append(append([]byte(nil), frame...), frame...), frame...)
-	for n := 0; n < 3; n++ {
-		drop, cut := f.Split(stream, true)
-		for drop > 0 && cut == nil {
-			stream = stream[drop:]
-			drop, cut = f.Split(stream, true)
+	// Three frames in a row are three readings of what was shown.
+	d := protocol.NewDecoder(f, protocol.Options{EachFrame: true})
+	d.Push(append(append(append([]byte(nil), frame...), frame...), frame...))
+	d.Finish()
+	for range 3 {
+		r, ok := d.Next()
+		require.True(t, ok, "%q", frame)
+		if places == 0 && errors.Is(r.Err, protocol.ErrDamaged) {
+			// Some parsers refuse a number that may have lost its point: a scale with
+			// whole steps cannot be used with them, but is never misread.
+			return false
 		}
-		require.Positive(t, drop, "frame %d of %q", n, frame)
-		var r protocol.Reading
-		require.NoError(t, f.Parse(cut, &r), "%q", cut)
 		got := protocol.Reading{Status: r.Status, Value: r.Value, Unit: r.Unit, Stable: r.Stable, Mode: r.Mode}
 		if want.Status != protocol.OK {
 			got.Mode = protocol.ModeUnsaid // whether a fault tells gross or net is the format's own business
 		}
-		require.Equal(t, want, got, "%q", cut)
-		stream = stream[drop:]
+		require.Equal(t, want, got, "%q: %s", frame, r.Why)
+		if r.Step.Coef != 0 {
+			require.Equal(t, s.Step, r.Step, "%q", frame)
+		}
 	}
+	r, ok := d.Next()
+	require.False(t, ok, "more than was sent: %q", r.Raw)
+	return want.Status == protocol.OK
 }
 
 // heard is what a parser must make of a display in this format.
@@ -198,6 +229,9 @@ func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool)
 	if v.noUnit {
 		r.Unit = f.BlankUnit
 	}
+	if v.noNeg && s.Value.Neg {
+		return protocol.Reading{Status: under}, true
+	}
 	claim := pick(s.Stable, protocol.Yes, protocol.No)
 	switch v.stable {
 	case flagged:
@@ -207,14 +241,15 @@ func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool)
 		if !s.Stable {
 			r.Unit = protocol.UnitNone
 		}
+	case ifMoving:
+		if !s.Stable {
+			r.Stable = protocol.No
+		}
 	case onlyStill:
 		if !s.Stable {
 			return r, false
 		}
 	case moving:
-		if s.Value.Neg {
-			return protocol.Reading{Status: under}, true
-		}
 		if !s.Stable {
 			return protocol.Reading{Status: fault}, true
 		}
@@ -222,6 +257,10 @@ func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool)
 	switch v.mode {
 	case modeSaid:
 		r.Mode = s.Mode
+	case modeStill:
+		if s.Stable {
+			r.Mode = s.Mode
+		}
 	case modeNet:
 		r.Mode = protocol.Net
 	}
@@ -230,7 +269,9 @@ func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool)
 
 // notSpoken are formats of package protocol that the simulated scale leaves
 // out, and why.
-var notSpoken = map[string]string{}
+var notSpoken = map[string]string{
+	"titled-block": "a ticket with words for titles is recognised and never read as a weight",
+}
 
 func TestEveryFormatIsSpoken(t *testing.T) {
 	for _, f := range protocol.All() {

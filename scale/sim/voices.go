@@ -33,17 +33,24 @@ var voices = map[string]voice{
 	"sign-digits-unit-letters": {say: signDigitsUnitLetters, stable: flagged, over: fault, under: fault, fault: fault},
 	"stability-letter-prefix":  {say: stabilityLetterPrefix, stable: flagged, over: over, under: under},
 	"sign-number-tail-letters": {say: signNumberTailLetters, stable: flagged},
-	"stx-status-word":          {say: stxStatusWord, stable: flagged, mode: modeSaid, over: over, under: under},
+	"stx-status-word":          {say: statusWord(true, minusSum), stable: flagged, mode: modeSaid, over: over, under: under},
+	"stx-status-word-sum8":     {say: statusWord(true, plainSum), stable: flagged, mode: modeSaid, over: over, under: under},
+	"stx-status-word-loose":    {say: stxStatusWordLoose, stable: flagged, mode: modeSaid, over: over, under: under},
+	"stx-status-word-lf":       {say: statusWord(true, lineFeed), stable: flagged, mode: modeSaid, over: over, under: under},
+	"stx-status-word-short":    {say: statusWord(false, lineFeed), stable: flagged, mode: modeSaid, over: over, under: under},
 	"lf-weight-status-etx":     {say: lfWeightStatusETX, stable: flagged, over: over, under: under},
-	"stx-weight-cr":            {say: stxWeightCR, stable: moving, noUnit: true, over: over, under: under},
+	"stx-weight-cr":            {say: stxWeightCR, stable: moving, noUnit: true, noNeg: true, over: over, under: under},
 	"lf-flag-fields":           {say: lfFlagFields, stable: flagged, mode: modeSaid, over: over, under: under, fault: fault},
 	"stx-polarity-unit-letter": {say: stxPolarityUnitLetter, stable: flagged, mode: modeSaid, over: over, under: under, fault: fault},
-	"stx-sign-mode-etx":        {say: stxSignModeETX, stable: flagged, mode: modeSaid, noUnit: true, over: over, under: under, fault: fault},
+	"stx-polarity-gap-legend":  {say: stxPolarityGapLegend, stable: ifMoving, mode: modeSaid, over: over, under: under},
+	"stx-polarity-gap-unit":    {say: stxPolarityGapUnit, stable: flagged, over: over, under: under},
+	"cr-sign-etx":              {say: crSignETX, mode: modeSaid},
+	"stx-sign-mode-etx":        {say: stxSignModeETX, stable: flagged, mode: modeStill, noUnit: true, over: over, under: under, fault: fault},
 	"stx-sign-digits-xor":      {say: stxSignDigitsXOR, noUnit: true},
 	"equals-reversed":          {say: equals(true), noUnit: true},
 	"equals-forward":           {say: equals(false), noUnit: true},
 	"prefix-weight-checksum":   {say: prefixWeightChecksum, mode: modeSaid, over: over, under: under},
-	"wn-prefix":                {say: wnPrefix, mode: modeSaid},
+	"wn-prefix":                {say: wnPrefix, mode: modeNet},
 	"soh-stx-bcc":              {say: sohSTXBCC, stable: flagged, over: over, under: over},
 	"soh-sign-status-digit":    {say: sohSignStatusDigit, stable: flagged},
 	"bcd-ff-frame":             {say: bcdFFFrame, stable: flagged, over: over, under: over},
@@ -51,6 +58,10 @@ var voices = map[string]voice{
 	"sign-pad-unit":            {say: signPadUnit, over: over},
 	"sign-gap-unit2":           {say: signGapUnit2},
 	"colon-letter-mass":        {say: colonLetterMass, stable: flagged, over: over},
+	"hid-pos-scale":            {say: hidPOSScale, stable: flagged, noNeg: true, over: over, under: under, fault: fault},
+	"counter-packet":           {say: counterPacket, stable: onlyStill, mode: modeNet},
+	"letter-keyed-block":       {say: letterKeyedBlock, stable: onlyStill, mode: modeNet, noUnit: true},
+	"multi-line-print":         {say: counterPacket, stable: onlyStill, mode: modeNet},
 }
 
 // Each function below writes one format: the weight line last, before it what
@@ -148,9 +159,9 @@ func bareNumber(b []byte, s Shown) ([]byte, error) {
 func blankUnit(b []byte, s Shown) ([]byte, error) {
 	switch s.Status {
 	case over:
-		return fmt.Appendf(b, "%c%8s%5s\r\n", '+', "H", ""), nil
+		return append(b, "     H        \r\n"...), nil
 	case under:
-		return fmt.Appendf(b, "%c%8s%5s\r\n", '-', "L", ""), nil
+		return append(b, "     L        \r\n"...), nil
 	case fault:
 		return nil, nil
 	}
@@ -301,22 +312,63 @@ func signNumberTailLetters(b []byte, s Shown) ([]byte, error) {
 	return fmt.Appendf(b, "%c%s   %s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, 'S', ' ')), nil
 }
 
-func stxStatusWord(b []byte, s Shown) ([]byte, error) {
-	d := s.Value
+// The ends of a status word frame: what closes it behind its digits.
+func minusSum(b []byte) []byte { b = append(b, '\r'); return append(b, -sum(b)&0x7f) }
+func plainSum(b []byte) []byte { b = append(b, '\r'); return append(b, sum(b)) }
+func lineFeed(b []byte) []byte { return append(b, "\r\n"...) }
+
+func sum(b []byte) (s byte) {
+	for _, c := range b {
+		s += c
+	}
+	return s
+}
+
+func statusWord(tare bool, end func([]byte) []byte) func([]byte, Shown) ([]byte, error) {
+	return func(b []byte, s Shown) ([]byte, error) {
+		b, err := statusBytes(b, s)
+		if err != nil || len(b) == 0 {
+			return nil, err
+		}
+		if tare {
+			b = fmt.Appendf(b, "%06d", min(s.Tare.Coef, 999999))
+		}
+		return end(b), nil
+	}
+}
+
+// stxStatusWordLoose sets bits that others leave alone.
+func stxStatusWordLoose(b []byte, s Shown) ([]byte, error) {
+	return statusWord(true, func(b []byte) []byte {
+		b[2] |= 0x40
+		b[3] |= 0x50
+		return minusSum(b)
+	})(b, s)
+}
+
+// statusBytes writes STX, the three status bytes and the weight.
+func statusBytes(b []byte, s Shown) ([]byte, error) {
+	d, step := s.Value, s.Step
 	if s.Status != protocol.OK {
 		d = protocol.Decimal{}
+	}
+	// The bits know steps of 1, 2 and 5 in the last place: a step of 1.0 is shown as 1.
+	for step.Places > 0 && step.Coef > 0 && step.Coef%10 == 0 && d.Places == step.Places && d.Coef%10 == 0 {
+		step.Coef, step.Places, d.Coef, d.Places = step.Coef/10, step.Places-1, d.Coef/10, d.Places-1
 	}
 	if d.Places > 5 || d.Coef > 999999 {
 		return nil, fmt.Errorf("%w: more than six digits or five decimals", errCarry)
 	}
 	a := byte(1<<5) | 2 + d.Places
-	switch s.Step.Coef { // 0 says nothing of the step
+	switch step.Coef {
 	case 1:
 		a |= 1 << 3
 	case 2:
 		a |= 2 << 3
 	case 5:
 		a |= 3 << 3
+	default:
+		return nil, fmt.Errorf("%w: no bits for a step of %s", errCarry, s.Step)
 	}
 	w := byte(1 << 5)
 	w |= pick[byte](s.Mode == protocol.Net, 1, 0)
@@ -337,13 +389,7 @@ func stxStatusWord(b []byte, s Shown) ([]byte, error) {
 	if s.Status == fault {
 		return nil, nil
 	}
-	b = append(b, 2, a, w, c)
-	b = fmt.Appendf(b, "%06d%06d\r", d.Coef, min(s.Tare.Coef, 999999))
-	sum := byte(0)
-	for _, x := range b {
-		sum += x
-	}
-	return append(b, -sum&0x7f), nil
+	return fmt.Appendf(append(b, 2, a, w, c), "%06d", d.Coef), nil
 }
 
 func lfWeightStatusETX(b []byte, s Shown) ([]byte, error) {
@@ -360,16 +406,14 @@ func lfWeightStatusETX(b []byte, s Shown) ([]byte, error) {
 		return nil, err
 	}
 	d := num(s)
-	if s.Value.Neg {
-		d = "-" + zeros(d, 5)
-	}
-	if err := room(d, 7); err != nil {
+	if err := room(d, 6); err != nil {
 		return nil, err
 	}
+	d = pick(s.Value.Neg, "-", "") + zeros(d, 6)
 	first := byte('0')
 	first |= pick[byte](!s.Stable, 1, 0)
 	first |= pick[byte](s.Zero, 2, 0)
-	return fmt.Appendf(b, "\n%s%s\r\nS%c0\r\x03", zeros(d, 6), u, first), nil
+	return fmt.Appendf(b, "\n%s%s\r\nS%c0\r\x03", d, u, first), nil
 }
 
 func stxWeightCR(b []byte, s Shown) ([]byte, error) {
@@ -383,7 +427,10 @@ func stxWeightCR(b []byte, s Shown) ([]byte, error) {
 	case !s.Stable:
 		return append(b, "\x02?a\r"...), nil
 	}
-	if err := room(num(s), 7); err != nil {
+	if s.Value.Places == 0 {
+		return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
+	}
+	if err := room(num(s), 6); err != nil {
 		return nil, err
 	}
 	return fmt.Appendf(b, "\x02%s\r", zeros(num(s), 6)), nil
@@ -427,6 +474,54 @@ func stxPolarityUnitLetter(b []byte, s Shown) ([]byte, error) {
 		status = 'I'
 	}
 	return fmt.Appendf(b, "\x02%c%7s%s%c%c\r\n", p, d, u, pick(s.Mode == protocol.Net, 'N', 'G'), status), nil
+}
+
+func stxPolarityGapLegend(b []byte, s Shown) ([]byte, error) {
+	d, u, err := number(s, 7, lower2)
+	if err != nil {
+		return nil, err
+	}
+	legend := pick(s.Mode == protocol.Net, "NT", "GR")
+	switch {
+	case s.Status == over:
+		d = "--oL--"
+	case s.Status == under:
+		d = "--uL--"
+	case s.Status == fault:
+		return nil, nil
+	case !s.Stable:
+		legend = strings.ToLower(legend)
+	}
+	return fmt.Appendf(b, "\x02%c%7s %-2s %s\r\n", sign(s, ' '), d, u, legend), nil
+}
+
+func stxPolarityGapUnit(b []byte, s Shown) ([]byte, error) {
+	d, u, err := number(s, 7, map[protocol.Unit]string{
+		protocol.UnitGram: "G", protocol.UnitKilogram: "KG", protocol.UnitPound: "LB", protocol.UnitOunce: "OZ",
+	})
+	if err != nil {
+		return nil, err
+	}
+	switch s.Status {
+	case over:
+		d = "--oL--"
+	case under:
+		d = "--uL--"
+	case fault:
+		return nil, nil
+	}
+	return fmt.Appendf(b, "\x02%c%7s %-2s%c\r\n", sign(s, ' '), d, u, pick(s.Stable, ' ', 'M')), nil
+}
+
+func crSignETX(b []byte, s Shown) ([]byte, error) {
+	if s.Status != protocol.OK {
+		return nil, nil // the letters of its status column are not known
+	}
+	d, u, err := number(s, pick(s.Value.Places > 0, 7, 6), lower2)
+	if err != nil {
+		return nil, err
+	}
+	return fmt.Appendf(b, "\r%c%s  %-2s %c  \x03", sign(s, ' '), zeros(d, 6), u, pick(s.Mode == protocol.Net, 'n', 'g')), nil
 }
 
 func stxSignModeETX(b []byte, s Shown) ([]byte, error) {
@@ -516,8 +611,13 @@ func wnPrefix(b []byte, s Shown) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	if s.Value.Places == 0 {
+		return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
+	}
 	d = pick(s.Value.Neg, "-"+zeros(d, 6), zeros(d, 7))
-	return fmt.Appendf(b, "%s%s%s\r\n", pick(s.Mode == protocol.Net, "wn", "ww"), d, u), nil
+	// The heads for gross and tare are known from memory only, so that no reader
+	// takes a weight from them.
+	return fmt.Appendf(b, "wn%s%s\r\n", d, u), nil
 }
 
 func sohSTXBCC(b []byte, s Shown) ([]byte, error) {
@@ -631,4 +731,83 @@ func colonLetterMass(b []byte, s Shown) ([]byte, error) {
 		return nil, err
 	}
 	return fmt.Appendf(b, ":W%c%6s%2s%c \r", sign(s, ' '), d, u, pick(s.Stable, 'S', ' ')), nil
+}
+
+func hidPOSScale(b []byte, s Shown) ([]byte, error) {
+	const (
+		broken = 1 + iota
+		still0
+		inMotion
+		still
+		underZero
+		overLimit
+	)
+	units := map[protocol.Unit]byte{
+		protocol.UnitMilligram: 1, protocol.UnitGram: 2, protocol.UnitKilogram: 3, protocol.UnitCarat: 4, protocol.UnitGrain: 6,
+		protocol.UnitPennyweight: 7, protocol.UnitTonne: 8, protocol.UnitTroyOunce: 10, protocol.UnitOunce: 11, protocol.UnitPound: 12,
+	}
+	u, ok := units[s.Unit]
+	if !ok {
+		return nil, fmt.Errorf("%w: no number for %q", errCarry, s.Unit)
+	}
+	if s.Value.Coef > 0xffff || s.Value.Places > 6 {
+		return nil, fmt.Errorf("%w: more than two bytes", errCarry)
+	}
+	n, status := s.Value.Coef, byte(still)
+	switch {
+	case s.Status == over:
+		status, n = overLimit, 0
+	case s.Status == under, s.Value.Neg: // the weight has no sign
+		status, n = underZero, 0
+	case s.Status == fault:
+		status, n = broken, 0
+	case !s.Stable:
+		status = inMotion
+	case n == 0:
+		status = still0
+	}
+	return append(b, 3, status, u, -s.Value.Places, byte(n), byte(n>>8)), nil
+}
+
+// printed gives tare, gross and net as a print key lists them, or false while
+// there is nothing to print.
+func printed(s Shown) (tare, gross, net string, ok bool) {
+	if s.Status != protocol.OK || !s.Stable {
+		return "", "", "", false
+	}
+	t := protocol.Decimal{Coef: s.Tare.Coef, Places: s.Value.Places}
+	n := int64(s.Value.Coef)
+	if s.Value.Neg {
+		n = -n
+	}
+	g := int64(t.Coef) + n
+	return t.String(), protocol.Decimal{Coef: uint64(max(g, -g)), Places: s.Value.Places, Neg: g < 0}.String(), signed(s), true
+}
+
+func counterPacket(b []byte, s Shown) ([]byte, error) {
+	tare, gross, net, ok := printed(s)
+	if !ok {
+		return nil, nil
+	}
+	u, err := unitIn(s, lower2)
+	if err != nil {
+		return nil, err
+	}
+	return fmt.Appendf(b, "^KJIK000\r\n%s\r\n%s\r\n%6s %s\r\n%6s %s\r\n0\r\n0\r\n%6s %s\r\n%6s %s\r\n    0 pcs\r\n \r\n \r\nE\r\n~P1\r\n",
+		s.At.Format("2006-01-02"), s.At.Format("15:04:05"), tare, u, gross, u, net, u, net, u), nil
+}
+
+func letterKeyedBlock(b []byte, s Shown) ([]byte, error) {
+	tare, gross, net, ok := printed(s)
+	if !ok {
+		return nil, nil
+	}
+	for _, d := range []string{tare, gross, net} {
+		if err := room(d, 9); err != nil {
+			return nil, err
+		}
+	}
+	return fmt.Appendf(b, "F%9s\rH%9s\rQ%9s\rX%9s\rA%9s\r0%9s\r4%9s\r1%9s\r2%8s\rB\x83\rC%02d\xf4 %02d\xf3 %d\xf2 %s\rV1\r\n",
+		"0.0", "0.0", "0.0", "0.0", gross, net, tare, "0.0", "0",
+		s.At.Day(), s.At.Month(), s.At.Year(), strings.ToUpper(s.At.Format("Mon 03:04PM"))), nil
 }
