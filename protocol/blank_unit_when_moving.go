@@ -28,16 +28,18 @@ func parseBlankUnitWhenMoving(b []byte, r *Reading) error {
 	if ok, err := headerCommaWord(b, r); ok {
 		return err
 	}
+	if len(b) <= 16 {
+		switch string(trimBlanks(b)) {
+		case "H":
+			r.Status = Overload
+			return nil
+		case "L":
+			r.Status = Underload
+			return nil
+		}
+	}
 	if len(b) != 14 {
 		return foreign("not 14 columns")
-	}
-	switch string(trimBlanks(b)) {
-	case "H":
-		r.Status = Overload
-		return nil
-	case "L":
-		r.Status = Underload
-		return nil
 	}
 	v, ok := signedNumber(b[:9])
 	if !ok {

@@ -70,7 +70,7 @@ func fixedSignUnitWord(b []byte, r *Reading) bool {
 	case "--":
 		r.Status, r.Why = Error, "no value yet"
 		return true
-	case "C", "Cal.":
+	case "C", "Cal.", "Cal.Int.", "Cal.Ext.", "Cal. Int.", "Cal. Ext.":
 		r.Status, r.Why = Error, "the instrument is adjusting itself"
 		return true
 	case "APP.ERR", "DIS.ERR", "PRT.ERR":
