@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/recipe"
@@ -262,26 +263,13 @@ func closingWords() []string { return material.Closing() }
 // closing is the fact that ends the batch: what went in, as shares of the
 // delivered base.
 func (b *Batch) closing(abandoned bool) fact.Finished {
+	lines, went := make([]fact.Line, len(b.Steps)), make([]book.Went, len(b.Steps))
+	for i, st := range b.Steps {
+		lines[i] = st.Line
+		went[i] = book.Went{As: st.As, Delivered: st.Delivered, U: rootUp(st.U2), Skipped: st.Skipped}
+	}
 	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
-	for _, st := range b.Steps {
-		if st.Role == string(sheet.Base) {
-			f.Base += st.Delivered
-		}
-		f.Dry += st.Delivered
-	}
-	for _, st := range b.Steps {
-		m := fact.Made{Material: st.Material, As: st.As, Role: st.Role, Target: st.Target, Delivered: st.Delivered, Share: "0", Verdict: st.verdict()}
-		if st.U2 != nil {
-			m.U = rootUp(st.U2)
-		}
-		if st.Skipped {
-			m.Verdict = "skipped"
-		}
-		if f.Base > 0 {
-			m.Share = new(big.Rat).Mul(big.NewRat(int64(st.Delivered), int64(f.Base)), big.NewRat(100, 1)).FloatString(3)
-		}
-		f.Lines = append(f.Lines, m)
-	}
+	f.Lines, f.Base, f.Dry = book.AsMade(lines, went)
 	return f
 }
 
