@@ -44,16 +44,8 @@ type worksConfig struct {
 // newWorks opens the journal and puts a bench where it left off. Close it.
 func newWorks(cfg worksConfig) (*works, error) {
 	w := &works{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
-	var past []fact.Fact
-	j, report, err := journal.Open(cfg.dir, journal.Options{Each: func(r journal.Record) error {
-		f, _, err := fact.Decode(r.Line)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", r.Seq, err)
-		}
-		past = append(past, f)
-		return nil
-	}})
-	var rec session.Recorder = recorder{j}
+	j, past, report, err := session.Open(cfg.dir)
+	rec := session.Into(j)
 	switch {
 	case err == nil:
 		w.journal = j
@@ -102,29 +94,6 @@ func (w *works) Close() error {
 		return nil
 	}
 	return w.journal.Close()
-}
-
-// recorder writes facts as lines of the journal.
-type recorder struct{ j *journal.Journal }
-
-func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
-	entries := make([]journal.Entry, len(facts))
-	for i, f := range facts {
-		entries[i] = journal.Entry{At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By, Body: f.Body}
-	}
-	records, err := r.j.AppendAll(entries...)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([][]byte, len(records))
-	for i, rec := range records {
-		lines[i] = rec.Line
-		// Facts refer to one another by seq, so session must count as the journal does.
-		if facts[i].Seq != 0 && facts[i].Seq != rec.Seq {
-			return nil, fmt.Errorf("fact %d became line %d of the journal", facts[i].Seq, rec.Seq)
-		}
-	}
-	return lines, nil
 }
 
 // refuser is the recorder of a journal that does not hold.
