@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tared/protocol"
 	"tared/scale"
 )
 
@@ -21,11 +22,13 @@ type settings struct {
 	names  []string // host names by which browsers may call this machine
 	pair   bool     // ask for a paired browser even on this machine
 	scales []scale.Config
+
+	formats []*protocol.Format // declared by the user
 }
 
 // readConfig reads the daemon's configuration file. It is written in a small
 // part of TOML 1.0: comments, key = value with a string, a whole number, true,
-// false or a one-line list of strings, and [[scale]] tables.
+// false or a one-line list of strings, and [[scale]] and [[format]] tables.
 //
 //	listen = "0.0.0.0:7410"
 //	data   = "/var/lib/tared"
@@ -37,93 +40,248 @@ type settings struct {
 //	step = "0.1g"
 //	max  = "2000g"
 //
-// The keys of a scale are those of --scale. Every error is a *configError that
-// names file and line.
+// The keys of a scale are those of --scale; those of a format are explained at
+// readFormats. Every error is a *configError that names file and line.
 func readConfig(path string) (settings, error) {
-	f, err := os.Open(path)
+	d, err := openTOML(path)
 	if err != nil {
-		return settings{}, configf("configuration %s: %w", path, errors.Unwrap(err))
+		return settings{}, err
 	}
-	defer f.Close()
-	return parseConfig(path, f)
+	return d.settings()
+}
+
+// readFormats reads formats that the user declares, from [[format]] tables:
+//
+//	[[format]]
+//	name     = "our-old-scale"
+//	expr     = 'W(?P<stable>[ ?]) (?P<sign>[ -]) *(?P<number>[0-9]+\.[0-9]) (?P<unit>g|kg)'
+//	overload = 'W.  *OVER'
+//	stable   = [" "]            # texts of the group "stable" that mean at rest
+//	moving   = ["?"]            # and those that mean moving
+//	gross    = ["B"]            # texts of the group "mode"; net and tare likewise
+//	units    = ["gr=g"]         # the instrument's own letters for a unit
+//	unit     = "g"              # what no unit means
+//	end      = "\r\n"           # what closes a frame; without it any CR or LF
+//	comma    = true             # the decimal mark is a comma
+//	pairs    = true             # believe a frame only when the next is equal
+//	lines    = ["9600 8N1"]     # settings of the port to try
+//
+// See protocol.Pattern for what each means.
+func readFormats(path string) ([]*protocol.Format, error) {
+	if path == "" {
+		return nil, nil
+	}
+	d, err := openTOML(path)
+	if err != nil {
+		return nil, err
+	}
+	s, err := d.settings()
+	return s.formats, err
+}
+
+// document is a file in the small part of TOML.
+type document struct {
+	path   string
+	head   section
+	tables []section
+}
+
+// section is the head of a document, or one of its [[tables]].
+type section struct {
+	name  string // of the table; "" for the head
+	line  int
+	pairs []pair
+}
+
+// pair is one key = value.
+type pair struct {
+	line  int
+	key   string
+	value any // string, []string or bare
 }
 
 // bare is a value that stands without quotes: a number, true or false.
 type bare string
 
-// scaleTable is one [[scale]] while its lines are read.
-type scaleTable struct {
-	line int
-	spec []string
+func openTOML(path string) (document, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return document{}, configf("configuration %s: %w", path, errors.Unwrap(err))
+	}
+	defer f.Close()
+	return parseTOML(path, f)
 }
 
-func parseConfig(path string, r io.Reader) (settings, error) {
-	var s settings
-	var tables []scaleTable
+func (d document) fault(line int, err error) error {
+	return configf("configuration %s, line %d: %w", d.path, line, err)
+}
+
+func parseTOML(path string, r io.Reader) (document, error) {
+	d := document{path: path}
+	at := &d.head
 	seen := map[string]bool{}
 	in := bufio.NewScanner(r)
 	for n := 1; in.Scan(); n++ {
 		line := strings.TrimSpace(in.Text())
-		bad := func(format string, args ...any) (settings, error) {
-			return settings{}, configf("configuration %s, line %d: %w", path, n, fmt.Errorf(format, args...))
-		}
 		if line == "" || line[0] == '#' {
 			continue
 		}
 		if line[0] == '[' {
-			if head := strings.TrimSpace(stripComment(line)); head != "[[scale]]" {
-				return bad("%s is not a table that is known here: use [[scale]], once for each scale", head)
+			head := strings.TrimSpace(stripComment(line))
+			name, ok := strings.CutPrefix(head, "[[")
+			name, closed := strings.CutSuffix(name, "]]")
+			if !ok || !closed || name != "scale" && name != "format" {
+				return d, d.fault(n, fmt.Errorf("%s is not a table that is known here: use [[scale]] or [[format]], once for each", head))
 			}
-			tables = append(tables, scaleTable{line: n})
+			d.tables = append(d.tables, section{name: name, line: n})
+			at = &d.tables[len(d.tables)-1]
 			clear(seen)
 			continue
 		}
 		key, text, ok := strings.Cut(line, "=")
 		key = strings.TrimSpace(key)
 		if !ok {
-			return bad("%q is not key = value", line)
+			return d, d.fault(n, fmt.Errorf("%q is not key = value", line))
 		}
 		if seen[key] {
-			return bad("%s was given before: keep one of them", key)
+			return d, d.fault(n, fmt.Errorf("%s was given before: keep one of them", key))
 		}
 		seen[key] = true
 		value, err := parseValue(strings.TrimSpace(text))
 		if err != nil {
-			return bad("%s: %w", key, err)
+			return d, d.fault(n, fmt.Errorf("%s: %w", key, err))
 		}
-		if len(tables) > 0 {
-			word, ok := value.(string)
-			if b, number := value.(bare); number {
-				word, ok = string(b), true
-			}
-			if !ok || strings.Contains(word, ",") {
-				return bad("%s: want one value in quotes, without a comma", key)
-			}
-			t := &tables[len(tables)-1]
-			t.spec = append(t.spec, key+"="+word)
-			continue
-		}
-		if err := s.set(key, value); err != nil {
-			return bad("%w", err)
-		}
+		at.pairs = append(at.pairs, pair{n, key, value})
 	}
 	if err := in.Err(); err != nil {
-		return settings{}, configf("configuration %s: %w", path, err)
+		return d, configf("configuration %s: %w", path, err)
 	}
-	for _, t := range tables {
-		c, err := scale.ParseSpec(strings.Join(t.spec, ","))
-		if err != nil {
-			return settings{}, configf("configuration %s, the scale in line %d: %w", path, t.line, err)
+	return d, nil
+}
+
+// settings understands the whole document.
+func (d document) settings() (settings, error) {
+	var s settings
+	for _, p := range d.head.pairs {
+		if err := s.set(p.key, p.value); err != nil {
+			return s, d.fault(p.line, err)
 		}
-		s.scales = append(s.scales, c)
+	}
+	for _, t := range d.tables {
+		switch t.name {
+		case "format":
+			f, err := d.format(t)
+			if err != nil {
+				return s, err
+			}
+			s.formats = append(s.formats, f)
+		case "scale":
+			c, err := d.scale(t)
+			if err != nil {
+				return s, err
+			}
+			s.scales = append(s.scales, c)
+		}
+	}
+	for i := range s.scales {
+		s.scales[i].Formats = s.formats
 	}
 	if err := checkScales(s.scales); err != nil {
-		return settings{}, configf("configuration %s: %w", path, err)
+		return s, configf("configuration %s: %w", d.path, err)
 	}
 	return s, nil
 }
 
-// set takes one key of the file's head.
+// scale reads a [[scale]] table by the words of --scale.
+func (d document) scale(t section) (scale.Config, error) {
+	var spec []string
+	for _, p := range t.pairs {
+		word, ok := p.value.(string)
+		if b, number := p.value.(bare); number {
+			word, ok = string(b), true
+		}
+		if !ok || strings.Contains(word, ",") {
+			return scale.Config{}, d.fault(p.line, fmt.Errorf("%s: want one value in quotes, without a comma", p.key))
+		}
+		spec = append(spec, p.key+"="+word)
+	}
+	c, err := scale.ParseSpec(strings.Join(spec, ","))
+	if err != nil {
+		return c, configf("configuration %s, the scale in line %d: %w", d.path, t.line, err)
+	}
+	return c, nil
+}
+
+// format reads a [[format]] table.
+func (d document) format(t section) (*protocol.Format, error) {
+	p := protocol.Pattern{Stable: map[string]bool{}, Modes: map[string]string{}, Units: map[string]string{}}
+	for _, v := range t.pairs {
+		text, isText := v.value.(string)
+		list, isList := v.value.([]string)
+		yes := v.value == bare("true")
+		isYes := yes || v.value == bare("false")
+		ok, want := isText, "a text in quotes"
+		switch v.key {
+		case "name":
+			p.Name = text
+		case "summary":
+			p.Summary = text
+		case "expr":
+			p.Expr = text
+		case "overload":
+			p.Overload = text
+		case "underload":
+			p.Underload = text
+		case "end":
+			p.End = text
+		case "unit":
+			p.BlankUnit = text
+		case "comma":
+			p.DecimalComma, ok, want = yes, isYes, "true or false"
+		case "pairs":
+			p.Pairs, ok, want = yes, isYes, "true or false"
+		case "stable", "moving":
+			ok, want = isList, `a list such as ["S"]`
+			for _, s := range list {
+				p.Stable[s] = v.key == "stable"
+			}
+		case "gross", "net", "tare":
+			ok, want = isList, `a list such as ["N"]`
+			for _, s := range list {
+				p.Modes[s] = v.key
+			}
+		case "units":
+			ok, want = isList, `a list such as ["gr=g"]`
+			for _, s := range list {
+				letters, unit, both := strings.Cut(s, "=")
+				ok = ok && both
+				p.Units[letters] = unit
+			}
+		case "lines":
+			ok, want = isList, `a list such as ["9600 8N1"]`
+			for _, s := range list {
+				baud, framing, both := strings.Cut(s, " ")
+				l, err := scale.ParseFraming(framing)
+				n, nan := strconv.Atoi(baud)
+				ok = ok && both && err == nil && nan == nil
+				l.Baud, l.Source = n, d.path
+				p.Lines = append(p.Lines, l)
+			}
+		default:
+			return nil, d.fault(v.line, fmt.Errorf("a format has no key %q: use name, summary, expr, overload, underload, end, unit, units, stable, moving, gross, net, tare, comma, pairs and lines", v.key))
+		}
+		if !ok {
+			return nil, d.fault(v.line, fmt.Errorf("%s: want %s", v.key, want))
+		}
+	}
+	f, err := protocol.CompilePattern(p)
+	if err != nil {
+		return nil, configf("configuration %s, the format in line %d: %w", d.path, t.line, err)
+	}
+	return f, nil
+}
+
+// set takes one key of the document's head.
 func (s *settings) set(key string, value any) error {
 	var ok bool
 	want := "a text in quotes"
@@ -139,7 +297,7 @@ func (s *settings) set(key string, value any) error {
 		s.pair, ok = value == bare("true"), value == bare("true") || value == bare("false")
 		want = "true or false"
 	default:
-		return fmt.Errorf("there is no key %q: use listen, data, names, pair, and [[scale]] tables", key)
+		return fmt.Errorf("there is no key %q: use listen, data, names, pair, and [[scale]] and [[format]] tables", key)
 	}
 	if !ok {
 		return fmt.Errorf("%s: want %s", key, want)
@@ -152,7 +310,7 @@ func parseValue(text string) (any, error) {
 	switch {
 	case text == "":
 		return nil, errors.New("nothing stands behind the =")
-	case text[0] == '"':
+	case text[0] == '"' || text[0] == '\'':
 		s, rest, err := quoted(text)
 		if err == nil && strings.TrimSpace(stripComment(rest)) != "" {
 			err = fmt.Errorf("%q stands behind the value: one value a line", strings.TrimSpace(rest))
@@ -186,12 +344,20 @@ func parseValue(text string) (any, error) {
 	return nil, fmt.Errorf("%s is not a value: put a text in quotes", word)
 }
 
-// quoted reads a string in double quotes at the front of text. TOML's escapes
-// of a basic string that people use (\" and \\) are those of Go.
+// quoted reads a string at the front of text: in double quotes, with escapes, of
+// which those that people use (\", \\, \r, \n, \t) are the same in TOML and Go;
+// or in single quotes, as it stands, which suits expressions.
 func quoted(text string) (value, rest string, err error) {
+	if literal, ok := strings.CutPrefix(text, "'"); ok {
+		value, rest, ok = strings.Cut(literal, "'")
+		if !ok {
+			return "", "", errors.New("a single quote is not closed")
+		}
+		return value, rest, nil
+	}
 	q, err := strconv.QuotedPrefix(text)
 	if err != nil || text[0] != '"' {
-		return "", "", errors.New("want a text in double quotes")
+		return "", "", errors.New("want a text in quotes")
 	}
 	value, err = strconv.Unquote(q)
 	return value, text[len(q):], err

@@ -13,7 +13,7 @@ import (
 )
 
 func decodeCommand() *cobra.Command {
-	var name, unit, parity string
+	var name, unit, parity, file string
 	var midstream bool
 	cmd := &cobra.Command{
 		Use:   "decode [--format NAME]",
@@ -49,7 +49,11 @@ underload and error count), and 1 when none was.`,
 				d.unit = u
 			}
 			if name != "" {
-				f, ok := protocol.Lookup(name)
+				own, err := readFormats(file)
+				if err != nil {
+					return err
+				}
+				f, ok := lookup(own, name)
 				if !ok {
 					return usagef("--format %q: there is no such format: 'tared formats' lists them", name)
 				}
@@ -69,12 +73,23 @@ underload and error count), and 1 when none was.`,
 		},
 	}
 	cmd.Flags().StringVar(&name, "format", "", "name of the format; without it the format is found from the first frames")
+	addFormats(cmd, &file)
 	cmd.Flags().StringVar(&unit, "unit", "", "what a frame with no unit means, such as g")
 	cmd.Flags().BoolVar(&midstream, "midstream", false, "the bytes were caught while the scale talked: drop what may be a cut frame at the front")
 	cmd.Flags().StringVar(&parity, "parity", "", "even or odd, for bytes sent with 7 data bits and that parity but read with 8 and none")
 	cmd.Flags().Bool("json", true, "one JSON object a frame; there is no other output")
 	_ = cmd.Flags().MarkHidden("json")
 	return cmd
+}
+
+// lookup finds a format by its name, the user's own first.
+func lookup(own []*protocol.Format, name string) (*protocol.Format, bool) {
+	for _, f := range own {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	return protocol.Lookup(name)
 }
 
 // decoding is one run of decode.

@@ -12,6 +12,7 @@ import (
 
 func formatsCommand() *cobra.Command {
 	var asJSON bool
+	var file string
 	cmd := &cobra.Command{
 		Use:   "formats",
 		Short: "The scale formats that tared knows",
@@ -21,17 +22,23 @@ makers share one format, and one maker uses many. The names are what --scale
 		Example: "  tared formats\n  tared formats --json",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			own, err := readFormats(file)
+			if err != nil {
+				return err
+			}
+			all := append(own, protocol.All()...)
 			if asJSON {
-				return formatsJSON(cmd)
+				return formatsJSON(cmd, all)
 			}
 			t := newTable("format", "a line of it", "what it is")
-			for _, f := range protocol.All() {
+			for _, f := range all {
 				t.add(f.Name, shorten(f.Example, 36), f.Summary)
 			}
-			_, err := t.WriteTo(cmd.OutOrStdout())
+			_, err = t.WriteTo(cmd.OutOrStdout())
 			return err
 		},
 	}
+	addFormats(cmd, &file)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a format")
 	return cmd
 }
@@ -59,8 +66,8 @@ type portLine struct {
 	Source string `json:"source"`
 }
 
-func formatsJSON(cmd *cobra.Command) error {
-	for _, f := range protocol.All() {
+func formatsJSON(cmd *cobra.Command, all []*protocol.Format) error {
+	for _, f := range all {
 		l := formatLine{Name: f.Name, Summary: f.Summary, Example: f.Example, Unit: string(f.BlankUnit), Asked: f.Ask != nil, Pairs: f.Pairs, Lines: []portLine{}}
 		for _, p := range f.Lines {
 			l.Lines = append(l.Lines, portLine{scale.LineText(p), p.Source})

@@ -81,15 +81,28 @@ func readRecipe(name string, in io.Reader) (string, error) {
 
 // scaleFlags are the scales on the command line, in the order in which the
 // user prefers them.
-type scaleFlags struct{ specs []string }
+type scaleFlags struct {
+	specs []string
+	file  string // with formats of the user's own
+}
 
 func (s *scaleFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringArrayVar(&s.specs, "scale", nil,
 		"a scale, such as name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g; what is left out is detected; port=eye is read by eye; may be repeated, the preferred one first")
+	addFormats(cmd, &s.file)
+}
+
+// addFormats gives a command the flag that names a file of formats.
+func addFormats(cmd *cobra.Command, file *string) {
+	cmd.Flags().StringVar(file, "formats", "", "a file that declares line formats of your own in [[format]] tables")
 }
 
 // parse reads them. planning allows scales without a port, which only a plan can do with.
 func (s *scaleFlags) parse(planning bool) ([]scale.Config, error) {
+	own, err := readFormats(s.file)
+	if err != nil {
+		return nil, err
+	}
 	var all []scale.Config
 	for _, spec := range s.specs {
 		if planning && !strings.Contains(","+strings.ReplaceAll(spec, " ", ""), ",port=") {
@@ -99,6 +112,7 @@ func (s *scaleFlags) parse(planning bool) ([]scale.Config, error) {
 		if err != nil {
 			return nil, usagef("--scale: %w", err)
 		}
+		c.Formats = own
 		all = append(all, c)
 	}
 	if err := checkScales(all); err != nil {

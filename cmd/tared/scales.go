@@ -25,7 +25,7 @@ const surveyWithin = 30 * time.Second
 
 func scalesCommand() *cobra.Command {
 	var watch, asJSON bool
-	var level string
+	var level, file string
 	cmd := &cobra.Command{
 		Use:   "scales [PORT…]",
 		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
@@ -49,7 +49,11 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 				}
 			}
 			log := newLog(cmd.ErrOrStderr(), lvl)
-			ports := named{Machine: serialport.Ports{}, paths: args}
+			own, err := readFormats(file)
+			if err != nil {
+				return err
+			}
+			ports := named{Machine: serialport.Ports{}, paths: args, formats: own}
 			if watch {
 				return watchScales(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
 			}
@@ -58,6 +62,7 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 	}
 	cmd.Flags().BoolVar(&watch, "watch", false, "go on and show each weight as it comes")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	addFormats(cmd, &file)
 	addLog(cmd, &level)
 	return cmd
 }
@@ -65,7 +70,8 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 // named is a machine of which only some ports count, where some were named.
 type named struct {
 	scale.Machine
-	paths []string
+	paths   []string
+	formats []*protocol.Format // the user's own
 }
 
 func (n named) List() ([]scale.Found, error) {
@@ -94,7 +100,7 @@ const noPorts = "No serial port and no HID scale is here. Is the cable in, and t
 func survey(ctx context.Context, out io.Writer, ports named, log zerolog.Logger, asJSON bool) error {
 	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
 	defer cancel()
-	found, err := scale.Survey(ctx, ports, nil, nil, log)
+	found, err := scale.Survey(ctx, ports, nil, ports.formats, log)
 	if err != nil {
 		return err
 	}
@@ -208,7 +214,7 @@ func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Lo
 	var group sync.WaitGroup
 	for _, f := range found {
 		group.Go(func() {
-			c := scale.Config{Name: strings.ReplaceAll(filepath.Base(f.Port), " ", "-"), Port: f.Port}
+			c := scale.Config{Name: strings.ReplaceAll(filepath.Base(f.Port), " ", "-"), Port: f.Port, Formats: ports.formats}
 			if err := scale.New(c, ports, func(u scale.Update) { show(f.Port, u) }, log).Run(ctx); err != nil {
 				show(f.Port, scale.Update{At: time.Now(), Link: scale.Lost, Why: err.Error()})
 			}

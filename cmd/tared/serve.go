@@ -116,6 +116,10 @@ func (s settings) gather(file string, flags scaleFlags) (settings, error) {
 	s.pair = s.pair || fromFile.pair
 	if len(s.scales) == 0 {
 		s.scales = fromFile.scales
+	} else if len(fromFile.formats) > 0 {
+		for i := range s.scales {
+			s.scales[i].Formats = append(s.scales[i].Formats, fromFile.formats...)
+		}
 	}
 	if len(s.scales) == 0 {
 		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")

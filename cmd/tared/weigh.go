@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,6 +18,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/protocol"
+	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
 	"tared/session/sheet"
@@ -75,6 +77,7 @@ type weighing struct {
 	in        io.Reader
 	out, errs io.Writer
 
+	configs []scale.Config
 	bench   *session.Bench
 	events  *events
 	teller  teller
@@ -103,6 +106,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 	if recipe == "-" {
 		return usagef("RECIPE -: standard input is where your words come from: give the recipe as a file")
 	}
+	w.configs = configs
 	text, err := readRecipe(recipe, w.in)
 	if err != nil {
 		return err
@@ -197,6 +201,11 @@ func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
 
 // same tells why a plan is not that of the wish.
 func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
+	for _, l := range plan.Lines {
+		if !slices.ContainsFunc(w.configs, func(c scale.Config) bool { return c.Name == l.Scale }) {
+			return fmt.Errorf("it needs the %s scale, which no --scale names", l.Scale)
+		}
+	}
 	sum := sha256.Sum256([]byte(wish.Recipe))
 	if plan.RecipeHash != hex.EncodeToString(sum[:]) {
 		return errors.New("it is of another recipe")
