@@ -141,7 +141,11 @@ func (h *fakeHands) moves() []string {
 }
 
 func (h *fakeHands) Moves() []HandMoves {
-	moves := []HandMove{{"container", "Put a container on"}, {"pour", "Pour"}, {"fast", "Pour fast"}, {"pinch", "A pinch more"}, {"stop", "Stop"}, {"lift", "Lift"}, {"tip", "Tip"}, {"back", "Put back"}, {"spoon", "Spoon some out"}, {"clear", "Clear the pan"}, {"unplug", "Pull the cable"}, {"plug", "Plug it in"}}
+	var moves []HandMove
+	for _, m := range []string{"put", "pour", "pinch", "stop", "spoon out", "lift", "tip", "return", "tare key", "zero key", "unit key", "power key",
+		"pull the cable", "cable back in", "lay a spoon on the pan", "take the spoon", "lean on the pan", "knock the bench", "open the door"} {
+		moves = append(moves, HandMove{Do: m, Label: m})
+	}
 	return []HandMoves{{"bench", moves}, {"fine", moves}}
 }
 
@@ -240,9 +244,15 @@ func scenes() []scene {
 		{"idle", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
 			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."}}},
 		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?",
-			Lines: []string{"Dry glaze materials make fine dust; quartz dust harms the lungs for good.",
-				"Copper carbonate: harmful if swallowed or breathed in; gloves.",
-				"What your local code and the supplier's safety data sheet say comes first."},
+			Lines: []string{"Mask: put on a fitted respirator for fine dust (P100 or N95, FFP3 or FFP2); a beard spoils the seal.",
+				"Ventilation: switch on the extraction, or open up without stirring the dust.",
+				"Nepheline syenite: feldspathic dust: mask on (common practice, no source).",
+				"Quartz: holds free silica, which in dust scars the lungs and can cause cancer: mask on, wet-clean, no dry sweeping (IARC group 1).",
+				"Whiting and Tin oxide: dust: mask on (common practice, no source).",
+				"Ball clay: carries free silica in its dust: mask on, wet-clean, no dry sweeping (common practice, no source).",
+				"Zinc oxide: very toxic to water life: keep it out of the drain (from memory).",
+				"Copper carbonate: harmful when breathed or swallowed: mask on; keep it out of the drain (from memory).",
+				"These are reminders only: the supplier's safety data sheet and your local code come first."},
 			Answers: []session.AnswerView{{Word: "yes", Label: "yes, both", Needs: "name"}}}, func(v *session.View) {
 			v.Now.Headline, v.Now.Detail = "Mask on? Ventilation running?", "Before the first dry material. Answer yes, with your name."
 			v.Keys = answering(v.Asked, nil)
