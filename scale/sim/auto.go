@@ -370,7 +370,7 @@ func (a *Auto) pour(now time.Time, g Guidance) {
 		return
 	}
 	stop := g.Scale != a.pouring || g.State != "pour" && g.State != "settle" || g.Cue == "stop" || g.Cue == "in" || g.Cue == "over" ||
-		g.Known && g.In >= g.Low
+		g.Known && g.In >= g.Target // who aims at the low mark ends under it, for some clings to the container
 	switch {
 	case stop || now.After(a.empty):
 		a.plan = append(a.plan, Action{At: now, Scale: a.pouring, Verb: Stop})
