@@ -110,3 +110,16 @@ func TestOwnFormat(t *testing.T) {
 	got = runTared(t, "", "formats", "--formats", writeFile(t, "bad.toml", "[[format]]\n"))
 	assert.Equal(t, exitConfig, got.code)
 }
+
+// Whatever stands in the file, it is understood or refused with the file's name.
+func FuzzConfig(f *testing.F) {
+	f.Add(ownFormat)
+	f.Add("listen = \"a\" # b\nnames = [\"a\", 'b']\n[[scale]]\nport = \"eye\"\nstep = \"1g\"\n")
+	f.Add("pair = true\ndata = 'x'\n[[scale]]\nbaud = 9600\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		if _, err := configFrom(text); err != nil {
+			assert.Contains(t, err.Error(), "tared.toml")
+			assert.Equal(t, exitConfig, exitCode(err))
+		}
+	})
+}

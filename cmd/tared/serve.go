@@ -48,7 +48,9 @@ TARED_DATA); flags go before both. The file:
   name = "bench"
   port = "/dev/serial/by-id/usb-…"
   step = "0.1g"
-  max  = "2000g"`,
+  max  = "2000g"
+
+It may hold [[format]] tables too; see 'tared formats --help'.`,
 		Example: `  tared serve --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g
   tared serve --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
   tared serve --config /etc/tared.toml --listen 0.0.0.0:7410`,
