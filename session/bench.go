@@ -32,6 +32,10 @@ type Config struct {
 	Log       zerolog.Logger
 	Simulated bool // the scales are simulated; views and records say so
 
+	// Broken says why nothing can be recorded from the start, such as a journal
+	// that does not hold; the bench then shows so. Empty: it can.
+	Broken string
+
 	// OnFacts is told of lines that are on disk, OnView of every view; both are
 	// called by the bench's own goroutine and must not wait. Nil: nobody.
 	OnFacts func(lines [][]byte)
@@ -92,7 +96,7 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), marks: map[string]bool{}, watchers: map[*Watcher]struct{}{}}
+		s: NewState(cfg.Scales), broken: cfg.Broken, marks: map[string]bool{}, watchers: map[*Watcher]struct{}{}}
 	for _, f := range cfg.Past {
 		b.s = b.s.Apply(f)
 		if f.Batch != "" {

@@ -11,7 +11,6 @@ import (
 
 	"tared/scale"
 	"tared/session"
-	"tared/session/fact"
 	"tared/session/journal"
 )
 
@@ -45,13 +44,14 @@ type worksConfig struct {
 func newWorks(cfg worksConfig) (*works, error) {
 	w := &works{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
 	j, past, report, err := session.Open(cfg.dir)
-	rec := session.Into(j)
+	var rec session.Recorder
+	var broken string
 	switch {
 	case err == nil:
-		w.journal = j
+		w.journal, rec = j, session.Into(j)
 	case cfg.damaged && errors.Is(err, journal.ErrDamaged):
 		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal does not hold; nothing is recorded")
-		rec = refuser{err}
+		broken = err.Error()
 	case errors.Is(err, journal.ErrLocked):
 		return nil, fmt.Errorf("%w: another tared is running on %s: stop it, or name another directory with --data", err, cfg.dir)
 	default:
@@ -62,7 +62,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 			Msg("the last line of the journal was cut off while it was written; it was never acknowledged and has been set aside")
 	}
 	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Now: cfg.now, Log: cfg.log,
-		Simulated: cfg.simulated, OnFacts: cfg.onFacts, OnView: cfg.onView})
+		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }
 
@@ -95,8 +95,3 @@ func (w *works) Close() error {
 	}
 	return w.journal.Close()
 }
-
-// refuser is the recorder of a journal that does not hold.
-type refuser struct{ why error }
-
-func (r refuser) Append([]fact.Fact) ([][]byte, error) { return nil, r.why }
