@@ -373,3 +373,26 @@ func TestWeighByEye(t *testing.T) {
 	}
 	assert.Equal(t, []string{"Quartz 60.00 Mara", "Quartz 60.02 Mara", "Whiting 40.10 Mara"}, delivered)
 }
+
+// With nothing but the port, the scale is found by listening: by scales, and by
+// weigh, which plans with the step that it heard.
+func TestScaleIsFoundByListening(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, "Quartz 60\nWhiting 40\n", "100g")
+	port := r.line.Path()
+	got := runTared(t, "", "scales", port, "--json")
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	var found struct{ Port, Format, Shows, Why, Spec string }
+	require.NoError(t, json.Unmarshal([]byte(got.out), &found))
+	assert.Equal(t, "header-comma-mode", found.Format)
+	assert.Contains(t, found.Shows, "0.0 g")
+	assert.Contains(t, found.Spec, "format=header-comma-mode")
+
+	r.args[len(r.args)-1] = "name=bench,port=" + port
+	r.start()
+	planned := r.until("planned", nil)
+	scales := planned["scales"].([]any)
+	require.Len(t, scales, 1)
+	assert.Equal(t, map[string]any{"g": "0.1"}, scales[0].(map[string]any)["step"])
+	assert.Equal(t, "header-comma-mode", scales[0].(map[string]any)["format"])
+}
