@@ -458,6 +458,7 @@ func TestKeysAndPedalCarryWordsToTheBench(t *testing.T) {
 		return eval[bool](t, ctx, fmt.Sprintf(`!document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: %q, bubbles: true, cancelable: true}))`, key))
 	}
 	told := func() session.Command {
+		t.Helper()
 		select {
 		case c := <-b.asked:
 			return c
