@@ -95,7 +95,7 @@ func tab(t *testing.T, meant ...string) context.Context {
 	require.NoError(t, browser.err, "start %s", path)
 	ctx, stop := chromedp.NewContext(browser.ctx)
 	t.Cleanup(stop)
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 8*time.Minute)
 	t.Cleanup(cancel)
 	messages := chromedp.Console(ctx)
 	var mu sync.Mutex
