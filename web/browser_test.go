@@ -247,8 +247,13 @@ func demoSheet() sheet.Sheet {
 		{Kind: "aliquot", Words: "Weigh 2.00 g of cobalt carbonate, mix it into 8.00 g of ball clay, weigh out 1.88 g of that, and take 1.50 g off the ball clay.", U: m("0.0031"), Good: true},
 		{Kind: "eye", Words: "Read it by eye on a balance of 0.001 g and type it in.", U: m("0.0013"), Good: true},
 	}
-	s.Lines[6].Hazards = []string{"Harmful if swallowed or breathed in; may cause an allergy of skin and lungs. Gloves, mask."}
-	s.Lines[1].Hazards = []string{"Fine crystalline silica harms the lungs for good. Mask, ventilation, no dry sweeping."}
+	// As long as the longest of the materials table.
+	for i := range s.Lines {
+		s.Lines[i].Hazards = []string{
+			"holds free silica, which in dust scars the lungs and can cause cancer: mask on, wet-clean, no dry sweeping (IARC group 1, as in IJERPH 2014, 11, 1250; NIOSH HETA-2007-0127-3068, 2008)",
+			"respirable crystalline silica: 0.05 mg/m³ over 8 hours, action level 0.025 (OSHA) (29 CFR 1910.1053, 2016)",
+			"hazard statements H372 (EU harmonised or usual supplier classification (CLP, Regulation (EC) 1272/2008), from memory)"}
+	}
 	return s
 }
 
@@ -370,6 +375,36 @@ func TestTheFigureCanBeReadAtTwoMetres(t *testing.T) {
 			assert.GreaterOrEqual(t, heights[id], 34.0, "%s: %s", s.name, id)
 		}
 	}
+}
+
+// Contrast of the words that are read from afar, by WCAG 2.2, 1.4.6: 7 : 1, and
+// 4.5 : 1 where they are large. The state's own colours are large words.
+func TestWhatIsReadFromAfarHasTheHighestContrast(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	resize(t, ctx, sizes[0])
+	for _, theme := range []string{"light", "dark"} {
+		media(t, ctx, &emulation.MediaFeature{Name: "prefers-color-scheme", Value: theme})
+		visit(t, ctx, address)
+		for _, s := range scenes() {
+			b.show(s.view)
+			drawn(t, ctx, s.view)
+			for id, least := range map[string]float64{"digits": 7, "in": 7, "material": 7, "headline": 7, "word": 4.5} {
+				got := eval[float64](t, ctx, fmt.Sprintf(`(() => {
+					const el = document.getElementById(%q);
+					if (!el.checkVisibility()) return 21;
+					const rgb = (c) => c.match(/[\d.]+/g).map(Number);
+					const light = (c) => { const [r, g, b] = rgb(c).slice(0, 3).map((v) => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; }); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+					let under = el;
+					while ((rgb(getComputedStyle(under).backgroundColor)[3] ?? 1) === 0) under = under.parentElement;
+					const a = light(getComputedStyle(el).color), b = light(getComputedStyle(under).backgroundColor);
+					return (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+				})()`, id))
+				assert.GreaterOrEqual(t, got, least, "%s, %s: %s", theme, s.name, id)
+			}
+		}
+	}
+	media(t, ctx)
 }
 
 func TestStateIsToldByWordAndShapeAndColour(t *testing.T) {

@@ -22,6 +22,15 @@ function drawBoth(c) {
     make("tr", { "data-differs": String(l.differs) },
       make("th", { scope: "row" }, l.material),
       cell(c.a.mark, l.a), cell(c.b.mark, l.b), cell("difference", l.difference, ".diff"), cell("joint U", l.u && `± ${l.u}`),
-      make("td", null, make("span.chip", { "data-tone": l.differs ? "ask" : "" },
-        draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: l.differs ? "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z" : "M6 20h52v9H6zM6 37h52v9H6z" })), l.differs ? "yes" : "not beyond U")))));
+      make("td", null, verdict(l)))));
+}
+
+/** Whether the two differ, in word and shape: a material that one has none of is no comparison of weights. */
+function verdict(l) {
+  const [tone, d, words] = l.differs
+    ? ["ask", "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z", l.a && l.b ? "yes" : "only in one"]
+    : l.a && l.b
+      ? ["", "M6 20h52v9H6zM6 37h52v9H6z", "not beyond U"]
+      : ["", "M6 27h52v10H6z", "nothing to compare"];
+  return make("span.chip", { "data-tone": tone }, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d })), words);
 }

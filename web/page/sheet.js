@@ -135,7 +135,7 @@ function drawSheet(sheet) {
   drawOuts(sheet);
   const risky = sheet.lines.filter((l) => l.hazards?.length);
   show($("hazard-box"), risky.length > 0);
-  $("hazards").replaceChildren(...risky.map((l) => make("div.hazards-one", null, make("b", null, l.material), ...l.hazards.map((h) => make("p", null, h)))));
+  $("hazards").replaceChildren(...risky.map((l) => make("p.hazards-one", null, make("b", null, l.material + ": "), l.hazards.join("; ").replace(/[.;]*$/, "."))));
 }
 
 function row(l, i, sheet) {
