@@ -229,7 +229,11 @@ func TestWeighToTheEnd(t *testing.T) {
 	// The cable falls out with powder in the container.
 	now := r.until("now", func(v map[string]any) bool { return v["material"] == "Whiting" && v["state"] == "pour" })
 	r.pour("Whiting", target(t, now)/2)
-	time.Sleep(3 * time.Second) // the hand pours and the pan settles, in real time
+	require.Eventually(t, func() bool {
+		g, _ := r.world.Inside("bench")
+		return g > target(t, now)/2-0.1
+	}, time.Minute, 50*time.Millisecond)
+	time.Sleep(3 * time.Second) // no line says that half a pour has settled
 	r.hand(sim.Unplug, 0)
 	r.until("lost", nil)
 	r.state("lost")
