@@ -49,7 +49,9 @@ type AutoOptions struct {
 	// By is the name to give where the bench wants one.
 	By string
 	// Prefer is the word to answer a question with, where it is offered. Without
-	// one the first answer that needs nothing but a name is taken.
+	// one the first answer that needs nothing but a name is taken; where "keep" and
+	// "again" are offered, the one that is true: whether the container was tipped
+	// when it was off the pan last.
 	Prefer map[string]string
 }
 
@@ -90,7 +92,7 @@ type seen struct {
 // grip is where the potter knows a vessel to be.
 type grip struct {
 	on     bool
-	tipped bool      // since it was lifted
+	tipped bool      // after it was lifted last
 	since  time.Time // when it came there
 }
 
@@ -163,7 +165,7 @@ func (a *Auto) did(now time.Time, x Action) {
 	h := a.grip(x.Scale)
 	switch x.Verb {
 	case Put:
-		h.on, h.tipped, h.since = true, false, now
+		h.on, h.since = true, now
 	case Lift:
 		h.on, h.tipped, h.since = false, false, now
 	case Tip:
@@ -231,6 +233,11 @@ func (a *Auto) decide(now time.Time) {
 	if g.Scale == "" {
 		return
 	}
+	if (g.Link == "waiting" || g.Link == "lost") && g.State != "lost" && waited > 6*time.Second {
+		a.later(now, p.Handle, Action{Verb: Mend})
+		a.pause(now, 6)
+		return
+	}
 	switch g.State {
 	case "container":
 		switch {
@@ -258,8 +265,10 @@ func (a *Auto) decide(now time.Time) {
 		}
 		a.begin(now, g)
 	case "in":
-		a.later(now, 0.7, Action{Verb: Lift})
-		a.pause(now, 0.5)
+		if h.on {
+			a.later(now, 0.7, Action{Verb: Lift})
+			a.pause(now, 0.5)
+		}
 	case "over":
 		a.over(now, g)
 	case "lifted":
@@ -307,8 +316,17 @@ func (a *Auto) answer(now time.Time, g Guidance) {
 				}
 			}
 		}
+		// "keep" and "again" ask what became of the powder; the hands know it.
+		truth := "again"
+		if a.grip(g.Scale).tipped {
+			truth = "keep"
+		}
+		offered := func(word string) bool {
+			return slices.ContainsFunc(g.Answers, func(x Answer) bool { return x.Word == word })
+		}
+		both := offered("keep") && offered("again")
 		for _, x := range g.Answers {
-			if x.Needs == "" || x.Needs == "name" {
+			if (x.Needs == "" || x.Needs == "name") && (!both || x.Word == truth) {
 				return x, true
 			}
 		}

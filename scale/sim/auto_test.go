@@ -242,3 +242,36 @@ func TestAutoPrefersTheAnswerItWasGiven(t *testing.T) {
 		assert.Equal(t, []string{want}, said)
 	}
 }
+
+func TestAutoSaysWhatBecameOfThePowder(t *testing.T) {
+	for _, tipped := range []bool{true, false} {
+		a := NewAuto(AutoOptions{Seed: 1, Potter: Steady()})
+		now := epoch
+		a.did(now, Action{Scale: "bench", Verb: Put})
+		a.did(now, Action{Scale: "bench", Verb: Lift})
+		if tipped {
+			a.did(now, Action{Scale: "bench", Verb: Tip})
+		}
+		a.did(now, Action{Scale: "bench", Verb: Put})
+		g := Guidance{State: "decide", Scale: "bench", Asked: "gone", Answers: []Answer{{"keep", ""}, {"typed", "mass"}, {"again", ""}}}
+		said := ""
+		for ; said == "" && now.Before(epoch.Add(6*time.Second)); now = now.Add(20 * time.Millisecond) {
+			for _, x := range a.Step(now, g) {
+				said = x.Word
+			}
+		}
+		assert.Equal(t, pick(tipped, "keep", "again"), said)
+	}
+}
+
+func TestAutoLooksAtASilentScale(t *testing.T) {
+	a := NewAuto(AutoOptions{Seed: 1, Potter: Steady()})
+	g := Guidance{State: "container", Scale: "fine", Link: "waiting"}
+	var did []Verb
+	for now := epoch; now.Before(epoch.Add(20 * time.Second)); now = now.Add(20 * time.Millisecond) {
+		for _, x := range a.Step(now, g) {
+			did = append(did, x.Verb)
+		}
+	}
+	assert.Equal(t, []Verb{Put, Mend}, did[:2])
+}

@@ -96,7 +96,7 @@ func TestPipeReadWaitsLikeAPort(t *testing.T) {
 		assert.Zero(t, n)
 		assert.Equal(t, readWait, time.Since(began))
 
-		// Nobody reads for a minute: whole frames are lost, and no half one is found.
+		// Nobody reads for ten minutes: whole frames are lost, and no half one is found.
 		time.Sleep(10 * time.Minute)
 		said, dropped := l.Counts()
 		assert.Positive(t, said)
@@ -152,7 +152,7 @@ func TestPipeUnplug(t *testing.T) {
 	})
 }
 
-// asked is a format with commands, as the parser's side would declare it.
+// TestLineObeysCommands gives a line commands as a format would declare them.
 func TestLineObeysCommands(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		c := fastClock(t, 1)
