@@ -435,6 +435,13 @@ func TestInstrumentReplugged(t *testing.T) {
 		t.Logf("slowest to be noticed: %v", slowest)
 	})
 	assert.Equal(t, files, descriptors(t), "descriptors")
+	// A subtest says that it is done a moment before its goroutine has gone.
+	for range 200 {
+		if runtime.NumGoroutine() <= routines {
+			break
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
 	assert.LessOrEqual(t, runtime.NumGoroutine(), routines, "goroutines")
 }
 
