@@ -101,7 +101,8 @@ func filler(b []byte) bool {
 }
 
 // unitWord finds a unit by its letters, without regard to case and without
-// allocating. It is LookupUnit for bytes that have been trimmed.
+// allocating: the one table of them, behind LookupUnit too. The bytes must have
+// been trimmed.
 func unitWord(b []byte) (Unit, bool) {
 	var buf [4]byte
 	if len(b) == 0 || len(b) > len(buf) {

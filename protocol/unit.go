@@ -72,45 +72,9 @@ func (u Unit) IsMass() bool { return u.Nanograms() != 0 }
 // something else ("K", "GN" as gram and net, "  t" as tola) have their own
 // table.
 func LookupUnit(s string) (Unit, bool) {
-	switch strings.ToLower(strings.TrimSpace(s)) {
-	case "g", "gram", "grams":
-		return UnitGram, true
-	case "kg":
-		return UnitKilogram, true
-	case "mg":
-		return UnitMilligram, true
-	case "t":
-		return UnitTonne, true
-	case "lb", "lbs":
-		return UnitPound, true
-	case "oz":
-		return UnitOunce, true
-	case "ozt", "oz t", "ot":
-		return UnitTroyOunce, true
-	case "ct":
-		return UnitCarat, true
-	case "gn":
-		return UnitGrain, true
-	case "dwt", "dw":
-		return UnitPennyweight, true
-	case "n":
-		return UnitNewton, true
-	case "pcs", "pc":
-		return UnitPieces, true
-	case "%":
-		return UnitPercent, true
-	case "mom", "mo":
-		return UnitMomme, true
-	case "tl", "tlh", "tls", "tlt":
-		return UnitTael, true
-	case "ms":
-		return UnitMesghal, true
-	case "tol":
-		return UnitTola, true
-	case "bat":
-		return UnitBaht, true
-	case "ds":
-		return UnitDensity, true
+	t := strings.TrimSpace(s)
+	if w := strings.ToLower(t); w == "gram" || w == "grams" {
+		return UnitGram, true // people write it out; instruments do not
 	}
-	return UnitNone, false
+	return unitWord([]byte(t))
 }
