@@ -342,16 +342,13 @@ type portion struct {
 	raw           []string
 	u             protocol.Mass // 0: from the scale
 	delivered     protocol.Mass // set for tub and typed; else before less after
-	material      string
 }
 
 // portion records what left the container and what follows from it.
 func (t *turn) portion(p *Pan, w portion) {
 	b := t.s.Batch
 	i := b.step()
-	if w.material != "" {
-		i = b.index(w.material)
-	} else if b.Lift != nil {
+	if b.Lift != nil {
 		i = b.index(b.Lift.Material)
 	}
 	if i < 0 {
@@ -380,7 +377,7 @@ func (t *turn) portion(p *Pan, w portion) {
 	}
 	t.emit(fact.Portion{Material: st.Material, As: st.As, Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw})
-	t.s.overAt, t.s.taken = 0, t.at
+	t.s.overAt = 0
 	if p != nil {
 		p.On = Container
 		left := w.after - p.Base
@@ -396,11 +393,12 @@ func (t *turn) portion(p *Pan, w portion) {
 			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
 		return
 	}
-	t.s.saidTake(t, now, verdict, got, step)
+	t.sayTake(now, got, step)
 	t.finish()
 }
 
-func (s *State) saidTake(t *turn, st Step, verdict string, got, step protocol.Mass) {
+// sayTake tells what a take came to.
+func (t *turn) sayTake(st Step, got, step protocol.Mass) {
 	if st.Done() {
 		t.say("%s is in: %s g.", name(st), st.Delivered.Grams(places(step)))
 		return
@@ -494,14 +492,18 @@ func (t *turn) standIn(p *Pan) {
 	p.On = Empty
 }
 
+// u is the U of one net weight on a pan.
+func (t *turn) u(p *Pan) protocol.Mass {
+	return netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread)
+}
+
 // doubt is the U of a portion whose weight before the lift was not settled:
 // what the reading still moved, on top of the usual. 0 when it was settled.
 func (t *turn) doubt(p *Pan) protocol.Mass {
 	if p.Sure {
 		return 0
 	}
-	sc := t.s.Batch.scaleOf(p.Name)
-	return netU(p.Step, sc.Spread) + (p.Before-p.Base).Abs()/20
+	return t.u(p) + (p.Before-p.Base).Abs()/20
 }
 
 // --- commands
@@ -691,7 +693,7 @@ func (t *turn) answer(c Command) error {
 		t.emit(fact.Decided{Question: "gone", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
 		p.On, p.expects = Container, false
-		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread) + p.Step,
+		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard."})
 	case "lighter keep":
 		t.s.asked = question{}

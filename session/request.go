@@ -266,19 +266,9 @@ func (b *Batch) closing(abandoned bool) fact.Finished {
 	lines, went := make([]fact.Line, len(b.Steps)), make([]book.Went, len(b.Steps))
 	for i, st := range b.Steps {
 		lines[i] = st.Line
-		went[i] = book.Went{As: st.As, Delivered: st.Delivered, U: rootUp(st.U2), Skipped: st.Skipped}
+		went[i] = book.Went{As: st.As, Delivered: st.Delivered, U: sheet.RootUp(st.U2, 1), Skipped: st.Skipped}
 	}
 	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
 	f.Lines, f.Base, f.Dry = book.AsMade(lines, went)
 	return f
-}
-
-// rootUp is the square root in whole nanograms, rounded up so that an
-// uncertainty is never understated.
-func rootUp(n *big.Int) protocol.Mass {
-	r := new(big.Int).Sqrt(n)
-	if new(big.Int).Mul(r, r).Cmp(n) < 0 {
-		r.Add(r, big.NewInt(1))
-	}
-	return protocol.Mass(r.Int64())
 }

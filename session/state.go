@@ -27,7 +27,6 @@ type State struct {
 	since  time.Time // when the present state word began
 	word   string    // the present state word
 	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
-	taken  time.Time // of the last portion, for the cue
 }
 
 // Batch is one batch as far as the facts tell it.

@@ -116,7 +116,7 @@ func delivered(U, need, take protocol.Mass, n int64) protocol.Mass {
 	if r.Sign() > 0 {
 		q.Add(q, big.NewInt(1))
 	}
-	return rootUp(q, 1)
+	return RootUp(q, 1)
 }
 
 // Geometric gives how much carrier to add at each step of mixing a little into
@@ -186,7 +186,7 @@ func multiple(need, allowed, take, U protocol.Mass) int64 {
 	if r.Sign() > 0 {
 		q.Add(q, big.NewInt(1))
 	}
-	n := int64(rootUp(q, 1))
+	n := int64(RootUp(q, 1))
 	if n > 1_000_000 {
 		return 0
 	}

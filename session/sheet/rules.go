@@ -27,7 +27,7 @@ func Band(allowed, step protocol.Mass) protocol.Mass {
 // are rounded up to the nanogram, so an uncertainty is never understated.
 func Uncertainty(step, spread protocol.Mass) (u, U protocol.Mass, assumed bool) {
 	n := sixVariance(step, spread)
-	return rootUp(n, 6), rootUp(new(big.Int).Lsh(n, 2), 6), spread == 0
+	return RootUp(n, 6), RootUp(new(big.Int).Lsh(n, 2), 6), spread == 0
 }
 
 // sixVariance is 6u² in square nanograms: d² + 6s², whole for a measured s; for
@@ -47,8 +47,9 @@ func square(m protocol.Mass) *big.Int {
 	return n.Mul(n, n)
 }
 
-// rootUp gives the smallest whole r with d·r² >= n.
-func rootUp(n *big.Int, d int64) protocol.Mass {
+// RootUp gives the smallest whole r with d·r² >= n: the root of n/d in whole
+// nanograms, rounded up so that an uncertainty is never understated.
+func RootUp(n *big.Int, d int64) protocol.Mass {
 	den := big.NewInt(d)
 	r := new(big.Int).Quo(n, den)
 	r.Sqrt(r)
@@ -68,7 +69,7 @@ func times(u protocol.Mass, n int) protocol.Mass {
 		return u
 	}
 	s := square(u)
-	return rootUp(s.Mul(s, big.NewInt(int64(n))), 1)
+	return RootUp(s.Mul(s, big.NewInt(int64(n))), 1)
 }
 
 // Judge says how well a scale with this step, whose net weight has the expanded
