@@ -26,7 +26,7 @@ type Recorder interface {
 // Config is what a Bench is made of.
 type Config struct {
 	Recorder  Recorder
-	Past      []fact.Fact      // what the journal holds already, oldest first
+	Past      Past             // what the journal holds already, from Open
 	Scales    []sheet.Scale    // in the user's order
 	Now       func() time.Time // nil: time.Now
 	Log       zerolog.Logger
@@ -96,13 +96,15 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken, marks: map[string]bool{}, watchers: map[*Watcher]struct{}{}}
-	for _, f := range cfg.Past {
-		b.s = b.s.Apply(f)
-		if f.Batch != "" {
-			b.marks[f.Batch] = true
-		}
+		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}}
+	if b.marks == nil {
+		b.marks = map[string]bool{}
 	}
+	for _, f := range cfg.Past.Facts {
+		b.s = b.s.Apply(f)
+	}
+	b.s.Seq = cfg.Past.Seq
+	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
 	if b.s.open() {
 		for i := range b.s.Pans {

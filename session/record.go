@@ -31,16 +31,65 @@ func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
 	return lines, nil
 }
 
-// Open opens the journal of a data directory and gives what it holds.
-func Open(dir string) (*journal.Journal, []fact.Fact, journal.Report, error) {
-	var past []fact.Fact
-	j, rep, err := journal.Open(dir, journal.Options{Each: func(r journal.Record) error {
-		f, _, err := fact.Decode(r.Line)
-		if err != nil {
-			return fmt.Errorf("journal line %d: %w", r.Seq, err)
-		}
-		past = append(past, f)
-		return nil
-	}})
+// Past is what a bench must know of the journal to stand where it left off. The
+// batches that were closed are not in it: their facts stay on the disk until the
+// book is asked for.
+type Past struct {
+	Seq   uint64          // of the last line
+	Marks map[string]bool // of all batches, so that none is given twice
+	Facts []fact.Fact     // of the last batch that was planned, oldest first
+}
+
+// Open opens the journal of a data directory, checks all of it, and gives what a
+// bench must know. It reads what a line says only where that matters now: a line
+// of the last batch that cannot be understood is an error here, one of an earlier
+// batch is an error when the book is read. With a damaged journal, Past is what
+// stands before the damage.
+func Open(dir string) (*journal.Journal, Past, journal.Report, error) {
+	last := latest{marks: map[string]bool{}}
+	j, rep, err := journal.Open(dir, journal.Options{Each: last.line})
+	past, unread := last.past(rep.Lines)
+	if err == nil && unread != nil {
+		_ = j.Close() // nothing was written
+		return nil, Past{}, rep, unread
+	}
 	return j, past, rep, err
+}
+
+// latest keeps the lines of the batch that was planned last, as they go by.
+type latest struct {
+	marks map[string]bool
+	seen  string // batch of the line before
+	mark  string
+	lines []byte // with their newlines
+	heads []journal.Record
+}
+
+func (l *latest) line(r journal.Record) error {
+	if r.Kind == (fact.Planned{}).Kind() {
+		l.mark, l.lines, l.heads = r.Batch, l.lines[:0], l.heads[:0]
+	}
+	if r.Batch != l.seen && r.Batch != "" {
+		l.seen = r.Batch
+		l.marks[r.Batch] = true
+	}
+	if r.Batch == l.mark && (len(l.heads) > 0 || r.Kind == (fact.Planned{}).Kind()) {
+		l.lines = append(l.lines, r.Line...)
+		l.heads = append(l.heads, r)
+	}
+	return nil
+}
+
+func (l *latest) past(seq uint64) (Past, error) {
+	p := Past{Seq: seq, Marks: l.marks, Facts: make([]fact.Fact, len(l.heads))}
+	rest := l.lines
+	for i, r := range l.heads {
+		body, err := fact.DecodeBody(r.Kind, rest[:len(r.Line)])
+		if err != nil {
+			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
+		}
+		rest = rest[len(r.Line):]
+		p.Facts[i] = fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body}
+	}
+	return p, nil
 }

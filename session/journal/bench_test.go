@@ -118,7 +118,7 @@ func manyLines(b *testing.B, dir string, lines int) int64 {
 		require.NoError(b, j.line(uint64(i+1), j.head, e))
 		h, err := parseHead(j.buf.Bytes()[:j.buf.Len()-1])
 		require.NoError(b, err)
-		j.head = record(h, j.buf.Bytes()).Hash
+		j.head = named(h, j.buf.Bytes()).Hash
 		n, err := f.Write(j.buf.Bytes())
 		require.NoError(b, err)
 		total += int64(n)

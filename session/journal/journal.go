@@ -112,8 +112,8 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	if j.info, err = f.Stat(); err != nil {
 		return nil, rep, err
 	}
-	s := scan{lines: lines{r: io.NewSectionReader(j.file, 0, j.info.Size())}}
-	rep, err = s.run(o.Each)
+	s := scan{stretch: stretchLength}
+	rep, err = s.file(j.file, j.info.Size(), o.Each)
 	rep.Created = created
 	if err != nil {
 		if errors.Is(err, ErrDamaged) {
@@ -388,7 +388,12 @@ func Read(dir string, each func(Record) error) (Report, error) {
 		return Report{}, fmt.Errorf("journal: %w", err)
 	}
 	defer func() { _ = f.Close() }()
-	rep, err := Scan(f, each)
+	info, err := f.Stat()
+	if err != nil {
+		return Report{}, fmt.Errorf("journal: %w", err)
+	}
+	s := scan{stretch: stretchLength}
+	rep, err := s.file(f, info.Size(), each)
 	if err != nil {
 		return rep, fmt.Errorf("journal %s: %w", path, err)
 	}

@@ -118,6 +118,8 @@ type scan struct {
 	before int64   // of the line before it
 	index  []int64 // offsets of lines 1, 1+indexEvery, …
 
+	stretch int64 // see stretch.go
+
 	kind, batch, by again
 }
 
@@ -146,28 +148,36 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 		if why != "" {
 			return *rep, s.blame(line, n, why)
 		}
-		if rep.Lines%indexEvery == 0 {
-			s.index = append(s.index, s.offset)
-		}
-		if rep.Lines == 0 {
-			rep.First = rec.At
-		} else if rec.At.Before(rep.Last) {
-			rep.Backwards++
-			if len(rep.Notes) < maxNotes {
-				rep.Notes = append(rep.Notes, Note{Line: n, Words: fmt.Sprintf(
-					"the clock went back by %s, from %s to %s; seq keeps the order", rep.Last.Sub(rec.At),
-					rep.Last.Format(time.RFC3339Nano), rec.At.Format(time.RFC3339Nano))})
-			}
-		}
-		rep.Lines, rep.Head, rep.Last = n, rec.Hash, rec.At
-		s.before, s.offset = s.offset, s.offset+int64(len(line))
-		rep.Bytes = s.offset
-		if each != nil {
-			if err := each(rec); err != nil {
-				return *rep, err
-			}
+		if err := s.accept(rec, each); err != nil {
+			return *rep, err
 		}
 	}
+}
+
+// accept takes a line that holds into the report, and hands it on.
+func (s *scan) accept(rec Record, each func(Record) error) error {
+	rep := &s.report
+	n := rep.Lines + 1
+	if rep.Lines%indexEvery == 0 {
+		s.index = append(s.index, s.offset)
+	}
+	if rep.Lines == 0 {
+		rep.First = rec.At
+	} else if rec.At.Before(rep.Last) {
+		rep.Backwards++
+		if len(rep.Notes) < maxNotes {
+			rep.Notes = append(rep.Notes, Note{Line: n, Words: fmt.Sprintf(
+				"the clock went back by %s, from %s to %s; seq keeps the order", rep.Last.Sub(rec.At),
+				rep.Last.Format(time.RFC3339Nano), rec.At.Format(time.RFC3339Nano))})
+		}
+	}
+	rep.Lines, rep.Head, rep.Last = n, rec.Hash, rec.At
+	s.before, s.offset = s.offset, s.offset+int64(len(rec.Line))
+	rep.Bytes = s.offset
+	if each == nil {
+		return nil
+	}
+	return each(rec)
 }
 
 // check reads a whole line and holds it against what must follow; why is empty
@@ -184,26 +194,20 @@ func (s *scan) check(line []byte, n uint64) (rec Record, why string) {
 	if h.seq != n {
 		return rec, fmt.Sprintf("its seq is %d where %d is due: lines are missing, added or out of order", h.seq, n)
 	}
-	var want [2 * sha256.Size]byte
-	hex.Encode(want[:], s.report.Head[:])
-	if !bytes.Equal(h.prev, want[:]) {
+	if !follows(h, s.report.Head) {
 		return rec, badChain
 	}
-	rec = record(h, line)
-	rec.Kind, rec.Batch, rec.By = s.kind.of(h.kind), s.batch.of(h.batch), s.by.of(h.by)
-	return rec, ""
+	return s.record(h, line, sha256.Sum256(line)), ""
 }
 
-// record fills in all but the names.
-func record(h head, line []byte) Record {
-	return Record{Seq: h.seq, At: h.at, Hash: sha256.Sum256(line), Line: line}
+// record makes the record of a line; lines that follow each other share their names.
+func (s *scan) record(h head, line []byte, own Hash) Record {
+	return Record{Seq: h.seq, At: h.at, Kind: s.kind.of(h.kind), Batch: s.batch.of(h.batch), By: s.by.of(h.by), Hash: own, Line: line}
 }
 
-// named is record with the names.
+// named is the record of one line alone.
 func named(h head, line []byte) Record {
-	r := record(h, line)
-	r.Kind, r.Batch, r.By = string(h.kind), string(h.batch), string(h.by)
-	return r
+	return Record{Seq: h.seq, At: h.at, Kind: string(h.kind), Batch: string(h.batch), By: string(h.by), Hash: sha256.Sum256(line), Line: line}
 }
 
 // again keeps the last few texts, for lines that follow each other name the

@@ -1,0 +1,173 @@
+package journal
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"runtime"
+	"sync"
+)
+
+// Checking years of lines is hashing and reading them, and that needs no order:
+// whether a line follows from the one before is seen by comparing, once both are
+// hashed. So the file is cut into stretches, which all processors check at once,
+// and joined again in order. A stretch can only say that lines hold. Where it
+// does not say so, the plain walk of verify.go goes on from there, and it alone
+// says what is wrong.
+
+const (
+	// stretchLength is short enough that the memory of a small machine does not
+	// notice, and long enough that starting one costs nothing beside it.
+	stretchLength = 256 << 10
+	// maxStretches is how many are checked at once at most.
+	maxStretches = 8
+)
+
+// file checks the first size bytes of r from where the scan stands, and gives
+// each line that holds to each.
+func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report, error) {
+	if err := s.ahead(r, size, each); err != nil {
+		return s.report, err
+	}
+	s.lines.r = io.NewSectionReader(r, s.offset, size-s.offset)
+	return s.run(each)
+}
+
+// ahead goes as far as stretches hold. An error is one of each.
+func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
+	n := int64(min(runtime.GOMAXPROCS(0), maxStretches))
+	if n < 2 || size < 2*s.stretch {
+		return nil
+	}
+	all := make([]stretch, n)
+	for from := int64(0); from < size; {
+		var group sync.WaitGroup
+		for i := range all {
+			b := &all[i]
+			b.from, b.to = min(from, size), min(from+s.stretch, size)
+			from = b.to
+			group.Go(func() { b.check(r, size) })
+		}
+		group.Wait()
+		for i := range all {
+			if on, err := s.join(&all[i], each); !on {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// join takes the lines of the next stretch; on is false where the plain walk has
+// to go on.
+func (s *scan) join(b *stretch, each func(Record) error) (on bool, err error) {
+	for i := range b.lines {
+		l := &b.lines[i]
+		if i == 0 && (l.h.seq != s.report.Lines+1 || !follows(l.h, s.report.Head)) {
+			return false, nil
+		}
+		if err := s.accept(s.record(l.h, l.line, l.hash), each); err != nil {
+			return false, err
+		}
+	}
+	return b.holds, nil
+}
+
+// stretch is the lines that begin at the bytes from ≤ x < to of a file.
+type stretch struct {
+	from, to int64
+	buf      []byte // the bytes of it, and the one before
+	last     []byte // the line that ends beyond it
+	lines    []hashed
+	holds    bool // all of them are in lines
+}
+
+// hashed is a line that holds by itself, and follows from the one before it in
+// the stretch.
+type hashed struct {
+	h    head
+	hash Hash
+	line []byte // in the stretch's buf or last
+}
+
+// follows tells whether a line carries the hash of the one before.
+func follows(h head, before Hash) bool {
+	var want [2 * sha256.Size]byte
+	hex.Encode(want[:], before[:])
+	return bytes.Equal(h.prev, want[:])
+}
+
+// check reads the stretch and the lines in it, up to the first that does not hold.
+func (b *stretch) check(r io.ReaderAt, size int64) {
+	b.lines, b.holds = b.lines[:0], false
+	// A line begins after a newline, so the byte before the stretch counts.
+	at := max(b.from-1, 0)
+	if !fill(&b.buf, r, at, b.to-at) {
+		return
+	}
+	rest := b.buf
+	if b.from > 0 {
+		i := bytes.IndexByte(rest, '\n')
+		if i < 0 {
+			b.holds = true // one line goes over all of it, and belongs to an earlier one
+			return
+		}
+		rest = rest[i+1:]
+	}
+	for len(rest) > 0 {
+		n := bytes.IndexByte(rest, '\n') + 1
+		if n == 0 {
+			if !b.beyond(r, b.to-int64(len(rest)), size) {
+				return
+			}
+			rest, n = b.last, len(b.last)
+		}
+		if !b.take(rest[:n:n]) {
+			return
+		}
+		rest = rest[n:]
+	}
+	b.holds = true
+}
+
+// take adds a line, and tells whether it holds.
+func (b *stretch) take(line []byte) bool {
+	h, err := parseHead(line[:len(line)-1])
+	if err != nil {
+		return false
+	}
+	if k := len(b.lines); k > 0 && (h.seq != b.lines[k-1].h.seq+1 || !follows(h, b.lines[k-1].hash)) {
+		return false
+	}
+	b.lines = append(b.lines, hashed{h, sha256.Sum256(line), line})
+	return true
+}
+
+// beyond reads the line that begins at a byte of r and ends beyond the stretch
+// into last; false where it has no end, or none that is near enough.
+func (b *stretch) beyond(r io.ReaderAt, at, size int64) bool {
+	for n := int64(8 << 10); ; n *= 8 {
+		n = min(n, size-at, MaxLine)
+		if !fill(&b.last, r, at, n) {
+			return false
+		}
+		if k := bytes.IndexByte(b.last, '\n') + 1; k > 0 {
+			b.last = b.last[:k]
+			return true
+		}
+		if n == size-at || n == MaxLine {
+			return false
+		}
+	}
+}
+
+// fill puts n bytes of r into buf, which it makes longer where it must.
+func fill(buf *[]byte, r io.ReaderAt, at, n int64) bool {
+	if int64(cap(*buf)) < n {
+		*buf = make([]byte, n)
+	}
+	*buf = (*buf)[:n]
+	got, err := r.ReadAt(*buf, at)
+	return got == len(*buf) && (err == nil || err == io.EOF)
+}
