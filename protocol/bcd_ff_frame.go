@@ -22,6 +22,8 @@ var bcdFFFrame = &Format{
 	Example: `\xffB4\x12\x00\x00`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitRun(b, atEOF, 0xff) },
 	Parse:   parseBCDFF,
+
+	RangeBit: true,
 	Lines: []Line{
 		{9600, 8, 'N', 1, "from memory"},
 	},

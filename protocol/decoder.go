@@ -20,7 +20,10 @@ const badByte = 0x1a
 // starts at a frame, with 8 data bits as they come.
 type Options struct {
 	// BlankUnit is what the user says a frame with no unit means. A unit that
-	// the format itself fixes goes before it.
+	// the format itself fixes goes before it. Once a frame of the stream has shown
+	// another unit, it is not applied any more: where a blank means "moving", the
+	// scale was switched from g to kg by its key, and a moving line of it would be
+	// wrong a thousandfold.
 	BlankUnit Unit
 	// Midstream drops everything up to the first end of a frame, for a port that
 	// was opened while the instrument talked: "20.7g" cut from "120.7g" still
@@ -30,10 +33,12 @@ type Options struct {
 	// the weight's frame before it: a line of 9 digits that lost one looks just
 	// like a line of 8. The first frame, and the first of a new length, is
 	// refused. It is for streams of one instrument; a collection of lines from
-	// several needs it off.
+	// several needs it off. Without it, the first of a new length is refused where
+	// three before it had one length.
 	Steady bool
-	// EachFrame believes a frame of a Pairs format at once, without waiting for
-	// an equal one. It is for looking at recorded bytes, never for weighing.
+	// EachFrame looks at each frame by itself: it believes one of a Pairs format
+	// without waiting for an equal one, and a length that differs from those
+	// before. It is for looking at recorded bytes, never for weighing.
 	EachFrame bool
 	// Parity is 'E' or 'O' for a stream that was sent with 7 data bits and that
 	// parity but read with 8 and none. Every byte is checked before its top bit
@@ -54,7 +59,9 @@ type Decoder struct {
 	eof  bool
 	skip bool    // inside a frame whose start was not seen, or that was too long
 	last []byte  // the frame before, for Pairs
-	long int     // the length of the weight's frame before, for Steady
+	long int     // the length of the weight's frame before, for OneLength
+	same int     // how many in a row had it
+	seen Unit    // the unit that a frame showed last, for BlankUnit
 	r    Reading // what Parse writes into; here so that Next does not allocate
 }
 
@@ -129,6 +136,7 @@ var (
 	errTooLong = damaged("no end of a frame was found; check the baud rate")
 	errLength  = damaged("its length differs from that of the frame before: a byte was lost or doubled")
 	errOpen    = damaged("the stream ended in the middle of it")
+	errNines   = damaged("nines alone: many instruments fill the number with them when it is out of range")
 )
 
 // frame finds the next frame. It is empty when more bytes are needed.
@@ -179,17 +187,18 @@ func (d *Decoder) parse(frame []byte, r *Reading) error {
 // settle makes r say what the contract of Reading promises, whatever Parse left
 // in it.
 func (d *Decoder) settle(r *Reading, err error) {
+	if err == nil && r.Status == OK && !d.f.RangeBit && nineFilled(r.Value.Coef) {
+		err = errNines
+	}
 	if err != nil {
 		*r = Reading{Format: r.Format, Raw: r.Raw, Err: err, Why: why(err)}
 	}
-	if d.o.Steady && d.f.OneLength && r.Status == OK {
-		was := d.long
-		if d.long = len(r.Raw); was != d.long {
-			*r = Reading{Format: r.Format, Raw: r.Raw, Why: "waiting for a second frame of this length"}
-			if was != 0 {
-				r.Err = errLength
-				r.Why = why(errLength)
-			}
+	if d.f.OneLength && r.Status == OK && !d.longAsBefore(len(r.Raw)) {
+		first := d.long == 0
+		d.long, d.same = len(r.Raw), 1
+		*r = Reading{Format: r.Format, Raw: r.Raw, Err: errLength, Why: why(errLength)}
+		if first {
+			r.Err, r.Why = nil, "waiting for a second frame of this length"
 		}
 	}
 	if d.f.Pairs && !d.o.EachFrame {
@@ -203,11 +212,43 @@ func (d *Decoder) settle(r *Reading, err error) {
 		r.Value, r.Unit, r.Stable, r.Step = Decimal{}, UnitNone, Unsaid, Decimal{}
 		return
 	}
-	if r.Unit == UnitNone {
-		if r.Unit = d.f.BlankUnit; r.Unit == UnitNone {
-			r.Unit = d.o.BlankUnit
-		}
+	switch {
+	case r.Unit != UnitNone:
+		d.seen = r.Unit
+	case d.f.BlankUnit != UnitNone:
+		r.Unit = d.f.BlankUnit
+	case d.seen == UnitNone || d.seen == d.o.BlankUnit:
+		r.Unit = d.o.BlankUnit
 	}
+}
+
+// enough is how many frames of one length make a frame of another one suspect.
+const enough = 3
+
+// longAsBefore tells whether a weight's frame may have this length, and counts it.
+func (d *Decoder) longAsBefore(n int) bool {
+	switch {
+	case n == d.long:
+		d.same++
+	case d.o.Steady, d.same >= enough && !d.o.EachFrame:
+		return false
+	default:
+		d.long, d.same = n, 1
+	}
+	return true
+}
+
+// nineFilled tells whether all digits of a number are nines, six of them or more.
+// Most formats have a word or a flag for an overload, but drivers have met the
+// filler without it (OpenTrickler PR 49: "parsed as 9999999"). A load that shows
+// six nines and is none costs one reading; 999.99 has five and passes.
+func nineFilled(n uint64) bool {
+	count := 0
+	for n%10 == 9 {
+		n /= 10
+		count++
+	}
+	return n == 0 && count >= 6
 }
 
 func why(err error) string {

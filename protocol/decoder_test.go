@@ -29,15 +29,16 @@ func said(rs []Reading) []string {
 
 func TestDecoderEnds(t *testing.T) {
 	for in, want := range map[string][]string{
-		"ST,+00001.00  g\r\nST,+00002.00  g\r\n":      {"1.00 g", "2.00 g"},
-		"ST,+00001.00  g\n\rST,+00002.00  g\n\r":      {"1.00 g", "2.00 g"},
-		"\nST,+00001.00  g\rST,+00002.00  g\r":        {"1.00 g", "2.00 g"},
-		"\r\r\n\nST,+00001.00  g\n\n\n":               {"1.00 g"},
-		"\x00\x00ST,+00001.00  g\x00\r\n\x00\x00\r\n": {"1.00 g"},
-		"ST,+00001.00  g":                             {"1.00 g"},
-		"ST,+00001.00":                                {"invalid"},
-		"":                                            nil,
-		"\r\n\x00\r\n":                                nil,
+		"ST,+00001.00  g\r\nST,+00002.00  g\r\n":  {"1.00 g", "2.00 g"},
+		"ST,+00001.00  g\n\rST,+00002.00  g\n\r":  {"1.00 g", "2.00 g"},
+		"\nST,+00001.00  g\rST,+00002.00  g\r":    {"1.00 g", "2.00 g"},
+		"\r\r\n\nST,+00001.00  g\n\n\n":           {"1.00 g"},
+		"\x00\x00ST,+00001.00  g\r\n\x00\x00\r\n": {"1.00 g"},
+		"ST,+00001.00  g\x00\r\n":                 {"invalid"}, // a NUL is what a port makes of a spoilt character
+		"ST,+00001.00  g":                         {"1.00 g"},
+		"ST,+00001.00":                            {"invalid"},
+		"":                                        nil,
+		"\r\n\x00\r\n":                            nil,
 	} {
 		assert.Equal(t, want, said(decodeCut(headerComma, Options{}, []byte(in))), "%q", in)
 	}
@@ -234,7 +235,7 @@ func TestDigitsAreKept(t *testing.T) {
 		neg := rapid.Bool().Draw(t, "neg")
 		d := Decimal{Coef: uint64(n), Places: uint8(places), Neg: neg}
 		digits := Decimal{Coef: uint64(n), Places: uint8(places)}.String()
-		if len(digits) > 8 || n == 9_999_999 {
+		if len(digits) > 8 || nineFilled(uint64(n)) {
 			t.Skip()
 		}
 		sign := "+"

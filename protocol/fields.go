@@ -105,8 +105,8 @@ func filler(b []byte) bool {
 // been trimmed.
 func unitWord(b []byte) (Unit, bool) {
 	var buf [4]byte
-	if len(b) == 0 || len(b) > len(buf) {
-		return UnitNone, false
+	if len(b) == 0 || len(b) > len(buf) || string(b) == "Mg" {
+		return UnitNone, false // Mg is a tonne, and a sloppy milligram
 	}
 	for i, c := range b {
 		if c >= 'A' && c <= 'Z' {
@@ -123,7 +123,7 @@ func unitWord(b []byte) (Unit, bool) {
 		return UnitMilligram, true
 	case "t":
 		return UnitTonne, true
-	case "lb", "lbs":
+	case "lb", "lbs", "/lb":
 		return UnitPound, true
 	case "oz":
 		return UnitOunce, true

@@ -68,5 +68,13 @@ func parseFixedSignUnitID(b []byte, r *Reading) error {
 	if err := fixedSignUnitWeight(rest, r); err != nil {
 		return damaged(why(err))
 	}
+	if id[0] == 'Q' {
+		// A count that moves shows no unit. It must not pass for a weight whose unit
+		// the user was asked to say.
+		if r.Unit != UnitPieces && r.Unit != UnitNone {
+			return damaged("a count in a unit of mass")
+		}
+		r.Unit = UnitPieces
+	}
 	return nil
 }

@@ -70,6 +70,7 @@ func TestFixedSignUnitID(t *testing.T) {
 		{"N     +   5.4321    \r\n", "5.4321", "", "false", "net", "ok", drv},
 		{"N     -   123.5[6] g  \r\n", "-123.56", "g", "true", "net", "ok", rule},
 		{"Qnt   +      253 pcs\r\n", "253", "pcs", "true", "-", "ok", rule},
+		{"Qnt   +      253    \r\n", "253", "pcs", "false", "-", "ok", "a count that moves shows no unit either"},
 		{"Stat        High    \r\n", "", "", "", "-", "overload", rule},
 		{"Stat        Low     \r\n", "", "", "", "-", "underload", rule},
 		{"Stat     Err 101    \r\n", "", "", "", "-", "error", rule},
@@ -93,6 +94,7 @@ func TestFixedSignUnitID(t *testing.T) {
 		"T1    +   1x3.56 g  \r\n":  ErrDamaged,
 		"N  2  +   123.56 g  \r\n":  ErrForeign,
 		"N     +   123.5[] g   \r":  ErrDamaged,
+		"Qnt   +   253.00 g  \r\n":  ErrDamaged, // a count in grams
 		"NG    +   123.56 g  \r\n":  ErrForeign,
 		"N\x00    +   123.56 g  \r": ErrForeign,
 	})

@@ -40,6 +40,11 @@ type Format struct {
 	// Options.Steady).
 	OneLength bool
 
+	// RangeBit says that every frame has a bit for "out of range". Where it is
+	// clear, a number of nines alone is a number; elsewhere it is taken for the
+	// filler of an overload.
+	RangeBit bool
+
 	// Pairs asks that a frame be believed only when the next one is equal, for
 	// formats with no check of their own.
 	Pairs bool

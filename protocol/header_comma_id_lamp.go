@@ -22,7 +22,8 @@ package protocol
 //	ERR 03
 //
 // The lamps say again what the header says; where the two disagree the line is
-// damaged. The 10-byte form of the same instruments, eight characters of weight
+// damaged. With the hold lamp on, the weight is one of a while ago, so it is handed
+// out without a value. The 10-byte form of the same instruments, eight characters of weight
 // and nothing else, is not read: a cut line looks just like it.
 //
 // Sources: CAS indicator manuals, "CI-600D" / "PDI" family; the lines are built
@@ -42,6 +43,7 @@ var headerCommaIDLamp = &Format{
 const (
 	lampOn     = 1 << 7
 	lampStable = 1 << 6
+	lampHold   = 1 << 4
 	lampGross  = 1 << 2
 )
 
@@ -89,6 +91,11 @@ func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	if !ok {
 		return damaged("the number does not end in column 17")
 	}
-	r.Status, r.Value, r.Unit, r.Stable, r.Mode = OK, v, u, claim, mode
+	r.Mode = mode
+	if lamp&lampHold != 0 {
+		r.Why = "a held weight, not what is on the pan now"
+		return nil
+	}
+	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, claim
 	return nil
 }

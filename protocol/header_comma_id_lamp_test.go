@@ -10,6 +10,8 @@ func TestHeaderCommaIDLamp(t *testing.T) {
 		{"ST,NT,1\xc2,-  0.860 kg\r\n", "-0.860", "kg", "true", "net", "ok", rule},
 		{"ST,NT,\x01\xc2,  -0.860 kg\r\n", "-0.860", "kg", "true", "net", "ok", rule},
 		{"ST,GS,1\xc4,   245.6  g\r\n", "245.6", "g", "true", "gross", "ok", rule},
+		{"ST,GS,1\xd4,    13.5 kg\r\n", "", "", "", "gross", "invalid", "the hold lamp, built from the layout"},
+		{"US,NT,1\x92,    13.5 kg\r\n", "", "", "", "net", "invalid", "the hold lamp, built from the layout"},
 		{"OL,GS,1\x84,         kg\r\n", "", "", "", "gross", "overload", rule},
 		{"ERR 03\r\n", "", "", "", "-", "error", rule},
 	})

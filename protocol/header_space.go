@@ -62,8 +62,11 @@ func parseHeaderSpace(b []byte, r *Reading) error {
 		return damaged("a weight without its sign")
 	}
 	u, ok := rightUnit(b[13:])
-	if !ok {
+	switch {
+	case !ok:
 		return damaged("unknown unit")
+	case b[0] == 'Q' && u != UnitPieces:
+		return damaged("a count in a unit of mass")
 	}
 	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, stable
 	return nil

@@ -17,6 +17,7 @@ func TestHeaderSpace(t *testing.T) {
 		"WT     0.1278  g\r\n":  ErrDamaged, // the sign is missing
 		"WT   + 0.1278  g\r\n":  ErrDamaged, // the sign stands apart
 		"WT    +0.1278 g\r\n":   ErrDamaged,
+		"QT      +1234  g\r\n":  ErrDamaged, // a count in grams
 		"WT    +0.127  g\r\n":   ErrDamaged,
 		"WT    +0.1278  x\r\n":  ErrDamaged,
 		"WT    +0.12 8  g\r\n":  ErrDamaged,

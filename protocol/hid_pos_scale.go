@@ -33,6 +33,8 @@ var hidPOSScale = &Format{
 	Example: `\x03\x04\x0b\xffo\x04`,
 	Split:   splitHIDReports,
 	Parse:   parseHIDPOSScale,
+
+	RangeBit: true,
 }
 
 const (

@@ -205,8 +205,9 @@ func (p *Pattern) units() (map[string]Unit, error) {
 	return out, nil
 }
 
-// splitEnd cuts frames that a text of several bytes closes. CR, LF and NUL at
-// the edges of a frame belong to its neighbours.
+// splitEnd cuts frames that a text of several bytes closes. CR, LF and NUL in
+// front of a frame belong to the one before, CR and LF behind it to its end. A
+// NUL behind it may have been a character (see splitLine).
 func splitEnd(end string) func(b []byte, atEOF bool) (drop int, frame []byte) {
 	return func(b []byte, atEOF bool) (drop int, frame []byte) {
 		for i := 0; i+len(end) <= len(b); i++ {
@@ -225,7 +226,7 @@ func trimEdges(b []byte) []byte {
 	for len(b) > 0 && (isEnd(b[0]) || b[0] == 0) {
 		b = b[1:]
 	}
-	for len(b) > 0 && (isEnd(b[len(b)-1]) || b[len(b)-1] == 0) {
+	for len(b) > 0 && isEnd(b[len(b)-1]) {
 		b = b[:len(b)-1]
 	}
 	return b

@@ -5,7 +5,7 @@ package protocol
 //
 //	+123.45   GS
 //	^            sign, always there
-//	 ^^^^^^      number
+//	 ^^^^^^      number, always with a point
 //	       ^^^   blanks up to the letters, one at least
 //	          ^  unit: G gram, O ounce, P pound, C carat, K kilogram, D pennyweight, %
 //	           ^ S when stable, blank when not
@@ -20,6 +20,8 @@ var signNumberTailLetters = &Format{
 	Example: `+123.45   GS\r\n`,
 	Split:   splitLine,
 	Parse:   parseSignNumberTailLetters,
+	// One instrument pads to one width, whatever that is.
+	OneLength: true,
 	Lines: []Line{
 		{9600, 8, 'N', 1, "from memory"},
 		{2400, 7, 'E', 1, `Gram "FC" p. 17 counts the parity bit as one of 8; the rate is from memory`},
@@ -49,7 +51,7 @@ func parseSignNumberTailLetters(frame []byte, r *Reading) error {
 	if len(digits) == len(field) {
 		return damaged("no blank between number and letters")
 	}
-	if r.Value, ok = number(digits); !ok {
+	if r.Value, ok = number(digits); !ok || r.Value.Places == 0 {
 		return damaged("the number is not digits with a point")
 	}
 	r.Value.Neg = frame[0] == '-'

@@ -24,6 +24,7 @@ func TestSignNumberTailLetters(t *testing.T) {
 		"+123.45   GU\r\n",
 		"+12 3.45  GS\r\n",
 		"+123.4.5  GS\r\n",
+		"+12345    GS\r\n", // the point is lost
 		"+ 123.45  GS\r\n",
 		"+.45      GS\r\n",
 		"+         GS\r\n",

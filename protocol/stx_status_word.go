@@ -63,8 +63,9 @@ type statusWord struct {
 func (w statusWord) format(summary, example string) *Format {
 	return &Format{
 		Name: w.name, Summary: summary, Example: example,
-		Split: w.split,
-		Parse: w.parse,
+		Split:    w.split,
+		Parse:    w.parse,
+		RangeBit: true,
 		Lines: []Line{
 			{9600, 7, 'E', 1, "METTLER TOLEDO IND445 / ICS425 p. 50"},
 			{4800, 7, 'E', 1, "METTLER TOLEDO Wildcat technical manual 6-4"},

@@ -27,7 +27,8 @@ var (
 			}
 			return parseStatusWordLF(frame, 18, r)
 		},
-		Lines: []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
+		RangeBit: true,
+		Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
 	}
 	stxStatusWordShort = &Format{
 		Name:    "stx-status-word-short",
@@ -36,8 +37,9 @@ var (
 		Split: func(b []byte, atEOF bool) (int, []byte) {
 			return splitCounted(b, atEOF, stx, 12, 11, '\n')
 		},
-		Parse: func(frame []byte, r *Reading) error { return parseStatusWordLF(frame, 12, r) },
-		Lines: []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
+		Parse:    func(frame []byte, r *Reading) error { return parseStatusWordLF(frame, 12, r) },
+		RangeBit: true,
+		Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
 	}
 )
 

@@ -29,7 +29,7 @@ var weightUnitQuestion = &Format{
 	Name:    "weight-unit-question",
 	Summary: "padded number, unit, '?' while moving, legend: -  1.340 kg   ?N",
 	Example: `   0.415 kg   ?G\r\n`,
-	Split:   splitLine,
+	Split:   splitWhole,
 	Parse:   parseWeightUnitQuestion,
 	Lines: []Line{
 		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "Ohaus Defender 3000, Explorer manuals"},
