@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"bytes"
 	"errors"
 	"math/bits"
 	"slices"
@@ -21,6 +22,8 @@ type Candidate struct {
 
 	spans []span
 	read  []Reading
+	pairs []bool // whether a frame is one of two equal ones in a row
+	blank int    // bytes of the lines that ornament says tell nothing
 }
 
 // Frames counts the frames that the format reads.
@@ -40,6 +43,9 @@ type Detection struct {
 	// Beaten are formats that read some of its frames, but only frames that a
 	// candidate reads too, and not all of those.
 	Beaten []Candidate
+	// Few says that most of the sample is in none of the candidates' formats. Then
+	// nothing is decided.
+	Few bool
 	// Same says that several candidates read every frame in the same way: value,
 	// unit, stable, mode and status. The readings may then be shown, by the name
 	// of the first candidate; but the next frame may be read in two ways, so a
@@ -74,10 +80,29 @@ var wider = map[*Format][]*Format{
 // reads at least half of the frames (or of the bytes); otherwise the look-alikes are named and
 // nothing is guessed. The first frame may have been cut by the opening of the
 // port, so it counts only as far as it does not spoil a decision.
-func Detect(sample []byte) Detection {
-	d := detect(sample, 0)
+//
+// Three things are never evidence enough. One spoilt byte must not decide between
+// formats that read the same frame as different weights, so those that have no
+// check of their own need two equal frames in a row. A format that is lenient with
+// the bits of another does not win by reading a weight where the other reads
+// "no weight". And where lines with titles (GROSS, TARE, TOTAL) stand between
+// the weights, it is a print-out, and nobody knows which number lies on the pan.
+//
+// own are formats that the user declared. They go first, for the user knows the
+// instrument: what is built in is looked at when none of them explains the sample.
+func Detect(sample []byte, own ...*Format) Detection {
+	if len(own) > 0 {
+		if d := detectAmong(own, sample); d.Format != nil {
+			return d
+		}
+	}
+	return detectAmong(formats, sample)
+}
+
+func detectAmong(formats []*Format, sample []byte) Detection {
+	d := detect(formats, sample, 0)
 	if p := parityOf(sample); p != 0 {
-		if m := detect(sample, p); m.weight() > d.weight() {
+		if m := detect(formats, sample, p); m.weight() > d.weight() {
 			m.Parity = p
 			m.Why += "; the bytes have " + parityName(p) + " parity in their top bit: set the port to 7 data bits and that parity"
 			d = m
@@ -122,17 +147,17 @@ func (d *Detection) weight() int {
 	return total(d.Candidates[0].spans)
 }
 
-func detect(sample []byte, parity byte) Detection {
+func detect(formats []*Format, sample []byte, parity byte) Detection {
 	var all []Candidate
 	for _, f := range formats {
 		if c := readSample(f, sample, parity); c.Frames() > 0 {
 			all = append(all, c)
 		}
 	}
-	d := decide(all, 0, len(sample))
+	d := decide(all, 0, sample, parity)
 	if d.Format == nil && len(all) > 0 {
 		// Perhaps the first frame is a cut one that some format happens to read.
-		if e := decide(all, firstEnd(sample, parity), len(sample)); e.Format != nil {
+		if e := decide(all, firstEnd(sample, parity), sample, parity); e.Format != nil {
 			d = e
 		}
 	}
@@ -148,15 +173,23 @@ func readSample(f *Format, sample []byte, parity byte) Candidate {
 	dec := NewDecoder(f, Options{EachFrame: true, Parity: parity})
 	dec.Push(sample)
 	dec.Finish()
+	last := []byte(nil) // the frame before, where it is the last of c.spans
 	for before := 0; ; before = dec.at {
 		r, ok := dec.Next()
 		if !ok {
 			return c
 		}
+		pair := r.Err == nil && bytes.Equal(r.Raw, last)
+		if last = nil; r.Err == nil {
+			last = r.Raw
+		}
 		if r.Err != nil {
-			if errors.Is(r.Err, ErrDamaged) {
+			switch {
+			case errors.Is(r.Err, ErrDamaged):
 				c.Damaged++
-			} else {
+			case ornament(r.Raw):
+				c.blank += len(r.Raw)
+			default:
 				c.Foreign++
 			}
 			continue
@@ -166,10 +199,30 @@ func readSample(f *Format, sample []byte, parity byte) Candidate {
 		} else {
 			c.Others++
 		}
+		if pair {
+			c.pairs[len(c.pairs)-1] = true
+		}
+		c.pairs = append(c.pairs, pair)
 		c.spans = append(c.spans, place(dec.buf, r.Raw, before, dec.at))
 		r.Raw = nil
 		c.read = append(c.read, r)
 	}
+}
+
+// ornament tells whether a line only divides others or dates them, as interval
+// printing has it (KERN EG, EW, PES interface sections: a row of dashes and the time
+// around each record): it speaks neither for a format nor against it.
+func ornament(line []byte) bool {
+	line = trimBlanks(line)
+	if len(line) >= 3 && (allOf(line, '-') || allOf(line, '=') || allOf(line, '*')) {
+		return true
+	}
+	for _, shape := range [...]string{"00:00:00", "00:00", "0000-00-00", "0000/00/00", "00.00.0000", "00/00/0000", "00.00.00", "00/00/00"} {
+		if isShape(line, shape) {
+			return true
+		}
+	}
+	return false
 }
 
 // place finds where in buf a frame stands. A frame is a piece of buf, so its
@@ -194,9 +247,8 @@ func firstEnd(sample []byte, parity byte) int {
 	return 0
 }
 
-// decide weighs the candidates by the frames that begin at or behind start, in a
-// sample of size bytes.
-func decide(all []Candidate, start, size int) Detection {
+// decide weighs the candidates by the frames that begin at or behind start.
+func decide(all []Candidate, start int, sample []byte, parity byte) Detection {
 	var cs []Candidate
 	for _, c := range all {
 		c = c.from(start)
@@ -205,11 +257,13 @@ func decide(all []Candidate, start, size int) Detection {
 		}
 	}
 	// Acknowledgements and the like are shared by many; where somebody reads a
-	// weight, who reads none is out of the question.
+	// weight, who reads none is out of the question, unless it denies that weight.
 	weights := slices.ContainsFunc(cs, func(c Candidate) bool { return c.Weights > 0 })
 	var d Detection
 	for i := range cs {
-		if weights && cs[i].Weights == 0 || beaten(&cs[i], cs) {
+		c := &cs[i]
+		denies := slices.ContainsFunc(cs, func(o Candidate) bool { return o.Weights > 0 && contradict(c, &o) })
+		if weights && c.Weights == 0 && !denies || beaten(c, cs) {
 			d.Beaten = append(d.Beaten, cs[i])
 		} else {
 			d.Candidates = append(d.Candidates, cs[i])
@@ -218,19 +272,19 @@ func decide(all []Candidate, start, size int) Detection {
 	byWeight := func(a, b Candidate) int { return total(b.spans) - total(a.spans) }
 	slices.SortStableFunc(d.Candidates, byWeight)
 	slices.SortStableFunc(d.Beaten, byWeight)
-	d.say(size)
+	d.say(sample, parity)
 	return d
 }
 
 // from keeps the readings of frames that begin at or behind start.
 func (c Candidate) from(start int) Candidate {
-	spans, read := c.spans, c.read
-	c.spans, c.read, c.Weights, c.Others = nil, nil, 0, 0
+	spans, read, pairs := c.spans, c.read, c.pairs
+	c.spans, c.read, c.pairs, c.Weights, c.Others = nil, nil, nil, 0, 0
 	for i, s := range spans {
 		if s.from < start {
 			continue
 		}
-		c.spans, c.read = append(c.spans, s), append(c.read, read[i])
+		c.spans, c.read, c.pairs = append(c.spans, s), append(c.read, read[i]), append(c.pairs, pairs[i])
 		if read[i].Status == OK {
 			c.Weights++
 		} else {
@@ -242,13 +296,70 @@ func (c Candidate) from(start int) Candidate {
 
 func beaten(c *Candidate, all []Candidate) bool {
 	for i := range all {
-		o := &all[i]
-		if o.Format == c.Format || !covers(o.spans, c.spans) {
-			continue
+		if o := &all[i]; o.Format != c.Format && beats(o, c) {
+			return true
 		}
-		// Of two that read the same in the same way, the narrower is the one to name.
-		narrower := slices.Contains(wider[c.Format], o.Format)
-		if total(o.spans) > total(c.spans) || narrower && sameReadings(o, c) {
+	}
+	return false
+}
+
+// beats tells whether o explains the sample so much better than c that c is out of
+// the question.
+func beats(o, c *Candidate) bool {
+	if narrows(o, c) {
+		return true
+	}
+	switch {
+	case !covers(o.spans, c.spans), total(o.spans) <= total(c.spans), narrows(c, o):
+		return false
+	case o.Format.Pairs && c.Format.Pairs:
+		// The same bytes in two orders. A spoilt byte in one of many frames may be
+		// all that the one reads and the other does not.
+		return o.pairBeyond(c)
+	}
+	return !contradict(o, c)
+}
+
+// narrows tells whether o is the narrower of two formats that read the same in the
+// same way, and reads nearly all that c reads: it is the one to name then.
+func narrows(o, c *Candidate) bool {
+	if !slices.Contains(wider[c.Format], o.Format) || 3*len(o.spans) < 2*len(c.spans) {
+		return false
+	}
+	return o.eachShared(c, sameReading) == len(o.spans)
+}
+
+// contradict tells whether two formats read a frame as different weights, or one of
+// them reads it as no weight.
+func contradict(a, b *Candidate) bool {
+	alike := func(x, y *Reading) bool { return x.Status == y.Status && x.Value == y.Value && x.Unit == y.Unit }
+	return a.eachShared(b, alike) < a.eachShared(b, func(x, y *Reading) bool { return true })
+}
+
+// eachShared counts the frames that both read and of which ok holds.
+func (c *Candidate) eachShared(o *Candidate, ok func(x, y *Reading) bool) (n int) {
+	for i, j := 0, 0; i < len(c.spans) && j < len(o.spans); {
+		switch x, y := c.spans[i], o.spans[j]; {
+		case x == y:
+			if ok(&c.read[i], &o.read[j]) {
+				n++
+			}
+			i++
+			j++
+		case x.to < y.to || x.to == y.to && x.from < y.from:
+			i++
+		default:
+			j++
+		}
+	}
+	return n
+}
+
+// pairBeyond tells whether two equal frames in a row stand among those that c reads
+// and o does not.
+func (c *Candidate) pairBeyond(o *Candidate) bool {
+	for i, s := range c.spans {
+		if c.pairs[i] && !slices.Contains(o.spans, s) {
 			return true
 		}
 	}
@@ -278,47 +389,104 @@ func total(s []span) (n int) {
 
 // sameReadings tells whether two formats say the same of the same frames.
 func sameReadings(a, b *Candidate) bool {
-	if !slices.Equal(a.spans, b.spans) {
-		return false
-	}
-	for i := range a.read {
-		x, y := &a.read[i], &b.read[i]
-		if x.Status != y.Status || x.Value != y.Value || x.Unit != y.Unit || x.Stable != y.Stable || x.Mode != y.Mode {
-			return false
-		}
-	}
-	return true
+	return slices.Equal(a.spans, b.spans) && a.eachShared(b, sameReading) == len(a.spans)
 }
 
-// say fills Format, Same and Why.
-func (d *Detection) say(size int) {
+func sameReading(x, y *Reading) bool {
+	return x.Status == y.Status && x.Value == y.Value && x.Unit == y.Unit && x.Stable == y.Stable && x.Mode == y.Mode
+}
+
+// say fills Format, Few, Same and Why.
+func (d *Detection) say(sample []byte, parity byte) {
 	if len(d.Candidates) == 0 {
 		return
 	}
 	first := &d.Candidates[0]
-	if len(d.Candidates) == 1 {
-		refused := first.Damaged + first.Foreign
-		// The first and the last frame may be cut without anything being wrong, and
-		// a long block may stand among short lines.
-		if refused-2 > first.Frames() && total(first.spans)*2 < size {
-			d.Why = "only few of the frames are " + first.Format.Name + "; set the format, or check baud rate and cable"
-			return
+	names := first.Format.Name
+	for i := 1; i < len(d.Candidates); i++ {
+		sep := ", "
+		if i == len(d.Candidates)-1 {
+			sep = " or "
 		}
+		names += sep + d.Candidates[i].Format.Name
+	}
+	// The first and the last frame may be cut without anything being wrong, and
+	// a long block may stand among short lines.
+	refused, frames := first.Damaged+first.Foreign-2, first.Frames()
+	switch alone := len(d.Candidates) == 1; {
+	case (refused > frames || refused == 1 && frames == 1) && total(first.spans)*2 < len(sample)-first.blank:
+		d.Few = true
+		d.Why = "only few of the frames are " + names + "; set the format, or check baud rate and cable"
+	case first.Weights > 0 && titles(first, sample, parity):
+		d.Few = true
+		d.Why = "some lines are " + names + ", but lines with titles stand between them: this is a print-out, and which number lies on the pan cannot be told; switch the scale to continuous output, or set the format"
+	case alone && first.Format.Pairs && !slices.Contains(first.pairs, true):
+		d.Few = true
+		d.Why = "this looks like " + names + ", but no two frames in a row are equal, and a spoilt byte may make it out of a look-alike; set the format to the one that stands in the instrument's menu"
+	case alone:
 		d.Format = first.Format
-		d.Why = "every frame that can be read is " + first.Format.Name
+		d.Why = "every frame that can be read is " + names
 		if first.Weights == 0 {
 			d.Why += ", but none of them is a weight"
 		}
-		return
+	default:
+		d.Same = true
+		for i := range d.Candidates {
+			d.Same = d.Same && sameReadings(first, &d.Candidates[i])
+		}
+		d.Why = "these bytes can be " + names + "; set the format to the one whose layout stands in the instrument's manual"
 	}
-	names := make([]string, len(d.Candidates))
-	d.Same = true
-	for i := range d.Candidates {
-		names[i] = d.Candidates[i].Format.Name
-		d.Same = d.Same && sameReadings(first, &d.Candidates[i])
+}
+
+// titles tells whether a line that is foreign to a candidate opens with a title, as
+// on a print-out. The first and the last line may be cut, and tell nothing.
+func titles(c *Candidate, sample []byte, parity byte) bool {
+	text := sample
+	if parity != 0 {
+		text = bytes.Clone(sample)
+		for i := range text {
+			text[i] &= 0x7f
+		}
 	}
-	d.Why = "these bytes can be " + strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1] +
-		"; set the format to the one whose layout stands in the instrument's manual"
+	next := 0 // in c.spans
+	for from, i := -1, 0; i < len(text); i++ {
+		if !isEnd(text[i]) {
+			continue
+		}
+		at := from + 1
+		if from < 0 {
+			at = i // the first line
+		}
+		from = i
+		for next < len(c.spans) && c.spans[next].to <= at {
+			next++
+		}
+		if read := next < len(c.spans) && c.spans[next].from < i; !read && hasTitle(text[at:i]) {
+			var r Reading
+			if errors.Is(c.Format.Parse(text[at:i], &r), ErrForeign) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// hasTitle tells whether a line opens with a word that print-outs put before a
+// number, or with the letter of one: "Net 12.3 g", "T: 5.0".
+func hasTitle(line []byte) bool {
+	line = trimLeft(line)
+	n := 0
+	for n < len(line) && isLetter(line[n]) {
+		n++
+	}
+	switch strings.ToLower(string(line[:n])) {
+	case "gross", "brutto", "net", "nett", "netto", "tare", "tara", "total", "subtotal", "sum":
+		return true
+	case "g", "b", "n", "t":
+		rest := bytes.TrimLeft(line[n:], " :=.")
+		return len(rest) > 0 && len(rest) < len(line)-n && (isDigit(rest[0]) || rest[0] == '-' || rest[0] == '+')
+	}
+	return false
 }
 
 // noneReads is the advice when no format reads anything.

@@ -174,3 +174,57 @@ func FuzzDetect(f *testing.F) {
 		}
 	})
 }
+
+// What no sample may decide, and what still must be.
+func TestDetectIsNotFooled(t *testing.T) {
+	const strict, freshly, expanded = "\x02,0 001234000000\r", "\x02,p 001234000000\r", "\x02,00001234000000\r"
+	records := strings.Repeat("------------\r\n12:34:56\r\n+00123.4 G S\r\n------------\r\n", 5)
+	for _, c := range []struct {
+		name, sample string
+		format       string // "" when undecided
+		candidates   string
+		few          bool
+	}{
+		{"one spoilt byte makes reversed frames readable forward", strings.Repeat("=000.3000", 9) + "=000.3001", "", "equals-forward equals-reversed", false},
+		{"and the other way round", strings.Repeat("=0003.000", 9) + "=1003.000", "", "equals-reversed equals-forward", false},
+		{"a minus alone", "=-0001.00", "", "equals-forward", true},
+		{"a minus that keeps coming", "=-0001.00=-0001.00", "equals-forward", "equals-forward", false},
+		{"a minus at the end that keeps coming", "=000.3000=00.1000-=00.1000-", "equals-reversed", "equals-reversed", false},
+		{"zero alone", strings.Repeat("=0000.000", 10), "", "equals-reversed equals-forward", false},
+		{"the strict format says: expanded display", strings.Repeat(expanded, 4), "", "stx-status-word stx-status-word-loose", false},
+		{"the strict format says: not zeroed since power-up", strings.Repeat(freshly, 4), "", "stx-status-word stx-status-word-loose", false},
+		{"a flipped bit does not make it lenient", strict + strict + "\x02l0 001234000000\r" + strict + strict, "stx-status-word", "stx-status-word", false},
+		{"a maker who always sets that bit", strings.Repeat("\x02l0 001234000000\r", 4), "stx-status-word-loose", "stx-status-word-loose", false},
+		{"a print-out, line by line", "Gross\r\n    62.34 g \r\nTare\r\n    50.00 g \r\nNet\r\n    12.34 g \r\n", "", "sign-pad-unit", true},
+		{"a print-out with letters", "No. 1\r\nG: 62.34 g\r\n    12.34 g \r\nT: 50.00 g\r\n    12.34 g \r\n", "", "sign-pad-unit", true},
+		{"a cut first and last line are no titles", "   G 1.2\r\n   0.360 kg    G\r\n   0.360 kg    G\r\nN   12", "weight-unit-question", "weight-unit-question", false},
+		{"interval printing", records, "sign-digits-unit-letters", "sign-digits-unit-letters", false},
+		{"a thermometer among strangers", "hello\r\nroom 12\r\n+23.5 C \r\nworld\r\n", "", "sign-number-tail-letters", true},
+		{"acknowledgements in noise", strings.Repeat("\x06\x91q\x82\xb3z\r\x17", 30), "", "header-comma header-comma-csv header-space bare-number blank-unit-when-moving soh-stx-bcc", true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := Detect([]byte(c.sample))
+			got := ""
+			if d.Format != nil {
+				got = d.Format.Name
+			}
+			assert.Equal(t, c.format, got, d.Why)
+			assert.Equal(t, c.candidates, names(d.Candidates))
+			assert.Equal(t, c.few, d.Few)
+			assert.False(t, d.Same)
+			for _, one := range d.Candidates {
+				assert.Contains(t, d.Why, one.Format.Name)
+			}
+		})
+	}
+}
+
+// A format that the user declared goes before one that is built in.
+func TestDetectOwnFormats(t *testing.T) {
+	own, err := CompilePattern(Pattern{Name: "till", Expr: `(?P<sign>[ -]) *(?P<number>[0-9.]+) (?P<unit>g) `})
+	require.NoError(t, err)
+	lines := []byte("    0.665 g \r\n    0.666 g \r\n")
+	assert.Equal(t, signPadUnit, Detect(lines).Format)
+	assert.Equal(t, own, Detect(lines, own).Format)
+	assert.Equal(t, headerComma, Detect([]byte("ST,+00123.45  g\r\n"), own).Format)
+}

@@ -193,7 +193,7 @@ func parseCounterPacket(frame []byte, r *Reading) error {
 		return foreign("it does not open with ^KJIK000")
 	}
 	it := items{frame}
-	if string(it.next()) != "^KJIK000" || !shaped(it.next(), "0000-00-00") || !shaped(it.next(), "00:00:00") {
+	if string(it.next()) != "^KJIK000" || !isShape(it.next(), "0000-00-00") || !isShape(it.next(), "00:00:00") {
 		return damaged("head, date or time is not as it should be")
 	}
 	tare, u0, ok0 := printedWeight(it.next())
@@ -307,20 +307,6 @@ func isCount(line []byte) bool {
 }
 
 func isBlank(line []byte) bool { return len(trimBlanks(line)) == 0 }
-
-// shaped tells whether a line has a digit wherever the pattern has a 0, and is
-// the pattern elsewhere.
-func shaped(line []byte, pattern string) bool {
-	if len(line) != len(pattern) {
-		return false
-	}
-	for i, c := range line {
-		if pattern[i] == '0' && !isDigit(c) || pattern[i] != '0' && c != pattern[i] {
-			return false
-		}
-	}
-	return true
-}
 
 // balances tells whether gross less tare is net, all with the same decimals.
 func balances(gross, tare, net Decimal) bool {
