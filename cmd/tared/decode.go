@@ -2,10 +2,14 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -28,15 +32,15 @@ false or null where the frame does not say; status is ok, overload, underload,
 error or invalid; raw is the frame in hex without its terminator. It writes as
 it reads, so the input may never end.
 
-Without --format it looks at the first frames and finds the format. Where several
-formats could be meant and would read the bytes differently it prints no weight:
-it names them and exits 1.
+Without --format it looks at the first frames and finds the format; those that a
+file with --formats declares go first. Where several formats could be meant and
+would read the bytes differently it prints no weight: it names them and exits 1.
 
 A frame that is damaged or not of the format is an object too, with the status
 invalid. decode exits 0 when at least one frame was understood (overload,
 underload and error count), and 1 when none was.`,
 		Example: `  tared decode <capture.bin
-  tared decode --format bare-number-cr --unit g <capture.bin
+  tared decode --format bare-number --unit g <capture.bin
   stty -F /dev/ttyUSB0 9600 raw; tared decode </dev/ttyUSB0`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -48,14 +52,14 @@ underload and error count), and 1 when none was.`,
 				}
 				d.unit = u
 			}
+			var err error
+			if d.own, err = readFormats(file); err != nil {
+				return err
+			}
 			if name != "" {
-				own, err := readFormats(file)
-				if err != nil {
-					return err
-				}
-				f, ok := lookup(own, name)
+				f, ok := lookup(d.own, name)
 				if !ok {
-					return usagef("--format %q: there is no such format: 'tared formats' lists them", name)
+					return usagef("--format %q: there is no such format: %s'tared formats' lists them", name, didYouMean(d.own, name))
 				}
 				d.format = f
 			}
@@ -69,6 +73,9 @@ underload and error count), and 1 when none was.`,
 				return usagef("--parity %q: use even or odd", parity)
 			}
 			d.midstream = midstream
+			// A filter ends at the first Ctrl-C: nothing has to be put in order, and a
+			// read of standard input cannot be called off.
+			signal.Reset(os.Interrupt, syscall.SIGTERM)
 			return d.run()
 		},
 	}
@@ -94,67 +101,86 @@ func lookup(own []*protocol.Format, name string) (*protocol.Format, bool) {
 
 // decoding is one run of decode.
 type decoding struct {
-	in         io.Reader
-	out        *bufio.Writer
-	errs       io.Writer
-	format     *protocol.Format
-	unit       protocol.Unit
-	parity     byte
-	midstream  bool
-	understood int
+	in        io.Reader
+	out       *bufio.Writer
+	errs      io.Writer
+	own       []*protocol.Format
+	format    *protocol.Format   // nil: to be found
+	alike     []*protocol.Format // look-alikes of format that may be meant, too
+	unit      protocol.Unit
+	parity    byte
+	midstream bool
+
+	understood int // frames with a weight or a state
+	others     int // frames of the format that say neither, such as acknowledgements
 	refused    int
 }
 
 func (d *decoding) run() error {
 	var sample []byte
 	var ended bool
-	if d.format == nil {
+	found := d.format == nil
+	if found {
 		var err error
 		if sample, ended, err = d.detect(); err != nil {
 			return err
 		}
 	}
-	dec := protocol.NewDecoder(d.format, protocol.Options{BlankUnit: d.unit, Midstream: d.midstream, Parity: d.parity, EachFrame: true})
-	dec.Push(sample)
+	r := newReaders(append([]*protocol.Format{d.format}, d.alike...),
+		protocol.Options{BlankUnit: d.unit, Midstream: d.midstream, Parity: d.parity, EachFrame: true})
+	r.push(sample)
 	buf := make([]byte, 4096)
 	for !ended {
-		if err := d.write(dec); err != nil {
+		if err := d.write(r); err != nil {
 			return err
 		}
 		n, err := d.in.Read(buf)
-		dec.Push(buf[:n])
+		r.push(buf[:n])
 		if errors.Is(err, io.EOF) {
 			ended = true
 		} else if err != nil {
 			return fmt.Errorf("read standard input: %w", err)
 		}
 	}
-	dec.Finish()
-	if err := d.write(dec); err != nil {
+	r.finish()
+	if err := d.write(r); err != nil {
 		return err
 	}
 	switch {
 	case d.understood > 0:
 		return nil
-	case d.refused > 0:
-		return fmt.Errorf("none of %d frames was understood as %s: try without --format, or 'tared formats'", d.refused, d.format.Name)
+	case d.others > 0 && d.refused == 0:
+		return errors.New("no frame holds a weight or a state: an acknowledgement, a tare or a greeting is all that came")
+	case d.refused+d.others == 0:
+		return errors.New("standard input held no frame: give it the bytes that a scale sends")
 	}
-	return errors.New("standard input held no frame: give it the bytes that a scale sends")
+	try := "try without --format, or 'tared formats'"
+	if found {
+		try = "name the format with --format; 'tared formats' lists them"
+	}
+	return fmt.Errorf("none of %d frames holds a weight or a state that %s knows: %s", d.refused+d.others, d.format.Name, try)
 }
 
 // write prints the readings that are there, and lets them go at once: whoever
 // reads an endless stream wants each weight when it comes.
-func (d *decoding) write(dec *protocol.Decoder) error {
+func (d *decoding) write(rs *readers) error {
 	var line []byte
 	for {
-		r, ok := dec.Next()
+		r, ok, err := rs.next()
+		if err != nil {
+			_ = d.out.Flush()
+			return err
+		}
 		if !ok {
 			break
 		}
-		if r.Status == protocol.Invalid {
-			d.refused++
-		} else {
+		switch {
+		case r.Status != protocol.Invalid:
 			d.understood++
+		case r.Err == nil:
+			d.others++
+		default:
+			d.refused++
 		}
 		line = append(protocol.AppendJSON(line[:0], r), '\n')
 		if _, err := d.out.Write(line); err != nil {
@@ -165,6 +191,115 @@ func (d *decoding) write(dec *protocol.Decoder) error {
 		return fmt.Errorf("write to standard output: %w", err)
 	}
 	return nil
+}
+
+// readers reads one stream by several formats that have agreed about it so far. It
+// gives what all of them say.
+type readers struct {
+	of     []reader
+	single int // frames in a row that some refused and others read
+}
+
+// reader is a format with the readings that the others have not come to yet.
+type reader struct {
+	dec   *protocol.Decoder
+	ahead []protocol.Reading
+}
+
+func newReaders(formats []*protocol.Format, o protocol.Options) *readers {
+	rs := &readers{}
+	for _, f := range formats {
+		rs.of = append(rs.of, reader{dec: protocol.NewDecoder(f, o)})
+	}
+	return rs
+}
+
+func (rs *readers) push(b []byte) {
+	rs.keep()
+	for i := range rs.of {
+		rs.of[i].dec.Push(b)
+	}
+}
+
+func (rs *readers) finish() {
+	for i := range rs.of {
+		rs.of[i].dec.Finish()
+	}
+}
+
+// keep takes all readings out of the decoders, whose next Push ends them.
+func (rs *readers) keep() {
+	if len(rs.of) == 1 && len(rs.of[0].ahead) == 0 {
+		return // next leaves none behind
+	}
+	for i := range rs.of {
+		for r, ok := rs.of[i].dec.Next(); ok; r, ok = rs.of[i].dec.Next() {
+			r.Raw = bytes.Clone(r.Raw)
+			rs.of[i].ahead = append(rs.of[i].ahead, r)
+		}
+	}
+}
+
+// next gives the next reading. Where formats read a frame differently it ends in
+// an error, and no weight of that frame is shown. A format that refuses two frames
+// in a row which the others read is out of the question from then on: one of them
+// may be a spoilt one, and is shown as invalid.
+func (rs *readers) next() (protocol.Reading, bool, error) {
+	if len(rs.of) == 1 && len(rs.of[0].ahead) == 0 {
+		r, ok := rs.of[0].dec.Next()
+		return r, ok, nil
+	}
+	rs.keep()
+	for i := range rs.of {
+		if len(rs.of[i].ahead) == 0 {
+			return protocol.Reading{}, false, nil
+		}
+	}
+	first, alike, readBy := rs.of[0].ahead[0], true, 0
+	for i := range rs.of {
+		r := rs.of[i].ahead[0]
+		rs.of[i].ahead = rs.of[i].ahead[1:]
+		alike = alike && (r.Err == nil) == (first.Err == nil)
+		if r.Err != nil {
+			continue
+		}
+		if readBy++; readBy == 1 {
+			first = r
+			alike = i == 0
+		}
+		if r.Status != first.Status || r.Value != first.Value || r.Unit != first.Unit || r.Stable != first.Stable || r.Mode != first.Mode || !bytes.Equal(r.Raw, first.Raw) {
+			return protocol.Reading{}, false, rs.apart()
+		}
+	}
+	if alike {
+		rs.single = 0
+		return first, true, nil
+	}
+	if rs.single++; rs.single < 2 {
+		return protocol.Reading{Format: first.Format, Raw: first.Raw, Err: protocol.ErrDamaged, Why: "only one of the formats that may be meant reads it"}, true, nil
+	}
+	rs.drop(first.Raw)
+	return first, true, nil
+}
+
+// drop takes out the formats that do not read a frame.
+func (rs *readers) drop(frame []byte) {
+	kept := rs.of[:0]
+	for _, r := range rs.of {
+		var got protocol.Reading
+		if r.dec.Format().Parse(frame, &got) == nil {
+			kept = append(kept, r)
+		}
+	}
+	rs.of, rs.single = kept, 0
+}
+
+func (rs *readers) apart() error {
+	var names []string
+	for _, r := range rs.of {
+		names = append(names, r.dec.Format().Name)
+	}
+	return fmt.Errorf("from here on %s read the bytes differently: choose with --format %s", strings.Join(names, " and "), strings.Join(names, " or --format "))
 }
 
 // How much is looked at before a stream that does not end is decided, or given
@@ -180,7 +315,7 @@ const (
 func (d *decoding) detect() (sample []byte, ended bool, err error) {
 	buf := make([]byte, 4096)
 	var found protocol.Detection
-	for {
+	for looked := 0; ; {
 		n, err := d.in.Read(buf)
 		sample = append(sample, buf[:n]...)
 		if errors.Is(err, io.EOF) {
@@ -188,10 +323,13 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 		} else if err != nil {
 			return nil, false, fmt.Errorf("read standard input: %w", err)
 		}
-		if n == 0 && !ended {
+		// Every look reads all of the sample, so one at each byte of a slow line
+		// would look at the first bytes thousands of times.
+		if !ended && len(sample) < looked+looked/16+1 {
 			continue
 		}
-		found = protocol.Detect(sample)
+		looked = len(sample)
+		found = protocol.Detect(sample, d.own...)
 		frames := 0
 		if len(found.Candidates) > 0 {
 			frames = found.Candidates[0].Frames()
@@ -203,22 +341,23 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 	if len(sample) == 0 {
 		return nil, true, errors.New("standard input held no byte: give it what a scale sends, such as: tared decode <capture.bin")
 	}
+	if len(bytes.Trim(sample, "\r\n\x00")) == 0 {
+		return nil, true, errors.New("standard input held no frame, only line ends: give it the bytes that a scale sends")
+	}
+	var all []*protocol.Format
 	var names []string
-	weights := 0
 	for _, c := range found.Candidates {
+		all = append(all, c.Format)
 		names = append(names, c.Format.Name)
-		weights += c.Weights
 	}
 	switch {
 	case found.Format != nil:
 		d.format = found.Format
-	case found.Same, len(names) == 1 && weights == 0:
-		// Either nothing depends on the choice, or there is no weight to be wrong.
-		d.format = found.Candidates[0].Format
-		if len(names) > 1 {
-			_, _ = fmt.Fprintf(d.errs, "tared decode: %s. So far all of them read every frame alike, and that is what is shown; to be certain give --format.\n", found.Why)
-		}
-	case len(names) > 1:
+	case found.Same:
+		// Nothing depends on the choice yet.
+		d.format, d.alike = all[0], all[1:]
+		_, _ = fmt.Fprintf(d.errs, "tared decode: %s. So far all of them read every frame alike, and that is what is shown; to be certain give --format.\n", found.Why)
+	case len(names) > 1 && !found.Few:
 		return nil, false, fmt.Errorf("%s: no weight is shown, for they would read it differently. Choose with --format %s", found.Why, strings.Join(names, " or --format "))
 	default:
 		return nil, false, fmt.Errorf("%s ('tared formats' lists what is known)", found.Why)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"io"
 	"os"
 	"os/exec"
@@ -80,6 +81,11 @@ func TestDecodeDetects(t *testing.T) {
 		{"look-alikes", "=000.3000=000.3000=000.3000", "", exitFailed, "equals-reversed or --format equals-forward"},
 		{"no scale", "good morning\r\n", "", exitFailed, "tared formats"},
 		{"silence", "", "", exitFailed, "no byte"},
+		{"line ends only", "\r\n\x00\r\n", "", exitFailed, "only line ends"},
+		{"binary garbage", strings.Repeat("\x06\x91q\x82\xb3z\r\x17", 3000), "", exitFailed, "only few of the frames"},
+		{"a print-out", "Gross\r\n    62.34 g \r\nTare\r\n    50.00 g \r\nNet\r\n    12.34 g \r\n", "", exitFailed, "print-out"},
+		{"one spoilt byte among look-alikes", strings.Repeat("=000.3000", 9) + "=000.3001", "", exitFailed, "--format equals-reversed"},
+		{"parity left in, and not in every byte", "\xd3\xd4,\xc7S,\xa0\xa0\xa0245.6\xa0g\x8d\n\xd5S,\xc7S,\xa0\xa0\xa0245.3\xa0g\x8d\n", "", exitFailed, "tared formats"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := runTared(t, c.in, "decode")
@@ -128,6 +134,100 @@ func TestDecodeStreams(t *testing.T) {
 				assert.Contains(t, string(buf[:n]), `"value":"123.45"`)
 			}
 			require.NoError(t, in.Close())
+			require.NoError(t, cmd.Wait())
+		})
+	}
+}
+
+// The object of a frame has these keys, in this order, whatever the frame was.
+func TestDecodeShape(t *testing.T) {
+	got := runTared(t, "ST,+00123.45  g\r\nOL,+9999999E+19\r\nEC,E11\r\nhello\r\n\x06", "decode", "--format", "header-comma")
+	require.Equal(t, exitDone, got.code, got.err)
+	want := []string{
+		`{"format":"header-comma","value":"123.45","unit":"g","stable":true,"mode":"-","status":"ok","raw":"53542c2b30303132332e3435202067"}`,
+		`{"format":"header-comma","value":null,"unit":"","stable":null,"mode":"-","status":"overload","raw":"4f4c2c2b39393939393939452b3139"}`,
+		`{"format":"header-comma","value":null,"unit":"","stable":null,"mode":"-","status":"error","raw":"45432c453131"}`,
+		`{"format":"header-comma","value":null,"unit":"","stable":null,"mode":"-","status":"invalid","raw":"68656c6c6f"}`,
+		`{"format":"header-comma","value":null,"unit":"","stable":null,"mode":"-","status":"invalid","raw":"06"}`,
+	}
+	assert.Equal(t, strings.Join(want, "\n")+"\n", got.out)
+	assert.Empty(t, got.err)
+}
+
+func TestDecodeWrongFormatName(t *testing.T) {
+	for name, says := range map[string]string{
+		"header-coma":     "did you mean header-comma?",
+		"HEADER-COMMA":    "did you mean header-comma?",
+		"header comma":    "did you mean header-comma?",
+		"letter-satus":    "did you mean letter-status?",
+		"equals":          "did you mean equals-reversed or equals-forward?",
+		"quite something": "no such format: 'tared formats'",
+	} {
+		got := runTared(t, "ST,+00123.45  g\r\n", "decode", "--format", name)
+		assert.Equal(t, exitUsage, got.code, name)
+		assert.Empty(t, got.out, name)
+		assert.Contains(t, got.err, says)
+		assert.Contains(t, got.err, "'tared formats'")
+	}
+}
+
+// A file of one's own formats is read whether or not a format is named, and
+// what it declares goes first.
+func TestDecodeOwnFormats(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "own.toml")
+	require.NoError(t, os.WriteFile(file, []byte("[[format]]\nname = \"till\"\nexpr = '(?P<sign>[ -]) *(?P<number>[0-9.]+) (?P<unit>g) '\n"), 0o600))
+	for _, args := range [][]string{{"decode", "--formats", file}, {"decode", "--formats", file, "--format", "till"}} {
+		got := runTared(t, "    0.665 g \r\n", args...)
+		assert.Equal(t, exitDone, got.code, got.err)
+		assert.Contains(t, got.out, `{"format":"till","value":"0.665"`)
+	}
+	require.NoError(t, os.WriteFile(file, []byte("[[format]\n"), 0o600))
+	for _, args := range [][]string{{"--formats", file}, {"--formats", file, "--format", "header-comma"}, {"--formats", file + ".not"}} {
+		got := runTared(t, "ST,+00123.45  g\r\n", append([]string{"decode"}, args...)...)
+		assert.Equal(t, exitConfig, got.code, got.err)
+		assert.Empty(t, got.out)
+	}
+}
+
+// Formats that read all frames alike are followed on: the frames that tell them
+// apart are not shown by the one that happens to stand first.
+func TestDecodeFollowsLookAlikes(t *testing.T) {
+	const zero = "       0.000 g  \r\n"
+	for name, c := range map[string]struct {
+		then string
+		want []string
+	}{
+		"the one":            {"      29.180    \r\n      29.181    \r\n     -29.186 g  \r\n", []string{"null", `"29.181"`, `"-29.186"`}},
+		"the other":          {"? -    2.237 lb \r\n? -    2.238 lb \r\n", []string{"null", `"-2.238"`}},
+		"a spoilt one":       {"      29.180    \r\n" + zero + zero, []string{"null", `"0.000"`, `"0.000"`}},
+		"what neither reads": {"hello\r\n" + zero, []string{"null", `"0.000"`}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			cmd := exec.Command(program, "decode")
+			in, err := cmd.StdinPipe()
+			require.NoError(t, err)
+			out, err := cmd.StdoutPipe()
+			require.NoError(t, err)
+			require.NoError(t, cmd.Start())
+			kill := time.AfterFunc(time.Minute, func() { _ = cmd.Process.Kill() })
+			defer kill.Stop()
+			lines := bufio.NewScanner(out)
+			_, err = io.WriteString(in, strings.Repeat(zero, sameFrames))
+			require.NoError(t, err)
+			for range sameFrames {
+				require.True(t, lines.Scan(), "what all read alike is shown at once")
+				assert.Contains(t, lines.Text(), `"value":"0.000"`)
+			}
+			_, err = io.WriteString(in, c.then)
+			require.NoError(t, err)
+			require.NoError(t, in.Close())
+			var got []string
+			for lines.Scan() {
+				_, rest, _ := strings.Cut(lines.Text(), `"value":`)
+				value, _, _ := strings.Cut(rest, ",")
+				got = append(got, value)
+			}
+			assert.Equal(t, c.want, got)
 			require.NoError(t, cmd.Wait())
 		})
 	}

@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -97,4 +99,59 @@ func formatsJSON(cmd *cobra.Command, all []*protocol.Format) error {
 		}
 	}
 	return nil
+}
+
+// didYouMean names the formats whose names come near to a wrong one, with a comma
+// behind them; it is empty where none does.
+func didYouMean(own []*protocol.Format, name string) string {
+	wrong := plainName(name)
+	var near []string
+	best := min(3, 1+len(wrong)/6) // so many slips of the finger, and no more
+	for _, f := range append(slices.Clone(own), protocol.All()...) {
+		if d := slips(wrong, plainName(f.Name)); d < best {
+			near, best = nil, d
+		} else if d > best {
+			continue
+		}
+		near = append(near, f.Name)
+	}
+	if near == nil && len(wrong) >= 3 {
+		for _, f := range append(slices.Clone(own), protocol.All()...) {
+			if strings.Contains(plainName(f.Name), wrong) {
+				near = append(near, f.Name)
+			}
+		}
+	}
+	if near == nil {
+		return ""
+	}
+	return "did you mean " + strings.Join(near[:min(len(near), 5)], " or ") + "? "
+}
+
+// plainName strips a name of case, blanks and dashes.
+func plainName(s string) string {
+	return strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(s))
+}
+
+// slips counts the letters to insert, take out, change or swap with their
+// neighbour that turn one word into another.
+func slips(a, b string) int {
+	before, last, now := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := range len(a) {
+		now[0] = i + 1
+		for j := range len(b) {
+			now[j+1] = min(now[j]+1, last[j+1]+1, last[j])
+			if a[i] != b[j] {
+				now[j+1] = min(now[j], last[j+1], last[j]) + 1
+				if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+					now[j+1] = min(now[j+1], before[j-1]+1)
+				}
+			}
+		}
+		before, last, now = last, now, before
+	}
+	return last[len(b)]
 }
