@@ -20,7 +20,9 @@ var crSignETX = &Format{
 	Summary: "CR, sign, six digits, status, unit, g or n, ETX",
 	Example: `\r 012.34  lb g  \x03`,
 	Split:   splitCRSign,
-	Parse:   parseCRSignETX,
+	// Either width, but one of them.
+	OneLength: true,
+	Parse:     parseCRSignETX,
 	Lines: []Line{
 		{9600, 8, 'N', 1, "from memory"},
 		{9600, 7, 'E', 1, "from memory"},

@@ -193,12 +193,17 @@ func (d *Decoder) settle(r *Reading, err error) {
 	if err != nil {
 		*r = Reading{Format: r.Format, Raw: r.Raw, Err: err, Why: why(err)}
 	}
-	if d.f.OneLength && r.Status == OK && !d.longAsBefore(len(r.Raw)) {
-		first := d.long == 0
-		d.long, d.same = len(r.Raw), 1
-		*r = Reading{Format: r.Format, Raw: r.Raw, Err: errLength, Why: why(errLength)}
-		if first {
-			r.Err, r.Why = nil, "waiting for a second frame of this length"
+	if d.f.OneLength && r.Status == OK {
+		n := len(r.Raw)
+		if d.f.length != nil {
+			n = d.f.length(r.Raw)
+		}
+		if first := d.long == 0; !d.longAsBefore(n) {
+			d.long, d.same = n, 1
+			*r = Reading{Format: r.Format, Raw: r.Raw, Err: errLength, Why: why(errLength)}
+			if first {
+				r.Err, r.Why = nil, "waiting for a second frame of this length"
+			}
 		}
 	}
 	if d.f.Pairs && !d.o.EachFrame {

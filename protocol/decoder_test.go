@@ -118,9 +118,12 @@ func TestDecoderSteady(t *testing.T) {
 	assert.NoError(t, rs[0].Err)
 	assert.ErrorIs(t, rs[2].Err, ErrDamaged)
 	assert.Equal(t, []string{"123.456 g", "123.456 g", "12.456 g", "123.456 g", "overload", "123.456 g"}, said(decodeCut(headerComma, Options{}, in)))
-	// Formats whose lines differ in length are left alone.
-	in = []byte("       0.01 g ?\r\n       0.01 g\r\n")
-	assert.Equal(t, []string{"0.01 g", "0.01 g"}, said(decodeCut(weightUnitQuestion, Options{Steady: true}, in)))
+	// Where the tail of a line comes and goes it is not looked at.
+	in = []byte("       0.01 g ?\r\n       0.01 g\r\n      0.01 g\r\n")
+	assert.Equal(t, []string{"invalid", "0.01 g", "invalid"}, said(decodeCut(weightUnitQuestion, Options{Steady: true}, in)))
+	// Formats whose frames differ in length are left alone.
+	in = []byte("\n02.340LB\r\nS00\r\x03\n-02.340LB\r\nS00\r\x03")
+	assert.Equal(t, []string{"2.340 lb", "-2.340 lb"}, said(decodeCut(lfWeightStatusETX, Options{Steady: true}, in)))
 }
 
 func TestDecoderPairs(t *testing.T) {

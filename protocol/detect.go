@@ -156,8 +156,9 @@ func detect(formats []*Format, sample []byte, parity byte) Detection {
 	}
 	d := decide(all, 0, sample, parity)
 	if d.Format == nil && len(all) > 0 {
-		// Perhaps the first frame is a cut one that some format happens to read.
-		if e := decide(all, firstEnd(sample, parity), sample, parity); e.Format != nil {
+		// Perhaps the first frame is a cut one that some format happens to read. One
+		// frame behind it is too little to say so.
+		if e := decide(all, firstEnd(sample, parity), sample, parity); e.Format != nil && e.Candidates[0].Frames() > 1 {
 			d = e
 		}
 	}

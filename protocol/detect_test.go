@@ -164,6 +164,9 @@ func FuzzDetect(f *testing.F) {
 	for _, c := range captures(f) {
 		f.Add(c.bytes)
 	}
+	for _, h := range hostile {
+		f.Add([]byte(h.in + h.in))
+	}
 	f.Fuzz(func(t *testing.T, sample []byte) {
 		d := Detect(sample)
 		if d.Why == "" {
@@ -200,6 +203,7 @@ func TestDetectIsNotFooled(t *testing.T) {
 		{"a cut first and last line are no titles", "   G 1.2\r\n   0.360 kg    G\r\n   0.360 kg    G\r\nN   12", "weight-unit-question", "weight-unit-question", false},
 		{"interval printing", records, "sign-digits-unit-letters", "sign-digits-unit-letters", false},
 		{"a thermometer among strangers", "hello\r\nroom 12\r\n+23.5 C \r\nworld\r\n", "", "sign-number-tail-letters", true},
+		{"two lines, each read by another", "  183.010 lb\r\n  119.02020 lb\r\n", "", "weight-unit-question sign-pad-unit", false},
 		{"acknowledgements in noise", strings.Repeat("\x06\x91q\x82\xb3z\r\x17", 30), "", "header-comma header-comma-csv header-space bare-number blank-unit-when-moving soh-stx-bcc", true},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -40,6 +40,10 @@ type Format struct {
 	// Options.Steady).
 	OneLength bool
 
+	// length gives what OneLength compares; nil: the length of the frame. It is for
+	// lines with a tail that comes and goes.
+	length func(frame []byte) int
+
 	// RangeBit says that every frame has a bit for "out of range". Where it is
 	// clear, a number of nines alone is a number; elsewhere it is taken for the
 	// filler of an overload.

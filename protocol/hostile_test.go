@@ -106,6 +106,7 @@ var hostile = []struct{ what, in string }{
 	{"the minus spoilt", "\x00   1.340 kg   ?N\r\n"},
 	{"the mark of a moving load spoilt", "       0.01 g \x00\r\n"},
 	{"a digit spoilt", "ST,+0\x0023.45  g\r\n"},
+	{"a plus where the layout has none", "S S    +012.50 g\r\n"},
 	// Held and averaged weights.
 	{"animal weighing; KERN DE, FKB manuals", "M     29.186 g  \r\n"},
 	{"hold lamp; CAS CI-600D family, bit 4", "ST,GS,1\xd4,    13.5 kg\r\n"},
@@ -209,7 +210,15 @@ func TestLengthThatChanges(t *testing.T) {
 	line := "ST,+00123.456  g\r\n"
 	in := []byte(strings.Repeat(line, enough) + "ST,+0012.456  g\r\n" + line + line)
 	assert.Equal(t, []string{"123.456 g", "123.456 g", "123.456 g", "invalid", "123.456 g", "123.456 g"}, said(decodeCut(headerComma, Options{}, in)))
+	// A lost k makes a thousandth of a kilogram of a gram.
+	line = "S S      1.234 kg\r\n"
+	in = []byte(strings.Repeat(line, enough) + "S S      1.234 g\r\n" + line)
+	assert.Equal(t, []string{"1.234 kg", "1.234 kg", "1.234 kg", "invalid", "1.234 kg"}, said(decodeCut(letterStatus, Options{}, in)))
+	// A line may have a tail of its own, but its number ends where the others do.
+	in = []byte(strings.Repeat("   10.360 kg    G\r\n", enough) + "   10.360 kg    NET\r\n" + "   10.36 kg    G\r\n" + "   10.360 kg   ?G\r\n")
+	assert.Equal(t, []string{"10.360 kg", "10.360 kg", "10.360 kg", "10.360 kg", "invalid", "10.360 kg"}, said(decodeCut(weightUnitQuestion, Options{}, in)))
 	// Another range has another length: one frame is lost, and no more.
+	line = "ST,+00123.456  g\r\n"
 	in = []byte(strings.Repeat(line, enough) + strings.Repeat("ST,+0012.456  g\r\n", 3))
 	assert.Equal(t, []string{"123.456 g", "123.456 g", "123.456 g", "invalid", "12.456 g", "12.456 g"}, said(decodeCut(headerComma, Options{}, in)))
 	// A handful of recorded lines is no stream.

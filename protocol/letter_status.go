@@ -41,6 +41,8 @@ var letterStatus = &Format{
 	},
 	Ask:  &Ask{Weight: []byte("SI\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
 	Ends: true, // the unit is as long as it is: "oz" may be cut from "ozt"
+
+	OneLength: true, // and the rest of the line is fixed: without its k, "kg" is a thousandth
 }
 
 func parseLetterStatus(b []byte, r *Reading) error {
@@ -148,7 +150,7 @@ func letterStatusAmount(b []byte) (Decimal, Unit, bool) {
 	if len(b) < 12 || len(b) > 16 || b[10] != ' ' {
 		return Decimal{}, UnitNone, false
 	}
-	v, ok := paddedNumber(b[:10])
+	v, ok := minusNumber(b[:10])
 	if !ok {
 		return Decimal{}, UnitNone, false
 	}

@@ -1,5 +1,7 @@
 package protocol
 
+import "bytes"
+
 // weight-unit-question: number, unit, '?' while the weight moves, a legend. The
 // width differs from family to family of the same maker, so each is drawn.
 //
@@ -37,7 +39,14 @@ var weightUnitQuestion = &Format{
 	},
 	Ask:  &Ask{Weight: []byte("IP\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
 	Ends: true,
+
+	OneLength: true, // of the number: the families right-align it, and the rest comes and goes
+	length:    questionNumberEnd,
 }
+
+// questionNumberEnd gives the column in which the number of a weight ends; it has
+// the only digits of the line.
+func questionNumberEnd(b []byte) int { return bytes.LastIndexAny(b, "0123456789") + 1 }
 
 func parseWeightUnitQuestion(b []byte, r *Reading) error {
 	switch string(b) {
