@@ -3,18 +3,20 @@
 /** Without a message for so long (ms) the number must not be believed. */
 export const silence = 2000;
 
+/** How often (ms) a bench that is away is looked for. */
+const look = 350;
+
 /**
  * Watches the bench for as long as the page lives. onView gets each view as it
  * arrives; onLink gets true when messages come and false, with the time of the
- * last one, when none came for too long.
+ * last one, as soon as the line is closed or none came for too long.
  */
 export function watch(onView, onLink) {
   let socket = null;
   let heard = performance.now();
   let heardAt = null;
   let up = null;
-  let wait = 250;
-  let ahead = 0; // the server's clock minus ours, ms
+  let wait = look; // before the next try, where the server answers and the line does not open
 
   const link = (is) => {
     if (is === up) return;
@@ -35,17 +37,31 @@ export function watch(onView, onLink) {
       }
       heard = performance.now();
       heardAt = new Date();
-      wait = 250;
-      if (message.beat) ahead = Date.parse(message.beat) - Date.now();
+      wait = look;
       link(true);
       if (!message.beat) onView(message);
     };
     s.onclose = () => {
       if (s !== socket) return;
       socket = null;
-      setTimeout(open, wait * (0.7 + 0.6 * Math.random()));
-      wait = Math.min(wait * 2, 2000);
+      link(false);
+      setTimeout(seek, wait);
+      wait = Math.min(wait * 2, 4000);
     };
+  };
+  // Browsers hold back a page that opens many sockets to nowhere, for seconds
+  // and more with every failure. So a plain request asks whether there is a
+  // server, and only then is the line opened.
+  const seek = async () => {
+    let there = false;
+    try {
+      await fetch("/static/icon.svg", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout?.(silence) });
+      there = true; // whatever it answered
+    } catch {
+      // nobody is there yet
+    }
+    if (there) open();
+    else setTimeout(seek, look * (0.8 + 0.4 * Math.random()));
   };
   setInterval(() => {
     const quiet = performance.now() - heard;
@@ -60,5 +76,4 @@ export function watch(onView, onLink) {
     }
   }, 100);
   open();
-  return { serverNow: () => Date.now() + ahead };
 }
