@@ -10,9 +10,9 @@ export function say(el, words) {
   if (el.textContent !== text) el.textContent = text;
 }
 
-/** Sets or, for null and false, takes away an attribute. */
+/** Sets or, for null, takes away an attribute; true and false are written as words. */
 export function attr(el, name, value) {
-  if (value === null || value === undefined || value === false) {
+  if (value === null || value === undefined) {
     if (el.hasAttribute(name)) el.removeAttribute(name);
   } else if (el.getAttribute(name) !== String(value)) {
     el.setAttribute(name, String(value));
