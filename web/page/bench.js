@@ -65,7 +65,7 @@ function updateWhat({ batch, now }) {
     const at = batch?.steps.findIndex((s) => s.state === "now") ?? -1;
     const parts = [at >= 0 ? `step ${at + 1} of ${batch.steps.length}` : "", logic.roleWords(now.role)];
     if (now.as) parts.push(`instead of ${now.material}`);
-    if (now.portions > 1) parts.push(`portion ${now.portion} of ${now.portions}`);
+    if (now.portions > 1 && now.state !== "decide") parts.push(`portion ${now.portion} of ${now.portions}`);
     kind = parts.filter(Boolean).join(" · ");
   } else {
     name = now.state === "finished" && batch ? batch.title || batch.mark : "No batch in work";
@@ -90,10 +90,13 @@ function updateFigures(now, lost) {
   const chars = Math.max(now.target.length + 1, f.digits.length);
   attr($("big"), "data-chars", f.digits === logic.dashes ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.state !== "lost" && now.in !== "";
-  // Before a container is tared, and while a question stands, there is nothing to
-  // read here unless something has to be weighed by eye.
-  show($("figures"), !!now.target && (!page.view.asked || now.eye || now.in !== "") && now.state !== "reminder");
+  // While a question stands there is nothing to read here, unless something has to
+  // be weighed by eye; what the question is about stands in its own words.
+  const quiet = now.state === "reminder" || now.state === "decide";
+  show($("figures"), !!now.target && !quiet && (!page.view.asked || now.eye || now.in !== ""));
   show($("side-in"), !now.eye);
+  // Once is enough: where the large figure is the target, it need not stand beside it.
+  show($("side-target"), f.digits !== now.target);
   say($("in"), known ? now.in : "–");
   say($("target"), now.target || "–");
   say($("band"), now.low ? `${now.low} – ${now.high}` : "–");
@@ -150,7 +153,8 @@ function updateBatch({ batch, now }) {
     }
   });
   say($("steps-title"), batch ? `Steps · ${batch.done} of ${steps.length} done` : "Steps");
-  say($("batch-line"), batch ? `${batch.title ? batch.title + " · " : ""}${batch.mark} · ${batch.base} g base · ${batch.by}` : "");
+  say($("batch-title"), batch?.title ? batch.title + " · " : "");
+  say($("batch-rest"), batch ? `${batch.mark} · ${batch.base} g base · ${batch.by}` : "");
   each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
     say(el.children[0], logic.clock(s.at));
     say(el.children[1], s.words);
@@ -197,14 +201,19 @@ function updateAsk(view, lost) {
   if (!asked) {
     if (writing) {
       say($("ask-words"), { note: "A note for the record", typed: "How much went in?" }[field.word] ?? field.word);
+      $("ask-words").classList.remove("unseen");
       each($("ask-lines"), [], () => make("li"), say);
       each($("ask-answers"), [], () => make("button"), say);
+      showMore();
     }
     return;
   }
   say($("ask-words"), asked.words);
+  // The sign above asks the same; the room is better spent on the hazards.
+  $("ask-words").classList.toggle("unseen", view.now.state === "reminder");
   each($("ask-lines"), asked.lines ?? [], () => make("li"), say);
   show($("ask-lines"), (asked.lines ?? []).length > 0);
+  if (fresh) $("ask-lines").scrollTop = 0;
   const keys = logic.keyGroups(view.keys);
   $("ask-answers").style.setProperty("--n", asked.answers.length);
   each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
@@ -212,7 +221,17 @@ function updateAsk(view, lost) {
     attr(el, "disabled", lost ? "" : null);
     fill(el, keys.find((g) => g.word === a.word)?.keys ?? [], a.label);
   });
+  showMore();
 }
+
+/** Says whether the list of what to know first goes on below what is seen of it. */
+function showMore() {
+  const list = $("ask-lines");
+  show($("ask-more"), !list.hidden && list.scrollHeight > list.clientHeight + 2);
+  attr($("ask-more"), "data-end", list.scrollTop + list.clientHeight >= list.scrollHeight - 2);
+}
+$("ask-lines").addEventListener("scroll", showMore);
+addEventListener("resize", soon);
 
 /** A pressable thing with its keys and its words. */
 function button(kind) {
@@ -328,9 +347,15 @@ document.addEventListener("keydown", (e) => {
   // button that only was clicked must not catch the pedal.
   if ((e.key === "Enter" || e.key === " ") && target.matches("a:focus-visible, button:focus-visible")) return;
   const k = logic.wordFor(page.view?.keys, e.key);
-  if (!k) return;
-  e.preventDefault();
-  if (!e.repeat) act(k.word);
+  if (k) {
+    e.preventDefault();
+    if (!e.repeat) act(k.word);
+  } else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !$("ask-more").hidden && !target.matches("input, .steps-list, .ask-lines")) {
+    e.preventDefault();
+    $("ask-lines").scrollBy({ top: ($("ask-lines").clientHeight - 24) * (e.key === "ArrowDown" ? 1 : -1) });
+  } else if (handKey(e.key.toLowerCase(), e.repeat)) {
+    e.preventDefault();
+  }
 });
 
 // --- sound
@@ -348,22 +373,57 @@ sounds.changed();
 
 // --- simulated hands, on a demonstration's bench only
 
-let handScale = "";
+let hands = []; // each scale with what the hands can do there
+let handScale = ""; // where they are
+let handWork = ""; // the scale that the bench weighs on
+
 function drawHands(list) {
+  hands = list;
   show($("hands"), list.length > 0);
   if (!list.length) return;
   if (!list.some((h) => h.scale === handScale)) handScale = list[0].scale;
-  each($("hands-pick"), list.length > 1 ? list : [], () => make("button.press", { type: "button", onclick: (e) => { handScale = e.currentTarget.dataset.scale; drawHands(list); } }), (el, h) => {
+  show($("hands-next"), list.length > 1);
+  each($("hands-pick"), list.length > 1 ? list : [], () => make("button.press", { type: "button", onclick: (e) => handsTo(e.currentTarget.dataset.scale) }), (el, h) => {
     el.dataset.scale = h.scale;
     say(el, h.scale);
     attr(el, "aria-pressed", h.scale === handScale);
   });
   const mine = list.find((h) => h.scale === handScale);
-  each($("hands-moves"), mine.moves, () => make("button.press", { type: "button", onclick: (e) => move(e.currentTarget.dataset.do) }), (el, m) => {
+  each($("hands-moves"), mine.moves, () => make("button.press", { type: "button", onclick: (e) => move(e.currentTarget.dataset.do) }, make("kbd"), make("span")), (el, m) => {
     el.dataset.do = m.do;
-    say(el, m.label);
+    const key = logic.handKeys[m.do];
+    show(el.children[0], !!key);
+    say(el.children[0], key ? logic.keyName(key) : "");
+    attr(el, "aria-keyshortcuts", key ?? null);
+    say(el.children[1], m.label);
   });
 }
+
+function handsTo(scale) {
+  handScale = scale;
+  drawHands(hands);
+}
+
+/** The hands go where the bench weighs next; whoever sends them elsewhere keeps them there till then. */
+function handsFollow(scale) {
+  if (!scale || scale === handWork) return;
+  handWork = scale;
+  if (hands.some((h) => h.scale === scale)) handsTo(scale);
+}
+
+/** Does what a key means for the hands; tells whether it meant anything. */
+function handKey(key, repeat) {
+  const at = hands.findIndex((h) => h.scale === handScale);
+  if (at < 0) return false;
+  if (key === logic.nextScaleKey && hands.length > 1) {
+    if (!repeat) handsTo(hands[(at + 1) % hands.length].scale);
+    return true;
+  }
+  const m = hands[at].moves.find((x) => logic.handKeys[x.do] === key);
+  if (m && !repeat) move(m.do);
+  return !!m;
+}
+
 async function move(what) {
   try {
     drawHands(await post("/api/hands", { scale: handScale, do: what }));
@@ -371,7 +431,15 @@ async function move(what) {
     trouble(err.message);
   }
 }
-get("/api/hands").then(drawHands, () => {});
+$("hands-more").addEventListener("click", () => {
+  const all = $("hands").classList.toggle("all");
+  attr($("hands-more"), "aria-expanded", all);
+  say($("hands-more"), all ? "less" : "more");
+});
+get("/api/hands").then((list) => {
+  handScale = page.view?.now.scale ?? "";
+  drawHands(list);
+}, () => {});
 
 // --- the line
 
@@ -379,6 +447,7 @@ watch(
   (view) => {
     page.view = view;
     page.since = new Date();
+    handsFollow(view.now.scale);
     // The ear must not wait for the screen, nor for a page behind another.
     sounds.cue(view.now.cue);
     say($("caption"), cues[view.now.cue] ? "♪ " + cues[view.now.cue].words : "");

@@ -4,7 +4,7 @@
 
 /** Shapes, in a square of 64; each state has its own, so that colour is never alone. */
 export const shapes = {
-  under: "M4 32 34 6v16h26v20H34v16z",
+  under: "M32 60 6 30h16V4h20v26h16z",
   in: "M6 34 16 24l11 11L50 9l9 9-32 37z",
   over: "M32 4 58 34H42v26H22V34H6z",
   stop: "M21 4h22l17 17v22L43 60H21L4 43V21z",
@@ -55,7 +55,7 @@ const minus = /^[-−]/;
 
 /** The main figure, with what it means. */
 export function figure(now, lost) {
-  if (lost || now.state === "lost") return { label: "not known", digits: dashes };
+  if (lost || now.state === "lost") return { label: "not known: do not pour", digits: dashes };
   if (now.in === "" || now.missing === "") {
     return { label: now.eye ? "to weigh by eye" : now.state === "lifted" ? "target" : "to weigh", digits: now.target || dashes };
   }
@@ -126,6 +126,12 @@ export function keyGroups(keys) {
 /** Finds what a pressed key does. */
 export const wordFor = (keys, pressed) =>
   (keys ?? []).find((k) => k.key === pressed || (k.key.length === 1 && k.key.toLowerCase() === pressed.toLowerCase()));
+
+/** What the keys do with a demonstration's hands; the rest is reached by Tab. */
+export const handKeys = { put: "o", pour: "r", pinch: "i", stop: "x", "spoon-out": "e", "tip-and-return": "t", lift: "l" };
+
+/** The key that takes the hands to the next scale. */
+export const nextScaleKey = "h";
 
 /** The role of a material, in words. */
 export const roleWords = (role) => ({ base: "base", addition: "addition", strong: "strong colourant" })[role] ?? role ?? "";
