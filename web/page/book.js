@@ -17,7 +17,7 @@ function drawList(rows) {
     make("tr", null,
       make("td", null, make("label.tick", null, make("input", { type: "checkbox", name: "mark", value: b.mark, "aria-label": `compare batch ${b.mark}`, onchange: ticked }))),
       make("th", { scope: "row" }, make("a.batch", { href: "/book/" + encodeURIComponent(b.mark) }, b.mark)),
-      make("td", null, b.title || "no title", b.simulated ? make("span.soft", null, " · simulated scales") : null),
+      make("td", null, b.title || "no title", b.simulated ? make("div.soft", null, "simulated scales") : null),
       make("td", null, day(b.started)),
       make("td", null, b.by),
       make("td.number.base", null, b.base),

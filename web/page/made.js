@@ -28,7 +28,15 @@ function drawBatch(b) {
       cell("target", l.target), cell("went in", l.delivered, ".got"), cell("off by", l.deviation), cell("U", l.u && `± ${l.u}`),
       cell("planned", l.planned && `${l.planned} %`), cell("made", l.share && `${l.share} %`),
       make("td", { "data-label": "scale" }, l.scale), make("td", null, verdictChip(l.verdict)))));
+  const width = () => $("picture").clientWidth;
+  let drawn = width();
   $("picture").replaceChildren(picture(b.lines ?? []));
+  // A tablet that is turned has other room.
+  addEventListener("resize", () => {
+    if (width() === 0 || width() === drawn) return;
+    drawn = width();
+    $("picture").replaceChildren(picture(b.lines ?? []));
+  });
   $("facts").replaceChildren(...(b.facts ?? []).map((f) =>
     make("li", { "data-kind": f.kind }, make("time", { datetime: f.at }, clock(f.at)), make("span.kind", null, f.kind), make("span.what", null, f.words, f.by && f.by !== b.by ? make("span.by", null, ` (${f.by})`) : null))));
   say($("recipe"), b.recipe);

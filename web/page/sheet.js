@@ -8,6 +8,7 @@ const verdicts = {
   good: { shape: "in", word: "good" },
   coarse: { shape: "ask", word: "coarse" },
   blind: { shape: "lost", word: "blind" },
+  full: { shape: "over", word: "too heavy" },
 };
 
 /** A verdict in word, shape and colour. */
@@ -62,7 +63,11 @@ let planned = null; // the request that the sheet on the page answers
 
 $("form").addEventListener("submit", (e) => {
   e.preventDefault();
-  plan();
+  plan().then(() => {
+    // On a narrow screen the sheet comes below the form, out of sight.
+    if ($("sheet").hidden || $("result").getBoundingClientRect().top < innerHeight / 2) return;
+    $("result").scrollIntoView();
+  });
 });
 
 async function plan() {
@@ -131,7 +136,7 @@ function drawSheet(sheet) {
   );
   each($("words"), sheet.words ?? [], () => make("li"), say);
   $("rows").replaceChildren(...sheet.lines.map((l, i) => row(l, i, sheet)));
-  $("picture").replaceChildren(...(sheet.scales?.length ? [picture(sheet)] : []));
+  drawPicture(sheet);
   drawOuts(sheet);
   const risky = sheet.lines.filter((l) => l.hazards?.length);
   show($("hazard-box"), risky.length > 0);
@@ -145,8 +150,10 @@ function row(l, i, sheet) {
   const all = l.fits?.length ? l.fits : [{ scale: l.scale, verdict: l.verdict }];
   const fits = [...all.filter((f) => f.scale === l.scale), ...all.filter((f) => f.scale !== l.scale)].map((f) => {
     const mine = f.scale === l.scale;
-    const more = (mine && l.portions > 1 ? `, in ${l.portions} portions` : "") + (f.room === false ? ", beyond its capacity" : "");
-    return make(mine ? "span.fit.mine" : "span.fit.noprint", null, chip(f.verdict), make("span", null, f.scale + more));
+    // How well a scale would weigh what it cannot hold is no news.
+    const full = f.room === false && !(mine && l.portions > 1);
+    const more = mine && l.portions > 1 ? `, in ${l.portions} portions` : "";
+    return make(mine ? "span.fit.mine" : "span.fit.noprint", null, chip(full ? "full" : f.verdict), make("span", null, f.scale + more));
   });
   return make("tr", null,
     make("td.number.c-no", null, String(i + 1)),
@@ -173,6 +180,20 @@ function drawOuts(sheet) {
       make("h3", null, `${l.material}, ${asStep(l.target, l.step)} g `, chip(l.verdict)),
       make("ul", null, ...l.outs.map((o) => make("li", null, chip(o.good ? "good" : "coarse"), make("span", null, o.words), make("span.soft", null, `U ± ${round2(g(o.u))} g`)))))));
 }
+
+let pictured = null; // the sheet that the picture shows
+let pictureWidth = 0;
+
+function drawPicture(sheet) {
+  pictured = sheet;
+  pictureWidth = $("picture").clientWidth;
+  $("picture").replaceChildren(...(sheet.scales?.length ? [picture(sheet)] : []));
+}
+
+// A tablet that is turned has other room.
+addEventListener("resize", () => {
+  if (pictured && $("picture").clientWidth > 0 && $("picture").clientWidth !== pictureWidth) drawPicture(pictured);
+});
 
 /**
  * The picture: one strip for each scale; from left to right the allowed
