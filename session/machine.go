@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 	"time"
@@ -22,7 +23,7 @@ type Input struct {
 // question is one that the pan raised. Questions that follow from the facts
 // (the reminder, an overpour) are not kept here: they are read off the batch.
 type question struct {
-	kind   string // "", tare, gone, lighter, unsettled
+	kind   string // "", tare, gone, lighter, swapped, heavier, thing, crept, unsettled
 	scale  string
 	before protocol.Mass
 	after  protocol.Mass
@@ -150,10 +151,9 @@ func (t *turn) update(u scale.Update) {
 		return
 	}
 	was := p.Link
-	if p.lostAt.IsZero() && (u.Link == scale.Lost && was == scale.Up || u.Link == scale.Waiting && was == scale.Up && !u.HasReading) {
-		p.gap(t.at)
-		t.lost(u)
-	} else if u.Link == scale.Lost && p.lostAt.IsZero() && t.uses(u.Scale) {
+	// A silent scale may be one that went to sleep and will wake with another zero.
+	silent := u.Stale || u.Link == scale.Waiting && !u.HasReading
+	if p.lostAt.IsZero() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.uses(u.Scale))) {
 		p.gap(t.at)
 		t.lost(u)
 	}
@@ -212,28 +212,60 @@ func (t *turn) happened(p *Pan, h happening) {
 	switch h {
 	case put:
 		if mine && t.s.atWork() {
-			if p.prior > 0 && p.Gross < p.prior-p.steps(3) {
-				// Another container, or the same one, filled before it was tared and
-				// tipped since: the two look alike.
-				t.s.asked = question{kind: "lighter", scale: p.Name, before: p.prior, after: p.Gross, raw: []string{p.LiftRaw, p.Raw}}
-				return
-			}
-			p.stand(p.Gross)
-			t.tared(p, "container")
+			t.stood(p)
+		}
+	case crept:
+		if mine && t.s.atWork() {
+			t.s.asked = question{kind: "crept", scale: p.Name, before: p.Gross, after: p.Gross, raw: []string{p.Raw}}
 		}
 	case keyed:
-		if t.s.open() {
-			t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.keyed, Raw: []string{p.Raw},
-				Words: fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.keyed.Grams(places(p.Step)))})
-			t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name)
+		t.keyed(p)
+	case wasLift:
+		if !t.s.open() {
+			return
 		}
+		t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: -p.keyed, Raw: []string{p.Raw},
+			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name)})
+		if raw := p.LiftRaw; mine && p.Before-p.Base > p.steps(sameSlack) {
+			b := t.s.Batch
+			t.emit(fact.Lifted{Material: b.Steps[b.step()].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
+				Carried: p.Carried, Settled: true, Raw: []string{raw}})
+			p.On = Lifted
+			t.returned(p)
+		}
+	case wasKey:
+		// The container never left. Its zero moved, and what came since was poured.
+		p.Carried += p.Before
+		p.keyed = p.Before
+		p.Gross += p.Before
+		p.rest, p.On = p.Gross, Container
+		if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
+			t.emit(fact.Returned{Material: b.Lift.Material, Scale: p.Name, After: p.Before, Raw: []string{p.LiftRaw, p.Raw}})
+		}
+		t.keyed(p)
 	case emptied:
+		if t.s.asked.scale == p.Name {
+			return // that is what is asked about
+		}
 		p.Base = p.Gross
 		p.Weight = min(p.Weight, p.Gross)
 		if mine && t.s.open() {
 			t.tared(p, "container")
 		}
+	case thingGone:
+		if t.s.open() {
+			t.s.asked = question{kind: "thing", scale: p.Name, before: p.left.amount, after: p.Gross, raw: []string{p.Raw}}
+		}
 	case lifted:
+		if t.s.asked.scale == p.Name {
+			// Taken up again with the question still open. It will come back, and is
+			// then judged anew.
+			t.s.asked = question{}
+			if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
+				p.lift(*b.Lift)
+				return
+			}
+		}
 		t.lifted(p, mine)
 	case returned:
 		t.returned(p)
@@ -255,6 +287,39 @@ func (t *turn) happened(p *Pan, h happening) {
 	}
 }
 
+// stood decides what a container is that stands on the empty pan.
+func (t *turn) stood(p *Pan) {
+	was := p.prior
+	switch {
+	case was == Prior{}:
+	case (was.Before-p.Gross).Abs() <= p.steps(3) && p.Gross >= was.Weight-p.steps(3):
+		// The same one, as far as its weight can tell. What clings in it is known.
+		p.stand(min(was.Weight, p.Gross))
+		t.tared(p, "container")
+		return
+	case p.Gross < was.Before:
+		// Another container, or the same one, filled before it was tared and
+		// tipped since: the two look alike.
+		t.s.asked = question{kind: "lighter", scale: p.Name, before: was.Before, after: p.Gross, raw: []string{was.Raw, p.Raw}}
+		return
+	}
+	p.stand(p.Gross)
+	t.tared(p, "container")
+}
+
+// keyed records that a key of the scale moved its zero.
+func (t *turn) keyed(p *Pan) {
+	if !t.s.open() {
+		return
+	}
+	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.keyed.Grams(places(p.Step)))
+	if p.keyed < 0 {
+		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name, (-p.keyed).Grams(places(p.Step)))
+	}
+	t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.keyed, Raw: []string{p.Raw}, Words: words})
+	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name)
+}
+
 func (t *turn) tared(p *Pan, how string) {
 	material := ""
 	if i := t.s.Batch.step(); i >= 0 {
@@ -271,17 +336,18 @@ func (t *turn) lifted(p *Pan, mine bool) {
 	}
 	i, _ := t.s.current()
 	in := p.Before - p.Base
-	little := p.steps(sameSlack)
+	// Two steps and more can be told from the noise of two readings. Where only
+	// that much is wanted a single step counts, too: it is right on average.
+	little := p.Step
 	if mine {
-		// A target may be as small as that on a scale too coarse for it.
-		if a := t.s.aim(i); a.Low > 0 && a.Low <= little {
-			little = a.Low - 1
+		if a := t.s.aim(i); a.Target <= p.steps(leastContainer) {
+			little = min(p.Step, max(a.Low, 1)) - 1
 		}
 	}
 	if in <= little || !mine {
 		p.On = Empty
 		if mine {
-			p.prior = p.Before
+			p.prior = Prior{p.Weight, p.Base, p.Before, p.LiftRaw}
 		}
 		if in > little {
 			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
@@ -303,35 +369,31 @@ func (t *turn) returned(p *Pan) {
 	l := *b.Lift
 	after, raw := p.Gross, []string{p.LiftRaw, p.Raw}
 	slack := p.steps(3)
+	drop, in := p.Before-after, p.Before-p.Base
 	switch {
 	case after < p.Weight-slack:
-		// Lighter than the container ever was: another one. Its predecessor's own
-		// weight stands in for it.
-		t.portion(p, portion{before: p.Before, after: p.Base, how: "not-returned", raw: []string{p.LiftRaw},
-			words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", after.Grams(places(p.Step)))})
-		p.stand(p.Gross)
-		if t.s.open() {
-			t.tared(p, "container")
-		}
-	case p.Before-after <= t.untipped(p, l):
+		// Lighter than it was when it was tared: powder was in it then and went with
+		// the rest, or it is another one.
+		p.On = Container
+		t.s.asked = question{kind: "swapped", scale: p.Name, before: p.Before, after: after, raw: raw}
+	case drop < -max(slack, in/20) && (p.Sure || -drop > p.steps(leastContainer)):
+		p.On = Container
+		t.s.asked = question{kind: "heavier", scale: p.Name, before: p.Before, after: after, raw: raw}
+	case drop <= p.Step && (2*drop < in || drop <= 0):
 		p.On = Container
 		t.emit(fact.Returned{Material: l.Material, Scale: p.Name, After: after, Raw: raw})
-		t.say("Put back with nothing tipped: go on.")
+		t.say("Put back with nothing tipped: go on. If it is empty, press A and it is tared anew.")
 	case !p.Sure:
 		p.On = Container
 		t.s.asked = question{kind: "unsettled", scale: p.Name, before: p.Before, after: after, raw: raw}
 	default:
 		t.portion(p, portion{before: p.Before, after: after, how: "tipped", raw: raw})
+		p.Weight = min(p.Weight, after)
+		if left := after - l.Base; p.On == Container && left > max(p.steps(zeroSlack), in/20) && t.s.open() {
+			p.left = remainder{t.s.lastTake(), left, max(p.steps(zeroSlack), in/20), l.Base}
+			t.say("%s g came back in the container. If this is another, empty one, press A.", left.Grams(places(p.Step)))
+		}
 	}
-}
-
-// untipped is how much lighter a container may come back and still count as
-// not tipped: a step, or nothing where the target itself is a step or two.
-func (t *turn) untipped(p *Pan, l fact.Lifted) protocol.Mass {
-	if i := t.s.Batch.index(l.Material); i >= 0 && t.s.Batch.Steps[i].Target <= p.steps(3) {
-		return 0
-	}
-	return p.Step
 }
 
 // portion is a weighing about to be recorded.
@@ -374,6 +436,10 @@ func (t *turn) portion(p *Pan, w portion) {
 	u := w.u
 	if u == 0 {
 		u = netU(step, sc.Spread)
+	}
+	if p != nil {
+		u = keyedU(u, step, p.keys)
+		p.keys = 0
 	}
 	t.emit(fact.Portion{Material: st.Material, As: st.As, Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw})
@@ -431,6 +497,15 @@ func (t *turn) stands(p *Pan) {
 		}
 		t.tared(p, "proven")
 		t.say("The pan shows what it showed before the gap: the tare holds.")
+	case p.proven && p.Gross >= p.Base-p.steps(sameSlack) && p.Gross >= p.expect-p.steps(sameSlack):
+		// The pan was seen empty since the gap and its zero is known, so the weight
+		// of the container still holds.
+		p.On, p.expects = Container, false
+		if t.s.asked.scale == p.Name {
+			t.s.asked = question{}
+		}
+		t.tared(p, "proven")
+		t.say("The pan was empty and stood at zero: the tare holds.")
 	case q != p:
 		p.On, p.expects = Empty, false
 	case p.expect-p.Base > p.steps(3) && p.Gross < p.expect-p.steps(sameSlack):
@@ -490,6 +565,22 @@ func (t *turn) standIn(p *Pan) {
 	}
 	t.portion(p, portion{before: p.Before, after: p.Base, how: how, words: words, raw: []string{p.LiftRaw}, u: t.doubt(p)})
 	p.On = Empty
+}
+
+// keyedU adds what each press of the scale's own tare key leaves unknown: what
+// it took is known to a whole step only, evenly spread, u² = d²/12 (JCGM
+// 100:2008, 4.3.7).
+func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
+	if keys == 0 {
+		return u
+	}
+	sum := addSquare(nil, u)
+	for range keys {
+		// 4 d²/12, for U = 2u.
+		sq := new(big.Int).Mul(big.NewInt(int64(step)), big.NewInt(int64(step)))
+		sum.Add(sum, sq.Div(sq, big.NewInt(3)))
+	}
+	return protocol.Mass(sum.Sqrt(sum).Int64())
 }
 
 // u is the U of one net weight on a pan.
@@ -684,10 +775,29 @@ func (t *turn) answer(c Command) error {
 		p.On, p.expects = Container, false
 		t.s.asked = question{}
 		t.tared(p, "answered")
-	case "tare again", "gone again":
+	case "tare again":
 		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material})
 		p.stand(p.Gross)
 		t.s.asked = question{}
+		t.tared(p, "answered")
+	case "tare done":
+		if q.before-p.Base <= p.steps(3) {
+			return refuse("nothing had been poured before the gap: answer keep or again")
+		}
+		now := p.Gross
+		t.s.asked = question{}
+		p.On, p.expects = Container, false
+		t.portion(p, portion{before: q.before, after: p.Base, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
+			words: "It was tipped while the scale could not be heard; the weight before is the last one heard, its own weight stands in for the one after."})
+		p.Gross = now
+		p.stand(now)
+		if t.s.open() {
+			t.tared(p, "answered")
+		}
+	case "gone again":
+		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
+		t.s.asked = question{}
+		p.On, p.expects = Container, false
 		t.tared(p, "answered")
 	case "gone keep":
 		t.emit(fact.Decided{Question: "gone", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
@@ -708,6 +818,38 @@ func (t *turn) answer(c Command) error {
 		t.s.asked = question{}
 		p.stand(p.Gross)
 		t.tared(p, "answered")
+	case "swapped keep":
+		t.s.asked = question{}
+		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw, u: t.doubt(p),
+			words: "It came back lighter than it was tared: what had been in it went in, too."})
+		p.Weight = min(p.Weight, q.after)
+	case "swapped again", "heavier again":
+		t.s.asked = question{}
+		t.another(p, q)
+	case "heavier keep":
+		t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
+		t.s.asked = question{}
+		p.On = Container
+	case "thing keep":
+		t.emit(fact.Decided{Question: "thing", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before,
+			Words: "It was powder, and was taken out of the container."})
+		t.s.asked = question{}
+		p.left = remainder{}
+		p.Base = p.Gross
+		t.tared(p, "answered")
+	case "thing again":
+		t.correct(p, p.left.base+p.left.amount-p.Gross, "something that lay on the pan counted as powder left in the container")
+	case "crept keep":
+		t.emit(fact.Decided{Question: "crept", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.after})
+		t.s.asked = question{}
+		p.stand(0)
+		p.Base = 0
+		t.tared(p, "answered")
+	case "crept again":
+		t.emit(fact.Decided{Question: "crept", Answer: "again", Material: t.s.Batch.Steps[i].Material})
+		t.s.asked = question{}
+		p.stand(p.Gross)
+		t.tared(p, "answered")
 	case "unsettled keep":
 		t.s.asked = question{}
 		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.doubt(p),
@@ -716,8 +858,7 @@ func (t *turn) answer(c Command) error {
 		t.emit(fact.Decided{Question: "lifted", Answer: "again", Material: t.s.Batch.Steps[i].Material,
 			Words: "Nothing of it went into the batch."})
 		t.s.asked = question{}
-		p.stand(p.Gross)
-		t.tared(p, "answered")
+		p.On = Container
 	case "unsettled typed":
 		m, err := protocol.ParseMass(c.Rest)
 		if err != nil || m <= 0 {
@@ -730,6 +871,61 @@ func (t *turn) answer(c Command) error {
 		return refuse("the bench asks about the %s scale first: answer %s", q.scale, strings.Join(answerWords(t.s.View()), ", "))
 	}
 	return nil
+}
+
+// another takes what stands on the pan for another container; that of the one
+// that left stands in for what it would have weighed coming back.
+func (t *turn) another(p *Pan, q question) {
+	how, u := "not-returned", protocol.Mass(0)
+	if !p.Sure {
+		how, u = "unsettled", t.doubt(p)
+	}
+	now := p.Gross
+	t.portion(p, portion{before: q.before, after: p.Base, how: how, raw: q.raw, u: u,
+		words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", q.after.Grams(places(p.Step)))})
+	p.Gross = now
+	p.stand(now)
+	if t.s.open() {
+		t.tared(p, "container")
+	}
+}
+
+// correct gives the last portion what seemed to be left in the container, and
+// tares what stands there now.
+func (t *turn) correct(p *Pan, by protocol.Mass, why string) {
+	of := p.left
+	t.s.asked = question{}
+	p.left = remainder{}
+	b := t.s.Batch
+	if k := slices.IndexFunc(b.Takes, func(k Take) bool { return k.Seq == of.of }); k >= 0 {
+		k := b.Takes[k]
+		t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw}})
+	}
+	p.Base = p.Gross
+	p.Weight = min(p.Weight, p.Gross)
+	t.tared(p, "answered")
+	t.settleAmended()
+}
+
+// settleAmended follows up what a changed portion may have caused.
+func (t *turn) settleAmended() {
+	b := t.s.Batch
+	for _, st := range b.Steps {
+		if st.Over() {
+			t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: "tipped", Amount: st.Delivered, High: st.High,
+				Excess: st.Delivered - st.Target, Strong: st.Role == "strong"})
+			return
+		}
+	}
+	t.finish()
+}
+
+// lastTake gives the seq of the last portion that counts.
+func (s *State) lastTake() uint64 {
+	if n := len(s.Batch.Takes); n > 0 {
+		return s.Batch.Takes[n-1].Seq
+	}
+	return 0
 }
 
 // typed takes an amount that a person read off a scale.
@@ -789,6 +985,15 @@ func (t *turn) again(p *Pan) error {
 	if !p.Settled && !p.resting {
 		return refuse("the scale has not settled: wait a moment")
 	}
+	if p.left.amount != 0 {
+		// What looked like powder left in the container is the weight of another one.
+		t.correct(p, p.left.amount, "another container came back, and its weight counted as powder left in it")
+		if !t.s.open() {
+			return nil
+		}
+		p.Weight = p.Gross
+		return nil
+	}
 	p.stand(p.Gross)
 	t.tared(p, "answered")
 	return nil
@@ -818,7 +1023,7 @@ func (s *State) state() string {
 		return "decide"
 	case p == nil:
 		return "pour"
-	case p.Link == scale.Lost, p.On == Unknown:
+	case p.Link == scale.Lost, p.On == Unknown, p.On == Lifted && p.gapped && !p.proven:
 		return "lost"
 	case p.On == Empty:
 		return "container"

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
+	"tared/scale"
 	"tared/session/fact"
 )
 
@@ -265,10 +266,84 @@ func TestLifts(t *testing.T) {
 		r.set("bench", "208.0")
 		r.set("bench", "0")
 		r.set("bench", "80.0")
+		require.Equal(t, "decide", r.state())
+		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		require.Empty(t, r.portions())
+		r.must("again")
 		p := r.lastPortion()
 		require.Equal(t, "not-returned", p.How)
 		require.Equal(t, g("84.6"), p.Delivered)
 		require.Equal(t, "0.0", r.s.View().Now.In)
+		require.Equal(t, "pour", r.state())
+	})
+	t.Run("the same comes back lighter, for there was powder in it when it was tared", func(t *testing.T) {
+		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "40.0", "0.4", "bench"))
+		r.must("yes Mara")
+		r.set("bench", "131.4") // 8 g are in it already
+		r.set("bench", "208.0") // 76.6 more
+		r.set("bench", "0")
+		r.set("bench", "123.4")
+		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		r.must("keep")
+		require.Equal(t, g("84.6"), r.lastPortion().Delivered)
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+	})
+	t.Run("comes back heavier", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "260.0")
+		require.Equal(t, "heavier", r.s.View().Asked.Question)
+		r.must("again")
+		require.Equal(t, g("84.6"), r.lastPortion().Delivered)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("another one with the look of a half tip", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "140.0")
+		require.Equal(t, g("68"), r.lastPortion().Delivered)
+		r.must("again")
+		a := r.facts[len(r.facts)-2].Body.(fact.Amended)
+		require.Equal(t, g("84.6"), a.Is)
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("a spoon lay on the pan when it came back", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "141.5") // 18 g of spoon, 0.1 g clings
+		require.Equal(t, g("66.5"), r.lastPortion().Delivered)
+		r.set("bench", "123.5")
+		require.Equal(t, "thing", r.s.View().Asked.Question)
+		r.must("again")
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+		require.Equal(t, g("84.5"), r.s.Batch.Steps[0].Delivered)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("the rest was spooned out", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "0")
+		r.set("bench", "141.5")
+		r.set("bench", "123.5")
+		r.must("keep")
+		require.Equal(t, g("66.5"), r.s.Batch.Steps[0].Delivered)
+		require.Equal(t, "Quartz", r.s.View().Now.Material)
+		require.Equal(t, "18.1", r.s.View().Now.Target)
+	})
+	t.Run("a spoon stays on the pan when the container goes", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.set("bench", "226.0") // the spoon
+		r.set("bench", "18.0")
+		r.set("bench", "141.5")
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+		r.set("bench", "123.5")
+		require.Equal(t, "0.0", r.s.View().Now.In, "the spoon was taken away")
 	})
 	t.Run("does not come back", func(t *testing.T) {
 		r := two(t)
@@ -280,6 +355,126 @@ func TestLifts(t *testing.T) {
 		}
 		require.Equal(t, "not-returned", r.lastPortion().How)
 		require.Equal(t, "container", r.state())
+	})
+}
+
+// The lines of these say neither net nor gross, and tell of rest.
+func TestKeyOrLift(t *testing.T) {
+	t.Run("the container was seen coming: a straight fall to zero is the key", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.key("bench")
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "36.6", r.s.View().Now.In)
+		require.Equal(t, "pour", r.state())
+		r.set("bench", "208.0")
+		require.Equal(t, "84.6", r.s.View().Now.In)
+		r.set("bench", "0")
+		require.Equal(t, "lifted", r.state())
+		r.set("bench", "123.5")
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+	})
+	t.Run("and when it was a lift after all, the tip is not lost", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		r.jump("bench", "0") // with no line on the way
+		r.rest("bench", 2*time.Second)
+		r.set("bench", "123.5")
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+		require.Equal(t, "Whiting", r.s.View().Now.Material)
+		require.Equal(t, "0.0", r.s.View().Now.In)
+	})
+	t.Run("and so when it comes back with nothing tipped", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		r.jump("bench", "0")
+		r.rest("bench", 2*time.Second)
+		r.set("bench", "160.0")
+		require.Empty(t, r.portions())
+		require.Equal(t, "36.6", r.s.View().Now.In)
+	})
+	t.Run("no motion is ever shown: the fall is a lift", func(t *testing.T) {
+		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "40.0", "0.4", "bench"))
+		r.must("yes Mara")
+		for _, to := range []string{"123.4", "208.0", "0", "123.5"} {
+			r.jump("bench", to)
+			r.rest("bench", 1500*time.Millisecond)
+		}
+		require.Equal(t, g("84.5"), r.lastPortion().Delivered)
+	})
+	t.Run("and powder poured on from there shows that it was the key", func(t *testing.T) {
+		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "40.0", "0.4", "bench"))
+		r.must("yes Mara")
+		for _, to := range []string{"123.4", "160.0"} {
+			r.jump("bench", to)
+			r.rest("bench", 1500*time.Millisecond)
+		}
+		r.key("bench")
+		r.rest("bench", 1500*time.Millisecond)
+		for i := range 60 { // six seconds
+			r.jump("bench", (g("160") + protocol.Mass(i+1)*g("0.8")).Grams(1))
+			r.say("bench", protocol.No)
+		}
+		r.rest("bench", 1500*time.Millisecond)
+		require.Equal(t, "84.6", r.s.View().Now.In)
+		require.Equal(t, "in", r.state())
+	})
+}
+
+func TestPowderOnAPanThatWasThoughtEmpty(t *testing.T) {
+	r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "40.0", "0.4", "bench"))
+	r.must("yes Mara")
+	r.rest("bench", 2*time.Second)
+	for i := range 60 {
+		r.jump("bench", (protocol.Mass(i+1) * g("0.5")).Grams(1))
+		r.say("bench", protocol.No)
+	}
+	r.rest("bench", 1500*time.Millisecond)
+	require.Equal(t, "crept", r.s.View().Asked.Question)
+	r.must("keep")
+	require.Equal(t, "30.0", r.s.View().Now.In)
+}
+
+func TestScaleThatSlept(t *testing.T) {
+	sleep := func(r *rig) {
+		r.now = r.now.Add(3 * time.Second)
+		u := scale.Update{Scale: "bench", At: r.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}
+		delete(r.sets, "bench")
+		require.NoError(r.t, r.input(Input{At: r.now, Update: &u}))
+	}
+	t.Run("its zero held", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		sleep(r)
+		require.Equal(t, "lost", r.state())
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "36.6", r.s.View().Now.In)
+	})
+	t.Run("it woke with the load as zero", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "160.0")
+		sleep(r)
+		r.key("bench")
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "lost", r.state())
+		r.set("bench", "0")
+		r.set("bench", "160.0")
+		require.Equal(t, "36.6", r.s.View().Now.In)
+	})
+	t.Run("it had been tared by its key and forgot that", func(t *testing.T) {
+		r := two(t)
+		r.mode = protocol.Gross
+		r.rest("bench", time.Second)
+		r.key("bench")
+		r.mode = protocol.Net
+		r.rest("bench", time.Second)
+		r.set("bench", "160.0")
+		require.Equal(t, "36.6", r.s.View().Now.In)
+		sleep(r)
+		r.mode = protocol.Gross
+		r.tare["bench"] = 0
+		r.rest("bench", 2*time.Second)
+		require.Equal(t, "36.6", r.s.View().Now.In, "it shows what stood there before, all of it")
 	})
 }
 

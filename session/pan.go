@@ -23,13 +23,35 @@ const (
 // Sizes in steps, and times, that tell hands apart. All are common practice
 // with no source; each is tried in the tests that name it.
 const (
-	leastContainer = 10                     // steps; less than that is dust
-	zeroSlack      = 5                      // steps around zero that still count as an empty pan
-	sameSlack      = 2                      // steps within which two settled weights are the same
-	liftDown       = 3 * time.Second        // how long a steady fall from rest may take to count as a lift
-	liftMixed      = 400 * time.Millisecond // the same when the reading also went up
-	staleAfter     = 2 * time.Second        // after which a reading says nothing of now
+	leastContainer = 10                         // steps; less than that is dust ...
+	lightest       = 400 * protocol.Gram / 1000 // ... and so is this: a small weighing boat has more
+	zeroSlack      = 5                          // steps around zero that still count as an empty pan
+	sameSlack      = 2                          // steps within which two settled weights are the same
+	liftDown       = 3 * time.Second            // how long a steady fall from rest may take to count as a lift
+	liftMixed      = 400 * time.Millisecond     // the same when the reading also went up
+	staleAfter     = 2 * time.Second            // after which a reading says nothing of now
+	calmLines      = 350 * time.Millisecond     // farther apart, two lines cannot show that nothing moved between them
+	sharpTime      = time.Second                // a container stands on the pan within that, also through a slow filter
+	sharpPercent   = 40                         // of its weight; powder that is poured comes slower
+	heldLines      = 2                          // more at zero that make a small jump to zero a key
+	sampleEvery    = 40 * time.Millisecond      // of the trace that flow and sharpness are read from
 )
+
+// Prior is a container that left the pan with nothing poured into it since it
+// was tared; the zero value is none.
+type Prior struct {
+	Weight, Base, Before protocol.Mass
+	Raw                  string
+}
+
+// remainder is what came back in a container beyond what clings: powder, a
+// thing that lies on the pan beside it, or the weight of another container.
+type remainder struct {
+	of     uint64        // the portion
+	amount protocol.Mass // zero: none
+	slack  protocol.Mass
+	base   protocol.Mass // of the pour that was tipped
+}
 
 // sample is one reading as the flow needs it.
 type sample struct {
@@ -70,23 +92,44 @@ type Pan struct {
 
 	rest    protocol.Mass // last settled gross that nothing has contradicted
 	restRaw string
-	resting bool      // rest holds now
-	hasRest bool      //
-	away    time.Time // when the reading left rest
-	rose    bool      // it went up since then
-	plateau bool      // it stood still since then, or turned
-	prev    protocol.Mass
+	resting bool          // rest holds now
+	hasRest bool          //
+	away    time.Time     // when the reading left rest
+	rose    bool          // it went up since then
+	plateau bool          // it stood still since then, or turned
+	prev    protocol.Mass // last shown
 	prevOK  bool
+	prevAt  time.Time
 
-	ring  [24]sample
+	ring  [32]sample
 	ringN int
+	burst protocol.Mass // the most that it rose within sharpTime since it left rest
+	top   protocol.Mass // the highest since it left rest
+	low   protocol.Mass // the lowest since the container was lifted and since it rested then
+	blind bool          // it did not leave from a rest that is known
+	calm  bool          // the last two lines said the same, or the last one called itself stable
+	seen  bool          // the container was seen coming: a line between the empty pan and its rest
+	moved bool          // a line that was not at rest came since the last rest
+	came  bool          // and between the last two rests
 
-	prior   protocol.Mass // weight of a tared container that was taken off with nothing poured; 0: none
-	unit    protocol.Unit // the unit so far, to notice the unit key
-	lostAt  time.Time
-	expect  protocol.Mass // gross before the gap
-	expects bool          // expect is known
-	keyed   protocol.Mass // amount that the tare key took, while that is only presumed
+	away0    bool          // after a gap: shows zero, which may be an empty pan or a tared container
+	proven   bool          // after a gap: the pan was seen empty, so its zero is known
+	gapped   bool          // there was a gap since the container was lifted
+	rested   bool          // it came to rest since the container was lifted
+	left     remainder     // what a tip seemed to leave in the container
+	thing    protocol.Mass // what else lies on the pan, as far as the lift of the container showed it
+	prior    Prior         // a container that was taken off with nothing poured
+	unit     protocol.Unit // the unit so far, to notice the unit key
+	lostAt   time.Time
+	expect   protocol.Mass // gross before the gap
+	expects  bool          // expect is known
+	keyed    protocol.Mass // amount that a key of the scale took last
+	keys     int           // pressed since the weight before this pour was read
+	held     protocol.Mass // a small jump to zero that may be a key
+	heldN    int           // lines since then
+	keyAt    protocol.Mass // gross when it did
+	keyRaw   string
+	presumed bool // and that it was a key is only presumed
 }
 
 // happening is what a reading means for a pan.
@@ -101,11 +144,18 @@ const (
 	emptied               // the container weighs less than when the pour began: it was emptied out
 	cleared               // after a gap: the pan is empty and its zero known
 	stands                // after a gap: something stands on the pan, settled
+	wasLift               // what was taken for the scale's own tare key was a lift, and the container is back
+	wasKey                // what was taken for a lift was the scale's own tare key
+	thingGone             // what seemed to be left in the container left the pan at once
+	crept                 // something came onto the empty pan as slowly as powder, settled
 	unitChanged           // the unit key was pressed
 )
 
 // content is what was poured since the pour began.
 func (p *Pan) content() protocol.Mass { return p.Gross - p.Base }
+
+// least is the least that can be a container.
+func (p *Pan) least() protocol.Mass { return max(p.steps(leastContainer), lightest) }
 
 func (p *Pan) steps(n int) protocol.Mass { return protocol.Mass(n) * max(p.Step, 1) }
 
@@ -131,72 +181,143 @@ func (p *Pan) hear(u scale.Update) happening {
 	was := p.unit
 	p.unit = u.Reading.Unit
 	p.Step = u.Step
-	prevShown, prevMode := p.prev, p.Mode
-	shown := u.Mass
-	p.Mode = u.Reading.Mode
-
-	if k := p.tareKey(u, prevShown, prevMode); k != 0 {
+	k, presumed, key := p.tareKey(u)
+	if key {
+		p.keyAt, p.keyRaw = p.Gross, p.restRaw
 		p.Carried += k
-		p.keyed = k
-		p.take(u)
-		p.prev, p.prevOK = shown, true
-		return keyed
+		p.keyed, p.presumed = k, presumed
+		p.keys++
+		p.rest, p.resting = p.Gross, p.resting && p.hasRest
 	}
-	p.prev, p.prevOK = shown, true
+	p.Mode = u.Reading.Mode
 	p.take(u)
 	h := p.judge(u)
-	if h == nothing && was != "" && was != p.unit {
+	p.calm = u.Reading.Stable == protocol.Yes || p.prevOK && (u.Mass-p.prev).Abs() <= p.Step
+	p.prev, p.prevOK, p.prevAt = u.Mass, true, u.At
+	switch {
+	case key && (h == nothing || h == put):
+		return keyed
+	case h == nothing && was != "" && was != p.unit:
 		return unitChanged
 	}
 	return h
 }
 
-// take stores the reading and keeps the account of rest.
+// take stores the reading and keeps the account of rest and of motion.
 func (p *Pan) take(u scale.Update) {
 	before := p.Gross
 	had := p.Heard
 	p.Gross, p.Settled, p.Heard = u.Mass+p.Carried, u.Settled, true
-	p.ring[p.ringN%len(p.ring)] = sample{u.At, p.Gross}
-	p.ringN++
+	if n := p.ringN; n == 0 || u.At.Sub(p.ring[(n-1)%len(p.ring)].at) >= sampleEvery {
+		p.ring[n%len(p.ring)] = sample{u.At, p.Gross}
+		p.ringN++
+	}
 	switch {
 	case p.Settled:
+		p.came = p.moved
+		if !p.hasRest && p.away.IsZero() {
+			p.blind = true
+		}
+		p.climb(u.At, before)
 		p.rest, p.restRaw, p.hasRest, p.resting = p.Gross, p.Raw, true, true
-		p.away = time.Time{}
+		p.away, p.moved = time.Time{}, false
 	case p.hasRest && (p.Gross-p.rest).Abs() <= p.Step && p.away.IsZero():
 		// still within a step of rest
-	case p.hasRest:
+	default:
 		if p.away.IsZero() {
-			p.away, p.rose, p.plateau = u.At, p.Gross > p.rest, false
+			p.away, p.rose, p.plateau = u.At, p.hasRest && p.Gross > p.rest, false
+			p.burst, p.top, p.blind = 0, p.Gross, !p.hasRest
 		} else if had && p.Gross >= before {
 			p.plateau = true
 			p.rose = p.rose || p.Gross > p.rest+p.Step
 		}
+		p.climb(u.At, before)
 		p.resting = false
-	default:
-		p.resting = false
+		// A line on its way from one rest to another: off rest, and not yet there.
+		if u.Reading.Stable == protocol.No || had && (p.Gross-before).Abs() > p.steps(sameSlack) {
+			p.moved = true
+		}
 	}
 }
 
-// tareKey tells whether the scale's own tare key was pressed between the last
-// reading and this one, and how much it took. A lift ends at zero too, so it
-// must be told apart: a scale that shows net or gross says it itself; for one
-// that does not, a straight jump to zero from rest with nothing poured is the
-// key, and with something in the container it is the lift that we asked for.
-func (p *Pan) tareKey(u scale.Update, prev protocol.Mass, prevMode protocol.Mode) protocol.Mass {
-	if !p.prevOK || u.Mass.Abs() > u.Step || (prev).Abs() < p.steps(leastContainer) {
-		return 0
+// climb keeps how much the reading rose within sharpTime, or from one line to
+// the next where the lines come slower.
+func (p *Pan) climb(at time.Time, before protocol.Mass) {
+	p.top, p.low = max(p.top, p.Gross), min(p.low, p.Gross)
+	low := min(p.Gross, before)
+	for i := 1; i <= min(p.ringN, len(p.ring)); i++ {
+		s := p.ring[(p.ringN-i)%len(p.ring)]
+		if at.Sub(s.at) > sharpTime {
+			break
+		}
+		low = min(low, s.g)
 	}
+	p.burst = max(p.burst, p.Gross-low)
+}
+
+// sharp tells whether a rise of so much came at once, as a container does, and
+// not little by little, as powder does.
+// When the rise was not seen from its beginning it counts as a container.
+func (p *Pan) sharp(rise protocol.Mass) bool { return p.blind || p.burst*100 >= rise*sharpPercent }
+
+// tareKey tells whether a key of the scale moved its zero between the last
+// reading and this one, and by how much. presumed says that it could have been
+// hands as well; later readings show it.
+//
+// A key changes what is shown and not what lies on the pan: from rest, at once,
+// to zero exactly. Hands take a container to zero, too, and put one back to zero
+// when the scale was tared with it, but are seen at it: some lines are on the way.
+// Where this scale has shown such lines before, their absence tells. A scale that
+// says net or gross tells itself.
+func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
+	if !p.prevOK || p.On == Unknown || u.At.Sub(p.prevAt) > calmLines*3 {
+		return 0, false, false
+	}
+	load := p.prev + p.Carried
+	if p.resting {
+		load = p.rest
+	}
+	by = load - p.Carried - u.Mass
 	mode := u.Reading.Mode
-	if mode == protocol.Net && prevMode == protocol.Gross {
-		return prev
+	if mode != p.Mode && mode != protocol.ModeUnsaid && p.Mode != protocol.ModeUnsaid && by != 0 {
+		// Gross to net, or back. What lay there lies there still, unless hands were
+		// at it in the same moment.
+		return by, false, mode == protocol.Net || p.calm
 	}
-	if mode == protocol.Gross && prevMode == protocol.Gross {
-		return 0
+	straight := p.calm && u.At.Sub(p.prevAt) <= calmLines
+	if p.held != 0 {
+		// A jump to zero a moment ago: hands would have gone on.
+		if p.heldN++; u.Mass.Abs() > u.Step {
+			p.held, p.heldN = 0, 0
+		} else if p.heldN == heldLines {
+			by, p.held, p.heldN = p.held, 0, 0
+			return by, false, true
+		}
+		return 0, false, false
 	}
-	if p.On == Container && p.resting && (p.Gross-p.Base).Abs() <= p.steps(sameSlack) && u.Reading.Stable != protocol.No && prev > 0 {
-		return prev
+	tared := p.Carried.Abs() >= p.steps(leastContainer) && p.On == Container // a lift would go below zero
+	seen := p.seen || p.On != Container && p.moved
+	small := by.Abs() < p.steps(leastContainer)
+	unsteady := u.Reading.Stable == protocol.No
+	bothGross := mode == protocol.Gross && p.Mode == protocol.Gross
+	if u.Mass == 0 && straight && by.Abs() > p.steps(sameSlack) && (tared || seen && !unsteady && small) && (small || unsteady) {
+		p.held, p.heldN = by, 0
+		return 0, false, false
 	}
-	return 0
+	switch {
+	case u.Mass.Abs() > u.Step || small || unsteady:
+		return 0, false, false
+	case straight && tared:
+		return by, false, true
+	case straight && seen:
+		return by, true, true
+	case bothGross:
+		return 0, false, false
+	}
+	if p.On == Container && p.resting && (p.Gross-p.Base).Abs() <= p.steps(sameSlack) && p.prev > 0 {
+		return by, true, true
+	}
+	return 0, false, false
 }
 
 // judge says what the reading just stored means.
@@ -207,56 +328,117 @@ func (p *Pan) judge(u scale.Update) happening {
 			return nothing
 		}
 		switch {
-		case p.Gross >= p.steps(leastContainer):
+		case p.Gross >= p.least() && !p.sharp(p.Gross):
+			return crept
+		case p.Gross >= p.least():
+			p.seen = p.came
 			return put
 		case p.Gross != 0:
 			// An empty pan defines zero, also when the scale's zero was taken with
 			// something on it that is gone now.
-			p.Carried -= p.Gross
-			p.rest, p.Gross = 0, 0
+			p.zero()
 		}
 	case Container:
-		if p.keyed != 0 && p.wasNoKey() {
-			p.Carried -= p.keyed
-			p.Gross -= p.keyed
-			p.rest = p.Gross
-			p.keyed = 0
-			return nothing
+		if p.presumed && p.Settled && u.Mass >= p.steps(leastContainer) {
+			// Had it been a lift, so much would stand there now.
+			back := p.Gross - p.keyed
+			near := max(p.steps(3), (p.keyAt-p.Base)/20)
+			if p.presumed = false; p.sharp(u.Mass) && ((back-p.Base).Abs() <= near || (back-p.keyAt).Abs() <= p.steps(3)) {
+				p.Carried -= p.keyed
+				p.Gross, p.rest = back, back
+				p.keys = max(p.keys-1, 0)
+				p.Before, p.LiftRaw, p.Sure = p.keyAt, p.keyRaw, true
+				return wasLift
+			}
 		}
-		if p.Gross <= p.Weight/2 {
+		if p.left.amount != 0 && p.Settled && (p.Gross-p.left.base).Abs() <= p.left.slack {
+			return thingGone
+		}
+		if p.gone() {
 			p.liftOff(u.At)
 			return lifted
 		}
 		if p.Settled && p.Gross < p.Base-p.Step {
+			if p.thing != 0 && (p.Base-p.Gross-p.thing).Abs() <= p.steps(3) {
+				// What lay beside the container was taken away.
+				p.Carried += p.Base - p.Gross
+				p.Gross, p.rest, p.thing = p.Base, p.Base, 0
+				return nothing
+			}
 			return emptied
-		}
-		if p.content() > p.steps(zeroSlack) && p.Settled {
-			p.keyed = 0
 		}
 	case Lifted:
 		if !p.Settled {
 			return nothing
 		}
-		if p.Gross >= p.Weight/2 {
-			return returned
+		first := !p.rested
+		if p.rested = true; first {
+			defer func() { p.top = 0 }()
 		}
-		if p.Gross != 0 && p.Gross.Abs() > p.steps(zeroSlack) && p.Gross < 0 {
-			// Below zero with the container off: the tare key was pressed while it
-			// stood there, and what was shown before the lift lacks that much.
+		low0 := p.low
+		p.low = p.Gross
+		if p.gapped {
+			if p.doubtful(u) {
+				return nothing
+			}
+			if !p.proven && p.Gross >= p.steps(leastContainer) {
+				return nothing // its zero may be another one since: the empty pan must be seen
+			}
+			p.proven = true
+		}
+		switch {
+		case p.Gross >= p.Weight/2 && p.Gross >= p.steps(leastContainer):
+			if !p.sharp(p.Gross) {
+				return wasKey
+			}
+			p.seen = p.came
+			if low0 < -p.steps(leastContainer) {
+				// It went below an empty pan and did not rest there: a key was pressed in
+				// the very moment of the lift, and how much it took is known roughly only.
+				p.Carried -= low0
+				p.Gross -= low0
+				p.rest, p.Sure = p.Gross, false
+			}
+			return returned
+		case p.Gross >= p.steps(leastContainer) && first && low0 >= p.Gross-p.steps(zeroSlack):
+			// The container went and this stayed: it lay there before, too.
+			p.thing = p.Gross
 			p.Before -= p.Gross
-			p.Carried -= p.Gross
-			p.rest, p.Gross = 0, 0
+			p.zero()
+		case p.Gross >= p.steps(leastContainer) && !p.sharp(p.Gross):
+			return wasKey
+		case p.Gross < -p.steps(zeroSlack):
+			// Below zero with the container off: a key was pressed while it stood there.
+			switch low := -p.Gross; {
+			case p.gapped:
+				// Zero was taken anew in the gap, with the container on.
+			case !first && (low-p.Before).Abs() <= p.steps(3):
+				// What was taken for the lift was the key; this is the lift.
+				if p.top > p.steps(leastContainer) {
+					p.Before, p.Sure = low+p.top, false
+				}
+			case first:
+				// It was not seen, and what was shown before the lift lacks that much.
+				p.Before += low
+			case low >= p.Weight/2:
+				// The container came back, was tared by the key before it was weighed, and
+				// is off again. The key weighed it.
+				p.zero()
+				p.Gross, p.rest, p.hasRest = low, low, true
+				return returned
+			}
+			p.zero()
 		}
 	case Unknown:
-		if !p.Settled {
+		if !p.Settled || p.doubtful(u) {
 			return nothing
 		}
 		if p.Gross < p.steps(leastContainer) {
 			if p.Gross < -p.steps(zeroSlack) {
 				// Something that was on the pan when the scale took its zero is off now.
-				p.Carried -= p.Gross
-				p.rest, p.Gross = 0, 0
+				p.zero()
 			}
+			p.proven = true
 			return cleared
 		}
 		return stands
@@ -264,25 +446,41 @@ func (p *Pan) judge(u scale.Update) happening {
 	return nothing
 }
 
-// wasNoKey tells that a presumed tare key was a lift after all: the container's
-// own weight is back in one jump.
-func (p *Pan) wasNoKey() bool {
-	if !p.Settled || (p.content()-p.keyed).Abs() > p.steps(sameSlack) {
+// zero makes what is shown now the zero of an empty pan.
+func (p *Pan) zero() {
+	p.Carried -= p.Gross
+	p.rest, p.Gross = 0, 0
+	p.ringN = 0
+}
+
+// gone tells that the container left the pan.
+func (p *Pan) gone() bool {
+	if p.Weight < p.steps(leastContainer) { // its own weight is not known
+		return p.Gross < -p.steps(leastContainer)
+	}
+	return p.Gross <= p.Weight/2
+}
+
+// doubtful tells, after a gap, that the reading proves nothing because the
+// scale's own tare may have been lost in it: zero is then an empty pan, and else
+// a container that was tared. The next thing that moves tells which.
+func (p *Pan) doubtful(u scale.Update) bool {
+	if p.proven || p.Carried.Abs() < p.steps(leastContainer) {
+		p.away0 = false
 		return false
 	}
-	// Poured matter takes its time; a container stands at once. Count the
-	// readings between zero and full.
-	between := 0
-	for i := 1; i < min(p.ringN, len(p.ring)); i++ {
-		g := p.ring[(p.ringN-1-i)%len(p.ring)].g - p.Base
-		if g <= p.steps(sameSlack) {
-			break
-		}
-		if g < p.keyed-p.steps(sameSlack) {
-			between++
-		}
+	switch {
+	case u.Mass <= -p.steps(leastContainer):
+		p.Carried, p.Gross, p.rest = -u.Mass, 0, 0 // less than nothing is an empty pan
+	case u.Mass.Abs() <= p.steps(zeroSlack):
+		p.away0 = true
+		return true
+	case p.away0 && u.Mass > 0, p.expects && (u.Mass-p.expect).Abs() <= p.steps(sameSlack):
+		// It was an empty pan, or it shows the whole weight again: the tare is lost.
+		p.Carried, p.Gross, p.rest = 0, u.Mass, u.Mass
 	}
-	return between <= 3
+	p.away0 = false
+	return false
 }
 
 // liftOff notes the lift: what stood there before it, and whether that was at rest.
@@ -299,6 +497,8 @@ func (p *Pan) liftOff(at time.Time) {
 		p.LiftRaw = p.restRaw
 	}
 	p.hasRest, p.resting = false, false
+	p.gapped, p.rested = false, false
+	p.top, p.low = 0, p.Gross
 }
 
 // peak is the highest of the last readings: the best that is known of a load
@@ -314,8 +514,8 @@ func (p *Pan) peak() protocol.Mass {
 // stand makes what is on the pan now the container of the next pour.
 func (p *Pan) stand(weight protocol.Mass) {
 	p.On, p.Weight, p.Base = Container, weight, p.Gross
-	p.expects, p.lostAt = false, time.Time{}
-	p.prior = 0
+	p.expects, p.lostAt, p.proven = false, time.Time{}, false
+	p.prior, p.thing, p.keys, p.left = Prior{}, 0, 0, remainder{}
 	p.ringN = 0
 }
 
@@ -330,9 +530,11 @@ func (p *Pan) gap(at time.Time) {
 		}
 		p.On = Unknown
 	}
-	p.lostAt, p.prior = at, 0
+	p.lostAt, p.prior, p.thing, p.left = at, Prior{}, 0, remainder{}
 	p.Heard, p.Settled, p.resting, p.hasRest, p.prevOK = false, false, false, false, false
-	p.keyed = 0
+	p.presumed, p.proven, p.away0, p.gapped, p.calm = false, false, false, true, false
+	p.held, p.heldN = 0, 0
+	p.away, p.moved, p.burst = time.Time{}, false, 0
 	p.ringN = 0
 }
 

@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -98,6 +99,9 @@ func (s *State) nowView(n *NowView) {
 	}
 	st := b.Steps[i]
 	a := s.aim(i)
+	if st.Over() {
+		a = Aim{st.Target, st.Low, st.High, st.Portions, st.Portions} // what it should have been
+	}
 	step := b.scaleOf(st.Scale).Step
 	if p != nil && p.Step > 0 {
 		step = p.Step
@@ -127,8 +131,10 @@ func fill(m, target protocol.Mass) int {
 	if target <= 0 {
 		return 0
 	}
-	// Thousandths are enough for a picture and cannot overflow below 9 tonnes.
-	return int(max(min(m/(target/barFull+1), 4*barFull), -barFull))
+	if m.Abs() > target*4 || m.Abs() > math.MaxInt64/barFull {
+		return map[bool]int{true: 4 * barFull, false: -barFull}[m > 0]
+	}
+	return int(max(m*barFull/target, -barFull))
 }
 
 // headline says in words, and for the ear, what to do.
@@ -143,14 +149,18 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		n.Headline, n.Detail, n.Cue = s.decideWords(st), "Read the choices below.", "ask"
 	case "lost":
 		n.Cue = "lost"
-		if p != nil && p.Link != scale.Lost {
-			n.Headline = "Is the tare still right?"
-			n.Detail = "The " + st.Scale + " scale was away. Lift the container off, put it back, and let it settle."
+		if p != nil && p.Link != scale.Lost && !p.live(s.Now) {
+			n.Headline, n.Detail = "The "+st.Scale+" scale is silent", "Leave the container as it is. Is the scale switched on?"
 			return
 		}
-		n.Headline, n.Detail = "The "+st.Scale+" scale is gone", "Leave the container as it is."
+		if p != nil && p.Link != scale.Lost {
+			n.Headline = "Is the tare still right?"
+			n.Detail = "The " + st.Scale + " scale was away. Lift the container off, wait until the scale rests, and put it back."
+			return
+		}
+		n.Headline, n.Detail = "The "+st.Scale+" scale is gone", "Do not pour, and leave the container as it is."
 		if p != nil && p.Why != "" {
-			n.Detail = p.Why
+			n.Detail += " " + p.Why
 		}
 	case "container":
 		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
@@ -161,6 +171,10 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		}
 	case "lifted":
 		n.Headline, n.Detail, n.Cue = "Tip it into the bucket", "Then put the container back on the "+st.Scale+" scale.", "taken"
+		if p != nil && p.Before-p.Base > a.High {
+			n.Headline, n.Cue = "Too much is in it: put it back", "over"
+			n.Detail = (p.Before - p.Base - a.Target).Rounded(d) + " g must come out before it is tipped."
+		}
 		if p != nil && !p.Sure {
 			n.Headline, n.Detail, n.Cue = "Lifted too early: put it back", "The scale had not settled, so nobody knows yet what is in it.", "ask"
 		}
@@ -222,8 +236,12 @@ func (s *State) decideWords(st Step) string {
 		return "Was it tipped?"
 	case s.asked.kind == "unsettled":
 		return "How much went in?"
-	case s.asked.kind == "lighter":
+	case s.asked.kind == "lighter", s.asked.kind == "swapped", s.asked.kind == "heavier":
 		return "Another container?"
+	case s.asked.kind == "thing":
+		return "What left the pan?"
+	case s.asked.kind == "crept":
+		return "Container or powder?"
 	}
 	return "Same container as before?"
 }
@@ -280,23 +298,52 @@ func (s *State) askedView() *AskedView {
 	q := s.asked
 	switch q.kind {
 	case "tare":
-		return &AskedView{Question: "tare",
+		v := &AskedView{Question: "tare",
 			Words: fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step)), q.before.Grams(places(p.Step))),
 			Answers: []AnswerView{
 				{"keep", "same container, scale not zeroed: count what it shows", ""},
 				{"again", "this is an empty container: tare it", ""}}}
+		if was := q.before - p.Base; was > p.steps(3) {
+			v.Answers[1].Label = "this is an empty container, and nothing of the last pour went into the batch: tare it"
+			v.Answers = append(v.Answers, AnswerView{"done", fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step))), ""})
+		}
+		return v
 	case "gone":
 		return &AskedView{Question: "gone",
 			Words: fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
 			Answers: []AnswerView{
 				{"keep", "yes, it went into the batch", ""},
-				{"again", "no, it was emptied elsewhere: start this pour again", ""}}}
+				{"again", "no, it was taken out: count what is still in it", ""}}}
 	case "lighter":
 		return &AskedView{Question: "lighter",
 			Words: fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
 			Answers: []AnswerView{
 				{"again", "no, it is another container", ""},
 				{"keep", "yes, it went into the batch: count it", ""}}}
+	case "swapped":
+		return &AskedView{Question: "swapped",
+			Words: fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (p.Weight - q.after).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"keep", "yes, and what was in it before went into the batch, too", ""},
+				{"again", "no, it is another, empty one", ""}}}
+	case "heavier":
+		return &AskedView{Question: "heavier",
+			Words: fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"keep", "yes, nothing was tipped and more was put in", ""},
+				{"again", "no, the first one was tipped; this is another, empty one", ""}}}
+	case "thing":
+		return &AskedView{Question: "thing",
+			Words: fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"again", "a spoon or the like that lay on the pan", ""},
+				{"keep", "powder: it was taken out of the container", ""}}}
+	case "crept":
+		return &AskedView{Question: "crept",
+			Words: fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step)), q.scale),
+			Answers: []AnswerView{
+				{"keep", "yes, it is powder: count it", ""},
+				{"again", "no, it is an empty container: tare it", ""}}}
 	case "unsettled":
 		return &AskedView{Question: "unsettled",
 			Words: fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step))),
@@ -359,9 +406,18 @@ func (s *State) keys(v *View) []KeyView {
 	if !s.open() || s.Batch.Paused || !s.Batch.Reminded {
 		return k
 	}
-	k = append(k, KeyView{"d", "done", "done: take what is on the pan"}, KeyView{"u", "undo", "undo the last take"},
-		KeyView{"s", "skip", "leave this material out"}, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
-	return k
+	i, p := s.current()
+	deciding := s.asked.kind != "" || i >= 0 && s.Batch.Steps[i].Over()
+	if p != nil && !deciding {
+		k = append(k, KeyView{"d", "done", "done: take what is on the pan"})
+	}
+	if len(s.Batch.Takes) > 0 {
+		k = append(k, KeyView{"u", "undo", "undo the last take"})
+	}
+	if i >= 0 && !s.Batch.Steps[i].Over() {
+		k = append(k, KeyView{"s", "skip", "leave this material out"})
+	}
+	return append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
 }
 
 // view tells what the scales page shows of a pan.

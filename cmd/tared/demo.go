@@ -360,7 +360,9 @@ func guidance(v session.View) sim.Guidance {
 	g.Known = n.In != ""
 	for _, s := range v.Scales {
 		if s.Name == n.Scale {
-			g.Link = s.Link
+			if g.Link = s.Link; v.At.Sub(s.At) > 2*time.Second {
+				g.Link = "lost" // the page shows dashes
+			}
 		}
 	}
 	if v.Asked != nil {

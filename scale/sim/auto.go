@@ -73,7 +73,8 @@ type Auto struct {
 	since    time.Time
 	plan     []Action
 	hands    map[string]*grip
-	pouring  string // scale; empty: not pouring
+	tips     map[string]int // of a material
+	pouring  string         // scale; empty: not pouring
 	eased    bool
 	flow     Flow
 	began    time.Time // when the pour began
@@ -93,6 +94,7 @@ type seen struct {
 type grip struct {
 	on     bool
 	tipped bool      // after it was lifted last
+	filled bool      // poured into, and not tipped since
 	since  time.Time // when it came there
 }
 
@@ -104,7 +106,7 @@ func NewAuto(o AutoOptions) *Auto {
 	if o.Potter.Haste == 0 {
 		o.Potter = Steady()
 	}
-	return &Auto{opt: o, rng: source(o.Seed, "auto"), hands: map[string]*grip{}}
+	return &Auto{opt: o, rng: source(o.Seed, "auto"), hands: map[string]*grip{}, tips: map[string]int{}}
 }
 
 // Done tells that the potter has seen the batch finished.
@@ -160,6 +162,9 @@ func (a *Auto) look(now time.Time, g Guidance) {
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
+// Saw tells the potter that other hands did something.
+func (a *Auto) Saw(now time.Time, x Action) { a.did(now, x) }
+
 // did keeps the account of where things are.
 func (a *Auto) did(now time.Time, x Action) {
 	h := a.grip(x.Scale)
@@ -169,7 +174,10 @@ func (a *Auto) did(now time.Time, x Action) {
 	case Lift:
 		h.on, h.tipped, h.since = false, false, now
 	case Tip:
-		h.tipped = true
+		h.tipped, h.filled = true, false
+		a.tips[a.now.Material]++
+	case Pour:
+		h.filled = true
 	case Stop:
 		if a.pouring == x.Scale {
 			a.pouring = ""
@@ -208,6 +216,10 @@ func (a *Auto) pause(now time.Time, s float64) {
 	a.rest = now.Add(seconds(s))
 }
 
+// patience is how often a potter tips one material before giving up on what is
+// still missing of it.
+const patience = 12
+
 // decide looks at what is perceived and plans the next moves.
 func (a *Auto) decide(now time.Time) {
 	g := a.now
@@ -238,12 +250,19 @@ func (a *Auto) decide(now time.Time) {
 		a.pause(now, 6)
 		return
 	}
+	if a.tips[g.Material] > patience && g.State != "lifted" {
+		// It does not get there, for instance because that little clings.
+		a.tips[g.Material] = 0
+		a.later(now, p.Think, Action{Verb: Say, Word: "skip"})
+		a.pause(now, 1)
+		return
+	}
 	switch g.State {
 	case "container":
 		switch {
 		case !h.on:
 			a.later(now, p.Handle, Action{Verb: Put})
-		case waited > 8*time.Second && stood > 8*time.Second:
+		case waited > 16*time.Second && stood > 16*time.Second:
 			// It stands there and the bench does not see it: lift it and try again.
 			a.later(now, p.Handle, Action{Verb: Lift})
 			a.later(now, 2*p.Handle+1.5, Action{Verb: Put})
@@ -273,7 +292,7 @@ func (a *Auto) decide(now time.Time) {
 		a.over(now, g)
 	case "lifted":
 		switch {
-		case h.on && waited > 8*time.Second && stood > 8*time.Second:
+		case h.on && waited > 16*time.Second && stood > 16*time.Second:
 			a.later(now, p.Handle, Action{Verb: Lift})
 		case h.on:
 		case g.Cue == "ask" || h.tipped:
@@ -290,7 +309,7 @@ func (a *Auto) decide(now time.Time) {
 		case g.Link == "up" && h.on:
 			// It was away and asks for the container to be lifted and put back.
 			a.later(now, p.Handle, Action{Verb: Lift})
-			a.later(now, 3+p.Handle, Action{Verb: Put})
+			a.later(now, 5+p.Handle, Action{Verb: Put})
 			a.pause(now, 5)
 		case g.Link == "up":
 			a.later(now, p.Handle, Action{Verb: Put})
@@ -316,13 +335,26 @@ func (a *Auto) answer(now time.Time, g Guidance) {
 				}
 			}
 		}
-		// "keep" and "again" ask what became of the powder; the hands know it.
-		truth := "again"
-		if a.grip(g.Scale).tipped {
-			truth = "keep"
-		}
 		offered := func(word string) bool {
 			return slices.ContainsFunc(g.Answers, func(x Answer) bool { return x.Word == word })
+		}
+		// "keep" and "again" ask what became of the powder; the hands know it.
+		truth := "again"
+		switch h := a.grip(g.Scale); g.Asked {
+		case "tare": // same container, with powder in it?
+			switch {
+			case h.filled:
+				truth = "keep"
+			case h.tipped && offered("done"):
+				truth = "done"
+			}
+		case "swapped", "heavier", "crept": // there is but one container for each scale
+			truth = "keep"
+		case "thing": // nobody here spoons out what was tipped
+		default:
+			if h.tipped && !h.filled {
+				truth = "keep"
+			}
 		}
 		both := offered("keep") && offered("again")
 		for _, x := range g.Answers {

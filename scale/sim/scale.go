@@ -68,6 +68,7 @@ type Scale struct {
 	liveAt  float64 // the same for auto-off
 	liveN   int64
 	tareN   int64 // tick at which a pending tare gives up; 0: none
+	zeroN   int64 // the same for the zero key
 	shown   Shown
 	freshN  int64 // tick at which the display changes next
 }
@@ -259,14 +260,13 @@ func (s *Scale) TareKey(t time.Time) {
 	}
 }
 
-// ZeroKey presses the zero key. It reaches 4 % of the capacity about the factory
-// zero (OIML R 76-1) and does nothing beyond.
+// ZeroKey presses the zero key. It acts when the scale is at rest, as the tare
+// key does, cancels a tare, reaches 4 % of the capacity about the factory zero and
+// does nothing beyond (OIML R 76-1, from memory).
 func (s *Scale) ZeroKey(t time.Time) {
 	s.advance(t)
-	if s.awake() && math.Abs(s.y-s.born) <= 0.04*gramsOf(s.model.Max) {
-		s.zero, s.tare = s.y, 0
-		s.freshN = s.n
-		s.show()
+	if s.awake() {
+		s.zeroN = s.n + ticks(tareWait)
 	}
 }
 
@@ -443,6 +443,18 @@ func (s *Scale) electronics() {
 		by := math.Max(-step/2*tickSeconds, math.Min(step/2*tickSeconds, gross))
 		s.zero += by
 		s.restAt += by // rest is judged on what it shows, or its own tracking would disturb it
+	}
+	if s.zeroN != 0 {
+		switch {
+		case rest:
+			s.zeroN = 0
+			if math.Abs(s.y-s.born) <= 0.04*gramsOf(m.Max) {
+				s.zero, s.tare = s.y, 0
+				s.freshN = s.n
+			}
+		case s.n > s.zeroN:
+			s.zeroN = 0
+		}
 	}
 	if s.tareN != 0 {
 		switch {

@@ -256,6 +256,13 @@ func (w *World) Bucket(material string) float64 {
 	return w.bucket.Of(material)
 }
 
+// Tipped gives how many grams of all materials were really tipped into the bucket.
+func (w *World) Tipped() float64 {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.bucket.Content()
+}
+
 // Inside gives the grams in the vessel of a scale, and whether it stands on the pan.
 func (w *World) Inside(scale string) (grams float64, on bool) {
 	w.mu.Lock()

@@ -1,0 +1,505 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/scale/sim"
+	"tared/session/fact"
+)
+
+// truth is a whole batch with no clock: simulated hands pour on simulated
+// scales and see only what the bench shows, the real settler and the real
+// machine judge, and the world knows what was really tipped. What the record
+// says of each portion is held against it.
+type truth struct {
+	t     testing.TB
+	seed  uint64
+	rng   *rand.Rand
+	world *sim.World
+	auto  *sim.Auto
+	s     State
+	start State
+	now   time.Time
+	sets  map[string]*scale.Settler
+	next  map[string]time.Time
+	heard map[string]time.Time
+	cable map[string]bool
+	every map[string]time.Duration
+	unit  map[string]protocol.Unit
+	mute  map[string]bool // scales that do not tell when they are at rest
+	bare  bool            // the lines do not say net or gross
+	facts []fact.Fact
+	said  []string // what happened, for a person who must find out why
+
+	shown sim.Guidance // of the present state, where fresh
+	fresh bool
+
+	tipped float64 // in the bucket when the last portion was recorded
+	takes  []taken
+	wrong  []string
+}
+
+// trouble is what goes wrong in a batch. It is called ten times a second.
+type trouble struct {
+	name   string
+	potter func() sim.Potter
+	model  func(m sim.Model) sim.Model
+	bare   bool
+	do     func(tr *truth)
+	// astray is the share of batches that may end wrong or not at all, for troubles
+	// in which what the scale shows can mean two things, or the answer that the
+	// simulated potter gives is not the true one. Zero: none.
+	astray float64
+}
+
+// newTruth makes an invented batch for two scales: four materials of which one
+// is split in two portions and one is a strong colourant for the fine scale.
+func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
+	tr := &truth{t: t, seed: seed, rng: rand.New(rand.NewPCG(seed, 77)), now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC),
+		sets: map[string]*scale.Settler{}, next: map[string]time.Time{}, heard: map[string]time.Time{},
+		cable: map[string]bool{"bench": true, "fine": true}, every: map[string]time.Duration{}, bare: tb.bare}
+	tr.mute, tr.unit = map[string]bool{}, map[string]protocol.Unit{}
+	bench, fine := sim.Bench(), sim.Fine()
+	if tb.model != nil {
+		bench, fine = tb.model(bench), tb.model(fine)
+	}
+	tr.mute["bench"], tr.mute["fine"] = bench.NoFlag, fine.NoFlag
+	var err error
+	tr.world, err = sim.NewWorld(seed, tr.now, sim.Place{Name: "bench", Model: bench, Container: 60 + 100*tr.rng.Float64()},
+		sim.Place{Name: "fine", Model: fine, Container: 4 + 20*tr.rng.Float64()})
+	require.NoError(t, err)
+	potter := sim.Steady
+	if tb.potter != nil {
+		potter = tb.potter
+	}
+	powders := sim.Materials()
+	tr.auto = sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: potter(), By: "Mara", Material: func(name string) sim.Material {
+		m := powders[len(name)%len(powders)]
+		m.Name = name
+		return m
+	}})
+	for _, n := range tr.world.Names() {
+		rates := []float64{5, 8, 10, 10, 20}
+		tr.every[n] = time.Duration(float64(time.Second) / rates[tr.rng.IntN(len(rates))])
+		tr.next[n] = tr.now.Add(time.Duration(tr.rng.Int64N(int64(tr.every[n]))))
+	}
+	tr.s.Pans = []Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("300"), Step: g("0.01")}}
+	tr.start = tr.s
+	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
+		Lines: []fact.Line{line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "41.3", "0.4", "bench"),
+			line("Ball clay", "base", "74.1", "0.7", "bench"), line("Tin oxide", "addition", "7.0", "0.1", "bench"),
+			line("Copper carbonate", "strong", "4.72", "0.09", "fine"), line("Cobalt oxide", "strong", "1.30", "0.02", "fine")},
+		Allowed: map[string]string{"base": "1%", "addition": "2%", "strong": "2%"},
+		Scales:  []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000"), Assumed: true}, {Name: "fine", Step: g("0.01"), Max: g("300"), Assumed: true}}}})
+	tr.s = tr.s.Apply(tr.facts[0])
+	return tr
+}
+
+func (tr *truth) note(format string, args ...any) {
+	tr.said = append(tr.said, fmt.Sprintf("%7.2f ", tr.now.Sub(tr.facts[0].At).Seconds())+fmt.Sprintf(format, args...))
+}
+
+func (tr *truth) record(f fact.Fact) { tr.facts = append(tr.facts, f) }
+
+func (tr *truth) input(in Input) {
+	was := tr.s.word
+	next, facts, err := Next(tr.s, in)
+	if err != nil {
+		tr.note("refused: %v", err)
+		return
+	}
+	tr.s, tr.fresh = next, false
+	if tr.s.word != was {
+		tr.note("state %s", tr.s.word)
+	}
+	for _, f := range facts {
+		tr.record(f)
+		tr.note("%s %+v", f.Body.Kind(), f.Body)
+		switch v := f.Body.(type) {
+		case fact.Portion:
+			// Two settled readings, each off by half a step and the noise: two steps,
+			// or twice what the record itself admits.
+			k := taken{seq: f.Seq, what: v.Material + ", " + v.How, got: grams(v.Delivered), real: tr.world.Tipped() - tr.tipped,
+				allowed: math.Max(2*grams(v.Step), 2*grams(v.U)) + 1e-9}
+			if v.How == "not-returned" {
+				k.allowed += 0.5 // what clings is not seen
+			}
+			tr.tipped = tr.world.Tipped()
+			tr.takes = append(tr.takes, k)
+			if k.wrong() {
+				tr.note("WRONG so far: %s", k)
+			}
+		case fact.Amended:
+			for i := range tr.takes {
+				if tr.takes[i].seq == v.Of {
+					tr.takes[i].got = grams(v.Is)
+				}
+			}
+		}
+	}
+}
+
+// taken is a portion beside what really reached the bucket since the one before.
+type taken struct {
+	seq                uint64
+	what               string
+	got, real, allowed float64
+}
+
+func (k taken) wrong() bool { return math.Abs(k.got-k.real) > k.allowed }
+
+func (k taken) String() string {
+	return fmt.Sprintf("%s: recorded %.3f, really %.3f", k.what, k.got, k.real)
+}
+
+func grams(m protocol.Mass) float64 { return float64(m) / float64(protocol.Gram) }
+
+func (tr *truth) say(words string) {
+	c := ParseCommand(words)
+	c.By = "Mara"
+	tr.note("says %q", words)
+	tr.input(Input{At: tr.now, Command: &c})
+}
+
+func (tr *truth) guidance() sim.Guidance {
+	if tr.fresh {
+		return tr.shown
+	}
+	tr.fresh = true
+	v := tr.s.View()
+	n := v.Now
+	gd := sim.Guidance{State: n.State, Material: n.Material, Scale: n.Scale, Cue: n.Cue, Eye: n.Eye, Known: n.In != ""}
+	for _, m := range []struct {
+		text string
+		to   *protocol.Mass
+	}{{n.Target, &gd.Target}, {n.Low, &gd.Low}, {n.High, &gd.High}, {n.Step, &gd.Step}, {n.In, &gd.In}} {
+		if m.text != "" {
+			*m.to = g(m.text)
+		}
+	}
+	for _, s := range v.Scales {
+		if s.Name == n.Scale {
+			if gd.Link = s.Link; v.At.Sub(s.At) > staleAfter {
+				gd.Link = "lost" // dashes
+			}
+		}
+	}
+	if v.Asked != nil {
+		gd.Asked = v.Asked.Question
+		for _, a := range v.Asked.Answers {
+			gd.Answers = append(gd.Answers, sim.Answer{Word: a.Word, Needs: a.Needs})
+		}
+	}
+	tr.shown = gd
+	return gd
+}
+
+// do lets hands act at once.
+func (tr *truth) do(a sim.Action) {
+	if a.At.IsZero() {
+		a.At = tr.now
+	}
+	tr.note("hands: %s %s %s %.2f", a.Scale, a.Verb, a.Word, a.Grams)
+	require.NoError(tr.t, tr.world.Do(a))
+	switch a.Verb {
+	case sim.Lift:
+		tr.auto.Saw(tr.now, a)
+	case sim.Unplug:
+		if tr.cable[a.Scale] {
+			tr.cable[a.Scale] = false
+			delete(tr.sets, a.Scale)
+			u := scale.Update{Scale: a.Scale, At: tr.now, Link: scale.Lost, Why: "the cable is out"}
+			tr.input(Input{At: tr.now, Update: &u})
+		}
+	case sim.Replug, sim.Mend:
+		if !tr.cable[a.Scale] {
+			tr.cable[a.Scale] = true
+			u := scale.Update{Scale: a.Scale, At: tr.now, Link: scale.Waiting}
+			tr.input(Input{At: tr.now, Update: &u})
+		}
+	}
+}
+
+// restart kills the daemon and starts it again.
+func (tr *truth) restart() {
+	tr.note("killed and started again")
+	s := tr.start
+	for _, f := range tr.facts {
+		s = s.Apply(f)
+	}
+	s.Now = tr.now
+	s.Pans = append([]Pan(nil), s.Pans...)
+	for i := range s.Pans {
+		s.Pans[i].restore(s.Batch)
+	}
+	tr.s, tr.fresh = s, false
+	tr.sets = map[string]*scale.Settler{}
+}
+
+// hear lets a scale say its line.
+func (tr *truth) hear(on string) {
+	sh := tr.world.Show(on, tr.now)
+	if sh.Silent || !sh.Cable {
+		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= staleAfter {
+			tr.heard[on] = time.Time{}
+			delete(tr.sets, on)
+			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}
+			tr.input(Input{At: tr.now, Update: &u})
+		}
+		return
+	}
+	tr.heard[on] = tr.now
+	r := protocol.Reading{Status: sh.Status, Value: sh.Value, Unit: sh.Unit, Step: sh.Step, Stable: protocol.Unsaid, Raw: []byte(sh.Value.String() + " " + string(sh.Unit))}
+	if !tr.mute[on] {
+		r.Stable = protocol.No
+		if sh.Stable {
+			r.Stable = protocol.Yes
+		}
+	}
+	if !tr.bare {
+		r.Mode = sh.Mode
+	}
+	set := tr.sets[on]
+	if set == nil {
+		set = &scale.Settler{}
+		tr.sets[on] = set
+	}
+	u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, HasReading: true, Reading: r}
+	if sh.Status == protocol.OK {
+		u.HasMass, u.Mass, u.Step = true, nanograms(tr.t, sh.Value, sh.Unit), nanograms(tr.t, sh.Step, sh.Unit)
+		if sh.Unit != tr.unit[on] {
+			set.Reset()
+			tr.unit[on] = sh.Unit
+		}
+		u.Settled = set.Add(tr.now, u.Mass, u.Step, r.Stable)
+	} else {
+		set.Reset()
+	}
+	tr.input(Input{At: tr.now, Update: &u})
+	if os.Getenv("TARED_TRACES") != "" {
+		p := tr.s.pan(on)
+		tr.note("\t%s %s %v settled %v; on %d carried %s gross %s", on, sh.Value, r.Stable, u.Settled, p.On, p.Carried, p.Gross)
+	}
+}
+
+// run mixes until the batch is finished, or long after it should be.
+func (tr *truth) run(tb trouble) (finished bool) {
+	const tick = 10 * time.Millisecond
+	for i := 0; i < int(40*time.Minute/tick); i++ {
+		tr.now = tr.now.Add(tick)
+		tr.world.Advance(tr.now)
+		for _, n := range tr.world.Names() {
+			if !tr.now.Before(tr.next[n]) {
+				tr.next[n] = tr.next[n].Add(tr.every[n])
+				tr.hear(n)
+			}
+		}
+		if i%25 == 0 {
+			tr.input(Input{At: tr.now})
+		}
+		if i%2 == 0 {
+			for _, a := range tr.auto.Step(tr.now, tr.guidance()) {
+				if a.Verb == sim.Say {
+					tr.say(a.Word)
+				} else {
+					tr.do(a)
+				}
+			}
+		}
+		if i%10 == 0 && tb.do != nil {
+			tb.do(tr)
+		}
+		if tr.auto.Done() {
+			break
+		}
+	}
+	for _, k := range tr.takes {
+		if k.wrong() {
+			tr.wrong = append(tr.wrong, k.String())
+		}
+	}
+	if !tr.s.Batch.Finished {
+		v := tr.s.View()
+		tr.note("at the end: %+v asked %+v batch %+v", v.Now, v.Asked, tr.s.Batch.Steps)
+		return false
+	}
+	if left := tr.world.Tipped() - tr.tipped; math.Abs(left) > 0.05 {
+		tr.wrong = append(tr.wrong, fmt.Sprintf("%.3f g were tipped and never recorded", left))
+	}
+	return true
+}
+
+// nanograms is what an instrument makes of digits: half a nanogram at most is
+// rounded away.
+func nanograms(t testing.TB, d protocol.Decimal, u protocol.Unit) protocol.Mass {
+	ng := new(big.Int).Mul(new(big.Int).SetUint64(d.Coef), big.NewInt(u.Nanograms()))
+	if d.Neg {
+		ng.Neg(ng)
+	}
+	m, err := protocol.RoundRat(new(big.Rat).SetFrac(ng, new(big.Int).Mul(big.NewInt(int64(protocol.Gram)),
+		new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(d.Places)), nil))))
+	require.NoError(t, err)
+	return m
+}
+
+// now and then: about once in so many seconds.
+func (tr *truth) chance(seconds float64) bool { return tr.rng.Float64() < 0.1/seconds }
+
+func (tr *truth) any() string { return []string{"bench", "fine"}[tr.rng.IntN(2)] }
+
+// once lets something happen one time in a batch, at a random time in its first
+// three minutes.
+func once(do func(tr *truth)) func(tr *truth) {
+	at := map[*truth]time.Time{}
+	return func(tr *truth) {
+		when, ok := at[tr]
+		if !ok {
+			when = tr.now.Add(time.Duration(tr.rng.Int64N(int64(3 * time.Minute))))
+			at[tr] = when
+		}
+		if !when.IsZero() && tr.now.After(when) {
+			at[tr] = time.Time{}
+			do(tr)
+		}
+	}
+}
+
+func noFlag(m sim.Model) sim.Model { m.NoFlag = true; return m }
+func slow(m sim.Model) sim.Model   { m.Lag = 1200 * time.Millisecond; return m }
+func tracks(m sim.Model) sim.Model { m.Track = true; return m }
+func drifts(m sim.Model) sim.Model { m.Drift = -stepOf(m) / 30; return m }
+func noisy(m sim.Model) sim.Model  { m.Noise = 0.4 * stepOf(m); return m }
+func stepOf(m sim.Model) float64 {
+	if m.Name == "fine" {
+		return 0.01
+	}
+	return 0.1
+}
+
+func pressTare(tr *truth) { tr.do(sim.Action{Scale: tr.guidance().Scale, Verb: sim.TareKey}) }
+
+var troubles = []trouble{
+	{name: "none"},
+	{name: "no flag of rest", model: noFlag},
+	{name: "slow filter", model: slow},
+	{name: "zero tracking", model: tracks},
+	{name: "drift", model: drifts},
+	{name: "noise", model: noisy},
+	{name: "hurried", potter: sim.Hurried},
+	{name: "distracted", potter: sim.Distracted},
+	{name: "trembling", potter: sim.Trembling},
+	{name: "tare key once", do: once(pressTare)},
+	{name: "tare key once, lines say no mode", bare: true, do: once(pressTare)},
+	{name: "tare key once, neither mode nor flag", bare: true, model: noFlag, do: once(pressTare)},
+	{name: "tare key often", astray: 0.1, do: func(tr *truth) {
+		if tr.chance(30) {
+			pressTare(tr)
+		}
+	}},
+	{name: "tare key often, lines say no mode", astray: 0.15, bare: true, do: func(tr *truth) {
+		if tr.chance(30) {
+			pressTare(tr)
+		}
+	}},
+	{name: "zero key", astray: 0.15, do: func(tr *truth) {
+		if tr.chance(20) {
+			tr.do(sim.Action{Scale: tr.any(), Verb: sim.ZeroKey})
+		}
+	}},
+	{name: "unit key", do: func(tr *truth) {
+		if tr.chance(15) {
+			tr.do(sim.Action{Scale: tr.any(), Verb: sim.UnitKey})
+		}
+	}},
+	{name: "knocks", do: func(tr *truth) {
+		if tr.chance(3) {
+			tr.do(sim.Action{Scale: tr.any(), Verb: sim.Knock, Grams: 3 + 10*tr.rng.Float64()})
+		}
+	}},
+	{name: "leaning", do: func(tr *truth) {
+		if tr.chance(10) {
+			n := tr.any()
+			tr.do(sim.Action{Scale: n, Verb: sim.Press, Grams: 2 + 60*tr.rng.Float64()})
+			tr.do(sim.Action{Scale: n, Verb: sim.Release, At: tr.now.Add(time.Duration((0.5 + 3*tr.rng.Float64()) * float64(time.Second)))})
+		}
+	}},
+	{name: "a spoon laid down", do: func(tr *truth) {
+		// One that comes or goes together with the container cannot be told from powder.
+		if now := tr.guidance(); tr.chance(10) && now.State == "pour" {
+			n := now.Scale
+			tr.do(sim.Action{Scale: n, Verb: sim.Lay, Word: "spoon", Grams: 18})
+			tr.do(sim.Action{Scale: n, Verb: sim.Take, Word: "spoon", At: tr.now.Add(time.Duration((0.5 + 1.5*tr.rng.Float64()) * float64(time.Second)))})
+		}
+	}},
+	{name: "cable pulled", do: func(tr *truth) {
+		if tr.chance(25) {
+			tr.do(sim.Action{Scale: tr.any(), Verb: sim.Unplug})
+		}
+	}},
+	{name: "scale goes to sleep", astray: 0.2, do: func(tr *truth) {
+		// It does so by itself when nothing has moved for a while.
+		if now := tr.guidance(); tr.chance(40) && (now.State == "pour" || now.State == "in" || now.State == "container") {
+			tr.do(sim.Action{Scale: now.Scale, Verb: sim.PowerKey})
+		}
+	}},
+	{name: "killed", do: func(tr *truth) {
+		if tr.chance(15) {
+			tr.restart()
+		}
+	}},
+	{name: "lifted early", astray: 0.2, do: func(tr *truth) {
+		n := tr.guidance().Scale
+		if _, on := tr.world.Inside(n); n != "" && on && tr.chance(15) {
+			tr.do(sim.Action{Scale: n, Verb: sim.Stop})
+			tr.do(sim.Action{Scale: n, Verb: sim.Lift, At: tr.now.Add(300 * time.Millisecond)})
+			tr.do(sim.Action{Scale: n, Verb: sim.Put, At: tr.now.Add(time.Duration((0.6 + 3*tr.rng.Float64()) * float64(time.Second)))})
+		}
+	}},
+}
+
+// TestTruth lets simulated potters mix batches under every trouble and asks two
+// things: does each record agree with what was really tipped, and does the
+// batch come to its end. TARED_BATCHES sets how many batches each trouble gets.
+func TestTruth(t *testing.T) {
+	batches := batchesEach
+	if n, err := strconv.Atoi(os.Getenv("TARED_BATCHES")); err == nil {
+		batches = n
+	}
+	for _, tb := range troubles {
+		t.Run(tb.name, func(t *testing.T) {
+			t.Parallel()
+			wrong, stuck := 0, 0
+			for seed := range uint64(batches) {
+				tr := newTruth(t, seed+1, tb)
+				finished := tr.run(tb)
+				if finished && len(tr.wrong) == 0 {
+					continue
+				}
+				if !finished {
+					stuck++
+				} else {
+					wrong++
+				}
+				t.Logf("seed %d: finished %v, state %s: %s", seed+1, finished, tr.s.state(), strings.Join(tr.wrong, "; "))
+				if dir := os.Getenv("TARED_TRACES"); dir != "" {
+					name := fmt.Sprintf("%s/%s-%d.txt", dir, strings.ReplaceAll(tb.name, " ", "-"), seed+1)
+					require.NoError(t, os.WriteFile(name, []byte(strings.Join(slices.Clone(tr.said), "\n")), 0o600))
+				}
+			}
+			require.LessOrEqual(t, float64(wrong+stuck), math.Ceil(tb.astray*float64(batches)), "of %d batches %d wrong, %d without an end", batches, wrong, stuck)
+		})
+	}
+}
