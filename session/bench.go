@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"reflect"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -80,6 +82,9 @@ type Bench struct {
 	broken string
 	seq    uint64 // of the last view
 	epoch  uint64 // view that first showed the last facts
+	shown  View   // the last view, without what a line that repeats itself changes
+	told   time.Time
+	heard  map[string]heard // by scale
 
 	mu       sync.Mutex
 	watchers map[*Watcher]struct{}
@@ -96,7 +101,7 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}}
+		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}, heard: map[string]heard{}}
 	if b.marks == nil {
 		b.marks = map[string]bool{}
 	}
@@ -111,14 +116,18 @@ func New(cfg Config) *Bench {
 			b.s.Pans[i].restore(b.s.Batch)
 		}
 	}
-	v := b.s.View()
+	v := b.view()
 	b.encode(&v)
 	return b
 }
 
 // tickEvery is how often the bench looks at the clock: often enough that a
-// silent scale turns to dashes in time.
-const tickEvery = 250 * time.Millisecond
+// silent scale turns to dashes in time. A tick may come so much early as to
+// fall together with a line of the scale.
+const (
+	tickEvery = 250 * time.Millisecond
+	tickSlack = 100 * time.Millisecond
+)
 
 // Run blocks until ctx ends. A journal that cannot be written does not end it:
 // the bench then shows so and records nothing more.
@@ -131,18 +140,27 @@ func (b *Bench) Run(ctx context.Context) error {
 		b.commit(t.s, t.facts)
 	}
 	b.publish(true)
-	tick := time.NewTicker(tickEvery)
+	tick := time.NewTimer(tickEvery)
 	defer tick.Stop()
+	ticked := time.Now()
 	for {
+		due := false
 		select {
 		case <-ctx.Done():
 			return nil
 		case u := <-b.updates:
 			b.input(Input{At: u.At, Update: &u})
+			// A machine that is awake need not be woken for the tick.
+			due = time.Since(ticked) >= tickEvery-tickSlack
 		case f := <-b.calls:
 			f()
 		case <-tick.C:
+			due = true
+		}
+		if due {
 			b.input(Input{At: b.cfg.Now()})
+			ticked = time.Now()
+			tick.Reset(tickEvery)
 		}
 	}
 }
@@ -158,11 +176,66 @@ func (b *Bench) input(in Input) error {
 		b.publish(true)
 		return err
 	}
-	// A tick that changed nothing is not worth a view.
-	if in.Update != nil || in.Command != nil || len(facts) > 0 || b.mood() != was {
+	switch {
+	case in.Command != nil || len(facts) > 0:
 		b.publish(len(facts) > 0)
+	case in.Update != nil:
+		b.refresh(in.Update, b.mood() == was)
+	case b.mood() != was: // else it was a tick that changed nothing
+		b.publish(false)
 	}
 	return nil
+}
+
+// A scale at rest says the same ten times a second.
+const (
+	// repeatEvery is how often that is worth a view. A scale that falls silent shows
+	// in any case; so this decides only how old the time of the last line may look.
+	repeatEvery = 500 * time.Millisecond
+	// restingAfter is how long a scale must have said the same until nothing that a
+	// view shows can still move with the lines before: the flow is that of a second.
+	restingAfter = 2 * time.Second
+)
+
+// heard is what a scale says again and again.
+type heard struct {
+	what  scale.Update
+	since time.Time
+}
+
+// refresh publishes what came of a scale's update, unless it was nothing.
+func (b *Bench) refresh(u *scale.Update, calm bool) {
+	resting := b.repeats(u) && calm
+	age := u.At.Sub(b.told)
+	fresh := age >= 0 && age < repeatEvery
+	if resting && fresh {
+		return
+	}
+	v := b.view()
+	if fresh && reflect.DeepEqual(v.still(), b.shown) {
+		return
+	}
+	b.show(v, false)
+}
+
+// repeats tells whether a scale has said nothing else for a while.
+func (b *Bench) repeats(u *scale.Update) bool {
+	h, same := b.heard[u.Scale], *u
+	same.At, same.Counts.Frames = time.Time{}, 0
+	if !reflect.DeepEqual(same, h.what) {
+		b.heard[u.Scale] = heard{same, u.At}
+		return false
+	}
+	return u.At.Sub(h.since) >= restingAfter
+}
+
+// still is the view without what changes with every line of a scale at rest.
+func (v View) still() View {
+	v.At, v.Seq, v.Scales = time.Time{}, 0, slices.Clone(v.Scales)
+	for i := range v.Scales {
+		v.Scales[i].At, v.Scales[i].Frames = time.Time{}, 0
+	}
+	return v
 }
 
 // mood sums up what a tick can change.
@@ -203,19 +276,28 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 	return nil
 }
 
-// publish makes a view, encodes it once, and puts it in every watcher's slot.
-func (b *Bench) publish(facts bool) {
+// publish shows how things stand.
+func (b *Bench) publish(facts bool) { b.show(b.view(), facts) }
+
+// view makes a view, all but its number.
+func (b *Bench) view() View {
 	v := b.s.View()
-	b.seq++
-	if facts {
-		b.epoch = b.seq
-	}
-	v.Seq = b.seq
 	v.Simulated = v.Simulated || b.cfg.Simulated
 	if b.broken != "" {
 		v.Recording = Recording{false, "Nothing is recorded any more: " + b.broken + ". Mend that, then start tared again."}
 	}
 	b.eyes(&v)
+	return v
+}
+
+// show numbers a view, encodes it once, and puts it in every watcher's slot.
+func (b *Bench) show(v View, facts bool) {
+	b.shown, b.told = v.still(), v.At
+	b.seq++
+	if facts {
+		b.epoch = b.seq
+	}
+	v.Seq = b.seq
 	if b.cfg.OnView != nil {
 		b.cfg.OnView(v)
 	}

@@ -173,11 +173,50 @@ func TestASlowWatcherDelaysNobody(t *testing.T) {
 	defer slow.Close()
 	w := b.Watch()
 	defer w.Close()
-	for range 1000 {
-		b.Feed(scale.Update{Scale: "bench", At: time.Now(), Link: scale.Up})
+	for n := range 1000 {
+		b.Feed(scale.Update{Scale: "bench", At: time.Now(), Link: scale.Up, Counts: scale.Counts{Damaged: uint64(n)}})
 	}
 	require.NoError(t, b.call(context.Background(), func() {}))
 	require.Greater(t, view(t, w).Seq, uint64(100))
+}
+
+// A scale at rest says the same ten times a second; nobody is told more than twice
+// a second, and of whatever changes at once.
+func TestARestingScaleIsNoNews(t *testing.T) {
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	var views []View
+	b := New(Config{Scales: benchScales, Now: func() time.Time { return now }, OnView: func(v View) { views = append(views, v) }})
+	frames := uint64(0)
+	say := func(m string, settled bool) {
+		now = now.Add(100 * time.Millisecond)
+		frames++
+		require.NoError(t, b.input(Input{At: now, Update: &scale.Update{Scale: "bench", At: now, Link: scale.Up, HasReading: true, HasMass: true,
+			Mass: g(m), Step: g("0.1"), Settled: settled, Counts: scale.Counts{Frames: frames},
+			Reading: protocol.Reading{Status: protocol.OK, Unit: protocol.UnitGram, Raw: []byte(m)}}}))
+	}
+	for range 100 {
+		say("12.3", true)
+	}
+	require.Len(t, views, 20)
+	require.Equal(t, uint64(96), views[19].Scales[0].Frames)
+	for i := 1; i < len(views); i++ {
+		require.Equal(t, repeatEvery, views[i].Scales[0].At.Sub(views[i-1].Scales[0].At))
+		require.Equal(t, views[i-1].Seq+1, views[i].Seq)
+	}
+	say("12.3", false)
+	require.Len(t, views, 21, "unsettled is news")
+	say("12.4", false)
+	require.Len(t, views, 22, "another weight is news")
+	require.Equal(t, "12.4", views[21].Scales[0].Raw)
+	for range 12 {
+		now = now.Add(250 * time.Millisecond)
+		require.NoError(t, b.input(Input{At: now}))
+	}
+	require.Len(t, views, 23, "silence is news")
+	now = now.Add(-time.Hour) // the clock is set back
+	say("12.4", false)
+	say("12.4", false)
+	require.Len(t, views, 24, "and a clock that is set back stops nothing")
 }
 
 func TestTwoDaemonsCannotShareAJournal(t *testing.T) {
