@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"fmt"
 	"net"
 	"net/http"
@@ -51,13 +50,9 @@ func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
 		defer close(gone)
 		hear(conn)
 	}()
-	ctx, stop := context.WithCancel(context.Background())
-	beats := make(chan time.Time, 1)
-	var pulse sync.WaitGroup
-	pulse.Go(func() { s.beat(ctx, beats) })
+	beats, leave := s.pulse.join()
 	why := s.tell(conn, watch, beats, gone)
-	stop()
-	pulse.Wait()
+	leave()
 	_ = conn.WriteControl(websocket.CloseMessage, why, time.Now().Add(time.Second)) // a courtesy to a peer that may be gone
 	_ = conn.Close()
 	<-gone
@@ -79,41 +74,17 @@ func hear(conn *websocket.Conn) {
 	}
 }
 
-// beat gives a token each beatEvery as long as the bench answers. A bench that
-// is stuck gets no beats sent, and turns to dashes on every page.
-func (s *Server) beat(ctx context.Context, beats chan<- time.Time) {
-	every := time.NewTicker(beatEvery)
-	defer every.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case now := <-every.C:
-			ask, cancel := context.WithTimeout(ctx, aliveWait)
-			if s.cfg.Bench.Alive(ask) == nil {
-				select {
-				case beats <- now:
-				default: // the writer is at work; one token is enough
-				}
-			}
-			cancel()
-		}
-	}
-}
-
 // tell writes until the browser is gone or the server closes, and gives the
 // close message for it. Nothing on the way of a view waits for a clock.
-func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan time.Time, gone <-chan struct{}) []byte {
+func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
-	var last time.Time
 	send := func() bool {
 		m, err := s.frames.of(watch.Latest())
 		if m == nil || err != nil {
 			return err == nil // nothing to show yet
 		}
-		last = time.Now()
-		_ = conn.SetWriteDeadline(last.Add(writeWait)) // never fails, says its documentation
+		_ = conn.SetWriteDeadline(time.Now().Add(writeWait)) // never fails, says its documentation
 		return conn.WritePreparedMessage(m) == nil
 	}
 	if !send() {
@@ -125,13 +96,9 @@ func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan time.Time,
 			if !send() {
 				return nil
 			}
-		case <-beats:
-			now := time.Now()
-			if now.Sub(last) < beatEvery/2 {
-				continue // a view has just proved the same
-			}
-			_ = conn.SetWriteDeadline(now.Add(writeWait))
-			if conn.WriteMessage(websocket.TextMessage, beatOf(now)) != nil {
+		case beat := <-beats:
+			_ = conn.SetWriteDeadline(time.Now().Add(writeWait))
+			if conn.WritePreparedMessage(beat) != nil {
 				return nil
 			}
 		case now := <-ping.C:
@@ -144,12 +111,6 @@ func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan time.Time,
 			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "the bench is closing")
 		}
 	}
-}
-
-// beatOf makes the message that proves the line alive, with the server's time
-// so that the page can tell ages without trusting its own clock.
-func beatOf(now time.Time) []byte {
-	return fmt.Appendf(nil, `{"beat":%q}`, now.UTC().Format(time.RFC3339Nano))
 }
 
 func (s *Server) enterLive() bool {
@@ -176,6 +137,14 @@ type frameCache struct {
 	mu   sync.Mutex
 	view []byte
 	msg  *websocket.PreparedMessage
+	at   time.Time // when it was framed, which is when it became news
+}
+
+// age tells how old the newest view is that anyone was told.
+func (c *frameCache) age(now time.Time) time.Duration {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return now.Sub(c.at)
 }
 
 // of gives the frame of a view. The same view is the same slice, as Watch
@@ -193,6 +162,6 @@ func (c *frameCache) of(view []byte) (*websocket.PreparedMessage, error) {
 	if err != nil {
 		return nil, fmt.Errorf("frame a view: %w", err)
 	}
-	c.view, c.msg = view, m
+	c.view, c.msg, c.at = view, m, time.Now()
 	return m, nil
 }

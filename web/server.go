@@ -79,6 +79,7 @@ type Server struct {
 	mustPair atomic.Bool
 	upgrader websocket.Upgrader
 	frames   frameCache
+	pulse    pulse
 
 	mu       sync.Mutex
 	closing  chan struct{} // closed when Run ends: every live connection leaves
@@ -123,6 +124,7 @@ func New(cfg Config) (*Server, error) {
 		WriteBufferSize:  4096,
 		CheckOrigin:      sameOrigin,
 	}
+	s.pulse = pulse{bench: cfg.Bench, views: &s.frames}
 	s.mustPair.Store(cfg.Pair)
 	s.handler = s.guard(s.routes())
 	return s, nil
