@@ -270,6 +270,10 @@ func decide(all []Candidate, start int, sample []byte, parity byte) Detection {
 			d.Candidates = append(d.Candidates, cs[i])
 		}
 	}
+	if len(d.Candidates) == 0 {
+		// They beat one another in a circle: none is out of the question.
+		d.Candidates, d.Beaten = d.Beaten, nil
+	}
 	byWeight := func(a, b Candidate) int { return total(b.spans) - total(a.spans) }
 	slices.SortStableFunc(d.Candidates, byWeight)
 	slices.SortStableFunc(d.Beaten, byWeight)

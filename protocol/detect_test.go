@@ -178,6 +178,16 @@ func FuzzDetect(f *testing.F) {
 	})
 }
 
+// Formats that beat one another in a circle leave look-alikes, not silence: three
+// blocks of print-outs in one sample, found by TestHammerDetect.
+func TestDetectInACircle(t *testing.T) {
+	d := Detect([]byte("\nN.W.:+ 1.234 kg\nGROSS    1.90 kg\r\nNo.      3\r\nTotal    5.82 kg\r" +
+		"^KJIK000\r\n2023-11-07\r\n17:19:26\r\n  0.00 kg\r\n  1.94 kg\r\n0\r\n0\r\n  1.94 kg\r\n  1.94 kg\r\n    0 pcs\r\n \r\n \r\nE\r\n~P1\r"))
+	assert.Nil(t, d.Format)
+	assert.NotEmpty(t, d.Candidates)
+	assert.NotEmpty(t, d.Why)
+}
+
 // What no sample may decide, and what still must be.
 func TestDetectIsNotFooled(t *testing.T) {
 	const strict, freshly, expanded = "\x02,0 001234000000\r", "\x02,p 001234000000\r", "\x02,00001234000000\r"
