@@ -29,13 +29,14 @@ type Options struct {
 	// was opened while the instrument talked: "20.7g" cut from "120.7g" still
 	// looks like a weight.
 	Midstream bool
-	// Steady asks, of formats with OneLength, that a weight's frame be as long as
-	// the weight's frame before it: a line of 9 digits that lost one looks just
-	// like a line of 8. The first frame, and the first of a new length, is
-	// refused. It is for streams of one instrument; a collection of lines from
-	// several needs it off. Without it, the first of a new length is refused where
-	// three before it had one length.
-	Steady bool
+	// Steady asks, of formats with OneLength, how many frames in a row must have a
+	// new length before a weight of that length is believed: a line of 9 digits
+	// that lost one looks just like a line of 8, and a noisy line loses bytes in
+	// several frames of a handful. The first length seen is taken as it is. It is
+	// for streams of one instrument; a collection of lines from several needs it 0.
+	// Then only the first of a new length is refused, where three before it had one
+	// length.
+	Steady int
 	// EachFrame looks at each frame by itself: it believes one of a Pairs format
 	// without waiting for an equal one, and a length that differs from those
 	// before. It is for looking at recorded bytes, never for weighing.
@@ -59,8 +60,10 @@ type Decoder struct {
 	eof  bool
 	skip bool    // inside a frame whose start was not seen, or that was too long
 	last []byte  // the frame before, for Pairs
-	long int     // the length of the weight's frame before, for OneLength
+	long int     // the length of the weights' frames, for OneLength
 	same int     // how many in a row had it
+	next int     // a new length, for Steady
+	came int     // how many in a row had that
 	seen Unit    // the unit that a frame showed last, for BlankUnit
 	r    Reading // what Parse writes into; here so that Next does not allocate
 }
@@ -99,6 +102,13 @@ func (d *Decoder) Push(p []byte) {
 // Finish says that the stream has ended: what remains is a frame of its own,
 // which Next then gives.
 func (d *Decoder) Finish() { d.eof = true }
+
+// Break says that the instrument has been silent: the next byte begins a frame,
+// and what was begun before is given up. What the stream has shown of its unit and
+// of the length of its frames stays.
+func (d *Decoder) Break() {
+	d.buf, d.at, d.skip, d.eof, d.last = d.buf[:0], 0, false, false, d.last[:0]
+}
 
 // Next gives the next frame's reading. It gives false when it needs more bytes.
 //
@@ -198,12 +208,8 @@ func (d *Decoder) settle(r *Reading, err error) {
 		if d.f.length != nil {
 			n = d.f.length(r.Raw)
 		}
-		if first := d.long == 0; !d.longAsBefore(n) {
-			d.long, d.same = n, 1
+		if !d.longAsBefore(n) {
 			*r = Reading{Format: r.Format, Raw: r.Raw, Err: errLength, Why: why(errLength)}
-			if first {
-				r.Err, r.Why = nil, "waiting for a second frame of this length"
-			}
 		}
 	}
 	if d.f.Pairs && !d.o.EachFrame {
@@ -235,10 +241,21 @@ func (d *Decoder) longAsBefore(n int) bool {
 	switch {
 	case n == d.long:
 		d.same++
-	case d.o.Steady, d.same >= enough && !d.o.EachFrame:
-		return false
-	default:
+		d.next = 0
+	case d.long == 0, d.o.EachFrame:
 		d.long, d.same = n, 1
+	case d.o.Steady > 0:
+		if n != d.next {
+			d.next, d.came = n, 0
+		}
+		if d.came++; d.came < d.o.Steady {
+			return false
+		}
+		d.long, d.same, d.next = n, d.came, 0
+	default:
+		before := d.same
+		d.long, d.same = n, 1
+		return before < enough
 	}
 	return true
 }

@@ -111,19 +111,49 @@ func TestDecoderBlankUnit(t *testing.T) {
 }
 
 func TestDecoderSteady(t *testing.T) {
-	in := []byte("ST,+00123.456  g\r\nST,+00123.456  g\r\nST,+0012.456  g\r\nST,+00123.456  g\r\nOL,+9999999E+19\r\nST,+00123.456  g\r\n")
-	rs := decodeCut(headerComma, Options{Steady: true}, in)
-	assert.Equal(t, []string{"invalid", "123.456 g", "invalid", "invalid", "overload", "123.456 g"}, said(rs),
-		"the third line lost a digit and would be a weight ten times less")
-	assert.NoError(t, rs[0].Err)
-	assert.ErrorIs(t, rs[2].Err, ErrDamaged)
-	assert.Equal(t, []string{"123.456 g", "123.456 g", "12.456 g", "123.456 g", "overload", "123.456 g"}, said(decodeCut(headerComma, Options{}, in)))
+	line, short := "ST,+00123.456  g\r\n", "ST,+0012.456  g\r\n"
+	// Two lines in a row lost a digit, and would be a weight ten times less.
+	in := []byte(line + short + short + "OL,+9999999E+19\r\n" + line)
+	rs := decodeCut(headerComma, Options{Steady: 3}, in)
+	assert.Equal(t, []string{"123.456 g", "invalid", "invalid", "overload", "123.456 g"}, said(rs))
+	assert.ErrorIs(t, rs[1].Err, ErrDamaged)
+	assert.Equal(t, []string{"123.456 g", "12.456 g", "12.456 g", "overload", "123.456 g"}, said(decodeCut(headerComma, Options{}, in)))
+	// Another range comes three times.
+	in = []byte(line + strings.Repeat(short, 3) + line)
+	assert.Equal(t, []string{"123.456 g", "invalid", "invalid", "12.456 g", "invalid"}, said(decodeCut(headerComma, Options{Steady: 3}, in)))
+	// A stretch of the old length ends the count.
+	in = []byte(line + short + line + short + line + short)
+	assert.Equal(t, []string{"123.456 g", "invalid", "123.456 g", "invalid", "123.456 g", "invalid"}, said(decodeCut(headerComma, Options{Steady: 2}, in)))
 	// Where the tail of a line comes and goes it is not looked at.
 	in = []byte("       0.01 g ?\r\n       0.01 g\r\n      0.01 g\r\n")
-	assert.Equal(t, []string{"invalid", "0.01 g", "invalid"}, said(decodeCut(weightUnitQuestion, Options{Steady: true}, in)))
+	assert.Equal(t, []string{"0.01 g", "0.01 g", "invalid"}, said(decodeCut(weightUnitQuestion, Options{Steady: 2}, in)))
 	// Formats whose frames differ in length are left alone.
 	in = []byte("\n02.340LB\r\nS00\r\x03\n-02.340LB\r\nS00\r\x03")
-	assert.Equal(t, []string{"2.340 lb", "-2.340 lb"}, said(decodeCut(lfWeightStatusETX, Options{Steady: true}, in)))
+	assert.Equal(t, []string{"2.340 lb", "-2.340 lb"}, said(decodeCut(lfWeightStatusETX, Options{Steady: 3}, in)))
+}
+
+// A silence ends a frame, and not what the stream has shown of itself.
+func TestDecoderBreak(t *testing.T) {
+	d := NewDecoder(headerComma, Options{Steady: 2, BlankUnit: UnitGram})
+	next := func(in string) string {
+		d.Push([]byte(in))
+		r, ok := d.Next()
+		if !ok {
+			return "nothing"
+		}
+		return said([]Reading{r})[0]
+	}
+	assert.Equal(t, "123.456 kg", next("ST,+00123.456 kg\r\n"))
+	assert.Equal(t, "nothing", next("ST,+0001"))
+	d.Break()
+	assert.Equal(t, "20.700 kg", next("ST,+00020.700 kg\r\n"))
+	d.Break()
+	assert.Equal(t, "invalid", next("ST,+0020.700 kg\r\n"), "the length is remembered")
+	// So is the unit, which a blank does not replace.
+	d = NewDecoder(floatSignUnit, Options{BlankUnit: UnitGram})
+	assert.Equal(t, "0.000 kg", next("       0.000 kg \r\n"))
+	d.Break()
+	assert.Equal(t, "29.180", strings.TrimSpace(next("      29.180    \r\n")))
 }
 
 func TestDecoderPairs(t *testing.T) {

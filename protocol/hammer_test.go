@@ -93,7 +93,7 @@ func TestHammer(t *testing.T) {
 		t.Run(f.Name, func(t *testing.T) {
 			t.Parallel()
 			s := newSpoiler(t, f)
-			options := []Options{{EachFrame: true}, {}, {Steady: true}, {Midstream: true}}
+			options := []Options{{EachFrame: true}, {}, {Steady: 3}, {Midstream: true}}
 			understood := 0
 			for n := range *hammer {
 				in := s.stream()

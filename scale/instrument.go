@@ -61,7 +61,11 @@ type Instrument struct {
 // runs Run, in the order in which things happened; feed must not keep it waiting.
 func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrument {
 	return &Instrument{
-		cfg: cfg, opener: o, feed: feed,
+		cfg: cfg, opener: o,
+		feed: func(u Update) {
+			u.Print = cfg.Print
+			feed(u)
+		},
 		log:     log.With().Str("scale", cfg.Name).Str("port", cfg.Port).Logger(),
 		id:      Identity{Port: cfg.Port, Format: cfg.Format},
 		settler: Settler{Print: cfg.Print},
@@ -321,7 +325,14 @@ func (e *ear) at(l protocol.Line) { e.line, e.seven = l, filterFor(l) }
 // stand within a frame.
 func (e *ear) read(f *protocol.Format, midstream bool) {
 	e.format = f
-	e.dec = protocol.NewDecoder(f, protocol.Options{BlankUnit: e.i.cfg.BlankUnit, Midstream: midstream})
+	// A stream says every weight ten times a second, so a changed length may wait for
+	// three lines. One that is printed comes once: if it is refused, one more press
+	// of the key shows the length to be right.
+	steady := agreeing
+	if e.i.cfg.Print {
+		steady = 2
+	}
+	e.dec = protocol.NewDecoder(f, protocol.Options{BlankUnit: e.i.cfg.BlankUnit, Midstream: midstream, Steady: steady})
 }
 
 // set changes the setting of the port, by opening it anew where it cannot be done
@@ -388,7 +399,7 @@ func (e *ear) bytes(b []byte, now time.Time) error {
 	// After a silence the next byte begins a frame. What was begun before is given
 	// up: "  1" cut from a line and "20.7 g" would make 120.7 g.
 	if e.whole || now.Sub(before) >= gapAfter || e.lastFrame.IsZero() && before.Equal(e.opened) && now.Sub(before) >= wholeAfter {
-		e.read(e.format, false)
+		e.dec.Break()
 	}
 	if e.seven != nil {
 		e.seven.filter(b)
@@ -545,7 +556,9 @@ func (e *ear) tick(now time.Time, idle bool) error {
 		since = e.lastFrame
 	}
 	away := now.Sub(since)
-	if i.link == Up && !i.stale && away >= staleAfter {
+	// Silence is the nature of a print-key scale, and its last frame an explicit
+	// word, not an old one.
+	if i.link == Up && !i.stale && away >= staleAfter && !i.cfg.Print {
 		i.stale = true
 		i.settler.Reset()
 		i.feed(Update{Scale: i.cfg.Name, At: now, Link: Up, Stale: true, Identity: i.id, Counts: i.counts,

@@ -190,8 +190,48 @@ func TestInstrumentPrintKey(t *testing.T) {
 		assert.True(t, got.Settled)
 		u.take()
 		time.Sleep(time.Minute)
-		assert.Equal(t, []string{"stale"}, links(u.take()), "it stays up")
+		assert.Empty(t, u.take(), "it stays up, and its frame stands")
 	})
+}
+
+// A byte lost on a live line makes no wrong weight, not even where several lines
+// of a handful lost one.
+func TestInstrumentOnALossyLine(t *testing.T) {
+	whole, short := line("ST", "+00123.456"), line("ST", "+0012.456")
+	for name, c := range map[string]struct {
+		spec string
+		in   []string
+		want []string
+	}{
+		"one of many":     {given, []string{whole, whole, whole, short, whole}, []string{"123.456", "123.456", "123.456", "123.456"}},
+		"two in a row":    {given, []string{whole, short, short, whole}, []string{"123.456", "123.456"}},
+		"early":           {given, []string{whole, short, whole, short, whole}, []string{"123.456", "123.456", "123.456"}},
+		"after a silence": {given, []string{whole, "", short, whole}, []string{"123.456", "123.456"}},
+		"another range":   {given, []string{whole, short, short, short}, []string{"123.456", "12.456"}},
+		"print key":       {given + ",print=yes", []string{whole, "", short, "", whole}, []string{"123.456", "123.456"}},
+		"pressed again":   {given + ",print=yes", []string{whole, "", short, "", short}, []string{"123.456", "12.456"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				w, u := newWire(), &updates{}
+				defer run(t, New(spec(t, c.spec), w, u.feed, quietLog))()
+				time.Sleep(time.Second)
+				for _, s := range c.in {
+					if s == "" {
+						time.Sleep(3 * time.Second)
+						continue
+					}
+					w.send(s)
+					time.Sleep(100 * time.Millisecond)
+				}
+				var got []string
+				for _, r := range readings(u.seen()) {
+					got = append(got, strings.TrimLeft(r.Reading.Value.String(), "+0"))
+				}
+				assert.Equal(t, c.want, got)
+			})
+		})
+	}
 }
 
 // A frame that was cut by a silence is not glued to the next.

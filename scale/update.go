@@ -28,6 +28,7 @@ type Update struct {
 	At         time.Time        // when the last byte of the frame was there
 	Link       Link             //
 	Why        string           // for Waiting, Lost, Stale and a reading without mass: what is wrong and what to do, in a sentence
+	Print      bool             // the scale speaks on its print key only: a frame is an explicit take, and stands until the next
 	Stale      bool             // no reading for two seconds: show dashes; HasReading is false
 	Identity   Identity         // what instrument this is, as far as known
 	HasReading bool             // Reading is set
