@@ -269,6 +269,8 @@ func (t *turn) happened(p *Pan, h happening) {
 		t.lifted(p, mine)
 	case returned:
 		t.returned(p)
+	case tipped, partly:
+		t.printedBack(p, mine, h)
 	case stands:
 		t.stands(p)
 	case cleared:
@@ -549,7 +551,7 @@ func (t *turn) tick() {
 	if p == nil || p.On != Lifted || !p.live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
 		return
 	}
-	if !p.Sure {
+	if !p.Sure || p.Print { // nobody hears whether it is back before its key is pressed
 		return
 	}
 	t.standIn(p)

@@ -130,6 +130,11 @@ type Pan struct {
 	keyAt    protocol.Mass // gross when it did
 	keyRaw   string
 	presumed bool // and that it was a key is only presumed
+
+	Print    bool          // the scale speaks on its print key only; see print.go
+	print    protocol.Mass // gross of its last frame at rest
+	printRaw string
+	printOK  bool
 }
 
 // happening is what a reading means for a pan.
@@ -149,6 +154,8 @@ const (
 	thingGone             // what seemed to be left in the container left the pan at once
 	crept                 // something came onto the empty pan as slowly as powder, settled
 	unitChanged           // the unit key was pressed
+	tipped                // on a print-key scale: the container was tipped and is back
+	partly                // the same, and much is still in it
 )
 
 // content is what was poured since the pour began.
@@ -163,7 +170,7 @@ func (p *Pan) steps(n int) protocol.Mass { return protocol.Mass(n) * max(p.Step,
 // this pan alone; whether a lift is a take is not its business.
 func (p *Pan) hear(u scale.Update) happening {
 	p.Link, p.ID, p.Count = u.Link, u.Identity, u.Counts
-	p.Why = u.Why
+	p.Why, p.Print = u.Why, u.Print
 	if !u.HasReading {
 		return nothing
 	}
@@ -270,7 +277,7 @@ func (p *Pan) sharp(rise protocol.Mass) bool { return p.blind || p.burst*100 >= 
 // Where this scale has shown such lines before, their absence tells. A scale that
 // says net or gross tells itself.
 func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
-	if !p.prevOK || p.On == Unknown || u.At.Sub(p.prevAt) > calmLines*3 {
+	if p.Print || !p.prevOK || p.On == Unknown || u.At.Sub(p.prevAt) > calmLines*3 {
 		return 0, false, false
 	}
 	load := p.prev + p.Carried
@@ -322,6 +329,9 @@ func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
 
 // judge says what the reading just stored means.
 func (p *Pan) judge(u scale.Update) happening {
+	if p.Print {
+		return p.printed(u)
+	}
 	switch p.On {
 	case Empty:
 		if !p.Settled {
@@ -533,7 +543,7 @@ func (p *Pan) gap(at time.Time) {
 	p.lostAt, p.prior, p.thing, p.left = at, Prior{}, 0, remainder{}
 	p.Heard, p.Settled, p.resting, p.hasRest, p.prevOK = false, false, false, false, false
 	p.presumed, p.proven, p.away0, p.gapped, p.calm = false, false, false, true, false
-	p.held, p.heldN = 0, 0
+	p.held, p.heldN, p.printOK = 0, 0, false
 	p.away, p.moved, p.burst = time.Time{}, false, 0
 	p.ringN = 0
 }
@@ -562,7 +572,7 @@ func (p *Pan) flow() protocol.Mass {
 
 // live tells whether the pan says something about this moment.
 func (p *Pan) live(now time.Time) bool {
-	return p.Link == scale.Up && p.Heard && now.Sub(p.At) <= staleAfter
+	return p.Link == scale.Up && p.Heard && (p.Print || now.Sub(p.At) <= staleAfter)
 }
 
 // restore puts a pan where the facts left it, as unknown: the daemon was away.

@@ -130,8 +130,9 @@ type ScaleView struct {
 	Damaged uint64    `json:"damaged"`
 	Foreign uint64    `json:"foreign"`
 	Eye     bool      `json:"eye"`
-	On      string    `json:"on"`  // empty, container, unknown
-	Pan     string    `json:"pan"` // words for On
+	Print   bool      `json:"print"` // it speaks on its print key only: what it shows is its last frame
+	On      string    `json:"on"`    // empty, container, unknown
+	Pan     string    `json:"pan"`   // words for On
 }
 
 // SaidView is one notice.

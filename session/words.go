@@ -125,6 +125,9 @@ func (s *State) nowView(n *NowView) {
 		n.Settled = p.Settled || p.resting
 	}
 	s.headline(n, st, a, p, in, known, d)
+	if p != nil && p.Print {
+		printWords(n, p)
+	}
 }
 
 func fill(m, target protocol.Mass) int {
@@ -424,7 +427,7 @@ func (s *State) keys(v *View) []KeyView {
 func (p *Pan) view() ScaleView {
 	v := ScaleView{Name: p.Name, Port: p.ID.Port, USB: p.ID.USB, Format: p.ID.Format, Line: p.ID.Line, Link: p.Link.String(), Why: p.Why,
 		Unit: string(p.Unit), Status: p.Status.String(), Settled: p.Settled, Raw: p.Raw, At: p.At,
-		Frames: p.Count.Frames, Damaged: p.Count.Damaged, Foreign: p.Count.Foreign}
+		Print: p.Print, Frames: p.Count.Frames, Damaged: p.Count.Damaged, Foreign: p.Count.Foreign}
 	if p.Heard && p.Link == scale.Up {
 		v.Shows = p.Shown.String()
 	}
