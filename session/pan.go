@@ -213,7 +213,7 @@ func (p *Pan) hear(u scale.Update) happening {
 // take stores the reading and keeps the account of rest and of motion.
 func (p *Pan) take(u scale.Update) {
 	before := p.Gross
-	had := p.Heard
+	had, was := p.Heard, !p.away.IsZero() || !p.hasRest
 	p.Gross, p.Settled, p.Heard = u.Mass+p.Carried, u.Settled, true
 	if n := p.ringN; n == 0 || u.At.Sub(p.ring[(n-1)%len(p.ring)].at) >= sampleEvery {
 		p.ring[n%len(p.ring)] = sample{u.At, p.Gross}
@@ -240,8 +240,9 @@ func (p *Pan) take(u scale.Update) {
 		}
 		p.climb(u.At, before)
 		p.resting = false
-		// A line on its way from one rest to another: off rest, and not yet there.
-		if u.Reading.Stable == protocol.No || had && (p.Gross-before).Abs() > p.steps(sameSlack) {
+		// A line on its way from one rest to another: the one before it had left
+		// already, and this one is elsewhere again.
+		if was && had && (p.Gross-before).Abs() > p.steps(sameSlack) {
 			p.moved = true
 		}
 	}

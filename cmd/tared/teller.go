@@ -126,20 +126,32 @@ func gram(s string) *protocol.Mass {
 	return &m
 }
 
+// inGrams is a mass as the page shows it, digits kept; null where there is none.
+type inGrams struct {
+	G string `json:"g"`
+}
+
+func asShown(s string) *inGrams {
+	if s == "" {
+		return nil
+	}
+	return &inGrams{s}
+}
+
 type nowLine struct {
-	Kind     string         `json:"kind"`
-	Batch    string         `json:"batch"`
-	Material string         `json:"material"`
-	As       string         `json:"as,omitempty"`
-	Scale    string         `json:"scale"`
-	State    string         `json:"state"`
-	Target   *protocol.Mass `json:"target"`
-	Low      *protocol.Mass `json:"low"`
-	High     *protocol.Mass `json:"high"`
-	Portion  int            `json:"portion"`
-	Portions int            `json:"portions"`
-	Headline string         `json:"headline"`
-	Detail   string         `json:"detail"`
+	Kind     string   `json:"kind"`
+	Batch    string   `json:"batch"`
+	Material string   `json:"material"`
+	As       string   `json:"as,omitempty"`
+	Scale    string   `json:"scale"`
+	State    string   `json:"state"`
+	Target   *inGrams `json:"target"`
+	Low      *inGrams `json:"low"`
+	High     *inGrams `json:"high"`
+	Portion  int      `json:"portion"`
+	Portions int      `json:"portions"`
+	Headline string   `json:"headline"`
+	Detail   string   `json:"detail"`
 }
 
 type askedLine struct {
@@ -164,8 +176,8 @@ func (t *jsonTeller) tell(e event) error {
 	v := e.view
 	if (t.last == nil || !sameNow(*t.last, v)) && v.Now.State != "idle" {
 		n := v.Now
-		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: gram(n.Target), Low: gram(n.Low),
-			High: gram(n.High), Portion: n.Portion, Portions: n.Portions, Headline: n.Headline, Detail: n.Detail}
+		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
+			High: asShown(n.High), Portion: n.Portion, Portions: n.Portions, Headline: n.Headline, Detail: n.Detail}
 		if v.Batch != nil {
 			l.Batch = v.Batch.Mark
 		}
