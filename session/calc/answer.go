@@ -1,0 +1,144 @@
+package calc
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"math/big"
+	"strings"
+
+	"tared/protocol"
+)
+
+// Answer is the answer to a question, for people and for programs.
+//
+// MarshalJSON writes the values for programs as one object, in order. Its
+// numbers are exact decimals, rounded once to nine decimals (a mass to the
+// nanogram), halves away from zero; a least weighable mass is rounded up. The
+// text is rounded to about four digits.
+type Answer struct {
+	Words string   // the answer in a sentence
+	Facts []Fact   // what belongs to it, line by line
+	Table *Table   // where the answer is a list
+	Steps []string // what to do, in order
+	Notes []string // what to know before it is relied on
+
+	values []keyed
+}
+
+// Fact is one line under an answer.
+type Fact struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
+
+// Table is a list under an answer. Cells are numbers but for those of the first
+// column.
+type Table struct {
+	Heads []string   `json:"heads"`
+	Rows  [][]string `json:"rows"`
+}
+
+type keyed struct {
+	key string
+	raw json.RawMessage
+}
+
+// MarshalJSON writes the values for programs.
+func (a Answer) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, v := range a.values {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		key, err := json.Marshal(v.key)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(key)
+		b.WriteByte(':')
+		b.Write(v.raw)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+func (a *Answer) put(key string, raw string) {
+	a.values = append(a.values, keyed{key, json.RawMessage(raw)})
+}
+
+// number adds a value that is no mass; nil is written as null.
+func (a *Answer) number(key string, r *big.Rat) {
+	if r == nil {
+		a.put(key, "null")
+		return
+	}
+	a.put(key, trim(r.FloatString(9)))
+}
+
+// mass adds a mass, in grams; the key must say so with _g.
+func (a *Answer) mass(key string, m protocol.Mass) { a.put(key, m.Grams(0)) }
+
+// numbers adds a list.
+func (a *Answer) numbers(key string, texts []string) { a.put(key, "["+strings.Join(texts, ",")+"]") }
+
+// words adds a value that is text, or a list of it.
+func (a *Answer) text(key string, v any) {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		raw = []byte("null")
+	}
+	a.values = append(a.values, keyed{key, raw})
+}
+
+func (a *Answer) fact(name, value string) { a.Facts = append(a.Facts, Fact{name, value}) }
+
+// trim cuts the zeros at the end of a decimal.
+func trim(s string) string {
+	if !strings.Contains(s, ".") {
+		return s
+	}
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
+}
+
+// places is how many decimals show at least three, and four digits of what is
+// under 1.
+func places(r *big.Rat) int {
+	n, x := 3, new(big.Rat).Abs(r)
+	for x.Sign() > 0 && x.Cmp(one) < 0 && n < 9 {
+		x.Mul(x, ten)
+		n++
+	}
+	return n
+}
+
+// plain writes a number for people.
+func plain(r *big.Rat) string { return trim(r.FloatString(places(r))) }
+
+// show writes a mass for people.
+func show(m protocol.Mass) string { return plain(m.Rat()) + " g" }
+
+// showUp is show rounded up, for a mass that is the least.
+func showUp(m protocol.Mass) string {
+	unit := protocol.Nanogram
+	for range 9 - places(m.Rat()) {
+		unit *= 10
+	}
+	if r := m % unit; r > 0 {
+		m += unit - r
+	}
+	return show(m)
+}
+
+// percent writes a share of 1 in percent.
+func percent(r *big.Rat) string { return plain(mul(r, hundred)) + " %" }
+
+// grams rounds an exact number of grams to a mass, or says that it is too much.
+func grams(r *big.Rat) (protocol.Mass, error) {
+	m, err := protocol.RoundRat(r)
+	if errors.Is(err, protocol.ErrRange) {
+		return 0, refuse("", "", "the answer is %v: ask for less", err)
+	}
+	return m, err
+}

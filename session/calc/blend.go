@@ -1,0 +1,129 @@
+package calc
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// The largest blend that is listed.
+const (
+	maxCorners = 8
+	maxPoints  = 2000
+)
+
+func blendTopic() Topic {
+	return Topic{
+		Name:  "blend",
+		Title: "Points of a blend",
+		About: "How many tests does a blend of glazes have, and what goes into each?",
+		Forms: []Form{{
+			Args: []Arg{
+				{Name: "corners", Words: "glazes blended: 2 for a line, 3 for a triangle", Kind: Count, Like: "3"},
+				{Name: "steps", Words: "steps from corner to corner; 4 are steps of 25 %", Kind: Count, Like: "4"},
+			},
+			Formula: []string{
+				"points on a line: steps + 1; in a triangle: (steps + 1)(steps + 2) / 2",
+				"points that hold something of each corner, in a triangle: (steps - 1)(steps - 2) / 2",
+				"each point is so many parts of each corner, and the parts add up to the steps",
+			},
+			Source: []string{
+				"the usual triangles of 6, 10 and 15 points: b2wceramics.com, triaxial blend",
+				"more than three corners: the simplex lattice of H. Scheffé, J. Royal Stat. Soc. B 20, 1958, 344 (from memory)",
+			},
+			Example: Example{
+				Given:  []Given{{"corners", "3"}, {"steps", "2"}},
+				Says:   "A blend of 3 corners in 2 steps has 6 points, 0 of them with something of each corner.",
+				JSON:   `{"points":6,"inner":0,"compositions":[[100,0,0],[50,50,0],[50,0,50],[0,100,0],[0,50,50],[0,0,100]],"parts":[[2,0,0],[1,1,0],[1,0,1],[0,2,0],[0,1,1],[0,0,2]]}`,
+				Source: "the triangle of 6 points: b2wceramics.com, triaxial blend",
+			},
+			run: runBlend,
+		}},
+	}
+}
+
+func runBlend(g given) (Answer, error) {
+	corners, steps := g["corners"].n, g["steps"].n
+	switch {
+	case corners < 2:
+		return Answer{}, refuse("corners", g["corners"].text, "there is nothing to blend with: want 2 for a line or 3 for a triangle")
+	case corners > maxCorners:
+		return Answer{}, refuse("corners", g["corners"].text, "nobody fires that many: want %d corners at most", maxCorners)
+	}
+	n := new(big.Int).Binomial(steps+corners-1, corners-1)
+	if n.Cmp(big.NewInt(maxPoints)) > 0 {
+		return Answer{}, refuse("steps", g["steps"].text, "that makes %s points: want fewer steps, %d points at most", n, maxPoints)
+	}
+	inner := new(big.Int).Binomial(steps-1, corners-1)
+	points := lattice(int(corners), steps)
+	a := Answer{Table: &Table{Heads: []string{"no."}}}
+	for i := range int(corners) {
+		a.Table.Heads = append(a.Table.Heads, string(rune('A'+i)))
+	}
+	var parts, shares []string
+	for i, p := range points {
+		ds, err := recipe.LargestRemainder(p, 9)
+		if err != nil {
+			return Answer{}, err
+		}
+		row, whole, exact := []string{fmt.Sprint(i + 1)}, make([]string, corners), make([]string, corners)
+		for k, share := range p {
+			row = append(row, trim(mul(share, hundred).FloatString(2)))
+			whole[k] = mul(share, new(big.Rat).SetInt64(steps)).RatString()
+			exact[k] = trim(ds[k].String())
+		}
+		a.Table.Rows = append(a.Table.Rows, row)
+		parts = append(parts, "["+strings.Join(whole, ",")+"]")
+		shares = append(shares, "["+strings.Join(exact, ",")+"]")
+	}
+	a.Words = fmt.Sprintf("A blend of %d corners in %d steps has %s points, %s of them with something of each corner.", corners, steps, n, inner)
+	if corners > 3 {
+		a.Notes = append(a.Notes, "This blends each corner with each other. A square with a glaze at each of its four corners is another thing: cross two lines for that.")
+	}
+	if !whole(steps) {
+		a.Notes = append(a.Notes, "Percent are rounded here; in parts, a point is exact: whole parts of each corner that add up to the steps.")
+	}
+	a.Notes = append(a.Notes, "Blend by weight of dry glaze. By volume it holds only where every slip has the same dry material in a litre (topic slip).")
+	a.put("points", n.String())
+	a.put("inner", inner.String())
+	a.numbers("compositions", shares)
+	a.numbers("parts", parts)
+	return a, nil
+}
+
+// whole tells whether the step is a whole number of hundredths of a percent.
+func whole(steps int64) bool { return 10_000%steps == 0 }
+
+// lattice gives the shares of every point, in reading order from the first
+// corner: what is most of the first comes first.
+func lattice(corners int, steps int64) [][]*big.Rat {
+	var points [][]*big.Rat
+	if corners == 3 {
+		for _, p := range sheet.Triangle(int(steps)) {
+			points = append(points, p[:])
+		}
+		return points
+	}
+	parts := make([]int64, corners)
+	var fill func(corner int, left int64)
+	fill = func(corner int, left int64) {
+		if corner == corners-1 {
+			parts[corner] = left
+			p := make([]*big.Rat, corners)
+			for i, n := range parts {
+				p[i] = big.NewRat(n, steps)
+			}
+			points = append(points, p)
+			return
+		}
+		for n := left; n >= 0; n-- {
+			parts[corner] = n
+			fill(corner+1, left-n)
+		}
+	}
+	fill(0, steps)
+	return points
+}
