@@ -13,6 +13,7 @@ func commands() []*cobra.Command {
 		decodeCommand(),
 		formatsCommand(),
 		planCommand(),
+		calcCommand(),
 		recordCommand(),
 		verifyCommand(),
 	}

@@ -173,7 +173,7 @@ func TestEveryCommandShowsAnExample(t *testing.T) {
 	walk = func(c *cobra.Command) {
 		for _, sub := range c.Commands() {
 			assert.NotEmpty(t, sub.Example, "%s --help has no example", sub.CommandPath())
-			assert.Contains(t, sub.Example, "tared "+sub.Name())
+			assert.Contains(t, sub.Example, sub.CommandPath())
 			walk(sub)
 		}
 	}

@@ -1,0 +1,256 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"tared/session/calc"
+)
+
+func calcCommand() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "calc TOPIC key=value …",
+		Short: "One question of the bench: least weighable mass, water, moisture, another compound, …",
+		Long: `calc answers one question and needs neither a scale nor a journal. Without a
+topic it lists them. 'tared calc TOPIC --help' shows the formula, its source and
+a worked example. The same questions are on the page, under Calculate.
+
+Masses and volumes are written with their unit (750g, 2mg, 1.5kg, 10l, 500ml),
+shares with a percent sign. In JSON, masses are numbers in grams and their keys
+end in _g.`,
+		Example: "  tared calc\n  tared calc least step=0.1g share=2%\n  tared calc water dry=5kg gravity=1.6 solid=2.6 --json",
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return usagef("%q is not a topic: %stake one of %s", args[0], nearTopic(args[0]), strings.Join(topicNames(), ", "))
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return listTopics(cmd.OutOrStdout(), asJSON) },
+	}
+	cmd.PersistentFlags().BoolVar(&asJSON, "json", false, "one JSON object")
+	for _, t := range calc.Topics() {
+		cmd.AddCommand(topicCommand(t, &asJSON))
+	}
+	return cmd
+}
+
+func topicNames() []string {
+	var names []string
+	for _, t := range calc.Topics() {
+		names = append(names, t.Name)
+	}
+	return names
+}
+
+// nearTopic guesses what a wrong name meant.
+func nearTopic(wrong string) string {
+	for _, n := range topicNames() {
+		if slips(strings.ToLower(wrong), n) <= 2 {
+			return "did you mean " + n + "? "
+		}
+	}
+	return ""
+}
+
+func listTopics(w io.Writer, asJSON bool) error {
+	if !asJSON {
+		var b strings.Builder
+		for _, topic := range calc.Topics() {
+			fmt.Fprintf(&b, "  %-9s %s\n", topic.Name, topic.About)
+			for _, f := range topic.Forms {
+				fmt.Fprintf(&b, "  %-9s   tared calc %s %s\n", "", topic.Name, f.Command())
+			}
+		}
+		b.WriteString("\n'tared calc TOPIC --help' shows the formula, its source and a worked example.\n")
+		_, err := io.WriteString(w, b.String())
+		return err
+	}
+	type line struct {
+		Topic string   `json:"topic"`
+		About string   `json:"about"`
+		Usage []string `json:"usage"`
+	}
+	for _, topic := range calc.Topics() {
+		l := line{Topic: topic.Name, About: topic.About}
+		for _, f := range topic.Forms {
+			l.Usage = append(l.Usage, f.Usage())
+		}
+		b, err := json.Marshal(l)
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintf(w, "%s\n", b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
+	var examples []string
+	for _, f := range t.Forms {
+		examples = append(examples, "  tared calc "+t.Name+" "+f.Command())
+	}
+	cmd := &cobra.Command{
+		Use:     t.Name + " " + strings.NewReplacer(", or ", " | ", "[places=2]", "[--places 2]").Replace(t.Usage()),
+		Short:   t.About,
+		Long:    topicHelp(t),
+		Example: strings.Join(examples, "\n"),
+		Args:    cobra.ArbitraryArgs,
+	}
+	places := ""
+	list := listOf(t)
+	if list != "" {
+		cmd.Flags().StringVar(&places, "places", "", "decimals, 0 to 9 (default 2)")
+		// "-5" among the amounts looks like a flag; say what it really is.
+		cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+			var none *pflag.NotExistError
+			if errors.As(err, &none) && strings.ContainsAny(none.GetSpecifiedShortnames(), "0123456789.,") {
+				return fmt.Errorf("-%s: an amount is negative: want more than zero", none.GetSpecifiedShortnames())
+			}
+			return usage(err)
+		})
+	}
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		in, err := readGiven(t, list, args)
+		if err != nil {
+			return err
+		}
+		if cmd.Flags().Changed("places") {
+			in = append(in, calc.Given{Key: "places", Text: places})
+		}
+		a, err := t.Run(in)
+		var r *calc.Refusal
+		if errors.As(err, &r) && r.Wrong {
+			return usage(err)
+		}
+		if err != nil {
+			return err
+		}
+		if *asJSON {
+			b, err := json.Marshal(a)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b)
+			return err
+		}
+		return writeAnswer(cmd.OutOrStdout(), a)
+	}
+	return cmd
+}
+
+// listOf names the argument that takes plain numbers without a key; "" where
+// the topic has none.
+func listOf(t calc.Topic) string {
+	for _, f := range t.Forms {
+		for _, a := range f.Args {
+			if a.Kind == calc.Amounts {
+				return a.Name
+			}
+		}
+	}
+	return ""
+}
+
+// readGiven splits the words of the command line into keys and values.
+func readGiven(t calc.Topic, list string, args []string) ([]calc.Given, error) {
+	var in []calc.Given
+	var bare []string
+	for _, s := range args {
+		key, text, ok := strings.Cut(s, "=")
+		switch {
+		case ok:
+			in = append(in, calc.Given{Key: strings.TrimSpace(key), Text: text})
+		case list != "":
+			bare = append(bare, s)
+		default:
+			return nil, usagef("%q: want a name, an equals sign and a value without blanks around it: %s", s, t.Usage())
+		}
+	}
+	if len(bare) > 0 {
+		in = append(in, calc.Given{Key: list, Text: strings.Join(bare, " ")})
+	}
+	return in, nil
+}
+
+// topicHelp is the whole of what there is to know about a topic.
+func topicHelp(t calc.Topic) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n", t.About)
+	for _, f := range t.Forms {
+		if f.Title != "" {
+			fmt.Fprintf(&b, "\n%s\n", f.Title)
+		}
+		b.WriteString("\n")
+		for _, a := range f.Args {
+			words := a.Words + ", " + a.Kind.How()
+			if a.Optional {
+				words += " (may be left out)"
+			}
+			if a.Kind == calc.Amounts {
+				words = a.Words
+			}
+			fmt.Fprintf(&b, "  %-10s %s\n", a.Name, words)
+		}
+		b.WriteString("\nFormula:\n")
+		for _, s := range f.Formula {
+			fmt.Fprintf(&b, "  %s\n", s)
+		}
+		b.WriteString("\nSource:\n")
+		for _, s := range f.Source {
+			fmt.Fprintf(&b, "  %s\n", s)
+		}
+		fmt.Fprintf(&b, "\nWorked example (%s):\n  tared calc %s %s\n  %s\n  %s\n", f.Example.Source, t.Name, f.Command(), f.Example.Says, f.Example.JSON)
+	}
+	b.WriteString("\nNumbers in JSON are exact decimals, rounded once to nine decimals (a mass to the\nnanogram), halves away from zero; a least weighable mass is rounded up.")
+	return b.String()
+}
+
+// writeAnswer writes an answer for people: the sentence first.
+func writeAnswer(w io.Writer, a calc.Answer) error {
+	var b strings.Builder
+	b.WriteString(a.Words + "\n")
+	if len(a.Facts) > 0 {
+		b.WriteString("\n")
+		wide := 0
+		for _, f := range a.Facts {
+			wide = max(wide, len(f.Name))
+		}
+		for _, f := range a.Facts {
+			fmt.Fprintf(&b, "  %-*s  %s\n", wide, f.Name, f.Value)
+		}
+	}
+	if a.Table != nil {
+		b.WriteString("\n")
+		heads := make([]string, len(a.Table.Heads))
+		for i, h := range a.Table.Heads {
+			heads[i] = h + ">"
+		}
+		t := newTable(heads...)
+		for _, row := range a.Table.Rows {
+			t.add(row...)
+		}
+		if _, err := t.WriteTo(&b); err != nil {
+			return err
+		}
+	}
+	if len(a.Steps) > 0 {
+		b.WriteString("\n")
+		for i, s := range a.Steps {
+			fmt.Fprintf(&b, "  %d. %s\n", i+1, s)
+		}
+	}
+	if len(a.Notes) > 0 {
+		b.WriteString("\n" + strings.Join(a.Notes, "\n") + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
