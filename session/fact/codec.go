@@ -136,6 +136,10 @@ func DecodeBody(kind string, data []byte) (Body, error) {
 		return into[Resumed](data)
 	case "noticed":
 		return into[Noticed](data)
+	case "checked":
+		return into[Checked](data)
+	case "repeatability":
+		return into[Repeatability](data)
 	}
 	own, err := withoutHead(data)
 	if err != nil {

@@ -16,24 +16,26 @@ import (
 	"tared/protocol"
 )
 
-// every holds one zero body of each kind of fact.go.
+// every holds one zero body of each kind.
 var every = []Body{
 	Planned{}, Reminded{}, Tared{}, Portion{}, Lifted{}, Returned{}, Overpoured{}, Decided{}, Enlarged{}, Finished{}, Amended{},
-	Lost{}, Found{}, Noted{}, Paused{}, Resumed{}, Noticed{},
+	Lost{}, Found{}, Noted{}, Paused{}, Resumed{}, Noticed{}, Checked{}, Repeatability{},
 }
 
 func TestEveryKindIsDecoded(t *testing.T) {
 	src, err := os.ReadFile("fact.go")
 	require.NoError(t, err)
+	more, err := os.ReadFile("check.go")
+	require.NoError(t, err)
 	var named []string
-	for _, m := range regexp.MustCompile(`(?m)^func \(\w+\) Kind\(\) string +\{ return "(\w+)" \}`).FindAllSubmatch(src, -1) {
+	for _, m := range regexp.MustCompile(`(?m)^func \(\w+\) Kind\(\) string +\{ return "(\w+)" \}`).FindAllSubmatch(append(src, more...), -1) {
 		named = append(named, string(m[1]))
 	}
 	var have []string
 	for _, b := range every {
 		have = append(have, b.Kind())
 	}
-	require.ElementsMatch(t, named, have, "fact.go names kinds that this test does not try")
+	require.ElementsMatch(t, named, have, "fact.go or check.go names kinds that this test does not try")
 	for _, b := range every {
 		got, err := DecodeBody(b.Kind(), []byte("{}"))
 		require.NoError(t, err, b.Kind())
