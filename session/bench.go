@@ -55,6 +55,7 @@ type PlanRequest struct {
 	Container string            `json:"container"` // usual container weight
 	Order     []string          `json:"order"`     // material names
 	By        string            `json:"by"`        // operator
+	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
 }
 
 // Watcher holds one slot with the newest view, encoded once for all watchers.
@@ -391,15 +392,15 @@ func (w *Watcher) Close() {
 	w.b.mu.Unlock()
 }
 
-// Open gives the mark, the planned recipe hash and the base of the batch in
-// work; ok is false when there is none.
-func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool) {
-	_ = b.call(ctx, func() {
+// Open gives the mark and the plan of the batch in work; ok is false when there
+// is none. The error says that nobody could tell: ErrStopped, or that of ctx.
+func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool, err error) {
+	err = b.call(ctx, func() {
 		if b.s.open() {
 			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
 		}
 	})
-	return mark, plan, ok
+	return mark, plan, ok, err
 }
 
 // known gives the scales as the bench knows them by now: steps read off their

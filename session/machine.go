@@ -112,6 +112,9 @@ func (s *State) current() (int, *Pan) {
 	if i < 0 {
 		return -1, nil
 	}
+	if s.Batch.unmixed(i) {
+		return i, nil // hands are at the cup, not at a scale
+	}
 	return i, s.pan(s.Batch.Steps[i].Scale)
 }
 
@@ -443,7 +446,7 @@ func (t *turn) portion(p *Pan, w portion) {
 		u = keyedU(u, step, p.keys)
 		p.keys = 0
 	}
-	t.emit(fact.Portion{Material: st.Material, As: st.As, Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
+	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw})
 	t.s.overAt = 0
 	if p != nil {
@@ -460,6 +463,15 @@ func (t *turn) portion(p *Pan, w portion) {
 		t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: "tipped", Amount: now.Delivered, High: now.High,
 			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
 		return
+	}
+	if now.cup() && now.Delivered > now.High {
+		t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: "cup", Amount: now.Delivered, High: now.High,
+			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
+		if st.Part == WeighPart {
+			t.say("Too much, and nothing is lost: more of the carrier goes to it.")
+		} else {
+			t.say("Too much, and nothing is lost: more of the mixture is taken.")
+		}
 	}
 	t.sayTake(now, got, step)
 	t.finish()
@@ -655,6 +667,9 @@ func (t *turn) command(c Command) error {
 	if i < 0 {
 		return refuse("nothing is left to weigh in this batch")
 	}
+	if b.unmixed(i) && t.s.asked.kind == "" && (c.Word == "yes" || c.Word == "done") {
+		return t.mixed(i, c)
+	}
 	switch c.Word {
 	case "yes":
 		return refuse("nothing waits for a yes now")
@@ -667,6 +682,9 @@ func (t *turn) command(c Command) error {
 			return refuse("`substitute` needs the name of what goes in instead: substitute Potash feldspar")
 		}
 		st := b.Steps[i]
+		if st.Part == TakePart {
+			return refuse("%s is mixed already: undo what is in it first, or skip it", st.Material)
+		}
 		t.emit(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
 		return nil
 	}
@@ -675,6 +693,9 @@ func (t *turn) command(c Command) error {
 	}
 	if t.s.asked.kind != "" {
 		return t.answer(c)
+	}
+	if b.unmixed(i) {
+		return refuse("first the cup is mixed: answer `yes` when no streak shows")
 	}
 	switch c.Word {
 	case "typed":
@@ -713,6 +734,21 @@ func (t *turn) reminded(c Command) error {
 	}
 	t.by = who
 	t.emit(fact.Reminded{Words: t.s.Batch.reminder(), Answer: "yes"})
+	return nil
+}
+
+// mixed takes a person's word that a mixing cup is mixed.
+func (t *turn) mixed(i int, c Command) error {
+	b := t.s.Batch
+	st := b.Steps[i]
+	weigh, dilute, _ := b.cups(st.Mix)
+	d := max(places(b.scaleOf(weigh.Scale).Step), places(b.scaleOf(dilute.Scale).Step))
+	words := fmt.Sprintf("%s g of %s in %s g of %s; %s g of the mixture are to go in", weigh.Delivered.Grams(d), b.what(*weigh),
+		dilute.Delivered.Grams(d), b.what(*dilute), st.Target.Rounded(d))
+	if c.Rest != "" {
+		words += "; " + c.Rest
+	}
+	t.emit(fact.Decided{Question: "mix", Answer: "yes", Material: st.Material, Words: words})
 	return nil
 }
 
@@ -1021,7 +1057,7 @@ func (s *State) state() string {
 		return "finished"
 	}
 	switch {
-	case b.Steps[i].Over() || s.asked.kind != "":
+	case b.Steps[i].Over() || s.asked.kind != "" || b.unmixed(i):
 		return "decide"
 	case p == nil:
 		return "pour"

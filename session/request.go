@@ -23,7 +23,7 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 	if err != nil {
 		return sheet.Request{}, err
 	}
-	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order}
+	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot}
 	if q.Size, err = r.size(); err != nil {
 		return q, err
 	}
@@ -198,12 +198,31 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 	for _, l := range sh.Lines {
 		p.Lines = append(p.Lines, factLine(l))
 	}
+	for _, l := range sh.Lines {
+		if l.Aliquot != nil {
+			p.Mixes = append(p.Mixes, mixture(l, scales))
+		}
+	}
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
 		f.Assumed = s.Spread == 0
 		p.Scales = append(p.Scales, f)
 	}
 	return p
+}
+
+// mixture is an aliquot as its three weighings. Their names are what the record
+// and the bench call them by.
+func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
+	a := l.Aliquot
+	on := slices.IndexFunc(scales, func(s sheet.Scale) bool { return s.Name == a.Scale })
+	weigh, dilute, take := l.Bench(scales[on])
+	weigh.Material = a.Material + " for the mixing cup"
+	dilute.Material = a.Carrier + " for the cup of " + a.Material
+	take.Material = "mix of " + a.Material + " in " + a.Carrier
+	w, d := factLine(weigh), factLine(dilute)
+	d.Role = string(sheet.Base)
+	return fact.Mix{Take: factLine(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
 }
 
 func factLine(l sheet.Line) fact.Line {
@@ -219,14 +238,17 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 		return fact.Enlarged{}, err
 	}
 	var in []sheet.Poured
-	for _, st := range b.Steps {
-		if st.Skipped {
+	went := b.went()
+	for i, l := range b.Lines {
+		if went[i].Skipped {
 			continue
 		}
-		sc := b.scaleOf(st.Scale)
-		share, _ := new(big.Rat).SetString(st.Share)
-		in = append(in, sheet.Poured{Line: sheet.Line{Material: st.Material, Role: sheet.Role(st.Role), Share: share, Target: st.Target,
-			Low: st.Low, High: st.High, Scale: st.Scale, Step: sc.Step, U: st.U, Verdict: sheet.Verdict(st.Weighable)}, Delivered: st.Delivered})
+		p := sheet.Poured{Line: sheetLine(l, b.scaleOf(l.Scale).Step), Delivered: went[i].Delivered}
+		if b.diluted(l.Material) {
+			// It is known finer than a step; rounding must not make it look less.
+			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+1
+		}
+		in = append(in, p)
 	}
 	var scales []sheet.Scale
 	for _, s := range b.Plan.Scales {
@@ -237,23 +259,70 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 		return fact.Enlarged{}, err
 	}
 	e := fact.Enlarged{Factor: f.RatString()}
-	if e.Base, err = protocol.RoundRat(new(big.Rat).Mul(b.Base.Rat(), f)); err != nil {
-		return e, err
-	}
-	if e.Dry, err = protocol.RoundRat(new(big.Rat).Mul(b.Dry.Rat(), f)); err != nil {
-		return e, err
-	}
-	for _, l := range lines {
+	for i, l := range lines {
+		if b.diluted(l.Material) {
+			// Its U is that of the mixture, and grows with the part.
+			u, err := protocol.RoundRat(new(big.Rat).Mul(in[i].U.Rat(), f))
+			if err != nil {
+				return e, err
+			}
+			l.U = u
+			l.Verdict = sheet.Judge(l.Allowed, b.scaleOf(l.Scale).Step, u)
+		}
 		e.Lines = append(e.Lines, factLine(l))
+	}
+	for i, m := range b.Mixes {
+		if m.From != "" {
+			continue
+		}
+		weigh, dilute, take := b.cups(i)
+		k := slices.IndexFunc(e.Lines, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
+		if k < 0 || !weigh.Done() || !dilute.Done() {
+			continue
+		}
+		all := weigh.Delivered + dilute.Delivered
+		if sheet.Need(e.Lines[k].Low, weigh.Delivered, all) > all {
+			return e, fmt.Errorf("the batch cannot be enlarged: the %s holds too little %s for it", take.Material, m.Parts[0].Material)
+		}
+	}
+	// The base is what its materials come to. What was planned for it and what the
+	// lines add up to differ by nothing: the factor and the sum are rounded once.
+	onBase := book.Bases(b.Lines)
+	for i, l := range b.Lines {
+		t := l.Target // skipped: as planned, as a part of the size
+		if k := slices.IndexFunc(e.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
+			t = e.Lines[k].Target
+		} else if t, err = protocol.RoundRat(new(big.Rat).Mul(t.Rat(), f)); err != nil {
+			return e, err
+		}
+		e.Dry += t
+		if onBase[i] {
+			e.Base += t
+		}
 	}
 	return e, nil
 }
 
+// diluted tells whether a material of the recipe goes in by a mixing cup.
+func (b *Batch) diluted(material string) bool {
+	return slices.ContainsFunc(b.Mixes, func(m Mix) bool { return m.From == "" && m.Parts[0].Material == material })
+}
+
+func sheetLine(l fact.Line, step protocol.Mass) sheet.Line {
+	share, _ := new(big.Rat).SetString(l.Share)
+	return sheet.Line{Material: l.Material, Role: sheet.Role(l.Role), Share: share, Target: l.Target, Low: l.Low, High: l.High,
+		Scale: l.Scale, Step: step, U: l.U, Verdict: sheet.Verdict(l.Weighable)}
+}
+
 // reminder gives the lines shown before the first dry material.
 func (b *Batch) reminder() []string {
-	names := make([]string, 0, len(b.Steps))
-	for _, st := range b.Steps {
-		names = append(names, name(st))
+	var names []string
+	went := b.went()
+	for i, l := range b.Lines {
+		if went[i].As != "" {
+			l.Material = went[i].As
+		}
+		names = append(names, l.Material)
 	}
 	return material.Reminder(names)
 }
@@ -263,12 +332,7 @@ func closingWords() []string { return material.Closing() }
 // closing is the fact that ends the batch: what went in, as shares of the
 // delivered base.
 func (b *Batch) closing(abandoned bool) fact.Finished {
-	lines, went := make([]fact.Line, len(b.Steps)), make([]book.Went, len(b.Steps))
-	for i, st := range b.Steps {
-		lines[i] = st.Line
-		went[i] = book.Went{As: st.As, Delivered: st.Delivered, U: sheet.RootUp(st.U2, 1), Skipped: st.Skipped}
-	}
 	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
-	f.Lines, f.Base, f.Dry = book.AsMade(lines, went)
+	f.Lines, f.Base, f.Dry = book.AsMade(b.Lines, b.went())
 	return f
 }

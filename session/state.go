@@ -37,7 +37,9 @@ type Batch struct {
 	Base     protocol.Mass
 	Dry      protocol.Mass
 	By       string
-	Steps    []Step
+	Lines    []fact.Line // the materials of the recipe with their targets
+	Steps    []Step      // the weighings, in order
+	Mixes    []Mix
 	Reminded bool
 	Paused   bool
 	Finished bool
@@ -47,9 +49,11 @@ type Batch struct {
 	Tares    map[string]fact.Tared // last tare of each scale
 }
 
-// Step is one material of the batch.
+// Step is one weighing of the batch: a material, or what an aliquot needs.
 type Step struct {
 	fact.Line
+	Part      Part // of mixture Mix
+	Mix       int
 	As        string // substitute
 	Delivered protocol.Mass
 	U2        *big.Int // sum of the squares of its portions' U, in ng²
@@ -68,11 +72,12 @@ type Take struct {
 }
 
 // Over tells whether more than the high mark went in and nobody has decided yet.
-func (s Step) Over() bool { return s.Delivered > s.High && !s.Kept && !s.Skipped }
+// In a mixing cup nothing is over: what follows is made to fit.
+func (s Step) Over() bool { return s.Delivered > s.High && !s.Kept && !s.Skipped && !s.cup() }
 
 // Done tells whether the step needs nothing more.
 func (s Step) Done() bool {
-	return s.Skipped || s.Kept || s.Delivered >= s.Low && s.Delivered <= s.High
+	return s.Skipped || s.Kept || s.Delivered >= s.Low && (s.Delivered <= s.High || s.cup())
 }
 
 // Left is what is still to go in: target and marks less what is in already.
@@ -106,6 +111,8 @@ func (b *Batch) clone() *Batch {
 	c := *b
 	c.Steps = slices.Clone(b.Steps)
 	c.Takes = slices.Clone(b.Takes)
+	c.Lines = slices.Clone(b.Lines)
+	c.Mixes = slices.Clone(b.Mixes)
 	t := make(map[string]fact.Tared, len(b.Tares))
 	for k, v := range b.Tares {
 		t[k] = v
@@ -162,8 +169,10 @@ func (s State) Apply(f fact.Fact) State {
 		case v.Question == "operator":
 			b.By = v.Answer
 		case i < 0:
+		case v.Question == "mix":
+			b.Mixes[b.Steps[i].Mix].Mixed = true
 		case v.Answer == "skip":
-			b.Steps[i].Skipped = true
+			b.leaveOut(i)
 		case v.Answer == "keep" && v.Question == "overpour":
 			b.Steps[i].Kept = true
 		case v.Answer == "substitute":
@@ -175,8 +184,16 @@ func (s State) Apply(f fact.Fact) State {
 	case fact.Enlarged:
 		b.Base, b.Dry = v.Base, v.Dry
 		for _, l := range v.Lines {
+			if k := slices.IndexFunc(b.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
+				b.Lines[k] = l
+			}
 			if i := b.index(l.Material); i >= 0 {
 				b.Steps[i].Line = l
+				b.Steps[i].Kept = false
+			}
+		}
+		for i := range b.Steps {
+			if b.Steps[i].Part == TakePart {
 				b.Steps[i].Kept = false
 			}
 		}
@@ -193,15 +210,15 @@ func (s State) Apply(f fact.Fact) State {
 		b.Finished = true
 	}
 	b.At = f.At
+	b.remix()
 	return s
 }
 
 func opened(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
 		Tares: map[string]fact.Tared{}}
-	for _, l := range p.Lines {
-		b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int)})
-	}
+	b.Lines = slices.Clone(p.Lines)
+	b.steps()
 	return b
 }
 
@@ -214,6 +231,9 @@ func (b *Batch) amend(v fact.Amended) {
 	t := b.Takes[k]
 	st := &b.Steps[t.Step]
 	st.Kept = false
+	if st.cup() {
+		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
+	}
 	if v.Void {
 		st.Delivered -= t.Delivered
 		st.U2 = addSquare(st.U2, -t.U)

@@ -173,7 +173,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
 	case "lifted":
-		n.Headline, n.Detail, n.Cue = "Tip it into the bucket", "Then put the container back on the "+st.Scale+" scale.", "taken"
+		n.Headline, n.Detail, n.Cue = "Tip it into the "+vessel(st), "Then put the container back on the "+st.Scale+" scale.", "taken"
 		if p != nil && p.Before-p.Base > a.High {
 			n.Headline, n.Cue = "Too much is in it: put it back", "over"
 			n.Detail = (p.Before - p.Base - a.Target).Rounded(d) + " g must come out before it is tipped."
@@ -224,6 +224,14 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 	}
 }
 
+// vessel names where the step goes, for a person with a full hand.
+func vessel(st Step) string {
+	if st.cup() {
+		return mixingCup
+	}
+	return "bucket"
+}
+
 func silent(p *Pan) string {
 	if p.Why != "" {
 		return p.Why
@@ -235,6 +243,8 @@ func (s *State) decideWords(st Step) string {
 	switch {
 	case st.Over():
 		return "Too much " + name(st) + " went in"
+	case s.asked.kind == "" && st.Part == TakePart:
+		return "Mix the cup"
 	case s.asked.kind == "gone":
 		return "Was it tipped?"
 	case s.asked.kind == "unsettled":
@@ -355,6 +365,11 @@ func (s *State) askedView() *AskedView {
 				{"typed", "it went into the batch and I know the amount", "mass"},
 				{"again", "none of it went into the batch", ""}}}
 	}
+	if b.unmixed(i) {
+		words, lines := b.mixWords(i)
+		return &AskedView{Question: "mix", Words: words, Lines: lines,
+			Answers: []AnswerView{{"yes", "yes, no streak shows", ""}, {"skip", "leave it out: throw the cup away", ""}}}
+	}
 	if p == nil {
 		return &AskedView{Question: "typed", Words: fmt.Sprintf("What does the %s scale show for %s?", st.Scale, name(st)),
 			Answers: []AnswerView{{"typed", "this much went in", "mass"}, {"skip", "leave it out", ""}}}
@@ -370,7 +385,7 @@ func (s *State) overView(st Step) *AskedView {
 	if e, err := b.enlarged(); err == nil {
 		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge the batch to %s g of base and top the others up", e.Base.Rounded(1)), ""})
 		for _, l := range e.Lines {
-			if k := b.index(l.Material); k >= 0 && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
+			if k := b.index(l.Material); k >= 0 && b.Steps[k].Part == NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
 				q.Lines = append(q.Lines, fmt.Sprintf("%s: %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
 			}
 		}
@@ -410,7 +425,7 @@ func (s *State) keys(v *View) []KeyView {
 		return k
 	}
 	i, p := s.current()
-	deciding := s.asked.kind != "" || i >= 0 && s.Batch.Steps[i].Over()
+	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.unmixed(i))
 	if p != nil && !deciding {
 		k = append(k, KeyView{"d", "done", "done: take what is on the pan"})
 	}

@@ -43,8 +43,8 @@ func (b sessionBench) Watch() Watch { return sessionWatch{b.Bench.Watch()} }
 
 // Alive asks something that only the bench's own goroutine can answer.
 func (b sessionBench) Alive(ctx context.Context) error {
-	_, _, _ = b.Open(ctx)
-	return ctx.Err()
+	_, _, _, err := b.Open(ctx)
+	return err
 }
 
 type sessionWatch struct{ *session.Watcher }

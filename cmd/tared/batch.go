@@ -15,6 +15,7 @@ import (
 type batchFlags struct {
 	base, dry, wet string
 	allow, roles   []string
+	order, aliquot []string
 	container      string
 }
 
@@ -25,6 +26,8 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.wet, "wet", "", `size of the batch by the slip wanted, such as "2l at 1.45"`)
 	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, strong), such as base=1% or strong=0.1g; may be repeated")
 	f.StringArrayVar(&b.roles, "role", nil, `role of a material where the materials table is wrong, such as "Rutile=strong"; may be repeated`)
+	f.StringArrayVar(&b.aliquot, "aliquot", nil, `material that goes in diluted: more of it is mixed into a material of the recipe, and a part of that is weighed, such as "Cobalt carbonate"; may be repeated`)
+	f.StringArrayVar(&b.order, "order", nil, `material to weigh first; repeated, those after it in that order, and the rest follow in the sheet's own order`)
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
 }
 
@@ -32,7 +35,7 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 // and the same wish understood. A fault in the recipe is a failure; any other
 // is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, sheet.Request, error) {
-	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container}
+	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Order: b.order, Aliquot: b.aliquot}
 	given := 0
 	for _, size := range []string{b.base, b.dry, b.wet} {
 		if size != "" {

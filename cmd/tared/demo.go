@@ -193,8 +193,8 @@ func (o demoOptions) watch(ctx context.Context, begun bool, ev *events, tell tel
 
 // begin opens a batch of the sample, unless one stands unfinished.
 func (o demoOptions) begin(ctx context.Context, b *session.Bench) (string, error) {
-	if mark, _, open := b.Open(ctx); open {
-		return mark, nil
+	if mark, _, open, err := b.Open(ctx); open || err != nil {
+		return mark, err
 	}
 	return b.Start(ctx, session.PlanRequest{Recipe: sampleRecipe, Base: sampleBase, By: sampleBy, Container: "120g"})
 }

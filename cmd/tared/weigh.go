@@ -39,6 +39,7 @@ standard input, with what it needs behind it:
   yes Mara       mask and ventilation are on, says Mara
   done           take what lies on the pan, for a tub that stays there
   typed 12.3g    what a balance read by eye shows
+  yes            the mixing cup is mixed, for a material that goes in diluted
   enlarge, keep  what to do about an overpour that is in the bucket already
   skip, undo, pause, resume, note TEXT
 
@@ -184,7 +185,10 @@ func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
 
 // begin takes up the batch that was left, or opens a new one.
 func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
-	mark, plan, open := w.bench.Open(ctx)
+	mark, plan, open, err := w.bench.Open(ctx)
+	if err != nil {
+		return err
+	}
 	if open {
 		if err := w.same(plan, wish); err != nil {
 			return fmt.Errorf("batch %s (%s, %s of base) stands unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
@@ -195,7 +199,7 @@ func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
 	if err := w.steps(ctx); err != nil {
 		return err
 	}
-	_, err := w.bench.Start(ctx, wish)
+	_, err = w.bench.Start(ctx, wish)
 	return err
 }
 
@@ -310,7 +314,7 @@ func (w *weighing) stuck() bool {
 		return false
 	}
 	switch w.view.Asked.Question {
-	case "reminder", "overpour", "typed", "paused":
+	case "reminder", "overpour", "typed", "paused", "mix":
 		return true
 	}
 	return false // the pan can still prove it

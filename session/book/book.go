@@ -43,6 +43,7 @@ type Batch struct {
 	base     protocol.Mass
 	dry      protocol.Mass
 	lines    []line
+	cups     []line // the steps of mixtures
 	facts    []told
 	changes  []change
 	hay      string // all texts in lower case, for searching
@@ -64,7 +65,7 @@ type line struct {
 }
 
 type portion struct {
-	line int
+	name string // of the line
 	m    protocol.Mass
 	u    protocol.Mass
 	void bool
@@ -123,6 +124,18 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 		n.lines = append(n.lines, line{Line: l, squares: new(big.Int), places: n.places(l.Scale)})
 		n.find(l.Material)
 	}
+	cup := func(l fact.Line) {
+		n.cups = append(n.cups, line{Line: l, squares: new(big.Int), places: n.places(l.Scale)})
+	}
+	for _, m := range p.Mixes {
+		for _, q := range m.Parts {
+			if q.Step != (fact.Line{}) {
+				cup(q.Step)
+			}
+		}
+		cup(m.Take)
+		n.find(m.From)
+	}
 	n.find(f.Batch, p.Title, f.By, p.Recipe)
 	return n
 }
@@ -150,16 +163,23 @@ func (n *Batch) index(material string) int {
 	return slices.IndexFunc(n.lines, func(l line) bool { return l.Material == material })
 }
 
-// line finds the line of a material, and makes one for a material that nobody
-// planned: what went in is shown, planned or not.
-func (n *Batch) line(material, scale string) int {
-	i := n.index(material)
-	if i < 0 {
-		i = len(n.lines)
-		n.lines = append(n.lines, line{Line: fact.Line{Material: material, Share: "0", Scale: scale}, squares: new(big.Int), places: n.places(scale)})
-		n.find(material)
+// line finds the line of a material or of a step of a mixture, and makes one for
+// a material that nobody planned: what went in is shown, planned or not.
+func (n *Batch) line(material, scale string) *line {
+	if l := n.planned(material); l != nil {
+		return l
 	}
-	return i
+	n.lines = append(n.lines, line{Line: fact.Line{Material: material, Share: "0", Scale: scale}, squares: new(big.Int), places: n.places(scale)})
+	n.find(material)
+	return &n.lines[len(n.lines)-1]
+}
+
+// planned finds the line of a material or of a step of a mixture; nil: none.
+func (n *Batch) planned(material string) *line {
+	if i := n.index(material); i >= 0 {
+		return &n.lines[i]
+	}
+	return n.step(material)
 }
 
 // add takes one fact of this batch. Nothing but the journal's order decides what
@@ -171,8 +191,7 @@ func (n *Batch) add(f fact.Fact, hash string) {
 		n.By = cmpOr(f.By, n.By)
 		n.find(f.By)
 	case fact.Portion:
-		i := n.line(v.Material, v.Scale)
-		l := &n.lines[i]
+		l := n.line(v.Material, v.Scale)
 		l.delivered += v.Delivered
 		l.squares.Add(l.squares, square(v.U))
 		l.portions++
@@ -181,7 +200,7 @@ func (n *Batch) add(f fact.Fact, hash string) {
 			l.as = v.As
 			n.find(v.As)
 		}
-		n.portions[f.Seq] = portion{line: i, m: v.Delivered, u: v.U}
+		n.portions[f.Seq] = portion{name: l.Material, m: v.Delivered, u: v.U}
 		n.find(v.Words)
 	case fact.Decided:
 		n.decide(v)
@@ -217,13 +236,14 @@ func (n *Batch) decide(v fact.Decided) {
 		n.find(v.Answer)
 		return
 	}
-	i := n.index(v.Material)
-	if i < 0 {
+	l := n.planned(v.Material)
+	if l == nil {
 		return
 	}
-	switch l := &n.lines[i]; {
+	switch {
 	case v.Answer == "skip":
 		l.skipped = true
+		n.leaveOut(v.Material)
 	case v.Answer == "substitute":
 		l.as = v.With
 	case v.Answer == "keep" && v.Question == "overpour":
@@ -244,7 +264,7 @@ func (n *Batch) amend(f fact.Fact, v fact.Amended) {
 	}
 	n.changes = append(n.changes, c)
 	if p, ok := n.portions[v.Of]; ok && !p.void && (v.Void || v.Field == "") {
-		l := &n.lines[p.line]
+		l := n.planned(p.name)
 		l.kept = false
 		if v.Void {
 			l.delivered -= p.m

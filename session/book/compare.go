@@ -111,7 +111,7 @@ func Compare(batches ...*Batch) Comparison {
 			whole.SetInt64(int64(base))
 		}
 		doubts, four := shareDoubts(onBase, went, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
-		for i, l := range n.lines {
+		for i, l := range n.folded() {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
 			if !ok {
@@ -224,7 +224,7 @@ func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
 func (n *Batch) assumed() []string {
 	var names []string
 	for _, s := range n.Plan.Scales {
-		if s.Assumed && slices.ContainsFunc(n.lines, func(l line) bool { return l.Scale == s.Name && l.portions > 0 }) {
+		if s.Assumed && slices.ContainsFunc(n.folded(), func(l line) bool { return l.Scale == s.Name && l.portions > 0 }) {
 			names = append(names, s.Name)
 		}
 	}

@@ -65,13 +65,14 @@ type Line struct {
 	U         Amount   `json:"u"`         // of what was delivered
 	Deviation Amount   `json:"deviation"` // delivered minus target
 	Percent   string   `json:"deviation_percent"`
-	Bands     int      `json:"deviation_bands"` // in thousandths of the half band: 1000 stands on the mark
-	Beyond    bool     `json:"beyond_u"`        // the deviation is more than U: it is there, the weighing cannot explain it
-	Planned   string   `json:"planned_share"`   // percent of the base, for people
-	Share     string   `json:"share"`           // percent of the delivered base, three decimals; empty while the batch is open
-	ShareU    string   `json:"share_u"`         // U of the share, same unit, rounded up
-	Verdict   string   `json:"verdict"`         // under, in, over, skipped; empty: not weighed yet
-	Kept      bool     `json:"kept,omitempty"`  // over, and a person kept it so
+	Bands     int      `json:"deviation_bands"`   // in thousandths of the half band: 1000 stands on the mark
+	Beyond    bool     `json:"beyond_u"`          // the deviation is more than U: it is there, the weighing cannot explain it
+	Planned   string   `json:"planned_share"`     // percent of the base, for people
+	Share     string   `json:"share"`             // percent of the delivered base, three decimals; empty while the batch is open
+	ShareU    string   `json:"share_u"`           // U of the share, same unit, rounded up
+	Verdict   string   `json:"verdict"`           // under, in, over, skipped; empty: not weighed yet
+	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
+	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
 	Words     []string `json:"words,omitempty"`
 }
 
@@ -134,16 +135,15 @@ func (n *Batch) Made() Made {
 // Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
 	var verdicts []string
-	for i := range n.lines {
-		verdicts = append(verdicts, n.verdict(i))
+	for _, l := range n.folded() {
+		verdicts = append(verdicts, n.verdict(l))
 	}
 	return n.row(verdicts)
 }
 
 // verdict is that of the fact which closes a batch, and empty for a material of an
 // open one of which nothing is in yet.
-func (n *Batch) verdict(i int) string {
-	l := &n.lines[i]
+func (n *Batch) verdict(l line) string {
 	if n.State == Open && !l.skipped && l.portions == 0 {
 		return ""
 	}
@@ -188,7 +188,7 @@ func (n *Batch) row(verdicts []string) Row {
 
 // went gives what went in, in the order of the lines.
 func (n *Batch) went() (lines []fact.Line, went []Went) {
-	for _, l := range n.lines {
+	for _, l := range n.folded() {
 		lines = append(lines, l.Line)
 		went = append(went, Went{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
 	}
@@ -200,14 +200,14 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 	made, base, dry := AsMade(plan, went)
 	onBase := Bases(plan)
 	doubts, four := shareDoubts(onBase, went, base), fourth(max(base, 0))
-	for i, l := range n.lines {
+	for i, l := range n.folded() {
 		p := l.places
 		a := func(m protocol.Mass) Amount { return Amount{m, p} }
 		o := Line{
 			Material: l.Material, As: l.as, Role: l.Role, Addition: !onBase[i], Scale: l.Scale, Weighable: l.Weighable,
 			Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(l.delivered), Portions: l.portions, U: a(went[i].U),
 			Planned: percentText(l.Share), Share: made[i].Share, ShareU: rooted(doubts[i], four, sharePlaces).FloatString(sharePlaces),
-			Verdict: n.verdict(i), Kept: l.kept && l.delivered > l.High,
+			Verdict: n.verdict(l), Kept: l.kept && l.delivered > l.High,
 		}
 		if l.first != 0 && l.first != l.Target {
 			first := a(l.first)
@@ -224,6 +224,9 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 		}
 		o.Bands = bands(d, l.High-l.Low)
 		o.Beyond = l.portions > 0 && d.Abs() > went[i].U
+		if o.Diluted = n.diluted(l.Material); o.Diluted != nil {
+			o.Portions = n.step(n.takeOf(l.Material)).portions
+		}
 		o.Words = lineWords(o)
 		out = append(out, o)
 	}
@@ -277,6 +280,9 @@ func lineWords(l Line) []string {
 	if l.First != nil {
 		w = append(w, "target was "+l.First.String()+" g before the batch was enlarged")
 	}
+	if d := l.Diluted; d != nil {
+		w = append(w, fmt.Sprintf("diluted: %s g in %s g of %s, of which %s g went in", d.Weighed, d.Dilute, d.Carrier, d.Take))
+	}
 	if l.Portions > 1 {
 		w = append(w, fmt.Sprintf("%d portions", l.Portions))
 	}
@@ -315,6 +321,11 @@ func (n *Batch) words(m Made) []string {
 		}
 		if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
 			say("%s was weighed on a scale that is %s for so little: ± %s g in %s g.", l.Material, l.Weighable, l.U.Doubt(), l.Delivered)
+		}
+	}
+	for _, l := range m.Lines {
+		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
+			say("%s was diluted in %s: what went in is worked out from the three weighings, as if the mixture were even. The rest of it, %s g, is waste.", l.Material, d.Carrier, d.Rest)
 		}
 	}
 	for _, s := range n.Plan.Scales {

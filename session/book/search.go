@@ -101,7 +101,7 @@ func (n *Batch) fits(q Query) bool {
 		return true
 	}
 	want := recipe.Key(q.Material)
-	for _, l := range n.lines {
+	for _, l := range n.folded() {
 		if strings.Contains(recipe.Key(l.Material), want) || l.as != "" && strings.Contains(recipe.Key(l.as), want) {
 			return true
 		}

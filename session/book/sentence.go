@@ -31,8 +31,11 @@ func Sentence(f fact.Fact) string {
 		return portionWords(v)
 	case fact.Overpoured:
 		where := "in the container"
-		if v.Where == "tipped" {
+		switch v.Where {
+		case "tipped":
 			where = "tipped into the batch"
+		case "cup":
+			where = "tipped into the mixing cup"
 		}
 		s := ""
 		if v.Strong {
@@ -117,6 +120,9 @@ func portionWords(v fact.Portion) string {
 	if v.As != "" {
 		s = fmt.Sprintf("%s g of %s went in for %s", g(v.Delivered), v.As, v.Material)
 	}
+	if v.Into != "" {
+		s = fmt.Sprintf("%s g of %s went into the %s", g(v.Delivered), cmpOr(v.As, v.Material), v.Into)
+	}
 	switch v.How {
 	case "typed":
 		s += fmt.Sprintf(", read by eye on the %s scale and typed in", v.Scale)
@@ -150,6 +156,8 @@ func decidedWords(v fact.Decided) string {
 	switch {
 	case v.Question == "operator":
 		s = v.Answer + " weighs from here on"
+	case v.Question == "mix":
+		s = v.Material + " is mixed"
 	case v.Answer == "skip":
 		s = v.Material + " is left out"
 	case v.Answer == "substitute":

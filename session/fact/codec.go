@@ -224,6 +224,7 @@ func (p Portion) MarshalJSON() ([]byte, error) {
 	return plain(struct {
 		Material  string   `json:"material"`
 		As        string   `json:"as,omitempty"`
+		Into      string   `json:"into,omitempty"`
 		Scale     string   `json:"scale"`
 		Before    shown    `json:"before"`
 		After     shown    `json:"after"`
@@ -238,7 +239,7 @@ func (p Portion) MarshalJSON() ([]byte, error) {
 		Words     string   `json:"words,omitempty"`
 		Raw       []string `json:"raw"`
 	}{
-		p.Material, p.As, p.Scale, shown{p.Before, n}, shown{p.After, n}, shown{p.Delivered, n},
+		p.Material, p.As, p.Into, p.Scale, shown{p.Before, n}, shown{p.After, n}, shown{p.Delivered, n},
 		shown{p.Target, n}, shown{p.Low, n}, shown{p.High, n}, p.Verdict, p.How, shown{p.U, n},
 		shown{p.Step, n}, p.Words, p.Raw,
 	})

@@ -50,6 +50,26 @@ type Scale struct {
 	Eye      bool          `json:"eye,omitempty"`
 }
 
+// Mix is a dry mixture of which a part goes into the batch: a colourant diluted
+// in a mixing cup, or the tub of a series. What a part brings counts to the
+// materials of the recipe that are in it.
+type Mix struct {
+	Parts []MixPart `json:"parts"`          // of an aliquot: the diluted material, then its carrier
+	Take  Line      `json:"take"`           // the part that goes in, a step of its own
+	From  string    `json:"from,omitempty"` // mark of the batch that it was made as; empty: it is mixed here
+}
+
+// MixPart is one material of a mixture.
+type MixPart struct {
+	Material string `json:"material"`     // the line of the batch that it counts to
+	As       string `json:"as,omitempty"` // what went in instead
+	// Step is how it is weighed into the mixing cup, where it is mixed here.
+	Step Line `json:"step,omitzero"`
+	// Mass and U are what is in it, where it was made before.
+	Mass protocol.Mass `json:"mass,omitzero"`
+	U    protocol.Mass `json:"u,omitzero"`
+}
+
 // The kinds that others may rely on.
 type (
 	// Planned opens a batch: what is to be weighed, on what.
@@ -63,6 +83,7 @@ type (
 		Scales     []Scale           `json:"scales"`
 		Allowed    map[string]string `json:"allowed"` // role to share, as "base":"1%"
 		Simulated  bool              `json:"simulated,omitempty"`
+		Mixes      []Mix             `json:"mixes,omitempty"`
 	}
 	// Reminded: the mask and ventilation reminder was shown and answered.
 	Reminded struct {
@@ -83,7 +104,8 @@ type (
 	// Portion is one weighing: what left the container.
 	Portion struct {
 		Material  string        `json:"material"`
-		As        string        `json:"as,omitempty"` // what went in instead, when substituted
+		As        string        `json:"as,omitempty"`   // what went in instead, when substituted
+		Into      string        `json:"into,omitempty"` // where it went, if not into the batch: mixing cup
 		Scale     string        `json:"scale"`
 		Before    protocol.Mass `json:"before"`
 		After     protocol.Mass `json:"after"`
@@ -122,7 +144,7 @@ type (
 	Overpoured struct {
 		Material string        `json:"material"`
 		Scale    string        `json:"scale"`
-		Where    string        `json:"where"`  // container, tipped
+		Where    string        `json:"where"`  // container, tipped, cup (tipped into the mixing cup)
 		Amount   protocol.Mass `json:"amount"` // in it, or delivered so far
 		High     protocol.Mass `json:"high"`
 		Excess   protocol.Mass `json:"excess"` // over the target

@@ -70,6 +70,9 @@ func (p *planner) plan() (Sheet, error) {
 		return Sheet{}, err
 	}
 	p.waysOut(sh.Base)
+	if err := p.chosen(); err != nil {
+		return Sheet{}, err
+	}
 	if err := p.order(); err != nil {
 		return Sheet{}, err
 	}

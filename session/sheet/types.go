@@ -79,6 +79,7 @@ type Request struct {
 	Roles     map[string]Role  // by material name, where the user knows better than the materials table
 	Container protocol.Mass    // usual container weight, for portions; 0: unknown
 	Order     []string         // material names in the order wanted; nil: the sheet's own
+	Aliquot   []string         // materials that are to go in by their aliquot
 }
 
 // Sheet is the plan of a batch.
@@ -125,6 +126,11 @@ type Line struct {
 	Fits     []Fit         `json:"fits"`     // every scale, in the user's order
 	Outs     []Out         `json:"outs"`     // ways out, where Verdict is not Good
 	Hazards  []string      `json:"hazards"`
+	// Aliquot is the way by which it goes in, where that was chosen.
+	Aliquot *Aliquot `json:"aliquot,omitempty"`
+	// Less is what of Target comes with the aliquots that this material carries;
+	// Target less that is weighed by itself.
+	Less protocol.Mass `json:"less,omitzero"`
 }
 
 // Fit is how one scale would do.

@@ -1,0 +1,79 @@
+package sheet
+
+import (
+	"errors"
+	"slices"
+
+	"tared/protocol"
+	"tared/session/recipe"
+)
+
+// chosen takes the ways out that were asked for by name. It runs before the
+// lines are put in order, and leaves the targets as they are: Less says what of
+// a carrier comes with the mixtures.
+func (p *planner) chosen() error {
+	var errs []error
+	seen := map[string]bool{}
+	for _, name := range p.req.Aliquot {
+		k := recipe.Key(name)
+		i := slices.IndexFunc(p.lines, func(l Line) bool { return recipe.Key(l.Material) == k })
+		switch {
+		case seen[k]:
+			errs = append(errs, refuse("aliquot: %s is named twice", name))
+			continue
+		case i < 0:
+			errs = append(errs, refuse("aliquot: %s is not in the recipe; it has %s", name, p.names()))
+			continue
+		}
+		seen[k] = true
+		l := &p.lines[i]
+		o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" })
+		switch {
+		case l.Verdict == Good:
+			errs = append(errs, refuse("aliquot: %s can be weighed as it is on the %s scale (U %s of %s allowed)", l.Material, l.Scale, show(l.U), show(l.Allowed)))
+			continue
+		case o < 0 && !l.Addition && l.Role != Strong:
+			errs = append(errs, refuse("aliquot: %s is a base material, and those are not thinned with one another; make the batch larger", l.Material))
+			continue
+		case o < 0:
+			errs = append(errs, refuse("aliquot: no base material here can carry %s of %s so that the %s scale weighs it well; make the batch larger or use a finer scale", l.Target, l.Material, l.Scale))
+			continue
+		}
+		a := *l.Outs[o].Aliquot
+		l.Aliquot = &a
+		l.U, l.Portions = a.U, 1
+		l.Verdict = Judge(l.Allowed, l.Step, a.U)
+		// It is not weighed by itself, so no step bounds its band.
+		l.Band = max(l.Allowed, protocol.Nanogram)
+		l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
+		c := slices.IndexFunc(p.lines, func(c Line) bool { return c.Material == a.Carrier })
+		p.lines[c].Less += a.Less
+		if own := p.lines[c].Target - p.lines[c].Less; own < 0 {
+			errs = append(errs, refuse("aliquot: the mixtures take more %s than the %s that the recipe has; make the batch larger or dilute fewer materials", a.Carrier, p.lines[c].Target))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// Bench gives the three weighings of an aliquot as lines of their own: the
+// material and the carrier into the mixing cup, and the part of the mixture into
+// the batch. The bands of the first two are two parts in a hundred; what really
+// went in decides how much of the mixture is taken.
+func (l Line) Bench(s Scale) (weigh, dilute, take Line) {
+	a := l.Aliquot
+	_, U, assumed := Uncertainty(s.Step, s.Spread)
+	of := func(target protocol.Mass) Line {
+		n := Line{Role: l.Role, Addition: l.Addition, Share: l.Share, Percent: l.Percent, Target: target, Scale: s.Name, Step: s.Step, U: U,
+			Assumed: assumed, Portions: 1}
+		n.Allowed = Standard(Strong).Of(target)
+		n.Verdict = Judge(n.Allowed, n.Step, n.U)
+		n.marks()
+		return n
+	}
+	weigh, dilute, take = of(a.Weigh), of(a.Dilute), of(a.Take)
+	take.Allowed = Need(l.Allowed, a.Need, a.Take)
+	take.Low, take.High = Need(l.Low, a.Need, a.Take), Need(l.High, a.Need, a.Take)
+	take.Band = take.High - take.Target
+	take.Verdict = Judge(take.Allowed, take.Step, take.U)
+	return weigh, dilute, take
+}

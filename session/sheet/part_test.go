@@ -1,0 +1,105 @@
+package sheet
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+)
+
+func TestPart(t *testing.T) {
+	for _, c := range []struct{ active, carrier, part, holds, source string }{
+		{"120mg", "7380mg", "125mg", "2mg", "basicmedicalkey.com"},
+		{"120mg", "1080mg", "120mg", "12mg", "lecture Aliquot method, slidepub.com"},
+		{"120mg", "600mg", "120mg", "20mg", "mosg-portal.com, calculate aliquot"},
+		{"60mg", "900mg", "120mg", "7.5mg", "the faulty plan of justaaa.com/nursing/108561: 60 mg for eight parts of 8 mg hold 7.5 mg"},
+		{"6g", "44g", "10g", "1.2g", "derived: the bench scale of 0.1 g at 2 %"},
+		{"6.3g", "46.2g", "10g", "1.2g", "derived: a twentieth too much of both changes nothing"},
+	} {
+		in, err := Part([]Weighed{{Mass: mass(c.active)}, {Mass: mass(c.carrier)}}, Weighed{Mass: mass(c.part)})
+		require.NoError(t, err, c.source)
+		assert.Equal(t, mass(c.holds), in[0].Mass, c.source)
+		assert.Equal(t, mass(c.part)-mass(c.holds), in[1].Mass, c.source)
+		assert.Zero(t, in[0].U, "no doubt in the weighings, none in the part")
+		assert.Equal(t, mass(c.part), Need(mass(c.holds), mass(c.active), mass(c.active)+mass(c.carrier)), c.source)
+	}
+	_, err := Part([]Weighed{{}, {}}, Weighed{Mass: mass("1g")})
+	require.ErrorIs(t, err, ErrPart)
+	_, err = Part([]Weighed{{Mass: mass("1g")}}, Weighed{Mass: -1})
+	require.ErrorIs(t, err, ErrPart)
+}
+
+// The U of the plan and that of the part are one formula, written in two ways.
+func TestPartDoubtsWhatThePlanDoubts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		need := protocol.Mass(rapid.Int64Range(1, 5000).Draw(t, "need")) * protocol.Milligram
+		n := rapid.Int64Range(2, 50).Draw(t, "n")
+		take := need + protocol.Mass(rapid.Int64Range(1, 50000).Draw(t, "more"))*protocol.Milligram
+		U := protocol.Mass(rapid.Int64Range(1, 500).Draw(t, "U")) * protocol.Milligram
+		a := Aliquot{Need: need, N: n, Take: take, Weigh: protocol.Mass(n) * need, Total: protocol.Mass(n) * take}
+		in, err := Part([]Weighed{{a.Weigh, U}, {a.Total - a.Weigh, U}}, Weighed{take, U})
+		require.NoError(t, err)
+		require.Equal(t, need, in[0].Mass)
+		require.Equal(t, a.Uncertainty(U), in[0].U)
+	})
+}
+
+// Against a simulation: the amounts in a part of a mixture whose weighings are
+// wrong by normal errors spread as far as U says. The seed is fixed.
+func TestPartAgainstChance(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	mixed := []Weighed{{mass("6g"), mass("0.13g")}, {mass("44g"), mass("0.2g")}, {mass("20g"), mass("0.1g")}}
+	part := Weighed{mass("12g"), mass("0.13g")}
+	want, err := Part(mixed, part)
+	require.NoError(t, err)
+	const rounds = 200_000
+	squares := make([]float64, len(mixed))
+	for range rounds {
+		sum := 0.0
+		m := make([]float64, len(mixed))
+		for i, w := range mixed {
+			m[i] = float64(w.Mass) + float64(w.U)/2*rng.NormFloat64()
+			sum += m[i]
+		}
+		p := float64(part.Mass) + float64(part.U)/2*rng.NormFloat64()
+		for i := range m {
+			d := p*m[i]/sum - float64(want[i].Mass)
+			squares[i] += d * d
+		}
+	}
+	for i := range squares {
+		u := 2 * math.Sqrt(squares[i]/rounds)
+		assert.InEpsilon(t, u, float64(want[i].U), 0.01, "part %d", i)
+	}
+}
+
+// What a part holds adds up to it, and all parts to the whole.
+func TestPartsAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var mixed []Weighed
+		sum := protocol.Mass(0)
+		for range rapid.IntRange(1, 8).Draw(t, "materials") {
+			m := protocol.Mass(rapid.Int64Range(0, 1<<40).Draw(t, "m"))
+			mixed = append(mixed, Weighed{m, 1})
+			sum += m
+		}
+		if sum == 0 {
+			return
+		}
+		part := protocol.Mass(rapid.Int64Range(0, int64(sum)).Draw(t, "part"))
+		in, err := Part(mixed, Weighed{Mass: part})
+		require.NoError(t, err)
+		got := protocol.Mass(0)
+		for i, w := range in {
+			require.GreaterOrEqual(t, w.Mass, protocol.Mass(0))
+			require.LessOrEqual(t, w.Mass, mixed[i].Mass)
+			got += w.Mass
+		}
+		require.Equal(t, part, got)
+	})
+}
