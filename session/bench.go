@@ -32,7 +32,8 @@ type Config struct {
 	Scales    []sheet.Scale    // in the user's order
 	Now       func() time.Time // nil: time.Now
 	Log       zerolog.Logger
-	Simulated bool // the scales are simulated; views and records say so
+	Checks    map[string]CheckRule // of each scale, by name
+	Simulated bool                 // the scales are simulated; views and records say so
 
 	// Broken says why nothing can be recorded from the start, such as a journal
 	// that does not hold; the bench then shows so. Empty: it can.
@@ -85,7 +86,8 @@ type Bench struct {
 	epoch  uint64 // view that first showed the last facts
 	shown  View   // the last view, without what a line that repeats itself changes
 	told   time.Time
-	heard  map[string]heard // by scale
+	heard  map[string]heard  // by scale
+	gauges map[string]*gauge // by scale
 
 	mu       sync.Mutex
 	watchers map[*Watcher]struct{}
@@ -110,6 +112,7 @@ func New(cfg Config) *Bench {
 		b.s = b.s.Apply(f)
 	}
 	b.s.Seq = cfg.Past.Seq
+	b.gauges = gaugesFrom(cfg.Past.Checks)
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
 	if b.s.open() {
@@ -151,6 +154,9 @@ func (b *Bench) Run(ctx context.Context) error {
 			return nil
 		case u := <-b.updates:
 			b.input(Input{At: u.At, Update: &u})
+			if b.gauged(&u) {
+				b.publish(true)
+			}
 			// A machine that is awake need not be woken for the tick.
 			due = time.Since(ticked) >= tickEvery-tickSlack
 		case f := <-b.calls:
@@ -288,6 +294,7 @@ func (b *Bench) view() View {
 		v.Recording = Recording{false, "Nothing is recorded any more: " + b.broken + ". Mend that, then start tared again."}
 	}
 	b.eyes(&v)
+	b.checks(&v)
 	return v
 }
 
@@ -419,6 +426,9 @@ func (b *Bench) known() []sheet.Scale {
 				s.Port = p.ID.Port
 			}
 			s.Identity = p.ID.USB
+		}
+		if s.Spread == 0 {
+			s.Spread = b.spread(s)
 		}
 		out[i] = s
 	}

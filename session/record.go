@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"fmt"
 
 	"tared/session/fact"
@@ -38,6 +39,9 @@ type Past struct {
 	Seq   uint64          // of the last line
 	Marks map[string]bool // of all batches, so that none is given twice
 	Facts []fact.Fact     // of the last batch that was planned, oldest first
+	// Checks are the checks of the scales themselves, and the runs that measured
+	// their repeatability, oldest first.
+	Checks []fact.Fact
 }
 
 // Open opens the journal of a data directory, checks all of it, and gives what a
@@ -63,11 +67,17 @@ type latest struct {
 	mark  string
 	lines []byte // with their newlines
 	heads []journal.Record
+
+	gauges []journal.Record // checks of the scales, with their lines
 }
 
 func (l *latest) line(r journal.Record) error {
 	if r.Kind == (fact.Planned{}).Kind() {
 		l.mark, l.lines, l.heads = r.Batch, l.lines[:0], l.heads[:0]
+	}
+	if r.Kind == (fact.Checked{}).Kind() || r.Kind == (fact.Repeatability{}).Kind() {
+		r.Line = bytes.Clone(r.Line)
+		l.gauges = append(l.gauges, r)
 	}
 	if r.Batch != l.seen && r.Batch != "" {
 		l.seen = r.Batch
@@ -90,6 +100,13 @@ func (l *latest) past(seq uint64) (Past, error) {
 		}
 		rest = rest[len(r.Line):]
 		p.Facts[i] = fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body}
+	}
+	for _, r := range l.gauges {
+		body, err := fact.DecodeBody(r.Kind, r.Line)
+		if err != nil {
+			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
+		}
+		p.Checks = append(p.Checks, fact.Fact{Seq: r.Seq, At: r.At, By: r.By, Body: body})
 	}
 	return p, nil
 }

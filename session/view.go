@@ -133,6 +133,8 @@ type ScaleView struct {
 	Print   bool      `json:"print"` // it speaks on its print key only: what it shows is its last frame
 	On      string    `json:"on"`    // empty, container, unknown
 	Pan     string    `json:"pan"`   // words for On
+
+	Check *CheckView `json:"check"` // of the scale itself
 }
 
 // SaidView is one notice.

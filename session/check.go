@@ -1,0 +1,474 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"math/big"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// DefaultCheckEvery is how long a check with a known weight counts: the day on
+// which it was made (common practice, no source).
+const DefaultCheckEvery = 24 * time.Hour
+
+// CheckRule is what the user says of the check of one scale.
+type CheckRule struct {
+	Class    scale.Class   // NoClass: two steps are allowed
+	Interval protocol.Mass // verification scale interval e; 0: the step
+	Weight   protocol.Mass // usual check weight; 0: it is named each time
+	Every    time.Duration // 0: DefaultCheckEvery; below 0: the scale is never overdue
+}
+
+// The runs that a CheckRequest may ask for.
+const (
+	CheckMass   = "mass"   // one placing of a known weight
+	CheckRepeat = "repeat" // ten placings of one weight
+	CheckEdges  = "edges"  // a known weight at the centre and near four edges of the pan
+	CheckStop   = "stop"   // ends a run that is under way
+)
+
+// edgePlaces are the places of an edge run, in their order.
+var edgePlaces = [...]string{"in the centre", "at the front", "at the right", "at the back", "at the left"}
+
+// CheckRequest asks for a run in which a scale itself is checked.
+type CheckRequest struct {
+	Scale string `json:"scale"`
+	What  string `json:"what"`
+	Mass  string `json:"mass"`  // of the weight, "100g"; "": the one of the rule
+	Shown string `json:"shown"` // what a balance read by eye shows, "100.0g"
+	By    string `json:"by"`    // operator
+}
+
+// gauge is what the bench knows of one scale as an instrument.
+type gauge struct {
+	checked fact.Fact // the zero value: never
+	repeat  fact.Fact
+	run     *gaugeRun
+	said    string // what became of the last run that was not recorded
+}
+
+type gaugeRun struct {
+	what   string
+	by     string
+	placer scale.Placer
+}
+
+// gaugesFrom takes the last facts about each scale.
+func gaugesFrom(facts []fact.Fact) map[string]*gauge {
+	all := map[string]*gauge{}
+	for _, f := range facts {
+		note(all, f)
+	}
+	return all
+}
+
+func note(all map[string]*gauge, f fact.Fact) {
+	name := ""
+	switch v := f.Body.(type) {
+	case fact.Checked:
+		name = v.Scale
+	case fact.Repeatability:
+		name = v.Scale
+	default:
+		return
+	}
+	g := all[name]
+	if g == nil {
+		g = &gauge{}
+		all[name] = g
+	}
+	if _, ok := f.Body.(fact.Checked); ok {
+		g.checked = f
+	} else {
+		g.repeat = f
+	}
+}
+
+func (b *Bench) gauge(name string) *gauge {
+	g := b.gauges[name]
+	if g == nil {
+		g = &gauge{}
+		b.gauges[name] = g
+	}
+	return g
+}
+
+// Check begins, or ends, a run in which a scale is checked. The run goes on by
+// itself: the view says what to do, and what was found is recorded. A balance read
+// by eye is judged at once by what the person typed. Errors that a person can mend
+// have ErrRefused in their chain.
+func (b *Bench) Check(ctx context.Context, r CheckRequest) error {
+	var err error
+	if e := b.call(ctx, func() {
+		if err = b.check(r); err == nil {
+			b.publish(true)
+		}
+	}); e != nil {
+		return e
+	}
+	return err
+}
+
+func (b *Bench) check(r CheckRequest) error {
+	var sc *sheet.Scale
+	for i := range b.cfg.Scales {
+		if b.cfg.Scales[i].Name == r.Scale {
+			sc = &b.cfg.Scales[i]
+		}
+	}
+	if sc == nil {
+		return refuse("there is no scale %q: choose one of those that are set up", r.Scale)
+	}
+	g, rule := b.gauge(r.Scale), b.cfg.Checks[r.Scale]
+	if r.What == CheckStop {
+		if g.run == nil {
+			return refuse("no check of the %s scale is under way", r.Scale)
+		}
+		g.run, g.said = nil, "The check was ended before it was complete; nothing is recorded."
+		return nil
+	}
+	mass := rule.Weight
+	if strings.TrimSpace(r.Mass) != "" {
+		var err error
+		if mass, err = protocol.ParseMass(r.Mass); err != nil {
+			return refuse("check weight: %v", err)
+		}
+	}
+	want := map[string]int{CheckMass: 1, CheckRepeat: scale.Placings, CheckEdges: len(edgePlaces)}[r.What]
+	switch {
+	case want == 0:
+		return refuse("%q is no check: want mass, repeat, edges or stop", r.What)
+	case mass <= 0:
+		return refuse("which weight? Give its mass as it is marked, such as 100g")
+	case sc.Max > 0 && mass > sc.Max:
+		return refuse("%s is more than the %s scale holds (%s)", mass, r.Scale, sc.Max)
+	case b.s.open() && (&turn{s: b.s}).uses(r.Scale):
+		return refuse("batch %s is in work on the %s scale: check it before the next one", b.s.Batch.Mark, r.Scale)
+	case b.broken != "":
+		return refuse("nothing can be recorded: %s", b.broken)
+	}
+	if sc.Eye {
+		return b.byEye(*sc, mass, r)
+	}
+	p := b.s.pan(r.Scale)
+	if step := p.Step; step > 0 && mass < 20*step {
+		return refuse("a weight of %s is too light for steps of %s: take one near what you weigh, a third of the capacity or so", mass, step)
+	}
+	g.said = ""
+	g.run = &gaugeRun{what: r.What, by: strings.TrimSpace(r.By), placer: scale.Placer{Mass: mass, Want: want}}
+	return nil
+}
+
+func (b *Bench) byEye(sc sheet.Scale, mass protocol.Mass, r CheckRequest) error {
+	if r.What != CheckMass {
+		return refuse("the %s scale is read by eye: ten placings cannot be seen; check it with one weight", sc.Name)
+	}
+	shown, err := protocol.ParseMass(r.Shown)
+	if err != nil {
+		return refuse("what does the %s scale show with the weight on it? %v", sc.Name, err)
+	}
+	if sc.Step > 0 && shown%sc.Step != 0 {
+		return refuse("%s is finer than the %s scale shows (steps of %s): type the digits as they stand on it", shown, sc.Name, sc.Step)
+	}
+	return b.record(sc.Name, strings.TrimSpace(r.By), func() (fact.Body, error) {
+		return b.judged(CheckMass, sc.Name, mass, sc.Step, []protocol.Mass{shown}, []string{"typed " + r.Shown})
+	})
+}
+
+// gauged takes a scale's update into the run that is under way on it, and tells
+// whether the view changed.
+func (b *Bench) gauged(u *scale.Update) bool {
+	g := b.gauges[u.Scale]
+	if g == nil || g.run == nil {
+		return false
+	}
+	if b.s.open() && (&turn{s: b.s}).uses(u.Scale) {
+		g.run, g.said = nil, "The check was ended by the batch that began; nothing is recorded."
+		return true
+	}
+	run := g.run
+	changed := run.placer.Add(*u)
+	switch {
+	case run.placer.Err() != nil:
+		g.run, g.said = nil, run.placer.Err().Error()
+	case run.placer.Done():
+		g.run = nil
+		err := b.record(u.Scale, run.by, func() (fact.Body, error) { return b.found(u.Scale, run) })
+		if err != nil {
+			g.said = err.Error()
+		}
+	}
+	return changed
+}
+
+// record puts what was found on disk, and takes it as known then.
+func (b *Bench) record(name, by string, found func() (fact.Body, error)) error {
+	body, err := found()
+	if err != nil {
+		return refuse("%v", err)
+	}
+	t := turn{s: b.s, at: b.cfg.Now()}
+	t.put("", by, body)
+	if err := b.commit(t.s, t.facts); err != nil {
+		return err
+	}
+	note(b.gauges, t.facts[0])
+	b.gauge(name).said = ""
+	return nil
+}
+
+// found is the fact of a run whose placings are all there.
+func (b *Bench) found(name string, run *gaugeRun) (fact.Body, error) {
+	var nets []protocol.Mass
+	var zeros, shown []string
+	for _, p := range run.placer.Got {
+		nets = append(nets, p.Net())
+		zeros, shown = append(zeros, printable(p.Raw[0])), append(shown, printable(p.Raw[1]))
+	}
+	raw := append(zeros, shown...)
+	if run.what != CheckRepeat {
+		return b.judged(run.what, name, run.placer.Mass, run.placer.Step, nets, raw)
+	}
+	f, err := repeatability(run.placer.Mass, run.placer.Step, nets)
+	if err != nil {
+		return nil, err
+	}
+	f.Scale, f.Port, f.Identity, f.Raw = name, b.idOf(name).Port, b.idOf(name).USB, raw
+	return f, nil
+}
+
+func (b *Bench) idOf(name string) scale.Identity {
+	if p := b.s.pan(name); p != nil {
+		return p.ID
+	}
+	return scale.Identity{}
+}
+
+// judged judges readings of a known weight.
+func (b *Bench) judged(what, name string, mass, step protocol.Mass, nets []protocol.Mass, raw []string) (fact.Body, error) {
+	rule := b.cfg.Checks[name]
+	f := fact.Checked{Scale: name, Port: b.idOf(name).Port, Identity: b.idOf(name).USB, What: what, Mass: mass, Shown: nets,
+		Class: rule.Class.String(), Step: step, Raw: raw}
+	if rule.Class != scale.NoClass {
+		if f.Interval = rule.Interval; f.Interval == 0 {
+			f.Interval = step
+		}
+	}
+	r, err := scale.Check{Nominal: mass, Shown: nets[0], Step: step, Class: rule.Class, Interval: rule.Interval}.Run()
+	if err != nil {
+		return nil, err
+	}
+	f.Deviation, f.Allowed, f.Pass, f.Words = r.Deviation, r.Allowed, r.Pass, r.Words
+	if what != CheckEdges {
+		return f, nil
+	}
+	worst, tilt, pass, err := scale.Eccentricity{Load: mass, Centre: nets[0], Edges: nets[1:], Allowed: r.Allowed}.Run()
+	if err != nil {
+		return nil, err
+	}
+	n := step.Places()
+	f.Deviation, f.Pass = worst, pass
+	f.Words = fmt.Sprintf("%s g at the centre and four edges: at most %s g off, and %s g between edge and centre; %s g allowed: ",
+		mass.Grams(n), worst.Abs().Grams(n), tilt.Abs().Grams(n), r.Allowed.Grams(n))
+	if pass {
+		f.Words += "passes"
+	} else {
+		f.Words += "fails: is the pan seated and the scale level? Put the container in the middle until it is mended"
+	}
+	return f, nil
+}
+
+// The shares for which the least weighable mass is told: that of USP <41>, and
+// what a base material and an addition may be off (design values).
+var shareUSP, shareBase, shareAddition = big.NewRat(1, 1000), big.NewRat(1, 100), big.NewRat(1, 50)
+
+func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repeatability, err error) {
+	r := scale.Repeatability{Shown: nets}
+	f = fact.Repeatability{Mass: mass, Shown: nets, Range: r.Range(), Step: step}
+	if f.Spread, err = r.Spread(); err != nil {
+		return f, err
+	}
+	least := func(share *big.Rat) scale.Least {
+		l, e := scale.LeastWeighable(step, f.Spread, share)
+		if err == nil {
+			err = e
+		}
+		return l
+	}
+	f.LeastUSP, f.LeastBase, f.LeastAddition = least(shareUSP).USP, least(shareBase).Ours, least(shareAddition).Ours
+	if err != nil {
+		return f, err
+	}
+	n := step.Places() + 2
+	f.Words = fmt.Sprintf("%d placings of %s g spread by s = %s g (largest less smallest %s g). Least weighable: %s g as a base material (1 %%), %s g as an addition (2 %%), %s g by USP <41> (0.10 %%)",
+		len(nets), mass.Grams(step.Places()), roundedUp(f.Spread, n), f.Range.Grams(step.Places()),
+		roundedUp(f.LeastBase, n-1), roundedUp(f.LeastAddition, n-1), roundedUp(f.LeastUSP, n-1))
+	return f, nil
+}
+
+// roundedUp writes a mass with so many decimals, never less than it is.
+func roundedUp(m protocol.Mass, places int) string {
+	unit := protocol.Gram
+	for range places {
+		unit /= 10
+	}
+	if unit < 1 {
+		unit = 1
+	}
+	return ((m + unit - 1) / unit * unit).Grams(places)
+}
+
+// spread gives the repeatability that was measured on this scale as it is now: by
+// its name, at its step, and not on another device. 0: none was.
+func (b *Bench) spread(s sheet.Scale) protocol.Mass {
+	g := b.gauges[s.Name]
+	if g == nil {
+		return 0
+	}
+	f, ok := g.repeat.Body.(fact.Repeatability)
+	switch {
+	case !ok, f.Step != s.Step:
+		return 0
+	case scale.HasSerial(f.Identity) && scale.HasSerial(s.Identity) && f.Identity != s.Identity:
+		return 0
+	}
+	// Ten equal readings spread by nothing, which is measured all the same: the
+	// rounding of the readings stands in the sheet's own formula.
+	return max(f.Spread, 1)
+}
+
+// CheckView is a scale's own check, on the scales page.
+type CheckView struct {
+	// State: "" where no check is asked for, never, overdue, passed, failed.
+	State string     `json:"state"`
+	Words string     `json:"words"` // of the last check, and what is due
+	At    *time.Time `json:"at"`    // of the last check
+	By    string     `json:"by"`
+	// Weight is the usual check weight, "" where none is set.
+	Weight string `json:"weight"`
+	Limits string `json:"limits"` // by what it is judged
+	Spread string `json:"spread"` // words of the last repeatability run, "" for none
+	Used   bool   `json:"used"`   // the sheet uses that spread
+	// Doing tells what to do in the run that is under way, "" when none is.
+	Doing string   `json:"doing"`
+	Seen  []string `json:"seen"` // what the placings so far weighed
+	Want  int      `json:"want"` // placings of the run
+	Said  string   `json:"said"` // what became of a run that was not recorded
+}
+
+// checks adds to a view what is known of the scales themselves, and says at the
+// bench, between two batches and with the reminder, that a check is due.
+func (b *Bench) checks(v *View) {
+	for i := range v.Scales {
+		v.Scales[i].Check = b.checkView(v.Scales[i].Name)
+	}
+	for _, s := range b.known() {
+		words := b.due(s.Name)
+		if words == "" {
+			continue
+		}
+		switch v.Now.State {
+		case "idle", "finished":
+			v.Now.Detail += " " + words
+		case "reminder":
+			if v.Asked != nil && b.s.open() && (&turn{s: b.s}).uses(s.Name) {
+				// Not among the lines of the reminder, which are recorded as answered.
+				v.Now.Detail += " " + words
+			}
+		}
+	}
+}
+
+// due says what stands against using a scale, "" when nothing does.
+func (b *Bench) due(name string) string {
+	switch state, last := b.checkState(name); state {
+	case "never":
+		return fmt.Sprintf("The %s scale has not been checked with a known weight yet: see the scales page.", name)
+	case "overdue":
+		return fmt.Sprintf("The %s scale was last checked with a known weight on %s: a check is due, see the scales page.", name, last.At.Format("2 January"))
+	case "failed":
+		return fmt.Sprintf("The %s scale failed its last check.", name)
+	}
+	return ""
+}
+
+func (b *Bench) checkState(name string) (state string, last fact.Fact) {
+	if g := b.gauges[name]; g != nil {
+		last = g.checked
+	}
+	c, ok := last.Body.(fact.Checked)
+	every := b.cfg.Checks[name].Every
+	if every == 0 {
+		every = DefaultCheckEvery
+		if b.cfg.Simulated {
+			every = -1 // nobody has a weight for it
+		}
+	}
+	switch {
+	case ok && !c.Pass:
+		return "failed", last
+	case ok && (every < 0 || !overdue(last.At, b.s.Now, every)):
+		return "passed", last
+	case every < 0:
+		return "", last
+	case !ok:
+		return "never", last
+	}
+	return "overdue", last
+}
+
+// overdue tells whether a check no longer counts. Whole days are counted by the
+// calendar, so that a check made at nine is not due at nine on the next day, in
+// the middle of a pour, but when the day begins.
+func overdue(last, now time.Time, every time.Duration) bool {
+	const day = 24 * time.Hour
+	if every%day != 0 {
+		return now.Sub(last) > every
+	}
+	y, m, d := last.In(now.Location()).Date()
+	return !now.Before(time.Date(y, m, d+int(every/day), 0, 0, 0, 0, now.Location()))
+}
+
+func (b *Bench) checkView(name string) *CheckView {
+	rule := b.cfg.Checks[name]
+	c := &CheckView{Limits: "two steps"}
+	if rule.Class != scale.NoClass {
+		c.Limits = "class " + rule.Class.String() + ", in service (OIML R 76)"
+	}
+	if rule.Weight > 0 {
+		c.Weight = rule.Weight.String()
+	}
+	var last fact.Fact
+	c.State, last = b.checkState(name)
+	if f, ok := last.Body.(fact.Checked); ok {
+		c.Words, c.At, c.By = f.Words, &last.At, last.By
+	}
+	g := b.gauges[name]
+	if g == nil {
+		return c
+	}
+	c.Said = g.said
+	if f, ok := g.repeat.Body.(fact.Repeatability); ok {
+		c.Spread = f.Words
+		for _, s := range b.known() {
+			c.Used = c.Used || s.Name == name && s.Spread > 0 && s.Spread == max(f.Spread, 1)
+		}
+	}
+	if g.run != nil {
+		p := &g.run.placer
+		c.Doing, c.Want = p.Words(), p.Want
+		if k := len(p.Got); g.run.what == CheckEdges && k < len(edgePlaces) && p.Err() == nil {
+			c.Doing += " Next: " + edgePlaces[k] + "."
+		}
+		for _, x := range p.Got {
+			c.Seen = append(c.Seen, x.Net().Grams(p.Step.Places()))
+		}
+	}
+	return c
+}
