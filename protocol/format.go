@@ -66,6 +66,13 @@ type Line struct {
 // Ask holds what to send to an instrument that must be asked, terminator included.
 type Ask struct {
 	Weight []byte // any weight now
-	Zero   []byte // only ever sent when the user says so
-	Tare   []byte // only ever sent when the user says so
+	// Greet is sent first where the instrument wants to be called before it is
+	// asked: Weight follows when a frame that is Ready has come.
+	Greet []byte
+	Ready []byte
+	// Only says that nothing comes unasked: a frame without a question is a late
+	// answer to one that was given up, and of another moment.
+	Only bool
+	Zero []byte // only ever sent when the user says so
+	Tare []byte // only ever sent when the user says so
 }

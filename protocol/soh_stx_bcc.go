@@ -16,8 +16,7 @@ package protocol
 // The check byte may be SOH, ETX or EOT, so the 15 bytes are counted. Refused: a
 // check that does not fit, and an F without FFFFFF behind it.
 //
-// Nothing comes unasked. Ask sends ENQ and DC1 together, for the acknowledgement
-// between them says nothing about the weight; no instrument was at hand to try it on.
+// Nothing comes unasked.
 var sohSTXBCC = &Format{
 	Name:    "soh-stx-bcc",
 	Summary: "SOH, STX, S or U, sign, weight 6, unit 2, XOR, ETX, EOT",
@@ -27,7 +26,7 @@ var sohSTXBCC = &Format{
 	Lines: []Line{
 		{9600, 8, 'N', 1, "from memory"},
 	},
-	Ask: &Ask{Weight: []byte("\x05\x11"), Zero: []byte("<ZK>\t"), Tare: []byte("<TK>\t")},
+	Ask: &Ask{Greet: []byte("\x05"), Ready: []byte{ack}, Weight: []byte("\x11"), Only: true, Zero: []byte("<ZK>\t"), Tare: []byte("<TK>\t")},
 }
 
 func splitSOHSTX(b []byte, atEOF bool) (drop int, frame []byte) {

@@ -41,6 +41,8 @@ type Instrument struct {
 	feed   func(Update)
 	log    zerolog.Logger
 	memory *Memory
+	wanted func() bool
+	orders chan order
 	heard  ring
 
 	mu sync.Mutex
@@ -66,6 +68,7 @@ func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrumen
 			u.Print = cfg.Print
 			feed(u)
 		},
+		orders:  make(chan order),
 		log:     log.With().Str("scale", cfg.Name).Str("port", cfg.Port).Logger(),
 		id:      Identity{Port: cfg.Port, Format: cfg.Format},
 		settler: Settler{Print: cfg.Print},
@@ -75,6 +78,11 @@ func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrumen
 // Remember makes the hunt begin with the settings in m and note there what it
 // finds. Call it before Run.
 func (i *Instrument) Remember(m *Memory) { i.memory = m }
+
+// AskWhile makes an instrument that must be asked be asked only while wanted says
+// so; nil, the usual case: always. It is called often, from the goroutine of Run.
+// Call AskWhile before Run.
+func (i *Instrument) AskWhile(wanted func() bool) { i.wanted = wanted }
 
 // Config gives the instrument as the user described it.
 func (i *Instrument) Config() Config { return i.cfg }
@@ -227,11 +235,7 @@ type ear struct {
 	lastFrame time.Time // that the format understands
 	odd       []byte    // last bytes as they came
 
-	asked      time.Time
-	waiting    bool // for an answer
-	unanswered int
-	lastError  bool // the last answer was an error
-
+	talk       talk
 	complained time.Time
 }
 
@@ -284,6 +288,10 @@ func (i *Instrument) visit(ctx context.Context, tries int) (heard bool, err erro
 		if format != nil && i.cfg.Baud > 0 {
 			// The user's word for both is believed from the first frame on.
 			e.turns, e.first = lines, lines[0]
+			e.read(format, true)
+		} else if format != nil && i.cfg.Ask && last != nil && last.Format == format.Name {
+			// It was understood at this setting before, so it may be asked at once: it
+			// would not say a word by itself.
 			e.read(format, true)
 		} else {
 			e.hunt = newHunt(i.cfg, format, lines, e.opened)
@@ -414,8 +422,10 @@ func (e *ear) bytes(b []byte, now time.Time) error {
 			return nil
 		}
 		e.i.heard.put(now, r.Raw)
-		if e.take(&r, now) {
+		if e.take(&r, now) && e.answer(&r, now) {
 			e.i.weigh(&r, now)
+		} else if r.Err == nil && r.Status == protocol.Invalid {
+			e.answer(&r, now)
 		}
 	}
 }
@@ -442,7 +452,6 @@ func (e *ear) take(r *protocol.Reading, now time.Time) bool {
 		c.Frames++
 	}
 	e.lastFrame = now
-	e.waiting, e.unanswered, e.lastError = false, 0, r.Status == protocol.Error
 	if e.turns != nil {
 		e.turns = nil
 		e.remember(now)
@@ -547,10 +556,12 @@ func (e *ear) tick(now time.Time, idle bool) error {
 				return err
 			}
 		}
+		e.obey()
 		e.complain(now, e.huntWords)
 		return nil
 	}
 	e.ask(now)
+	e.obey()
 	since := e.opened
 	if !e.lastFrame.IsZero() {
 		since = e.lastFrame
@@ -558,6 +569,9 @@ func (e *ear) tick(now time.Time, idle bool) error {
 	away := now.Sub(since)
 	// Silence is the nature of a print-key scale, and its last frame an explicit
 	// word, not an old one.
+	if e.talk.rest {
+		return nil
+	}
 	if i.link == Up && !i.stale && away >= staleAfter && !i.cfg.Print {
 		i.stale = true
 		i.settler.Reset()

@@ -3,7 +3,9 @@ package scale
 import (
 	"bytes"
 	"fmt"
+	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -424,6 +426,146 @@ func TestInstrumentDoesNotAskUnasked(t *testing.T) {
 			time.Sleep(30 * time.Second)
 			stop()
 			assert.Zero(t, w.questions(), s)
+		}
+	})
+}
+
+const dialogue = "name=bench,port=x,format=soh-stx-bcc,baud=9600,line=8N1,ask=yes"
+
+// The dialogue of soh-stx-bcc (CAS "SW-II" manual p. 15): ENQ, ACK, DC1, frame.
+func TestInstrumentDialogue(t *testing.T) {
+	const light, heavy = "\x01\x02S 01.250kgg\x03\x04", "\x01\x02S 02.250kgd\x03\x04"
+	synctest.Test(t, func(t *testing.T) {
+		w, u := newWire(), &updates{}
+		var said []string
+		w.answers = func(q []byte) []byte {
+			said = append(said, string(q))
+			if string(q) == "\x05" {
+				return []byte("\x06")
+			}
+			return []byte(light)
+		}
+		stop := run(t, New(spec(t, dialogue), w, u.feed, quietLog))
+		time.Sleep(3 * time.Second)
+		stop()
+		n := len(readings(u.take()))
+		assert.Greater(t, n, 5)
+		require.Greater(t, len(said), 2*n-1)
+		for i, q := range said {
+			assert.Equal(t, []string{"\x05", "\x11"}[i%2], q, "called, then asked, in turn")
+		}
+	})
+	synctest.Test(t, func(t *testing.T) {
+		// An answer that comes after its question was given up is of another moment.
+		w, u := newWire(), &updates{}
+		asks := 0
+		w.answers = func(q []byte) []byte {
+			if string(q) == "\x05" {
+				return []byte("\x06")
+			}
+			if asks++; asks == 1 {
+				go func() { time.Sleep(1500 * time.Millisecond); w.send(heavy) }()
+				return nil
+			}
+			return []byte(light)
+		}
+		stop := run(t, New(spec(t, dialogue), w, u.feed, quietLog))
+		time.Sleep(5 * time.Second)
+		stop()
+		rs := readings(u.take())
+		require.NotEmpty(t, rs)
+		for _, r := range rs {
+			assert.Equal(t, "1.250", r.Reading.Value.String())
+		}
+	})
+	synctest.Test(t, func(t *testing.T) {
+		// It is called and says nothing: no question follows.
+		w, u := newWire(), &updates{}
+		w.answers = func(q []byte) []byte {
+			assert.Equal(t, "\x05", string(q))
+			return nil
+		}
+		stop := run(t, New(spec(t, dialogue), w, u.feed, quietLog))
+		time.Sleep(20 * time.Second)
+		assert.Contains(t, u.last(t).Why, "does not answer")
+		w.send(heavy)
+		time.Sleep(time.Second)
+		stop()
+		assert.Empty(t, readings(u.take()), "nothing comes unasked from this one")
+	})
+}
+
+// Asked while somebody wants the weight, and not else: a beep per question.
+func TestInstrumentIsAskedWhileWanted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w, u := newWire(), &updates{}
+		w.answers = func([]byte) []byte { return []byte(line("ST", "+00123.45")) }
+		var wanted atomic.Bool
+		i := New(spec(t, given+",ask=yes"), w, u.feed, quietLog)
+		i.AskWhile(wanted.Load)
+		defer run(t, i)()
+		time.Sleep(10 * time.Second)
+		assert.Len(t, readings(u.seen()), 1, "the first weight tells the step")
+		assert.Equal(t, "stale", links(u.seen())[len(links(u.seen()))-1])
+		assert.Contains(t, u.last(t).Why, "not asked while nothing is weighed")
+		assert.Equal(t, Up, u.last(t).Link)
+		asked := w.questions()
+		time.Sleep(10 * time.Minute)
+		assert.Equal(t, asked, w.questions())
+		wanted.Store(true)
+		time.Sleep(3 * time.Second)
+		assert.True(t, u.last(t).HasMass)
+		assert.True(t, u.last(t).Settled)
+		wanted.Store(false)
+		time.Sleep(3 * time.Second)
+		assert.True(t, u.last(t).Stale, "what it showed is of the past")
+	})
+}
+
+func TestInstrumentOrders(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w, u := newWire(), &updates{}
+		i := New(spec(t, given), w, u.feed, quietLog)
+		assert.ErrorIs(t, i.Order(OrderZero), ErrOrder, "it does not run")
+		stop := run(t, i)
+		time.Sleep(time.Second)
+		require.NoError(t, i.Order(OrderZero))
+		require.NoError(t, i.Order(OrderTare))
+		stop()
+		assert.Equal(t, "Z\r\nT\r\n", string(w.wrote), "A&D FX-i manual: Z re-zeroes, T tares")
+
+		for _, c := range []struct{ spec, want string }{
+			{"name=bench,port=x,format=stx-weight-cr,baud=9600", "no command to tare is documented for stx-weight-cr"},
+			{"name=bench,port=x,format=colon-letter-mass,baud=9600", "no command to tare is documented"},
+			{"name=bench,port=x", "not known yet"},
+		} {
+			w := newWire()
+			i := New(spec(t, c.spec), w, u.feed, quietLog)
+			stop := run(t, i)
+			time.Sleep(time.Second)
+			assert.ErrorContains(t, i.Order(OrderTare), c.want)
+			stop()
+			assert.Zero(t, w.questions())
+		}
+	})
+}
+
+// One that was understood before may be asked at the setting of then.
+func TestInstrumentAsksAtTheRememberedSetting(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m, err := OpenMemory(filepath.Join(t.TempDir(), "ports.json"))
+		require.NoError(t, err)
+		for _, s := range []string{given + ",ask=yes", "name=bench,port=x,format=header-comma,ask=yes"} {
+			w, u := newWire(), &updates{}
+			w.answers = func([]byte) []byte { return []byte(line("ST", "+00123.45")) }
+			i := New(spec(t, s), w, u.feed, quietLog)
+			i.Remember(m)
+			stop := run(t, i)
+			time.Sleep(5 * time.Second)
+			stop()
+			assert.Greater(t, len(readings(u.take())), 5, s)
+			// What the hunt would remember; the settings given need no memory.
+			require.NoError(t, m.Store("x", Remembered{Line: protocol.Line{Baud: 2400, Bits: 7, Parity: 'E', Stop: 1}, Format: "header-comma"}))
 		}
 	})
 }

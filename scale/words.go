@@ -17,9 +17,9 @@ func (e *ear) openWords() string {
 
 func (e *ear) silentWords(time.Time) string {
 	switch {
-	case e.i.cfg.Ask && e.unanswered > 0 && e.lastFrame.IsZero():
+	case e.i.cfg.Ask && e.talk.unanswered > 0 && e.lastFrame.IsZero():
 		return "the scale does not answer: is it on and not in standby, is its interface set to answer commands, is the cable crossed?"
-	case e.i.cfg.Ask && e.unanswered > 0:
+	case e.i.cfg.Ask && e.talk.unanswered > 0:
 		return "the scale has stopped answering: it may be in standby or have switched itself off; its zero may be a new one when it is back"
 	case e.i.cfg.Print:
 		return "the port is open: press the print key of the scale"
@@ -42,6 +42,8 @@ func (e *ear) huntWords(now time.Time) string {
 		return h.verdict.why
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
+	case e.lastByte.IsZero() && h.named != nil && e.i.cfg.Ask:
+		return "the scale says nothing by itself, and it is asked only at a setting that is known: set baud= and line= as its menu or manual says"
 	case e.lastByte.IsZero() && h.named == nil:
 		return quiet + "; without bytes its format cannot be found, so set format= if you know it"
 	case e.lastByte.IsZero():
