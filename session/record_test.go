@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
+	"syscall"
 	"testing"
 	"time"
 
@@ -36,9 +38,14 @@ type unsynced struct{ journal.File }
 func (unsynced) Sync() error { return nil }
 
 func newPast(tb testing.TB, dir string) *past {
+	return newPastOn(tb, dir, func(f journal.File) journal.File { return unsynced{f} })
+}
+
+// newPastOn is newPast on a disk of its own.
+func newPastOn(tb testing.TB, dir string, disk func(journal.File) journal.File) *past {
 	p := &past{tb: tb, now: time.Date(2021, 3, 1, 8, 0, 0, 0, time.FixedZone("", 3600))}
 	var err error
-	p.j, _, err = journal.Open(dir, journal.Options{At: p.now, Wrap: func(f journal.File) journal.File { return unsynced{f} }})
+	p.j, _, err = journal.Open(dir, journal.Options{At: p.now, Wrap: disk})
 	require.NoError(tb, err)
 	p.b = New(Config{Recorder: Into(p.j), Scales: benchScales, Now: func() time.Time { return p.now }})
 	return p
@@ -54,13 +61,18 @@ func (p *past) input(in Input) {
 // rests lets a scale show a weight at rest.
 func (p *past) rests(on string, m protocol.Mass) { p.shows(on, m, true) }
 
-func (p *past) shows(on string, m protocol.Mass, settled bool) {
+func (p *past) shows(on string, m protocol.Mass, settled bool) { p.input(p.line(on, m, settled)) }
+
+// try lets a scale show a weight at rest to a bench that may refuse it.
+func (p *past) try(on string, m protocol.Mass) error { return p.b.input(p.line(on, m, true)) }
+
+func (p *past) line(on string, m protocol.Mass, settled bool) Input {
 	p.now = p.now.Add(9123456789 * time.Nanosecond)
 	step := p.b.s.pan(on).Step
 	d, err := protocol.ParseDecimal(m.Grams(step.Places()))
 	require.NoError(p.tb, err)
-	p.input(Input{At: p.now, Update: &scale.Update{Scale: on, At: p.now, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: step, Settled: settled,
-		Reading: protocol.Reading{Status: protocol.OK, Value: d, Unit: protocol.UnitGram, Stable: protocol.Yes, Raw: fmt.Appendf(nil, "ST,GS,%10s g", d)}}})
+	return Input{At: p.now, Update: &scale.Update{Scale: on, At: p.now, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: step, Settled: settled,
+		Reading: protocol.Reading{Status: protocol.OK, Value: d, Unit: protocol.UnitGram, Stable: protocol.Yes, Raw: fmt.Appendf(nil, "ST,GS,%10s g", d)}}}
 }
 
 // begin opens the batch of a morning.
@@ -74,18 +86,28 @@ func (p *past) begin() {
 // weigh mixes up to so many steps of the open batch.
 func (p *past) weigh(steps int) {
 	for range steps {
-		i, pan := p.b.s.current()
-		if i < 0 {
+		on, back := p.lift()
+		if on == "" {
 			return
 		}
-		on, step := pan.Name, pan.Step
-		if pan.On == Empty {
-			p.rests(on, 1184*step)
-		}
-		p.rests(on, 1185*step+p.b.s.aim(i).Target/step*step)
-		p.shows(on, 0, false)
-		p.rests(on, 1185*step)
+		p.rests(on, back)
 	}
+}
+
+// lift pours the next step and lifts the container: when that scale comes to rest
+// at back, it is taken.
+func (p *past) lift() (on string, back protocol.Mass) {
+	i, pan := p.b.s.current()
+	if i < 0 {
+		return "", 0
+	}
+	step := pan.Step
+	if pan.On == Empty {
+		p.rests(pan.Name, 1184*step)
+	}
+	p.rests(pan.Name, 1185*step+p.b.s.aim(i).Target/step*step)
+	p.shows(pan.Name, 0, false)
+	return pan.Name, 1185 * step
 }
 
 // until mixes batches up to that many lines and leaves the last one open.
@@ -210,6 +232,127 @@ func TestOpenRefusesDamageInABatchLongClosed(t *testing.T) {
 	require.Equal(t, bad, after)
 }
 
+// failingDisk is a disk that fails as it is told to.
+type failingDisk struct {
+	counted
+	room    int   // bytes of the next write that get onto the disk; negative: all
+	noWrite error // what that write says
+	noSync  error
+}
+
+func (d *failingDisk) Write(b []byte) (int, error) {
+	if d.room < 0 || d.room >= len(b) {
+		return d.counted.Write(b)
+	}
+	d.writes++
+	n, err := d.File.Write(b[:d.room])
+	if err == nil {
+		err = d.noWrite
+	}
+	return n, err
+}
+
+func (d *failingDisk) Sync() error {
+	if d.noSync != nil {
+		d.syncs++
+		return d.noSync
+	}
+	d.syncs++
+	return nil // what waits for the disk is tried elsewhere
+}
+
+// A take that does not get onto the disk is not shown, whatever the disk says and
+// however much of the line it kept; nothing is tried again on that journal; and
+// after a new start on a disk that works the batch goes on, with the take there
+// once.
+func TestATakeThatTheDiskRefuses(t *testing.T) {
+	for name, c := range map[string]struct {
+		room   int
+		write  error
+		sync   error
+		kept   bool // the whole line is there, though nobody may say so before the next start
+		expect string
+	}{
+		"full at once":           {room: 0, write: syscall.ENOSPC, expect: "no space left on device"},
+		"full in mid-line":       {room: 200, write: syscall.ENOSPC, expect: "no space left on device"},
+		"full before the end":    {room: 1 << 20, write: syscall.ENOSPC, sync: syscall.ENOSPC, kept: true, expect: "no space left on device"},
+		"a write cut short":      {room: 300, expect: "short write"},
+		"a limit on the file":    {room: 17, write: syscall.EFBIG, expect: "file too large"},
+		"read-only all at once":  {room: 0, write: syscall.EROFS, expect: "read-only file system"},
+		"a sync that fails":      {room: -1, sync: syscall.EIO, kept: true, expect: "input/output error"},
+		"a disk over its quota":  {room: -1, sync: syscall.EDQUOT, kept: true, expect: "disk quota exceeded"},
+		"a disk that was pulled": {room: 0, write: syscall.EIO, expect: "input/output error"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			disk := &failingDisk{room: -1}
+			p := newPastOn(t, dir, func(f journal.File) journal.File { disk.File = f; return disk })
+			p.begin()
+			p.weigh(1)
+			on, back := p.lift()
+			before := p.b.s.Batch
+			was := p.b.view()
+			shown := len(before.Takes)
+			require.Equal(t, 1, shown)
+			stands := p.j.Len()
+
+			disk.room, disk.noWrite, disk.noSync = c.room, c.write, c.sync
+			writes, syncs := disk.writes, disk.syncs
+			err := p.try(on, back)
+			require.ErrorContains(t, err, c.expect)
+			require.ErrorIs(t, err, journal.ErrBroken)
+			require.LessOrEqual(t, disk.writes-writes, 1)
+			require.LessOrEqual(t, disk.syncs-syncs, 1)
+			now := p.b.view()
+			require.False(t, now.Recording.OK)
+			require.Contains(t, now.Recording.Words, c.expect)
+			require.Equal(t, was.Batch, now.Batch, "what is not on the disk is not shown as taken")
+			require.Equal(t, before, p.b.s.Batch)
+
+			// Room again; but nothing is tried again here, by hands or by words.
+			disk.room, disk.noWrite, disk.noSync = -1, nil, nil
+			writes, syncs = disk.writes, disk.syncs
+			for range 3 {
+				require.ErrorIs(t, p.try(on, back), ErrRefused)
+				require.ErrorIs(t, p.b.input(Input{At: p.now, Command: &Command{Word: "skip"}}), ErrRefused)
+			}
+			require.Equal(t, writes, disk.writes)
+			require.Equal(t, syncs, disk.syncs)
+			require.False(t, p.b.view().Recording.OK)
+			p.close()
+
+			// A new start takes up what is on the disk.
+			j, past, rep, err := Open(dir)
+			require.NoError(t, err)
+			lines := stands
+			if c.kept {
+				lines++
+			}
+			require.Equal(t, lines, rep.Lines)
+			require.Equal(t, 0 < c.room && c.room < 1000, rep.Torn != nil)
+			p.b = New(Config{Recorder: Into(j), Past: past, Scales: benchScales, Now: func() time.Time { return p.now }})
+			p.j = j
+			require.True(t, p.b.view().Recording.OK)
+			if !c.kept {
+				require.Equal(t, before, p.b.s.Batch)
+				p.rests(on, back)
+			}
+			require.Len(t, p.b.s.Batch.Takes, 2)
+			require.Equal(t, g("180"), p.b.s.Batch.Takes[1].Delivered)
+			p.close()
+			portions := 0
+			_, err = journal.Read(dir, func(r journal.Record) error {
+				if r.Kind == "portion" {
+					portions++
+				}
+				return nil
+			})
+			require.NoError(t, err)
+			require.Equal(t, 2, portions, "each portion is there once")
+		})
+	}
+}
+
 // BenchmarkReady is the start of the bench after a power cut, up to the first
 // view, with years of work in the journal: 100 000 lines, 59 MB.
 func BenchmarkReady(b *testing.B) {
@@ -233,4 +376,67 @@ func BenchmarkReady(b *testing.B) {
 		require.NoError(b, j.Close())
 		b.StartTimer()
 	}
+}
+
+// counted is a disk on which the writes and syncs are counted.
+type counted struct {
+	journal.File
+	writes, syncs, bytes int
+}
+
+func (c *counted) Write(b []byte) (int, error) {
+	c.writes++
+	c.bytes = len(b)
+	return c.File.Write(b)
+}
+
+func (c *counted) Sync() error {
+	c.syncs++
+	return c.File.Sync()
+}
+
+// BenchmarkTake is a take until it is durable: from the line of the scale that
+// takes it, through the machine, until the record is on the disk. By turns with it
+// goes a bare write and sync of as many bytes into a file that was opened in the
+// same way in the same directory. It reports the median of each and how many
+// times the bare one a take lasts. What is measured is the disk of the directory
+// for temporary files, which TMPDIR names; in memory nothing is durable.
+func BenchmarkTake(b *testing.B) {
+	disk, bare := &counted{}, &counted{}
+	dir := b.TempDir()
+	p := newPastOn(b, filepath.Join(dir, "ours"), func(f journal.File) journal.File { disk.File = f; return disk })
+	defer p.close()
+	q := newPastOn(b, filepath.Join(dir, "bare"), func(f journal.File) journal.File { bare.File = f; return bare })
+	defer q.close()
+	var ours, theirs []time.Duration
+	filler := bytes.Repeat([]byte{'x'}, 1<<20)
+	for b.Loop() {
+		on, back := p.lift()
+		for on == "" {
+			p.begin()
+			on, back = p.lift()
+		}
+		disk.writes, disk.syncs = 0, 0
+		begin := time.Now()
+		p.rests(on, back)
+		ours = append(ours, time.Since(begin))
+		if disk.writes != 1 || disk.syncs != 1 {
+			b.Fatalf("a take is %d writes and %d syncs", disk.writes, disk.syncs)
+		}
+		begin = time.Now()
+		if _, err := bare.File.Write(filler[:disk.bytes]); err != nil {
+			b.Fatal(err)
+		}
+		if err := bare.File.Sync(); err != nil {
+			b.Fatal(err)
+		}
+		theirs = append(theirs, time.Since(begin))
+	}
+	slices.Sort(ours)
+	slices.Sort(theirs)
+	o, w := ours[len(ours)/2], theirs[len(theirs)/2]
+	b.ReportMetric(float64(o.Microseconds()), "take-µs")
+	b.ReportMetric(float64(w.Microseconds()), "bare-µs")
+	b.ReportMetric(float64(o)/float64(w), "times-bare")
+	b.ReportMetric(0, "ns/op")
 }
