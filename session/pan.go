@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"time"
 
 	"tared/protocol"
@@ -27,6 +28,7 @@ const (
 	lightest       = 400 * protocol.Gram / 1000 // ... and so is this: a small weighing boat has more
 	zeroSlack      = 5                          // steps around zero that still count as an empty pan
 	sameSlack      = 2                          // steps within which two settled weights are the same
+	creep          = 30                         // steps by which a zero may have crept away, where no key did it
 	liftDown       = 3 * time.Second            // how long a steady fall from rest may take to count as a lift
 	liftMixed      = 400 * time.Millisecond     // the same when the reading also went up
 	staleAfter     = 2 * time.Second            // after which a reading says nothing of now
@@ -34,6 +36,11 @@ const (
 	sharpTime      = time.Second                // a container stands on the pan within that, also through a slow filter
 	sharpPercent   = 40                         // of its weight; powder that is poured comes slower
 	heldLines      = 2                          // more at zero that make a small jump to zero a key
+	flowTime       = 500 * time.Millisecond     // over which the flow is judged
+	flowLongest    = 2 * time.Second            // the same for a scale that speaks slowly
+	usualLag       = 250 * time.Millisecond     // of a filter, until the scale has shown its own
+	longestLag     = 2 * time.Second            // more is no filter
+	leastForLag    = 300                        // steps of a container that shows a lag
 	sampleEvery    = 40 * time.Millisecond      // of the trace that flow and sharpness are read from
 )
 
@@ -51,6 +58,11 @@ type remainder struct {
 	amount protocol.Mass // zero: none
 	slack  protocol.Mass
 	base   protocol.Mass // of the pour that was tipped
+}
+
+// stopped is where the pour stood when the bench said stop.
+type stopped struct {
+	in, flow protocol.Mass
 }
 
 // sample is one reading as the flow needs it.
@@ -101,7 +113,9 @@ type Pan struct {
 	prevOK  bool
 	prevAt  time.Time
 
-	ring  [32]sample
+	Lag   time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
+	told  stopped       // the last "stop" of this pour
+	ring  [128]sample
 	ringN int
 	burst protocol.Mass // the most that it rose within sharpTime since it left rest
 	top   protocol.Mass // the highest since it left rest
@@ -343,6 +357,9 @@ func (p *Pan) judge(u scale.Update) happening {
 			return crept
 		case p.Gross >= p.least():
 			p.seen = p.came
+			if p.came {
+				p.learnLag(p.Gross)
+			}
 			return put
 		case p.Gross != 0:
 			// An empty pan defines zero, also when the scale's zero was taken with
@@ -403,7 +420,10 @@ func (p *Pan) judge(u scale.Update) happening {
 				return wasKey
 			}
 			p.seen = p.came
-			if low0 < -p.steps(leastContainer) {
+			if p.came && low0.Abs() <= p.steps(zeroSlack) {
+				p.learnLag(p.Gross)
+			}
+			if low0 < -p.steps(creep) {
 				// It went below an empty pan and did not rest there: a key was pressed in
 				// the very moment of the lift, and how much it took is known roughly only.
 				p.Carried -= low0
@@ -457,8 +477,18 @@ func (p *Pan) judge(u scale.Update) happening {
 	return nothing
 }
 
-// zero makes what is shown now the zero of an empty pan.
+// zero makes what is shown now the zero of an empty pan. Where it is little the
+// zero has crept, and what was weighed last crept with it.
 func (p *Pan) zero() {
+	if by := -p.Gross; by.Abs() < p.steps(creep) {
+		p.Base += by
+		p.Weight += by
+		if p.prior != (Prior{}) {
+			p.prior.Base += by
+			p.prior.Weight += by
+			p.prior.Before += by
+		}
+	}
 	p.Carried -= p.Gross
 	p.rest, p.Gross = 0, 0
 	p.ringN = 0
@@ -526,7 +556,7 @@ func (p *Pan) peak() protocol.Mass {
 func (p *Pan) stand(weight protocol.Mass) {
 	p.On, p.Weight, p.Base = Container, weight, p.Gross
 	p.expects, p.lostAt, p.proven = false, time.Time{}, false
-	p.prior, p.thing, p.keys, p.left = Prior{}, 0, 0, remainder{}
+	p.prior, p.thing, p.keys, p.left, p.told = Prior{}, 0, 0, remainder{}, stopped{}
 	p.ringN = 0
 }
 
@@ -549,26 +579,74 @@ func (p *Pan) gap(at time.Time) {
 	p.ringN = 0
 }
 
-// flow is the slope of the last second in nanograms a second; 0 when unknown.
+// flow is the slope of the last moments in nanograms a second; 0 when unknown.
+// It is the line of least squares through half a second of readings, through more
+// where they come slowly: one tap or one step of the display then moves it little,
+// and an eased pour is seen soon.
 func (p *Pan) flow() protocol.Mass {
 	n := min(p.ringN, len(p.ring))
 	if n < 3 {
 		return 0
 	}
-	last := p.ring[(p.ringN-1)%len(p.ring)]
-	first := last
-	for i := 1; i < n; i++ {
-		s := p.ring[(p.ringN-1-i)%len(p.ring)]
-		if last.at.Sub(s.at) > time.Second {
-			break
-		}
-		first = s
+	at := func(i int) sample { return p.ring[(p.ringN-1-i)%len(p.ring)] }
+	last := at(0)
+	k := 1
+	for k < n && (k < 3 || last.at.Sub(at(k).at) <= flowTime) && last.at.Sub(at(k).at) <= flowLongest {
+		k++
 	}
-	dt := last.at.Sub(first.at)
-	if dt < 100*time.Millisecond {
+	// Times in milliseconds before the last, masses less the last: the sums stay
+	// small. Σ(t-t̄)(m-m̄) / Σ(t-t̄)².
+	var st, sm, stt, stm int64
+	for i := range k {
+		s := at(i)
+		t, m := -last.at.Sub(s.at).Milliseconds(), int64(s.g-last.g)/1000
+		st, sm, stt, stm = st+t, sm+m, stt+t*t, stm+t*m
+	}
+	d := int64(k)*stt - st*st
+	if k < 2 || d <= 0 {
 		return 0
 	}
-	return protocol.Mass(int64(last.g-first.g) / dt.Milliseconds() * 1000)
+	return protocol.Mass((int64(k)*stm - st*sm) / d * 1000 * 1000)
+}
+
+// learnLag reads the time constant of the scale's filter off a container that has
+// just come to rest. From 90 % of its weight on the hand has let go and the filter
+// alone goes on: what is still missing falls by a factor e in each time constant.
+func (p *Pan) learnLag(weight protocol.Mass) {
+	if weight < p.steps(leastForLag) {
+		return
+	}
+	var from, to sample
+	for i := min(p.ringN, len(p.ring)) - 1; i >= 0; i-- {
+		s := p.ring[(p.ringN-1-i)%len(p.ring)]
+		missing := weight - s.g
+		if missing < p.steps(10) || missing > weight/10 {
+			continue // too near to be read, or the hand is still there
+		}
+		if from.at.IsZero() {
+			from = sample{s.at, missing}
+		}
+		to = sample{s.at, missing}
+	}
+	if from.at.IsZero() || to.g*2 > from.g {
+		return
+	}
+	// A time is no weight, so floats may do.
+	tau := to.at.Sub(from.at).Seconds() / math.Log(float64(from.g)/float64(to.g))
+	lag := min(time.Duration(tau*float64(time.Second)), longestLag)
+	if p.Lag == 0 {
+		p.Lag = lag
+		return
+	}
+	p.Lag += (lag - p.Lag) / 3
+}
+
+// lag gives the filter's time constant as far as it is known.
+func (p *Pan) lag() time.Duration {
+	if p.Lag == 0 {
+		return usualLag
+	}
+	return p.Lag
 }
 
 // live tells whether the pan says something about this moment.

@@ -33,6 +33,11 @@ type Guide interface {
 	Hear(Shown) (cue string)
 }
 
+// Watcher is a Guide that also sees the empty pan and the container come to rest.
+type Watcher interface {
+	Watch(Shown)
+}
+
 // Outcome is what came of a Trial.
 type Outcome struct {
 	Landed  float64       // grams really in the container when all had come to rest
@@ -60,8 +65,16 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	step := s.step()
 	v := &Vessel{Name: "container", Empty: t.Container}
 	now := start.Add(time.Second)
+	watcher, _ := g.(Watcher)
+	rest := now.Add(4*time.Second + 15*t.Scale.Lag)
+	for at := start; watcher != nil && at.Before(rest); at = at.Add(every) {
+		if at.After(now) {
+			s.Put(now, v)
+		}
+		watcher.Watch(s.At(at))
+	}
 	s.Put(now, v)
-	now = now.Add(4*time.Second + 15*t.Scale.Lag)
+	now = rest
 	tare := s.At(now)
 	g.Tared(tare)
 

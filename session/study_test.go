@@ -1,0 +1,224 @@
+package session
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/scale/sim"
+	"tared/session/fact"
+)
+
+// The study asks what the guidance is worth: the same simulated potter pours the
+// same material on the same scale once with the bare digits, once with the digits
+// and the band's marks, and once with the cues of the bench, which come from the
+// real Next and the real View. No clock runs; a seed decides all. TARED_POURS sets
+// the number of pours for each row, TARED_SEED where the seeds begin.
+
+// studyRow is one pour of the trade: invented targets, one of each kind.
+type studyRow struct {
+	name    string
+	role    string
+	scale   sim.Model
+	target  string
+	allowed string
+	potter  sim.Potter
+	powder  sim.Material
+	lines   float64
+}
+
+func studyRows() []studyRow {
+	tenth := func(lag time.Duration) sim.Model { return sim.Of(g("0.1"), lag, 0.2) }
+	cent := func(lag time.Duration) sim.Model { return sim.Of(g("0.01"), lag, 0.2) }
+	return []studyRow{
+		{"base 85 g, steady, free", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 10},
+		{"base 85 g, hurried, free", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Hurried(), sim.Free(), 10},
+		{"base 85 g, hurried, lumps", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Hurried(), sim.Lumpy(), 10},
+		{"base 85 g, distracted, sticky", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Distracted(), sim.Sticky(), 10},
+		{"base 85 g, steady, slow filter", "base", tenth(1200 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 10},
+		{"base 85 g, steady, 2 lines/s", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 2},
+		{"addition 8 g, trembling, sticky", "addition", tenth(300 * time.Millisecond), "8.0", "0.2", sim.Trembling(), sim.Sticky(), 10},
+		{"strong 5 g, steady, free", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
+		{"strong 5 g, hurried, free", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Hurried(), sim.Free(), 10},
+		{"strong 5 g, trembling, lumps", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Trembling(), sim.Lumpy(), 10},
+		{"strong 2 g, distracted, sticky", "strong", cent(400 * time.Millisecond), "2.00", "0.04", sim.Distracted(), sim.Sticky(), 10},
+		{"strong 5 g, steady, slow filter", "strong", cent(1200 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
+		{"strong 5 g, steady, 2 lines/s", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 2},
+	}
+}
+
+// byBench is the guide that asks the real bench.
+type byBench struct {
+	row    studyRow
+	s      State
+	set    scale.Settler
+	inAt   time.Time // when the bench said "in" for the first time after stop
+	stop   bool
+	onCue  func(cue string)
+	lastIn bool
+}
+
+func newByBench(row studyRow) *byBench {
+	b := &byBench{row: row}
+	step := stepOfModel(row.scale)
+	target, allowed := g(row.target), g(row.allowed)
+	b.s.Pans = []Pan{{Name: "s", Step: step}}
+	b.s = b.s.Apply(fact.Fact{Seq: 1, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Study (invented)",
+		Lines:  []fact.Line{{Material: "Powder", Role: row.role, Share: "100", Target: target, Low: target - allowed, High: target + allowed, Scale: "s"}},
+		Scales: []fact.Scale{{Name: "s", Step: step, Max: row.scale.Max}}}})
+	b.s.Batch.Reminded = true
+	return b
+}
+
+func stepOfModel(m sim.Model) protocol.Mass {
+	d, err := m.Units[0].Ranges[0].Step.Mass(m.Units[0].Unit)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+func (b *byBench) hear(sh sim.Shown) {
+	m, err := sh.Value.Mass(sh.Unit)
+	if err != nil || sh.Status != protocol.OK {
+		return
+	}
+	stable := protocol.No
+	if sh.Stable {
+		stable = protocol.Yes
+	}
+	u := scale.Update{Scale: "s", At: sh.At, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: stepOfModel(b.row.scale),
+		Reading: protocol.Reading{Status: protocol.OK, Value: sh.Value, Unit: sh.Unit, Stable: stable}}
+	u.Settled = b.set.Add(sh.At, m, u.Step, stable)
+	next, _, err := Next(b.s, Input{At: sh.At, Update: &u})
+	if err == nil {
+		b.s = next
+	}
+}
+
+// Watch lets the bench see the container come and tare it.
+func (b *byBench) Watch(sh sim.Shown) { b.hear(sh) }
+
+// Tared has nothing to do: the bench has seen it.
+func (b *byBench) Tared(sim.Shown) {}
+
+// Hear gives the cue that the page would give.
+func (b *byBench) Hear(sh sim.Shown) string {
+	b.hear(sh)
+	switch cue := b.s.View().Now.Cue; cue {
+	case "ease", "stop":
+		return cue
+	case "in", "over":
+		return "stop"
+	}
+	return ""
+}
+
+// byBand is the bare display with the band's marks: it eases at nine tenths and
+// stops at the low mark.
+type byBand struct {
+	sim.ByReading
+	ease sim.ByReading
+}
+
+func (b *byBand) Tared(sh sim.Shown) { b.ByReading.Tared(sh); b.ease.Tared(sh) }
+
+func (b *byBand) Hear(sh sim.Shown) string {
+	if c := b.ByReading.Hear(sh); c != "" {
+		return c
+	}
+	if b.ease.Hear(sh) != "" {
+		return "ease"
+	}
+	return ""
+}
+
+// tally sums up the pours of one row by one guide.
+type tally struct {
+	n, over, untold int
+	took            []time.Duration
+	deviation       []float64 // grams, of the single pour that was not under
+}
+
+func (row studyRow) trial(seed uint64) sim.Trial {
+	return sim.Trial{Seed: seed, Scale: row.scale, Rate: row.lines, Potter: row.potter, Material: row.powder, Container: 60,
+		Target: g(row.target), Low: g(row.target) - g(row.allowed), High: g(row.target) + g(row.allowed)}
+}
+
+func (t *tally) add(o sim.Outcome, target float64) {
+	t.n++
+	if o.Verdict == "over" {
+		t.over++
+	}
+	if !o.Told {
+		t.untold++
+	}
+	t.took = append(t.took, o.Took)
+	t.deviation = append(t.deviation, max(o.Landed-target, target-o.Landed))
+}
+
+func mean(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(max(len(x), 1))
+}
+
+func median(d []time.Duration) float64 {
+	if len(d) == 0 {
+		return 0
+	}
+	s := slices.Clone(d)
+	slices.Sort(s)
+	return s[len(s)/2].Seconds()
+}
+
+func number(name string, usual int) int {
+	if n, err := strconv.Atoi(os.Getenv(name)); err == nil && n > 0 {
+		return n
+	}
+	return usual
+}
+
+// BenchmarkStudy reports, for each row and guide: the share of overpours, the
+// median time of a pour, the mean absolute deviation of where it landed.
+func BenchmarkStudy(b *testing.B) {
+	pours, first := number("TARED_POURS", 1000), number("TARED_SEED", 1)
+	for _, row := range studyRows() {
+		target := float64(g(row.target)) / float64(protocol.Gram)
+		low, high := g(row.target)-g(row.allowed), g(row.target)+g(row.allowed)
+		guides := []struct {
+			name string
+			make func() sim.Guide
+		}{
+			{"bare", func() sim.Guide { return &sim.ByReading{Low: g(row.target)} }},
+			{"band", func() sim.Guide { return &byBand{sim.ByReading{Low: low}, sim.ByReading{Low: g(row.target) * 9 / 10}} }},
+			{"tared", func() sim.Guide { return newByBench(row) }},
+		}
+		_ = high
+		for _, gd := range guides {
+			b.Run(fmt.Sprintf("%s/%s", row.name, gd.name), func(b *testing.B) {
+				var t tally
+				for range b.N {
+					for i := range pours {
+						o, err := row.trial(uint64(first + i)).Run(gd.make())
+						if err != nil {
+							b.Fatal(err)
+						}
+						t.add(o, target)
+					}
+				}
+				b.ReportMetric(100*float64(t.over)/float64(t.n), "%over")
+				b.ReportMetric(median(t.took), "s/pour")
+				b.ReportMetric(mean(t.deviation), "g_off")
+				b.ReportMetric(0, "ns/op")
+			})
+		}
+	}
+}
