@@ -97,7 +97,7 @@ func (e *ear) send(b []byte, stands asking, now time.Time) {
 // a sheet needs their step. When the asking ends, what was shown is of the past.
 func (e *ear) unwanted(now time.Time) bool {
 	i := e.i
-	if i.wanted == nil || i.wanted() || e.lastFrame.IsZero() {
+	if i.cfg.Remote.wanted() || e.lastFrame.IsZero() {
 		e.talk.rest = false
 		return false
 	}
@@ -150,16 +150,35 @@ type order struct {
 	done chan error
 }
 
+// Remote is a hand on a running instrument, for others than the goroutine of its
+// Run. It is made before the instrument and given with its Config.
+type Remote struct {
+	wanted func() bool
+	orders chan order
+}
+
+// NewRemote makes a Remote. An instrument that must be asked is asked only while
+// wanted says so, which is called often; nil: always.
+func NewRemote(wanted func() bool) *Remote {
+	if wanted == nil {
+		wanted = func() bool { return true }
+	}
+	return &Remote{wanted, make(chan order)}
+}
+
+// orderWait is how long an order waits for an instrument that is listening.
+const orderWait = 2 * time.Second
+
 // Order sends the scale the command to zero or to tare, because a person said so;
 // nothing in this program gives one by itself. It is sent once, and only where the
 // manual of the format documents it. The scale need not obey: what it shows tells.
-// It must not be called from feed.
-func (i *Instrument) Order(what Order) error {
+// It waits for the goroutine of Run, so that one must not call it.
+func (r *Remote) Order(what Order) error {
 	o := order{what, make(chan error, 1)}
 	select {
-	case i.orders <- o:
+	case r.orders <- o:
 		return <-o.done
-	case <-time.After(2 * time.Second):
+	case <-time.After(orderWait):
 		return fmt.Errorf("%w: it is not connected now", ErrOrder)
 	}
 }
@@ -168,7 +187,7 @@ func (i *Instrument) Order(what Order) error {
 func (e *ear) obey() {
 	for {
 		select {
-		case o := <-e.i.orders:
+		case o := <-e.i.cfg.Remote.orders:
 			o.done <- e.order(o.what)
 		default:
 			return

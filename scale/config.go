@@ -31,6 +31,14 @@ type Config struct {
 	LowDTR    bool           // keep DTR and RTS low, for boards that reset on them
 	Silence   time.Duration  // without a byte for so long it counts as silent; 0: DefaultSilence
 
+	// What the user says of the check of the scale itself; see Check.
+	Class    Class         // accuracy class; NoClass: two steps are allowed
+	Interval protocol.Mass // verification scale interval e; 0: the step
+	Weight   protocol.Mass // usual check weight; 0: it is named each time
+	Every    time.Duration // how long a check counts; 0: as usual, below 0: for ever
+
+	Remote *Remote // a hand on it while it runs; nil: none is needed
+
 	// Formats holds formats declared by the user, beside protocol.All.
 	Formats []*protocol.Format
 }
@@ -43,7 +51,7 @@ func (c Config) ByEye() bool { return c.Port == Eye }
 
 // specKeys are the keys of a scale on the command line, in the order in which an
 // error lists them.
-var specKeys = []string{"name", "port", "format", "baud", "line", "step", "max", "spread", "unit", "ask", "print", "dtr", "silence"}
+var specKeys = []string{"name", "port", "format", "baud", "line", "step", "max", "spread", "unit", "ask", "print", "dtr", "silence", "class", "interval", "weight", "check"}
 
 // SpecError is what is wrong with a scale as written on the command line or in
 // the configuration.
@@ -70,7 +78,10 @@ func (e *SpecError) Error() string {
 // port=eye is a balance read by eye; its step must be given. Further keys: ask=yes
 // for an instrument that must be asked, print=yes for one that speaks on its
 // print key only, dtr=low for a board that resets when the port is opened,
-// silence=20s for one that speaks seldom. Errors are *SpecError.
+// silence=20s for one that speaks seldom. For the check of the scale itself:
+// class=III and interval=0.1g as they stand on its plate, weight=500g for the check
+// weight at hand, check=7d for how long a check counts (check=never: no check is
+// asked for). Errors are *SpecError.
 func ParseSpec(spec string) (Config, error) {
 	var c Config
 	fail := func(key, what, do string) (Config, error) {
@@ -145,6 +156,18 @@ func ParseSpec(spec string) (Config, error) {
 			default:
 				return fail(key, fmt.Sprintf("%q is neither low nor high", value), "write dtr=low or dtr=high")
 			}
+		case "class":
+			c.Class, err = ParseClass(value)
+			do = "leave it out for a scale that has none: two steps are allowed then"
+		case "interval":
+			c.Interval, err = positive(value)
+			do = "write the e of the plate with its unit, as interval=0.1g"
+		case "weight":
+			c.Weight, err = positive(value)
+			do = "write the mass of your check weight with its unit, as weight=500g"
+		case "check":
+			c.Every, err = parseEvery(value)
+			do = "write how long a check counts, as check=1d, check=12h or check=never"
 		case "silence":
 			c.Silence, err = time.ParseDuration(value)
 			if do = "write a time such as silence=20s"; err == nil && c.Silence < time.Second {
@@ -197,6 +220,10 @@ func (c Config) check() *SpecError {
 		return bad("name", fmt.Sprintf("%q is no name", c.Name), "use letters and digits without blanks, as name=bench")
 	case c.Step < 0 || c.Max < 0 || c.Spread < 0:
 		return bad("step", "a negative mass", "write masses above nothing, as step=0.1g")
+	case c.Interval > 0 && c.Class == NoClass:
+		return bad("class", "missing", "an interval says nothing without the class: both stand on the plate, as class=III,interval=0.1g")
+	case c.Max > 0 && c.Weight > c.Max:
+		return bad("weight", fmt.Sprintf("the check weight %s is above the capacity %s", c.Weight, c.Max), "check both")
 	case c.Step > 0 && c.Max > 0 && c.Step > c.Max:
 		return bad("max", fmt.Sprintf("the capacity %s is below the step %s", c.Max, c.Step), "check both on the plate of the scale")
 	case c.ByEye() && c.Step == 0:
@@ -223,6 +250,26 @@ func positive(s string) (protocol.Mass, error) {
 		err = fmt.Errorf("%q is not above nothing", s)
 	}
 	return m, err
+}
+
+// parseEvery reads how long a check counts: "7d", "12h", "never".
+func parseEvery(s string) (time.Duration, error) {
+	if strings.EqualFold(s, "never") {
+		return -1, nil
+	}
+	d, err := time.ParseDuration(s)
+	if days, ok := strings.CutSuffix(s, "d"); ok {
+		var n int
+		n, err = strconv.Atoi(days)
+		d = time.Duration(n) * 24 * time.Hour
+		if n > 36500 {
+			d = 0
+		}
+	}
+	if err != nil || d <= 0 {
+		return 0, fmt.Errorf("%q is no time", s)
+	}
+	return d, nil
 }
 
 func yesNo(s string) (bool, error) {

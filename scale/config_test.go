@@ -21,6 +21,12 @@ func TestParseSpec(t *testing.T) {
 	c, err = ParseSpec(" port = /dev/ttyACM0 , ask=yes, print=no, dtr=low, silence=20s, max=2kg")
 	require.NoError(t, err)
 	assert.Equal(t, Config{Name: "ttyACM0", Port: "/dev/ttyACM0", Ask: true, LowDTR: true, Silence: 20 * time.Second, Max: 2 * protocol.Kilogram}, c)
+	c, err = ParseSpec("port=x,class=iii,interval=0.1g,weight=500g,check=7d")
+	require.NoError(t, err)
+	assert.Equal(t, Config{Name: "x", Port: "x", Class: ClassIII, Interval: tenth, Weight: 500 * protocol.Gram, Every: 7 * 24 * time.Hour}, c)
+	c, err = ParseSpec("port=x,check=never")
+	require.NoError(t, err)
+	assert.Negative(t, c.Every)
 	c, err = ParseSpec("name=fine,port=Eye,step=0.01g,max=200g")
 	require.NoError(t, err)
 	assert.True(t, c.ByEye())
@@ -50,6 +56,11 @@ func TestParseSpecErrors(t *testing.T) {
 		{"port=x,silence=5", "silence", "write a time such as silence=20s"},
 		{"port=x,silence=5ms", "silence", "under a second"},
 		{"port=x,step=2g,max=1g", "max", "the capacity 1 g is below the step 2 g"},
+		{"port=x,class=V", "class", "want I, II, III or IIII"},
+		{"port=x,interval=0.1g", "class", "an interval says nothing without the class"},
+		{"port=x,weight=3kg,max=2kg", "weight", "the check weight 3000 g is above the capacity 2000 g"},
+		{"port=x,check=0d", "check", `"0d" is no time: write how long a check counts`},
+		{"port=x,check=often", "check", `"often" is no time`},
 		{"name=my scale,port=x", "name", `"my scale" is no name`},
 		{"name=fine,port=eye", "step", "step: missing: a balance read by eye cannot tell it"},
 		{"name=fine,port=eye,step=1g,baud=9600", "port", "a balance read by eye has no line"},

@@ -41,8 +41,6 @@ type Instrument struct {
 	feed   func(Update)
 	log    zerolog.Logger
 	memory *Memory
-	wanted func() bool
-	orders chan order
 	heard  ring
 
 	mu sync.Mutex
@@ -62,13 +60,15 @@ type Instrument struct {
 // New makes an instrument. Every Update goes to feed, from the one goroutine that
 // runs Run, in the order in which things happened; feed must not keep it waiting.
 func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrument {
+	if cfg.Remote == nil {
+		cfg.Remote = NewRemote(nil)
+	}
 	return &Instrument{
 		cfg: cfg, opener: o,
 		feed: func(u Update) {
 			u.Print = cfg.Print
 			feed(u)
 		},
-		orders:  make(chan order),
 		log:     log.With().Str("scale", cfg.Name).Str("port", cfg.Port).Logger(),
 		id:      Identity{Port: cfg.Port, Format: cfg.Format},
 		settler: Settler{Print: cfg.Print},
@@ -78,11 +78,6 @@ func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrumen
 // Remember makes the hunt begin with the settings in m and note there what it
 // finds. Call it before Run.
 func (i *Instrument) Remember(m *Memory) { i.memory = m }
-
-// AskWhile makes an instrument that must be asked be asked only while wanted says
-// so; nil, the usual case: always. It is called often, from the goroutine of Run.
-// Call AskWhile before Run.
-func (i *Instrument) AskWhile(wanted func() bool) { i.wanted = wanted }
 
 // Config gives the instrument as the user described it.
 func (i *Instrument) Config() Config { return i.cfg }

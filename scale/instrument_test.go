@@ -501,9 +501,9 @@ func TestInstrumentIsAskedWhileWanted(t *testing.T) {
 		w, u := newWire(), &updates{}
 		w.answers = func([]byte) []byte { return []byte(line("ST", "+00123.45")) }
 		var wanted atomic.Bool
-		i := New(spec(t, given+",ask=yes"), w, u.feed, quietLog)
-		i.AskWhile(wanted.Load)
-		defer run(t, i)()
+		c := spec(t, given+",ask=yes")
+		c.Remote = NewRemote(wanted.Load)
+		defer run(t, New(c, w, u.feed, quietLog))()
 		time.Sleep(10 * time.Second)
 		assert.Len(t, readings(u.seen()), 1, "the first weight tells the step")
 		assert.Equal(t, "stale", links(u.seen())[len(links(u.seen()))-1])
@@ -526,11 +526,11 @@ func TestInstrumentOrders(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		w, u := newWire(), &updates{}
 		i := New(spec(t, given), w, u.feed, quietLog)
-		assert.ErrorIs(t, i.Order(OrderZero), ErrOrder, "it does not run")
+		assert.ErrorIs(t, i.Config().Remote.Order(OrderZero), ErrOrder, "it does not run")
 		stop := run(t, i)
 		time.Sleep(time.Second)
-		require.NoError(t, i.Order(OrderZero))
-		require.NoError(t, i.Order(OrderTare))
+		require.NoError(t, i.Config().Remote.Order(OrderZero))
+		require.NoError(t, i.Config().Remote.Order(OrderTare))
 		stop()
 		assert.Equal(t, "Z\r\nT\r\n", string(w.wrote), "A&D FX-i manual: Z re-zeroes, T tares")
 
@@ -543,7 +543,7 @@ func TestInstrumentOrders(t *testing.T) {
 			i := New(spec(t, c.spec), w, u.feed, quietLog)
 			stop := run(t, i)
 			time.Sleep(time.Second)
-			assert.ErrorContains(t, i.Order(OrderTare), c.want)
+			assert.ErrorContains(t, i.Config().Remote.Order(OrderTare), c.want)
 			stop()
 			assert.Zero(t, w.questions())
 		}

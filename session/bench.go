@@ -39,6 +39,10 @@ type Config struct {
 	// that does not hold; the bench then shows so. Empty: it can.
 	Broken string
 
+	// Order passes on what a person tells a scale to do; nil: nothing can be told.
+	// It may wait, and is not called by the bench's goroutine.
+	Order func(scale string, what scale.Order) error
+
 	// OnFacts is told of lines that are on disk, OnView of every view; both are
 	// called by the bench's own goroutine and must not wait. Nil: nobody.
 	OnFacts func(lines [][]byte)
@@ -92,6 +96,7 @@ type Bench struct {
 	mu       sync.Mutex
 	watchers map[*Watcher]struct{}
 	latest   atomic.Pointer[[]byte]
+	wants    atomic.Pointer[map[string]bool] // by scale; see Wants
 }
 
 // ErrStopped says that the bench no longer runs.
@@ -301,6 +306,7 @@ func (b *Bench) view() View {
 // show numbers a view, encodes it once, and puts it in every watcher's slot.
 func (b *Bench) show(v View, facts bool) {
 	b.shown, b.told = v.still(), v.At
+	b.want()
 	b.seq++
 	if facts {
 		b.epoch = b.seq

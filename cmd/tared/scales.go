@@ -26,6 +26,7 @@ const surveyWithin = 30 * time.Second
 func scalesCommand() *cobra.Command {
 	var watch, asJSON bool
 	var level, file string
+	var gauge gaugeFlags
 	cmd := &cobra.Command{
 		Use:   "scales [PORT…]",
 		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
@@ -35,9 +36,17 @@ format, what the scale shows now. Where something stands in the way (permission,
 another program, a scale that is silent) it says what, and the mend. It only
 listens; nothing is sent.
 
+--check, --repeat and --edges look at one scale itself, hands-free: it says when
+to put the weight on and when to take it off. What was found stands in the
+journal, and the weigh sheet uses the repeatability from then on. While 'tared
+serve' runs, the scales page does the same. --zero and --tare tell a scale to do
+so, once; nothing else ever sends it a command of that kind.
+
 With --watch it goes on, and shows each weight as it comes, until Ctrl-C. It
 exits 1 when you named ports and no scale was understood on any of them.`,
-		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json",
+		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json\n" +
+			"  tared scales --scale name=bench,port=/dev/ttyUSB0,class=III,interval=0.1g --check bench=500g --by Mara\n" +
+			"  tared scales --scale name=bench,port=/dev/ttyUSB0 --repeat bench=500g",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {
@@ -49,6 +58,17 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 				}
 			}
 			log := newLog(cmd.ErrOrStderr(), lvl)
+			what, _, _, err := gauge.asked()
+			switch {
+			case err != nil:
+				return err
+			case what != "" && (len(args) > 0 || watch):
+				return usagef("a check is of one scale: name its port in --scale, without --watch")
+			case what != "":
+				return gauge.run(cmd.Context(), cmd.OutOrStdout(), file, log, asJSON)
+			case len(gauge.scales.specs) > 0:
+				return usagef("--scale needs one of --check, --repeat, --edges, --zero and --tare; to look at a port, name it: tared scales /dev/ttyUSB0")
+			}
 			own, err := readFormats(file)
 			if err != nil {
 				return err
@@ -62,6 +82,7 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 	}
 	cmd.Flags().BoolVar(&watch, "watch", false, "go on and show each weight as it comes")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	gauge.add(cmd)
 	addFormats(cmd, &file)
 	addLog(cmd, &level)
 	return cmd

@@ -20,6 +20,7 @@ type works struct {
 	bench   *session.Bench
 	journal *journal.Journal // nil where the journal does not hold
 	scales  []scale.Config
+	remotes map[string]*scale.Remote
 	listen  func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
 	log     zerolog.Logger
 }
@@ -61,7 +62,13 @@ func newWorks(cfg worksConfig) (*works, error) {
 		cfg.log.Warn().Uint64("line", t.Line).Int64("bytes", t.Bytes).Str("saved", t.Saved).
 			Msg("the last line of the journal was cut off while it was written; it was never acknowledged and has been set aside")
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Now: cfg.now, Log: cfg.log,
+	w.remotes = map[string]*scale.Remote{}
+	for _, c := range cfg.scales {
+		if !c.ByEye() {
+			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
+		}
+	}
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }
@@ -75,6 +82,7 @@ func (w *works) Run(ctx context.Context) error {
 		if c.ByEye() {
 			continue
 		}
+		c.Remote = w.remotes[c.Name]
 		group.Go(func() {
 			if err := w.listen(ctx, c, w.bench.Feed); err != nil && ctx.Err() == nil {
 				w.log.Error().Err(err).Str("scale", c.Name).Msg("this scale is no longer listened to")
@@ -87,6 +95,9 @@ func (w *works) Run(ctx context.Context) error {
 	group.Wait()
 	return err
 }
+
+// order passes on what a person tells a scale to do.
+func (w *works) order(name string, what scale.Order) error { return w.remotes[name].Order(what) }
 
 // Close gives the journal back.
 func (w *works) Close() error {

@@ -1,0 +1,242 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+
+	"tared/scale"
+	"tared/session"
+	"tared/session/fact"
+)
+
+// checkRules gives what the user says of the check of each scale.
+func checkRules(scales []scale.Config) map[string]session.CheckRule {
+	rules := map[string]session.CheckRule{}
+	for _, c := range scales {
+		rules[c.Name] = session.CheckRule{Class: c.Class, Interval: c.Interval, Weight: c.Weight, Every: c.Every}
+	}
+	return rules
+}
+
+// gaugeFlags are what `scales` is told to do with one scale.
+type gaugeFlags struct {
+	scales                              scaleFlags
+	check, repeat, edges, zero, tareKey string
+	data, by                            string
+}
+
+func (g *gaugeFlags) add(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&g.check, "check", "", "check a scale with a known weight and record it: NAME=MASS, such as bench=500g")
+	f.StringVar(&g.repeat, "repeat", "", "measure the repeatability of a scale by ten placings of one weight, and record it: NAME=MASS")
+	f.StringVar(&g.edges, "edges", "", "check a scale with a known weight in the centre and near four edges of the pan: NAME=MASS")
+	f.StringVar(&g.zero, "zero", "", "tell the scale of that NAME to zero, where its manual documents a command")
+	f.StringVar(&g.tareKey, "tare", "", "tell the scale of that NAME to tare, where its manual documents a command")
+	f.StringArrayVar(&g.scales.specs, "scale", nil, "the scale, as in 'tared serve'; class=III,interval=0.1g are what it is judged by")
+	addData(cmd, &g.data)
+	f.StringVar(&g.by, "by", "", "who checks, for the record")
+}
+
+// asked gives the one thing that was asked for; what is "" when nothing was.
+func (g *gaugeFlags) asked() (what, name, mass string, err error) {
+	given := 0
+	for _, f := range []struct{ what, flag, value string }{
+		{session.CheckMass, "--check", g.check}, {session.CheckRepeat, "--repeat", g.repeat}, {session.CheckEdges, "--edges", g.edges},
+		{string(scale.OrderZero), "--zero", g.zero}, {string(scale.OrderTare), "--tare", g.tareKey},
+	} {
+		if f.value == "" {
+			continue
+		}
+		given++
+		what = f.what
+		order := what == string(scale.OrderZero) || what == string(scale.OrderTare)
+		var ok bool
+		if name, mass, ok = strings.Cut(f.value, "="); ok == order || name == "" || !order && mass == "" {
+			if order {
+				return "", "", "", usagef("%s %q: want the name of a scale, such as bench", f.flag, f.value)
+			}
+			return "", "", "", usagef("%s %q: want the name of a scale and the mass of the weight, such as bench=500g", f.flag, f.value)
+		}
+	}
+	if given > 1 {
+		return "", "", "", usagef("--check, --repeat, --edges, --zero and --tare are done one at a time: give one of them")
+	}
+	return what, name, mass, nil
+}
+
+// gauging is one check at the terminal.
+type gauging struct {
+	out    io.Writer
+	json   bool
+	works  *works
+	events *events
+	name   string
+}
+
+func (g *gaugeFlags) run(ctx context.Context, out io.Writer, file string, log zerolog.Logger, asJSON bool) error {
+	what, name, mass, err := g.asked()
+	if err != nil {
+		return err
+	}
+	g.scales.file = file
+	configs, err := g.scales.parse(false)
+	if err != nil {
+		return err
+	}
+	var one []scale.Config
+	for _, c := range configs {
+		if c.Name == name {
+			one = append(one, c)
+		}
+	}
+	if len(one) == 0 {
+		return usagef("no --scale is called %s: give it as --scale name=%s,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in", name, name)
+	}
+	if one[0].ByEye() {
+		return usagef("the %s scale is read by eye: check it on the scales page, where you can type what it shows", name)
+	}
+	dir, err := dataDir(g.data)
+	if err != nil {
+		return err
+	}
+	run := &gauging{out: out, json: asJSON, events: newEvents(), name: name}
+	if what == string(scale.OrderZero) || what == string(scale.OrderTare) {
+		return run.tellScale(ctx, dir, one[0], scale.Order(what), log)
+	}
+	run.works, err = newWorks(worksConfig{dir: dir, scales: one, log: log, onFacts: run.events.facts, onView: run.events.view, listen: listenPorts(dir, log)})
+	if err != nil {
+		return err
+	}
+	return errors.Join(run.beside(ctx, session.CheckRequest{Scale: name, What: what, Mass: mass, By: g.by}), run.works.Close())
+}
+
+func (g *gauging) beside(ctx context.Context, r session.CheckRequest) error {
+	ctx, cancel := context.WithCancel(ctx)
+	done := make(chan error, 1)
+	go func() { done <- g.works.Run(ctx) }()
+	err := g.works.bench.Check(ctx, r)
+	if err == nil {
+		err = g.follow(ctx)
+	} else if errors.Is(err, session.ErrRefused) {
+		err = usagef("%w", err)
+	}
+	cancel()
+	return errors.Join(err, <-done)
+}
+
+// follow tells how the check goes, until it is recorded or given up.
+func (g *gauging) follow(ctx context.Context) error {
+	told, seen := "", 0
+	for {
+		for _, e := range g.events.take() {
+			if e.line != nil {
+				if over, err := g.ended(e.line); over || err != nil {
+					return err
+				}
+				continue
+			}
+			for _, s := range e.view.Scales {
+				if s.Name != g.name || s.Check == nil {
+					continue
+				}
+				if s.Check.Said != "" {
+					return errors.New(s.Check.Said)
+				}
+				if len(s.Check.Seen) > seen {
+					seen = len(s.Check.Seen)
+					g.say("placed", fmt.Sprintf("%d of %d: %s g", seen, s.Check.Want, s.Check.Seen[seen-1]))
+				}
+				words := s.Check.Doing
+				if s.Link != "up" && s.Why != "" {
+					words = s.Why
+				}
+				if words != "" && words != told {
+					told = words
+					g.say("now", words)
+				}
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return errors.New("interrupted: nothing is recorded")
+		case <-g.events.C:
+		}
+	}
+}
+
+func (g *gauging) say(kind, words string) {
+	if g.json {
+		b, _ := json.Marshal(map[string]string{"kind": kind, "words": words}) // strings always marshal
+		words = string(b)
+	}
+	_, _ = fmt.Fprintln(g.out, words)
+}
+
+// ended tells what was recorded, and whether that was the check. One that fails is
+// a failure.
+func (g *gauging) ended(line []byte) (over bool, err error) {
+	f, _, err := fact.Decode(line)
+	if err != nil {
+		return false, err
+	}
+	words, pass := "", true
+	switch v := f.Body.(type) {
+	case fact.Checked:
+		words, pass = v.Words, v.Pass
+	case fact.Repeatability:
+		words = v.Words
+	default:
+		return false, nil
+	}
+	if g.json {
+		words = strings.TrimSpace(string(line))
+	}
+	if _, err := fmt.Fprintln(g.out, words); err != nil {
+		return true, fmt.Errorf("write to standard output: %w", err)
+	}
+	if !pass {
+		return true, fmt.Errorf("the %s scale failed the check", g.name)
+	}
+	return true, nil
+}
+
+// tellScale tells a scale to zero or to tare.
+func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, what scale.Order, log zerolog.Logger) error {
+	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
+	defer cancel()
+	c.Remote = scale.NewRemote(nil)
+	ended := fmt.Errorf("%s scale: it was not understood in time, and nothing was sent: give format= and baud=", c.Name)
+	told := make(chan error, 1)
+	sent := false
+	hear := func(u scale.Update) {
+		switch known := c.Format != "" && c.Baud > 0 || u.HasReading; {
+		case u.Link == scale.Lost:
+			ended = fmt.Errorf("%s scale: %s", c.Name, u.Why)
+			cancel()
+		case known && !sent:
+			sent = true
+			go func() { // the instrument is in this very call, and must return to obey
+				told <- c.Remote.Order(what)
+				cancel()
+			}()
+		}
+	}
+	if err := listenPorts(dir, log)(ctx, c, hear); err != nil {
+		return err
+	}
+	if !sent {
+		return ended
+	}
+	if err := <-told; err != nil {
+		return fmt.Errorf("%s scale: %w", c.Name, err)
+	}
+	g.say("told", fmt.Sprintf("The %s scale was told to %s. Look at its display: it may refuse while it moves.", c.Name, what))
+	return nil
+}

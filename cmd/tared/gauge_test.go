@@ -1,0 +1,204 @@
+//go:build unix
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// pan is a scale on a pseudo-terminal with a load that the test sets, and the
+// commands that it was sent.
+type pan struct {
+	port     string
+	load     atomic.Int64 // tenths of a gram
+	commands chan string
+}
+
+func newPan(t *testing.T) *pan {
+	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	p := &pan{port: slave.Name(), commands: make(chan string, 10)}
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		tick := time.NewTicker(50 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+			}
+			g := p.load.Load()
+			_, _ = fmt.Fprintf(master, "ST,GS,%+08.1f  g\r\n", float64(g)/10)
+		}
+	}()
+	go func() {
+		buf := make([]byte, 100)
+		for {
+			n, err := master.Read(buf)
+			if err != nil {
+				return
+			}
+			p.commands <- string(buf[:n])
+		}
+	}()
+	t.Cleanup(func() { close(stop); <-stopped; master.Close(); slave.Close() })
+	return p
+}
+
+func (p *pan) spec(more string) string {
+	return "name=bench,port=" + p.port + ",format=header-comma-mode,baud=9600,max=2000g" + more
+}
+
+// follow puts the weight on and takes it off as the program says; nets are what it
+// shows, in tenths of a gram.
+func (p *pan) follow(r *rig, kind string, nets ...int64) map[string]any {
+	for {
+		v := r.until2("now", kind)
+		if v["kind"] == kind {
+			return v
+		}
+		switch words := v["words"].(string); {
+		case strings.HasPrefix(words, "Put"):
+			require.NotEmpty(r.t, nets)
+			p.load.Store(nets[0])
+			nets = nets[1:]
+		case strings.HasPrefix(words, "Take"):
+			p.load.Store(0)
+		}
+	}
+}
+
+// until2 reads on to the first line of either kind.
+func (r *rig) until2(a, b string) map[string]any {
+	var got map[string]any
+	for got == nil {
+		for r.next < len(r.seen) && got == nil {
+			if v := r.seen[r.next]; v["kind"] == a || v["kind"] == b {
+				got = v
+			}
+			r.next++
+		}
+		if got == nil {
+			v, open := <-r.lines
+			require.True(r.t, open, "the program ended: %s%s", r.told(), r.errs.String())
+			r.seen = append(r.seen, v)
+		}
+	}
+	return got
+}
+
+// A scale is checked at the terminal, its repeatability is measured, and the next
+// batch is planned with it; the journal holds, and a batch's record is as it was.
+func TestCheckAtTheTerminal(t *testing.T) {
+	t.Parallel()
+	p, dir := newPan(t), t.TempDir()
+	run := func(args ...string) *rig {
+		r := &rig{t: t, dir: dir, args: append([]string{"scales", "--json", "--data", dir, "--by", "Mara", "--scale", p.spec(",class=III,interval=0.1g")}, args...)}
+		r.start()
+		return r
+	}
+	r := run("--check", "bench=500g")
+	v := p.follow(r, "checked", 5002)
+	assert.Equal(t, true, v["pass"])
+	assert.Equal(t, "Mara", v["by"])
+	assert.Equal(t, map[string]any{"g": "0.3"}, v["allowed"], "class III at 5000 e, in service (OIML R 76-1 Table 6)")
+	assert.Equal(t, map[string]any{"g": "0.2"}, v["deviation"])
+	require.NoError(t, r.cmd.Wait())
+
+	p.load.Store(0)
+	r = run("--check", "bench=500g")
+	v = p.follow(r, "checked", 5004)
+	assert.Equal(t, false, v["pass"])
+	require.Error(t, r.cmd.Wait(), "a check that fails is a failure")
+	assert.Contains(t, r.errs.String(), "failed the check")
+
+	p.load.Store(0)
+	r = run("--repeat", "bench=100g")
+	v = p.follow(r, "repeatability", 1000, 1001, 1000, 999, 1000, 1000, 1001, 1000, 999, 1000)
+	assert.Equal(t, map[string]any{"g": "0.066666667"}, v["spread"])
+	assert.Len(t, v["shown"], 10)
+	require.NoError(t, r.cmd.Wait())
+
+	got := runTared(t, "", "verify", "--data", dir)
+	assert.Equal(t, exitDone, got.code, got.out+got.err)
+	b, err := os.ReadFile(filepath.Join(dir, "journal.jsonl"))
+	require.NoError(t, err)
+	assert.Equal(t, 3, strings.Count(string(b), "\n"))
+
+	// The next batch is planned with what was measured.
+	r = &rig{t: t, dir: dir, args: []string{"weigh", writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n"), "--base", "100g", "--json", "--data", dir, "--by", "Ilse",
+		"--scale", p.spec("")}}
+	r.start()
+	planned := r.until("planned", nil)
+	sc := planned["scales"].([]any)[0].(map[string]any)
+	assert.Equal(t, map[string]any{"g": "0.066666667"}, sc["spread"])
+	assert.NotEqual(t, true, sc["assumed"])
+	require.NoError(t, r.cmd.Process.Kill())
+	_ = r.cmd.Wait()
+
+	// The record and the list of batches are not disturbed by facts of no batch.
+	got = runTared(t, "", "record", "--data", dir, "--json")
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	assert.Equal(t, 1, strings.Count(strings.TrimSpace(got.out), "\n")+1, got.out)
+	assert.True(t, json.Valid([]byte(strings.TrimSpace(got.out))))
+}
+
+func TestTellAScale(t *testing.T) {
+	t.Parallel()
+	p := newPan(t)
+	got := runTared(t, "", "scales", "--data", t.TempDir(), "--scale", p.spec(""), "--zero", "bench")
+	// The manual of this format documents neither command.
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "no command to zero is documented for header-comma-mode; press the key on the scale")
+	for c := range p.sent() {
+		t.Errorf("it was sent %q", c)
+	}
+	got = runTared(t, "", "scales", "--data", t.TempDir(), "--zero", "bench", "--scale", strings.Replace(p.spec(""), "header-comma-mode", "letter-status", 1))
+	assert.Equal(t, exitDone, got.code, got.out+got.err)
+	assert.Equal(t, "Z\r\n", <-p.commands)
+}
+
+func (p *pan) sent() map[string]bool {
+	all := map[string]bool{}
+	for {
+		select {
+		case c := <-p.commands:
+			all[c] = true
+		default:
+			return all
+		}
+	}
+}
+
+func TestCheckWords(t *testing.T) {
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"--check", "bench"}, "want the name of a scale and the mass of the weight, such as bench=500g"},
+		{[]string{"--check", "bench=500g"}, "no --scale is called bench"},
+		{[]string{"--zero", "bench=1g", "--scale", "name=bench,port=x"}, "want the name of a scale, such as bench"},
+		{[]string{"--check", "bench=500g", "--repeat", "bench=500g"}, "one at a time"},
+		{[]string{"--check", "fine=500g", "--scale", "name=fine,port=eye,step=0.1g"}, "read by eye"},
+		{[]string{"--scale", "name=bench,port=x"}, "--scale needs one of"},
+		{[]string{"/dev/x", "--check", "bench=5g"}, "a check is of one scale"},
+		{[]string{"--check", "bench=5", "--scale", "name=bench,port=/nowhere"}, "no unit"},
+	} {
+		got := runTared(t, "", append([]string{"scales", "--data", t.TempDir()}, c.args...)...)
+		assert.Equal(t, exitUsage, got.code, c.args)
+		assert.Contains(t, got.err, c.want)
+	}
+}

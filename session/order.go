@@ -1,0 +1,71 @@
+package session
+
+import (
+	"context"
+	"strings"
+
+	"tared/scale"
+	"tared/session/fact"
+)
+
+// Order tells a scale to zero or to tare, because a person said so. With a batch
+// in work on that scale it is recorded first. Errors that a person can mend have
+// ErrRefused in their chain. It may take some seconds.
+func (b *Bench) Order(ctx context.Context, name, what, by string) error {
+	eye, known := false, false
+	for _, s := range b.cfg.Scales {
+		if s.Name == name {
+			known, eye = true, s.Eye
+		}
+	}
+	switch {
+	case !known:
+		return refuse("there is no scale %q: choose one of those that are set up", name)
+	case eye:
+		return refuse("the %s scale is read by eye: press its key", name)
+	case scale.Order(what) != scale.OrderZero && scale.Order(what) != scale.OrderTare:
+		return refuse("%q is nothing that a scale is told here: want zero or tare", what)
+	case b.cfg.Order == nil:
+		return refuse("the %s scale cannot be told anything here: press its key", name)
+	}
+	var err error
+	if e := b.call(ctx, func() {
+		t := turn{s: b.s, at: b.cfg.Now(), by: strings.TrimSpace(by)}
+		if !t.s.open() || !t.uses(name) {
+			return
+		}
+		t.emit(fact.Noticed{Scale: name, What: "told-" + what, Words: "The " + name + " scale was told to " + what + " from here, because a person said so."})
+		if err = b.commit(t.s, t.facts); err == nil {
+			b.publish(true)
+		}
+	}); e != nil {
+		return e
+	}
+	if err != nil {
+		return err
+	}
+	// Not in the goroutine of the bench: the instrument may be waiting to feed it.
+	if err := b.cfg.Order(name, scale.Order(what)); err != nil {
+		return refuse("%s scale: %v", name, err)
+	}
+	return nil
+}
+
+// Wants tells whether somebody needs the weight of a scale now: a batch in work
+// that is not paused, or a check. A scale that must be asked is asked only then.
+// Any goroutine may call it.
+func (b *Bench) Wants(name string) bool {
+	wants := b.wants.Load()
+	return wants != nil && (*wants)[name]
+}
+
+// want notes what Wants tells.
+func (b *Bench) want() {
+	wants := map[string]bool{}
+	t := turn{s: b.s}
+	for _, s := range b.cfg.Scales {
+		g := b.gauges[s.Name]
+		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.uses(s.Name) || g != nil && g.run != nil
+	}
+	b.wants.Store(&wants)
+}

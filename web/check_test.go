@@ -1,0 +1,69 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+)
+
+// gaugeBench is a bench whose scales can be checked.
+type gaugeBench struct {
+	*fakeBench
+	checks []session.CheckRequest
+	orders []string
+	err    error
+}
+
+func (b *gaugeBench) Check(_ context.Context, r session.CheckRequest) error {
+	b.checks = append(b.checks, r)
+	return b.err
+}
+
+func (b *gaugeBench) Order(_ context.Context, name, what, by string) error {
+	b.orders = append(b.orders, name+" "+what+" "+by)
+	return b.err
+}
+
+func TestCheckAndOrder(t *testing.T) {
+	b := &gaugeBench{fakeBench: newFakeBench()}
+	s, err := New(Config{Bench: b})
+	require.NoError(t, err)
+	send := func(s *Server, path, body string) *httptest.ResponseRecorder {
+		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/json")
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, r)
+		return w
+	}
+	w := send(s, "/api/check", `{"scale":"bench","what":"mass","mass":"100g","by":"Mara"}`)
+	assert.Equal(t, http.StatusOK, w.Code, w.Body)
+	w = send(s, "/api/order", `{"scale":"bench","do":"Zero","by":"Ilse"}`)
+	assert.Equal(t, http.StatusOK, w.Code, w.Body)
+	assert.Equal(t, []session.CheckRequest{{Scale: "bench", What: "mass", Mass: "100g", By: "Mara"}}, b.checks)
+	assert.Equal(t, []string{"bench zero Ilse"}, b.orders)
+
+	b.err = &session.Refusal{Words: "which weight?"}
+	w = send(s, "/api/check", `{"scale":"bench","what":"mass"}`)
+	assert.Equal(t, http.StatusConflict, w.Code)
+	assert.Contains(t, w.Body.String(), "which weight?")
+	assert.Equal(t, http.StatusBadRequest, send(s, "/api/order", `{"nonsense":1}`).Code)
+
+	// A stranger may watch, and not command.
+	s, err = New(Config{Bench: b, Pair: true})
+	require.NoError(t, err)
+	for _, path := range []string{"/api/check", "/api/order"} {
+		assert.Equal(t, http.StatusUnauthorized, send(s, path, `{}`).Code)
+	}
+	assert.Len(t, b.orders, 1)
+
+	s, err = New(Config{Bench: newFakeBench()})
+	require.NoError(t, err)
+	assert.Equal(t, http.StatusNotFound, send(s, "/api/check", `{}`).Code)
+}
