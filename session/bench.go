@@ -59,8 +59,9 @@ type PlanRequest struct {
 	Roles     map[string]string `json:"roles"`     // material to role, where the table is wrong
 	Container string            `json:"container"` // usual container weight
 	Order     []string          `json:"order"`     // material names
-	By        string            `json:"by"`        // operator
 	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
+	By        string            `json:"by"`        // operator
+	Series    *SeriesWish       `json:"series"`    // a series of tests in place of one batch; the size is then left out
 }
 
 // Watcher holds one slot with the newest view, encoded once for all watchers.
@@ -405,12 +406,16 @@ func (w *Watcher) Close() {
 	w.b.mu.Unlock()
 }
 
-// Open gives the mark and the plan of the batch in work; ok is false when there
-// is none. The error says that nobody could tell: ErrStopped, or that of ctx.
+// Open gives the mark and the plan of the batch in work, with a cup of a series
+// the plan of its tub; ok is false when there is none. The error says that nobody
+// could tell: ErrStopped, or that of ctx.
 func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool, err error) {
 	err = b.call(ctx, func() {
 		if b.s.open() {
 			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
+			if b.s.Run != nil {
+				plan = b.s.Run.Plan
+			}
 		}
 	})
 	return mark, plan, ok, err
@@ -478,11 +483,7 @@ func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
 	if e := b.call(ctx, func() { scales = b.known() }); e != nil {
 		return sheet.Sheet{}, e
 	}
-	req, err := r.Request(scales)
-	if err != nil {
-		return sheet.Sheet{}, err
-	}
-	return sheet.Plan(req)
+	return r.Sheet(scales)
 }
 
 // reset forgets what stands on the pans, for a batch that begins.

@@ -493,7 +493,9 @@ func (t *turn) finish() {
 		return
 	}
 	t.emit(t.s.Batch.closing(false))
-	t.say("The batch is complete.")
+	if !t.nextCup() {
+		t.say("The batch is complete.")
+	}
 }
 
 // stands decides what the pan proves after a gap.
@@ -651,6 +653,9 @@ func (t *turn) command(c Command) error {
 		t.emit(fact.Noted{Text: c.Rest})
 		t.emit(b.closing(true))
 		t.s.asked = question{}
+		if whole, _, _ := strings.Cut(c.Rest, " "); whole != "series" {
+			t.nextCup()
+		}
 		return nil
 	}
 	if b.Paused {
@@ -741,6 +746,10 @@ func (t *turn) reminded(c Command) error {
 func (t *turn) mixed(i int, c Command) error {
 	b := t.s.Batch
 	st := b.Steps[i]
+	if b.Mixes[st.Mix].From != "" {
+		t.emit(fact.Decided{Question: "mix", Answer: "yes", Material: st.Material, Words: c.Rest})
+		return nil
+	}
 	weigh, dilute, _ := b.cups(st.Mix)
 	d := max(places(b.scaleOf(weigh.Scale).Step), places(b.scaleOf(dilute.Scale).Step))
 	words := fmt.Sprintf("%s g of %s in %s g of %s; %s g of the mixture are to go in", weigh.Delivered.Grams(d), b.what(*weigh),

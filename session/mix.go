@@ -49,7 +49,7 @@ func (b *Batch) steps() {
 		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int)})
 	}
 	for i, m := range b.Plan.Mixes {
-		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != ""})
+		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && b.Plan.Series.Cup != 1})
 		if m.From != "" {
 			add(m.Take, TakePart, i)
 		}
@@ -191,6 +191,12 @@ func (b *Batch) went() []book.Went {
 
 // mixWords tell how a cup is mixed.
 func (b *Batch) mixWords(i int) (question string, lines []string) {
+	if m := b.Mixes[b.Steps[i].Mix]; m.From != "" {
+		return "Mix the tub dry. Is it mixed?", []string{
+			fmt.Sprintf("Then %d cups are filled from it, each a batch of its own: %s%s1 is the first.", b.Plan.Series.Cups, m.From, cupSign),
+			"Sieve it or shake it in a closed tub until no streak shows: what is uneven in the tub is uneven between the cups.",
+		}
+	}
 	weigh, dilute, take := b.cups(b.Steps[i].Mix)
 	dw, dd, dt := places(b.scaleOf(weigh.Scale).Step), places(b.scaleOf(dilute.Scale).Step), places(b.scaleOf(take.Scale).Step)
 	question = fmt.Sprintf("Mix %s g of %s into %s g of %s. Is it mixed?", weigh.Delivered.Grams(dw), b.what(*weigh), dilute.Delivered.Grams(dd), b.what(*dilute))

@@ -3,6 +3,8 @@ package session
 import (
 	"bytes"
 	"fmt"
+	"slices"
+	"strings"
 
 	"tared/session/fact"
 	"tared/session/journal"
@@ -38,7 +40,7 @@ func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
 type Past struct {
 	Seq   uint64          // of the last line
 	Marks map[string]bool // of all batches, so that none is given twice
-	Facts []fact.Fact     // of the last batch that was planned, oldest first
+	Facts []fact.Fact     // of the last batch that was planned, after those of its tub if it is a cup
 	// Checks are the checks of the scales themselves, and the runs that measured
 	// their repeatability, oldest first.
 	Checks []fact.Fact
@@ -67,12 +69,19 @@ type latest struct {
 	mark  string
 	lines []byte // with their newlines
 	heads []journal.Record
+	tub   []journal.Record // of the tub, where that batch is a cup of a series
 
 	gauges []journal.Record // checks of the scales, with their lines
 }
 
 func (l *latest) line(r journal.Record) error {
 	if r.Kind == (fact.Planned{}).Kind() {
+		switch tub, _, cup := strings.Cut(r.Batch, cupSign); {
+		case cup && tub == l.mark:
+			l.tub = l.records()
+		case !cup || len(l.tub) == 0 || tub != l.tub[0].Batch:
+			l.tub = nil
+		}
 		l.mark, l.lines, l.heads = r.Batch, l.lines[:0], l.heads[:0]
 	}
 	if r.Kind == (fact.Checked{}).Kind() || r.Kind == (fact.Repeatability{}).Kind() {
@@ -90,16 +99,24 @@ func (l *latest) line(r journal.Record) error {
 	return nil
 }
 
+// records gives the kept lines of the batch.
+func (l *latest) records() []journal.Record {
+	out := slices.Clone(l.heads)
+	rest := bytes.Clone(l.lines)
+	for i := range out {
+		out[i].Line, rest = rest[:len(out[i].Line)], rest[len(out[i].Line):]
+	}
+	return out
+}
+
 func (l *latest) past(seq uint64) (Past, error) {
-	p := Past{Seq: seq, Marks: l.marks, Facts: make([]fact.Fact, len(l.heads))}
-	rest := l.lines
-	for i, r := range l.heads {
-		body, err := fact.DecodeBody(r.Kind, rest[:len(r.Line)])
+	p := Past{Seq: seq, Marks: l.marks}
+	for _, r := range append(l.tub, l.records()...) {
+		body, err := fact.DecodeBody(r.Kind, r.Line)
 		if err != nil {
 			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
 		}
-		rest = rest[len(r.Line):]
-		p.Facts[i] = fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body}
+		p.Facts = append(p.Facts, fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body})
 	}
 	for _, r := range l.gauges {
 		body, err := fact.DecodeBody(r.Kind, r.Line)

@@ -24,8 +24,10 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 		return sheet.Request{}, err
 	}
 	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot}
-	if q.Size, err = r.size(); err != nil {
-		return q, err
+	if r.Series == nil {
+		if q.Size, err = r.size(); err != nil {
+			return q, err
+		}
 	}
 	if q.Allow, err = allowed(r.Allow); err != nil {
 		return q, err
@@ -162,11 +164,7 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 		return "", refuse("batch %s is in work: finish it, or close it with `abandon` and a reason", b.s.Batch.Mark)
 	}
 	scales := b.known()
-	req, err := r.Request(scales)
-	if err != nil {
-		return "", err
-	}
-	sh, err := sheet.Plan(req)
+	sh, err := r.Sheet(scales)
 	if err != nil {
 		return "", err
 	}
@@ -203,6 +201,7 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 			p.Mixes = append(p.Mixes, mixture(l, scales))
 		}
 	}
+	p.Series = cups(sh, text)
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
 		f.Assumed = s.Spread == 0
@@ -239,8 +238,14 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 	}
 	var in []sheet.Poured
 	went := b.went()
+	for _, st := range b.Steps {
+		if st.Part == TakePart && b.Mixes[st.Mix].From != "" && !st.Skipped {
+			// What comes out of a tub grows as one.
+			in = append(in, sheet.Poured{Line: sheetLine(st.Line, b.scaleOf(st.Scale).Step), Delivered: st.Delivered})
+		}
+	}
 	for i, l := range b.Lines {
-		if went[i].Skipped {
+		if went[i].Skipped || b.fromTub(l.Material) {
 			continue
 		}
 		p := sheet.Poured{Line: sheetLine(l, b.scaleOf(l.Scale).Step), Delivered: went[i].Delivered}
@@ -287,6 +292,15 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 	}
 	// The base is what its materials come to. What was planned for it and what the
 	// lines add up to differ by nothing: the factor and the sum are rounded once.
+	for _, l := range b.Lines {
+		if b.fromTub(l.Material) {
+			t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), f))
+			if err != nil {
+				return e, err
+			}
+			e.Lines = append(e.Lines, tubLine(l, t, allow[sheet.Role(l.Role)]))
+		}
+	}
 	onBase := book.Bases(b.Lines)
 	for i, l := range b.Lines {
 		t := l.Target // skipped: as planned, as a part of the size
@@ -323,6 +337,13 @@ func (b *Batch) reminder() []string {
 			l.Material = went[i].As
 		}
 		names = append(names, l.Material)
+	}
+	for _, c := range b.Plan.Series.Plans {
+		for _, l := range c.Lines {
+			if !slices.Contains(names, l.Material) {
+				names = append(names, l.Material)
+			}
+		}
 	}
 	return material.Reminder(names)
 }

@@ -19,6 +19,7 @@ const longBreak = 30 * time.Minute
 type State struct {
 	Seq   uint64 // of the last fact
 	Batch *Batch // nil: none yet
+	Run   *Run   // the series that Batch belongs to; nil: none
 	Pans  []Pan  // one for each scale, in the user's order
 	Now   time.Time
 
@@ -127,6 +128,7 @@ func (s State) Apply(f fact.Fact) State {
 	s.Seq = f.Seq
 	if p, ok := f.Body.(fact.Planned); ok {
 		s.Batch = opened(f, p)
+		s.Run = s.Run.planned(f, p)
 		return s
 	}
 	if s.Batch == nil || f.Batch != s.Batch.Mark {
@@ -208,6 +210,7 @@ func (s State) Apply(f fact.Fact) State {
 		b.Paused = false
 	case fact.Finished:
 		b.Finished = true
+		s.Run = s.Run.finished(f, v)
 	}
 	b.At = f.At
 	b.remix()
@@ -216,7 +219,7 @@ func (s State) Apply(f fact.Fact) State {
 
 func opened(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
-		Tares: map[string]fact.Tared{}}
+		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded}
 	b.Lines = slices.Clone(p.Lines)
 	b.steps()
 	return b

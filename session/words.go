@@ -173,7 +173,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
 	case "lifted":
-		n.Headline, n.Detail, n.Cue = "Tip it into the "+vessel(st), "Then put the container back on the "+st.Scale+" scale.", "taken"
+		n.Headline, n.Detail, n.Cue = "Tip it into the "+s.Batch.vessel(st), "Then put the container back on the "+st.Scale+" scale.", "taken"
 		if p != nil && p.Before-p.Base > a.High {
 			n.Headline, n.Cue = "Too much is in it: put it back", "over"
 			n.Detail = (p.Before - p.Base - a.Target).Rounded(d) + " g must come out before it is tipped."
@@ -232,6 +232,18 @@ func vessel(st Step) string {
 	return "bucket"
 }
 
+// vessel names what this batch is put together in.
+func (b *Batch) vessel(st Step) string {
+	switch s := b.Plan.Series; {
+	case st.cup() || s.Cups == 0:
+		return vessel(st)
+	case s.Cup == 0:
+		return "tub"
+	default:
+		return fmt.Sprintf("cup marked %s%s%d", s.Of, cupSign, s.Cup)
+	}
+}
+
 func silent(p *Pan) string {
 	if p.Why != "" {
 		return p.Why
@@ -244,6 +256,9 @@ func (s *State) decideWords(st Step) string {
 	case st.Over():
 		return "Too much " + name(st) + " went in"
 	case s.asked.kind == "" && st.Part == TakePart:
+		if s.Batch.Mixes[st.Mix].From != "" {
+			return "Mix the tub"
+		}
 		return "Mix the cup"
 	case s.asked.kind == "gone":
 		return "Was it tipped?"
@@ -284,6 +299,9 @@ func cueFor(a Aim, p *Pan, in protocol.Mass) string {
 func (s *State) finishedView(n *NowView) {
 	b := s.Batch
 	n.Headline = "Batch " + b.Mark + " is complete"
+	if r := b.Plan.Series; r.Of != "" && r.Cup == r.Cups {
+		n.Headline = "Series " + r.Of + " is complete"
+	}
 	n.Detail = strings.Join(closingWords(), " ")
 }
 
@@ -367,6 +385,9 @@ func (s *State) askedView() *AskedView {
 	}
 	if b.unmixed(i) {
 		words, lines := b.mixWords(i)
+		if b.Mixes[b.Steps[i].Mix].From != "" {
+			return &AskedView{Question: "mix", Words: words, Lines: lines, Answers: []AnswerView{{"yes", "yes, no streak shows", ""}}}
+		}
 		return &AskedView{Question: "mix", Words: words, Lines: lines,
 			Answers: []AnswerView{{"yes", "yes, no streak shows", ""}, {"skip", "leave it out: throw the cup away", ""}}}
 	}

@@ -16,6 +16,10 @@ type batchFlags struct {
 	base, dry, wet string
 	allow, roles   []string
 	order, aliquot []string
+	cup, spare     string
+	blend          string
+	steps          int
+	vary           []string
 	container      string
 }
 
@@ -28,13 +32,18 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringArrayVar(&b.roles, "role", nil, `role of a material where the materials table is wrong, such as "Rutile=strong"; may be repeated`)
 	f.StringArrayVar(&b.aliquot, "aliquot", nil, `material that goes in diluted: more of it is mixed into a material of the recipe, and a part of that is weighed, such as "Cobalt carbonate"; may be repeated`)
 	f.StringArrayVar(&b.order, "order", nil, `material to weigh first; repeated, those after it in that order, and the rest follow in the sheet's own order`)
+	f.StringVar(&b.cup, "cup", "", "a series of tests in place of one batch: base in each cup, such as 100g")
+	f.StringArrayVar(&b.vary, "vary", nil, `addition that a series varies, with its levels in percent of the base, such as "Rutile=2 4 6"; up to three`)
+	f.StringVar(&b.blend, "blend", "grid", "how a series is varied: grid (each level with each), line (from one addition to another), triangle (between three)")
+	f.IntVar(&b.steps, "steps", 5, "cups of a line, or steps a side of a triangle")
+	f.StringVar(&b.spare, "spare", "", "how much more of the common base to mix than the cups take (default 5%)")
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
 }
 
 // request makes the wish for a batch out of the flags and the text of a recipe,
-// and the same wish understood. A fault in the recipe is a failure; any other
-// is a mistake in the command line.
-func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, sheet.Request, error) {
+// understood once so that its faults show now. A fault in the recipe is a
+// failure; any other is a mistake in the command line.
+func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
 	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Order: b.order, Aliquot: b.aliquot}
 	given := 0
 	for _, size := range []string{b.base, b.dry, b.wet} {
@@ -42,27 +51,41 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 			given++
 		}
 	}
-	if given == 0 {
-		return r, sheet.Request{}, usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\"")
+	if b.cup != "" {
+		if given > 0 {
+			return r, usagef("--cup is for a series, whose size follows from its cups: leave out --base, --dry and --wet")
+		}
+		r.Series = &session.SeriesWish{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
+		for _, v := range b.vary {
+			name, levels, ok := strings.Cut(v, "=")
+			if !ok {
+				return r, usagef("--vary %q: want a material, an equals sign and its levels, such as \"Rutile=2 4 6\"", v)
+			}
+			r.Series.Vary = append(r.Series.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
+		}
+	} else if len(b.vary) > 0 {
+		return r, usagef("--vary is for a series: say --cup 100g as well")
+	}
+	if given == 0 && b.cup == "" {
+		return r, usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\", or --cup 100g for a series")
 	}
 	if given > 1 {
-		return r, sheet.Request{}, usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
+		return r, usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
 	}
 	var err error
 	if r.Allow, err = pairs("--allow", "base=1%", b.allow); err != nil {
-		return r, sheet.Request{}, err
+		return r, err
 	}
 	if r.Roles, err = pairs("--role", "Rutile=strong", b.roles); err != nil {
-		return r, sheet.Request{}, err
+		return r, err
 	}
 	if _, err := recipe.Parse(text); err != nil {
-		return r, sheet.Request{}, err
+		return r, err
 	}
-	q, err := r.Request(scales)
-	if err != nil {
-		return r, q, usage(err)
+	if _, err := r.Request(scales); err != nil {
+		return r, usage(err)
 	}
-	return r, q, nil
+	return r, nil
 }
 
 // pairs reads the repeated values of a flag that says name=value.

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,7 +19,7 @@ func planCommand() *cobra.Command {
 	var scales scaleFlags
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "plan RECIPE (--base|--dry|--wet SIZE) --scale SCALE…",
+		Use:   "plan RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
 		Short: "The weigh sheet: what to weigh on which scale, and what cannot be weighed",
 		Long: `plan reads a recipe (a file, or - for standard input) and shows the weigh sheet:
 the target of each material with its band, on which scale it goes, and how well
@@ -28,11 +29,17 @@ that scale can weigh it:
   coarse  the scale shows steps that fine, but the weighing is less certain
   blind   the scale cannot even show a deviation that small
 
-For what is coarse or blind the ways out stand below the sheet. The scales need
+With --cup and --vary it is a series of tests: the common base is weighed once,
+into a tub, and split by weight into cups, the weakest first.
+
+For what is coarse or blind the ways out stand below the sheet; --aliquot takes
+the one by a mixture. The scales need
 not be plugged in; what counts is step and max.`,
 		Example: `  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g
   tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
-  tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json`,
+  tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json
+  tared plan white.txt --cup 100g --vary "Cobalt carbonate=0.2 0.5 1" --vary "Rutile=2 4 6" --scale name=bench,step=0.01g,max=600g
+  tared plan white.txt --cup 100g --blend triangle --steps 3 --vary Rutile=6 --vary "Tin oxide=8" --vary "Iron oxide=4" --scale name=bench,step=0.1g`,
 		Args: oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			configs, err := scales.parse(true)
@@ -51,11 +58,11 @@ not be plugged in; what counts is step and max.`,
 			if err != nil {
 				return err
 			}
-			_, q, err := batch.request(text, onSheet(configs))
+			wish, err := batch.request(text, onSheet(configs))
 			if err != nil {
 				return err
 			}
-			s, err := sheet.Plan(q)
+			s, err := wish.Sheet(onSheet(configs))
 			if err != nil {
 				return err
 			}
@@ -101,7 +108,21 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	if _, err := t.WriteTo(w); err != nil {
 		return err
 	}
+	if err := writeCups(w, s); err != nil {
+		return err
+	}
 	var b strings.Builder
+	for _, l := range s.Lines {
+		if l.Less > 0 {
+			fmt.Fprintf(&b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, grams(l.Less, l.Step.Places()), grams(l.Target-l.Less, l.Step.Places()))
+		}
+		if l.Aliquot != nil {
+			fmt.Fprintf(&b, "\n%s goes in diluted:\n", l.Material)
+			for i, words := range l.Aliquot.Steps {
+				fmt.Fprintf(&b, "  %d. %s\n", i+1, words)
+			}
+		}
+	}
 	for _, l := range s.Lines {
 		if l.Assumed {
 			b.WriteString("\n~ rests on an assumed repeatability of half a step; measure it and say spread=… to have it exact.\n")
@@ -109,7 +130,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 	}
 	for _, l := range s.Lines {
-		if len(l.Outs) == 0 {
+		if len(l.Outs) == 0 || l.Aliquot != nil {
 			continue
 		}
 		fmt.Fprintf(&b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
@@ -118,10 +139,24 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 	}
 	b.WriteString("\n")
-	for _, l := range s.Lines {
+	all := slices.Clone(s.Lines)
+	for i, c := range s.Cups {
+		for _, l := range c.Lines {
+			for _, o := range l.Outs {
+				if o.Kind == "finer" || o.Kind == "eye" {
+					fmt.Fprintf(&b, "cup %d: %s is %s on the %s scale: %s, or make the cups larger\n", i+1, l.Material, l.Verdict, l.Scale, o.Words)
+					break
+				}
+			}
+			all = append(all, l)
+		}
+	}
+	told := map[string]bool{}
+	for _, l := range all {
 		// The first line is the one to know at the bench; limits and statements
 		// are in --json and on the sheet page.
-		if len(l.Hazards) > 0 {
+		if len(l.Hazards) > 0 && !told[l.Material] {
+			told[l.Material] = true
 			fmt.Fprintf(&b, "! %s: %s\n", l.Material, l.Hazards[0])
 		}
 	}
@@ -132,6 +167,31 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		b.WriteString(words + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeCups writes the cups of a series, in the order in which they are filled.
+func writeCups(w io.Writer, s sheet.Sheet) error {
+	if len(s.Cups) == 0 {
+		return nil
+	}
+	if _, err := io.WriteString(w, "\n"); err != nil {
+		return err
+	}
+	t := newTable("cup>", "what", "target>", "from>", "to>", "scale", "", "U>")
+	for i, c := range s.Cups {
+		no := strconv.Itoa(i + 1)
+		for _, l := range append([]sheet.Line{c.Take}, c.Lines...) {
+			places := l.Step.Places()
+			what := l.Material
+			if l.Addition {
+				what = "+ " + what + " " + l.Percent + " %"
+			}
+			t.add(no, what, grams(l.Target, places), grams(l.Low, places), grams(l.High, places), l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1))
+			no = ""
+		}
+	}
+	_, err := t.WriteTo(w)
 	return err
 }
 

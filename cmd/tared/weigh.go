@@ -27,11 +27,14 @@ import (
 func weighCommand() *cobra.Command {
 	w := &weighing{}
 	cmd := &cobra.Command{
-		Use:   "weigh RECIPE (--base|--dry|--wet SIZE) --scale SCALE…",
+		Use:   "weigh RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
 		Short: "Weigh one batch at the terminal, without a browser",
 		Long: `weigh guides you through one batch in words. It records in the same journal as
 the daemon, and takes up an unfinished batch of the same recipe and size where
 it stood, after a power cut too. It exits 0 when the batch is finished.
+
+With --cup and --vary it is a series of tests: the common base is weighed once,
+into a tub, and split by weight into cups; each cup is a batch of its own.
 
 When it needs a word it asks, and says which words fit. A word is a line on
 standard input, with what it needs behind it:
@@ -52,7 +55,8 @@ not fit. The states are reminder, container, pour, settle, in, over, lifted,
 lost, decide, paused and finished.`,
 		Example: `  tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g --by Mara
   tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
-  tared weigh tidewrack.txt --base 300g --scale name=bench,port=COM3 --json --data ./data`,
+  tared weigh tidewrack.txt --base 300g --scale name=bench,port=COM3 --json --data ./data
+  tared weigh white.txt --cup 100g --vary "Cobalt carbonate=0.2 0.5 1" --vary "Rutile=2 4 6" --scale name=bench,port=COM3`,
 		Args: oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
@@ -112,7 +116,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 	if err != nil {
 		return err
 	}
-	wish, _, err := w.batch.request(text, onSheet(configs))
+	wish, err := w.batch.request(text, onSheet(configs))
 	if err != nil {
 		return err
 	}
@@ -218,15 +222,11 @@ func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
 	for _, s := range plan.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye})
 	}
-	q, err := wish.Request(scales)
+	s, err := wish.Sheet(scales)
 	if err != nil {
 		return err
 	}
-	s, err := sheet.Plan(q)
-	if err != nil {
-		return err
-	}
-	if s.Base != plan.Base {
+	if s.Base != plan.Base || len(s.Cups) != len(plan.Series.Plans) {
 		return errors.New("it is of another size")
 	}
 	return nil
@@ -290,14 +290,17 @@ func (w *weighing) tellAll() error {
 	return nil
 }
 
-// note looks whether a line closes the batch.
+// note looks whether a line closes the batch, or opens the next one of a series.
 func (w *weighing) note(line []byte) {
 	var head struct {
 		Kind      string `json:"kind"`
 		Abandoned bool   `json:"abandoned"`
 	}
 	if json.Unmarshal(line, &head) == nil && head.Kind == (fact.Finished{}).Kind() {
-		w.ended, w.left = true, head.Abandoned
+		w.ended, w.left = true, w.left || head.Abandoned
+	}
+	if head.Kind == (fact.Planned{}).Kind() {
+		w.ended = false
 	}
 }
 

@@ -214,6 +214,9 @@ func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
 			say("The uncertainties of %s rest on an assumed repeatability of the %s scale.", n.Mark, and(assumed))
 		}
 	}
+	if s := batches[0].Plan.Series.Of; s != "" && !slices.ContainsFunc(batches, func(n *Batch) bool { return n.Plan.Series.Of != s }) {
+		say("They are cups of one tub, %s: their common part is the same mix, so they differ less in it than the joint uncertainty says.", s)
+	}
 	if strangers(batches) {
 		say("They were not weighed on the same scales: a scale that is wrong in the same way every time is not seen here.")
 	}

@@ -26,6 +26,7 @@ type Row struct {
 	Off       int       `json:"off"`                     // materials that stand outside their band or were skipped
 	Worst     string    `json:"worst"`
 	Simulated bool      `json:"simulated,omitempty"`
+	Series    string    `json:"series,omitempty"`       // mark of the tub, where it is a cup of a series
 	Amended   int       `json:"amended,omitempty"`      // amendments
 	Late      int       `json:"amended_late,omitempty"` // of them after the batch was closed
 }
@@ -159,7 +160,7 @@ var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State,
-		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Amended: len(n.changes)}
+		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Amended: len(n.changes)}
 	if n.base != n.Plan.Base {
 		grown := rough(n.base)
 		r.Enlarged = &grown
@@ -298,6 +299,15 @@ func (n *Batch) words(m Made) []string {
 		say("The batch is not finished.")
 	case Abandoned:
 		say("The batch was closed before everything was in.")
+	}
+	switch s := n.Plan.Series; {
+	case s.Of != "":
+		say("Cup %d of %d of the series of tub %s. The common part was weighed there once: what was wrong with it is the same in all its cups.", s.Cup, s.Cups, s.Of)
+		for _, d := range n.drawn() {
+			say("%s g of the common mix went in; what it holds of each material is worked out from the tub as it was made, as if it were even.", d.Take)
+		}
+	case s.Cups > 0:
+		say("It is the tub of a series of %d cups, %s-1 to %s-%d.", s.Cups, n.Mark, n.Mark, s.Cups)
 	}
 	if m.Simulated {
 		say("The scales were simulated: nothing of this was weighed.")

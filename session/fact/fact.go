@@ -70,6 +70,27 @@ type MixPart struct {
 	U    protocol.Mass `json:"u,omitzero"`
 }
 
+// Series ties the batches of a series of tests together: a tub of the common
+// part, and the cups that it is split into, each a batch of its own.
+type Series struct {
+	Of    string `json:"of,omitempty"`    // mark of the tub's batch; empty: this is the tub
+	Cup   uint64 `json:"cup,omitempty"`   // from 1; 0: the tub
+	Cups  uint64 `json:"cups,omitempty"`  // how many there are
+	Label string `json:"label,omitempty"` // what this cup gets beside the common part
+	// Reminded: mask and ventilation were asked for in this series, and hold on.
+	Reminded bool `json:"reminded,omitempty"`
+	// Plans are the cups to come, where this is the tub.
+	Plans []CupPlan `json:"plans,omitempty"`
+}
+
+// CupPlan is a cup that is to be weighed out of a tub.
+type CupPlan struct {
+	Label  string `json:"label"`
+	Recipe string `json:"recipe"` // the whole recipe of the cup
+	Take   Line   `json:"take"`   // of the common mix
+	Lines  []Line `json:"lines"`  // what comes on top, in order
+}
+
 // The kinds that others may rely on.
 type (
 	// Planned opens a batch: what is to be weighed, on what.
@@ -84,6 +105,7 @@ type (
 		Allowed    map[string]string `json:"allowed"` // role to share, as "base":"1%"
 		Simulated  bool              `json:"simulated,omitempty"`
 		Mixes      []Mix             `json:"mixes,omitempty"`
+		Series     Series            `json:"series,omitzero"`
 	}
 	// Reminded: the mask and ventilation reminder was shown and answered.
 	Reminded struct {

@@ -92,6 +92,8 @@ type Sheet struct {
 	Allow  map[Role]Allow `json:"-"`
 	Words  []string       `json:"words"` // what a person should know before the start
 	Slip   *Slip          `json:"slip"`  // what it becomes with water
+	// Cups are what the batch is split into, where it is the tub of a series.
+	Cups []Cup `json:"cups,omitempty"`
 }
 
 // Slip is what the dry batch becomes with water.

@@ -1,0 +1,102 @@
+//go:build unix
+
+package main
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A whole series on the real program, with simulated hands on a simulated
+// scale: the tub is weighed and mixed, the cups follow, the program is killed
+// between two of them, and each is a batch of its own in the book.
+func TestWeighASeries(t *testing.T) {
+	t.Parallel() // it takes the time that a pan takes to settle
+	r := newRig(t, "# Bath white, invented for tests\nQuartz 60\nWhiting 40\n", "0g")
+	at := slices.Index(r.args, "--base")
+	r.args = slices.Replace(r.args, at, at+2, "--cup", "60g", "--vary", "Tin oxide=10 20")
+	r.start()
+	tub := r.until("planned", nil)["batch"].(string)
+	r.until("asked", nil)
+	r.say("yes Ilse")
+	r.state("container")
+	r.hand("put", 0)
+	r.until("tared", nil)
+	r.weigh("Quartz")
+	r.weigh("Whiting")
+	cup := r.until("planned", nil)
+	assert.Equal(t, tub+"-1", cup["batch"])
+	r.until("asked", func(v map[string]any) bool { return v["question"] == "mix" })
+	r.say("yes")
+	r.weigh("common mix of " + tub)
+	require.NoError(t, r.cmd.Process.Kill())
+	_ = r.cmd.Wait()
+	r.start()
+	assert.Equal(t, tub+"-1", r.until("resumed", nil)["batch"])
+	p := r.weigh("Tin oxide")
+	assert.Equal(t, map[string]any{"g": "6.0"}, p["target"])
+	assert.Equal(t, tub+"-2", r.until("planned", nil)["batch"])
+	r.weigh("common mix of " + tub)
+	r.weigh("Tin oxide")
+	r.until("finished", nil)
+	require.NoError(t, r.cmd.Wait(), r.errs.String())
+
+	got := runTared(t, "", "record", tub+"-2", "--data", r.dir, "--json")
+	require.Equal(t, exitDone, got.code, got.err)
+	var made struct {
+		State, Series string
+		Lines         []struct{ Material, Verdict string }
+		Hash          string
+	}
+	require.NoError(t, json.Unmarshal([]byte(got.out), &made))
+	assert.Equal(t, "finished", made.State)
+	assert.Equal(t, tub, made.Series)
+	require.Len(t, made.Lines, 3)
+	for _, l := range made.Lines {
+		assert.Equal(t, "in", l.Verdict, l.Material)
+	}
+	got = runTared(t, "", "record", "--data", r.dir)
+	assert.Equal(t, 3, strings.Count(got.out, tub), "the tub and two cups:\n%s", got.out)
+	checkChain(t, r.dir, made.Hash)
+}
+
+// With a balance read by eye, words are enough to weigh by a mixing cup.
+func TestWeighAnAliquotByEye(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", "# Bath blue, invented\nQuartz 60\nWhiting 40\n+ Cobalt carbonate 0.4\n")
+	dir := t.TempDir()
+	args := []string{recipe, "--base", "300g", "--aliquot", "Cobalt carbonate", "--scale", "name=old,port=eye,step=0.1g,max=2000g"}
+	got := runTared(t, "", append([]string{"plan"}, args...)...)
+	require.Equal(t, exitDone, got.code, got.err)
+	assert.Contains(t, got.out, "Cobalt carbonate goes in diluted")
+	words := "yes Mara\ntyped 173.2g\ntyped 120g\ntyped 9.6g\ntyped 54.4g\nyes\ntyped 8g\n"
+	got = runTared(t, words, append([]string{"weigh"}, append(args, "--data", dir)...)...)
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	got = runTared(t, "", "record", "--data", dir)
+	mark := strings.Fields(strings.Split(got.out, "\n")[1])[0]
+	got = runTared(t, "", "record", mark, "--data", dir)
+	assert.Contains(t, got.out, "diluted: 9.6 g in 54.4 g of Quartz, of which 8.0 g went in")
+	got = runTared(t, "", append([]string{"plan"}, append(args, "--aliquot", "Zircon")...)...)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "not in the recipe")
+}
+
+func TestPlanASeries(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")
+	scale := "name=bench,step=0.01g,max=600g"
+	got := runTared(t, "", "plan", recipe, "--cup", "100g", "--vary", "Cobalt carbonate=0.5 1", "--vary", "Rutile=2 4 6", "--scale", scale, "--json")
+	require.Equal(t, exitDone, got.code, got.err)
+	var s struct{ Cups []json.RawMessage }
+	require.NoError(t, json.Unmarshal([]byte(got.out), &s))
+	assert.Len(t, s.Cups, 6)
+	got = runTared(t, "", "plan", recipe, "--cup", "100g", "--vary", "Cobalt carbonate=0.5 1", "--scale", scale)
+	assert.Contains(t, got.out, "! Cobalt carbonate", "what comes into the cups only has its warning too")
+	for _, bad := range [][]string{{"--cup", "100g", "--base", "2kg", "--vary", "Rutile=2"}, {"--base", "100g", "--vary", "Rutile=2"}, {"--cup", "100g", "--vary", "Rutile"}} {
+		got = runTared(t, "", append([]string{"plan", recipe, "--scale", scale}, bad...)...)
+		assert.Equal(t, exitUsage, got.code, "%v: %s", bad, got.err)
+	}
+}

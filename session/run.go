@@ -1,0 +1,326 @@
+package session
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"math/big"
+	"strconv"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// cupSign stands between the mark of a tub and the number of a cup.
+const cupSign = "-"
+
+// SeriesWish is a wish for a series of tests on one base, as a person writes it.
+type SeriesWish struct {
+	Cup   string `json:"cup"`   // base in each cup, such as "100g"
+	Spare string `json:"spare"` // how much more to mix than the cups take, such as "5%"; empty: 5 %
+	// Blend is how the additions are varied. grid, or empty: every level of each
+	// with every level of the others. line: from the first at its level to the
+	// second at its own. triangle: between three.
+	Blend string     `json:"blend"`
+	Steps int        `json:"steps"` // line: cups; triangle: steps a side
+	Vary  []Addition `json:"vary"`
+}
+
+// Addition is a material that is varied: percent of the base, "0.5 1 2".
+type Addition struct {
+	Material string `json:"material"`
+	Levels   string `json:"levels"`
+}
+
+// usualSpare is what is mixed more than the cups take, for what clings and what
+// the last cup would want (ours).
+const usualSpare = "5%"
+
+// cups reads the wish into what each cup gets.
+func (w SeriesWish) cups() ([]sheet.Variation, error) {
+	fail := func(format string, a ...any) ([]sheet.Variation, error) {
+		return nil, fmt.Errorf("series: "+format, a...)
+	}
+	if len(w.Vary) < 1 || len(w.Vary) > 3 {
+		return fail("%d additions are varied: give one, two or three, each with its levels, such as Cobalt carbonate at 0.5 1 2", len(w.Vary))
+	}
+	levels := make([][]*big.Rat, len(w.Vary))
+	for i, a := range w.Vary {
+		if strings.TrimSpace(a.Material) == "" {
+			return fail("an addition has no name")
+		}
+		for _, b := range w.Vary[:i] {
+			if recipe.Key(a.Material) == recipe.Key(b.Material) {
+				return fail("%s is varied twice: give all its levels at once", a.Material)
+			}
+		}
+		for f := range strings.FieldsFuncSeq(a.Levels, func(r rune) bool { return r == ' ' || r == ';' || r == '%' || r == '\t' }) {
+			d, err := protocol.ParseHumanDecimal(f)
+			if err != nil || d.Neg {
+				return fail("%s: %q is no level: want percent of the base from 0 up, such as 0.5 1 2", a.Material, f)
+			}
+			p, _ := new(big.Rat).SetString(d.String())
+			if p.Cmp(big.NewRat(100, 1)) > 0 {
+				return fail("%s: %q is more than the base", a.Material, f)
+			}
+			levels[i] = append(levels[i], p)
+		}
+		if len(levels[i]) == 0 {
+			return fail("%s has no levels: give them in percent of the base, such as 0.5 1 2", a.Material)
+		}
+	}
+	top := func(i int) sheet.Variation {
+		most := levels[i][0]
+		for _, p := range levels[i] {
+			if p.Cmp(most) > 0 {
+				most = p
+			}
+		}
+		return sheet.Variation{Doses: []sheet.Dose{{Material: w.Vary[i].Material, Percent: most}}}
+	}
+	switch w.Blend {
+	case "", "grid":
+		return grid(w.Vary, levels)
+	case "line":
+		if len(w.Vary) != 2 {
+			return fail("a line goes between two additions; %d are given", len(w.Vary))
+		}
+		return sheet.LineSeries(top(0), top(1), w.Steps)
+	case "triangle":
+		if len(w.Vary) != 3 {
+			return fail("a triangle has three corners; %d additions are given", len(w.Vary))
+		}
+		return sheet.TriangleSeries(top(0), top(1), top(2), w.Steps)
+	}
+	return fail("%q is no blend: use grid, line or triangle", w.Blend)
+}
+
+// grid gives every level of each addition with every level of the others.
+func grid(vary []Addition, levels [][]*big.Rat) ([]sheet.Variation, error) {
+	n := 1
+	for i := range levels {
+		if n *= len(levels[i]); n > 200 {
+			return nil, errors.New("series: more than 200 cups: give fewer levels")
+		}
+	}
+	out := make([]sheet.Variation, n)
+	for k := range out {
+		rest := k
+		out[k].Mark = strconv.Itoa(k + 1)
+		for i := len(vary) - 1; i >= 0; i-- {
+			out[k].Doses = append([]sheet.Dose{{Material: vary[i].Material, Percent: levels[i][rest%len(levels[i])]}}, out[k].Doses...)
+			rest /= len(levels[i])
+		}
+	}
+	return out, nil
+}
+
+// Sheet plans what is wished for: a batch, or the tub of a series with its cups.
+func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
+	q, err := r.Request(scales)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
+	if r.Series == nil {
+		return sheet.Plan(q)
+	}
+	w := r.Series
+	if r.Base+r.Dry+r.Wet != "" {
+		return sheet.Sheet{}, errors.New("batch size: that of a series follows from its cups; leave it out")
+	}
+	if len(r.Aliquot) > 0 {
+		return sheet.Sheet{}, errors.New("series: a material that goes in diluted is not planned for a series; weigh it on a finer scale, or make the cups larger")
+	}
+	s := sheet.SeriesRequest{Request: q}
+	if s.Cup, err = protocol.ParseMass(w.Cup); err != nil {
+		return sheet.Sheet{}, fmt.Errorf("series: base in a cup: %w", err)
+	}
+	spare := w.Spare
+	if strings.TrimSpace(spare) == "" {
+		spare = usualSpare
+	}
+	d, err := protocol.ParseHumanDecimal(strings.TrimSuffix(strings.TrimSpace(spare), "%"))
+	if err != nil {
+		return sheet.Sheet{}, fmt.Errorf("series: spare: %w", err)
+	}
+	s.Spare, _ = new(big.Rat).SetString(d.String())
+	s.Spare.Quo(s.Spare, big.NewRat(100, 1))
+	if s.Cups, err = w.cups(); err != nil {
+		return sheet.Sheet{}, err
+	}
+	for _, v := range s.Cups {
+		for _, dose := range v.Doses {
+			for _, it := range q.Recipe.Items {
+				if recipe.Key(it.Name) == recipe.Key(dose.Material) {
+					return sheet.Sheet{}, fmt.Errorf("series: %s is varied and stands in the recipe: take it out of the recipe, and add that to the levels", it.Name)
+				}
+			}
+		}
+	}
+	plan, err := sheet.PlanSeries(s)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
+	sh := plan.Common
+	sh.Cups = plan.Cups
+	sh.Words = append(plan.Words, sh.Words...)
+	return sh, nil
+}
+
+// label says what a cup gets, for its title and for the tile.
+func label(c sheet.Cup) string {
+	var all []string
+	for _, l := range c.Lines {
+		all = append(all, l.Material+" "+l.Percent+" %")
+	}
+	if len(all) == 0 {
+		return "nothing more"
+	}
+	return strings.Join(all, ", ")
+}
+
+// cups is the part of a plan that says what the tub is split into.
+func cups(sh sheet.Sheet, text string) fact.Series {
+	if len(sh.Cups) == 0 {
+		return fact.Series{}
+	}
+	s := fact.Series{Cups: uint64(len(sh.Cups))}
+	for _, c := range sh.Cups {
+		p := fact.CupPlan{Label: label(c), Take: factLine(c.Take), Recipe: strings.TrimRight(text, "\n") + "\n"}
+		for _, l := range c.Lines {
+			p.Lines = append(p.Lines, factLine(l))
+			p.Recipe += "+ " + l.Material + " " + recipe.Decimal(l.Share, 9) + "%\n"
+		}
+		s.Plans = append(s.Plans, p)
+	}
+	return s
+}
+
+// Run is a series in work: its tub, and which cup is next. Treat it as a value.
+type Run struct {
+	Mark string
+	Plan fact.Planned  // of the tub
+	Tub  fact.Finished // as made; its lines are empty until then
+	Next int           // index of the next cup
+}
+
+// planned gives the run after a batch was planned.
+func (r *Run) planned(f fact.Fact, p fact.Planned) *Run {
+	switch s := p.Series; {
+	case s.Of == "" && len(s.Plans) > 0:
+		return &Run{Mark: f.Batch, Plan: p}
+	case r != nil && s.Of == r.Mark:
+		n := *r
+		n.Next = int(s.Cup)
+		return &n
+	}
+	return nil
+}
+
+// finished gives the run after a batch was closed.
+func (r *Run) finished(f fact.Fact, v fact.Finished) *Run {
+	if r == nil || f.Batch != r.Mark {
+		return r
+	}
+	n := *r
+	n.Tub = v
+	return &n
+}
+
+// nextCup opens the next cup of the series, if there is one to fill.
+func (t *turn) nextCup() bool {
+	r := t.s.Run
+	if r == nil || r.Next >= len(r.Plan.Series.Plans) || r.Tub.Dry <= 0 || r.Tub.Abandoned {
+		return false
+	}
+	p, err := r.cup(t.s.Batch.Reminded)
+	if err != nil {
+		t.say("The next cup cannot be planned: %v.", err)
+		return false
+	}
+	by := t.s.Batch.By
+	t.s.reset()
+	t.s.asked, t.s.overAt = question{}, 0
+	t.put(fmt.Sprintf("%s%s%d", r.Mark, cupSign, p.Series.Cup), by, p)
+	t.say("Cup %d of %d: %s.", p.Series.Cup, p.Series.Cups, p.Series.Label)
+	return true
+}
+
+// cup plans the next cup from the tub as it was made.
+func (r *Run) cup(reminded bool) (fact.Planned, error) {
+	tub, c := r.Plan, r.Plan.Series.Plans[r.Next]
+	sum := sha256.Sum256([]byte(c.Recipe))
+	n := uint64(r.Next + 1)
+	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
+		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated,
+		Series: fact.Series{Of: r.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
+	allow, err := allowed(tub.Allowed)
+	if err != nil {
+		return p, err
+	}
+	m := fact.Mix{From: r.Mark, Take: c.Take}
+	m.Take.Material = "common mix of " + r.Mark
+	shares := make([]*big.Rat, len(tub.Lines))
+	for i, l := range tub.Lines {
+		shares[i] = l.Target.Rat()
+	}
+	targets, err := recipe.Apportion(int64(c.Take.Target), shares)
+	if err != nil {
+		return p, err
+	}
+	onBase := book.Bases(tub.Lines)
+	for i, l := range tub.Lines {
+		made := r.Tub.Lines[i]
+		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: made.As, Mass: made.Delivered, U: made.U})
+		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
+		l = tubLine(l, protocol.Mass(targets[i]), allow[sheet.Role(l.Role)])
+		p.Lines = append(p.Lines, l)
+		p.Dry += l.Target
+		if onBase[i] {
+			p.Base += l.Target
+		}
+	}
+	in := make([]sheet.Weighed, len(m.Parts))
+	for i, q := range m.Parts {
+		in[i] = sheet.Weighed{Mass: q.Mass, U: q.U}
+	}
+	held, err := sheet.Part(in, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U})
+	if err != nil {
+		return p, err
+	}
+	for i := range p.Lines {
+		p.Lines[i].U = held[i].U
+	}
+	for _, l := range c.Lines {
+		p.Lines = append(p.Lines, l)
+		p.Dry += l.Target
+	}
+	p.Mixes = []fact.Mix{m}
+	return p, nil
+}
+
+// tubLine gives a material of the common mix its target in a cup. It is not
+// weighed by itself there, so no step bounds its band.
+func tubLine(l fact.Line, target protocol.Mass, a sheet.Allow) fact.Line {
+	if a.Share == nil && a.Fixed == 0 {
+		a = sheet.Standard(sheet.Role(l.Role))
+	}
+	band := max(a.Of(target), protocol.Nanogram)
+	l.Target, l.Low, l.High = target, max(target-band, protocol.Nanogram), target+band
+	return l
+}
+
+// fromTub tells whether a material comes out of the tub of a series.
+func (b *Batch) fromTub(material string) bool {
+	for _, m := range b.Mixes {
+		if m.From != "" && holds(m.Mix, material) {
+			return true
+		}
+	}
+	return false
+}

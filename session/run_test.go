@@ -1,0 +1,327 @@
+package session
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/journal"
+	"tared/session/sheet"
+)
+
+// An invented base and an invented series on it.
+const white = "# Bath white, invented\nPotash feldspar 45\nQuartz 25\nWhiting 18\nBall clay 12\n+ Bentonite 2\n"
+
+var nine = SeriesWish{Cup: "100g", Vary: []Addition{{"Cobalt carbonate", "0.5 1 2"}, {"Rutile", "2 4 6"}}}
+
+// seriesRig stands before the first weighing of a series on one scale in hundredths.
+func seriesRig(t *testing.T, w SeriesWish) *rig {
+	t.Helper()
+	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
+	r := PlanRequest{Recipe: white, Series: &w}
+	sh, err := r.Sheet(scales)
+	require.NoError(t, err)
+	k := newRig(t)
+	k.start.Pans = []Pan{{Name: "fine", Max: g("3000"), Step: g("0.01")}}
+	k.facts, k.s = nil, k.start
+	k.s.Pans = append([]Pan(nil), k.s.Pans...)
+	f := fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: planned(sh, r.Recipe, scales, false)}
+	k.facts = append(k.facts, f)
+	k.s = k.s.Apply(f)
+	k.must("yes Mara")
+	k.set("fine", "100.00")
+	return k
+}
+
+func (r *rig) fine(m protocol.Mass) fact.Portion {
+	r.t.Helper()
+	r.set("fine", "100.00")
+	r.set("fine", (g("100") + m).Grams(2))
+	r.set("fine", "0")
+	r.set("fine", "100.00")
+	return r.lastPortion()
+}
+
+// onTarget pours what the step wants.
+func (r *rig) onTarget() fact.Portion {
+	r.t.Helper()
+	a := r.s.aim(r.s.Batch.step())
+	return r.fine(g(a.Target.Rounded(2)))
+}
+
+func (r *rig) books() *book.Book {
+	var b book.Book
+	for _, f := range r.facts {
+		b.Add(f, [32]byte{byte(f.Seq), byte(f.Seq >> 8)})
+	}
+	return &b
+}
+
+func TestSeriesOnTheBench(t *testing.T) {
+	r := seriesRig(t, nine)
+	assert.Equal(t, uint64(9), r.s.Batch.Plan.Series.Cups)
+	assert.Contains(t, r.s.Batch.reminder()[0]+fmt.Sprint(r.s.Batch.reminder()), "Rutile", "the reminder is about all that is to come")
+	for range 4 {
+		r.onTarget()
+	}
+	assert.Contains(t, r.s.View().Now.Headline, "Bentonite")
+	r.onTarget()
+	require.Equal(t, "260302a-1", r.s.Batch.Mark, "the first cup follows by itself")
+	v := r.s.View()
+	assert.Equal(t, "mix", v.Asked.Question, "the tub is mixed before it is split")
+	require.Len(t, v.Asked.Answers, 1)
+	r.must("yes")
+	strengths := []string{}
+	for cup := 1; cup <= 9; cup++ {
+		require.Equal(t, fmt.Sprintf("260302a-%d", cup), r.s.Batch.Mark)
+		if cup == 4 {
+			r.restart()
+			require.Equal(t, "260302a-4", r.s.Batch.Mark)
+		}
+		p := r.onTarget()
+		assert.Equal(t, "common mix of 260302a", p.Material)
+		assert.Equal(t, g("102"), p.Delivered)
+		last := ""
+		for r.s.Batch.Mark == fmt.Sprintf("260302a-%d", cup) && !r.s.Batch.Finished {
+			p := r.onTarget()
+			require.NotEqual(t, "Cobalt carbonate", last, "nothing comes after the strong colourant in a cup")
+			last = p.Material
+			if last == "Cobalt carbonate" {
+				strengths = append(strengths, p.Delivered.Grams(2))
+			}
+		}
+	}
+	assert.Equal(t, []string{"0.50", "0.50", "0.50", "1.00", "1.00", "1.00", "2.00", "2.00", "2.00"}, strengths, "the weakest first")
+	assert.Equal(t, "finished", r.state())
+	assert.Contains(t, r.s.View().Now.Headline, "Series 260302a is complete")
+
+	b := r.books()
+	require.Len(t, b.Batches(), 10)
+	made := b.Find("260302A-9").Made()
+	assert.Equal(t, book.Finished, made.State)
+	assert.Equal(t, "260302a", made.Series)
+	shares := map[string]string{}
+	for _, l := range made.Lines {
+		shares[l.Material] = l.Share
+		assert.Equal(t, "in", l.Verdict, l.Material)
+	}
+	assert.Equal(t, map[string]string{"Potash feldspar": "45.000", "Quartz": "25.000", "Whiting": "18.000", "Ball clay": "12.000", "Bentonite": "2.000",
+		"Rutile": "6.000", "Cobalt carbonate": "2.000"}, shares)
+	assert.Contains(t, made.Recipe, "+ Cobalt carbonate 2%")
+	c := book.Compare(b.Find("260302a-1"), b.Find("260302a-9"))
+	assert.True(t, c.Explains)
+	for _, l := range c.Lines {
+		assert.Equal(t, l.Material == "Rutile" || l.Material == "Cobalt carbonate", l.Differs, l.Material)
+	}
+	assert.Contains(t, fmt.Sprint(c.Words), "cups of one tub")
+	_, err := PlanRequest{Recipe: made.Recipe, Base: "100g"}.Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01")}})
+	require.NoError(t, err, "the recipe of a cup is a recipe")
+}
+
+// An overpour in the tub reaches all cups; one in a cup only that cup.
+func TestSeriesOverpours(t *testing.T) {
+	r := seriesRig(t, SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "2 4"}}})
+	quartz := r.s.Batch.index("Quartz")
+	for r.s.Batch.Mark == "260302a" {
+		a := r.s.aim(r.s.Batch.step())
+		if r.s.Batch.step() == quartz && !r.s.Batch.Steps[quartz].Kept {
+			r.fine(g((a.Target + g("6")).Rounded(2)))
+			r.must("keep the bag slipped")
+			continue
+		}
+		r.onTarget()
+	}
+	r.must("yes")
+	r.onTarget()
+	r.fine(g("2.50")) // half a gram of rutile too much
+	require.Equal(t, "overpour", r.s.View().Asked.Question)
+	r.must("enlarge")
+	assert.Equal(t, "common mix of 260302a", r.s.View().Now.Material, "the common mix is topped up as one")
+	r.onTarget()
+	for !r.s.Batch.Finished {
+		r.onTarget()
+	}
+	b := r.books()
+	one, two := b.Find("260302a-1").Made(), b.Find("260302a-2").Made()
+	at := func(m book.Made, name string) book.Line {
+		for _, l := range m.Lines {
+			if l.Material == name {
+				return l
+			}
+		}
+		t.Fatal(name)
+		return book.Line{}
+	}
+	assert.Equal(t, at(one, "Quartz").Share, at(two, "Quartz").Share)
+	assert.NotEqual(t, "25.000", at(two, "Quartz").Share)
+	assert.Equal(t, "over", at(two, "Quartz").Verdict)
+	assert.Greater(t, one.MadeBase.Mass, two.MadeBase.Mass)
+	assert.Equal(t, "in", at(one, "Rutile").Verdict)
+	assert.Equal(t, "in", at(two, "Rutile").Verdict)
+	assert.Equal(t, g("100"), b.Find("260302a-2").Plan.Base)
+}
+
+func TestSeriesIsLeft(t *testing.T) {
+	r := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	for r.s.Batch.Mark == "260302a" {
+		r.onTarget()
+	}
+	r.must("yes")
+	r.onTarget()
+	r.must("abandon the cup fell")
+	require.Equal(t, "260302a-2", r.s.Batch.Mark, "the others go on")
+	assert.False(t, r.s.Batch.Finished)
+	r.must("abandon series the tub fell")
+	assert.True(t, r.s.Batch.Finished)
+	assert.Equal(t, "260302a-2", r.s.Batch.Mark)
+	tub := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	tub.onTarget()
+	tub.must("abandon wrong bag")
+	assert.Equal(t, "260302a", tub.s.Batch.Mark, "without its tub there are no cups")
+}
+
+// Whatever is poured, the materials of a cup add up to what was tipped into it,
+// all cups take no more of a material than the tub had, and book and bench agree.
+func TestSeriesBalances(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := seriesRig(t, rapid.SampledFrom([]SeriesWish{
+			{Cup: "40g", Vary: []Addition{{"Rutile", "0 3"}}},
+			{Cup: "40g", Spare: "20", Blend: "line", Steps: 3, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
+			{Cup: "60g", Blend: "triangle", Steps: 1, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}},
+		}).Draw(rt, "series"))
+		tipped := map[string]protocol.Mass{}
+		for range 80 {
+			if r.s.Batch.Finished {
+				break
+			}
+			if v := r.s.View(); v.Asked != nil {
+				switch {
+				case v.Asked.Question == "mix":
+					r.must("yes")
+				case v.Asked.Answers[0].Word == "enlarge" && rapid.Bool().Draw(rt, "enlarge"):
+					r.must("enlarge")
+				default:
+					r.must("keep")
+				}
+				continue
+			}
+			a := r.s.aim(r.s.Batch.step())
+			off := protocol.Mass(rapid.IntRange(-4, 6).Draw(rt, "off")) * g("0.08")
+			m := max(g(a.Target.Rounded(2))+off, g("0.05"))
+			mark := r.s.Batch.Mark
+			tipped[mark] += r.fine(m).Delivered
+		}
+		if !r.s.Batch.Finished {
+			rt.Fatalf("not finished: %+v", r.s.View().Now)
+		}
+		r.restart()
+		b := r.books()
+		had, used := map[string]protocol.Mass{}, map[string]protocol.Mass{}
+		for _, f := range r.facts {
+			v, ok := f.Body.(fact.Finished)
+			if !ok {
+				continue
+			}
+			if v.Dry != tipped[f.Batch] {
+				rt.Fatalf("%s: %s recorded, %s tipped", f.Batch, v.Dry, tipped[f.Batch])
+			}
+			made := b.Find(f.Batch).Made()
+			for i, l := range v.Lines {
+				if made.Lines[i].Delivered.Mass != l.Delivered || made.Lines[i].U.Mass != l.U || made.Lines[i].Share != l.Share || made.Lines[i].Verdict != l.Verdict {
+					rt.Fatalf("%s: the book says %+v, the bench %+v", f.Batch, made.Lines[i], l)
+				}
+				if f.Batch == "260302a" {
+					had[l.Material] += l.Delivered
+				} else if _, common := had[l.Material]; common {
+					used[l.Material] += l.Delivered
+				}
+			}
+		}
+		whole, part := protocol.Mass(0), protocol.Mass(0)
+		for k := range had {
+			whole, part = whole+had[k], part+used[k]
+		}
+		for k, m := range used {
+			// In the proportion of the tub, to a nanogram for each cup.
+			want := sheet.Need(part, whole, had[k])
+			if (m - want).Abs() > 10 {
+				rt.Fatalf("%s: %s in all cups, %s of the tub", k, m, want)
+			}
+		}
+	})
+}
+
+func TestSeriesRefuses(t *testing.T) {
+	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
+	vary := []Addition{{"Rutile", "2 4"}}
+	for name, c := range map[string]struct {
+		r    PlanRequest
+		want string
+	}{
+		"with a size":     {PlanRequest{Base: "100g", Series: &SeriesWish{Cup: "100g", Vary: vary}}, "leave it out"},
+		"nothing varied":  {PlanRequest{Series: &SeriesWish{Cup: "100g"}}, "0 additions"},
+		"no levels":       {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", " "}}}}, "no levels"},
+		"negative":        {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "-2"}}}}, "no level"},
+		"absurd":          {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "200"}}}}, "more than the base"},
+		"no cup":          {PlanRequest{Series: &SeriesWish{Vary: vary}}, "base in a cup"},
+		"cup of nothing":  {PlanRequest{Series: &SeriesWish{Cup: "0g", Vary: vary}}, "more than nothing"},
+		"one corner":      {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "triangle", Steps: 3, Vary: vary}}, "three corners"},
+		"line of one":     {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "line", Steps: 3, Vary: vary}}, "between two"},
+		"line of one cup": {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "line", Steps: 1, Vary: []Addition{{"Rutile", "2"}, {"Tin oxide", "3"}}}}, "1 cups"},
+		"no such blend":   {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "square", Vary: vary}}, "no blend"},
+		"twice":           {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "2"}, {"rutile", "3"}}}}, "varied twice"},
+		"in the recipe":   {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Bentonite", "2"}}}}, "stands in the recipe"},
+		"too many":        {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "1 2 3 4 5 6 7 8"}, {"Tin oxide", "1 2 3 4 5 6 7 8"}, {"Iron oxide", "1 2 3 4"}}}}, "200 cups"},
+		"dichromate":      {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Potassium dichromate", "1"}}}}, "blocked"},
+		"bad spare":       {PlanRequest{Series: &SeriesWish{Cup: "100g", Spare: "lots", Vary: vary}}, "spare"},
+		"with an aliquot": {PlanRequest{Aliquot: []string{"Bentonite"}, Series: &SeriesWish{Cup: "100g", Vary: vary}}, "diluted"},
+	} {
+		c.r.Recipe = white
+		_, err := c.r.Sheet(scales)
+		assert.ErrorContains(t, err, c.want, name)
+	}
+}
+
+// A daemon that is started again in the fourth cup knows the series.
+func TestSeriesIsTakenUp(t *testing.T) {
+	r := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	for r.s.Batch.Mark == "260302a" {
+		r.onTarget()
+	}
+	r.must("yes")
+	for r.s.Batch.Mark != "260302a-3" {
+		r.onTarget()
+	}
+	r.onTarget()
+	dir := t.TempDir()
+	j, _, err := journal.Open(dir, journal.Options{})
+	require.NoError(t, err)
+	_, err = Into(j).Append(r.facts)
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	j, past, _, err := Open(dir)
+	require.NoError(t, err)
+	defer j.Close()
+	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{{Name: "fine", Step: g("0.01")}}})
+	assert.Equal(t, "260302a-3", b.s.Batch.Mark)
+	assert.True(t, b.s.Batch.Reminded)
+	require.NotNil(t, b.s.Run)
+	assert.Equal(t, r.s.Run, b.s.Run)
+	assert.Equal(t, r.s.Batch.Steps, b.s.Batch.Steps)
+}
+
+// A series of 66 cups is planned, and its cups opened, one after the other.
+func BenchmarkSeriesOf66(b *testing.B) {
+	w := SeriesWish{Cup: "50g", Blend: "triangle", Steps: 10, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}}
+	for b.Loop() {
+		if _, err := (PlanRequest{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
