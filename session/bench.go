@@ -91,9 +91,9 @@ type Bench struct {
 	epoch  uint64 // view that first showed the last facts
 	shown  View   // the last view, without what a line that repeats itself changes
 	told   time.Time
-	heard  map[string]heard  // by scale
 	gauges map[string]*gauge // by scale
 
+	door     door
 	mu       sync.Mutex
 	watchers map[*Watcher]struct{}
 	latest   atomic.Pointer[[]byte]
@@ -110,7 +110,7 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}, heard: map[string]heard{}}
+		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}}
 	if b.marks == nil {
 		b.marks = map[string]bool{}
 	}
@@ -193,53 +193,25 @@ func (b *Bench) input(in Input) error {
 	case in.Command != nil || len(facts) > 0:
 		b.publish(len(facts) > 0)
 	case in.Update != nil:
-		b.refresh(in.Update, b.mood() == was)
+		b.refresh()
 	case b.mood() != was: // else it was a tick that changed nothing
 		b.publish(false)
 	}
 	return nil
 }
 
-// A scale at rest says the same ten times a second.
-const (
-	// repeatEvery is how often that is worth a view. A scale that falls silent shows
-	// in any case; so this decides only how old the time of the last line may look.
-	repeatEvery = 500 * time.Millisecond
-	// restingAfter is how long a scale must have said the same until nothing that a
-	// view shows can still move with the lines before: the flow is that of a second.
-	restingAfter = 2 * time.Second
-)
-
-// heard is what a scale says again and again.
-type heard struct {
-	what  scale.Update
-	since time.Time
-}
+// repeatEvery is how often a scale that says the same again and again is worth
+// a view. A scale that falls silent shows in any case; so this decides only how
+// old the time of the last line may look.
+const repeatEvery = 500 * time.Millisecond
 
 // refresh publishes what came of a scale's update, unless it was nothing.
-func (b *Bench) refresh(u *scale.Update, calm bool) {
-	resting := b.repeats(u) && calm
-	age := u.At.Sub(b.told)
-	fresh := age >= 0 && age < repeatEvery
-	if resting && fresh {
-		return
-	}
+func (b *Bench) refresh() {
 	v := b.view()
-	if fresh && reflect.DeepEqual(v.still(), b.shown) {
+	if age := v.At.Sub(b.told); age >= 0 && age < repeatEvery && reflect.DeepEqual(v.still(), b.shown) {
 		return
 	}
 	b.show(v, false)
-}
-
-// repeats tells whether a scale has said nothing else for a while.
-func (b *Bench) repeats(u *scale.Update) bool {
-	h, same := b.heard[u.Scale], *u
-	same.At, same.Counts.Frames = time.Time{}, 0
-	if !reflect.DeepEqual(same, h.what) {
-		b.heard[u.Scale] = heard{same, u.At}
-		return false
-	}
-	return u.At.Sub(h.since) >= restingAfter
 }
 
 // still is the view without what changes with every line of a scale at rest.
@@ -345,12 +317,58 @@ func (b *Bench) encode(v *View) {
 	b.latest.Store(&j)
 }
 
-// Feed gives the bench what an instrument did. Any goroutine may call it.
+// Feed gives the bench what an instrument did. Any goroutine may call it. Of a
+// scale that says the same for long the bench is told twice a second, so that an
+// idle machine may sleep.
 func (b *Bench) Feed(u scale.Update) {
+	if b.door.idle(u) {
+		return
+	}
 	select {
 	case b.updates <- u:
 	case <-b.stopped:
 	}
+}
+
+// longSame is how long a scale must have said the same until nothing follows any
+// more from its saying it again: the longest window of a flow is a second.
+const longSame = 2 * time.Second
+
+// door knows what came through it last, scale by scale.
+type door struct {
+	mu   sync.Mutex
+	came map[string]*came
+}
+
+type came struct {
+	what   scale.Update // without its time and its number
+	since  time.Time    // when it was said first
+	passed time.Time    // when it came through last
+}
+
+// idle tells whether an update is one that the bench need not be woken for.
+func (d *door) idle(u scale.Update) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	what := u
+	what.At, what.Counts.Frames = time.Time{}, 0
+	c := d.came[u.Scale]
+	if c == nil {
+		c = &came{}
+		if d.came == nil {
+			d.came = map[string]*came{}
+		}
+		d.came[u.Scale] = c
+	}
+	age := u.At.Sub(c.passed)
+	switch {
+	case !reflect.DeepEqual(what, c.what):
+		c.what, c.since = what, u.At
+	case age >= 0 && age < repeatEvery && u.At.Sub(c.since) >= longSame:
+		return true
+	}
+	c.passed = u.At
+	return false
 }
 
 // call runs f in the bench's goroutine and waits for it.

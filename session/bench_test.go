@@ -219,6 +219,50 @@ func TestARestingScaleIsNoNews(t *testing.T) {
 	require.Len(t, views, 24, "and a clock that is set back stops nothing")
 }
 
+// Nor is the bench woken for it; whatever is new comes through.
+func TestTheDoorLetsNewsThrough(t *testing.T) {
+	var d door
+	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	frames := uint64(0)
+	say := func(on, m string, change ...func(*scale.Update)) bool {
+		at = at.Add(100 * time.Millisecond)
+		frames++
+		u := scale.Update{Scale: on, At: at, Link: scale.Up, HasReading: true, HasMass: true, Mass: g(m), Settled: true, Counts: scale.Counts{Frames: frames},
+			Reading: protocol.Reading{Status: protocol.OK, Raw: []byte(m)}}
+		for _, c := range change {
+			c(&u)
+		}
+		return !d.idle(u)
+	}
+	through := func(n int, m string) (k int) {
+		for range n {
+			if say("bench", m) {
+				k++
+			}
+		}
+		return k
+	}
+	require.Equal(t, 20, through(20, "12.3"), "two seconds of it")
+	require.Equal(t, 20, through(100, "12.3"), "then twice a second")
+	require.Equal(t, 20, through(21, "12.4"))
+	through(7, "12.4")
+	require.True(t, say("fine", "12.4"), "each scale for itself")
+	through(13, "12.4")
+	for name, c := range map[string]func(*scale.Update){
+		"settled": func(u *scale.Update) { u.Settled = false },
+		"raw":     func(u *scale.Update) { u.Reading.Raw = []byte(" 12.4") },
+		"damaged": func(u *scale.Update) { u.Counts.Damaged++ },
+		"link":    func(u *scale.Update) { u.Link = scale.Lost },
+		"stale":   func(u *scale.Update) { u.Stale = true },
+		"clock":   func(u *scale.Update) { u.At = u.At.Add(-time.Hour) },
+	} {
+		through(30, "12.4")
+		for through(1, "12.4") > 0 { // the next would be idle
+		}
+		require.True(t, say("bench", "12.4", c), name)
+	}
+}
+
 func TestTwoDaemonsCannotShareAJournal(t *testing.T) {
 	dir := t.TempDir()
 	_, stop := benchOn(t, dir)
