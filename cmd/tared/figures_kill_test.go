@@ -43,7 +43,8 @@ const killsEach = 10
 // the hands live on, as they do in a workshop. In the end the journal holds, and
 // the record of each material is what really went into the bucket.
 //
-// TARED_KILLS=200 kills more often than the twenty times of every day.
+// TARED_KILLS=200 kills more often than the twenty times of every day, and lets
+// other hands work too.
 func TestKilledAtAnyMoment(t *testing.T) {
 	kills := 2 * killsEach
 	if s := os.Getenv("TARED_KILLS"); s != "" {
@@ -55,6 +56,9 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		t.Run(fmt.Sprint("batch ", n), func(t *testing.T) {
 			t.Parallel()
 			w := newWorkshop(t, uint64(n)+1)
+			if n > 1 {
+				w.potter = sim.Potters()[n%len(sim.Potters())]
+			}
 			w.mix()
 			w.compare()
 		})
@@ -63,13 +67,14 @@ func TestKilledAtAnyMoment(t *testing.T) {
 
 // workshop is a simulated bench with hands that outlives the program.
 type workshop struct {
-	t     *testing.T
-	rng   *rand.Rand // of the killer
-	clock sim.Clock
-	world *sim.World
-	dir   string // of the journal
-	args  []string
-	diary []string // what the hands did, and what was done to the program
+	t      *testing.T
+	rng    *rand.Rand // of the killer
+	clock  sim.Clock
+	world  *sim.World
+	potter sim.Potter
+	dir    string // of the journal
+	args   []string
+	diary  []string // what the hands did, and what was done to the program
 
 	mu   sync.Mutex
 	page *daemon                      // nil while the power is off
@@ -77,7 +82,8 @@ type workshop struct {
 }
 
 func newWorkshop(t *testing.T, seed uint64) *workshop {
-	w := &workshop{t: t, rng: rand.New(rand.NewPCG(seed, 1)), dir: t.TempDir()}
+	w := &workshop{t: t, rng: rand.New(rand.NewPCG(seed, 1)), potter: sim.Steady(), dir: t.TempDir()}
+	w.potter.Haste, w.potter.Think = 1.5, 0.7
 	var err error
 	w.clock, err = sim.NewClock(1)
 	require.NoError(t, err)
@@ -120,7 +126,7 @@ func (w *workshop) note(format string, a ...any) {
 
 // mix lets the potter mix one batch while the killer is about.
 func (w *workshop) mix() {
-	ctx, cancel := context.WithTimeout(w.t.Context(), 5*time.Minute) // met only by a batch that cannot be finished
+	ctx, cancel := context.WithTimeout(w.t.Context(), 8*time.Minute) // met only by a batch that cannot be finished
 	defer cancel()
 	var hands sync.WaitGroup
 	finished := make(chan struct{})
@@ -229,9 +235,7 @@ func (w *workshop) when(ctx context.Context, finished <-chan struct{}, n int) bo
 // hands mix one batch to its end by what the page shows. Where it shows nothing
 // they end what they are about, and wait.
 func (w *workshop) hands(ctx context.Context, seed uint64) {
-	quick := sim.Steady()
-	quick.Haste, quick.Think = 1.5, 0.7
-	auto := sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: quick, By: "Ilse"})
+	auto := sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: w.potter, By: "Ilse"})
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	asked := time.Time{}
