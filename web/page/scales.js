@@ -1,6 +1,7 @@
 // Each scale as it is heard.
 import "./common.js";
 import { $, attr, draw, each, make, say, show } from "./dom.js";
+import { buildGauge, updateGauge } from "./gauge.js";
 import { watch } from "./live.js";
 import { clock, dashes, shapes } from "./logic.js";
 
@@ -32,7 +33,8 @@ function build() {
     make("p.shows.digits", null, make("span"), make("small")),
     make("div.why", null, make("p"), make("p")),
     make("dl.about", null, ...facts.flatMap((f) => [make("dt", null, f), make("dd")])),
-    make("code.rawline.mono"));
+    make("code.rawline.mono"),
+    buildGauge());
 }
 
 function update() {
@@ -40,7 +42,7 @@ function update() {
     ? since ? `No word from the bench since ${clock(since)}. What stood here is not to be trusted.` : "Connecting to the bench."
     : view?.scales?.length ? `${view.scales.length === 1 ? "One scale" : view.scales.length + " scales"}, live.${view.simulated ? " Simulated." : ""}` : "No scale is set up. Run “tared scales” to find what is plugged in.");
   each($("cards"), view?.scales ?? [], build, (el, s) => {
-    const [head, shows, why, about, raw] = el.children;
+    const [head, shows, why, about, raw, gauge] = el.children;
     const gone = lost || s.link === "lost";
     attr(el, "data-gone", gone);
     say(head.children[0], s.name);
@@ -52,10 +54,11 @@ function update() {
     show(shows, !s.eye);
     say(shows.children[0], number);
     const state = s.status && s.status !== "ok" ? s.status : s.settled ? "settled" : "moving";
-    say(shows.children[1], number === dashes ? "" : `${s.unit} · ${state}`);
-    const trouble = !lost && !s.eye && s.link !== "up";
-    show(why, trouble);
+    say(shows.children[1], number === dashes ? "" : `${s.unit} · ${s.print ? "as printed at " + clock(s.at) : state}`);
+    const silent = !lost && !s.eye && s.link !== "up";
+    show(why, silent || !lost && !!s.why);
     say(why.children[0], s.why);
+    show(why.children[1], silent);
     say(why.children[1], s.link === "lost" ? "Leave the container as it is. Check the cable and the scale's own switch; tared keeps looking and goes on by itself, and asks if the tare is in doubt." : "Nothing has been heard yet. Is the scale on, and set to send by itself?");
     const values = [s.pan, s.format, s.port, s.line, s.usb, s.step && `${s.step} g`, s.max && `${s.max} g`, s.eye ? "" : `${s.frames} lines`, s.eye ? "" : String(s.damaged), s.eye ? "" : String(s.foreign), s.frames ? clock(s.at) : ""];
     values.forEach((v, i) => {
@@ -65,6 +68,7 @@ function update() {
     });
     show(raw, !s.eye && s.raw !== "");
     say(raw, s.raw);
+    updateGauge(gauge, s, lost);
   });
 }
 
