@@ -778,8 +778,9 @@ func TestTwoBatchesAreChosenToCompare(t *testing.T) {
 	assert.Equal(t, "a261125", eval[string](t, ctx, `document.getElementById("name-a").textContent`))
 }
 
-// Accessibility, as far as a program can tell: axe-core 4.14.1.
-func TestAxeFindsNothing(t *testing.T) {
+// axeTab opens a tab, and gives with it what asks axe-core about its page.
+func axeTab(t *testing.T) (context.Context, func(what string)) {
+	t.Helper()
 	path := os.Getenv("TARED_AXE")
 	if path == "" {
 		path = filepath.Join("..", "node_modules", "axe-core", "axe.min.js")
@@ -789,8 +790,7 @@ func TestAxeFindsNothing(t *testing.T) {
 		missing(t, "no axe-core: npm install --no-save axe-core@4.14.1, or name its axe.min.js in TARED_AXE (%v)", err)
 	}
 	ctx := tab(t, "Applying inline style") // axe tries to; the page's policy stops it
-	address, b := served(t, func(c *Config) { c.Hands = &fakeHands{} })
-	check := func(what string) {
+	return ctx, func(what string) {
 		t.Helper()
 		settle(t, ctx)
 		if !eval[bool](t, ctx, `"axe" in window`) {
@@ -803,6 +803,12 @@ func TestAxeFindsNothing(t *testing.T) {
 		require.NoError(t, json.Unmarshal([]byte(found), &faults))
 		assert.Empty(t, faults, what)
 	}
+}
+
+// Accessibility, as far as a program can tell: axe-core 4.14.1.
+func TestAxeFindsNothing(t *testing.T) {
+	ctx, check := axeTab(t)
+	address, b := served(t, func(c *Config) { c.Hands = &fakeHands{} })
 	for _, theme := range []string{"light", "dark"} {
 		media(t, ctx, &emulation.MediaFeature{Name: "prefers-color-scheme", Value: theme})
 		for _, sz := range []size{sizes[0], sizes[2]} {

@@ -29,6 +29,7 @@ var nav = []struct{ Name, Path, Label string }{
 	{"sheet", "/sheet", "Sheet"},
 	{"book", "/book", "Book"},
 	{"scales", "/scales", "Scales"},
+	{"calc", "/calc", "Calculate"},
 }
 
 // pageTitles names each page; In is the entry of the header that it belongs to.
@@ -39,6 +40,7 @@ var pageTitles = []struct{ Name, Title, In string }{
 	{"made", "Batch", "book"},
 	{"compare", "Compare two batches", "book"},
 	{"scales", "Scales", "scales"},
+	{"calc", "Calculate", "calc"},
 	{"pair", "Pair this browser", ""},
 }
 
@@ -58,7 +60,7 @@ func loadPages() (map[string]asset, error) {
 			return nil, fmt.Errorf("page %s: %w", p.Name, err)
 		}
 		var b bytes.Buffer
-		if err := t.ExecuteTemplate(&b, "layout.html", map[string]any{"Page": p, "Nav": nav}); err != nil {
+		if err := t.ExecuteTemplate(&b, "layout.html", map[string]any{"Page": p, "Nav": nav, "Calc": calcTopics()}); err != nil {
 			return nil, fmt.Errorf("page %s: %w", p.Name, err)
 		}
 		files[p.Name] = newAsset("text/html; charset=utf-8", b.Bytes())

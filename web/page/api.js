@@ -1,12 +1,13 @@
 // Requests to the server. Each gives the answer, or throws a Refused with the
 // server's own words.
 
-/** An answer that says no; lines are faults of a recipe, with their line. */
+/** An answer that says no; lines are faults of a recipe, with their line; key is the field at fault, where there is one. */
 export class Refused extends Error {
-  constructor(words, status, lines) {
+  constructor(words, status, lines, key) {
     super(words);
     this.status = status;
     this.lines = lines ?? [];
+    this.key = key ?? "";
   }
 }
 
@@ -23,7 +24,7 @@ async function ask(path, init) {
   } catch {
     if (answer.ok) throw new Refused("The answer of the bench cannot be read.", answer.status);
   }
-  if (!answer.ok) throw new Refused(body?.error ?? `The bench answered ${answer.status}.`, answer.status, body?.lines);
+  if (!answer.ok) throw new Refused(body?.error ?? `The bench answered ${answer.status}.`, answer.status, body?.lines, body?.key);
   return body;
 }
 

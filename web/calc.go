@@ -1,0 +1,105 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+
+	"tared/session/calc"
+)
+
+// maxQuestion is the most bytes of a question: a hundred amounts fit.
+const maxQuestion = 4 << 10
+
+// calcForm is a form of the page with questions, filled with its example.
+type calcForm struct {
+	calc.Form
+	ID     string // of the form on the page
+	Inputs []calcInput
+}
+
+type calcInput struct {
+	calc.Arg
+	ID    string
+	Value string
+	How   string
+}
+
+type calcTopic struct {
+	calc.Topic
+	Forms []calcForm
+}
+
+// calcTopics gives the questions as the page shows them.
+func calcTopics() []calcTopic {
+	var out []calcTopic
+	for _, t := range calc.Topics() {
+		topic := calcTopic{Topic: t}
+		for i, f := range t.Forms {
+			form := calcForm{Form: f, ID: t.Name}
+			if i > 0 {
+				form.ID += "-" + string(rune('a'+i))
+			}
+			for _, a := range f.Args {
+				in := calcInput{Arg: a, ID: form.ID + "-" + a.Name, How: a.Kind.How()}
+				if k := slices.IndexFunc(f.Example.Given, func(g calc.Given) bool { return g.Key == a.Name }); k >= 0 {
+					in.Value = f.Example.Given[k].Text
+				}
+				form.Inputs = append(form.Inputs, in)
+			}
+			topic.Forms = append(topic.Forms, form)
+		}
+		out = append(out, topic)
+	}
+	return out
+}
+
+// calcAnswer is an answer as the page shows it; Values is what a program reads.
+type calcAnswer struct {
+	Words  string      `json:"words"`
+	Facts  []calc.Fact `json:"facts,omitempty"`
+	Table  *calc.Table `json:"table,omitempty"`
+	Steps  []string    `json:"steps,omitempty"`
+	Notes  []string    `json:"notes,omitempty"`
+	Values calc.Answer `json:"values"`
+}
+
+type calcFault struct {
+	Error string `json:"error"`
+	Key   string `json:"key,omitempty"` // the argument at fault
+}
+
+// getCalc answers one question. It changes nothing and its work is bounded by
+// calc, so anyone may ask who may look.
+func (s *Server) getCalc(w http.ResponseWriter, r *http.Request) {
+	t, ok := calc.Lookup(r.PathValue("topic"))
+	if !ok {
+		refuse(w, http.StatusNotFound, "there is no such question")
+		return
+	}
+	if len(r.URL.RawQuery) > maxQuestion {
+		refuse(w, http.StatusRequestURITooLong, "the question is too long")
+		return
+	}
+	var in []calc.Given
+	for key, texts := range r.URL.Query() {
+		for _, text := range texts {
+			in = append(in, calc.Given{Key: key, Text: text})
+		}
+	}
+	a, err := t.Run(in)
+	if err != nil {
+		f := calcFault{Error: err.Error()}
+		var no *calc.Refusal
+		if errors.As(err, &no) {
+			f.Key = no.Key
+			// The page says where by the field itself; the key is a word of the command line.
+			if f.Error = no.Why; no.Text != "" {
+				f.Error = no.Text + ": " + no.Why
+			}
+		}
+		answer(w, http.StatusUnprocessableEntity, f)
+		return
+	}
+	answer(w, http.StatusOK, calcAnswer{a.Words, a.Facts, a.Table, a.Steps, a.Notes, a})
+}
