@@ -13,7 +13,7 @@ import (
 func aliquotTopic() Topic {
 	return Topic{
 		Name:  "aliquot",
-		Title: "Aliquot: too little to weigh",
+		Title: "Aliquot",
 		About: "How is an amount weighed that is too little for the scale, by way of a mixture?",
 		Forms: []Form{{
 			Args: []Arg{

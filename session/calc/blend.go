@@ -18,7 +18,7 @@ const (
 func blendTopic() Topic {
 	return Topic{
 		Name:  "blend",
-		Title: "Points of a blend",
+		Title: "Blend",
 		About: "How many tests does a blend of glazes have, and what goes into each?",
 		Forms: []Form{{
 			Args: []Arg{

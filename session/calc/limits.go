@@ -14,7 +14,7 @@ func limitsTopic() Topic {
 	wide.Like = "2g"
 	return Topic{
 		Name:  "limits",
-		Title: "Limits of error of a verified scale",
+		Title: "Limits of error",
 		About: "How far may a verified scale be off at a load, and which accuracy classes can it have?",
 		Forms: []Form{{
 			Title: "How far may it be off?",

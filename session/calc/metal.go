@@ -10,7 +10,7 @@ import (
 func metalTopic() Topic {
 	return Topic{
 		Name:  "metal",
-		Title: "The same metal from another compound",
+		Title: "The same metal",
 		About: "How much of one compound carries the same colouring metal as another, an oxide for a carbonate?",
 		Forms: []Form{{
 			Args: []Arg{

@@ -9,7 +9,7 @@ import (
 func waterTopic() Topic {
 	return Topic{
 		Name:  "water",
-		Title: "Water for a dry batch",
+		Title: "Water for a batch",
 		About: "How much water brings a dry batch to a specific gravity?",
 		Forms: []Form{{
 			Args: []Arg{
