@@ -74,7 +74,8 @@ type workshop struct {
 	potter sim.Potter
 	dir    string // of the journal
 	args   []string
-	diary  []string // what the hands did, and what was done to the program
+	taken  map[string]protocol.Mass // as a page showed it
+	diary  []string                 // what the hands did, and what was done to the program
 
 	mu   sync.Mutex
 	page *daemon                      // nil while the power is off
@@ -82,7 +83,7 @@ type workshop struct {
 }
 
 func newWorkshop(t *testing.T, seed uint64) *workshop {
-	w := &workshop{t: t, rng: rand.New(rand.NewPCG(seed, 1)), potter: sim.Steady(), dir: t.TempDir()}
+	w := &workshop{t: t, rng: rand.New(rand.NewPCG(seed, 1)), potter: sim.Steady(), dir: t.TempDir(), taken: map[string]protocol.Mass{}}
 	w.potter.Haste, w.potter.Think = 1.5, 0.7
 	var err error
 	w.clock, err = sim.NewClock(1)
@@ -166,6 +167,7 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 			}
 			var v session.View
 			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
+				w.keeps(&v)
 				w.view.Store(&v)
 			}
 		}
@@ -184,6 +186,22 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 		}
 		_ = conn.Close()
 		browser.Wait()
+	}
+}
+
+// keeps holds that what a page once showed as taken is not forgotten, whatever
+// happens to the program: it was on the disk before.
+func (w *workshop) keeps(v *session.View) {
+	if v.Batch == nil {
+		assert.Empty(w.t, w.taken, "the batch is forgotten")
+		return
+	}
+	for _, s := range v.Batch.Steps {
+		m := gram(s.Delivered)
+		if assert.NotNil(w.t, m, "delivered %q", s.Delivered) {
+			assert.GreaterOrEqual(w.t, *m, w.taken[s.Material], "%s was shown as taken, and is not any more", s.Material)
+			w.taken[s.Material] = *m
+		}
 	}
 }
 
