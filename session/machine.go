@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"maps"
 	"math/big"
 	"slices"
 	"strings"
@@ -166,7 +167,50 @@ func (t *turn) update(u scale.Update) {
 	}
 	t.happened(p, h)
 	t.over(p)
+	t.learn(p)
 }
+
+// learn watches how far a pour runs on after "stop", which tells the reaction
+// time of the person who pours.
+func (t *turn) learn(p *Pan) {
+	i, q := -1, (*Pan)(nil)
+	if t.s.atWork() {
+		i, q = t.s.current()
+	}
+	if q != p || p == nil || i < 0 || p.On != Container || !p.Heard {
+		return
+	}
+	switch told := p.told; {
+	case told.flow == 0:
+		if flow := p.flow(); !p.Settled && t.s.cueFor(t.s.aim(i), p, p.content()) == "stop" {
+			p.told = stopped{p.content(), flow}
+		}
+	case p.Settled:
+		p.told = stopped{}
+		if told.flow < p.steps(leastToLearn) {
+			return
+		}
+		// Longer than a second is no reaction: the person went on.
+		ms := int64(p.content()-told.in) * 1000 / int64(told.flow)
+		r := time.Duration(ms)*time.Millisecond - p.lag() - inTheAir
+		if r < 0 || r > time.Second {
+			return
+		}
+		old := t.s.reaction()
+		m := make(map[string]time.Duration, len(t.s.React)+1)
+		maps.Copy(m, t.s.React)
+		m[t.s.Batch.By] = max(old+(r-old)/4, quickest)
+		t.s.React = m
+	}
+}
+
+// From a flow of fewer steps a second no reaction is learnt; none is under a
+// tenth of a second, the limit that the rules of sprinting take for a false start
+// (World Athletics, from memory).
+const (
+	leastToLearn = 5
+	quickest     = 100 * time.Millisecond
+)
 
 // uses tells whether the open batch weighs on this scale.
 func (t *turn) uses(name string) bool {
@@ -645,6 +689,13 @@ func (t *turn) command(c Command) error {
 		}
 		t.by = c.Rest
 		t.emit(fact.Decided{Question: "operator", Answer: c.Rest})
+		return nil
+	case "relearn":
+		for i := range t.s.Pans {
+			t.s.Pans[i].Lag = 0
+		}
+		t.s.React = nil
+		t.say("The lag of the scales and the reaction time are learnt anew.")
 		return nil
 	case "abandon":
 		if c.Rest == "" {

@@ -23,6 +23,9 @@ type State struct {
 	Pans  []Pan  // one for each scale, in the user's order
 	Now   time.Time
 
+	// React holds the reaction times of operators, learnt from their own stops.
+	React map[string]time.Duration
+
 	asked  question // a question that lives in the pans, not in the journal
 	said   []SaidView
 	since  time.Time // when the present state word began

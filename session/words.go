@@ -13,9 +13,17 @@ import (
 // barFull is the target on the bar of a view, in its own thousandths.
 const barFull = 1000
 
-// reaction is how long a hand takes to stop a pour once told (the design value;
-// young adults need 0.16 to 0.19 s for a sound or a light, Kosinski's review).
-const reaction = 250 * time.Millisecond
+// The times that follow "stop".
+const (
+	// usualReaction is how long a hand takes to stop a pour once told, until its own
+	// is known (the design value; young adults need 0.16 to 0.19 s for a sound or a
+	// light, Kosinski's review).
+	usualReaction = 250 * time.Millisecond
+	// inTheAir is how long powder falls: 0.15 m at 9.81 m/s², the air left out.
+	inTheAir = 170 * time.Millisecond
+	// easeTime is how long before "stop" the pour should be eased.
+	easeTime = time.Second
+)
 
 func places(step protocol.Mass) int { return step.Places() }
 
@@ -192,7 +200,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 			n.Headline = "Pour more " + what
 		}
 		if known {
-			n.Cue = cueFor(a, p, in)
+			n.Cue = s.cueFor(a, p, in)
 			switch n.Cue {
 			case "stop":
 				n.Headline = "Stop"
@@ -204,7 +212,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		}
 	case "settle":
 		n.Headline, n.Detail = "Wait for the scale", "Hands off: it is coming to rest."
-		if in > a.High {
+		if in > a.High || s.cueFor(a, p, in) == "stop" {
 			n.Headline = "Stop"
 			n.Cue = "stop"
 		}
@@ -274,26 +282,45 @@ func (s *State) decideWords(st Step) string {
 	return "Same container as before?"
 }
 
-// cueFor judges where the pour would land if it stopped one reaction time from
-// now, rather than where the reading stands.
-func cueFor(a Aim, p *Pan, in protocol.Mass) string {
+// cueFor judges where the pour would land if the hand were told to stop now,
+// rather than where the reading stands. The reading runs behind by the filter's
+// lag, some powder is in the air, and the hand needs its reaction time.
+func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 	flow := p.flow()
-	if flow <= 0 {
+	if flow <= p.Step/2 { // a second
 		if in*10 >= a.Target*9 {
 			return "near"
 		}
 		return ""
 	}
-	landing := in + flow/1000*protocol.Mass(reaction.Milliseconds())
+	landing := in + after(flow, s.horizon(p))
 	switch {
-	case landing >= a.Target:
+	case landing >= a.Target || in >= a.Low:
 		return "stop"
-	case landing+flow >= a.Target: // within a second of it
+	case landing+after(flow, easeTime) >= a.Target:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
 	}
 	return ""
+}
+
+// after is what a flow brings in some time.
+func after(flow protocol.Mass, d time.Duration) protocol.Mass {
+	return flow / 1000 * protocol.Mass(d.Milliseconds())
+}
+
+// horizon is how long powder still comes, and reaches the display, after "stop".
+func (s *State) horizon(p *Pan) time.Duration { return p.lag() + inTheAir + s.reaction() }
+
+// reaction is that of the person at the bench, as learnt from their stops.
+func (s *State) reaction() time.Duration {
+	if s.Batch != nil {
+		if r, ok := s.React[s.Batch.By]; ok {
+			return r
+		}
+	}
+	return usualReaction
 }
 
 func (s *State) finishedView(n *NowView) {

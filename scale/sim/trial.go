@@ -38,6 +38,11 @@ type Watcher interface {
 	Watch(Shown)
 }
 
+// Rester is a Guide that also sees the pour come to rest.
+type Rester interface {
+	Rest(Shown)
+}
+
 // Outcome is what came of a Trial.
 type Outcome struct {
 	Landed  float64       // grams really in the container when all had come to rest
@@ -125,7 +130,13 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	}
 	s.Stop(now)
 	out.Took = now.Sub(began)
-	now = now.Add(4*time.Second + 15*t.Scale.Lag)
+	rest = now.Add(4*time.Second + 15*t.Scale.Lag)
+	if r, ok := g.(Rester); ok {
+		for at := now; at.Before(rest); at = at.Add(every) {
+			r.Rest(s.At(at))
+		}
+	}
+	now = rest
 	last := s.At(now)
 	out.Landed = v.Content()
 	if last.Status == protocol.OK && tare.Status == protocol.OK {
