@@ -83,7 +83,7 @@ func (a *Answer) mass(key string, m protocol.Mass) { a.put(key, m.Grams(0)) }
 // numbers adds a list.
 func (a *Answer) numbers(key string, texts []string) { a.put(key, "["+strings.Join(texts, ",")+"]") }
 
-// words adds a value that is text, or a list of it.
+// text adds a value that is text, or a list of it.
 func (a *Answer) text(key string, v any) {
 	raw, err := json.Marshal(v)
 	if err != nil {
