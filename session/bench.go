@@ -16,6 +16,8 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/recipe"
 	"tared/session/sheet"
 )
 
@@ -34,6 +36,8 @@ type Config struct {
 	Log       zerolog.Logger
 	Checks    map[string]CheckRule // of each scale, by name
 	Simulated bool                 // the scales are simulated; views and records say so
+
+	Materials *material.Table // nil: the embedded one
 
 	// Broken says why nothing can be recorded from the start, such as a journal
 	// that does not hold; the bench then shows so. Empty: it can.
@@ -61,7 +65,9 @@ type PlanRequest struct {
 	Order     []string          `json:"order"`     // material names
 	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
 	By        string            `json:"by"`        // operator
-	Series    *SeriesWish       `json:"series"`    // a series of tests in place of one batch; the size is then left out
+	// Materials is the table to look in; nil: the bench's own, or the embedded one.
+	Materials *material.Table `json:"-"`
+	Series    *SeriesWish     `json:"series"` // a series of tests in place of one batch; the size is then left out
 }
 
 // Watcher holds one slot with the newest view, encoded once for all watchers.
@@ -86,6 +92,7 @@ type Bench struct {
 	// owned by Run
 	s      State
 	marks  map[string]bool
+	roles  map[string]string // of materials that no table knows, by recipe.Key
 	broken string
 	seq    uint64 // of the last view
 	epoch  uint64 // view that first showed the last facts
@@ -118,6 +125,11 @@ func New(cfg Config) *Bench {
 		b.s = b.s.Apply(f)
 	}
 	b.s.Seq = cfg.Past.Seq
+	b.s.Table = cfg.Materials
+	b.roles = map[string]string{}
+	for _, f := range cfg.Past.Roles {
+		b.roles[recipe.Key(f.Material)] = f.Role
+	}
 	b.gauges = gaugesFrom(cfg.Past.Checks)
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
@@ -498,7 +510,7 @@ func (b *Bench) Start(ctx context.Context, r PlanRequest) (string, error) {
 // Plan makes a sheet and changes nothing.
 func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
 	var scales []sheet.Scale
-	if e := b.call(ctx, func() { scales = b.known() }); e != nil {
+	if e := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); e != nil {
 		return sheet.Sheet{}, e
 	}
 	return r.Sheet(scales)

@@ -789,7 +789,7 @@ func (t *turn) reminded(c Command) error {
 		return refuse("who says so? Answer `yes` and your name: yes Mara")
 	}
 	t.by = who
-	t.emit(fact.Reminded{Words: t.s.Batch.reminder(), Answer: "yes"})
+	t.emit(fact.Reminded{Words: t.s.Batch.reminder(t.s.Table), Answer: "yes"})
 	return nil
 }
 

@@ -40,6 +40,7 @@ func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
 type Past struct {
 	Seq   uint64          // of the last line
 	Marks map[string]bool // of all batches, so that none is given twice
+	Roles []fact.Role     // of materials that no table knows, oldest first
 	Facts []fact.Fact     // of the last batch that was planned, after those of its tub if it is a cup
 	// Checks are the checks of the scales themselves, and the runs that measured
 	// their repeatability, oldest first.
@@ -71,6 +72,7 @@ type latest struct {
 	heads []journal.Record
 	tub   []journal.Record // of the tub, where that batch is a cup of a series
 
+	roles  []journal.Record // of materials, with their lines
 	gauges []journal.Record // checks of the scales, with their lines
 }
 
@@ -87,6 +89,10 @@ func (l *latest) line(r journal.Record) error {
 	if r.Kind == (fact.Checked{}).Kind() || r.Kind == (fact.Repeatability{}).Kind() {
 		r.Line = bytes.Clone(r.Line)
 		l.gauges = append(l.gauges, r)
+	}
+	if r.Kind == (fact.Role{}).Kind() {
+		r.Line = bytes.Clone(r.Line)
+		l.roles = append(l.roles, r)
 	}
 	if r.Batch != l.seen && r.Batch != "" {
 		l.seen = r.Batch
@@ -117,6 +123,15 @@ func (l *latest) past(seq uint64) (Past, error) {
 			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
 		}
 		p.Facts = append(p.Facts, fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body})
+	}
+	for _, r := range l.roles {
+		body, err := fact.DecodeBody(r.Kind, r.Line)
+		if err != nil {
+			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
+		}
+		if v, ok := body.(fact.Role); ok {
+			p.Roles = append(p.Roles, v)
+		}
 	}
 	for _, r := range l.gauges {
 		body, err := fact.DecodeBody(r.Kind, r.Line)

@@ -23,13 +23,13 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 	if err != nil {
 		return sheet.Request{}, err
 	}
-	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot}
+	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot, Materials: r.Materials}
 	if r.Series == nil {
 		if q.Size, err = r.size(); err != nil {
 			return q, err
 		}
 	}
-	if q.Allow, err = allowed(r.Allow); err != nil {
+	if q.Allow, q.AllowFor, err = allowed(r.Allow); err != nil {
 		return q, err
 	}
 	for name, role := range r.Roles {
@@ -110,20 +110,35 @@ func wet(s string) (*sheet.Wet, error) {
 	return w, nil
 }
 
-// allowed reads "base" to "1%" or "0.5g".
-func allowed(in map[string]string) (map[sheet.Role]sheet.Allow, error) {
-	out := map[sheet.Role]sheet.Allow{}
-	for role, s := range in {
+// allowed reads "base" to "1%" or "0.5g"; what is no role is the name of a
+// material, and goes before its role.
+func allowed(in map[string]string) (map[sheet.Role]sheet.Allow, map[string]sheet.Allow, error) {
+	roles, names := map[sheet.Role]sheet.Allow{}, map[string]sheet.Allow{}
+	for name, s := range in {
 		a, err := parseAllow(s)
 		if err != nil {
-			return nil, fmt.Errorf("allowed deviation of %s: %w", role, err)
+			return nil, nil, fmt.Errorf("allowed deviation of %s: %w", name, err)
 		}
-		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
-			return nil, fmt.Errorf("allowed deviation: %q is not a role: want base, addition or strong", role)
+		if role := sheet.Role(name); slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, role) {
+			roles[role] = a
+		} else {
+			names[name] = a
 		}
-		out[sheet.Role(role)] = a
 	}
-	return out, nil
+	return roles, names, nil
+}
+
+// allowedFor gives the rule of a material.
+func allowedFor(l fact.Line, roles map[sheet.Role]sheet.Allow, names map[string]sheet.Allow) sheet.Allow {
+	for name, a := range names {
+		if recipe.Key(name) == recipe.Key(l.Material) {
+			return a
+		}
+	}
+	if a, ok := roles[sheet.Role(l.Role)]; ok {
+		return a
+	}
+	return sheet.Standard(sheet.Role(l.Role))
 }
 
 func parseAllow(s string) (sheet.Allow, error) {
@@ -164,6 +179,7 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 		return "", refuse("batch %s is in work: finish it, or close it with `abandon` and a reason", b.s.Batch.Mark)
 	}
 	scales := b.known()
+	b.taught(&r)
 	sh, err := r.Sheet(scales)
 	if err != nil {
 		return "", err
@@ -175,12 +191,20 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	t.s.reset()
 	mark := b.newMark(now)
 	t.put(mark, strings.TrimSpace(r.By), planned(sh, r.Recipe, scales, b.cfg.Simulated))
+	for _, f := range b.learnt(r, sh) {
+		t.put("", strings.TrimSpace(r.By), f)
+	}
 	t.say("Batch %s begins.", mark)
 	if err := b.commit(t.s, t.facts); err != nil {
 		b.publish(true)
 		return "", err
 	}
 	b.marks[mark] = true
+	for _, f := range t.facts {
+		if v, ok := f.Body.(fact.Role); ok {
+			b.roles[recipe.Key(v.Material)] = v.Role
+		}
+	}
 	b.publish(true)
 	return mark, nil
 }
@@ -192,6 +216,9 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 		Allowed: map[string]string{}, Simulated: simulated}
 	for role, a := range sh.Allow {
 		p.Allowed[string(role)] = allowText(a)
+	}
+	for name, a := range sh.AllowFor {
+		p.Allowed[name] = allowText(a)
 	}
 	for _, l := range sh.Lines {
 		p.Lines = append(p.Lines, factLine(l))
@@ -232,7 +259,7 @@ func factLine(l sheet.Line) fact.Line {
 // enlarged computes what the batch becomes when it grows by the smallest
 // factor that puts every material inside its band again.
 func (b *Batch) enlarged() (fact.Enlarged, error) {
-	allow, err := allowed(b.Plan.Allowed)
+	allow, names, err := allowed(b.Plan.Allowed)
 	if err != nil {
 		return fact.Enlarged{}, err
 	}
@@ -259,7 +286,7 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 	for _, s := range b.Plan.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
 	}
-	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales})
+	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names})
 	if err != nil {
 		return fact.Enlarged{}, err
 	}
@@ -298,7 +325,7 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 			if err != nil {
 				return e, err
 			}
-			e.Lines = append(e.Lines, tubLine(l, t, allow[sheet.Role(l.Role)]))
+			e.Lines = append(e.Lines, tubLine(l, t, allowedFor(l, allow, names)))
 		}
 	}
 	onBase := book.Bases(b.Lines)
@@ -329,7 +356,10 @@ func sheetLine(l fact.Line, step protocol.Mass) sheet.Line {
 }
 
 // reminder gives the lines shown before the first dry material.
-func (b *Batch) reminder() []string {
+func (b *Batch) reminder(t *material.Table) []string {
+	if t == nil {
+		t = material.Default()
+	}
 	var names []string
 	went := b.went()
 	for i, l := range b.Lines {
@@ -345,7 +375,7 @@ func (b *Batch) reminder() []string {
 			}
 		}
 	}
-	return material.Reminder(names)
+	return t.Reminder(names)
 }
 
 func closingWords() []string { return material.Closing() }

@@ -168,6 +168,7 @@ func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	}
 	sh := plan.Common
 	sh.Cups = plan.Cups
+	sh.AllowFor = q.AllowFor // those of the cups, too
 	sh.Words = append(plan.Words, sh.Words...)
 	return sh, nil
 }
@@ -259,7 +260,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
 		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated,
 		Series: fact.Series{Of: r.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
-	allow, err := allowed(tub.Allowed)
+	allow, names, err := allowed(tub.Allowed)
 	if err != nil {
 		return p, err
 	}
@@ -278,7 +279,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 		made := r.Tub.Lines[i]
 		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: made.As, Mass: made.Delivered, U: made.U})
 		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
-		l = tubLine(l, protocol.Mass(targets[i]), allow[sheet.Role(l.Role)])
+		l = tubLine(l, protocol.Mass(targets[i]), allowedFor(l, allow, names))
 		p.Lines = append(p.Lines, l)
 		p.Dry += l.Target
 		if onBase[i] {
@@ -307,9 +308,6 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 // tubLine gives a material of the common mix its target in a cup. It is not
 // weighed by itself there, so no step bounds its band.
 func tubLine(l fact.Line, target protocol.Mass, a sheet.Allow) fact.Line {
-	if a.Share == nil && a.Fixed == 0 {
-		a = sheet.Standard(sheet.Role(l.Role))
-	}
 	band := max(a.Of(target), protocol.Nanogram)
 	l.Target, l.Low, l.High = target, max(target-band, protocol.Nanogram), target+band
 	return l

@@ -66,7 +66,7 @@ func (r *rig) books() *book.Book {
 func TestSeriesOnTheBench(t *testing.T) {
 	r := seriesRig(t, nine)
 	assert.Equal(t, uint64(9), r.s.Batch.Plan.Series.Cups)
-	assert.Contains(t, r.s.Batch.reminder()[0]+fmt.Sprint(r.s.Batch.reminder()), "Rutile", "the reminder is about all that is to come")
+	assert.Contains(t, fmt.Sprint(r.s.Batch.reminder(nil)), "Rutile", "the reminder is about all that is to come")
 	for range 4 {
 		r.onTarget()
 	}

@@ -7,6 +7,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/material"
 	"tared/session/sheet"
 )
 
@@ -20,7 +21,9 @@ type State struct {
 	Seq   uint64 // of the last fact
 	Batch *Batch // nil: none yet
 	Run   *Run   // the series that Batch belongs to; nil: none
-	Pans  []Pan  // one for each scale, in the user's order
+
+	Table *material.Table // of materials; nil: the embedded one
+	Pans  []Pan           // one for each scale, in the user's order
 	Now   time.Time
 
 	// React holds the reaction times of operators, learnt from their own stops.

@@ -342,7 +342,7 @@ func (s *State) askedView() *AskedView {
 	case b.Paused:
 		return &AskedView{Question: "paused", Words: "The batch is paused.", Answers: []AnswerView{{"resume", "go on", ""}}}
 	case !b.Reminded:
-		return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(),
+		return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(s.Table),
 			Answers: []AnswerView{{"yes", "yes, both", "name"}}}
 	}
 	i, p := s.current()

@@ -16,6 +16,7 @@ type batchFlags struct {
 	base, dry, wet string
 	allow, roles   []string
 	order, aliquot []string
+	materials      string
 	cup, spare     string
 	blend          string
 	steps          int
@@ -28,10 +29,11 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.base, "base", "", "size of the batch by its base materials, additions on top, such as 750g")
 	f.StringVar(&b.dry, "dry", "", "size of the batch by everything dry, such as 800g")
 	f.StringVar(&b.wet, "wet", "", `size of the batch by the slip wanted, such as "2l at 1.45"`)
-	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, strong), such as base=1% or strong=0.1g; may be repeated")
+	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, strong) or by material, such as base=1%, strong=0.1g or \"Tin oxide=1%\"; may be repeated")
 	f.StringArrayVar(&b.roles, "role", nil, `role of a material where the materials table is wrong, such as "Rutile=strong"; may be repeated`)
 	f.StringArrayVar(&b.aliquot, "aliquot", nil, `material that goes in diluted: more of it is mixed into a material of the recipe, and a part of that is weighed, such as "Cobalt carbonate"; may be repeated`)
 	f.StringArrayVar(&b.order, "order", nil, `material to weigh first; repeated, those after it in that order, and the rest follow in the sheet's own order`)
+	f.StringVar(&b.materials, "materials", "", materialsUse)
 	f.StringVar(&b.cup, "cup", "", "a series of tests in place of one batch: base in each cup, such as 100g")
 	f.StringArrayVar(&b.vary, "vary", nil, `addition that a series varies, with its levels in percent of the base, such as "Rutile=2 4 6"; up to three`)
 	f.StringVar(&b.blend, "blend", "grid", "how a series is varied: grid (each level with each), line (from one addition to another), triangle (between three)")
@@ -73,6 +75,9 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 		return r, usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
 	}
 	var err error
+	if r.Materials, err = openMaterials(b.materials); err != nil {
+		return r, err
+	}
 	if r.Allow, err = pairs("--allow", "base=1%", b.allow); err != nil {
 		return r, err
 	}

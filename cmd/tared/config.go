@@ -20,6 +20,7 @@ type settings struct {
 	listen string
 	data   string
 	names  []string // host names by which browsers may call this machine
+	table  string   // file with the user's own materials
 	pair   bool     // ask for a paired browser even on this machine
 	scales []scale.Config
 
@@ -33,6 +34,7 @@ type settings struct {
 //	listen = "0.0.0.0:7410"
 //	data   = "/var/lib/tared"
 //	names  = ["glaze.local"]
+//	materials = "/etc/tared/materials.json"
 //
 //	[[scale]]
 //	name = "bench"
@@ -293,11 +295,13 @@ func (s *settings) set(key string, value any) error {
 	case "names":
 		s.names, ok = value.([]string)
 		want = `a list such as ["glaze.local"]`
+	case "materials":
+		s.table, ok = value.(string)
 	case "pair":
 		s.pair, ok = value == bare("true"), value == bare("true") || value == bare("false")
 		want = "true or false"
 	default:
-		return fmt.Errorf("there is no key %q: use listen, data, names, pair, and [[scale]] and [[format]] tables", key)
+		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, and [[scale]] and [[format]] tables", key)
 	}
 	if !ok {
 		return fmt.Errorf("%s: want %s", key, want)

@@ -73,6 +73,7 @@ It may hold [[format]] tables too; see 'tared formats --help'.`,
 	f.StringVar(&s.listen, "listen", "", "address of the page (default: $TARED_LISTEN, else "+web.DefaultAddr+")")
 	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
 	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
+	f.StringVar(&s.table, "materials", "", materialsUse)
 	f.StringVar(&file, "config", "", "a file with settings")
 	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
 	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
@@ -116,6 +117,9 @@ func (s settings) gather(file string, flags scaleFlags) (settings, error) {
 	}
 	s.names = append(s.names, fromFile.names...)
 	s.pair = s.pair || fromFile.pair
+	if s.table == "" {
+		s.table = fromFile.table
+	}
 	if len(s.scales) == 0 {
 		s.scales = fromFile.scales
 	} else if len(fromFile.formats) > 0 {
@@ -142,7 +146,11 @@ func checkAddr(addr string) error {
 }
 
 func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, asJSON bool) error {
-	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, log: log, listen: listenPorts(s.data, log), damaged: true})
+	table, err := openMaterials(s.table)
+	if err != nil {
+		return err
+	}
+	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}

@@ -133,7 +133,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
 	}
 	log := newLog(w.errs, level)
-	works, err := newWorks(worksConfig{dir: dir, scales: configs, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
+	works, err := newWorks(worksConfig{dir: dir, scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
 	if err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/journal"
+	"tared/session/material"
 )
 
 // works is a running bench: a journal, the session that writes it, and the
@@ -29,6 +30,7 @@ type works struct {
 type worksConfig struct {
 	dir       string
 	scales    []scale.Config
+	materials *material.Table // nil: the embedded one
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -68,7 +70,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }

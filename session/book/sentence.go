@@ -64,6 +64,8 @@ func Sentence(f fact.Fact) string {
 			s = "the tare is not known any more"
 		}
 		return fmt.Sprintf("The %s scale is back after %s and shows %s; %s.", v.Scale, v.After, v.Shows, s)
+	case fact.Role:
+		return fmt.Sprintf("%s counts as %s from here on.", v.Material, v.Role)
 	case fact.Noted:
 		return "Note: " + v.Text
 	case fact.Paused:

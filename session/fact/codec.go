@@ -128,6 +128,8 @@ func DecodeBody(kind string, data []byte) (Body, error) {
 		return into[Lost](data)
 	case "found":
 		return into[Found](data)
+	case "role":
+		return into[Role](data)
 	case "noted":
 		return into[Noted](data)
 	case "paused":

@@ -19,7 +19,7 @@ import (
 // every holds one zero body of each kind.
 var every = []Body{
 	Planned{}, Reminded{}, Tared{}, Portion{}, Lifted{}, Returned{}, Overpoured{}, Decided{}, Enlarged{}, Finished{}, Amended{},
-	Lost{}, Found{}, Noted{}, Paused{}, Resumed{}, Noticed{}, Checked{}, Repeatability{},
+	Lost{}, Found{}, Noted{}, Paused{}, Resumed{}, Noticed{}, Role{}, Checked{}, Repeatability{},
 }
 
 func TestEveryKindIsDecoded(t *testing.T) {

@@ -238,6 +238,12 @@ type (
 		Tare  string        `json:"tare"`
 		Raw   []string      `json:"raw"`
 	}
+	// Role: a person said what a material is that no table knows. It belongs to no
+	// batch; the last word holds.
+	Role struct {
+		Material string `json:"material"`
+		Role     string `json:"role"` // base, addition, strong
+	}
 	// Noted: words of a person.
 	Noted struct {
 		Text string `json:"text"`
@@ -275,6 +281,7 @@ func (Finished) Kind() string   { return "finished" }
 func (Amended) Kind() string    { return "amended" }
 func (Lost) Kind() string       { return "lost" }
 func (Found) Kind() string      { return "found" }
+func (Role) Kind() string       { return "role" }
 func (Noted) Kind() string      { return "noted" }
 func (Paused) Kind() string     { return "paused" }
 func (Resumed) Kind() string    { return "resumed" }

@@ -56,7 +56,7 @@ func (p *planner) plan() (Sheet, error) {
 	if err := p.check(); err != nil {
 		return Sheet{}, err
 	}
-	sh := Sheet{Title: req.Recipe.Title, Scales: slices.Clone(req.Scales), Allow: p.allow}
+	sh := Sheet{Title: req.Recipe.Title, Scales: slices.Clone(req.Scales), Allow: p.allow, AllowFor: req.AllowFor}
 	p.materials()
 	if err := p.blocked(); err != nil {
 		return Sheet{}, err
@@ -223,7 +223,10 @@ func (p *planner) materials() {
 				p.say("%s and %s are the same material by the table; they are weighed as two.", other, it.Name)
 			}
 			same[m.Name] = it.Name
+		} else if it.Name != p.quiet && p.told(it.Name) {
+			p.say("%s is not in the materials table. Its dust is not known here: read the supplier's sheet.", it.Name)
 		} else if it.Name != p.quiet {
+			l.Unknown = true
 			kind := "base material"
 			if it.Addition {
 				kind = "addition"
@@ -244,6 +247,16 @@ func (p *planner) materials() {
 			p.lines[i].Material += " (addition)"
 		}
 	}
+}
+
+// told tells whether somebody gave the role of a material.
+func (p *planner) told(name string) bool {
+	for given := range p.req.Roles {
+		if recipe.Key(given) == recipe.Key(name) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *planner) blocked() error {

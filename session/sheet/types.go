@@ -90,8 +90,10 @@ type Sheet struct {
 	Lines  []Line         `json:"lines"` // in weighing order
 	Scales []Scale        `json:"scales"`
 	Allow  map[Role]Allow `json:"-"`
-	Words  []string       `json:"words"` // what a person should know before the start
-	Slip   *Slip          `json:"slip"`  // what it becomes with water
+	// AllowFor are the rules for single materials, as they were asked for.
+	AllowFor map[string]Allow `json:"-"`
+	Words    []string         `json:"words"` // what a person should know before the start
+	Slip     *Slip            `json:"slip"`  // what it becomes with water
 	// Cups are what the batch is split into, where it is the tub of a series.
 	Cups []Cup `json:"cups,omitempty"`
 }
@@ -128,6 +130,8 @@ type Line struct {
 	Fits     []Fit         `json:"fits"`     // every scale, in the user's order
 	Outs     []Out         `json:"outs"`     // ways out, where Verdict is not Good
 	Hazards  []string      `json:"hazards"`
+	// Unknown tells that no table has the material and nobody said what it is.
+	Unknown bool `json:"unknown,omitempty"`
 	// Aliquot is the way by which it goes in, where that was chosen.
 	Aliquot *Aliquot `json:"aliquot,omitempty"`
 	// Less is what of Target comes with the aliquots that this material carries;

@@ -1,0 +1,76 @@
+package session
+
+import (
+	"slices"
+
+	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// taught adds to a wish what people told about materials before: the user's own
+// table, and the roles of those that no table knows.
+func (b *Bench) taught(r *PlanRequest) {
+	if r.Materials == nil {
+		r.Materials = b.cfg.Materials
+	}
+	rec, err := recipe.Parse(r.Recipe)
+	if err != nil {
+		return // the plan says so
+	}
+	names := make([]string, 0, len(rec.Items))
+	for _, it := range rec.Items {
+		names = append(names, it.Name)
+	}
+	if r.Series != nil {
+		for _, a := range r.Series.Vary {
+			names = append(names, a.Material)
+		}
+	}
+	roles := map[string]string{}
+	for _, name := range names {
+		if role, ok := b.roles[recipe.Key(name)]; ok {
+			roles[name] = role
+		}
+	}
+	for name, role := range r.Roles {
+		for told := range roles {
+			if recipe.Key(told) == recipe.Key(name) {
+				delete(roles, told)
+			}
+		}
+		roles[name] = role
+	}
+	if len(roles) > 0 {
+		r.Roles = roles
+	}
+}
+
+// learnt gives what a plan teaches: the role of a material that no table knows,
+// where a person gave one that is not on record yet.
+func (b *Bench) learnt(r PlanRequest, sh sheet.Sheet) []fact.Body {
+	table := r.Materials
+	if table == nil {
+		table = material.Default()
+	}
+	lines := slices.Clone(sh.Lines)
+	for _, c := range sh.Cups {
+		lines = append(lines, c.Lines...)
+	}
+	var out []fact.Body
+	seen := map[string]bool{}
+	for _, l := range lines {
+		k := recipe.Key(l.Material)
+		if _, known := table.Lookup(l.Material); known || seen[k] {
+			continue
+		}
+		seen[k] = true
+		for name, role := range r.Roles {
+			if recipe.Key(name) == k && b.roles[k] != role {
+				out = append(out, fact.Role{Material: l.Material, Role: role})
+			}
+		}
+	}
+	return out
+}
