@@ -49,6 +49,7 @@ type Batch struct {
 	hay      string // all texts in lower case, for searching
 	portions map[uint64]portion
 	breaks   []string // instruments that went away
+	tags     []string // given to its tiles, in lower case
 }
 
 // line is one material while facts are added up.
@@ -226,6 +227,8 @@ func (n *Batch) add(f fact.Fact, hash string) {
 		if v.Abandoned {
 			n.State = Abandoned
 		}
+	default:
+		n.findLater(f.Body)
 	}
 }
 

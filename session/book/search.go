@@ -2,6 +2,7 @@ package book
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -16,18 +17,19 @@ type Query struct {
 	Mark     string
 	Title    string
 	By       string
+	Tag      string // of a tile, whole
 	Date     string // day or month or year of the start, where it was: 2026-11-25, 2026-11, 2026
 }
 
 // ParseQuery reads what a person types: words to be found anywhere, and words
-// behind a name: material: mark: title: by: date:. What holds a blank is put into
+// behind a name: material: mark: title: by: tag: date:. What holds a blank is put into
 // double quotes: material:"copper carbonate".
 func ParseQuery(s string) (Query, error) {
 	var q Query
 	for _, w := range words(s) {
 		name, value, named := strings.Cut(w, ":")
 		value = strings.ToLower(strings.TrimSpace(value))
-		to := map[string]*string{"material": &q.Material, "mark": &q.Mark, "title": &q.Title, "by": &q.By, "date": &q.Date}[strings.ToLower(name)]
+		to := map[string]*string{"material": &q.Material, "mark": &q.Mark, "title": &q.Title, "by": &q.By, "tag": &q.Tag, "date": &q.Date}[strings.ToLower(name)]
 		switch {
 		case !named || to == nil:
 			q.Text = append(q.Text, strings.ToLower(w))
@@ -90,6 +92,9 @@ func (n *Batch) fits(q Query) bool {
 		return part == "" || strings.Contains(strings.ToLower(s), strings.ToLower(part))
 	}
 	if !has(n.Mark, q.Mark) || !has(n.Title, q.Title) || !has(n.By, q.By) || !strings.HasPrefix(n.Started.Format("2006-01-02"), q.Date) {
+		return false
+	}
+	if q.Tag != "" && !slices.Contains(n.tags, strings.ToLower(q.Tag)) {
 		return false
 	}
 	for _, t := range q.Text {

@@ -79,6 +79,9 @@ func Sentence(f fact.Fact) string {
 	case nil:
 		return "nothing is known of it"
 	}
+	if s := laterWords(f.Body); s != "" {
+		return s
+	}
 	return f.Body.Kind()
 }
 
@@ -200,6 +203,8 @@ func amendedWords(v fact.Amended) string {
 	}
 	var s string
 	switch {
+	case v.Void && v.Field != "":
+		s = fmt.Sprintf("Amended: %s, %q, no longer counts", what, v.Field)
 	case v.Void:
 		s = fmt.Sprintf("Amended: %s no longer counts; it was %s", what, v.Was)
 	case v.Field != "":

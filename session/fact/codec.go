@@ -143,6 +143,9 @@ func DecodeBody(kind string, data []byte) (Body, error) {
 	case "repeatability":
 		return into[Repeatability](data)
 	}
+	if b, known, err := laterBody(kind, data); known {
+		return b, err
+	}
 	own, err := withoutHead(data)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w: %w", kind, ErrFact, err)
