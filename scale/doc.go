@@ -7,7 +7,9 @@
 // whether the instrument can be heard; a Settler judges rest from a window of
 // readings. A hunt finds line settings and format by listening alone, a Memory
 // keeps what it found, and a Survey looks at every port of the machine. A Check,
-// a Repeatability run and the class limits beside them judge the scale itself.
+// a Repeatability run and the class limits beside them judge the scale itself; a
+// Placer follows the weight of such a run on and off the pan. A Remote is a hand on
+// a running instrument, by which a person tells it to zero or to tare.
 //
 // Start with Update, then Instrument.Run, which blocks and owns the port: a Port
 // comes from an Opener, and every error of one is a PortError, a sentence with
