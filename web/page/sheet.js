@@ -18,6 +18,8 @@ function chip(verdict) {
 }
 
 const roles = {}; // material to role, where the person knows better
+const diluted = new Set(); // materials that go in by way of a mixture
+let order = null; // materials in the order wished for; null: the sheet's own
 
 // --- the form
 
@@ -38,7 +40,9 @@ const sizeKind = () => document.querySelector("input[name=size]:checked").value;
 
 for (const radio of document.querySelectorAll("input[name=size]")) {
   radio.addEventListener("change", () => {
-    const wet = sizeKind() === "wet";
+    const wet = sizeKind() === "wet", series = sizeKind() === "series";
+    show($("one-box"), !series);
+    show($("series-box"), series);
     show($("gravity-box"), wet);
     say($("amount-label"), wet ? "Volume" : "Weight");
     const a = $("amount");
@@ -47,14 +51,28 @@ for (const radio of document.querySelectorAll("input[name=size]")) {
   });
 }
 
+$("blend").addEventListener("change", () => {
+  const kind = $("blend").value;
+  show($("steps-box"), kind !== "grid");
+  say($("steps-label"), kind === "line" ? "Cups" : "Steps a side");
+});
+
+/** What the form asks for as a series. */
+function series() {
+  const text = (id) => $(id).value.trim();
+  const vary = [1, 2, 3].map((i) => ({ material: text("vary-" + i), levels: text("levels-" + i) })).filter((v) => v.material || v.levels);
+  return { cup: text("cup").replace(/\s+/g, ""), spare: "", blend: $("blend").value, steps: parseInt(text("steps"), 10) || 0, vary };
+}
+
 /** What the form asks for. */
 function request() {
   const text = (id) => $(id).value.trim();
-  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), order: null, by: text("by") };
+  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), order, aliquot: [...diluted], by: text("by"), series: null };
   const kind = sizeKind();
   // Spaces between number and unit are for people.
   const amount = text("amount").replace(/\s+/g, "");
-  r[kind] = kind === "wet" ? `${amount} at ${text("gravity")}` : amount;
+  if (kind === "series") r.series = series();
+  else r[kind] = kind === "wet" ? `${amount} at ${text("gravity")}` : amount;
   for (const role of ["base", "addition", "strong"]) if (text("allow-" + role)) r.allow[role] = text("allow-" + role);
   return r;
 }
@@ -63,6 +81,8 @@ let planned = null; // the request that the sheet on the page answers
 
 $("form").addEventListener("submit", (e) => {
   e.preventDefault();
+  // What was chosen on a sheet belongs to its recipe.
+  if (planned && (planned.recipe !== $("recipe").value || sizeKind() === "series")) { order = null; diluted.clear(); }
   plan().then(() => {
     // On a narrow screen the sheet comes below the form, out of sight.
     if ($("sheet").hidden || $("result").getBoundingClientRect().top < innerHeight / 2) return;
@@ -137,8 +157,14 @@ function drawSheet(sheet) {
   each($("words"), sheet.words ?? [], () => make("li"), say);
   $("rows").replaceChildren(...sheet.lines.map((l, i) => row(l, i, sheet)));
   drawPicture(sheet);
+  drawCups(sheet);
   drawOuts(sheet);
-  const risky = sheet.lines.filter((l) => l.hazards?.length);
+  show($("own-order"), !!order);
+  say($("start-go"), sheet.cups?.length ? "Start this series" : "Start this batch");
+  const risky = [];
+  for (const l of [...sheet.lines, ...(sheet.cups ?? []).flatMap((c) => c.lines ?? [])]) {
+    if (l.hazards?.length && !risky.some((o) => o.material === l.material)) risky.push(l);
+  }
   show($("hazard-box"), risky.length > 0);
   $("hazards").replaceChildren(...risky.map((l) => make("p.hazards-one", null, make("b", null, l.material + ": "), l.hazards.join("; ").replace(/[.;]*$/, "."))));
 }
@@ -153,17 +179,64 @@ function row(l, i, sheet) {
     // How well a scale would weigh what it cannot hold is no news.
     const full = f.room === false && !(mine && l.portions > 1);
     const more = mine && l.portions > 1 ? `, in ${l.portions} portions` : "";
+    if (mine && l.aliquot) return make("span.fit.mine", null, chip(l.verdict), make("span", null, f.scale));
     return make(mine ? "span.fit.mine" : "span.fit.noprint", null, chip(full ? "full" : f.verdict), make("span", null, f.scale + more));
   });
-  return make("tr", null,
-    make("td.number.c-no", null, String(i + 1)),
-    make("th.c-name", { scope: "row" }, l.material, make("br"), pick),
+  const last = sheet.lines.length - 1;
+  const arrow = (by, word, sign) => make("button.move", { type: "button", "aria-label": `${l.material} ${word}`, disabled: i + by < 0 || i + by > last ? "" : null, onclick: () => move(sheet, i, i + by, word) }, sign);
+  return make("tr", {
+    ondragover: (e) => { if (dragged !== null) { e.preventDefault(); attr(e.currentTarget, "data-over", true); } },
+    ondragleave: (e) => attr(e.currentTarget, "data-over", null),
+    ondrop: (e) => { e.preventDefault(); if (dragged !== null) move(sheet, dragged, i); },
+  },
+    make("td.number.c-no", { draggable: true, ondragstart: (e) => { dragged = i; e.dataTransfer.effectAllowed = "move"; e.dataTransfer.setData("text/plain", l.material); }, ondragend: () => { dragged = null; } },
+      String(i + 1), make("span.moves.noprint", null, arrow(-1, "earlier", "↑"), arrow(1, "later", "↓"))),
+    make("th.c-name", { scope: "row" }, l.material, make("br"), pick, l.unknown ? make("span.unknown.noprint", null, "not in the table: what is it?") : null),
     make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share} %`),
-    make("td.number.target.c-target", null, asStep(l.target, l.step)),
-    make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
+    make("td.number.target.c-target", null, own(l.target, l), mixed(l)),
+    make("td.number.c-band", null, `${own(l.low, l)} – ${own(l.high, l)}`),
     make("td.c-fits", null, make("div.fits", null, ...fits)),
     make("td.number.c-u", null, `± ${round2(g(l.u))}`, l.assumed ? make("div.soft", null, "assumed") : null),
     make("td.onlyprint"));
+}
+
+let dragged = null; // index of the row that is being dragged
+
+/** Weighs a material earlier or later. The key that did it keeps the focus. */
+async function move(sheet, from, to, word) {
+  const names = sheet.lines.map((l) => l.material);
+  const [name] = names.splice(from, 1);
+  names.splice(to, 0, name);
+  order = names;
+  dragged = null;
+  await plan();
+  if (word) document.querySelector(`#rows button[aria-label="${CSS.escape(`${name} ${word}`)}"]:not(:disabled)`)?.focus();
+}
+
+$("own-order").addEventListener("click", () => { order = null; plan(); });
+
+/** What of a mass is weighed by itself: the rest comes with mixtures that the material carries. */
+function own(mass, l) {
+  if (!l.less) return asStep(mass, l.step);
+  return (Number(g(mass)) - Number(g(l.less))).toFixed(places(g(l.step)));
+}
+
+function mixed(l) {
+  if (l.less) return make("div.soft", null, `and ${Number(g(l.less)).toFixed(places(g(l.step)))} in the mixture`);
+  if (l.aliquot) return make("div.soft", null, `in ${g(l.aliquot.take)} of a mixture`);
+  return null;
+}
+
+/** The cups of a series. */
+function drawCups(sheet) {
+  const cups = sheet.cups ?? [];
+  show($("cups-box"), cups.length > 0);
+  $("cups").replaceChildren(...cups.flatMap((c, i) => [c.take, ...(c.lines ?? [])].map((l, k) => make(k ? "tr" : "tr.cup", null,
+    make("td.number.c-no", null, k ? "" : String(i + 1)),
+    make("th.c-name", { scope: "row" }, l.addition ? `${l.material}, ${l.share} %` : l.material),
+    make("td.number.target.c-target", null, asStep(l.target, l.step)),
+    make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
+    make("td.c-fits", null, make("span.fit", null, chip(l.verdict), make("span", null, l.scale)))))));
 }
 
 /** Two figures that count are enough for an uncertainty shown to a person. */
@@ -175,10 +248,35 @@ function round2(text) {
 function drawOuts(sheet) {
   const stuck = sheet.lines.filter((l) => l.outs?.length);
   show($("outs-box"), stuck.length > 0);
-  $("outs").replaceChildren(...stuck.map((l) =>
+  $("outs").replaceChildren(...stuck.map((l) => l.aliquot ? dilution(l) :
     make("div.outs-one", null,
       make("h3", null, `${l.material}, ${asStep(l.target, l.step)} g `, chip(l.verdict)),
-      make("ul", null, ...l.outs.map((o) => make("li", null, chip(o.good ? "good" : "coarse"), make("span", null, o.words), make("span.soft", null, `U ± ${round2(g(o.u))} g`)))))));
+      make("ul", null, ...l.outs.map((o) => make("li", null, chip(o.good ? "good" : "coarse"), make("span", null, o.words), make("span.soft", null, `U ± ${round2(g(o.u))} g`), take(l, o, sheet)))))));
+}
+
+/** The button that takes a way out. */
+function take(l, o, sheet) {
+  if (sheet.cups?.length) return null; // the cups decide the size, and share one mix
+  if (o.kind === "aliquot") return make("button.press.choose.noprint", { type: "button", onclick: () => { diluted.add(l.material); plan(); } }, "Weigh it this way");
+  if (o.kind === "larger") return make("button.press.choose.noprint", { type: "button", onclick: () => larger(o) }, `Make ${g(o.base)} g`);
+  return null;
+}
+
+function larger(o) {
+  const base = document.querySelector("input[name=size][value=base]");
+  base.checked = true;
+  base.dispatchEvent(new Event("change"));
+  $("amount").value = `${g(o.base)} g`;
+  plan();
+}
+
+/** The way by which a diluted material goes in. */
+function dilution(l) {
+  return make("div.outs-one", null,
+    make("h3", null, `${l.material} goes in diluted `, chip(l.verdict)),
+    make("ol.dilution", null, ...(l.aliquot.steps ?? []).map((words) => make("li", null, words))),
+    make("p.soft", null, `U ± ${round2(g(l.u))} g of ${l.material}, if the mixture is even.`),
+    make("button.press.choose.noprint", { type: "button", onclick: () => { diluted.delete(l.material); plan(); } }, "Not diluted after all"));
 }
 
 let pictured = null; // the sheet that the picture shows

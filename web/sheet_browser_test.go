@@ -1,0 +1,108 @@
+package web
+
+import (
+	"context"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// kept is a journal that forgets.
+type kept struct{}
+
+func (kept) Append(facts []fact.Fact) ([][]byte, error) { return make([][]byte, len(facts)), nil }
+
+// blue is invented. On a scale of 0.1 g its cobalt cannot be weighed by itself.
+const blue = "# Bath blue, invented\nQuartz 40\nPotash feldspar 35\nPond clay 25\n+ Tin oxide 5\n+ Cobalt carbonate 0.4\n"
+
+// realBench runs a session's own bench on one scale that is read by eye.
+func realBench(t *testing.T) *session.Bench {
+	t.Helper()
+	b := session.New(session.Config{Recorder: kept{}, Scales: []sheet.Scale{{Name: "bench", Step: 100 * protocol.Milligram, Max: 2 * protocol.Kilogram, Eye: true}}})
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- b.Run(ctx) }()
+	t.Cleanup(func() { cancel(); assert.NoError(t, <-done) })
+	return b
+}
+
+func press(t *testing.T, ctx context.Context, what string) {
+	t.Helper()
+	require.True(t, eval[bool](t, ctx, `(() => { const b = `+what+`; b?.click(); return !!b; })()`), what)
+}
+
+const rowNames = `[...document.querySelectorAll("#rows th")].map((e) => e.firstChild.textContent).join()`
+
+// A way out is taken with a button, the order changed by a key, an unknown
+// material is asked for, and the whole is started on a real bench.
+func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = `+"`"+blue+"`"+`; amount.value = "300 g"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
+		assert.Equal(t, 1, eval[int](t, ctx, `document.querySelectorAll("#rows .unknown").length`), "pond clay is asked for")
+		press(t, ctx, `[...document.querySelectorAll("#outs button")].find((b) => b.textContent === "Weigh it this way")`)
+		until(t, ctx, `!!document.querySelector(".dilution")`)
+		assert.Equal(t, "113.2and 6.8 in the mixture", eval[string](t, ctx, `document.querySelector("#rows .target").textContent`))
+		press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
+		until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
+		until(t, ctx, `document.activeElement.getAttribute("aria-label") === "Pond clay earlier"`)
+		settle(t, ctx)
+		shot(t, ctx, "sheet-diluted-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		assert.True(t, eval[bool](t, ctx, `(() => { const w = document.querySelector("#sheet .wide"); return w.scrollWidth <= w.clientWidth; })()`), "the table fits at %s", sz)
+		check("sheet with a mixture")
+	}
+	press(t, ctx, `document.getElementById("own-order")`)
+	until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
+	press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
+	until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Len(t, plan.Mixes, 1)
+	assert.Equal(t, "Cobalt carbonate", plan.Mixes[0].Parts[0].Material)
+	assert.Equal(t, "Pond clay", plan.Lines[1].Material)
+}
+
+func TestTheSheetStartsASeries(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = "# Bath white, invented\nQuartz 60\nWhiting 40\n"`)
+		press(t, ctx, `document.querySelector("input[value=series]")`)
+		eval[string](t, ctx, `document.getElementById("cup").value = "200 g"; document.getElementById("vary-1").value = "Tin oxide"; document.getElementById("levels-1").value = "4 8"; document.getElementById("vary-2").value = "Rutile"; document.getElementById("levels-2").value = "3 6 9"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, `document.querySelectorAll("#cups tr.cup").length === 6`)
+		assert.Contains(t, eval[string](t, ctx, `hazards.textContent`), "Rutile", "what only comes into the cups is warned of, too")
+		settle(t, ctx)
+		shot(t, ctx, "sheet-series-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("sheet of a series")
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Len(t, plan.Series.Plans, 6)
+}
