@@ -331,7 +331,20 @@ func (b *Bench) spread(s sheet.Scale) protocol.Mass {
 	if g == nil {
 		return 0
 	}
-	f, ok := g.repeat.Body.(fact.Repeatability)
+	return measured(g.repeat, s)
+}
+
+// Measured gives the repeatability of a scale by the facts about scales of a
+// journal; 0: none was measured on it as it is now.
+func Measured(facts []fact.Fact, s sheet.Scale) protocol.Mass {
+	if g := gaugesFrom(facts)[s.Name]; g != nil {
+		return measured(g.repeat, s)
+	}
+	return 0
+}
+
+func measured(last fact.Fact, s sheet.Scale) protocol.Mass {
+	f, ok := last.Body.(fact.Repeatability)
 	switch {
 	case !ok, f.Step != s.Step:
 		return 0

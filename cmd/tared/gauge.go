@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"strings"
 
 	"github.com/rs/zerolog"
@@ -14,6 +15,8 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/journal"
+	"tared/session/sheet"
 )
 
 // checkRules gives what the user says of the check of each scale.
@@ -239,4 +242,30 @@ func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, wha
 	}
 	g.say("told", fmt.Sprintf("The %s scale was told to %s. Look at its display: it may refuse while it moves.", c.Name, what))
 	return nil
+}
+
+// withMeasured gives scales the repeatability that the journal in dir knows of them,
+// where the user named none. The journal is only looked at; without one nothing
+// was measured.
+func withMeasured(dir string, scales []sheet.Scale) ([]sheet.Scale, error) {
+	var facts []fact.Fact
+	_, err := journal.Read(dir, func(r journal.Record) error {
+		if r.Kind != (fact.Repeatability{}).Kind() {
+			return nil
+		}
+		body, err := fact.DecodeBody(r.Kind, r.Line)
+		if err == nil {
+			facts = append(facts, fact.Fact{Seq: r.Seq, At: r.At, By: r.By, Body: body})
+		}
+		return err
+	})
+	for i, s := range scales {
+		if s.Spread == 0 {
+			scales[i].Spread = session.Measured(facts, s)
+		}
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		return scales, nil
+	}
+	return scales, err
 }

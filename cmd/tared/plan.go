@@ -18,6 +18,7 @@ func planCommand() *cobra.Command {
 	var batch batchFlags
 	var scales scaleFlags
 	var asJSON bool
+	var data string
 	cmd := &cobra.Command{
 		Use:   "plan RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
 		Short: "The weigh sheet: what to weigh on which scale, and what cannot be weighed",
@@ -34,7 +35,8 @@ into a tub, and split by weight into cups, the weakest first.
 
 For what is coarse or blind the ways out stand below the sheet; --aliquot takes
 the one by a mixture. The scales need
-not be plugged in; what counts is step and max.`,
+not be plugged in; what counts is step and max, and the repeatability of a scale
+of that name where the journal knows it.`,
 		Example: `  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g
   tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
   tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json
@@ -62,7 +64,16 @@ not be plugged in; what counts is step and max.`,
 			if err != nil {
 				return err
 			}
-			s, err := wish.Sheet(onSheet(configs))
+			dir, err := dataDir(data)
+			if err != nil {
+				return err
+			}
+			known, err := withMeasured(dir, onSheet(configs))
+			if err != nil {
+				// A plan needs no journal.
+				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", dir, err)
+			}
+			s, err := wish.Sheet(known)
 			if err != nil {
 				return err
 			}
@@ -79,6 +90,7 @@ not be plugged in; what counts is step and max.`,
 	}
 	batch.add(cmd)
 	scales.add(cmd)
+	addData(cmd, &data)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
 	return cmd
 }
