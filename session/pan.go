@@ -609,6 +609,16 @@ func (p *Pan) flow() protocol.Mass {
 	return protocol.Mass((int64(k)*stm - st*sm) / d * 1000 * 1000)
 }
 
+// every is the time between two lines, as the last second shows it.
+func (p *Pan) every() time.Duration {
+	n := min(p.ringN, len(p.ring), 8)
+	if n < 2 {
+		return 0
+	}
+	last, first := p.ring[(p.ringN-1)%len(p.ring)], p.ring[(p.ringN-n)%len(p.ring)]
+	return min(last.at.Sub(first.at)/time.Duration(n-1), flowLongest)
+}
+
 // learnLag reads the time constant of the scale's filter off a container that has
 // just come to rest. From 90 % of its weight on the hand has let go and the filter
 // alone goes on: what is still missing falls by a factor e in each time constant.

@@ -41,14 +41,14 @@ func studyRows() []studyRow {
 		{"base 85 g, hurried, lumps", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Hurried(), sim.Lumpy(), 10},
 		{"base 85 g, distracted, sticky", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Distracted(), sim.Sticky(), 10},
 		{"base 85 g, steady, slow filter", "base", tenth(1200 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 10},
-		{"base 85 g, steady, 2 lines/s", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 2},
+		{"base 85 g, steady, 2 lines a second", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 2},
 		{"addition 8 g, trembling, sticky", "addition", tenth(300 * time.Millisecond), "8.0", "0.2", sim.Trembling(), sim.Sticky(), 10},
 		{"strong 5 g, steady, free", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
 		{"strong 5 g, hurried, free", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Hurried(), sim.Free(), 10},
 		{"strong 5 g, trembling, lumps", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Trembling(), sim.Lumpy(), 10},
 		{"strong 2 g, distracted, sticky", "strong", cent(400 * time.Millisecond), "2.00", "0.04", sim.Distracted(), sim.Sticky(), 10},
 		{"strong 5 g, steady, slow filter", "strong", cent(1200 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
-		{"strong 5 g, steady, 2 lines/s", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 2},
+		{"strong 5 g, steady, 2 lines a second", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 2},
 	}
 }
 

@@ -23,6 +23,8 @@ const (
 	inTheAir = 170 * time.Millisecond
 	// easeTime is how long before "stop" the pour should be eased.
 	easeTime = time.Second
+	// slowLines is the time between lines from which it matters.
+	slowLines = 200 * time.Millisecond
 )
 
 func places(step protocol.Mass) int { return step.Places() }
@@ -293,11 +295,17 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 		}
 		return ""
 	}
-	landing := in + after(flow, s.horizon(p))
+	// Where the lines come slowly, half a line later the word would come too late as
+	// often as too early.
+	every := p.every()
+	if every < slowLines {
+		every = 0
+	}
+	landing := in + after(flow, s.horizon(p)+every/2)
 	switch {
 	case landing >= a.Target || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime) >= a.Target:
+	case landing+after(flow, easeTime+every) >= a.Target:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
