@@ -317,8 +317,8 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 			return e, fmt.Errorf("the batch cannot be enlarged: the %s holds too little %s for it", take.Material, m.Parts[0].Material)
 		}
 	}
-	// The base is what its materials come to. What was planned for it and what the
-	// lines add up to differ by nothing: the factor and the sum are rounded once.
+	// Base and dry total are the sums of the targets, each of which was rounded for
+	// itself: the old base times the factor could differ from them by a nanogram.
 	for _, l := range b.Lines {
 		if b.fromTub(l.Material) {
 			t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), f))
