@@ -15,6 +15,14 @@ func commands() []*cobra.Command {
 		planCommand(),
 		calcCommand(),
 		recordCommand(),
+		waterCommand(),
+		fireCommand(),
+		judgeCommand(),
+		strikeCommand(),
+		exportCommand(),
+		importCommand(),
+		backupCommand(),
+		restoreCommand(),
 		verifyCommand(),
 	}
 }

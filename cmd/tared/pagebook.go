@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"tared/session"
 	"tared/session/book"
 	"tared/web"
 )
@@ -62,6 +63,19 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 		out.Facts = append(out.Facts, web.FactRow{Seq: f.Seq, At: f.At.Format(time.RFC3339), Kind: f.Kind, By: f.By, Words: words, Hash: f.Hash})
 	}
 	return out, nil
+}
+
+// After tells what came after a batch was closed.
+func (p pageBook) After(_ context.Context, mark, wanted string) (book.After, error) {
+	want, err := wantedGravity(wanted)
+	if err != nil {
+		return book.After{}, &session.Refusal{Words: err.Error()}
+	}
+	n, err := p.find(mark)
+	if err != nil {
+		return book.After{}, err
+	}
+	return n.After(time.Now(), want), nil
 }
 
 func (p pageBook) Compare(_ context.Context, a, b string) (web.Comparison, error) {

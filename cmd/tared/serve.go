@@ -159,10 +159,16 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		log.Warn().Err(err).Msg("browsers will have to be paired again after a restart")
 	}
+	forget := func() {}
+	defer func() { forget() }()
 	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
 		Book: bookOf(s.data),
 		Ready: func(a net.Addr) {
 			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
+			var err error
+			if forget, err = keepAddress(s.data, "http://"+pageHost(a)+"/"); err != nil {
+				log.Warn().Err(err).Msg("commands cannot go through this bench")
+			}
 			say.address(a)
 		},
 		Code: say.code,

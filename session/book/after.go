@@ -2,6 +2,7 @@ package book
 
 import (
 	"fmt"
+	"io"
 	"math/big"
 	"slices"
 	"strings"
@@ -82,6 +83,19 @@ func (n *Batch) After(at time.Time, wanted *big.Rat) After {
 	a.Water = n.reckon(a.Entries, wanted)
 	a.Due = n.due(a.Entries, at)
 	return a
+}
+
+// Render writes how the water stands, for a terminal.
+func (a After) Render(w io.Writer) error {
+	var b strings.Builder
+	for _, s := range a.Water.Words {
+		b.WriteString(clean(s) + "\n")
+	}
+	if a.Due != "" {
+		b.WriteString(a.Due + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
 }
 
 func entry(t told) Entry {

@@ -4,6 +4,7 @@ import { $, draw, make, say, show } from "./dom.js";
 import { get } from "./api.js";
 import { clock, day, roleWords } from "./logic.js";
 import { verdictChip } from "./record.js";
+import { after } from "./after.js";
 
 const mark = decodeURIComponent(location.pathname.split("/").pop());
 
@@ -41,6 +42,7 @@ function drawBatch(b) {
     make("li", { "data-kind": f.kind }, make("time", { datetime: f.at }, clock(f.at)), make("span.kind", null, f.kind), make("span.what", null, f.words, f.by && f.by !== b.by ? make("span.by", null, ` (${f.by})`) : null))));
   say($("recipe"), b.recipe);
   say($("hash"), b.hash || "none yet: the batch is open");
+  after(b);
   $("verify").replaceChildren(...(b.verify ?? []).map((v) => make("li", null, v)));
 }
 

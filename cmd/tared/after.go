@@ -1,0 +1,317 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math/big"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/protocol"
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+// afterFlags are what water, fire, judge and strike have in common.
+type afterFlags struct {
+	data, by string
+	json     bool
+}
+
+func (a *afterFlags) add(cmd *cobra.Command) {
+	addData(cmd, &a.data)
+	cmd.Flags().StringVar(&a.by, "by", "", "who did it, for the record")
+	cmd.Flags().BoolVar(&a.json, "json", false, "for a program")
+}
+
+func waterCommand() *cobra.Command {
+	var a afterFlags
+	var w session.WaterWish
+	var wanted string
+	cmd := &cobra.Command{
+		Use:   "water BATCH",
+		Short: "Water, gravity and sieve of a batch that is closed; how much water to add",
+		Long: `water notes what was done with the water of a batch after it was closed: what
+was weighed in, a gravity, a sieve. Without any of these it only tells how things
+stand: the water by weighing beside the water by gravity, and with --wanted how
+much more it takes. What is added cannot be taken out.
+
+A gravity is measured with a vessel of known volume: tare it, fill it to the mark
+with stirred slip, weigh. Give --sample with --volume; or fill the same vessel
+with water and give that weight with --bottle, and its temperature with --celsius
+to learn the volume. Type each weight with the digits that the scale shows.`,
+		Example: `  tared water 261125a --added 700g --by Mara
+  tared water 261125a --sample 148.7g --volume 100ml --by Mara
+  tared water 261125a --sample 148.7g --bottle 99.8g --celsius 18 --by Mara
+  tared water 261125a --mesh 100 --standard US --by Mara
+  tared water 261125a --wanted 1.45`,
+		Args: oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			want, err := wantedGravity(wanted)
+			if err != nil {
+				return usage(err)
+			}
+			if w == (session.WaterWish{}) {
+				return a.tell(cmd.OutOrStdout(), args[0], want)
+			}
+			if err := a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Watered: &w}); err != nil {
+				return err
+			}
+			return a.tell(cmd.OutOrStdout(), args[0], want)
+		},
+	}
+	a.add(cmd)
+	f := cmd.Flags()
+	f.StringVar(&w.Added, "added", "", "water weighed in, such as 700g")
+	f.StringVar(&w.Sample, "sample", "", "net weight of the slip that fills a vessel, such as 148.7g")
+	f.StringVar(&w.Volume, "volume", "", "what that vessel holds, such as 100ml")
+	f.StringVar(&w.Bottle, "bottle", "", "in place of --volume: net weight of the water that fills it, such as 99.8g")
+	f.StringVar(&w.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
+	f.StringVar(&w.Seconds, "seconds", "", "seconds from a flow cup")
+	f.StringVar(&w.Mesh, "mesh", "", "number of the sieve; needs --standard")
+	f.StringVar(&w.Standard, "standard", "", "of that number: US (ASTM E11) or British (BSS)")
+	f.StringVar(&w.Opening, "opening", "", "in place of --mesh: opening of the sieve in µm")
+	f.StringVar(&w.Words, "note", "", "how thick it is, in words")
+	f.StringVar(&wanted, "wanted", "", "tell how much water brings it to this gravity, such as 1.45")
+	return cmd
+}
+
+// wantedGravity reads a gravity; "" is none.
+func wantedGravity(s string) (*big.Rat, error) {
+	if s == "" {
+		return nil, nil
+	}
+	d, err := protocol.ParseHumanDecimal(s)
+	if err != nil {
+		return nil, fmt.Errorf("gravity wanted: %w; write it as 1.45", err)
+	}
+	r, _ := new(big.Rat).SetString(d.String())
+	if r.Cmp(big.NewRat(1, 1)) <= 0 || r.Cmp(big.NewRat(3, 1)) > 0 {
+		return nil, fmt.Errorf("gravity wanted: %q: want more than 1, and 3 at most, such as 1.45", s)
+	}
+	return r, nil
+}
+
+func fireCommand() *cobra.Command {
+	var a afterFlags
+	var f fact.Fired
+	var curve string
+	cmd := &cobra.Command{
+		Use:   "fire BATCH --kiln KILN",
+		Short: "Note a firing of tiles with a batch that is closed",
+		Long: `fire notes that tiles of a batch went through a kiln. The curve is a text file with
+a line for each reading: minutes from the start, a comma or a semicolon, degrees
+Celsius. A tile that is fired again gets a line of its own.`,
+		Example: `  tared fire 261125a --kiln "small kiln" --cone 6 --hold "15 min" --atmosphere oxidation --tile KD-A --tile KD-C --by Jonas
+  tared fire 261125a --kiln "small kiln" --curve log.csv --by Jonas`,
+		Args: oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if curve != "" {
+				text, err := readRecipe(curve, cmd.InOrStdin())
+				if err != nil {
+					return fmt.Errorf("curve: %s", strings.TrimPrefix(err.Error(), "recipe "))
+				}
+				f.Curve = text
+			}
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Fired: &f})
+		},
+	}
+	a.add(cmd)
+	fl := cmd.Flags()
+	fl.StringVar(&f.Kiln, "kiln", "", "which kiln")
+	fl.StringVar(&f.Cone, "cone", "", "cone, as you call it")
+	fl.StringVar(&f.Hold, "hold", "", "hold at the top")
+	fl.StringVar(&f.Atmosphere, "atmosphere", "", "oxidation, reduction, …")
+	fl.StringArrayVar(&f.Tiles, "tile", nil, "mark of a tile in it; may be repeated")
+	fl.StringVar(&curve, "curve", "", "file of minutes and degrees Celsius, - for standard input")
+	fl.StringVar(&f.Words, "note", "", "anything else")
+	return cmd
+}
+
+func judgeCommand() *cobra.Command {
+	var a afterFlags
+	var j fact.Judged
+	cmd := &cobra.Command{
+		Use:   "judge BATCH --tile MARK",
+		Short: "Note how a tile of a batch came out",
+		Long: `judge notes what came out of the kiln: the tile, the clay body, the coats, your
+words, tags by which you want to find it again, and a verdict. The same tile may
+be judged again; each time is a line of its own.`,
+		Example: `  tared judge 261125a --tile KD-A --clay "buff stoneware" --coats 2 --words "pinholes at the rim" --tag pinholes --tag matt --verdict again --next "slower" --by Mara`,
+		Args:    oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Judged: &j})
+		},
+	}
+	a.add(cmd)
+	f := cmd.Flags()
+	f.StringVar(&j.Tile, "tile", "", "mark of the tile")
+	f.StringVar(&j.Clay, "clay", "", "clay body")
+	f.StringVar(&j.Coats, "coats", "", "coats of glaze")
+	f.StringVar(&j.Thick, "thickness", "", "how thick it is on")
+	f.StringVar(&j.Place, "place", "", "where it stood in the kiln")
+	f.StringVar(&j.Words, "words", "", "what came out")
+	f.StringArrayVar(&j.Tags, "tag", nil, "a tag of your own; may be repeated")
+	f.StringVar(&j.Verdict, "verdict", "", "your verdict")
+	f.StringVar(&j.Next, "next", "", "what to try next")
+	return cmd
+}
+
+func strikeCommand() *cobra.Command {
+	var a afterFlags
+	var s session.StrikeWish
+	cmd := &cobra.Command{
+		Use:   "strike BATCH --entry N --reason WHY",
+		Short: "Take a note on water, firing or tile out of the count; it stays readable",
+		Long: `strike says that an entry made after a batch was closed no longer counts, and why.
+The entry stays in the journal and is shown as struck out. 'tared record BATCH'
+shows the numbers of the entries.`,
+		Example: `  tared strike 261125a --entry 57 --reason "the vessel was not full" --by Mara`,
+		Args:    oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Strike: &s})
+		},
+	}
+	a.add(cmd)
+	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
+	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
+	return cmd
+}
+
+// kindOf gives the kind of an entry of a batch in dir; "": it has none of that
+// number.
+func kindOf(dir, mark string) func(uint64) string {
+	return func(seq uint64) string {
+		if b, _ := readBook(dir); b != nil {
+			if n := b.Find(mark); n != nil {
+				for _, f := range n.Made().Facts {
+					if f.Seq == seq {
+						return f.Kind
+					}
+				}
+			}
+		}
+		return ""
+	}
+}
+
+// record adds an entry: by itself where no bench is running, else through the
+// bench, which alone may write.
+func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterRequest) error {
+	dir, err := dataDir(a.data)
+	if err != nil {
+		return err
+	}
+	r.By = a.by
+	// A mark may be typed in any case; and a journal is not begun by a wrong --data.
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	if n := b.Find(r.Batch); n != nil {
+		r.Batch = n.Mark
+	}
+	seq, err := session.RecordAfter(dir, time.Now(), r, kindOf(dir, r.Batch))
+	if errors.Is(err, journal.ErrLocked) {
+		seq, err = through(ctx, dir, r)
+	}
+	switch {
+	case errors.Is(err, session.ErrRefused):
+		return usage(err)
+	case err != nil:
+		return err
+	case a.json:
+		_, err = fmt.Fprintf(out, "{\"kind\":\"recorded\",\"batch\":%q,\"seq\":%d}\n", r.Batch, seq)
+	default:
+		_, err = fmt.Fprintf(out, "Recorded as entry %d of batch %s.\n", seq, r.Batch)
+	}
+	return err
+}
+
+// tell shows how the water stands.
+func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
+	dir, err := dataDir(a.data)
+	if err != nil {
+		return err
+	}
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	n := b.Find(mark)
+	if n == nil {
+		return errors.Join(err, fmt.Errorf("batch %q: the journal in %s has no batch of that mark", mark, dir))
+	}
+	after := n.After(time.Now(), wanted)
+	if a.json {
+		j, e := json.Marshal(after)
+		if e == nil {
+			_, e = fmt.Fprintf(out, "%s\n", j)
+		}
+		return errors.Join(err, e)
+	}
+	return errors.Join(err, after.Render(out))
+}
+
+// addressName is the file beside the journal in which a bench with a page leaves
+// its address, for commands that must go through it.
+const addressName = "page.url"
+
+// keepAddress leaves the address; forget takes it away again.
+func keepAddress(dir, url string) (forget func(), err error) {
+	path := filepath.Join(dir, addressName)
+	if err := os.WriteFile(path, []byte(url+"\n"), 0o600); err != nil {
+		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
+	}
+	return func() { _ = os.Remove(path) }, nil // a stale one only costs a failed call
+}
+
+// through hands an entry to the bench that has the journal open.
+func through(ctx context.Context, dir string, r session.AfterRequest) (uint64, error) {
+	url, err := os.ReadFile(filepath.Join(dir, addressName))
+	if err != nil {
+		return 0, fmt.Errorf("another tared has the journal in %s open and left no address: end it, or note this on the page of the batch", dir)
+	}
+	body, err := json.Marshal(r)
+	if err != nil {
+		return 0, err
+	}
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+"api/after", bytes.NewReader(body))
+	if err != nil {
+		return 0, fmt.Errorf("the bench that is running on %s: %w", dir, err)
+	}
+	q.Header.Set("Content-Type", "application/json")
+	res, err := http.DefaultClient.Do(q)
+	if err != nil {
+		return 0, fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
+	}
+	defer func() { _ = res.Body.Close() }()
+	var got struct {
+		Seq   uint64 `json:"seq"`
+		Error string `json:"error"`
+	}
+	if err := json.NewDecoder(io.LimitReader(res.Body, 1<<20)).Decode(&got); err != nil {
+		return 0, fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
+	}
+	switch {
+	case res.StatusCode == http.StatusOK:
+		return got.Seq, nil
+	case res.StatusCode == http.StatusConflict:
+		return 0, &session.Refusal{Words: got.Error}
+	case res.StatusCode == http.StatusUnauthorized:
+		return 0, errors.New("the bench that is running wants a paired browser: note this on the page of the batch")
+	}
+	return 0, errors.New(got.Error)
+}

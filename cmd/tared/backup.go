@@ -1,0 +1,94 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+)
+
+func backupCommand() *cobra.Command {
+	var dir string
+	cmd := &cobra.Command{
+		Use:   "backup FILE",
+		Short: "Copy the record into one file, while the bench runs",
+		Long: `backup copies the journal into FILE, checks every line on the way, reads the copy
+back and checks it again. It may run beside the daemon, in the middle of a batch:
+what was recorded when it began is in it. FILE is replaced only when the new copy
+holds. A journal that does not hold is not copied, so that a good backup is never
+lost to a bad one.
+
+Keep it on another disk. What is not in it: the settings of ports and the pairing
+of browsers, which tared finds or asks for again.`,
+		Example: "  tared backup /media/stick/glaze.tared",
+		Args:    oneArg("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := dataDir(dir)
+			if err != nil {
+				return err
+			}
+			return backup(cmd.OutOrStdout(), dir, args[0])
+		},
+	}
+	addData(cmd, &dir)
+	return cmd
+}
+
+func backup(out io.Writer, dir, file string) (err error) {
+	if info, err := os.Lstat(file); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s is no plain file: name one", file)
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(file), filepath.Base(file)+"-*.part")
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: there is no such directory: is the disk plugged in?", filepath.Dir(file))
+	}
+	if err != nil {
+		return fmt.Errorf("begin the backup: %w", err)
+	}
+	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
+	w := bufio.NewWriterSize(tmp, 1<<20)
+	rep, err := writeCopy(w, dir)
+	if err == nil {
+		err = errors.Join(w.Flush(), tmp.Sync())
+	}
+	if err == nil {
+		if _, err = tmp.Seek(0, io.SeekStart); err == nil {
+			_, err = readCopy(tmp, io.Discard, "")
+		}
+	}
+	if err = errors.Join(err, tmp.Close()); err != nil {
+		return fmt.Errorf("backup: %w: %s is as it was", err, file)
+	}
+	if err := os.Rename(tmp.Name(), file); err != nil {
+		return fmt.Errorf("put the backup in its place: %w", err)
+	}
+	if err := syncDir(filepath.Dir(file)); err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	_, err = fmt.Fprintf(out, "%s: %d lines, read back and checked\n  hash   %s (of the last of them; write it down)\n", file, rep.Lines, rep.Head)
+	return err
+}
+
+func restoreCommand() *cobra.Command {
+	var dir string
+	cmd := &cobra.Command{
+		Use:   "restore FILE",
+		Short: "Make the record of a backup",
+		Long: `restore makes the journal of a data directory of a backup, with the same lines and
+the same hashes. The directory must not have a journal: what is there is never
+written over, and a bench that runs on it keeps it. A daemon on another directory
+may run meanwhile. Practise it once, into an empty directory, before you need it.`,
+		Example: "  tared restore /media/stick/glaze.tared --data /tmp/practice\n  tared verify --data /tmp/practice",
+		Args:    oneArg("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return takeIn(cmd.OutOrStdout(), dir, args[0], "")
+		},
+	}
+	addData(cmd, &dir)
+	return cmd
+}

@@ -1,0 +1,310 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/session/book"
+	"tared/session/journal"
+)
+
+// A copy of a journal is its lines, byte for byte, and one line more that says how
+// many they are and what the last one hashes to: without it the last line, which
+// has no successor, could be changed unseen.
+type seal struct {
+	Copy struct {
+		Lines uint64       `json:"lines"`
+		Head  journal.Hash `json:"head"`
+	} `json:"copy"`
+}
+
+func sealed(rep journal.Report) []byte {
+	var s seal
+	s.Copy.Lines, s.Copy.Head = rep.Lines, rep.Head
+	b, _ := json.Marshal(s) // numbers and hashes always marshal
+	return append(b, '\n')
+}
+
+// writeCopy writes a copy of the journal in dir, checked while it is read. A line
+// that a running bench is writing just now is not in it.
+func writeCopy(w io.Writer, dir string) (journal.Report, error) {
+	rep, err := journal.Read(dir, func(r journal.Record) error {
+		_, err := w.Write(r.Line)
+		return err
+	})
+	if err == nil {
+		_, err = w.Write(sealed(rep))
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		err = fmt.Errorf("there is no journal in %s: name its directory with --data", dir)
+	}
+	return rep, err
+}
+
+// readCopy checks a copy and gives the lines of its journal to w as they are.
+// head, when not empty, is what a bare journal without the last line must end in.
+func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
+	var body bytes.Buffer // the line read last: the seal, when it is the last of all
+	var tail []byte
+	pr, pw := io.Pipe()
+	type result struct {
+		rep journal.Report
+		err error
+	}
+	done := make(chan result, 1)
+	go func() {
+		rep, err := journal.Scan(pr, nil)
+		_, _ = io.Copy(io.Discard, pr) // so that the writer never waits
+		done <- result{rep, err}
+	}()
+	in := bufio.NewReaderSize(r, 1<<20)
+	var err error
+	for err == nil {
+		var part []byte
+		if part, err = in.ReadSlice('\n'); errors.Is(err, bufio.ErrBufferFull) {
+			err = nil
+		}
+		if body.Len()+len(part) > journal.MaxLine {
+			err = fmt.Errorf("a line is longer than %d bytes: this is no journal", journal.MaxLine)
+			break
+		}
+		body.Write(part)
+		if len(part) == 0 || part[len(part)-1] != '\n' {
+			continue
+		}
+		if _, e := io.MultiWriter(pw, w).Write(tail); e != nil {
+			err = e
+		}
+		tail = append(tail[:0], body.Bytes()...)
+		body.Reset()
+	}
+	if errors.Is(err, io.EOF) {
+		err = nil
+	}
+	if err == nil && body.Len() > 0 {
+		err = errors.New("its last line has no end: the file was cut off")
+	}
+	hasSeal := bytes.HasPrefix(tail, []byte(`{"copy":`))
+	if err == nil && !hasSeal {
+		if head == "" {
+			err = errors.New("its last line does not say how many lines there are and what the last one hashes to, as a copy made by tared does: was it cut off? For a bare journal give the hash of its last line with --head")
+		} else {
+			_, err = io.MultiWriter(pw, w).Write(tail)
+		}
+	}
+	_ = pw.Close()
+	got := <-done
+	switch {
+	case got.err != nil:
+		err = got.err
+	case err != nil:
+	case hasSeal && !bytes.Equal(tail, sealed(got.rep)):
+		err = fmt.Errorf("line %d does not hold: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", got.rep.Lines, got.rep.Lines, got.rep.Head, bytes.TrimSpace(tail))
+	case head != "" && !strings.EqualFold(strings.TrimSpace(head), got.rep.Head.String()):
+		err = fmt.Errorf("the last line hashes to %s, not to %s", got.rep.Head, head)
+	}
+	return got.rep, err
+}
+
+func exportCommand() *cobra.Command {
+	var dir, as, without string
+	var all bool
+	cmd := &cobra.Command{
+		Use:   "export BATCH | --all",
+		Short: "Write batches as CSV, as lines of the journal, or as one page to send",
+		Long: `export writes to standard output, changes nothing, and may run beside the daemon.
+
+  --as csv    a line for each material (RFC 4180), for a spreadsheet
+  --as lines  the lines of the journal, byte for byte. Of all batches they are
+              the whole record: 'tared import' makes the same journal of them. Of
+              one batch they are an extract, to be held against the journal
+  --as page   one HTML file with nothing outside it, for another potter or a printer
+
+--without names puts "person 1" and so on where a person's name stands, in CSV and
+pages; look it over before you send it, for a nickname in a note is not known here.
+--without prices may be said too; the record holds none. Lines cannot be written
+without anything: they are the evidence.`,
+		Example: "  tared export 261125a --as page >261125a.html\n  tared export --all --as csv --without names >all.csv\n  tared export --all --as lines >record.jsonl",
+		Args:    maybeOneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			var noNames bool
+			for _, w := range strings.Split(without, ",") {
+				switch strings.TrimSpace(w) {
+				case "", "prices":
+				case "names":
+					noNames = true
+				default:
+					return usagef("--without %q: want names, prices, or both with a comma between", w)
+				}
+			}
+			switch {
+			case all == (len(args) == 1):
+				return usagef("want the mark of one batch, or --all")
+			case !slices.Contains([]string{"csv", "lines", "page"}, as):
+				return usagef("--as %q: want csv, lines or page", as)
+			case as == "lines" && without != "":
+				return usagef("--as lines --without %s: lines are the evidence and stay whole: take csv or page", without)
+			}
+			dir, err := dataDir(dir)
+			if err != nil {
+				return err
+			}
+			out := bufio.NewWriter(cmd.OutOrStdout())
+			mark := ""
+			if !all {
+				mark = args[0]
+			}
+			if err := export(out, dir, mark, as, noNames, time.Now()); err != nil {
+				return err
+			}
+			return out.Flush()
+		},
+	}
+	addData(cmd, &dir)
+	f := cmd.Flags()
+	f.BoolVar(&all, "all", false, "all batches")
+	f.StringVar(&as, "as", "page", "csv, lines or page")
+	f.StringVar(&without, "without", "", "what is left out: names, prices")
+	return cmd
+}
+
+// export writes one batch, or all where mark is empty.
+func export(out io.Writer, dir, mark, as string, noNames bool, at time.Time) error {
+	if as == "lines" && mark == "" {
+		_, err := writeCopy(out, dir)
+		return err
+	}
+	b, err := readBook(dir)
+	if b == nil || err != nil {
+		return err // a record that does not hold is not passed on
+	}
+	batches := b.Batches()
+	if mark != "" {
+		n := b.Find(mark)
+		if n == nil {
+			return fmt.Errorf("batch %q: the journal in %s has no batch of that mark", mark, dir)
+		}
+		batches = []*book.Batch{n}
+	}
+	if as == "lines" {
+		_, err := journal.Read(dir, func(r journal.Record) error {
+			if r.Batch != batches[0].Mark {
+				return nil
+			}
+			_, err := out.Write(r.Line)
+			return err
+		})
+		return err
+	}
+	var hide *book.Names
+	if noNames {
+		hide = b.Names()
+	}
+	if as == "page" {
+		return book.WritePage(out, at, hide, batches...)
+	}
+	var made []book.Made
+	for _, n := range batches {
+		m := n.Made()
+		hide.Hide(&m)
+		made = append(made, m)
+	}
+	return book.WriteCSV(out, made...)
+}
+
+// put makes a journal of a copy in a directory that has none. The lines are
+// written beside it first, so that a copy that does not hold leaves nothing.
+func put(dir, file, head string) (rep journal.Report, err error) {
+	in, err := os.Open(file)
+	if err != nil {
+		return rep, fmt.Errorf("open the copy: %w", err)
+	}
+	defer func() { _ = in.Close() }()
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return rep, fmt.Errorf("make the data directory: %w", err)
+	}
+	path := filepath.Join(dir, journal.Name)
+	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
+		return rep, fmt.Errorf("%s is there already and is never written over: name an empty directory with --data, or move it away yourself", path)
+	}
+	tmp, err := os.CreateTemp(dir, "copy-*.jsonl")
+	if err != nil {
+		return rep, fmt.Errorf("write beside the journal: %w", err)
+	}
+	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
+	rep, err = readCopy(in, tmp, head)
+	if err == nil {
+		err = tmp.Sync()
+	}
+	if err = errors.Join(err, tmp.Close()); err != nil {
+		return rep, fmt.Errorf("%s: %w: nothing was taken in", file, err)
+	}
+	// Whoever opened the directory meanwhile has begun a journal: it is his.
+	j, _, err := journal.Open(dir, journal.Options{})
+	if err != nil {
+		return rep, err
+	}
+	if j.Len() > 0 {
+		return rep, errors.Join(fmt.Errorf("%s was begun meanwhile: nothing was taken in", path), j.Close())
+	}
+	if err := os.Rename(tmp.Name(), path); err != nil {
+		return rep, errors.Join(fmt.Errorf("put the journal in its place: %w", err), j.Close())
+	}
+	return rep, errors.Join(syncDir(dir), j.Close())
+}
+
+// syncDir makes names in a directory last, where the system has a way to.
+func syncDir(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	_ = d.Sync() // not every system can; the file itself is on the disk
+	return d.Close()
+}
+
+func importCommand() *cobra.Command {
+	var dir, head string
+	cmd := &cobra.Command{
+		Use:   "import FILE",
+		Short: "Make a journal of exported lines, with the same hashes",
+		Long: `import reads what 'tared export --all --as lines' or 'tared backup' wrote, checks
+every line and the chain that joins them, and makes the journal of a data
+directory that has none yet. A copy in which one byte was changed is refused, and
+the line named; nothing is written then. A journal that is there is never
+written over.`,
+		Example: "  tared import record.jsonl --data /srv/glaze-copy",
+		Args:    oneArg("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return takeIn(cmd.OutOrStdout(), dir, args[0], head)
+		},
+	}
+	addData(cmd, &dir)
+	cmd.Flags().StringVar(&head, "head", "", "SHA-256 of the last line, for a bare journal that was copied by other means")
+	return cmd
+}
+
+func takeIn(out io.Writer, dir, file, head string) error {
+	dir, err := dataDir(dir)
+	if err != nil {
+		return err
+	}
+	rep, err := put(dir, file, head)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "%s: %d lines taken in, every one holds\n  hash   %s (of the last of them)\n", filepath.Join(dir, journal.Name), rep.Lines, rep.Head)
+	return err
+}

@@ -1,0 +1,99 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+
+	"tared/session"
+	"tared/session/book"
+)
+
+// Later is what the page of a batch needs of a book that tells what came after
+// the batch was closed. Wanted is a gravity, "" for none; one that cannot be read
+// gives an error with session.ErrRefused in its chain.
+type Later interface {
+	After(ctx context.Context, mark, wanted string) (book.After, error)
+}
+
+// Aftertaker is a bench that records such things. The session's bench is one.
+type Aftertaker interface {
+	After(ctx context.Context, r session.AfterRequest, was func(seq uint64) string) (uint64, error)
+}
+
+func (s *Server) afterRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /api/book/{mark}/after", s.getAfter)
+	mux.HandleFunc("GET /api/book/{mark}/curve/{seq}", s.getCurve)
+	mux.HandleFunc("POST /api/after", s.command(s.postAfter))
+}
+
+func (s *Server) getAfter(w http.ResponseWriter, r *http.Request) {
+	l, ok := s.cfg.Book.(Later)
+	if !ok {
+		refuse(w, http.StatusNotFound, "this record tells nothing of what came after a batch was closed")
+		return
+	}
+	a, err := l.After(r.Context(), r.PathValue("mark"), r.FormValue("wanted"))
+	if refusal, ok := err.(*session.Refusal); ok {
+		refuse(w, http.StatusConflict, refusal.Words)
+		return
+	}
+	s.fromBook(w, a, err)
+}
+
+// getCurve draws the curve of a firing: the page's policy lets no picture in that
+// does not come from here.
+func (s *Server) getCurve(w http.ResponseWriter, r *http.Request) {
+	l, ok := s.cfg.Book.(Later)
+	if !ok {
+		refuse(w, http.StatusNotFound, "this record has no curves")
+		return
+	}
+	a, err := l.After(r.Context(), r.PathValue("mark"), "")
+	if err != nil {
+		s.fromBook(w, a, err)
+		return
+	}
+	for _, e := range a.Entries {
+		if e.Curve != "" && strconv.FormatUint(e.Seq, 10)+".svg" == r.PathValue("seq") {
+			w.Header().Set("Content-Type", kinds[".svg"])
+			w.Header().Set("Cache-Control", "no-store")
+			_, _ = w.Write([]byte(e.Curve))
+			return
+		}
+	}
+	refuse(w, http.StatusNotFound, "no firing of this batch has a curve under that number")
+}
+
+// postAfter records something of a batch that is closed.
+func (s *Server) postAfter(w http.ResponseWriter, r *http.Request) {
+	var a session.AfterRequest
+	b, ok := s.cfg.Bench.(Aftertaker)
+	if !ok || s.cfg.Book == nil {
+		refuse(w, http.StatusNotFound, "this bench records nothing of a batch that is closed")
+		return
+	}
+	if !read(w, r, &a) {
+		return
+	}
+	was := func(seq uint64) string {
+		made, err := s.cfg.Book.Batch(r.Context(), a.Batch)
+		if err != nil {
+			return ""
+		}
+		for _, f := range made.Facts {
+			if f.Seq == seq {
+				return f.Kind
+			}
+		}
+		return ""
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
+	defer cancel()
+	seq, err := b.After(ctx, a, was)
+	if err != nil {
+		s.failed(w, "record what came after batch "+a.Batch, err)
+		return
+	}
+	answer(w, http.StatusOK, map[string]uint64{"seq": seq})
+}

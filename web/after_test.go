@@ -1,0 +1,133 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+	"tared/session/book"
+	"tared/session/fact"
+)
+
+// After is what an invented batch has behind it.
+func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error) {
+	if wanted == "x" {
+		return book.After{}, &session.Refusal{Words: "gravity wanted: not a number"}
+	}
+	c, err := book.ParseCurve("0,20\n60,400\n120,900\n200,1222\n400,300")
+	if err != nil {
+		return book.After{}, err
+	}
+	at := time.Date(2026, 11, 24, 18, 0, 0, 0, time.UTC)
+	a := book.After{Due: "It stands in its water since 18:00 on 24 November. Stir and measure it on the next day: it thickens overnight.",
+		Water: book.Reckoning{Disagree: true, Words: []string{"The two disagree: 279.2 g more water is in it than was weighed in."}},
+		Entries: []book.Entry{
+			{Seq: 40, At: at, By: "Mara", Kind: "watered", Words: "900 g of water went in.", Void: true},
+			{Seq: 41, At: at, By: "Jonas", Kind: "fired", Words: "Fired in the small kiln to cone 6.", Curve: c.SVG(), Notes: []string{"Nothing is known of the kiln from minute 200 to minute 400."}},
+			{Seq: 42, At: at, By: "Mara", Kind: "judged", Words: `Tile KD-A; <img src=x onerror="document.title='run'">.`},
+		}}
+	if wanted != "" {
+		a.Water.Words = append(a.Water.Words, "222.4 g of water brings it to a gravity of "+wanted+".")
+	}
+	return a, nil
+}
+
+// afterBench remembers what it was to record.
+type afterBench struct {
+	*fakeBench
+	mu    sync.Mutex
+	asked []session.AfterRequest
+	err   error
+}
+
+func (b *afterBench) After(_ context.Context, r session.AfterRequest, was func(uint64) string) (uint64, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.asked = append(b.asked, r)
+	return 43, b.err
+}
+
+func (b *afterBench) requests() []session.AfterRequest {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return append([]session.AfterRequest(nil), b.asked...)
+}
+
+func TestAfterRoutes(t *testing.T) {
+	b := &afterBench{fakeBench: newFakeBench()}
+	s, err := New(Config{Bench: b, Book: fakeBook{}})
+	require.NoError(t, err)
+	call := func(s *Server, method, path, body string) *httptest.ResponseRecorder {
+		r := httptest.NewRequest(method, "http://localhost"+path, strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/json")
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, r)
+		return w
+	}
+	w := call(s, "GET", "/api/book/c261124/after?wanted=1.4", "")
+	require.Equal(t, 200, w.Code)
+	var a book.After
+	require.NoError(t, json.Unmarshal(w.Body.Bytes(), &a))
+	assert.Contains(t, a.Water.Words[1], "gravity of 1.4")
+	assert.Equal(t, http.StatusConflict, call(s, "GET", "/api/book/c261124/after?wanted=x", "").Code)
+	w = call(s, "GET", "/api/book/c261124/curve/41.svg", "")
+	assert.Equal(t, "image/svg+xml", w.Header().Get("Content-Type"))
+	assert.Equal(t, 404, call(s, "GET", "/api/book/c261124/curve/40.svg", "").Code)
+	w = call(s, "POST", "/api/after", `{"batch":"c261124","by":"Mara","judged":{"tile":"KD-A","tags":["matt"]}}`)
+	require.Equal(t, 200, w.Code, w.Body)
+	assert.JSONEq(t, `{"seq":43}`, w.Body.String())
+	assert.Equal(t, &fact.Judged{Tile: "KD-A", Tags: []string{"matt"}}, b.requests()[0].Judged)
+	b.err = &session.Refusal{Words: "which kiln was it?"}
+	assert.Equal(t, http.StatusConflict, call(s, "POST", "/api/after", `{"batch":"c261124"}`).Code)
+	assert.Equal(t, http.StatusBadRequest, call(s, "POST", "/api/after", `{"nonsense":1}`).Code)
+	s, err = New(Config{Bench: b, Book: fakeBook{}, Pair: true})
+	require.NoError(t, err)
+	assert.Equal(t, http.StatusUnauthorized, call(s, "POST", "/api/after", `{}`).Code)
+	s, err = New(Config{Bench: newFakeBench()})
+	require.NoError(t, err)
+	assert.Equal(t, 404, call(s, "POST", "/api/after", `{}`).Code)
+	assert.Equal(t, 404, call(s, "GET", "/api/book/c261124/after", "").Code)
+}
+
+func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
+	ctx, axe := axeTab(t)
+	b := &afterBench{fakeBench: newFakeBench()}
+	b.show(whiting())
+	address, _ := served(t, func(c *Config) { c.Bench = b })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/book/c261124")
+		until(t, ctx, `document.querySelectorAll("#entries li").length === 3 && document.querySelector("#entries img").complete`)
+		assert.Positive(t, eval[int](t, ctx, `document.querySelector("#entries img").naturalWidth`), "the curve is drawn")
+		eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+		settle(t, ctx)
+		shot(t, ctx, "after-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		axe("after " + sz.String())
+	}
+	assert.NotEqual(t, "run", eval[string](t, ctx, `document.title`), "markup is only words")
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#f-kiln"), "small kiln"), chromedp.SendKeys(chromedp.CSS("#f-tiles"), "KD-A, KD-C"),
+		chromedp.SendKeys(chromedp.CSS("#f-by"), "Jonas"), chromedp.Click(chromedp.CSS(`form[data-kind=fired] button`))))
+	until(t, ctx, `document.activeElement.id === "after-title"`)
+	require.Len(t, b.requests(), 1)
+	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Fired: &fact.Fired{Kiln: "small kiln", Tiles: []string{"KD-A", "KD-C"}}}, b.requests()[0])
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
+	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35")`)
+	b.mu.Lock()
+	b.err = &session.Refusal{Words: "which tile was it?"}
+	b.mu.Unlock()
+	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
+	until(t, ctx, `document.getElementById("after-trouble").textContent === "which tile was it?"`)
+	assert.Equal(t, "glossy", eval[string](t, ctx, `document.getElementById("j-words").value`), "what was typed stays")
+}
