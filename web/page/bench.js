@@ -4,7 +4,7 @@ import "./common.js";
 import { $, attr, each, make, draw, say, show } from "./dom.js";
 import { get, post } from "./api.js";
 import { watch } from "./live.js";
-import { cues, voice } from "./sound.js";
+import { cues, speaker, voice } from "./sound.js";
 import { stayAwake } from "./awake.js";
 import * as logic from "./logic.js";
 
@@ -13,6 +13,9 @@ const page = {
   lost: true,
   since: null, // when the last message came
   due: false,
+  fine: false, // the bar is stretched
+  pouring: "", // what the bar is of: another pour begins with the whole bar
+  begun: "", // the batch and the words that were said last
 };
 
 // --- drawing
@@ -54,7 +57,7 @@ function updateSign(now, lost) {
   attr($("shape"), "d", logic.shapes[sign.shape]);
   say($("word"), sign.word);
   say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline);
-  attr($("headline"), "data-long", $("headline").textContent.length > 36);
+  attr($("headline"), "data-long", $("headline").textContent.length > 26);
   say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail);
 }
 
@@ -72,6 +75,9 @@ function updateWhat({ batch, now }) {
     kind = now.state === "finished" && batch ? `batch ${batch.mark}` : "";
   }
   say($("material"), name);
+  // A long name wraps in some of the headlines: the sign keeps room for it in all
+  // states, so that what is below does not move.
+  attr($("bench"), "data-long", name.length > 17);
   attr($("material"), "data-long", name.length > 26 ? "longer" : name.length > 17 ? "long" : null);
   say($("kind"), kind);
   each($("on"), now.scale && now.material ? [now.scale] : [], () => make("span"), (el, scale) => {
@@ -88,6 +94,8 @@ function updateFigures(now, lost) {
   // Sized by the longest that this target can show, so that the digits do not
   // jump while pouring.
   const chars = Math.max(now.target.length + 1, f.digits.length);
+  // As wide as the target's own digits; a point is half as wide as one.
+  $("figures").style.setProperty("--digits", (now.target.replace(".", "").length * 0.96 + (now.target.includes(".") ? 0.52 : 0)).toFixed(2));
   attr($("big"), "data-chars", f.digits === logic.dashes ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.state !== "lost" && now.in !== "";
   // While a question stands there is nothing to read here, unless something has to
@@ -95,8 +103,9 @@ function updateFigures(now, lost) {
   const quiet = now.state === "reminder" || now.state === "decide";
   show($("figures"), !!now.target && !quiet && (!page.view.asked || now.eye || now.in !== ""));
   show($("side-in"), !now.eye);
-  // Once is enough: where the large figure is the target, it need not stand beside it.
-  show($("side-target"), f.digits !== now.target);
+  // Once is enough: where the large figure is the target, it need not stand beside
+  // it; but an empty container is the start of a pour, and nothing moves in a pour.
+  show($("side-target"), now.in !== "" || f.digits !== now.target);
   say($("in"), known ? now.in : "–");
   say($("target"), now.target || "–");
   say($("band"), now.low ? `${now.low} – ${now.high}` : "–");
@@ -106,21 +115,42 @@ function updateBar(now, lost) {
   const el = $("bar");
   const drawn = ["pour", "settle", "in", "over", "lost", "container", "lifted"].includes(now.state) && !now.eye && now.target !== "";
   show(el, drawn && !page.view.asked);
-  if (!drawn) return;
-  const b = logic.bar(now);
+  show($("bar-say"), (drawn && !page.view.asked) || $("caption").textContent !== "");
+  if (!drawn || page.view.asked) {
+    show($("take"), false);
+    show($("scale-words"), false);
+    return;
+  }
+  const pouring = [page.view.batch?.mark, now.material, now.as, now.scale, now.target, now.portion].join("|");
+  const afresh = pouring !== page.pouring || now.state === "container" || now.state === "lifted";
+  page.pouring = pouring;
+  page.fine = logic.isFine(now, page.fine && !afresh);
+  attr(el, "data-fine", page.fine);
+  const b = page.fine ? logic.fineBar(now) : logic.bar(now);
+  attr($("bar-lines"), "d", (b.lines ?? []).map((at) => `M${at.toFixed(2)} 10V5.5`).join(""));
   const unknown = lost || now.fill < 0 || now.in === "" || now.state === "lost";
+  const steps = lost ? [] : logic.takeSteps(page.view);
+  show($("take"), steps.length > 0);
+  show($("scale-words"), steps.length === 0 && !unknown);
+  say($("scale-words"), logic.scaleWords(page.fine, b.line));
+  each($("take"), steps, () => make("li", null, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", {})), make("span")), (li, step, i) => {
+    attr(li, "data-state", step.state);
+    attr(li, "aria-current", step.state === "now" ? "step" : null);
+    attr(li.children[0].firstElementChild, "d", logic.shapes[step.state === "done" ? "in" : i === 1 ? "wait" : "lift"]);
+    say(li.children[1], step.word);
+  });
   attr(el, "data-lost", unknown);
   const set = (name, value) => el.style.setProperty(name, value.toFixed(2));
   set("--fill", unknown ? 0 : b.fill);
   set("--low", b.low);
   set("--mark", b.mark);
   set("--high", b.high);
-  set("--break", b.kink);
+  set("--break", b.kink ?? 0);
   say($("bar-low"), now.low);
   say($("bar-target"), now.target);
   say($("bar-high"), now.high);
   const in_ = unknown ? "not known how much is in" : `${now.in} g in`;
-  attr(el, "aria-label", `${in_}; the band is from ${now.low} to ${now.high} g, the target ${now.target} g`);
+  attr(el, "aria-label", `${in_}; ${page.fine ? `near the mark, each line is ${b.line} g; ` : ""}the band is from ${now.low} to ${now.high} g, the target ${now.target} g`);
 }
 
 const stepBuild = () =>
@@ -328,7 +358,9 @@ $("ask-field").addEventListener("submit", (e) => {
 });
 
 document.addEventListener("keydown", (e) => {
-  sounds.unlock();
+  const own = !e.ctrlKey && !e.altKey && !e.metaKey ? e.key.toLowerCase() : "";
+  // The key of the sound wakes it by itself.
+  if (own !== logic.ownKeys.sound) sounds.unlock();
   if (e.ctrlKey || e.altKey || e.metaKey) return;
   const target = e.target instanceof Element ? e.target : document.body;
   if (target.matches("input, textarea, select")) {
@@ -353,6 +385,9 @@ document.addEventListener("keydown", (e) => {
   } else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !$("ask-more").hidden && !target.matches("input, .steps-list, .ask-lines")) {
     e.preventDefault();
     $("ask-lines").scrollBy({ top: ($("ask-lines").clientHeight - 24) * (e.key === "ArrowDown" ? 1 : -1) });
+  } else if (own === logic.ownKeys.sound || own === logic.ownKeys.speech) {
+    e.preventDefault();
+    if (!e.repeat) own === logic.ownKeys.sound ? sounds.toggle() : switchSpeech();
   } else if (handKey(e.key.toLowerCase(), e.repeat)) {
     e.preventDefault();
   }
@@ -360,11 +395,39 @@ document.addEventListener("keydown", (e) => {
 
 // --- sound
 
-const sounds = voice(({ possible, on, muted }) => {
-  attr($("sound"), "aria-pressed", on);
-  say($("sound-words"), on ? "Sound on" : "Sound off");
-  attr($("sound"), "title", !possible ? "this browser makes no sound" : muted ? "muted" : on ? "" : "press a key or touch the page to wake it");
+let soundMode = "on";
+let spokenNow = ""; // the words of the material in work
+const speech = speaker(({ possible, on }) => {
+  attr($("speech"), "aria-pressed", possible && on);
+  attr($("speech"), "disabled", possible ? null : "");
+  say($("speech-words"), !possible ? "No voice here" : !on ? "Speech off" : soundMode === "on" ? "Speech on" : "Speech muted");
 });
+const sounds = voice(({ possible, awake, mode }) => {
+  soundMode = mode;
+  const heard = awake ? mode : "off";
+  attr($("sound"), "aria-pressed", { on: "true", quiet: "mixed", off: "false" }[heard]);
+  say($("sound-words"), { on: "Sound on", quiet: "Alarms only", off: "Sound off" }[heard]);
+  attr($("sound"), "title", !possible ? "this browser makes no sound" : mode === "off" ? "muted" : awake ? "" : "press a key or touch the page to wake it");
+  if (mode !== "on") speech.hush();
+  speech.changed();
+});
+
+/** Says what begins, once, where somebody wants to hear it; it stands on the page in any case. */
+function announce(view) {
+  const words = logic.spoken(view.now);
+  if (!words) return;
+  const begun = (view.batch?.mark ?? "") + "|" + words;
+  if (begun === page.begun) return;
+  page.begun = begun;
+  spokenNow = words;
+  say($("spoken"), words);
+  if (soundMode === "on") speech.say(words);
+}
+
+function switchSpeech() {
+  if (speech.toggle() && soundMode === "on") speech.say(spokenNow);
+}
+$("speech").addEventListener("click", switchSpeech);
 $("sound").addEventListener("click", () => sounds.toggle());
 document.addEventListener("pointerdown", (e) => {
   if (!(e.target instanceof Element) || !e.target.closest("#sound")) sounds.unlock();
@@ -443,20 +506,28 @@ get("/api/hands").then((list) => {
 
 // --- the line
 
+/** Puts what a cue sounds like on the page, heard or not. */
+function caption(cue) {
+  say($("caption"), cues[cue] ? "♪ " + cues[cue].words : "");
+}
+
 watch(
   (view) => {
     page.view = view;
     page.since = new Date();
     handsFollow(view.now.scale);
     // The ear must not wait for the screen, nor for a page behind another.
-    sounds.cue(view.now.cue);
-    say($("caption"), cues[view.now.cue] ? "♪ " + cues[view.now.cue].words : "");
+    sounds.cue(view.now.cue, view.now);
+    announce(view);
+    caption(view.now.cue);
     soon();
   },
   (up, since) => {
     page.lost = !up;
     page.since = since;
-    sounds.cue(up ? (page.view?.now.cue ?? "") : "lost");
+    const cue = up ? (page.view?.now.cue ?? "") : "lost";
+    sounds.cue(cue, page.view?.now);
+    caption(cue);
     soon();
   },
 );

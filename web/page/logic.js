@@ -17,6 +17,7 @@ export const shapes = {
   pause: "M14 8h12v48H14zM38 8h12v48H38z",
   skip: "M6 26h52v12H6z",
   now: "M14 6 54 32 14 58z",
+  lift: "M32 4 54 26H40v22H24V26H10zM8 52h48v8H8z",
   eye: "M2 32C14 12 50 12 62 32 50 52 14 52 2 32zm30-12a12 12 0 1 0 .1 0z",
 };
 
@@ -83,6 +84,88 @@ export function bar(now) {
   return { fill: at(now.fill), low: at(now.low_fill), mark: at(1000), high: at(now.high_fill), kink };
 }
 
+// --- the fine phase: a stretched scale near the mark. It is drawn from the digits
+// and not from fill: a thousandth of a large target is many steps of the scale.
+
+const amount = (digits) => Number(digits.replace(minus, "-"));
+
+/** The half of the stretched scale, and of all that is drawn in the fine phase, in thousandths of the target. */
+function reach(now) {
+  const target = amount(now.target);
+  const half = (Math.max(amount(now.high) - target, target - amount(now.low), amount(now.step)) / target) * 1000;
+  const even = 2.5 * half;
+  return { even, all: Math.max(100, 1.5 * even) };
+}
+
+/** Where the pour stands, in thousandths of the target. */
+const stands = (now) => (now.missing === "" ? now.fill : 1000 - (amount(now.missing) / amount(now.target)) * 1000);
+
+/**
+ * Whether the pour is near enough for the stretched scale: within a tenth of the
+ * target, or more where the band is wide. was is what it has been: what has come
+ * near stays near for a little, so that noise does not change the scale.
+ */
+export function isFine(now, was) {
+  if (!(amount(now.target) > 0)) return false;
+  if (now.fill < 0) return was;
+  const { all } = reach(now);
+  return stands(now) >= 1000 - all * (was ? 1.25 : 1);
+}
+
+/** The most lines on the stretched scale; more would run together at two metres. */
+const mostLines = 40;
+
+/**
+ * The stretched scale, in hundredths of its width: the target in the middle, the
+ * band around it, a line for each step of the scale or for each few. Between the
+ * two ends it is even; in the ends what is farther off is pressed together.
+ */
+export function fineBar(now) {
+  const target = amount(now.target);
+  const { even, all } = reach(now);
+  const at = (fill) => {
+    const d = Math.min(Math.abs(fill - 1000), all);
+    const p = d <= even ? (d / even) * 38 : 38 + ((d - even) / (all - even)) * 12;
+    return 50 + (fill < 1000 ? -p : p);
+  };
+  const step = (amount(now.step) / target) * 1000;
+  const few = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((n) => (2 * even) / (n * step) <= mostLines) ?? 2000;
+  const lines = [];
+  const n = Math.floor(even / (few * step) + 1e-6);
+  for (let i = -n; i <= n; i++) lines.push(at(1000 + i * few * step));
+  const places = now.step.split(".")[1]?.length ?? 0;
+  return {
+    fill: at(stands(now)), low: at((amount(now.low) / target) * 1000), mark: 50, high: at((amount(now.high) / target) * 1000),
+    ends: [12, 88], lines, line: (few * amount(now.step)).toFixed(places),
+  };
+}
+
+/** The scale of the bar in words. */
+export const scaleWords = (fine, line) => (fine ? `Near: each line is ${line} g` : "The whole pour");
+
+/**
+ * How a portion comes to be taken, and how far that has come: it is in, it rests,
+ * it is lifted. There is no countdown: the lift takes it, and nothing else does.
+ */
+export function takeSteps(view) {
+  const now = view.now;
+  if (now.eye || (now.state !== "settle" && now.state !== "in")) return [];
+  const rests = now.state === "in" && now.settled;
+  const seconds = Math.floor((new Date(view.at) - new Date(now.since)) / 1000);
+  return [
+    { word: "enough in", state: "done" },
+    { word: !rests ? "hands off" : seconds >= 1 && seconds < 100 ? `at rest ${seconds} s` : "at rest", state: rests ? "done" : "now" },
+    { word: "lift it", state: rests ? "now" : "to come" },
+  ];
+}
+
+/** What is said, and stands on the screen, when a material begins; "" where none does. */
+export function spoken(now) {
+  if (!now.material || !now.target || !["container", "pour", "settle", "in", "over"].includes(now.state)) return "";
+  const part = now.portions > 1 ? `, portion ${now.portion} of ${now.portions}` : "";
+  return `${now.as || now.material}, ${now.target} grams, on the ${now.scale} scale${part}`;
+}
+
 /** How a step of the batch is marked. */
 export function stepMark(step) {
   if (step.state === "now") return { shape: "now", word: "now" };
@@ -132,6 +215,9 @@ export const handKeys = { put: "o", pour: "r", pinch: "i", stop: "x", "spoon-out
 
 /** The key that takes the hands to the next scale. */
 export const nextScaleKey = "h";
+
+/** The keys of this page's own, where the bench does not want them. */
+export const ownKeys = { sound: "m", speech: "v" };
 
 /** The role of a material, in words. */
 export const roleWords = (role) => ({ base: "base", addition: "addition", strong: "strong colourant" })[role] ?? role ?? "";

@@ -1,30 +1,72 @@
 // What the ear hears. Each cue differs from the others in rhythm and in pitch;
 // every pitch lies between 300 and 3000 Hz and has overtones, so that it carries
 // in a workshop and is not lost to an ear that hears one region badly. No cue is
-// a steady tone.
+// a steady tone. How far it is to the mark is told by how soon a cue returns.
 
-/** Each cue: [pitch in Hz, start in ms, length in ms]…, its words, and how often it returns (ms, 0: once). */
+/**
+ * Each cue: [pitch in Hz, start in ms, length in ms]…, its words, and how often
+ * it returns (ms, 0: once; two numbers: from far away to the mark). An alarm
+ * sounds in quiet mode too.
+ */
 export const cues = {
-  near: { tones: [[440, 0, 90]], words: "one low knock: near", again: 0 },
-  ease: { tones: [[587, 0, 80], [587, 160, 80]], words: "two even knocks: ease off", again: 900 },
+  near: { tones: [[440, 0, 90]], words: "slow knocks, denser to the mark: near", again: [900, 180] },
+  ease: { tones: [[587, 0, 80], [587, 160, 80]], words: "two even knocks: ease off", again: [900, 450] },
   stop: { tones: [[988, 0, 70], [988, 110, 70], [988, 220, 70], [988, 330, 70]], words: "four quick high knocks: stop", again: 700 },
-  in: { tones: [[659, 0, 140], [988, 160, 320]], words: "two rising notes: in the band", again: 0 },
-  over: { tones: [[784, 0, 160], [554, 180, 160], [392, 360, 300]], words: "three falling notes: over", again: 2500 },
-  lost: { tones: [[349, 0, 220], [1397, 260, 90], [349, 380, 220]], words: "low, high, low: lost", again: 4000 },
+  in: { tones: [[659, 0, 140], [988, 160, 320]], words: "two rising notes: in", again: 0 },
+  over: { tones: [[784, 0, 160], [554, 180, 160], [392, 360, 300]], words: "three falling notes: over", again: [1400, 3200], alarm: true },
+  lost: { tones: [[349, 0, 220], [1397, 260, 90], [349, 380, 220]], words: "low, high, low: lost", again: 4000, alarm: true },
   ask: { tones: [[523, 0, 120], [523, 200, 120], [784, 400, 260]], words: "two even notes and a high one: a question", again: 15000 },
   taken: { tones: [[1319, 0, 70], [1760, 90, 140]], words: "two short bright notes: taken", again: 0 },
 };
+
+/** How long (ms) a cue that has just sounded is held back when it comes again. */
+const holdBack = 1000;
+
+/** How near the band is, from 0 (a tenth of the target away, or more) to 1 (at its edge). */
+export function nearness(now) {
+  if (!now || !(now.fill >= 0)) return 0;
+  const away = now.fill > now.high_fill ? now.fill - now.high_fill : now.low_fill - now.fill;
+  return Math.min(Math.max(1 - away / 100, 0), 1);
+}
+
+/** After how long (ms) a cue returns while it lasts; 0: it sounds once. */
+export function every(name, now) {
+  const again = cues[name]?.again ?? 0;
+  if (typeof again === "number") return again;
+  return Math.round(again[0] + (again[1] - again[0]) * nearness(now));
+}
+
+/** The choices that a browser keeps; where it keeps nothing they last as long as the page. */
+function recall(name) {
+  try {
+    return window.localStorage?.getItem("tared." + name) ?? "";
+  } catch {
+    return ""; // not allowed to keep anything
+  }
+}
+function keep(name, value) {
+  try {
+    window.localStorage?.setItem("tared." + name, value);
+  } catch {
+    // the choice holds until the page is closed
+  }
+}
+
+/** What the sound button goes through. Quiet lets the alarms through, and nothing else. */
+const modes = ["on", "quiet", "off"];
 
 /** Makes the page's voice. It stays dumb until unlock is called from a key or touch. */
 export function voice(onChange) {
   const Context = window.AudioContext ?? window.webkitAudioContext;
   let context = null;
-  let muted = false;
+  let mode = modes.includes(recall("sound")) ? recall("sound") : "on";
   let current = "";
+  let place = null; // where the pour stands
   let timer = 0;
+  const heard = {}; // when each cue last began (ms)
 
-  const on = () => !!context && context.state === "running" && !muted;
-  const changed = () => onChange({ possible: !!Context, on: on(), muted });
+  const awake = () => !!context && context.state === "running";
+  const changed = () => onChange({ possible: !!Context, awake: awake(), mode });
 
   const knock = (hz, from, length) => {
     const t = context.currentTime + from / 1000;
@@ -47,36 +89,97 @@ export function voice(onChange) {
       osc.stop(end + 0.02);
     }
   };
-  const sound = () => {
+  const play = () => {
     const c = cues[current];
-    if (c && on()) for (const [hz, from, length] of c.tones) knock(hz, from, length);
+    heard[current] = performance.now();
+    if (awake() && (mode === "on" || (mode === "quiet" && c.alarm))) for (const [hz, from, length] of c.tones) knock(hz, from, length);
+    plan(every(current, place));
+  };
+  const plan = (gap) => {
+    clearTimeout(timer);
+    if (gap) timer = setTimeout(play, Math.max(heard[current] + gap - performance.now(), 0));
+  };
+  const woken = () => {
+    if (awake() && cues[current]) play();
+    changed();
   };
   return {
     /** Wakes the sound; browsers allow it from a key or touch only. */
     async unlock() {
-      if (!Context || context?.state === "running") return;
+      if (!Context || awake()) return;
       try {
-        context ??= new Context();
-        context.onstatechange = changed;
+        if (!context) {
+          context = new Context();
+          context.onstatechange = woken;
+        }
         await context.resume();
       } catch {
         context = null; // no sound here; words and shapes carry the meaning
       }
       changed();
     },
+    /** Goes to the next mode; the first press on a page that sleeps only wakes it. */
     toggle() {
-      muted = on();
-      if (!muted) this.unlock();
+      if (awake() || !Context) mode = modes[(modes.indexOf(mode) + 1) % modes.length];
+      else if (mode === "off") mode = "on";
+      keep("sound", mode);
+      this.unlock();
       changed();
     },
-    /** Sounds a cue when it is a new one, and again while it lasts. */
-    cue(name) {
-      if (name === current) return;
+    /**
+     * Sounds a cue when it is a new one, and again while it lasts, the sooner the
+     * nearer. A cue that comes and goes with every view does not stutter: it waits
+     * for its own time.
+     */
+    cue(name, now) {
+      place = now;
+      if (name === current) {
+        const gap = every(name, now);
+        if (gap) plan(gap);
+        return;
+      }
       current = name;
-      clearInterval(timer);
-      sound();
-      const again = cues[name]?.again;
-      if (again) timer = setInterval(sound, again);
+      clearTimeout(timer);
+      if (!cues[name]) return;
+      const hold = Math.min(every(name, now) || holdBack, holdBack);
+      if (performance.now() - (heard[name] ?? -Infinity) >= hold) play();
+      else plan(hold);
+    },
+    changed,
+  };
+}
+
+/** Makes what speaks, where the browser has voices. It is off until somebody switches it on. */
+export function speaker(onChange) {
+  const synth = window.speechSynthesis;
+  let on = recall("speech") === "on";
+
+  const voices = () => (window.SpeechSynthesisUtterance && synth?.getVoices?.()) || [];
+  const changed = () => onChange({ possible: voices().length > 0, on });
+  synth?.addEventListener?.("voiceschanged", changed); // some browsers find their voices late
+  return {
+    toggle() {
+      on = !on;
+      keep("speech", on ? "on" : "off");
+      if (!on) synth?.cancel?.();
+      changed();
+      return on;
+    },
+    /** Says words now, instead of what was being said; nothing when it is off. */
+    say(words) {
+      const all = voices();
+      if (!on || !words || !all.length) return;
+      const english = all.filter((v) => /^en\b/i.test(v.lang));
+      const u = new SpeechSynthesisUtterance(words);
+      u.lang = "en";
+      // A voice of this machine speaks without a network.
+      u.voice = english.find((v) => v.localService) ?? english[0] ?? null;
+      synth.cancel();
+      synth.speak(u);
+    },
+    /** Stops what is being said. */
+    hush() {
+      synth?.cancel?.();
     },
     changed,
   };
