@@ -69,7 +69,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 		_, _ = io.Copy(io.Discard, pr) // so that the writer never waits
 		done <- result{rep, err}
 	}()
-	in := bufio.NewReaderSize(r, 1<<20)
+	in := bufio.NewReaderSize(r, 64<<10)
 	var err error
 	for err == nil {
 		var part []byte
