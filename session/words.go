@@ -8,6 +8,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/session/sheet"
 )
 
 // barFull is the target on the bar of a view, in its own thousandths.
@@ -119,7 +120,8 @@ func (s *State) nowView(n *NowView) {
 	d := places(step)
 	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
 	n.Portion, n.Portions = a.Part, a.Parts
-	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(d), a.Low.Rounded(d), a.High.Rounded(d), step.Grams(d)
+	low, high := sheet.Marks(a.Low, a.High, step)
+	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(d), low.Rounded(d), high.Rounded(d), step.Grams(d)
 	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {

@@ -114,7 +114,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		if l.Portions > 1 {
 			portions = "in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		t.add(plus+l.Material, string(l.Role), l.Percent+" %", grams(l.Target, places), grams(l.Low, places), grams(l.High, places),
+		t.add(plus+l.Material, string(l.Role), l.Percent+" %", grams(l.Target, places), fromMark(l, places), toMark(l, places),
 			l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1), portions)
 	}
 	if _, err := t.WriteTo(w); err != nil {
@@ -199,7 +199,7 @@ func writeCups(w io.Writer, s sheet.Sheet) error {
 			if l.Addition {
 				what = "+ " + what + " " + l.Percent + " %"
 			}
-			t.add(no, what, grams(l.Target, places), grams(l.Low, places), grams(l.High, places), l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1))
+			t.add(no, what, grams(l.Target, places), fromMark(l, places), toMark(l, places), l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1))
 			no = ""
 		}
 	}
@@ -215,6 +215,17 @@ func mark(assumed bool) string {
 }
 
 // grams is a mass for people, rounded to what the scale shows.
+// fromMark and toMark are the band as the scale can show it.
+func fromMark(l sheet.Line, places int) string {
+	low, _ := sheet.Marks(l.Low, l.High, l.Step)
+	return grams(low, places)
+}
+
+func toMark(l sheet.Line, places int) string {
+	_, high := sheet.Marks(l.Low, l.High, l.Step)
+	return grams(high, places)
+}
+
 func grams(m protocol.Mass, places int) string { return m.Rounded(places) + " g" }
 
 // sheetPlaces is how many decimals the finest scale of the sheet shows.

@@ -194,7 +194,7 @@ function row(l, i, sheet) {
     make("th.c-name", { scope: "row" }, l.material, make("br"), pick, l.unknown ? make("span.unknown.noprint", null, "not in the table: what is it?") : null),
     make("td.number.c-share", null, `${l.addition ? "+ " : ""}${l.share} %`),
     make("td.number.target.c-target", null, own(l.target, l), mixed(l)),
-    make("td.number.c-band", null, `${own(l.low, l)} – ${own(l.high, l)}`),
+    make("td.number.c-band", null, band(l)),
     make("td.c-fits", null, make("div.fits", null, ...fits)),
     make("td.number.c-u", null, `± ${round2(g(l.u))}`, l.assumed ? make("div.soft", null, "assumed") : null),
     make("td.onlyprint"));
@@ -221,6 +221,16 @@ function own(mass, l) {
   return (Number(g(mass)) - Number(g(l.less))).toFixed(places(g(l.step)));
 }
 
+/** The band as the scale can show it: the lowest and the highest readings in it. */
+function band(l) {
+  const less = l.less ? Number(g(l.less)) : 0;
+  const step = Number(g(l.step));
+  const low = Number(g(l.low)) - less, high = Number(g(l.high)) - less;
+  let up = Math.ceil(low / step - 1e-6) * step, down = Math.floor(high / step + 1e-6) * step;
+  if (up > down + step / 2) [up, down] = [low, high]; // no reading lies in it
+  return `${up.toFixed(places(g(l.step)))} – ${down.toFixed(places(g(l.step)))}`;
+}
+
 function mixed(l) {
   if (l.less) return make("div.soft", null, `and ${Number(g(l.less)).toFixed(places(g(l.step)))} in the mixture`);
   if (l.aliquot) return make("div.soft", null, `in ${g(l.aliquot.take)} of a mixture`);
@@ -235,7 +245,7 @@ function drawCups(sheet) {
     make("td.number.c-no", null, k ? "" : String(i + 1)),
     make("th.c-name", { scope: "row" }, l.addition ? `${l.material}, ${l.share} %` : l.material),
     make("td.number.target.c-target", null, asStep(l.target, l.step)),
-    make("td.number.c-band", null, `${asStep(l.low, l.step)} – ${asStep(l.high, l.step)}`),
+    make("td.number.c-band", null, band(l)),
     make("td.c-fits", null, make("span.fit", null, chip(l.verdict), make("span", null, l.scale)))))));
 }
 

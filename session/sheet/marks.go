@@ -1,0 +1,25 @@
+package sheet
+
+import "tared/protocol"
+
+// Marks gives the band as a scale of this step can show it: the lowest and the
+// highest readings that still lie in it. Rounding to the nearest would show a
+// mark that is outside: 7.84 g is not reached by a scale that shows 7.8. Where no
+// reading lies in the band it gives the band itself. It is for showing; what
+// counts are the exact masses.
+func Marks(low, high, step protocol.Mass) (protocol.Mass, protocol.Mass) {
+	if step <= 0 {
+		return low, high
+	}
+	up, down := low-low%step, high-high%step
+	if up < low {
+		up += step
+	}
+	if down > high {
+		down -= step
+	}
+	if up > down {
+		return low, high
+	}
+	return up, down
+}
