@@ -19,6 +19,7 @@ func commands() []*cobra.Command {
 		fireCommand(),
 		judgeCommand(),
 		strikeCommand(),
+		labelCommand(),
 		exportCommand(),
 		importCommand(),
 		backupCommand(),

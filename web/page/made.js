@@ -43,6 +43,8 @@ function drawBatch(b) {
   say($("recipe"), b.recipe);
   say($("hash"), b.hash || "none yet: the batch is open");
   after(b);
+  $("label").href = `/label/${encodeURIComponent(b.mark)}`;
+  show($("label"), b.ended);
   $("verify").replaceChildren(...(b.verify ?? []).map((v) => make("li", null, v)));
 }
 

@@ -1,0 +1,163 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"html"
+	"io"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tared/session/book"
+	"tared/session/label"
+	"tared/session/material"
+	"tared/web"
+)
+
+// labelTiles is how many marks for tiles stand on a label.
+const labelTiles = 6
+
+func labelCommand() *cobra.Command {
+	var dir, sheet, link string
+	var count int
+	cmd := &cobra.Command{
+		Use:   "label BATCH",
+		Short: "A label for the bucket, or a sheet of them, as SVG to print",
+		Long: `label writes a label as SVG: the mark, the recipe's name, additions as made, date,
+hazards, the short closing hash, marks for tiles, and a QR code that opens the
+record. With --sheet it is a page of A4, divided evenly; print it at its true size,
+without margins. The page of a batch has the same, under Label.
+
+The QR code opens the page at --link; give the address by which your phone reaches
+this machine. A batch that is not closed has no label: its hash would not stand.`,
+		Example: "  tared label 261125a --link http://192.168.178.40:7410/ >label.svg\n  tared label 261125a --sheet 2x7 --count 3 >sheet.svg",
+		Args:    oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := dataDir(dir)
+			if err != nil {
+				return err
+			}
+			svg, err := drawLabel(dir, args[0], link, sheet, count)
+			if err != nil {
+				return err
+			}
+			_, err = io.WriteString(cmd.OutOrStdout(), svg+"\n")
+			return err
+		},
+	}
+	addData(cmd, &dir)
+	f := cmd.Flags()
+	f.StringVar(&sheet, "sheet", "", "columns and rows of a page of A4, such as 2x7 or 2x4; without it one label of 105 by 74 mm")
+	f.IntVar(&count, "count", 0, "how many labels on the sheet (default: all)")
+	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "address of the page, as a phone reaches it")
+	return cmd
+}
+
+// errNoLabel says that a batch has no label yet, or never.
+var errNoLabel = errors.New("no label")
+
+func drawLabel(dir, mark, link, sheet string, count int) (string, error) {
+	b, err := readBook(dir)
+	if b == nil || err != nil {
+		return "", err
+	}
+	all := b.Batches()
+	i := slices.IndexFunc(all, func(n *book.Batch) bool { return strings.EqualFold(n.Mark, mark) })
+	if i < 0 {
+		return "", fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch)
+	}
+	m := all[i].Made()
+	if m.Hash == "" {
+		return "", fmt.Errorf("%w: batch %s is not closed, and its hash would not stand: finish it first", errNoLabel, m.Mark)
+	}
+	l := labelOf(m, i+1, link)
+	if sheet == "" {
+		return l.SVG(105, 74)
+	}
+	c, r, ok := strings.Cut(strings.ToLower(sheet), "x")
+	columns, err := strconv.Atoi(c)
+	rows, err2 := strconv.Atoi(r)
+	if !ok || err != nil || err2 != nil {
+		return "", usagef("sheet %q: want columns and rows, such as 2x7", sheet)
+	}
+	if count == 0 {
+		count = columns * rows
+	}
+	svg, err := l.Sheet(columns, rows, count)
+	if err != nil {
+		return "", usage(err)
+	}
+	return svg, nil
+}
+
+// labelOf says what stands on the label of the batch that was planned as number n.
+func labelOf(m book.Made, n int, link string) label.Label {
+	l := label.Label{Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(n, labelTiles),
+		Link: strings.TrimSuffix(link, "/") + "/book/" + m.Mark + "#" + m.Hash[:16]}
+	if m.State != book.Finished {
+		l.Lines = append(l.Lines, "Closed before everything was in.")
+	}
+	if m.Simulated {
+		l.Lines = append(l.Lines, "Simulated: nothing of this was weighed.")
+	}
+	var names, codes []string
+	for _, line := range m.Lines {
+		name := line.Material
+		if line.As != "" {
+			name = line.As
+		}
+		if line.Addition && line.Share != "" && line.Delivered.Mass > 0 {
+			l.Lines = append(l.Lines, "+ "+name+" "+line.Share+" %")
+		}
+		if mat, ok := material.Lookup(name); ok && len(mat.Codes) > 0 && line.Delivered.Mass > 0 {
+			names = append(names, name)
+			codes = append(codes, mat.Codes...)
+		}
+	}
+	if len(names) > 0 {
+		slices.Sort(codes)
+		l.Hazards = append(l.Hazards, "Hazards "+strings.Join(slices.Compact(codes), " ")+" ("+strings.Join(names, ", ")+")")
+	}
+	l.Hazards = append(l.Hazards, "No dust, no sanding dry. See the safety data sheets.")
+	return l
+}
+
+// labelRoute serves the sheet of labels of a batch as a page that prints on A4.
+func labelRoute(dir string) web.Route {
+	return web.Route{Pattern: "GET /label/{mark}", Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		sheet := r.FormValue("sheet")
+		if sheet == "" {
+			sheet = "2x4"
+		}
+		count, _ := strconv.Atoi(r.FormValue("count")) // what is no number asks for all
+		scheme := "http://"
+		if r.TLS != nil {
+			scheme = "https://"
+		}
+		svg, err := drawLabel(dir, r.PathValue("mark"), scheme+r.Host+"/", sheet, count)
+		h := w.Header()
+		h.Set("Cache-Control", "no-store")
+		h.Set("Content-Type", "text/html; charset=utf-8")
+		body, title := svg, "Labels of batch "+r.PathValue("mark")
+		if err != nil {
+			status := http.StatusConflict
+			if errors.Is(err, web.ErrNoBatch) {
+				status = http.StatusNotFound
+			}
+			w.WriteHeader(status)
+			body = "<p role=\"alert\">" + html.EscapeString(err.Error()) + "</p>"
+		}
+		_, _ = fmt.Fprintf(w, `<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>%[1]s</title>
+<link rel="icon" href="/static/icon.svg"><link rel="stylesheet" href="/static/label.css"></head>
+<body><header><h1>%[1]s</h1><p><a href="/book/%[2]s">Back to the batch</a></p>
+<ul><li><a href="?sheet=2x4">8 on a page</a></li><li><a href="?sheet=2x7">14 on a page</a></li><li><a href="?sheet=2x4&amp;count=1">One</a></li></ul>
+<p>Print at true size (100 %%), without margins.</p></header>
+<main>%[3]s</main></body></html>
+`, html.EscapeString(title), html.EscapeString(r.PathValue("mark")), body)
+	})}
+}

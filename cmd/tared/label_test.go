@@ -1,0 +1,65 @@
+package main
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+func TestLabel(t *testing.T) {
+	dir := keptBatch(t)
+	b, err := readBook(dir)
+	require.NoError(t, err)
+	hash := b.Find("260302a").Made().Hash
+	code, out, errs := tared(t, "label", "260302A", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	for _, words := range []string{"260302a", "Lye &lt;b&gt;white&lt;/b&gt;", "2026-03-02", hash[:4] + " " + hash[4:8], "(Quartz)", "No dust"} {
+		assert.Contains(t, out, words)
+	}
+	code, out, errs = tared(t, "label", "260302a", "--sheet", "2x5", "--count", "5", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "5 labels of batch 260302a")
+	for _, bad := range []string{"x", "2by7", "9x9", "0x1"} {
+		code, _, errs = tared(t, "label", "260302a", "--sheet", bad, "--data", dir)
+		assert.Equal(t, 64, code, errs)
+	}
+	code, _, errs = tared(t, "label", "260302z", "--data", dir)
+	assert.Equal(t, 1, code, errs)
+
+	// Nothing that comes after the closing changes the label.
+	_, before, _ := tared(t, "label", "260302a", "--data", dir)
+	code, _, errs = tared(t, "water", "260302a", "--added", "900g", "--by", "Mara", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	_, after, _ := tared(t, "label", "260302a", "--data", dir)
+	assert.Equal(t, before, after)
+
+	// A batch in work has none.
+	j, past, _, err := session.Open(dir)
+	require.NoError(t, err)
+	_, err = j.Append(past.Facts[0].At, "planned", "260302c", "Mara", fact.Planned{Title: "Another (invented)"})
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	code, _, errs = tared(t, "label", "260302c", "--data", dir)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "finish it first")
+
+	mux := http.NewServeMux()
+	r := labelRoute(dir)
+	mux.Handle(r.Pattern, r.Handler)
+	for path, want := range map[string]int{"/label/260302a": 200, "/label/260302a?sheet=2x7&count=2": 200, "/label/260302c": 409, "/label/%3Cscript%3E": 404, "/label/260302a?sheet=99x1": 409} {
+		w := httptest.NewRecorder()
+		mux.ServeHTTP(w, httptest.NewRequest("GET", path, nil))
+		assert.Equal(t, want, w.Code, path)
+		assert.NotContains(t, w.Body.String(), "<script")
+	}
+	rep, err := journal.Read(dir, nil)
+	require.NoError(t, err)
+	assert.EqualValues(t, 7, rep.Lines)
+}
