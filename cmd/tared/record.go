@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,7 +16,7 @@ import (
 )
 
 func recordCommand() *cobra.Command {
-	var dir string
+	var dir, find string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "record [BATCH]",
@@ -27,23 +26,34 @@ batch it shows that batch as made beside as planned: what went in of each
 material, how well that is known, what share of the batch it is, and everything
 that happened, in order, with the closing hash for its label.
 
+With --find only those batches are listed in which all of the words stand: anywhere
+(also the mark of a tile), or behind material: mark: title: by: tag: date:.
+
 It changes nothing and may run beside the daemon. With --json the list is one
 object a line, a batch is one object.`,
-		Example: "  tared record\n  tared record 261125a\n  tared record 261125a --json --data /srv/glaze",
+		Example: "  tared record\n  tared record --find 'tag:matt date:2026-11'\n  tared record 261125a\n  tared record 261125a --json --data /srv/glaze",
 		Args:    maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {
 				return err
 			}
+			q, err := book.ParseQuery(find)
+			if err != nil {
+				return usage(err)
+			}
 			if len(args) == 1 {
+				if find != "" {
+					return usagef("--find lists batches: leave %q out", args[0])
+				}
 				return writeRecord(cmd.OutOrStdout(), dir, args[0], asJSON)
 			}
-			return writeList(cmd.OutOrStdout(), dir, asJSON)
+			return writeList(cmd.OutOrStdout(), dir, q, asJSON)
 		},
 	}
 	addData(cmd, &dir)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "for a program")
+	cmd.Flags().StringVar(&find, "find", "", "list only batches in which these words stand")
 	return cmd
 }
 
@@ -70,16 +80,15 @@ func readBook(dir string) (*book.Book, error) {
 	return b, nil
 }
 
-func writeList(out io.Writer, dir string, asJSON bool) error {
+func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
 	b, err := readBook(dir)
 	if b == nil {
 		return err
 	}
 	var rows []book.Row
-	for _, n := range b.Batches() {
+	for _, n := range b.Search(q) { // the newest first
 		rows = append(rows, n.Row())
 	}
-	slices.Reverse(rows)
 	if !asJSON {
 		return errors.Join(err, book.RenderList(out, rows))
 	}
