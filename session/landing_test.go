@@ -83,7 +83,7 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 		for seed := range uint64(pours) {
 			b := newByBench(row)
 			b.s.React = learnt
-			o, err := row.trial(seed + 1).Run(afterwards{b})
+			o, err := row.trial(seed + 1).Run(b)
 			require.NoError(t, err)
 			learnt = b.s.React
 			plain, err := row.trial(seed + 1).Run(newByBench(row))
@@ -98,12 +98,6 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 		require.Less(t, math.Abs(with), 0.5, potter.Name)
 	}
 }
-
-// afterwards makes a Trial feed the bench to the end, also after "stop".
-type afterwards struct{ *byBench }
-
-// Rest hears what the scale says while the pour comes to rest.
-func (a afterwards) Rest(sh sim.Shown) { a.hear(sh) }
 
 func TestRelearn(t *testing.T) {
 	r := two(t)

@@ -54,13 +54,12 @@ func studyRows() []studyRow {
 
 // byBench is the guide that asks the real bench.
 type byBench struct {
-	row    studyRow
-	s      State
-	set    scale.Settler
-	inAt   time.Time // when the bench said "in" for the first time after stop
-	stop   bool
-	onCue  func(cue string)
-	lastIn bool
+	row     studyRow
+	s       State
+	set     scale.Settler
+	stopped time.Time     // when the hand closed
+	restAt  time.Time     // when the bench first saw rest after that
+	then    protocol.Mass // and what was in it, as far as it knew
 }
 
 func newByBench(row studyRow) *byBench {
@@ -107,6 +106,18 @@ func (b *byBench) Watch(sh sim.Shown) { b.hear(sh) }
 // Tared has nothing to do: the bench has seen it.
 func (b *byBench) Tared(sim.Shown) {}
 
+// Rest hears what the scale says after the hand has closed, and notes when the
+// bench takes it for rest: from then on a lift is a take.
+func (b *byBench) Rest(sh sim.Shown) {
+	if b.stopped.IsZero() {
+		b.stopped = sh.At
+	}
+	b.hear(sh)
+	if p := &b.s.Pans[0]; p.Settled && b.restAt.IsZero() {
+		b.restAt, b.then = sh.At, p.content()
+	}
+}
+
 // Hear gives the cue that the page would give.
 func (b *byBench) Hear(sh sim.Shown) string {
 	b.hear(sh)
@@ -142,7 +153,9 @@ func (b *byBand) Hear(sh sim.Shown) string {
 type tally struct {
 	n, over, untold int
 	took            []time.Duration
-	deviation       []float64 // grams, of the single pour that was not under
+	rest            []time.Duration // from the closing of the hand to rest seen
+	early           int             // rest seen while more than two steps were still to come
+	deviation       []float64       // grams, of the single pour that was not under
 }
 
 func (row studyRow) trial(seed uint64) sim.Trial {
@@ -187,12 +200,14 @@ func number(name string, usual int) int {
 }
 
 // BenchmarkStudy reports, for each row and guide: the share of overpours, the
-// median time of a pour, the mean absolute deviation of where it landed.
+// median time of a pour, the mean absolute deviation of where it landed; for the
+// bench also the median time from the closing of the hand to rest seen, through
+// the scale's filter, and how often rest was seen too early.
 func BenchmarkStudy(b *testing.B) {
 	pours, first := number("TARED_POURS", 1000), number("TARED_SEED", 1)
 	for _, row := range studyRows() {
 		target := float64(g(row.target)) / float64(protocol.Gram)
-		low, high := g(row.target)-g(row.allowed), g(row.target)+g(row.allowed)
+		low := g(row.target) - g(row.allowed)
 		guides := []struct {
 			name string
 			make func() sim.Guide
@@ -201,22 +216,32 @@ func BenchmarkStudy(b *testing.B) {
 			{"band", func() sim.Guide { return &byBand{sim.ByReading{Low: low}, sim.ByReading{Low: g(row.target) * 9 / 10}} }},
 			{"tared", func() sim.Guide { return newByBench(row) }},
 		}
-		_ = high
 		for _, gd := range guides {
 			b.Run(fmt.Sprintf("%s/%s", row.name, gd.name), func(b *testing.B) {
 				var t tally
 				for range b.N {
 					for i := range pours {
-						o, err := row.trial(uint64(first + i)).Run(gd.make())
+						guide := gd.make()
+						o, err := row.trial(uint64(first + i)).Run(guide)
 						if err != nil {
 							b.Fatal(err)
 						}
 						t.add(o, target)
+						if bench, ok := guide.(*byBench); ok && !bench.restAt.IsZero() {
+							t.rest = append(t.rest, bench.restAt.Sub(bench.stopped))
+							if (bench.s.Pans[0].content() - bench.then).Abs() > 2*stepOfModel(row.scale) {
+								t.early++
+							}
+						}
 					}
 				}
 				b.ReportMetric(100*float64(t.over)/float64(t.n), "%over")
 				b.ReportMetric(median(t.took), "s/pour")
 				b.ReportMetric(mean(t.deviation), "g_off")
+				if gd.name == "tared" {
+					b.ReportMetric(median(t.rest), "s/rest")
+					b.ReportMetric(float64(t.early), "early")
+				}
 				b.ReportMetric(0, "ns/op")
 			})
 		}
