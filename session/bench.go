@@ -214,8 +214,9 @@ func (b *Bench) input(in Input) error {
 
 // repeatEvery is how often a scale that says the same again and again is worth
 // a view. A scale that falls silent shows in any case; so this decides only how
-// old the time of the last line may look.
-const repeatEvery = 500 * time.Millisecond
+// old the time of the last line may look. It is a little less than a page waits
+// for a view before it wants another sign of life.
+const repeatEvery = 800 * time.Millisecond
 
 // refresh publishes what came of a scale's update, unless it was nothing.
 func (b *Bench) refresh() {
@@ -330,8 +331,8 @@ func (b *Bench) encode(v *View) {
 }
 
 // Feed gives the bench what an instrument did. Any goroutine may call it. Of a
-// scale that says the same for long the bench is told twice a second, so that an
-// idle machine may sleep.
+// scale that says the same for long the bench is told about once a second, so that
+// an idle machine may sleep.
 func (b *Bench) Feed(u scale.Update) {
 	if b.door.idle(u) {
 		return

@@ -55,26 +55,32 @@ func (p *pulse) leave(c chan *websocket.PreparedMessage) {
 	}
 }
 
-// run beats as long as the bench answers. A bench that is stuck gets no beats
-// sent, and turns to dashes on every page.
+// run beats as long as the bench answers, whenever nothing else has been told for
+// a while. A bench that is stuck gets no beats sent, and turns to dashes on every
+// page.
 func (p *pulse) run(ctx context.Context) {
-	every := time.NewTicker(beatEvery)
-	defer every.Stop()
+	var last time.Time // beat
+	timer := time.NewTimer(0)
+	defer timer.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
-		case now := <-every.C:
-			if p.views.age(now) < beatEvery {
-				continue // a view has proved the same since the last beat
-			}
-			ask, cancel := context.WithTimeout(ctx, aliveWait)
-			alive := p.bench.Alive(ask) == nil
-			cancel()
-			if alive {
-				p.beat(now)
-			}
+		case <-timer.C:
 		}
+		now := time.Now()
+		if quiet := min(now.Sub(last), p.views.age(now)); quiet < beatAfter {
+			timer.Reset(beatAfter - quiet) // a view, or a beat, has proved the same since
+			continue
+		}
+		ask, cancel := context.WithTimeout(ctx, aliveWait)
+		alive := p.bench.Alive(ask) == nil
+		cancel()
+		if alive {
+			last = now
+			p.beat(now)
+		}
+		timer.Reset(aliveWait)
 	}
 }
 

@@ -11,9 +11,9 @@ import (
 )
 
 const (
-	// beatEvery keeps the gap between messages under a second, so that a page that
+	// beatAfter keeps the gap between messages under a second, so that a page that
 	// hears nothing for two seconds knows the line dead and not merely slow.
-	beatEvery = 500 * time.Millisecond
+	beatAfter = 900 * time.Millisecond
 	aliveWait = 400 * time.Millisecond // for the bench to answer before a beat
 	pingEvery = 15 * time.Second       // server pings; the page script cannot see them
 	pongWait  = 40 * time.Second       // two pings and some may go unanswered
