@@ -223,44 +223,90 @@ func (s shown) MarshalJSON() ([]byte, error) {
 	return []byte(`{"g":"` + s.m.Grams(s.places) + `"}`), nil
 }
 
-// MarshalJSON writes the masses with the digits of the scale's step.
-func (p Portion) MarshalJSON() ([]byte, error) {
-	n := p.Step.Places()
-	return plain(struct {
-		Material  string   `json:"material"`
-		As        string   `json:"as,omitempty"`
-		Into      string   `json:"into,omitempty"`
-		Scale     string   `json:"scale"`
-		Before    shown    `json:"before"`
-		After     shown    `json:"after"`
-		Delivered shown    `json:"delivered"`
-		Target    shown    `json:"target"`
-		Low       shown    `json:"low"`
-		High      shown    `json:"high"`
-		Verdict   string   `json:"verdict"`
-		How       string   `json:"how"`
-		U         shown    `json:"u"`
-		Step      shown    `json:"step"`
-		Words     string   `json:"words,omitempty"`
-		Raw       []string `json:"raw"`
-	}{
-		p.Material, p.As, p.Into, p.Scale, shown{p.Before, n}, shown{p.After, n}, shown{p.Delivered, n},
-		shown{p.Target, n}, shown{p.Low, n}, shown{p.High, n}, p.Verdict, p.How, shown{p.U, n},
-		shown{p.Step, n}, p.Words, p.Raw,
-	})
+// object writes one JSON object by hand, byte for byte as encoding/json would.
+// The facts of a take are written so: somebody stands there with a cup in the
+// hand until they are on the disk.
+type object []byte
+
+func (o object) name(name string) object {
+	if len(o) == 0 {
+		o = append(o, '{')
+	} else {
+		o = append(o, ',')
+	}
+	o = append(append(append(o, '"'), name...), '"', ':')
+	return o
 }
 
-// MarshalJSON writes the masses with the digits of the scale's step.
-func (t Tared) MarshalJSON() ([]byte, error) {
-	n := t.Step.Places()
-	return plain(struct {
-		Material  string   `json:"material,omitempty"`
-		Scale     string   `json:"scale"`
-		Container shown    `json:"container"`
-		Weight    shown    `json:"weight"`
-		Carried   shown    `json:"carried"`
-		How       string   `json:"how"`
-		Step      shown    `json:"step"`
-		Raw       []string `json:"raw"`
-	}{t.Material, t.Scale, shown{t.Container, n}, shown{t.Weight, n}, shown{t.Carried, n}, t.How, shown{t.Step, n}, t.Raw})
+func (o object) text(name, s string) object { return o.name(name).quoted(s) }
+
+// some is text where there is one.
+func (o object) some(name, s string) object {
+	if s == "" {
+		return o
+	}
+	return o.text(name, s)
 }
+
+func (o object) texts(name string, all []string) object {
+	o = o.name(name)
+	if all == nil {
+		return append(o, "null"...)
+	}
+	o = append(o, '[')
+	for i, s := range all {
+		if i > 0 {
+			o = append(o, ',')
+		}
+		o = o.quoted(s)
+	}
+	return append(o, ']')
+}
+
+// mass is written as shown.
+func (o object) mass(name string, m protocol.Mass, places int) object {
+	o = append(o.name(name), `{"g":"`...)
+	return append(append(o, m.Grams(places)...), `"}`...)
+}
+
+func (o object) quoted(s string) object {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c > '~' || c == '"' || c == '\\' {
+			q, err := plain(s)
+			if err != nil { // no text is refused
+				q = []byte(`""`)
+			}
+			return append(o, q...)
+		}
+	}
+	return append(append(append(o, '"'), s...), '"')
+}
+
+// end closes an object that has members.
+func (o object) end() []byte { return append(o, '}') }
+
+// AppendJSON writes the masses with the digits of the scale's step.
+func (p Portion) AppendJSON(b []byte) []byte {
+	n := p.Step.Places()
+	o := object(nil).text("material", p.Material).some("as", p.As).some("into", p.Into).text("scale", p.Scale).
+		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
+		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
+		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
+		some("words", p.Words).texts("raw", p.Raw)
+	return append(b, o.end()...)
+}
+
+// MarshalJSON writes the same.
+func (p Portion) MarshalJSON() ([]byte, error) { return p.AppendJSON(nil), nil }
+
+// AppendJSON writes the masses with the digits of the scale's step.
+func (t Tared) AppendJSON(b []byte) []byte {
+	n := t.Step.Places()
+	o := object(nil).some("material", t.Material).text("scale", t.Scale).
+		mass("container", t.Container, n).mass("weight", t.Weight, n).mass("carried", t.Carried, n).
+		text("how", t.How).mass("step", t.Step, n).texts("raw", t.Raw)
+	return append(b, o.end()...)
+}
+
+// MarshalJSON writes the same.
+func (t Tared) MarshalJSON() ([]byte, error) { return t.AppendJSON(nil), nil }

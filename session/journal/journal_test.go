@@ -105,6 +105,15 @@ func TestChainWithSha256sum(t *testing.T) {
 	}
 }
 
+func TestTextsAreWrittenAsByTheLibrary(t *testing.T) {
+	for _, s := range []string{"", "Mara", "Ilse & Mara <2>", `a"b\c`, "\x00\x1f\x7f", "Käthe", "\u2028", "a\xffb", "~ }{"} {
+		var got, want bytes.Buffer
+		require.NoError(t, quoted(&got, s))
+		require.NoError(t, plain(&want, s))
+		assert.Equal(t, want.String(), got.String())
+	}
+}
+
 func TestReopen(t *testing.T) {
 	j, dir := begin(t, 5, Options{})
 	head := j.Head()
