@@ -31,6 +31,12 @@ const idleFor = 20 * time.Second
 // twenty pages watch, beside the plain bridge of BenchmarkLineToView, a process
 // of its own too, on the same machine at the same time. The scale stands still,
 // or shows another weight with every line.
+//
+// 26 November 2026, two processors of a virtual machine (AMD EPYC), Linux, Go 1.26,
+// beside two to five others: still 0.90 to 1.09 % of a processor, bridge 0.77 to 0.88,
+// above it 0.02 to 0.26; moving 0.40 to 0.60 above it. Resident 19.6 to 20.0 MiB, of
+// which some 12.7 are program text; the bridge 16.8 to 17.1. Most of what is used is
+// the runtime waking up: each line of the scale keeps it awake for ten milliseconds.
 func BenchmarkIdle(b *testing.B) {
 	for _, name := range []string{"still", "moving"} {
 		b.Run(name, func(b *testing.B) { idle(b, name == "moving") })
