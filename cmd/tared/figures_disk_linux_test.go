@@ -171,6 +171,14 @@ func TestDiskIsFull(t *testing.T) {
 	taken := untilFull(t, d, filepath.Join(dir, journal.Name), "no space left on device")
 
 	assert.Equal(t, exitDone, d.end(t))
+	// What the program took away at its end left room again.
+	f, err = os.OpenFile(ballast, os.O_APPEND|os.O_WRONLY, 0)
+	require.NoError(t, err)
+	for err == nil {
+		_, err = f.Write(make([]byte, 512))
+	}
+	require.ErrorIs(t, err, unix.ENOSPC)
+	require.NoError(t, f.Close())
 	// While the disk is still full the line that was cut off cannot be set aside, and
 	// so nothing may be cut: the start fails, and says why.
 	path := filepath.Join(dir, journal.Name)
