@@ -153,6 +153,18 @@ func smallDisk(t *testing.T, kib int) string {
 	return dir
 }
 
+// fill lets a file take all the room that is left.
+func fill(t *testing.T, path string) {
+	t.Helper()
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
+	require.NoError(t, err)
+	for err == nil {
+		_, err = f.Write(make([]byte, 512))
+	}
+	require.ErrorIs(t, err, unix.ENOSPC)
+	require.NoError(t, f.Close())
+}
+
 // A disk that is really full: recording stops visibly, and goes on after room was
 // made and the program started again.
 func TestDiskIsFull(t *testing.T) {
@@ -161,24 +173,11 @@ func TestDiskIsFull(t *testing.T) {
 	dir := filepath.Join(disk, "data")
 	d := startOnEye(t, dir)
 	ballast := filepath.Join(disk, "photos")
-	f, err := os.Create(ballast)
-	require.NoError(t, err)
-	for err == nil {
-		_, err = f.Write(make([]byte, 4096))
-	}
-	require.ErrorIs(t, err, unix.ENOSPC)
-	require.NoError(t, f.Close())
+	fill(t, ballast)
 	taken := untilFull(t, d, filepath.Join(dir, journal.Name), "no space left on device")
 
 	assert.Equal(t, exitDone, d.end(t))
-	// What the program took away at its end left room again.
-	f, err = os.OpenFile(ballast, os.O_APPEND|os.O_WRONLY, 0)
-	require.NoError(t, err)
-	for err == nil {
-		_, err = f.Write(make([]byte, 512))
-	}
-	require.ErrorIs(t, err, unix.ENOSPC)
-	require.NoError(t, f.Close())
+	fill(t, ballast) // the end of the program may have made some room
 	// While the disk is still full the line that was cut off cannot be set aside, and
 	// so nothing may be cut: the start fails, and says why.
 	path := filepath.Join(dir, journal.Name)
