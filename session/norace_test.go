@@ -2,4 +2,7 @@
 
 package session
 
-const batchesEach = 2
+const (
+	batchesEach   = 2
+	troublesToTry = 1000
+)

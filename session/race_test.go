@@ -4,4 +4,7 @@ package session
 
 // The race detector makes a batch without a clock ten times as slow, and finds
 // nothing in one goroutine.
-const batchesEach = 1
+const (
+	batchesEach   = 1
+	troublesToTry = 4 // .ci/run tries all of them without the detector
+)
