@@ -356,10 +356,10 @@ func TestATakeThatTheDiskRefuses(t *testing.T) {
 // BenchmarkReady is the start of the bench after a power cut, up to the first
 // view, with years of work in the journal: 100 000 lines, 59 MB.
 //
-// 25 November 2026, two processors of a virtual machine (AMD EPYC, with SHA
-// instructions), Linux, Go 1.26, file in the page cache: 0.19 s and 2.6 MB when it
-// goes before other work, 0.27 to 0.4 s beside two to seven others. Before the chain
-// was checked in stretches and only the last batch decoded it was 4 s and 450 MB.
+// 26 November 2026, two processors of a virtual machine (AMD EPYC, with SHA
+// instructions), Linux, Go 1.26, file in the page cache, little else running: 0.14 to
+// 0.19 s and 2.5 MB. Before the chain was checked in stretches and only the last batch
+// decoded it was 4 s, beside others, and 450 MB.
 func BenchmarkReady(b *testing.B) {
 	dir := b.TempDir()
 	p := newPast(b, dir)
@@ -407,9 +407,9 @@ func (c *counted) Sync() error {
 // times the bare one a take lasts. What is measured is the disk of the directory
 // for temporary files, which TMPDIR names; in memory nothing is durable.
 //
-// 26 November 2026, the machine of BenchmarkReady, ext4 on a virtual disk, beside
-// five others: 0.36 ms against 0.26 ms bare, 1.38 times; the journal alone takes 1.12
-// times (BenchmarkAppend of package journal).
+// 26 November 2026, the machine of BenchmarkReady, ext4 on a virtual disk: 0.41 ms
+// against 0.33 ms bare, 1.25 times; beside five others 1.3 to 1.4 times. The journal
+// alone takes 1.08 times (BenchmarkAppend of package journal).
 func BenchmarkTake(b *testing.B) {
 	disk, bare := &counted{}, &counted{}
 	dir := b.TempDir()

@@ -17,9 +17,9 @@ import (
 // says what is wrong.
 
 const (
-	// stretchLength is short enough that the memory of a small machine does not
-	// notice, and long enough that starting one costs nothing beside it.
-	stretchLength = 256 << 10
+	// stretchLength is short enough that what is read stays near the processor until
+	// it is checked, and long enough that handing one over costs nothing beside it.
+	stretchLength = 128 << 10
 	// maxStretches is how many are checked at once at most.
 	maxStretches = 8
 )
@@ -34,27 +34,44 @@ func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report,
 	return s.run(each)
 }
 
-// ahead goes as far as stretches hold. An error is one of each.
+// ahead goes as far as stretches hold. An error is one of each. When it returns,
+// all that it started is gone.
 func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
-	n := int64(min(runtime.GOMAXPROCS(0), maxStretches))
+	n := min(runtime.GOMAXPROCS(0), maxStretches)
 	if n < 2 || size < 2*s.stretch {
 		return nil
 	}
-	all := make([]stretch, n)
-	for from := int64(0); from < size; {
-		var group sync.WaitGroup
-		for i := range all {
-			b := &all[i]
-			b.from, b.to = min(from, size), min(from+s.stretch, size)
-			from = b.to
-			group.Go(func() { b.check(r, size) })
-		}
-		group.Wait()
-		for i := range all {
-			if on, err := s.join(&all[i], each); !on {
-				return err
+	// Twice as many as are checked at once, so that nobody waits for the joining.
+	all := make([]stretch, 2*n)
+	todo := make(chan *stretch, len(all))
+	var group sync.WaitGroup
+	for range n {
+		group.Go(func() {
+			for b := range todo {
+				b.check(r, size)
+				b.checked <- struct{}{}
 			}
+		})
+	}
+	defer group.Wait()
+	defer close(todo)
+	from := int64(0)
+	next := func(b *stretch) {
+		b.from, b.to = from, min(from+s.stretch, size)
+		from = b.to
+		todo <- b // there is always room
+	}
+	for i := range all {
+		all[i].checked = make(chan struct{}, 1)
+		next(&all[i])
+	}
+	for i := 0; s.offset < size; i++ {
+		b := &all[i%len(all)]
+		<-b.checked
+		if on, err := s.join(b, each); !on || b.to == size {
+			return err
 		}
+		next(b)
 	}
 	return nil
 }
@@ -81,6 +98,7 @@ type stretch struct {
 	last     []byte // the line that ends beyond it
 	lines    []hashed
 	holds    bool // all of them are in lines
+	checked  chan struct{}
 }
 
 // hashed is a line that holds by itself, and follows from the one before it in
