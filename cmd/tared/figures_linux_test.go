@@ -33,10 +33,10 @@ const idleFor = 20 * time.Second
 // or shows another weight with every line.
 //
 // 26 November 2026, two processors of a virtual machine (AMD EPYC), Linux, Go 1.26,
-// beside two to five others: still 0.90 to 1.09 % of a processor, bridge 0.77 to 0.88,
-// above it 0.02 to 0.26; moving 0.40 to 0.60 above it. Resident 19.6 to 20.0 MiB, of
-// which some 12.7 are program text; the bridge 16.8 to 17.1. Most of what is used is
-// the runtime waking up: each line of the scale keeps it awake for ten milliseconds.
+// little else running: still 1.19 % of a processor, bridge 0.95 to 1.06, above it 0.13
+// to 0.25; moving 0.5 to 0.8 above it. Resident 19.4 to 19.6 MiB, of which some 12.7
+// are program text; the bridge 16.9 to 17.2. Half of what is used is the runtime's own
+// watch: it stays awake for ten milliseconds after each line of the scale.
 func BenchmarkIdle(b *testing.B) {
 	for _, name := range []string{"still", "moving"} {
 		b.Run(name, func(b *testing.B) { idle(b, name == "moving") })

@@ -125,6 +125,9 @@ func TestAPageThatStopsReadingCostsLittleMemory(t *testing.T) {
 // BenchmarkStoppedPage is BenchmarkLineToView with twenty pages that read, without
 // and with one more that stopped reading; a new one comes before the server gives
 // the last one up. Compare the 99th percentiles.
+//
+// 26 November 2026, the machine of BenchmarkIdle, 2500 lines, three times: all read
+// 4.6, 5.3 and 7.5 ms; one stopped 3.3, 4.0 and 4.6 ms, at 100 lines a second.
 func BenchmarkStoppedPage(b *testing.B) {
 	for _, rate := range []int{10, 100} {
 		for _, stopped := range []bool{false, true} {
