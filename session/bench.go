@@ -38,6 +38,9 @@ type Config struct {
 	Simulated bool                 // the scales are simulated; views and records say so
 
 	Materials *material.Table // nil: the embedded one
+	// Water is the studio's habit for the first water, as in PlanRequest.Water, for
+	// a recipe that says nothing of it.
+	Water string
 
 	// Broken says why nothing can be recorded from the start, such as a journal
 	// that does not hold; the bench then shows so. Empty: it can.
@@ -64,6 +67,8 @@ type PlanRequest struct {
 	Container string            `json:"container"` // usual container weight
 	Order     []string          `json:"order"`     // material names
 	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
+	Water     string            `json:"water"`     // first water: "85%" of everything dry, "none"; empty: as the recipe has it, else by habit
+	Habit     string            `json:"-"`         // of the studio, as Water; empty: none
 	By        string            `json:"by"`        // operator
 	// Materials is the table to look in; nil: the bench's own, or the embedded one.
 	Materials *material.Table `json:"-"`

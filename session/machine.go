@@ -849,6 +849,9 @@ func (t *turn) overpour(i int, c Command) error {
 		t.finish()
 		return nil
 	case "enlarge":
+		if st.water() {
+			return refuse("water cannot be taken out and calls for no larger batch: answer `keep` or `undo`")
+		}
 		e, err := b.enlarged()
 		if err != nil {
 			return refuse("%v", err)
@@ -858,6 +861,9 @@ func (t *turn) overpour(i int, c Command) error {
 		t.emit(e)
 		t.finish()
 		return nil
+	}
+	if st.water() {
+		return refuse("too much %s was tipped: answer `keep` or `undo`", name(st))
 	}
 	return refuse("too much %s was tipped: answer `enlarge`, `keep` or `undo`", name(st))
 }

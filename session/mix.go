@@ -70,6 +70,9 @@ func (b *Batch) steps() {
 			add(m.Take, TakePart, k)
 		}
 	}
+	if b.Plan.Water.Target > 0 {
+		add(b.Plan.Water, NoPart, 0)
+	}
 	b.remix()
 }
 
@@ -137,6 +140,7 @@ func (b *Batch) remix() {
 			shift(&st.Line, l, l.Target-less)
 		}
 	}
+	b.rewater()
 }
 
 // shift moves a target with its marks.

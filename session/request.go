@@ -32,6 +32,9 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 	if q.Allow, q.AllowFor, err = allowed(r.Allow); err != nil {
 		return q, err
 	}
+	if q.Water, q.WaterFirst, err = r.water(rec); err != nil {
+		return q, err
+	}
 	for name, role := range r.Roles {
 		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
 			return q, fmt.Errorf("role %q of %s: want base, addition or strong", role, name)
@@ -119,7 +122,7 @@ func allowed(in map[string]string) (map[sheet.Role]sheet.Allow, map[string]sheet
 		if err != nil {
 			return nil, nil, fmt.Errorf("allowed deviation of %s: %w", name, err)
 		}
-		if role := sheet.Role(name); slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, role) {
+		if role := sheet.Role(name); slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong, sheet.Water}, role) {
 			roles[role] = a
 		} else {
 			names[name] = a
@@ -227,6 +230,9 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 		if l.Aliquot != nil {
 			p.Mixes = append(p.Mixes, mixture(l, scales))
 		}
+	}
+	if sh.Water != nil {
+		p.Water = factLine(*sh.Water)
 	}
 	p.Series = cups(sh, text)
 	for _, s := range scales {
@@ -385,5 +391,6 @@ func closingWords() []string { return material.Closing() }
 func (b *Batch) closing(abandoned bool) fact.Finished {
 	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
 	f.Lines, f.Base, f.Dry = book.AsMade(b.Lines, b.went())
+	f.Water = b.waterMade(f.Dry)
 	return f
 }

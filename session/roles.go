@@ -12,6 +12,9 @@ import (
 // taught adds to a wish what people told about materials before: the user's own
 // table, and the roles of those that no table knows.
 func (b *Bench) taught(r *PlanRequest) {
+	if r.Habit == "" {
+		r.Habit = b.cfg.Water
+	}
 	if r.Materials == nil {
 		r.Materials = b.cfg.Materials
 	}

@@ -193,6 +193,9 @@ func cups(sh sheet.Sheet, text string) fact.Series {
 	s := fact.Series{Cups: uint64(len(sh.Cups))}
 	for _, c := range sh.Cups {
 		p := fact.CupPlan{Label: label(c), Take: factLine(c.Take), Recipe: strings.TrimRight(text, "\n") + "\n"}
+		if c.Water != nil {
+			p.Water = factLine(*c.Water)
+		}
 		for _, l := range c.Lines {
 			p.Lines = append(p.Lines, factLine(l))
 			p.Recipe += "+ " + l.Material + " " + recipe.Decimal(l.Share, 9) + "%\n"
@@ -302,6 +305,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 		p.Dry += l.Target
 	}
 	p.Mixes = []fact.Mix{m}
+	p.Water = c.Water
 	return p, nil
 }
 

@@ -200,6 +200,9 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 			return
 		}
 		n.Headline, n.Detail = "Pour "+what, "Up to the band; let it rest, then lift the container."
+		if st.water() {
+			n.Detail = "Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again."
+		}
 		if st.Portions > 0 && st.Delivered > 0 {
 			n.Headline = "Pour more " + what
 		}
@@ -232,6 +235,8 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		n.Detail = "Spoon it out until the reading is in the band."
 		if st.Role == "strong" {
 			n.Detail = "Spoon it into the waste cup, never back into the jar."
+		} else if st.water() {
+			n.Detail = "Pour it off until the reading is in the band; what is tipped cannot be taken out."
 		}
 	}
 }
@@ -340,6 +345,9 @@ func (s *State) finishedView(n *NowView) {
 		n.Headline = "Series " + r.Of + " is complete"
 	}
 	n.Detail = strings.Join(closingWords(), " ")
+	if b.wet() {
+		n.Detail += " " + standWords
+	}
 }
 
 // askedView gives the question that waits for a word, if any.
@@ -438,6 +446,9 @@ func (s *State) askedView() *AskedView {
 func (s *State) overView(st Step) *AskedView {
 	b := s.Batch
 	d := places(b.scaleOf(st.Scale).Step)
+	if st.water() {
+		return overWater(st, d)
+	}
 	q := &AskedView{Question: "overpour",
 		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(d), name(st), st.Target.Rounded(d))}
 	if e, err := b.enlarged(); err == nil {

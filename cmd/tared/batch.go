@@ -22,6 +22,7 @@ type batchFlags struct {
 	steps          int
 	vary           []string
 	container      string
+	water          string
 }
 
 func (b *batchFlags) add(cmd *cobra.Command) {
@@ -29,7 +30,7 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.base, "base", "", "size of the batch by its base materials, additions on top, such as 750g")
 	f.StringVar(&b.dry, "dry", "", "size of the batch by everything dry, such as 800g")
 	f.StringVar(&b.wet, "wet", "", `size of the batch by the slip wanted, such as "2l at 1.45"`)
-	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, strong) or by material, such as base=1%, strong=0.1g or \"Tin oxide=1%\"; may be repeated")
+	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, strong, water) or by material, such as base=1%, strong=0.1g or \"Tin oxide=1%\"; may be repeated")
 	f.StringArrayVar(&b.roles, "role", nil, `role of a material where the materials table is wrong, such as "Rutile=strong"; may be repeated`)
 	f.StringArrayVar(&b.aliquot, "aliquot", nil, `material that goes in diluted: more of it is mixed into a material of the recipe, and a part of that is weighed, such as "Cobalt carbonate"; may be repeated`)
 	f.StringArrayVar(&b.order, "order", nil, `material to weigh first; repeated, those after it in that order, and the rest follow in the sheet's own order`)
@@ -39,14 +40,18 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.blend, "blend", "grid", "how a series is varied: grid (each level with each), line (from one addition to another), triangle (between three)")
 	f.IntVar(&b.steps, "steps", 5, "cups of a line, or steps a side of a triangle")
 	f.StringVar(&b.spare, "spare", "", "how much more of the common base to mix than the cups take (default 5%)")
+	f.StringVar(&b.water, "water", "", waterUse+"; none leaves out what the recipe has")
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
 }
+
+// waterUse says what a flag for the first water takes.
+const waterUse = "first water as the last step, in percent of everything dry, such as 85% (a recipe may say so itself, in a line \"Water 85%\")"
 
 // request makes the wish for a batch out of the flags and the text of a recipe,
 // understood once so that its faults show now. A fault in the recipe is a
 // failure; any other is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
-	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Order: b.order, Aliquot: b.aliquot}
+	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Order: b.order, Aliquot: b.aliquot, Water: b.water}
 	given := 0
 	for _, size := range []string{b.base, b.dry, b.wet} {
 		if size != "" {

@@ -12,6 +12,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/session"
 )
 
 // settings is what the daemon is told besides its recipes: by a file, the
@@ -22,6 +23,8 @@ type settings struct {
 	names  []string // host names by which browsers may call this machine
 	table  string   // file with the user's own materials
 	pair   bool     // ask for a paired browser even on this machine
+	water  string   // the studio's habit for the first water
+	url    string   // address of the page as phones reach it, for labels
 	scales []scale.Config
 
 	formats []*protocol.Format // declared by the user
@@ -35,6 +38,8 @@ type settings struct {
 //	data   = "/var/lib/tared"
 //	names  = ["glaze.local"]
 //	materials = "/etc/tared/materials.json"
+//	water  = "85%"                       # first water where the recipe says nothing
+//	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
 //	[[scale]]
 //	name = "bench"
@@ -297,11 +302,23 @@ func (s *settings) set(key string, value any) error {
 		want = `a list such as ["glaze.local"]`
 	case "materials":
 		s.table, ok = value.(string)
+	case "water":
+		if s.water, ok = value.(string); ok {
+			if err := session.CheckWater(s.water); err != nil {
+				return fmt.Errorf("water: %w", err)
+			}
+		}
+	case "url":
+		if s.url, ok = value.(string); ok {
+			if err := checkURL(s.url); err != nil {
+				return fmt.Errorf("url: %w", err)
+			}
+		}
 	case "pair":
 		s.pair, ok = value == bare("true"), value == bare("true") || value == bare("false")
 		want = "true or false"
 	default:
-		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, and [[scale]] and [[format]] tables", key)
+		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, water, url, and [[scale]] and [[format]] tables", key)
 	}
 	if !ok {
 		return fmt.Errorf("%s: want %s", key, want)

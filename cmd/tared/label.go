@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"html"
@@ -127,7 +128,9 @@ func labelOf(m book.Made, n int, link string) label.Label {
 }
 
 // labelRoute serves the sheet of labels of a batch as a page that prints on A4.
-func labelRoute(dir string) web.Route {
+// The QR code opens public where that is given, else the address by which the page
+// itself was opened, which the phone at hand can reach.
+func labelRoute(dir, public string) web.Route {
 	return web.Route{Pattern: "GET /label/{mark}", Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		sheet := r.FormValue("sheet")
 		if sheet == "" {
@@ -138,7 +141,7 @@ func labelRoute(dir string) web.Route {
 		if r.TLS != nil {
 			scheme = "https://"
 		}
-		svg, err := drawLabel(dir, r.PathValue("mark"), scheme+r.Host+"/", sheet, count)
+		svg, err := drawLabel(dir, r.PathValue("mark"), cmp.Or(public, scheme+r.Host+"/"), sheet, count)
 		h := w.Header()
 		h.Set("Cache-Control", "no-store")
 		h.Set("Content-Type", "text/html; charset=utf-8")

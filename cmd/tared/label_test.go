@@ -51,7 +51,7 @@ func TestLabel(t *testing.T) {
 	assert.Contains(t, errs, "finish it first")
 
 	mux := http.NewServeMux()
-	r := labelRoute(dir)
+	r := labelRoute(dir, "")
 	mux.Handle(r.Pattern, r.Handler)
 	for path, want := range map[string]int{"/label/260302a": 200, "/label/260302a?sheet=2x7&count=2": 200, "/label/260302c": 409, "/label/%3Cscript%3E": 404, "/label/260302a?sheet=99x1": 409} {
 		w := httptest.NewRecorder()

@@ -51,9 +51,11 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 	m := n.Made()
 	out := web.BatchMade{BatchRow: pageRow(m.Row), Recipe: m.Recipe, Words: m.Words, Hash: m.Hash, Verify: m.Check, Lines: []web.LineMade{}, Facts: []web.FactRow{}}
 	for _, l := range m.Lines {
-		out.Lines = append(out.Lines, web.LineMade{Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
-			Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(), Delivered: l.Delivered.String(), Deviation: l.Deviation.Signed(),
-			Bands: l.Bands, U: l.U.Doubt(), Planned: l.Planned, Share: l.Share, Verdict: l.Verdict})
+		out.Lines = append(out.Lines, lineMade(l))
+	}
+	if m.Water != nil {
+		w := lineMade(*m.Water)
+		out.Water = &w
 	}
 	for _, f := range m.Facts {
 		words := f.Words
@@ -103,6 +105,12 @@ func (p pageBook) Compare(_ context.Context, a, b string) (web.Comparison, error
 		out.Lines = append(out.Lines, row)
 	}
 	return out, nil
+}
+
+func lineMade(l book.Line) web.LineMade {
+	return web.LineMade{Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
+		Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(), Delivered: l.Delivered.String(), Deviation: l.Deviation.Signed(),
+		Bands: l.Bands, U: l.U.Doubt(), Planned: l.Planned, Share: l.Share, Verdict: l.Verdict}
 }
 
 func pageRow(r book.Row) web.BatchRow {

@@ -120,6 +120,17 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	if _, err := t.WriteTo(w); err != nil {
 		return err
 	}
+	if l := s.Water; l != nil {
+		places := l.Step.Places()
+		portions := ""
+		if l.Portions > 1 {
+			portions = " in " + strconv.Itoa(l.Portions) + " portions"
+		}
+		if _, err := fmt.Fprintf(w, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", grams(l.Target, places), l.Percent,
+			fromMark(*l, places), toMark(*l, places), l.Scale, portions); err != nil {
+			return err
+		}
+	}
 	if err := writeCups(w, s); err != nil {
 		return err
 	}
@@ -193,7 +204,11 @@ func writeCups(w io.Writer, s sheet.Sheet) error {
 	t := newTable("cup>", "what", "target>", "from>", "to>", "scale", "", "U>")
 	for i, c := range s.Cups {
 		no := strconv.Itoa(i + 1)
-		for _, l := range append([]sheet.Line{c.Take}, c.Lines...) {
+		lines := append([]sheet.Line{c.Take}, c.Lines...)
+		if c.Water != nil {
+			lines = append(lines, *c.Water)
+		}
+		for _, l := range lines {
 			places := l.Step.Places()
 			what := l.Material
 			if l.Addition {

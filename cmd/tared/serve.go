@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
@@ -9,6 +10,7 @@ import (
 	"io"
 	"io/fs"
 	"net"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,6 +19,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"tared/session"
 	"tared/web"
 )
 
@@ -43,6 +46,8 @@ TARED_DATA); flags go before both. The file:
   listen = "0.0.0.0:7410"
   data   = "/var/lib/tared"
   names  = ["glaze.local"]
+  water  = "85%"
+  url    = "http://192.168.178.40:7410/"
 
   [[scale]]
   name = "bench"
@@ -74,6 +79,8 @@ It may hold [[format]] tables too; see 'tared formats --help'.`,
 	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
 	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
 	f.StringVar(&s.table, "materials", "", materialsUse)
+	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
+	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
 	f.StringVar(&file, "config", "", "a file with settings")
 	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
 	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
@@ -117,6 +124,13 @@ func (s settings) gather(file string, flags scaleFlags) (settings, error) {
 	}
 	s.names = append(s.names, fromFile.names...)
 	s.pair = s.pair || fromFile.pair
+	if err := session.CheckWater(s.water); err != nil {
+		return s, usagef("--water: %w", err)
+	}
+	if err := checkURL(s.url); err != nil {
+		return s, usagef("--url: %w", err)
+	}
+	s.water, s.url = cmp.Or(s.water, fromFile.water), cmp.Or(s.url, fromFile.url)
 	if s.table == "" {
 		s.table = fromFile.table
 	}
@@ -131,6 +145,15 @@ func (s settings) gather(file string, flags scaleFlags) (settings, error) {
 		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
 	}
 	return s, nil
+}
+
+// checkURL tells whether a label can point there; "" is nothing.
+func checkURL(s string) error {
+	u, err := url.Parse(s)
+	if s == "" || err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != "" && u.RawQuery == "" && u.Fragment == "" && u.User == nil {
+		return nil
+	}
+	return fmt.Errorf("%q: not an address of a page: write it as http://192.168.178.40:7410/", s)
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.
@@ -150,7 +173,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		return err
 	}
-	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, log: log, listen: listenPorts(s.data, log), damaged: true})
+	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}
@@ -162,7 +185,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	forget := func() {}
 	defer func() { forget() }()
 	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
-		Book: bookOf(s.data), Extra: []web.Route{labelRoute(s.data)},
+		Book: bookOf(s.data), Extra: []web.Route{labelRoute(s.data, s.url)},
 		Ready: func(a net.Addr) {
 			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
 			var err error

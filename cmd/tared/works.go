@@ -31,6 +31,7 @@ type worksConfig struct {
 	dir       string
 	scales    []scale.Config
 	materials *material.Table // nil: the embedded one
+	water     string          // the studio's habit for the first water
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -70,7 +71,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }

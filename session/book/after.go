@@ -116,7 +116,7 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 	if n.State != Finished {
 		return ""
 	}
-	var last, measured time.Time
+	last, measured := n.watered(), time.Time{}
 	for _, e := range all {
 		v, ok := e.body.(fact.Watered)
 		if !ok || e.Void {
@@ -184,6 +184,10 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	}
 	// Water that came after the last measurement is not in it.
 	in, inU, later := new(big.Rat), new(big.Rat), new(big.Rat)
+	if n.water != nil {
+		later.Add(later, n.water.delivered.Rat())
+		inU.Add(inU, mass(rootUp(n.water.squares)).Rat())
+	}
 	var last fact.Watered
 	for _, e := range all {
 		v, ok := e.body.(fact.Watered)

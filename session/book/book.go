@@ -44,6 +44,7 @@ type Batch struct {
 	dry      protocol.Mass
 	lines    []line
 	cups     []line // the steps of mixtures
+	water    *line  // the first water; nil: it was no step
 	facts    []told
 	changes  []change
 	hay      string // all texts in lower case, for searching
@@ -137,6 +138,7 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 		cup(m.Take)
 		n.find(m.From)
 	}
+	n.water = waterLine(p, n.places(p.Water.Scale))
 	n.find(f.Batch, p.Title, f.By, p.Recipe)
 	return n
 }
@@ -179,6 +181,9 @@ func (n *Batch) line(material, scale string) *line {
 func (n *Batch) planned(material string) *line {
 	if i := n.index(material); i >= 0 {
 		return &n.lines[i]
+	}
+	if n.water != nil && n.water.Material == material {
+		return n.water
 	}
 	return n.step(material)
 }

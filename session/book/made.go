@@ -41,6 +41,7 @@ type Made struct {
 	MadeBase   Amount       `json:"base"` // delivered
 	MadeDry    Amount       `json:"dry"`  // delivered
 	Lines      []Line       `json:"lines"`
+	Water      *Line        `json:"water,omitempty"` // the first water, shares in percent of everything dry; nil: it was no step
 	Scales     []fact.Scale `json:"scales"`
 	Changes    []Change     `json:"amendments"`
 	Facts      []Told       `json:"facts"`
@@ -129,6 +130,7 @@ func (n *Batch) Made() Made {
 		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: Sentence(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
+	m.Water = n.firstWater(dry)
 	m.Words = append(m.Words, n.words(m)...)
 	return m
 }
@@ -333,6 +335,11 @@ func (n *Batch) words(m Made) []string {
 			say("%s was weighed on a scale that is %s for so little: ± %s g in %s g.", l.Material, l.Weighable, l.U.Doubt(), l.Delivered)
 		}
 	}
+	if w := m.Water; w != nil && w.Portions > 0 {
+		say("%s g of water was weighed in after the dry materials: %s %% of everything dry; the target was %s g.", w.Delivered, cmpOr(w.Share, "–"), w.Target)
+	} else if w != nil && w.Verdict == "skipped" {
+		say("The first water was left out.")
+	}
 	for _, l := range m.Lines {
 		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
 			say("%s was diluted in %s: what went in is worked out from the three weighings, as if the mixture were even. The rest of it, %s g, is waste.", l.Material, d.Carrier, d.Rest)
@@ -399,6 +406,8 @@ func (n *Batch) changed(c change) Change {
 	p := 0
 	if i := n.index(c.Material); i >= 0 {
 		p = n.lines[i].places
+	} else if n.water != nil && n.water.Material == c.Material {
+		p = n.water.places
 	}
 	o.Old = c.Was.Grams(p) + " g"
 	o.New = c.Is.Grams(p) + " g"

@@ -27,7 +27,7 @@ type Fact struct {
 // Line is one material of a planned batch.
 type Line struct {
 	Material  string        `json:"material"`
-	Role      string        `json:"role"`  // base, addition, strong
+	Role      string        `json:"role"`  // base, addition, strong, water
 	Share     string        `json:"share"` // percent of the base, exact fraction such as "41" or "400/3"
 	Target    protocol.Mass `json:"target"`
 	Low       protocol.Mass `json:"low"`
@@ -86,9 +86,10 @@ type Series struct {
 // CupPlan is a cup that is to be weighed out of a tub.
 type CupPlan struct {
 	Label  string `json:"label"`
-	Recipe string `json:"recipe"` // the whole recipe of the cup
-	Take   Line   `json:"take"`   // of the common mix
-	Lines  []Line `json:"lines"`  // what comes on top, in order
+	Recipe string `json:"recipe"`         // the whole recipe of the cup
+	Take   Line   `json:"take"`           // of the common mix
+	Lines  []Line `json:"lines"`          // what comes on top, in order
+	Water  Line   `json:"water,omitzero"` // the first water
 }
 
 // The kinds that others may rely on.
@@ -105,6 +106,7 @@ type (
 		Allowed    map[string]string `json:"allowed"` // role to share, as "base":"1%"
 		Simulated  bool              `json:"simulated,omitempty"`
 		Mixes      []Mix             `json:"mixes,omitempty"`
+		Water      Line              `json:"water,omitzero"` // the first water; its share is of everything dry
 		Series     Series            `json:"series,omitzero"`
 	}
 	// Reminded: the mask and ventilation reminder was shown and answered.
@@ -195,7 +197,8 @@ type (
 		Base  protocol.Mass `json:"base"` // delivered base
 		Dry   protocol.Mass `json:"dry"`
 		Lines []Made        `json:"lines"`
-		Words []string      `json:"words"` // cleaning reminders that were shown
+		Words []string      `json:"words"`          // cleaning reminders that were shown
+		Water Made          `json:"water,omitzero"` // the first water; its share is of everything dry
 		// Abandoned: a person closed the batch before everything was in.
 		Abandoned bool `json:"abandoned,omitempty"`
 	}

@@ -18,6 +18,9 @@ type Change struct {
 
 // String says the change in words.
 func (c Change) String() string {
+	if c.Name == waterName {
+		return c.water()
+	}
 	where := "base"
 	if c.Addition {
 		where = "additions"
@@ -82,5 +85,5 @@ func Diff(a, b Recipe) []Change {
 			cs = append(cs, Change{it.Name, "removed", it.Addition, it.Share, nil})
 		}
 	}
-	return cs
+	return append(cs, diffWater(a.Water, b.Water)...)
 }

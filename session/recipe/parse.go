@@ -49,6 +49,9 @@ const (
 // base. An addition in parts or percent is percent of the base; one as a mass
 // needs a base in masses. The decimal mark is a point or a comma.
 //
+// A line "Water 85%" is the first water, in percent of everything dry; where the
+// base is in masses it may be a mass. It is no material of the recipe.
+//
 // All faults found are reported together, each an *Error in the chain, in the
 // order of the lines. What could be read in two ways is refused, for a wrong
 // weight is worse than none.
@@ -609,6 +612,13 @@ func (p *parser) item(n int, text, name, amt string, addition bool, note string)
 		p.check(n, text, v, d.Places)
 		return
 	}
+	if isWater(name) {
+		if u == units[""] && p.cols != nil && p.cols.unit != "" {
+			u = unitOf(p.cols.unit)
+		}
+		p.water(n, text, v, u, m[1], addition, note)
+		return
+	}
 	switch {
 	case !strings.ContainsFunc(name, unicode.IsLetter):
 		p.fail(n, text, "no name: write the material before the amount")
@@ -743,6 +753,10 @@ func (p *parser) finish() {
 			it.Share = new(big.Rat).Set(it.Amount)
 		}
 	}
+	if !masses {
+		sum = nil
+	}
+	p.finishWater(sum)
 }
 
 func (p *parser) text(n int) string {

@@ -22,6 +22,7 @@ type Recipe struct {
 	Title string // from the first comment, or empty
 	Notes string // the other comments, one a line
 	Items []Item // in the order of the text
+	Water *Water // the first water; nil: the text says nothing of it
 	Text  string // as given
 }
 
@@ -120,7 +121,13 @@ func (r Recipe) Format() string {
 		wide = max(wide, len([]rune(n)))
 		whole = max(whole, len(wholePart(a)))
 	}
+	wet := false
 	for i, it := range r.Items {
+		if it.Addition && !wet {
+			// Below an addition it could be taken for one.
+			b.WriteString(r.Water.format())
+			wet = true
+		}
 		// Two blanks at least mark where the name ends, so that digits of a
 		// name are never taken for the amount.
 		gap := 3 + wide - len([]rune(names[i])) + whole - len(wholePart(amounts[i]))
@@ -132,6 +139,9 @@ func (r Recipe) Format() string {
 			b.WriteString("   # " + it.Note)
 		}
 		b.WriteByte('\n')
+	}
+	if !wet {
+		b.WriteString(r.Water.format())
 	}
 	return b.String()
 }

@@ -76,6 +76,9 @@ func (p *planner) plan() (Sheet, error) {
 	if err := p.order(); err != nil {
 		return Sheet{}, err
 	}
+	if err := p.water(&sh); err != nil {
+		return Sheet{}, err
+	}
 	sh.Lines = p.lines
 	p.total(&sh)
 	sh.Words = p.words
@@ -158,16 +161,25 @@ func (p *planner) check() error {
 	for _, role := range []Role{Base, Addition, Strong} {
 		p.allow[role] = Standard(role)
 	}
+	if r.Water != nil {
+		p.allow[Water] = Standard(Water)
+		if r.Water.Sign() <= 0 || r.Water.Cmp(big.NewRat(recipe.MaxWater, 1)) > 0 {
+			fail("first water of %s %% of everything dry: want more than 0 %% and %d %% at most", percent(r.Water), recipe.MaxWater)
+		}
+	}
 	valid := func(what string, a Allow) {
 		if a.Share == nil && a.Fixed <= 0 || a.Share != nil && (a.Share.Sign() <= 0 || a.Share.Cmp(big.NewRat(1, 1)) >= 0) {
 			fail("allowed deviation of %s: want a share between 0 and 100 %%, or a mass above zero", what)
 		}
 	}
 	for role, a := range r.Allow {
-		if _, ok := p.allow[role]; !ok {
-			fail("allowed deviation: %q is no role; want base, addition or strong", role)
-		}
 		valid(string(role), a)
+		if role == Water && r.Water == nil {
+			continue // a habit may name it where this batch has none
+		}
+		if _, ok := p.allow[role]; !ok {
+			fail("allowed deviation: %q is no role; want base, addition, strong or water", role)
+		}
 		p.allow[role] = a
 	}
 	for name, a := range r.AllowFor {
@@ -179,7 +191,7 @@ func (p *planner) check() error {
 		}
 	}
 	for name, role := range r.Roles {
-		if _, ok := p.allow[role]; !ok {
+		if _, ok := p.allow[role]; !ok || role == Water {
 			fail("role of %s: %q is none; want base, addition or strong", name, role)
 		}
 		if !p.inRecipe(name) {
@@ -415,7 +427,11 @@ func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
 	} else {
 		// 9 parts of water to 10 parts dry: a first suggestion (common practice,
 		// no source); volumes add.
-		water = new(big.Rat).Mul(dry.Rat(), big.NewRat(9, 10))
+		to := big.NewRat(9, 10)
+		if p.req.Water != nil {
+			to.Quo(p.req.Water, big.NewRat(100, 1))
+		}
+		water = new(big.Rat).Mul(dry.Rat(), to)
 		litres.Add(water, new(big.Rat).Quo(dry.Rat(), solid))
 		litres.Quo(litres, big.NewRat(1000, 1))
 		gravity.Add(water, dry.Rat())
@@ -579,9 +595,12 @@ func (p *planner) total(sh *Sheet) {
 		}
 	}
 	said := fmt.Sprintf("%s g of base with %s %% of additions is %s g dry", sh.Base.Rounded(2), percent(adds), sh.Dry.Rounded(2))
-	if sh.Slip.Wished {
+	switch {
+	case !sh.Slip.Wished && p.req.Water != nil:
+		said += fmt.Sprintf("; with a first water of %s g (%s %% of everything dry) about %s l at %s", sh.Slip.Water.Rounded(0), percent(p.req.Water), sh.Slip.Litres, sh.Slip.Gravity)
+	case sh.Slip.Wished:
 		said += fmt.Sprintf("; with %s g of water it is %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
-	} else {
+	default:
 		said += fmt.Sprintf("; with a first water of %s g (9 to 10 dry, common practice) about %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
 	}
 	p.words = append([]string{said + "."}, p.words...)

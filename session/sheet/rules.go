@@ -100,7 +100,8 @@ func (a Allow) Of(target protocol.Mass) protocol.Mass {
 }
 
 // Standard is the allowed deviation of a role where the user set none: base
-// 1 %, additions and strong colourants 2 % (common practice, no source).
+// 1 %, additions, strong colourants and the first water 2 % (common practice, no
+// source).
 func Standard(r Role) Allow {
 	if r == Base {
 		return Allow{Share: big.NewRat(1, 100)}

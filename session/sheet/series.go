@@ -122,8 +122,9 @@ type Series struct {
 // Cup is one cup of a series.
 type Cup struct {
 	Mark  string `json:"mark"`
-	Take  Line   `json:"take"`  // of the mixed common part
-	Lines []Line `json:"lines"` // its own additions, weaker before stronger
+	Take  Line   `json:"take"`            // of the mixed common part
+	Lines []Line `json:"lines"`           // its own additions, weaker before stronger
+	Water *Line  `json:"water,omitempty"` // its first water, where that is weighed in as a step
 }
 
 // commonName stands for the mixed common part where a material is named.
@@ -157,6 +158,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	}
 	common := r.Request
 	common.Size.Base = all
+	common.Water = nil // each cup gets its own
 	common.Roles, common.AllowFor = about(common.Roles, r.Recipe), about(common.AllowFor, r.Recipe)
 	var err error
 	if s.Common, err = Plan(common); err != nil {
@@ -236,7 +238,7 @@ func (r SeriesRequest) cup(v Variation, take protocol.Mass) (Cup, []string, erro
 	if err != nil {
 		return Cup{}, nil, err
 	}
-	c := Cup{Mark: v.Mark}
+	c := Cup{Mark: v.Mark, Water: sh.Water}
 	for _, l := range sh.Lines {
 		if l.Material == commonName {
 			c.Take = l

@@ -24,6 +24,7 @@ const (
 	Base     Role = "base"
 	Addition Role = "addition"
 	Strong   Role = "strong" // a strong colourant: little of it changes the glaze
+	Water    Role = "water"  // the first water: no part of the recipe's percent, nor of the dry mass
 )
 
 // Verdict says how well a scale can weigh a target.
@@ -80,6 +81,9 @@ type Request struct {
 	Container protocol.Mass    // usual container weight, for portions; 0: unknown
 	Order     []string         // material names in the order wanted; nil: the sheet's own
 	Aliquot   []string         // materials that are to go in by their aliquot
+	Water     *big.Rat         // the first water in percent of everything dry, as a step of its own; nil: it is none
+	// WaterFirst lets Water hold where a wet size asks for another amount.
+	WaterFirst bool
 }
 
 // Sheet is the plan of a batch.
@@ -92,8 +96,9 @@ type Sheet struct {
 	Allow  map[Role]Allow `json:"-"`
 	// AllowFor are the rules for single materials, as they were asked for.
 	AllowFor map[string]Allow `json:"-"`
-	Words    []string         `json:"words"` // what a person should know before the start
-	Slip     *Slip            `json:"slip"`  // what it becomes with water
+	Words    []string         `json:"words"`           // what a person should know before the start
+	Slip     *Slip            `json:"slip"`            // what it becomes with water
+	Water    *Line            `json:"water,omitempty"` // the first water, where it is weighed in as a step
 	// Cups are what the batch is split into, where it is the tub of a series.
 	Cups []Cup `json:"cups,omitempty"`
 }

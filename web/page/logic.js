@@ -220,7 +220,7 @@ export const nextScaleKey = "h";
 export const ownKeys = { sound: "m", speech: "v" };
 
 /** The role of a material, in words. */
-export const roleWords = (role) => ({ base: "base", addition: "addition", strong: "strong colourant" })[role] ?? role ?? "";
+export const roleWords = (role) => ({ base: "base", addition: "addition", strong: "strong colourant", water: "first water" })[role] ?? role ?? "";
 
 /** A clock time for people. */
 export function clock(at) {

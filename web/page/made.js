@@ -29,6 +29,12 @@ function drawBatch(b) {
       cell("target", l.target), cell("went in", l.delivered, ".got"), cell("off by", l.deviation), cell("U", l.u && `± ${l.u}`),
       cell("planned", l.planned && `${l.planned} %`), cell("made", l.share && `${l.share} %`),
       make("td", { "data-label": "scale" }, l.scale), make("td", null, verdictChip(l.verdict)))));
+  if (b.water) {
+    const l = b.water, dry = (share) => share && make("span", null, `${share} %`, make("div.soft", null, "of all dry"));
+    $("rows").append(make("tr.water", null, make("th", { scope: "row" }, l.as || l.material, make("div.soft", null, roleWords(l.role))),
+      cell("target", l.target), cell("went in", l.delivered, ".got"), cell("off by", l.deviation), cell("U", l.u && `± ${l.u}`),
+      cell("planned", dry(l.planned)), cell("made", dry(l.share)), make("td", { "data-label": "scale" }, l.scale), make("td", null, verdictChip(l.verdict))));
+  }
   const width = () => $("picture").clientWidth;
   let drawn = width();
   $("picture").replaceChildren(picture(b.lines ?? []));

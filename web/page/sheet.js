@@ -67,7 +67,7 @@ function series() {
 /** What the form asks for. */
 function request() {
   const text = (id) => $(id).value.trim();
-  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), order, aliquot: [...diluted], by: text("by"), series: null };
+  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null };
   const kind = sizeKind();
   // Spaces between number and unit are for people.
   const amount = text("amount").replace(/\s+/g, "");
@@ -153,6 +153,7 @@ function drawSheet(sheet) {
   $("sums").replaceChildren(
     ...[["base", sheet.base], ["all dry", sheet.dry]].map(([name, m]) => make("div", null, make("dt", null, name), make("dd.digits", null, `${Number(g(m)).toFixed(1)} g`))),
     make("div", null, make("dt", null, "materials"), make("dd", null, String(sheet.lines.length))),
+    ...(sheet.water ? [make("div", null, make("dt", null, "then water"), make("dd.digits", null, `${Number(g(sheet.water.target)).toFixed(places(g(sheet.water.step)))} g`))] : []),
   );
   each($("words"), sheet.words ?? [], () => make("li"), say);
   $("rows").replaceChildren(...sheet.lines.map((l, i) => row(l, i, sheet)));
@@ -241,7 +242,7 @@ function mixed(l) {
 function drawCups(sheet) {
   const cups = sheet.cups ?? [];
   show($("cups-box"), cups.length > 0);
-  $("cups").replaceChildren(...cups.flatMap((c, i) => [c.take, ...(c.lines ?? [])].map((l, k) => make(k ? "tr" : "tr.cup", null,
+  $("cups").replaceChildren(...cups.flatMap((c, i) => [c.take, ...(c.lines ?? []), ...(c.water ? [c.water] : [])].map((l, k) => make(k ? "tr" : "tr.cup", null,
     make("td.number.c-no", null, k ? "" : String(i + 1)),
     make("th.c-name", { scope: "row" }, l.addition ? `${l.material}, ${l.share} %` : l.material),
     make("td.number.target.c-target", null, asStep(l.target, l.step)),

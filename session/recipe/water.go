@@ -1,0 +1,115 @@
+package recipe
+
+import (
+	"fmt"
+	"math/big"
+)
+
+// Water is the first water of a recipe: so much of everything dry, additions
+// too. It is no part of the hundred.
+type Water struct {
+	Amount  *big.Rat // as written, in Unit
+	Unit    string   // "%" of everything dry, or a unit of mass
+	Percent *big.Rat // of everything dry, exact
+	Line    int      // in the text, from 1
+	Note    string   // words behind the amount
+}
+
+// MaxWater is the most water that a recipe may ask for, in percent of everything
+// dry: more than that is a wash, or a slip of the pen.
+const MaxWater = 300
+
+// isWater tells whether a name stands for the water.
+func isWater(name string) bool {
+	switch Key(name) {
+	case "water", "first water":
+		return true
+	}
+	return false
+}
+
+// water takes the line of the water. A bare number could be a share of the base or
+// of everything dry, so it is refused.
+func (p *parser) water(n int, text string, v *big.Rat, u *unit, sign string, addition bool, note string) {
+	switch was := p.r.Water; {
+	case was != nil:
+		p.fail(n, text, "the water stands on line %d already: give it once", was.Line)
+	case sign == "-" || sign == "−" || sign == "–" || v.Sign() == 0:
+		p.fail(n, text, "the water must be more than zero: leave the line out where none is to be weighed in")
+	case addition:
+		p.fail(n, text, "ambiguous: an addition is counted on the base, and water on everything dry: write Water %s%% above the additions, without a +", Decimal(v, 12))
+	case u.name == "":
+		p.fail(n, text, "ambiguous: water is no part of the hundred: write Water %s%%, percent of everything dry", Decimal(v, 12))
+	default:
+		p.r.Water = &Water{Amount: v, Unit: u.name, Line: n, Note: note}
+	}
+}
+
+// finishWater works out its share; sum is that of the base in grams, or nil where
+// the base is in parts.
+func (p *parser) finishWater(sum *big.Rat) {
+	w := p.r.Water
+	hundred := big.NewRat(100, 1)
+	switch {
+	case w == nil:
+		return
+	case w.Unit == "%":
+		w.Percent = new(big.Rat).Set(w.Amount)
+	case sum == nil:
+		p.fail(w.Line, p.text(w.Line), "a mass of water beside a base in parts: write it in percent of everything dry, such as Water 85%%")
+		return
+	default:
+		dry := new(big.Rat).Set(hundred)
+		for _, it := range p.r.Items {
+			if it.Addition && it.Share != nil {
+				dry.Add(dry, it.Share)
+			}
+		}
+		dry.Mul(dry, sum).Quo(dry, hundred)
+		w.Percent = new(big.Rat).Mul(w.Amount, unitOf(w.Unit).grams)
+		w.Percent.Mul(w.Percent, hundred).Quo(w.Percent, dry)
+	}
+	if w.Percent.Cmp(big.NewRat(MaxWater, 1)) > 0 {
+		p.fail(w.Line, p.text(w.Line), "that is %s %% of everything dry; want %d %% at most", w.Percent.FloatString(0), MaxWater)
+	}
+}
+
+// format writes the line of the water.
+func (w *Water) format() string {
+	if w == nil {
+		return ""
+	}
+	a, _ := decimal(w.Amount)
+	s := fmt.Sprintf("Water   %s%s", a, w.Unit)
+	if w.Note != "" {
+		s += "   # " + w.Note
+	}
+	return s + "\n"
+}
+
+// waterName is that of the water in a Change. No material has it.
+const waterName = "Water"
+
+func diffWater(a, b *Water) []Change {
+	switch {
+	case a == nil && b == nil:
+	case a == nil:
+		return []Change{{Name: waterName, Kind: "added", To: b.Percent}}
+	case b == nil:
+		return []Change{{Name: waterName, Kind: "removed", From: a.Percent}}
+	case a.Percent.Cmp(b.Percent) != 0:
+		return []Change{{Name: waterName, Kind: "changed", From: a.Percent, To: b.Percent}}
+	}
+	return nil
+}
+
+// water says a change of the water in words.
+func (c Change) water() string {
+	switch c.Kind {
+	case "added":
+		return fmt.Sprintf("%s: new, %s %% of everything dry", c.Name, show(c.To))
+	case "removed":
+		return fmt.Sprintf("%s: gone, was %s %% of everything dry", c.Name, show(c.From))
+	}
+	return fmt.Sprintf("%s: %s %% to %s %%", c.Name, show(c.From), show(c.To))
+}

@@ -1,0 +1,47 @@
+package sheet
+
+import (
+	"math/big"
+
+	"tared/protocol"
+)
+
+// WaterName is what the first water is called among the materials.
+const WaterName = "Water"
+
+// water plans the first water, weighed in after the last dry material. A wet size
+// says how much the whole takes; else it is by its ratio to everything dry.
+func (p *planner) water(sh *Sheet) error {
+	if p.req.Water == nil {
+		return nil
+	}
+	ratio := new(big.Rat).Set(p.req.Water)
+	target, err := protocol.RoundRat(new(big.Rat).Quo(new(big.Rat).Mul(sh.Dry.Rat(), ratio), big.NewRat(100, 1)))
+	if err != nil {
+		return refuse("the batch is too large: %w", err)
+	}
+	if p.req.Size.Wet != nil {
+		switch {
+		case !p.req.WaterFirst:
+			target = sh.Slip.Water
+			ratio.Quo(ratio.Mul(target.Rat(), big.NewRat(100, 1)), sh.Dry.Rat())
+		case target > sh.Slip.Water:
+			p.say("A first water of %s g is more than the %s g that a gravity of %s takes, and what is added cannot be taken out.",
+				target.Rounded(0), sh.Slip.Water.Rounded(0), sh.Slip.Gravity)
+		}
+	}
+	if target <= 0 {
+		return refuse("the batch is too small for its water")
+	}
+	l := &Line{Material: WaterName, Role: Water, Share: ratio, Percent: percent(ratio), Target: target, Allowed: p.allow[Water].Of(target)}
+	for _, s := range p.scales {
+		l.Fits = append(l.Fits, s.fit(l.Target, l.Allowed))
+	}
+	c := choose(l.Fits)
+	if c < 0 {
+		return refuse("the batch is too large: %s of water is more than any scale here takes in %d portions; make the batch smaller, or use a larger scale or a lighter container", l.Target, maxPortions)
+	}
+	l.use(p.scales[c].Scale, l.Fits[c])
+	sh.Water = l
+	return nil
+}

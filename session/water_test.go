@@ -1,0 +1,191 @@
+package session
+
+import (
+	"encoding/json"
+	"math/big"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// An invented recipe with its first water.
+const wetWhite = "# Tile white, invented\nQuartz 60\nBall clay 40\nWater 85%\n+ Tin oxide 5\n"
+
+func TestWaterOnTheBench(t *testing.T) {
+	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	require.Equal(t, g("210"), r.s.Batch.Dry, "water is no part of the dry mass")
+	require.Len(t, r.s.Batch.Lines, 3)
+	require.Equal(t, g("178.5"), r.s.Batch.waterStep().Target, "85 %% of 210 g")
+	for _, w := range r.s.Batch.reminder(nil) {
+		assert.NotContains(t, w, "Water")
+	}
+	r.take("121.0") // a gram more than its target, and in the band
+	r.take("80.0")
+	r.take("10.0")
+	st := r.s.Batch.waterStep()
+	assert.Equal(t, g("179.35"), st.Target, "85 %% of the 211 g that went in")
+	v := r.s.View()
+	assert.Equal(t, "Water", v.Now.Material)
+	assert.Equal(t, "water", v.Now.Role)
+	assert.Contains(t, v.Now.Detail, "cannot be taken out")
+
+	p := r.take("179.3")
+	assert.Equal(t, "in", p.Verdict)
+	f, ok := r.last().(fact.Finished)
+	require.True(t, ok, "the batch is closed when the water is in: %v", r.kinds())
+	assert.Equal(t, g("211"), f.Dry)
+	assert.Equal(t, g("179.3"), f.Water.Delivered)
+	assert.Equal(t, "84.976", f.Water.Share, "179.3 in 211")
+	assert.Contains(t, r.s.View().Now.Detail, "overnight")
+	r.restart()
+
+	m := r.book().Made()
+	require.NotNil(t, m.Water)
+	assert.Equal(t, "179.3", m.Water.Delivered.String())
+	assert.Equal(t, "in", m.Water.Verdict)
+	assert.Len(t, m.Lines, 3, "it is no line of the recipe")
+	a := r.book().After(r.now, nil)
+	assert.Equal(t, "179.3", a.Water.Weighed)
+	assert.Contains(t, a.Due, "thickens overnight")
+	assert.Contains(t, r.book().After(r.now.Add(13*time.Hour), nil).Due, "has stood in its water overnight")
+}
+
+func TestTooMuchWater(t *testing.T) {
+	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	r.take("120.0")
+	r.take("80.0")
+	r.take("10.0")
+	r.set("bench", "300.0")
+	assert.Equal(t, "over", r.state())
+	assert.Contains(t, r.s.View().Now.Detail, "Pour it off")
+	r.set("bench", "0")
+	r.set("bench", "100.0")
+	v := r.s.View()
+	require.NotNil(t, v.Asked)
+	assert.Equal(t, []string{"keep", "undo"}, answerWords(v), "no larger batch is offered")
+	assert.Contains(t, v.Asked.Lines[0], "cannot be taken out")
+	assert.ErrorIs(t, r.do("enlarge"), ErrRefused)
+	r.must("keep it was the wrong jug")
+	f := r.last().(fact.Finished)
+	assert.Equal(t, "over", f.Water.Verdict)
+	assert.Equal(t, "over", r.book().Made().Water.Verdict)
+}
+
+func TestWaterFollowsTheBatch(t *testing.T) {
+	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	r.take("132.0") // a tenth too much
+	r.must("enlarge")
+	for range 2 {
+		left, _, _ := r.s.Batch.Steps[r.s.Batch.step()].Left()
+		r.take(left.Rounded(1))
+	}
+	st := r.s.Batch.waterStep()
+	dry := new(big.Rat)
+	for _, w := range r.s.Batch.went() {
+		dry.Add(dry, w.Delivered.Rat())
+	}
+	want := dry.Mul(dry, big.NewRat(85, 100))
+	assert.Equal(t, want.FloatString(4), st.Target.Rat().FloatString(4))
+	// Left out, and the batch is closed without it.
+	r.must("skip it gets its water tomorrow")
+	f := r.last().(fact.Finished)
+	assert.Equal(t, "skipped", f.Water.Verdict)
+	assert.Contains(t, r.book().Made().Words, "The first water was left out.")
+	assert.Contains(t, r.book().After(r.now, nil).Due, "No water is recorded yet")
+}
+
+func TestWaterInPortions(t *testing.T) {
+	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "3kg", Container: "100g"})
+	for range 20 {
+		if r.s.View().Now.Role == "water" || !r.s.open() {
+			break
+		}
+		r.take(r.s.View().Now.Target)
+	}
+	require.Equal(t, "water", r.s.View().Now.Role)
+	require.Equal(t, 2, r.s.View().Now.Portions, "2.7 kg of water, and the scale holds 2 kg with the container")
+	r.take(r.s.View().Now.Target)
+	require.True(t, r.s.open())
+	r.take(r.s.View().Now.Target)
+	require.False(t, r.s.open())
+	assert.Equal(t, "in", r.last().(fact.Finished).Water.Verdict)
+	assert.Equal(t, 2, r.book().Made().Water.Portions)
+}
+
+func TestWhoSaysHowMuchWater(t *testing.T) {
+	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
+	const dry = "Quartz 60\nBall clay 40\n"
+	for _, c := range []struct {
+		name string
+		wish PlanRequest
+		want string // g; empty: no step
+	}{
+		{"nobody", PlanRequest{Recipe: dry, Base: "200g"}, ""},
+		{"the recipe", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g"}, "170"},
+		{"the recipe, as a mass", PlanRequest{Recipe: "Quartz 60g\nBall clay 40g\nTin oxide +5g\nWater 84g\n", Base: "200g"}, "168"},
+		{"the habit", PlanRequest{Recipe: dry, Base: "200g", Habit: "90%"}, "180"},
+		{"the recipe before the habit", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%"}, "170"},
+		{"the wish before both", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%", Water: "100 %"}, "200"},
+		{"the wish says none", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%", Water: "none"}, ""},
+		// Brongniart with G = 2.5: 1 l of 1.5 holds 833.3 g dry and 666.7 g of water
+		// (S. Altmann, Clayart 30 January 1998).
+		{"a wet size", PlanRequest{Recipe: dry + "Water 85%\n", Wet: "1l at 1.5 solid 2.5"}, "666.666666667"},
+		{"a wish before a wet size", PlanRequest{Recipe: dry, Wet: "1l at 1.5 solid 2.5", Water: "60%"}, "500"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			sh, err := c.wish.Sheet(scales)
+			require.NoError(t, err)
+			if c.want == "" {
+				assert.Nil(t, sh.Water)
+				return
+			}
+			require.NotNil(t, sh.Water)
+			assert.Equal(t, g(c.want), sh.Water.Target)
+			j, err := json.Marshal(sh)
+			require.NoError(t, err)
+			assert.Contains(t, string(j), `"role":"water"`)
+		})
+	}
+	for _, bad := range []string{"85", "0%", "-5%", "400%", "much", "85g", "1,234%"} {
+		_, err := PlanRequest{Recipe: dry, Base: "200g", Water: bad}.Sheet(scales)
+		assert.ErrorContains(t, err, "first water", bad)
+		assert.Error(t, CheckWater(bad), bad)
+	}
+	_, err := PlanRequest{Recipe: dry, Base: "200g", Roles: map[string]string{"Quartz": "water"}}.Sheet(scales)
+	assert.Error(t, err)
+}
+
+// A cup of a series gets its own water, the tub none.
+func TestWaterInASeries(t *testing.T) {
+	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
+	sh, err := PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "0 10"}}}}.Sheet(scales)
+	require.NoError(t, err)
+	assert.Nil(t, sh.Water)
+	p := planned(sh, "Quartz 60\nBall clay 40\nWater 85%\n", scales, false)
+	require.Len(t, p.Series.Plans, 2)
+	assert.Zero(t, p.Water)
+	assert.Equal(t, g("85"), p.Series.Plans[0].Water.Target)
+	assert.Equal(t, g("93.5"), p.Series.Plans[1].Water.Target, "of 110 g")
+	run := &Run{Mark: "260302a", Plan: p, Tub: fact.Finished{Dry: g("210"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("126")}, {Material: "Ball clay", Delivered: g("84")}}}}
+	c, err := run.cup(true)
+	require.NoError(t, err)
+	b := opened(fact.Fact{Batch: "260302a-1", By: "Mara"}, c)
+	require.NotNil(t, b.waterStep())
+	assert.Equal(t, g("85"), b.waterStep().Target)
+}
+
+// What the journal says of the water must not depend on when it is read.
+func TestFirstWater(t *testing.T) {
+	l := line("Water", "water", "85", "2", "bench")
+	assert.Equal(t, l, book.FirstWater(l, g("100"), 0), "nothing dry: as planned")
+	n := book.FirstWater(l, g("100"), g("200"))
+	assert.Equal(t, g("170"), n.Target)
+	assert.Equal(t, g("168"), n.Low)
+	assert.Equal(t, g("172"), n.High)
+}
