@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -95,15 +96,17 @@ type Bench struct {
 	stopped chan struct{}
 
 	// owned by Run
-	s      State
-	marks  map[string]bool
-	roles  map[string]string // of materials that no table knows, by recipe.Key
-	broken string
-	seq    uint64 // of the last view
-	epoch  uint64 // view that first showed the last facts
-	shown  View   // the last view, without what a line that repeats itself changes
-	told   time.Time
-	gauges map[string]*gauge // by scale
+	s        State
+	marks    map[string]bool
+	roles    map[string]string // of materials that no table knows, by recipe.Key
+	broken   string
+	seq      uint64 // of the last view
+	epoch    uint64 // view that first showed the last facts
+	shown    View   // the last view, without what a line that repeats itself changes
+	told     time.Time
+	slow     seldom // of the last view
+	slowJSON []byte
+	gauges   map[string]*gauge // by scale
 
 	door     door
 	mu       sync.Mutex
@@ -327,12 +330,43 @@ func (b *Bench) eyes(v *View) {
 	}
 }
 
+// seldom is the part of a view that seldom changes, and its encoding. Most views
+// come of a line of a scale, on whose way every encoding counts.
+type seldom struct {
+	Recording Recording  `json:"recording"`
+	Batch     *BatchView `json:"batch"`
+	Asked     *AskedView `json:"asked"`
+	Keys      []KeyView  `json:"keys"`
+	Said      []SaidView `json:"said"`
+	Simulated bool       `json:"simulated"`
+}
+
+// quick is the part of a view that changes with every line.
+type quick struct {
+	Seq    uint64      `json:"seq"`
+	At     time.Time   `json:"at"`
+	Now    *NowView    `json:"now"`
+	Scales []ScaleView `json:"scales"`
+}
+
 func (b *Bench) encode(v *View) {
-	j, err := json.Marshal(v)
-	if err != nil { // View holds nothing that cannot be encoded
+	// Batch and Asked are the same pointers as long as they are the same.
+	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
+		b.slow, b.slowJSON = s, encoded(s)
+	}
+	j := encoded(quick{v.Seq, v.At, &v.Now, v.Scales})
+	j = append(append(j[:len(j)-1], ','), b.slowJSON[1:]...)
+	b.latest.Store(&j)
+}
+
+// encoded gives the JSON of a part of a view, which holds nothing that cannot be
+// encoded.
+func encoded(part any) []byte {
+	j, err := json.Marshal(part)
+	if err != nil {
 		panic(err)
 	}
-	b.latest.Store(&j)
+	return j
 }
 
 // Feed gives the bench what an instrument did. Any goroutine may call it. Of a
@@ -344,6 +378,9 @@ func (b *Bench) Feed(u scale.Update) {
 	}
 	select {
 	case b.updates <- u:
+		// The caller goes on to wait for the port, and would keep its processor until
+		// the runtime takes it away: the bench had to be woken on another one.
+		runtime.Gosched()
 	case <-b.stopped:
 	}
 }

@@ -381,7 +381,7 @@ func (b *Bench) checks(v *View) {
 	for i := range v.Scales {
 		v.Scales[i].Check = b.checkView(v.Scales[i].Name)
 	}
-	for _, s := range b.known() {
+	for _, s := range b.cfg.Scales {
 		words := b.due(s.Name)
 		if words == "" {
 			continue

@@ -34,6 +34,7 @@ type State struct {
 	since  time.Time // when the present state word began
 	word   string    // the present state word
 	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
+	told   *told     // shared by all that came of this state; it decides nothing
 }
 
 // Batch is one batch as far as the facts tell it.
@@ -54,6 +55,32 @@ type Batch struct {
 	Takes    []Take    // portions that count, oldest first
 	Lift     *fact.Lifted
 	Tares    map[string]fact.Tared // last tare of each scale
+}
+
+// told keeps what a view says of a batch alone, until a fact makes another batch
+// of it: a scale speaks far more often than a fact is written.
+type told struct {
+	of       *Batch
+	batch    *BatchView
+	reminder *AskedView
+	over     *AskedView
+}
+
+// anew empties what is kept, for another batch.
+func (t *told) anew(of *Batch) *told {
+	if t == nil {
+		t = &told{}
+	}
+	*t = told{of: of}
+	return t
+}
+
+// kept gives what is kept in a place, or makes it and keeps it.
+func kept[T any](place **T, make func() *T) *T {
+	if *place == nil {
+		*place = make()
+	}
+	return *place
 }
 
 // Step is one weighing of the batch: a material, or what an aliquot needs.
@@ -288,7 +315,7 @@ func (s *State) pan(name string) *Pan {
 
 // NewState is a bench with these scales and nothing on them known.
 func NewState(scales []sheet.Scale) State {
-	var s State
+	s := State{told: &told{}}
 	for _, sc := range scales {
 		if !sc.Eye {
 			s.Pans = append(s.Pans, Pan{Name: sc.Name, Max: sc.Max, Step: sc.Step})

@@ -43,9 +43,12 @@ func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulat
 // View makes what a watcher may show of this state.
 func (s State) View() View {
 	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
+	if s.told == nil || s.told.of != s.Batch {
+		s.told = s.told.anew(s.Batch)
+	}
 	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
 	if s.Batch != nil {
-		v.Batch = s.batchView()
+		v.Batch = kept(&s.told.batch, s.batchView)
 	}
 	for i := range s.Pans {
 		v.Scales = append(v.Scales, s.Pans[i].view())
@@ -360,8 +363,10 @@ func (s *State) askedView() *AskedView {
 	case b.Paused:
 		return &AskedView{Question: "paused", Words: "The batch is paused.", Answers: []AnswerView{{"resume", "go on", ""}}}
 	case !b.Reminded:
-		return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(s.Table),
-			Answers: []AnswerView{{"yes", "yes, both", "name"}}}
+		return kept(&s.told.reminder, func() *AskedView {
+			return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(s.Table),
+				Answers: []AnswerView{{"yes", "yes, both", "name"}}}
+		})
 	}
 	i, p := s.current()
 	if i < 0 {
@@ -369,7 +374,7 @@ func (s *State) askedView() *AskedView {
 	}
 	st := b.Steps[i]
 	if st.Over() {
-		return s.overView(st)
+		return kept(&s.told.over, func() *AskedView { return s.overView(st) })
 	}
 	q := s.asked
 	switch q.kind {
