@@ -151,7 +151,7 @@ func letterStatusAmount(b []byte) (Decimal, Unit, bool) {
 		return Decimal{}, UnitNone, false
 	}
 	v, ok := minusNumber(b[:10])
-	if !ok {
+	if !ok || v.Neg && trimLeft(b)[1] == ' ' { // a digit was lost behind the minus
 		return Decimal{}, UnitNone, false
 	}
 	u, ok := leftUnit(b[11:])

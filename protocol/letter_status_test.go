@@ -41,6 +41,7 @@ func TestLetterStatus(t *testing.T) {
 		{"I0 B 0 \"I0\"\r\n", "", "", "", "-", "invalid", rule},
 	})
 	runRefused(t, letterStatus, map[string]error{
+		"S S     - 1.23 g\r\n":      ErrDamaged, // the minus touches the first digit: one was lost
 		"S S     100.00 g":          ErrDamaged, // no terminator: the unit may have been longer
 		"S S    100.00 g\r\n":       ErrDamaged, // a blank lost
 		"S S     10.00 g\r\n":       ErrDamaged, // a digit lost

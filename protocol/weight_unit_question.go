@@ -1,6 +1,9 @@
 package protocol
 
-import "bytes"
+import (
+	"bytes"
+	"time"
+)
 
 // weight-unit-question: number, unit, '?' while the weight moves, a legend. The
 // width differs from family to family of the same maker, so each is drawn.
@@ -17,6 +20,7 @@ import "bytes"
 //	       0.01 g ?       lab
 //	     192.21 g
 //	       12.73 g    ?   older
+//	     192.21 g   14:05:00  printed at an interval
 //	     207.80 g  TOTAL  a sum of several loads, not the pan
 //	OK!                   a command was done
 //	ES                    unknown command, or no stable weight within 40 s
@@ -44,9 +48,15 @@ var weightUnitQuestion = &Format{
 	length:    questionNumberEnd,
 }
 
-// questionNumberEnd gives the column in which the number of a weight ends; it has
-// the only digits of the line.
-func questionNumberEnd(b []byte) int { return bytes.LastIndexAny(b, "0123456789") + 1 }
+// questionNumberEnd gives the column in which the number of a weight ends: the
+// first digits of the line, for a time of day may come behind.
+func questionNumberEnd(b []byte) int {
+	end := max(bytes.IndexAny(b, "0123456789"), 0)
+	for end < len(b) && (isDigit(b[end]) || b[end] == '.') {
+		end++
+	}
+	return end
+}
 
 func parseWeightUnitQuestion(b []byte, r *Reading) error {
 	switch string(b) {
@@ -111,6 +121,9 @@ func parseWeightUnitQuestion(b []byte, r *Reading) error {
 		r.Why = "this is a sum of several loads, not the pan"
 		return nil
 	default:
+		if _, err := time.Parse("15:04:05", string(legend)); err == nil {
+			break // printed at intervals, each line with the time of day
+		}
 		return damaged("unknown legend behind the weight")
 	}
 	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, Yes
