@@ -27,6 +27,7 @@ const (
 type Book struct {
 	batches []*Batch
 	byMark  map[string]*Batch
+	checks  checks
 }
 
 // Batch is one batch as its facts tell it. Made gives it for showing.
@@ -51,6 +52,7 @@ type Batch struct {
 	portions map[uint64]portion
 	breaks   []string // instruments that went away
 	tags     []string // given to its tiles, in lower case
+	checked  []around // known weights on its scales
 }
 
 // line is one material while facts are added up.
@@ -89,8 +91,8 @@ type change struct {
 }
 
 // Add takes the next fact. Hash is the SHA-256 of its line in the journal, the
-// zero hash where it is not known. A fact without a body, or one that belongs to no
-// batch that was planned, changes nothing.
+// zero hash where it is not known. A fact without a body, or one that belongs neither
+// to a batch that was planned nor to a scale, changes nothing.
 func (b *Book) Add(f fact.Fact, hash [32]byte) {
 	if f.Body == nil {
 		return
@@ -106,6 +108,10 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 		}
 		b.batches = append(b.batches, n)
 		b.byMark[recipe.Key(f.Batch)] = n
+		b.checks.planned(n)
+	}
+	if c, ok := f.Body.(fact.Checked); ok {
+		b.checks.took(f, c.Scale)
 	}
 	if n := b.byMark[recipe.Key(f.Batch)]; n != nil {
 		n.add(f, text)

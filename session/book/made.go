@@ -131,7 +131,7 @@ func (n *Batch) Made() Made {
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
 	m.Water = n.firstWater(dry)
-	m.Words = append(m.Words, n.words(m)...)
+	m.Words = append(append(m.Words, n.words(m)...), n.checkWords()...)
 	return m
 }
 

@@ -74,6 +74,10 @@ func Sentence(f fact.Fact) string {
 		return "Resumed" + reason(v.Why) + "."
 	case fact.Noticed:
 		return cmpOr(v.Words, "Noticed on the "+v.Scale+" scale: "+v.What+".")
+	case fact.Checked:
+		return v.Words
+	case fact.Repeatability:
+		return v.Words
 	case fact.Unknown:
 		return fmt.Sprintf("%s: a newer program wrote this; the line itself says what it is: %s", v.Name, v.JSON)
 	case nil:
