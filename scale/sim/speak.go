@@ -25,6 +25,9 @@ func Encode(format string, s Shown) ([]byte, error) {
 	if s.Silent {
 		return nil, nil
 	}
+	if s.Status != protocol.OK && v.says != nil {
+		return []byte(v.says[s.Status]), nil
+	}
 	b, err := v.say(make([]byte, 0, 40), s)
 	if err != nil {
 		return nil, fmt.Errorf("format %q: %s %s: %w", format, s.Value, s.Unit, err)
@@ -45,6 +48,7 @@ func Speaks() []string {
 // voice is how one format is spoken, and what of a display gets through it.
 type voice struct {
 	say    func(b []byte, s Shown) ([]byte, error)
+	says   states
 	stable tells // how rest gets through
 	mode   mode
 	noUnit bool // no unit in the frame
@@ -53,6 +57,11 @@ type voice struct {
 	// instrument sends nothing.
 	over, under, fault protocol.Status
 }
+
+// states are the frames of a format that say without a weight how the instrument
+// is; nothing is sent for those that are not there. Nil: the format's own function
+// says them, for they hold more than that.
+type states map[protocol.Status]string
 
 // tells is how a format shows rest.
 type tells uint8

@@ -17,65 +17,56 @@ const (
 
 // voices is every format that the simulated scale speaks.
 var voices = map[string]voice{
-	"letter-status":            {say: letterStatus, stable: flagged, mode: modeNet, over: over, under: under, fault: fault},
+	"letter-status":            {say: letterStatus, says: states{over: "S +\r\n", under: "S -\r\n", fault: "S I\r\n"}, stable: flagged, mode: modeNet, over: over, under: under, fault: fault},
 	"print-net-letter":         {say: printNetLetter, stable: onlyStill, mode: modeNet},
 	"header-comma":             {say: headerComma("", "%s,%c%s%3s\r\n"), stable: flagged, over: over, under: under, fault: fault},
 	"header-comma-csv":         {say: headerComma(",  g", "%s,%c%s,%3s\r\n"), stable: flagged, over: over, under: under},
-	"header-space":             {say: headerSpace, stable: flagged, over: over, under: under},
-	"bare-number":              {say: bareNumber, noUnit: true, over: over, under: under},
-	"blank-unit-when-moving":   {say: blankUnit, stable: byUnit, over: over, under: under},
+	"header-space":             {say: headerSpace, says: states{over: "WT          E   \r\n", under: "WT         -E   \r\n"}, stable: flagged, over: over, under: under},
+	"bare-number":              {say: bareNumber, says: states{over: "+99999999\r\n", under: "-99999999\r\n"}, noUnit: true, over: over, under: under},
+	"blank-unit-when-moving":   {say: blankUnit, says: states{over: "     H        \r\n", under: "     L        \r\n"}, stable: byUnit, over: over, under: under},
 	"header-comma-mode":        {say: headerCommaMode, stable: flagged, mode: modeSaid, over: over, under: under},
 	"header-comma-id-lamp":     {say: headerCommaIDLamp, stable: flagged, mode: modeSaid, over: over, under: over, fault: fault},
 	"fixed-sign-unit":          {say: fixedSignUnit(""), stable: byUnit, over: over, under: under, fault: fault},
 	"fixed-sign-unit-id":       {say: fixedSignUnit("id"), stable: byUnit, mode: modeSaid, over: over, under: under, fault: fault},
-	"weight-unit-question":     {say: weightUnitQuestion, stable: flagged, mode: modeSaid, fault: fault},
-	"stability-sign-mass-unit": {say: stabilitySignMassUnit, stable: flagged, over: over, under: under, fault: fault},
-	"sign-digits-unit-letters": {say: signDigitsUnitLetters, stable: flagged, over: fault, under: fault, fault: fault},
-	"stability-letter-prefix":  {say: stabilityLetterPrefix, stable: flagged, over: over, under: under},
-	"sign-number-tail-letters": {say: signNumberTailLetters, stable: flagged},
+	"weight-unit-question":     {say: weightUnitQuestion, says: states{fault: "ES\r\n"}, stable: flagged, mode: modeSaid, fault: fault},
+	"stability-sign-mass-unit": {say: stabilitySignMassUnit, says: states{over: "^\r\n", under: "v\r\n", fault: "SI I\r\n"}, stable: flagged, over: over, under: under, fault: fault},
+	"sign-digits-unit-letters": {say: signDigitsUnitLetters, says: states{over: "+00000.0 G E\r\n", under: "+00000.0 G E\r\n", fault: "+00000.0 G E\r\n"}, stable: flagged, over: fault, under: fault, fault: fault},
+	"stability-letter-prefix":  {say: stabilityLetterPrefix, says: states{over: "U     oL   \r", under: "U    -oL   \r"}, stable: flagged, over: over, under: under},
+	"sign-number-tail-letters": {say: signNumberTailLetters, says: states{}, stable: flagged},
 	"stx-status-word":          {say: statusWord(true, minusSum), stable: flagged, mode: modeSaid, over: over, under: under},
 	"stx-status-word-sum8":     {say: statusWord(true, plainSum), stable: flagged, mode: modeSaid, over: over, under: under},
 	"stx-status-word-loose":    {say: stxStatusWordLoose, stable: flagged, mode: modeSaid, over: over, under: under},
 	"stx-status-word-lf":       {say: statusWord(true, lineFeed), stable: flagged, mode: modeSaid, over: over, under: under},
 	"stx-status-word-short":    {say: statusWord(false, lineFeed), stable: flagged, mode: modeSaid, over: over, under: under},
-	"lf-weight-status-etx":     {say: lfWeightStatusETX, stable: flagged, over: over, under: under},
+	"lf-weight-status-etx":     {say: lfWeightStatusETX, says: states{over: "\nS02\r\x03", under: "\nS01\r\x03"}, stable: flagged, over: over, under: under},
 	"stx-weight-cr":            {say: stxWeightCR, stable: moving, noUnit: true, noNeg: true, over: over, under: under},
 	"lf-flag-fields":           {say: lfFlagFields, stable: flagged, mode: modeSaid, over: over, under: under, fault: fault},
 	"stx-polarity-unit-letter": {say: stxPolarityUnitLetter, stable: flagged, mode: modeSaid, over: over, under: under, fault: fault},
 	"stx-polarity-gap-legend":  {say: stxPolarityGapLegend, stable: ifMoving, mode: modeSaid, over: over, under: under},
 	"stx-polarity-gap-unit":    {say: stxPolarityGapUnit, stable: flagged, over: over, under: under},
-	"cr-sign-etx":              {say: crSignETX, mode: modeSaid},
+	"cr-sign-etx":              {say: crSignETX, says: states{}, mode: modeSaid},
 	"stx-sign-mode-etx":        {say: stxSignModeETX, stable: flagged, mode: modeStill, noUnit: true, over: over, under: under, fault: fault},
-	"stx-sign-digits-xor":      {say: stxSignDigitsXOR, noUnit: true},
+	"stx-sign-digits-xor":      {say: stxSignDigitsXOR, says: states{}, noUnit: true},
 	"equals-reversed":          {say: equals(true), noUnit: true},
 	"equals-forward":           {say: equals(false), noUnit: true},
-	"prefix-weight-checksum":   {say: prefixWeightChecksum, mode: modeSaid, over: over, under: under},
-	"wn-prefix":                {say: wnPrefix, mode: modeNet},
+	"prefix-weight-checksum":   {say: prefixWeightChecksum, says: states{over: "         OL23\r\n", under: "         LO23\r\n"}, mode: modeSaid, over: over, under: under},
+	"wn-prefix":                {say: wnPrefix, says: states{}, mode: modeNet},
 	"soh-stx-bcc":              {say: sohSTXBCC, stable: flagged, over: over, under: over},
-	"soh-sign-status-digit":    {say: sohSignStatusDigit, stable: flagged},
+	"soh-sign-status-digit":    {say: sohSignStatusDigit, says: states{}, stable: flagged},
 	"bcd-ff-frame":             {say: bcdFFFrame, stable: flagged, over: over, under: over},
-	"float-sign-unit":          {say: floatSignUnit, stable: byUnit, fault: fault},
-	"sign-pad-unit":            {say: signPadUnit, over: over},
-	"sign-gap-unit2":           {say: signGapUnit2},
-	"colon-letter-mass":        {say: colonLetterMass, stable: flagged, over: over},
+	"float-sign-unit":          {say: floatSignUnit, says: states{fault: "           Error\r\n"}, stable: byUnit, fault: fault},
+	"sign-pad-unit":            {say: signPadUnit, says: states{over: " ~~~~~~~~ g \r\n"}, over: over},
+	"sign-gap-unit2":           {say: signGapUnit2, says: states{}},
+	"colon-letter-mass":        {say: colonLetterMass, says: states{over: ":M OVER      \r"}, stable: flagged, over: over},
 	"hid-pos-scale":            {say: hidPOSScale, stable: flagged, noNeg: true, over: over, under: under, fault: fault},
 	"counter-packet":           {say: counterPacket, stable: onlyStill, mode: modeNet},
 	"letter-keyed-block":       {say: letterKeyedBlock, stable: onlyStill, mode: modeNet, noUnit: true},
 	"multi-line-print":         {say: counterPacket, stable: onlyStill, mode: modeNet},
 }
 
-// Each function below writes one format: the weight line last, before it what
-// the instrument says when it has no weight.
+// Each function below writes one format.
 
 func letterStatus(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "S +\r\n"...), nil
-	case under:
-		return append(b, "S -\r\n"...), nil
-	case fault:
-		return append(b, "S I\r\n"...), nil
-	}
 	u, err := unitIn(s, lower)
 	if err != nil {
 		return nil, err
@@ -125,14 +116,6 @@ func headerComma(filler, layout string) func([]byte, Shown) ([]byte, error) {
 func zeros(t string, n int) string { return strings.Repeat("0", max(0, n-len(t))) + t }
 
 func headerSpace(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "WT          E   \r\n"...), nil
-	case under:
-		return append(b, "WT         -E   \r\n"...), nil
-	case fault:
-		return nil, nil
-	}
 	d, u, err := number(s, 10, lower)
 	if err != nil {
 		return nil, err
@@ -141,14 +124,6 @@ func headerSpace(b []byte, s Shown) ([]byte, error) {
 }
 
 func bareNumber(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "+99999999\r\n"...), nil
-	case under:
-		return append(b, "-99999999\r\n"...), nil
-	case fault:
-		return nil, nil
-	}
 	n := pick(s.Value.Places > 0, 9, 8)
 	if err := room(num(s), n); err != nil {
 		return nil, err
@@ -157,14 +132,6 @@ func bareNumber(b []byte, s Shown) ([]byte, error) {
 }
 
 func blankUnit(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "     H        \r\n"...), nil
-	case under:
-		return append(b, "     L        \r\n"...), nil
-	case fault:
-		return nil, nil
-	}
 	d, u, err := number(s, 8, lower)
 	if err != nil {
 		return nil, err
@@ -242,12 +209,6 @@ func fixedSignUnit(id string) func([]byte, Shown) ([]byte, error) {
 }
 
 func weightUnitQuestion(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over, under:
-		return nil, nil
-	case fault:
-		return append(b, "ES\r\n"...), nil
-	}
 	d, u, err := number(s, 7, lower2)
 	if err != nil {
 		return nil, err
@@ -256,14 +217,6 @@ func weightUnitQuestion(b []byte, s Shown) ([]byte, error) {
 }
 
 func stabilitySignMassUnit(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "^\r\n"...), nil
-	case under:
-		return append(b, "v\r\n"...), nil
-	case fault:
-		return append(b, "SI I\r\n"...), nil
-	}
 	d, u, err := number(s, 9, lower)
 	if err != nil {
 		return nil, err
@@ -272,9 +225,6 @@ func stabilitySignMassUnit(b []byte, s Shown) ([]byte, error) {
 }
 
 func signDigitsUnitLetters(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return append(b, "+00000.0 G E\r\n"...), nil
-	}
 	d, u, err := number(s, 7, upper2)
 	if err != nil {
 		return nil, err
@@ -283,14 +233,6 @@ func signDigitsUnitLetters(b []byte, s Shown) ([]byte, error) {
 }
 
 func stabilityLetterPrefix(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "U     oL   \r"...), nil
-	case under:
-		return append(b, "U    -oL   \r"...), nil
-	case fault:
-		return nil, nil
-	}
 	d, u, err := number(s, 8, lower2)
 	if err != nil {
 		return nil, err
@@ -299,9 +241,6 @@ func stabilityLetterPrefix(b []byte, s Shown) ([]byte, error) {
 }
 
 func signNumberTailLetters(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil
-	}
 	d, u, err := number(s, 9, map[protocol.Unit]string{
 		protocol.UnitGram: "G", protocol.UnitOunce: "O", protocol.UnitPound: "P", protocol.UnitCarat: "C",
 		protocol.UnitKilogram: "K", protocol.UnitPennyweight: "D",
@@ -393,14 +332,6 @@ func statusBytes(b []byte, s Shown) ([]byte, error) {
 }
 
 func lfWeightStatusETX(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "\nS02\r\x03"...), nil
-	case under:
-		return append(b, "\nS01\r\x03"...), nil
-	case fault:
-		return nil, nil
-	}
 	u, err := unitIn(s, upper2)
 	if err != nil {
 		return nil, err
@@ -514,9 +445,6 @@ func stxPolarityGapUnit(b []byte, s Shown) ([]byte, error) {
 }
 
 func crSignETX(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil // the letters of its status column are not known
-	}
 	d, u, err := number(s, pick(s.Value.Places > 0, 7, 6), lower2)
 	if err != nil {
 		return nil, err
@@ -543,9 +471,6 @@ func stxSignModeETX(b []byte, s Shown) ([]byte, error) {
 }
 
 func stxSignDigitsXOR(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil
-	}
 	if s.Value.Coef > 999999 || s.Value.Places > 4 {
 		return nil, fmt.Errorf("%w: more than six digits or four decimals", errCarry)
 	}
@@ -583,14 +508,6 @@ func equals(reversed bool) func([]byte, Shown) ([]byte, error) {
 }
 
 func prefixWeightChecksum(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, "         OL23\r\n"...), nil
-	case under:
-		return append(b, "         LO23\r\n"...), nil
-	case fault:
-		return nil, nil
-	}
 	d, u, err := number(s, pick(s.Value.Neg, 6, 7), kgOnly)
 	if err != nil {
 		return nil, err
@@ -604,9 +521,6 @@ func prefixWeightChecksum(b []byte, s Shown) ([]byte, error) {
 }
 
 func wnPrefix(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil
-	}
 	d, u, err := number(s, pick(s.Value.Neg, 6, 7), kgOnly)
 	if err != nil {
 		return nil, err
@@ -640,9 +554,6 @@ func sohSTXBCC(b []byte, s Shown) ([]byte, error) {
 }
 
 func sohSignStatusDigit(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil
-	}
 	d, u, err := number(s, 7, lower2)
 	if err != nil {
 		return nil, err
@@ -678,12 +589,6 @@ func bcdFFFrame(b []byte, s Shown) ([]byte, error) {
 }
 
 func floatSignUnit(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over, under:
-		return nil, nil
-	case fault:
-		return append(b, "           Error\r\n"...), nil
-	}
 	u, err := unitIn(s, lower)
 	if err != nil {
 		return nil, err
@@ -695,12 +600,6 @@ func floatSignUnit(b []byte, s Shown) ([]byte, error) {
 }
 
 func signPadUnit(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, " ~~~~~~~~ g \r\n"...), nil
-	case under, fault:
-		return nil, nil
-	}
 	d, u, err := number(s, 8, lower2)
 	if err != nil {
 		return nil, err
@@ -709,9 +608,6 @@ func signPadUnit(b []byte, s Shown) ([]byte, error) {
 }
 
 func signGapUnit2(b []byte, s Shown) ([]byte, error) {
-	if s.Status != protocol.OK {
-		return nil, nil
-	}
 	d, u, err := number(s, 8, lower2)
 	if err != nil {
 		return nil, err
@@ -720,12 +616,6 @@ func signGapUnit2(b []byte, s Shown) ([]byte, error) {
 }
 
 func colonLetterMass(b []byte, s Shown) ([]byte, error) {
-	switch s.Status {
-	case over:
-		return append(b, ":M OVER      \r"...), nil
-	case under, fault:
-		return nil, nil
-	}
 	d, u, err := number(s, 6, lower2)
 	if err != nil {
 		return nil, err
