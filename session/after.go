@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"tared/protocol"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/photo"
 	"tared/session/slip"
 )
 
@@ -337,8 +339,18 @@ func fired(f fact.Fired) (fact.Body, error) {
 	if f.Tiles, err = list("tiles", f.Tiles); err != nil {
 		return nil, err
 	}
+	if f.Photos, err = photos(f.Photos); err != nil {
+		return nil, err
+	}
 	if strings.TrimSpace(f.Curve) == "" {
 		f.Curve = ""
+		return f, nil
+	}
+	if !book.HasReadings(f.Curve) {
+		if err := words("curve", f.Curve, maxWords); err != nil {
+			return nil, err
+		}
+		f.Curve = strings.TrimSpace(f.Curve)
 		return f, nil
 	}
 	if _, err := book.ParseCurve(f.Curve); err != nil {
@@ -359,10 +371,53 @@ func judged(f fact.Judged) (fact.Body, error) {
 	if f.Tags, err = list("tags", f.Tags); err != nil {
 		return nil, err
 	}
-	if f.Words == "" && f.Verdict == "" && len(f.Tags) == 0 && f.Next == "" {
-		return nil, refuse("tile %s: what came out? Give words, tags or a verdict", f.Tile)
+	if f.Photos, err = photos(f.Photos); err != nil {
+		return nil, err
+	}
+	if f.Words == "" && f.Verdict == "" && len(f.Tags) == 0 && f.Next == "" && len(f.Photos) == 0 {
+		return nil, refuse("tile %s: what came out? Give words, tags, a photograph or a verdict", f.Tile)
 	}
 	return f, nil
+}
+
+// maxPhotos is the most photographs of one entry.
+const maxPhotos = 12
+
+// photos holds the names of photographs to what they can be.
+func photos(in []string) (out []string, err error) {
+	for _, name := range in {
+		if !photo.IsName(name) {
+			return nil, refuse("photograph %.80q: that is no name of one: send the picture first", name)
+		}
+		if !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	if len(out) > maxPhotos {
+		return nil, refuse("%d photographs: want %d at most in one entry", len(out), maxPhotos)
+	}
+	return out, nil
+}
+
+// photosThere refuses an entry that names a photograph which is not there, or is not what
+// its name says.
+func photosThere(body fact.Body, data string) error {
+	var names []string
+	switch v := body.(type) {
+	case fact.Fired:
+		names = v.Photos
+	case fact.Judged:
+		names = v.Photos
+	}
+	for _, name := range names {
+		if data == "" {
+			return refuse("no photographs are kept here")
+		}
+		if err := photo.Check(data, name); err != nil {
+			return refuse("%v: send the picture first", err)
+		}
+	}
+	return nil
 }
 
 // closed tells whether a mark is that of a batch to which something may be added.
@@ -380,6 +435,9 @@ func closed(mark string, marks map[string]bool, open string) error {
 // that of AfterRequest.Body. What a person can mend has ErrRefused in its chain.
 func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
 	body, err := r.Body(was)
+	if err == nil {
+		err = photosThere(body, b.cfg.Photos)
+	}
 	if err != nil {
 		return 0, err
 	}
@@ -407,6 +465,9 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 // journal of a data directory, adds the line, and closes it again.
 func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
 	body, err := r.Body(was)
+	if err == nil {
+		err = photosThere(body, dir)
+	}
 	if err != nil {
 		return 0, err
 	}

@@ -43,6 +43,9 @@ type Config struct {
 	// a recipe that says nothing of it.
 	Water string
 
+	// Photos is the data directory that keeps photographs; empty: none are kept.
+	Photos string
+
 	// Broken says why nothing can be recorded from the start, such as a journal
 	// that does not hold; the bench then shows so. Empty: it can.
 	Broken string
@@ -107,6 +110,9 @@ type Bench struct {
 	slow     seldom // of the last view
 	slowJSON []byte
 	gauges   map[string]*gauge // by scale
+	stands   buckets
+	dueNow   []DueView
+	dueAt    time.Time // when dueNow was made; zero: make it anew
 
 	door     door
 	mu       sync.Mutex
@@ -139,6 +145,9 @@ func New(cfg Config) *Bench {
 		b.roles[recipe.Key(f.Material)] = f.Role
 	}
 	b.gauges = gaugesFrom(cfg.Past.Checks)
+	if b.stands = cfg.Past.stands; b.stands == nil {
+		b.stands = buckets{}
+	}
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
 	if b.s.open() {
@@ -248,8 +257,9 @@ func (v View) still() View {
 func (b *Bench) mood() (m struct {
 	word string
 	live uint64
+	due  int
 }) {
-	m.word = b.s.word
+	m.word, m.due = b.s.word, len(b.dues())
 	for i := range b.s.Pans {
 		if b.s.Pans[i].live(b.s.Now) {
 			m.live |= 1 << i
@@ -273,6 +283,8 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 		}
 		for _, f := range facts {
 			b.cfg.Log.Debug().Str("kind", f.Body.Kind()).Uint64("seq", f.Seq).Msg("recorded")
+			b.stands.add(f)
+			b.dueAt = time.Time{}
 		}
 		if b.cfg.OnFacts != nil {
 			b.cfg.OnFacts(lines)
@@ -294,6 +306,7 @@ func (b *Bench) view() View {
 	}
 	b.eyes(&v)
 	b.checks(&v)
+	v.Due = b.dues()
 	return v
 }
 
@@ -339,6 +352,7 @@ type seldom struct {
 	Keys      []KeyView  `json:"keys"`
 	Said      []SaidView `json:"said"`
 	Simulated bool       `json:"simulated"`
+	Due       []DueView  `json:"due"`
 }
 
 // quick is the part of a view that changes with every line.
@@ -351,7 +365,7 @@ type quick struct {
 
 func (b *Bench) encode(v *View) {
 	// Batch and Asked are the same pointers as long as they are the same.
-	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
+	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
 		b.slow, b.slowJSON = s, encoded(s)
 	}
 	j := encoded(quick{v.Seq, v.At, &v.Now, v.Scales})

@@ -45,6 +45,8 @@ type Past struct {
 	// Checks are the checks of the scales themselves, and the runs that measured
 	// their repeatability, oldest first.
 	Checks []fact.Fact
+
+	stands buckets // batches with water in them
 }
 
 // Open opens the journal of a data directory, checks all of it, and gives what a
@@ -53,7 +55,7 @@ type Past struct {
 // batch is an error when the book is read. With a damaged journal, Past is what
 // stands before the damage.
 func Open(dir string) (*journal.Journal, Past, journal.Report, error) {
-	last := latest{marks: map[string]bool{}}
+	last := latest{marks: map[string]bool{}, stands: buckets{}}
 	j, rep, err := journal.Open(dir, journal.Options{Each: last.line})
 	past, unread := last.past(rep.Lines)
 	if err == nil && unread != nil {
@@ -74,6 +76,7 @@ type latest struct {
 
 	roles  []journal.Record // of materials, with their lines
 	gauges []journal.Record // checks of the scales, with their lines
+	stands buckets
 }
 
 func (l *latest) line(r journal.Record) error {
@@ -94,6 +97,7 @@ func (l *latest) line(r journal.Record) error {
 		r.Line = bytes.Clone(r.Line)
 		l.roles = append(l.roles, r)
 	}
+	l.stands.line(r)
 	if r.Batch != l.seen && r.Batch != "" {
 		l.seen = r.Batch
 		l.marks[r.Batch] = true
@@ -116,7 +120,7 @@ func (l *latest) records() []journal.Record {
 }
 
 func (l *latest) past(seq uint64) (Past, error) {
-	p := Past{Seq: seq, Marks: l.marks}
+	p := Past{Seq: seq, Marks: l.marks, stands: l.stands}
 	for _, r := range append(l.tub, l.records()...) {
 		body, err := fact.DecodeBody(r.Kind, r.Line)
 		if err != nil {

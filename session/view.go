@@ -16,6 +16,13 @@ type View struct {
 	Scales    []ScaleView `json:"scales"`
 	Said      []SaidView  `json:"said"` // the last notices, newest first
 	Simulated bool        `json:"simulated"`
+	Due       []DueView   `json:"due"` // batches that wait to be measured, the longest first
+}
+
+// DueView is a batch that has stood in its water and waits to be measured.
+type DueView struct {
+	Batch string `json:"batch"`
+	Words string `json:"words"`
 }
 
 // Recording tells whether the journal takes records.

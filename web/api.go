@@ -41,6 +41,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("POST /api/hands", s.command(s.postHands))
 	s.gaugeRoutes(mux)
 	s.afterRoutes(mux)
+	s.photoRoutes(mux)
 	for _, r := range s.cfg.Extra {
 		mux.Handle(r.Pattern, r.Handler)
 	}

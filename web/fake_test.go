@@ -241,6 +241,10 @@ func scenes() []scene {
 		})
 	}
 	return []scene{
+		{"waiting", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
+			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."},
+			Due: []session.DueView{{Batch: "260302a", Words: "Batch 260302a has stood in its water since yesterday: stir it, sieve it, and measure its gravity."},
+				{Batch: "260302b", Words: "Batch 260302b has stood in its water since yesterday: stir it, sieve it, and measure its gravity."}}}},
 		{"idle", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
 			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."}}},
 		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?",

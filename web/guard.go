@@ -7,6 +7,8 @@ import (
 	"net/netip"
 	"net/url"
 	"strings"
+
+	"tared/session/photo"
 )
 
 // policy lets the page load and reach its own server and nothing else.
@@ -42,11 +44,19 @@ func (s *Server) guard(next http.Handler) http.Handler {
 				refuse(w, http.StatusForbidden, "refused: the request comes from another page")
 				return
 			}
-			if t, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || t != "application/json" {
+			t, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+			most := int64(maxBody)
+			switch {
+			case r.URL.Path == photoPath && (err != nil || !isPhoto(t)):
+				refuse(w, http.StatusUnsupportedMediaType, "send a photograph as it is, with Content-Type: image/jpeg or image/png")
+				return
+			case r.URL.Path == photoPath:
+				most = photo.MaxFile
+			case err != nil || t != "application/json":
 				refuse(w, http.StatusUnsupportedMediaType, "send JSON, with Content-Type: application/json")
 				return
 			}
-			r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+			r.Body = http.MaxBytesReader(w, r.Body, most)
 		default:
 			h.Set("Allow", "GET, HEAD, POST")
 			refuse(w, http.StatusMethodNotAllowed, "only GET and POST are known here")

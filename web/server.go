@@ -37,6 +37,7 @@ type Config struct {
 	Bench   Bench
 	Book    Book     // nil: the book pages say that there is none
 	Samples []Sample // recipes that the sheet page offers
+	Photos  string   // data directory that keeps photographs; empty: none are kept
 	Hands   Hands    // nil: no simulated hands
 	Extra   []Route  // more routes of the wiring, behind the same guard
 
@@ -80,6 +81,7 @@ type Server struct {
 	upgrader websocket.Upgrader
 	frames   frameCache
 	pulse    pulse
+	photos   chan struct{} // a place for each photograph on its way
 
 	mu       sync.Mutex
 	closing  chan struct{} // closed when Run ends: every live connection leaves
@@ -117,6 +119,7 @@ func New(cfg Config) (*Server, error) {
 		hosts:   hostNames(own, cfg.Names),
 		pairing: pairing,
 		closing: make(chan struct{}),
+		photos:  make(chan struct{}, photoSlots),
 	}
 	s.upgrader = websocket.Upgrader{
 		HandshakeTimeout: headerWait,

@@ -20,6 +20,7 @@ import (
 	"tared/session"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/photo"
 )
 
 // afterFlags are what water, fire, judge and strike have in common.
@@ -106,12 +107,13 @@ func fireCommand() *cobra.Command {
 	var a afterFlags
 	var f fact.Fired
 	var curve string
+	var pictures []string
 	cmd := &cobra.Command{
 		Use:   "fire BATCH --kiln KILN",
 		Short: "Note a firing of tiles with a batch that is closed",
 		Long: `fire notes that tiles of a batch went through a kiln. The curve is a text file with
 a line for each reading: minutes from the start, a comma or a semicolon, degrees
-Celsius. A tile that is fired again gets a line of its own.`,
+Celsius; or it says in words how the kiln was led. A tile that is fired again gets a line of its own.`,
 		Example: `  tared fire 261125a --kiln "small kiln" --cone 6 --hold "15 min" --atmosphere oxidation --tile KD-A --tile KD-C --by Jonas
   tared fire 261125a --kiln "small kiln" --curve log.csv --by Jonas`,
 		Args: oneArg("BATCH"),
@@ -123,6 +125,10 @@ Celsius. A tile that is fired again gets a line of its own.`,
 				}
 				f.Curve = text
 			}
+			var err error
+			if f.Photos, err = a.keep(pictures); err != nil {
+				return err
+			}
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Fired: &f})
 		},
 	}
@@ -133,6 +139,7 @@ Celsius. A tile that is fired again gets a line of its own.`,
 	fl.StringVar(&f.Hold, "hold", "", "hold at the top")
 	fl.StringVar(&f.Atmosphere, "atmosphere", "", "oxidation, reduction, …")
 	fl.StringArrayVar(&f.Tiles, "tile", nil, "mark of a tile in it; may be repeated")
+	fl.StringArrayVar(&pictures, "photo", nil, "file of a photograph, JPEG or PNG; may be repeated")
 	fl.StringVar(&curve, "curve", "", "file of minutes and degrees Celsius, - for standard input")
 	fl.StringVar(&f.Words, "note", "", "anything else")
 	return cmd
@@ -141,15 +148,25 @@ Celsius. A tile that is fired again gets a line of its own.`,
 func judgeCommand() *cobra.Command {
 	var a afterFlags
 	var j fact.Judged
+	var pictures []string
 	cmd := &cobra.Command{
 		Use:   "judge BATCH --tile MARK",
 		Short: "Note how a tile of a batch came out",
 		Long: `judge notes what came out of the kiln: the tile, the clay body, the coats, your
-words, tags by which you want to find it again, and a verdict. The same tile may
-be judged again; each time is a line of its own.`,
-		Example: `  tared judge 261125a --tile KD-A --clay "buff stoneware" --coats 2 --words "pinholes at the rim" --tag pinholes --tag matt --verdict again --next "slower" --by Mara`,
-		Args:    oneArg("BATCH"),
+words, tags by which you want to find it again, photographs, and a verdict. The
+same tile may be judged again; each time is a line of its own.
+
+A photograph (JPEG or PNG, 20 MB at most) is copied beside the journal, without
+the place and time that a phone writes into it, under the SHA-256 of what is in
+it. The entry names it, so that it cannot be changed unseen.`,
+		Example: `  tared judge 261125a --tile KD-A --clay "buff stoneware" --coats 2 --words "pinholes at the rim" --tag pinholes --tag matt --verdict again --next "slower" --by Mara
+  tared judge 261125a --tile KD-A --photo front.jpg --photo back.jpg --by Mara`,
+		Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			var err error
+			if j.Photos, err = a.keep(pictures); err != nil {
+				return err
+			}
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Judged: &j})
 		},
 	}
@@ -162,6 +179,7 @@ be judged again; each time is a line of its own.`,
 	f.StringVar(&j.Place, "place", "", "where it stood in the kiln")
 	f.StringVar(&j.Words, "words", "", "what came out")
 	f.StringArrayVar(&j.Tags, "tag", nil, "a tag of your own; may be repeated")
+	f.StringArrayVar(&pictures, "photo", nil, "file of a photograph, JPEG or PNG; may be repeated")
 	f.StringVar(&j.Verdict, "verdict", "", "your verdict")
 	f.StringVar(&j.Next, "next", "", "what to try next")
 	return cmd
@@ -186,6 +204,34 @@ shows the numbers of the entries.`,
 	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
 	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
 	return cmd
+}
+
+// keep copies photographs beside the journal and gives their names. A name does
+// harm to nobody where the entry that was to name it is refused.
+func (a *afterFlags) keep(files []string) (names []string, err error) {
+	if len(files) == 0 {
+		return nil, nil
+	}
+	dir, err := dataDir(a.data)
+	if err != nil {
+		return nil, err
+	}
+	// A wrong --data begins nothing.
+	if _, err := os.Stat(filepath.Join(dir, journal.Name)); err != nil {
+		return nil, fmt.Errorf("there is no journal in %s: name its directory with --data", dir)
+	}
+	for _, file := range files {
+		f, err := os.Open(file)
+		if err != nil {
+			return nil, fmt.Errorf("photograph: %w", err)
+		}
+		name, err := photo.Keep(dir, f)
+		if err = errors.Join(err, f.Close()); err != nil {
+			return nil, fmt.Errorf("photograph %s: %w", file, err)
+		}
+		names = append(names, name)
+	}
+	return names, nil
 }
 
 // kindOf gives the kind of an entry of a batch in dir; "": it has none of that

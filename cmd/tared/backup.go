@@ -23,6 +23,9 @@ what was recorded when it began is in it. FILE is replaced only when the new cop
 holds. A journal that does not hold is not copied, so that a good backup is never
 lost to a bad one.
 
+Photographs of tiles go into a directory beside it, FILE.files; those that are
+there from an earlier backup are not copied again. Move the two together.
+
 Keep it on another disk. What is not in it: the settings of ports and the pairing
 of browsers, which tared finds or asks for again.`,
 		Example: "  tared backup /media/stick/glaze.tared",
@@ -52,7 +55,8 @@ func backup(out io.Writer, dir, file string) (err error) {
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	w := bufio.NewWriterSize(tmp, 1<<20)
-	rep, err := writeCopy(w, dir)
+	var pictures photosNamed
+	rep, err := writeCopy(w, dir, pictures.line)
 	if err == nil {
 		err = errors.Join(w.Flush(), tmp.Sync())
 	}
@@ -64,6 +68,11 @@ func backup(out io.Writer, dir, file string) (err error) {
 	if err = errors.Join(err, tmp.Close()); err != nil {
 		return fmt.Errorf("backup: %w: %s is as it was", err, file)
 	}
+	// The photographs go first: a journal must not name what is not there.
+	copied, missing, err := copyPhotos(photosBeside(file), dir, pictures.all)
+	if err != nil {
+		return fmt.Errorf("backup: %w: %s is as it was", err, file)
+	}
 	if err := os.Rename(tmp.Name(), file); err != nil {
 		return fmt.Errorf("put the backup in its place: %w", err)
 	}
@@ -71,7 +80,7 @@ func backup(out io.Writer, dir, file string) (err error) {
 		return fmt.Errorf("backup: %w", err)
 	}
 	_, err = fmt.Fprintf(out, "%s: %d lines, read back and checked\n  hash   %s (of the last of them; write it down)\n", file, rep.Lines, rep.Head)
-	return err
+	return errors.Join(err, tellPhotos(out, photosBeside(file), copied, missing))
 }
 
 func restoreCommand() *cobra.Command {
@@ -80,7 +89,7 @@ func restoreCommand() *cobra.Command {
 		Use:   "restore FILE",
 		Short: "Make the record of a backup",
 		Long: `restore makes the journal of a data directory of a backup, with the same lines and
-the same hashes. The directory must not have a journal: what is there is never
+the same hashes, and takes the photographs from FILE.files beside it. The directory must not have a journal: what is there is never
 written over, and a bench that runs on it keeps it. A daemon on another directory
 may run meanwhile. Practise it once, into an empty directory, before you need it.`,
 		Example: "  tared restore /media/stick/glaze.tared --data /tmp/practice\n  tared verify --data /tmp/practice",

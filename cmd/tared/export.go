@@ -18,6 +18,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/journal"
+	"tared/session/photo"
 )
 
 // A copy of a journal is its lines, byte for byte, and one line more that says how
@@ -39,10 +40,11 @@ func sealed(rep journal.Report) []byte {
 
 // writeCopy writes a copy of the journal in dir, checked while it is read. A line
 // that a running bench is writing just now is not in it.
-func writeCopy(w io.Writer, dir string) (journal.Report, error) {
+// Each line is given to each, too.
+func writeCopy(w io.Writer, dir string, each func(journal.Record) error) (journal.Report, error) {
 	rep, err := journal.Read(dir, func(r journal.Record) error {
 		_, err := w.Write(r.Line)
-		return err
+		return errors.Join(err, each(r))
 	})
 	if err == nil {
 		_, err = w.Write(sealed(rep))
@@ -183,7 +185,7 @@ without anything: they are the evidence.`,
 // export writes one batch, or all where mark is empty.
 func export(out io.Writer, dir, mark, as string, noNames bool, at time.Time) error {
 	if as == "lines" && mark == "" {
-		_, err := writeCopy(out, dir)
+		_, err := writeCopy(out, dir, func(journal.Record) error { return nil })
 		return err
 	}
 	b, err := readBook(dir)
@@ -305,6 +307,16 @@ func takeIn(out io.Writer, dir, file, head string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(out, "%s: %d lines taken in, every one holds\n  hash   %s (of the last of them)\n", filepath.Join(dir, journal.Name), rep.Lines, rep.Head)
-	return err
+	if _, err = fmt.Fprintf(out, "%s: %d lines taken in, every one holds\n  hash   %s (of the last of them)\n", filepath.Join(dir, journal.Name), rep.Lines, rep.Head); err != nil {
+		return err
+	}
+	var pictures photosNamed
+	if _, err := journal.Read(dir, pictures.line); err != nil {
+		return err
+	}
+	copied, missing, err := copyPhotos(dir, photosBeside(file), pictures.all)
+	if err != nil {
+		return fmt.Errorf("the lines are taken in, the photographs not all: %w", err)
+	}
+	return tellPhotos(out, filepath.Join(dir, photo.Dir), copied, missing)
 }

@@ -29,7 +29,10 @@ func verifyCommand() *cobra.Command {
 line is whole and carries the SHA-256 of the line before. It changes nothing
 and may run beside the daemon.
 
-It exits 0 when every line holds, and 1 otherwise: it then names the first line
+Each photograph that a line names is looked for and hashed, too: its name is the
+SHA-256 of the file.
+
+It exits 0 when every line holds and every photograph is there, and 1 otherwise: it then names the first line
 that does not hold, and why. A last line that was cut off while it was written
 counts too; the next start of tared sets its bytes aside and goes on.
 
@@ -56,7 +59,10 @@ type verdict struct {
 	OK   bool   `json:"ok"`
 	Path string `json:"path"`
 	journal.Report
-	Damage *damage `json:"damage"` // null when every line holds
+	Damage   *damage      `json:"damage"`           // null when every line holds
+	Pictures int          `json:"photos"`           // photographs that the lines name
+	Photos   []photoFault `json:"photo_faults"`     // those that are missing or were changed
+	Unnamed  int          `json:"photos_not_named"` // files that no line names; they harm nothing
 }
 
 type damage struct {
@@ -67,10 +73,12 @@ type damage struct {
 
 func verify(out io.Writer, dir string, asJSON bool) error {
 	path := filepath.Join(dir, journal.Name)
-	report, err := journal.Read(dir, nil)
+	var pictures photosNamed
+	report, err := journal.Read(dir, pictures.line)
 	if report.Torn != nil {
 		time.Sleep(tornAgain)
-		report, err = journal.Read(dir, nil)
+		pictures = photosNamed{}
+		report, err = journal.Read(dir, pictures.line)
 	}
 	var broken *journal.Damage
 	switch {
@@ -87,6 +95,11 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	case report.Torn != nil:
 		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
 	}
+	if v.Photos, v.Unnamed, err = pictures.faults(dir); err != nil {
+		return err
+	}
+	v.Pictures = len(pictures.all)
+	v.OK = v.OK && len(v.Photos) == 0
 	if asJSON {
 		b, err := json.Marshal(v)
 		if err != nil {
@@ -97,6 +110,10 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 		}
 	} else if err := v.tell(out); err != nil {
 		return err
+	}
+	if v.Damage == nil && len(v.Photos) > 0 {
+		f := v.Photos[0]
+		return fmt.Errorf("%s (line %d names it): take it from your last backup; without it the line still holds", f.Why, f.Line)
 	}
 	if v.Damage == nil {
 		return nil
@@ -117,13 +134,24 @@ func (v verdict) tell(out io.Writer) error {
 		return err
 	}
 	word := "every line holds"
-	if !v.OK {
+	if v.Damage != nil {
 		word = "the lines before the fault hold"
 	}
 	_, err := fmt.Fprintf(out, "%s: %s\n  lines  %d, from %s to %s\n  hash   %s (of the last of them)\n",
 		v.Path, word, v.Lines, v.First.Format(time.RFC3339), v.Last.Format(time.RFC3339), v.Head)
 	if err == nil && v.Backwards > 0 {
 		_, err = fmt.Fprintf(out, "  the clock of the machine went back %d times\n", v.Backwards)
+	}
+	if err == nil && v.Pictures > 0 {
+		_, err = fmt.Fprintf(out, "  photos %d, %d of them as the lines name them\n", v.Pictures, v.Pictures-len(v.Photos))
+	}
+	for _, f := range v.Photos {
+		if err == nil {
+			_, err = fmt.Fprintf(out, "  line %d: %s\n", f.Line, f.Why)
+		}
+	}
+	if err == nil && v.Unnamed > 0 {
+		_, err = fmt.Fprintf(out, "  photos that no line names: %d (sent, and never noted; they harm nothing)\n", v.Unnamed)
 	}
 	for _, n := range v.Notes {
 		if err == nil {

@@ -71,7 +71,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }

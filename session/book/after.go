@@ -34,7 +34,9 @@ type Entry struct {
 	Tags  []string  `json:"tags,omitempty"`
 	Curve string    `json:"curve,omitempty"` // a drawing, as SVG
 	Notes []string  `json:"notes,omitempty"`
-	body  fact.Body
+	// Photos are the names of photographs, kept beside the journal.
+	Photos []string `json:"photos,omitempty"`
+	body   fact.Body
 }
 
 // Reckoning tells the water in the bucket in two ways: as it was weighed in, and
@@ -66,9 +68,9 @@ func typedU(t fact.Typed) *big.Rat {
 	return new(big.Rat).Mul(t.Step.Rat(), big.NewRat(1291, 1000))
 }
 
-// wake is how long a batch stands in its water before it is stirred and measured
+// Wake is how long a batch stands in its water before it is stirred and measured
 // again: overnight (common practice, no source).
-const wake = 12 * time.Hour
+const Wake = 12 * time.Hour
 
 // After gives what came after the batch was closed. With a gravity wanted it says
 // how much water that takes; nil: none is wanted. At is now.
@@ -102,8 +104,9 @@ func entry(t told) Entry {
 	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: laterWords(t.Body), Void: t.void, body: t.Body}
 	switch v := t.Body.(type) {
 	case fact.Judged:
-		e.Tile, e.Tags = v.Tile, v.Tags
+		e.Tile, e.Tags, e.Photos = v.Tile, v.Tags, v.Photos
 	case fact.Fired:
+		e.Photos = v.Photos
 		if c, err := ParseCurve(v.Curve); err == nil {
 			e.Curve, e.Notes = c.SVG(), c.Gaps()
 		}
@@ -132,9 +135,9 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 	switch {
 	case last.IsZero():
 		return "No water is recorded yet. Weigh it in and note it here."
-	case measured.Sub(last) >= wake:
+	case measured.Sub(last) >= Wake:
 		return ""
-	case at.Sub(last) < wake:
+	case at.Sub(last) < Wake:
 		return "It stands in its water since " + last.Format("15:04 on 2 January") + ". Stir and measure it on the next day: it thickens overnight."
 	}
 	return "It has stood in its water overnight. Stir it, sieve it, and measure its gravity again before it is used."
@@ -405,10 +408,13 @@ func laterWords(b fact.Body) string {
 		}
 		if c, err := ParseCurve(v.Curve); err == nil {
 			say("hottest reading %s °C", number(c.Hottest()))
+		} else if v.Curve != "" && !HasReadings(v.Curve) {
+			say("curve: %s", strings.TrimSuffix(strings.Join(strings.Fields(v.Curve), " "), "."))
 		}
 		if v.Words != "" {
 			say("%s", strings.TrimSuffix(v.Words, "."))
 		}
+		photoWords(say, v.Photos)
 	case fact.Judged:
 		first := "Tile " + v.Tile
 		for _, more := range []struct{ name, value string }{{"", v.Clay}, {"", v.Coats}, {"", v.Thick}, {"in the kiln: ", v.Place}} {
@@ -429,12 +435,28 @@ func laterWords(b fact.Body) string {
 		if v.Next != "" {
 			say("next: %s", strings.TrimSuffix(v.Next, "."))
 		}
+		photoWords(say, v.Photos)
 	}
 	if len(s) == 0 {
 		return ""
 	}
 	text := strings.Join(s, "; ") + "."
 	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// photoWords names photographs by the beginning of their hash.
+func photoWords(say func(string, ...any), names []string) {
+	short := make([]string, len(names))
+	for i, n := range names {
+		short[i] = n[:min(len(n), 8)]
+	}
+	switch len(names) {
+	case 0:
+	case 1:
+		say("photograph %s", short[0])
+	default:
+		say("photographs %s", and(short))
+	}
 }
 
 // findLater adds the words under which such a fact can be found.

@@ -85,6 +85,28 @@ func ParseCurve(text string) (Curve, error) {
 	return c, nil
 }
 
+// HasReadings tells whether a text is meant as lines of minutes and degrees, and
+// not as words: one of its lines begins with a number, or with nothing, before a
+// comma or a semicolon.
+func HasReadings(text string) bool {
+	for l := range strings.SplitSeq(text, "\n") {
+		cell, _, ok := strings.Cut(strings.TrimSpace(l), ";")
+		if !ok {
+			cell, _, ok = strings.Cut(strings.TrimSpace(l), ",")
+		}
+		if !ok {
+			continue
+		}
+		if cell = strings.TrimSpace(cell); cell == "" {
+			return true
+		}
+		if _, err := protocol.ParseHumanDecimal(cell); err == nil {
+			return true
+		}
+	}
+	return false
+}
+
 // gaps marks what comes after more than five times the usual time, where the
 // readings were taken at a pace. A few points set by hand have none.
 func (c Curve) gaps() {

@@ -32,8 +32,9 @@ type (
 		Hold       string   `json:"hold,omitempty"`
 		Atmosphere string   `json:"atmosphere,omitempty"`
 		Tiles      []string `json:"tiles,omitempty"` // their marks
-		Curve      string   `json:"curve,omitempty"` // lines of "minutes,celsius"
+		Curve      string   `json:"curve,omitempty"` // lines of "minutes,celsius", or words
 		Words      string   `json:"words,omitempty"`
+		Photos     []string `json:"photos,omitempty"` // names of files beside the journal, each the SHA-256 of the file
 	}
 	// Judged: a tile was looked at.
 	Judged struct {
@@ -44,6 +45,7 @@ type (
 		Place   string   `json:"place,omitempty"` // in the kiln
 		Words   string   `json:"words,omitempty"`
 		Tags    []string `json:"tags,omitempty"`
+		Photos  []string `json:"photos,omitempty"` // as in Fired
 		Verdict string   `json:"verdict,omitempty"`
 		Next    string   `json:"next,omitempty"` // what to try next
 	}

@@ -34,3 +34,13 @@ export const get = (path) => ask(path, { cache: "no-store" });
 /** Commands. */
 export const post = (path, body) =>
   ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+
+/** Sends a photograph as it is, and gives its name. */
+export async function sendPhoto(file) {
+  const types = ["image/jpeg", "image/png"];
+  if (!types.includes(file.type)) throw new Refused(`${file.name} is no JPEG and no PNG.`, 0);
+  // A server that refuses early hangs up, and then its words would be lost.
+  if (file.size > 20 * 1024 * 1024) throw new Refused(`${file.name} has ${Math.ceil(file.size / 1048576)} MB: 20 MB at most.`, 0);
+  const sent = await ask("/api/photo", { method: "POST", headers: { "Content-Type": file.type }, body: file });
+  return sent.name;
+}

@@ -197,6 +197,14 @@ function updateBatch({ batch, now }) {
   attr($("onward-main"), "href", over ? "/book/" + encodeURIComponent(batch.mark) : "/sheet");
   say($("onward-book"), over ? "Weigh another batch" : "Open the book");
   attr($("onward-book"), "href", over ? "/sheet" : "/book");
+  // Not while powder runs: it can wait for the end of the batch.
+  const due = now.state === "idle" || over ? page.view.due ?? [] : [];
+  const words = due.map((d) => d.words).join("\n");
+  if ($("due").dataset.words !== words) {
+    $("due").dataset.words = words;
+    $("due").replaceChildren(...due.map((d) => make("li", null, make("a", { href: `/book/${encodeURIComponent(d.batch)}#after` }, d.words))));
+  }
+  show($("due"), due.length > 0);
   stayAwake(!!batch && now.state !== "finished");
 }
 

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"image"
+	"image/png"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/photo"
+)
+
+func pictureFile(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "tile.png")
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, png.Encode(f, image.NewGray(image.Rect(0, 0, 8, 8))))
+	require.NoError(t, f.Close())
+	return path
+}
+
+// A photograph goes with the record wherever the record goes, and one that was
+// lost or changed is found.
+func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
+	dir := keptBatch(t)
+	file := pictureFile(t)
+	code, _, errs := tared(t, "judge", "260302a", "--tile", "AC-A", "--photo", file, "--by", "Mara", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	names, err := photo.List(dir)
+	require.NoError(t, err)
+	require.Len(t, names, 1)
+	code, out, _ := tared(t, "record", "260302a", "--data", dir)
+	require.Equal(t, 0, code)
+	assert.Contains(t, out, "photograph "+names[0][:8])
+	code, out, errs = tared(t, "verify", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "photos 1, 1 of them as the lines name them")
+
+	// Refused, and named; nothing is recorded.
+	text := filepath.Join(t.TempDir(), "tile.svg")
+	require.NoError(t, os.WriteFile(text, []byte("<svg><script/></svg>"), 0o600))
+	for _, bad := range []string{text, filepath.Join(dir, "nothing.jpg"), dir} {
+		code, _, errs = tared(t, "judge", "260302a", "--tile", "AC-A", "--photo", bad, "--by", "Mara", "--data", dir)
+		assert.Equal(t, 1, code)
+		assert.Contains(t, errs, filepath.Base(bad))
+	}
+	empty := t.TempDir()
+	code, _, errs = tared(t, "judge", "260302a", "--tile", "AC-A", "--photo", file, "--by", "Mara", "--data", empty)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "no journal")
+	assert.NoDirExists(t, filepath.Join(empty, photo.Dir), "a wrong --data begins nothing")
+
+	copyTo := filepath.Join(t.TempDir(), "glaze.tared")
+	for range 2 { // the second finds the photograph there
+		code, out, errs = tared(t, "backup", copyTo, "--data", dir)
+		require.Equal(t, 0, code, errs)
+		assert.Contains(t, out, "photos 1")
+	}
+	again := t.TempDir()
+	code, out, errs = tared(t, "restore", copyTo, "--data", again)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "photos 1")
+	code, _, errs = tared(t, "verify", "--data", again)
+	require.Equal(t, 0, code, errs)
+
+	// A copy that came without its photographs says so, and so does verify.
+	require.NoError(t, os.RemoveAll(photosBeside(copyTo)))
+	bare := t.TempDir()
+	code, out, errs = tared(t, "restore", copyTo, "--data", bare)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "were not there: 1, such as "+names[0])
+	code, out, errs = tared(t, "verify", "--data", bare)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, out, "every line holds")
+	assert.Contains(t, errs, "photograph "+names[0]+" is missing")
+
+	require.NoError(t, os.WriteFile(filepath.Join(dir, photo.Dir, names[0]), []byte("another tile"), 0o644))
+	code, out, errs = tared(t, "verify", "--data", dir, "--json")
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "was changed")
+	assert.Contains(t, out, `"ok":false`)
+	before, err := os.ReadFile(copyTo)
+	require.NoError(t, err)
+	code, _, errs = tared(t, "backup", copyTo, "--data", dir)
+	assert.Equal(t, 1, code, "a changed photograph is not copied over a good one")
+	assert.Contains(t, errs, "was changed")
+	after, err := os.ReadFile(copyTo)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+
+	// A file that no line names harms nothing.
+	orphan := strings.Repeat("0", 64) + ".jpg"
+	require.NoError(t, os.WriteFile(filepath.Join(again, photo.Dir, orphan), []byte("x"), 0o644))
+	code, out, errs = tared(t, "verify", "--data", again)
+	assert.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "that no line names: 1")
+}

@@ -1,0 +1,90 @@
+package session
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/fact"
+)
+
+func TestDue(t *testing.T) {
+	at := time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)
+	water := fact.Watered{Added: fact.Typed{Mass: g("700"), Step: g("1")}}
+	gravity := fact.Watered{Gravity: "1.4500"}
+	type step struct {
+		after time.Duration
+		body  fact.Body
+	}
+	for _, c := range []struct {
+		name  string
+		steps []step
+		look  time.Duration
+		want  string
+	}{
+		{"overnight", []step{{0, water}}, 18 * time.Hour, "since yesterday"},
+		{"still the same day", []step{{0, water}}, 3 * time.Hour, ""},
+		{"measured at once is not measured after the night", []step{{0, water}, {time.Hour, gravity}}, 18 * time.Hour, "since yesterday"},
+		{"measured on the next day", []step{{0, water}, {17 * time.Hour, gravity}}, 18 * time.Hour, ""},
+		{"corrected: it stands anew", []step{{0, water}, {17 * time.Hour, gravity}, {17 * time.Hour, water}}, 41 * time.Hour, "since yesterday"},
+		{"fired already", []step{{0, water}, {17 * time.Hour, fact.Fired{Kiln: "small kiln"}}}, 18 * time.Hour, ""},
+		{"long ago", []step{{0, water}}, 20 * 24 * time.Hour, ""},
+		{"some days ago", []step{{0, water}}, 72 * time.Hour, "since Monday"},
+		{"weeks ago", []step{{0, water}}, 9 * 24 * time.Hour, "since 2 March"},
+		{"struck out", []step{{0, water}, {time.Hour, fact.Amended{Of: 2, Void: true, Field: "watered"}}}, 18 * time.Hour, ""},
+		{"weighed in as a step, and closed", []step{{0, fact.Portion{Material: "Water", Delivered: g("700")}}, {time.Minute, fact.Finished{}}}, 18 * time.Hour, "since yesterday"},
+		{"weighed in, and not closed", []step{{0, fact.Portion{Material: "Water", Delivered: g("700")}}}, 18 * time.Hour, ""},
+		{"abandoned", []step{{0, fact.Portion{Material: "Water", Delivered: g("700")}}, {time.Minute, fact.Finished{Abandoned: true}}}, 18 * time.Hour, ""},
+		{"no water", []step{{0, gravity}}, 18 * time.Hour, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := buckets{}
+			for i, st := range c.steps {
+				s.add(fact.Fact{Seq: uint64(i + 2), At: at.Add(st.after), Batch: "260302a", Body: st.body})
+			}
+			got := s.due(at.Add(c.look))
+			if c.want == "" {
+				assert.Empty(t, got)
+				return
+			}
+			require.Len(t, got, 1)
+			assert.Equal(t, "260302a", got[0].Batch)
+			assert.Contains(t, got[0].Words, c.want)
+			assert.Contains(t, got[0].Words, "260302a")
+		})
+	}
+}
+
+// A bench that is started on the next day reminds, from the journal alone, and
+// stops when the gravity is there.
+func TestDueOfAnOldJournal(t *testing.T) {
+	dir := t.TempDir()
+	yesterday := time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)
+	j, _, _, err := Open(dir)
+	require.NoError(t, err)
+	_, err = Into(j).Append([]fact.Fact{
+		{Seq: 1, At: yesterday, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Tile white (invented)", Water: line("Water", "water", "85", "2", "bench")}},
+		{Seq: 2, At: yesterday, Batch: "260302a", By: "Mara", Body: fact.Portion{Material: "Water", Scale: "bench", Delivered: g("85"), How: "tipped"}},
+		{Seq: 3, At: yesterday, Batch: "260302a", By: "Mara", Body: fact.Finished{}},
+		{Seq: 4, At: yesterday, Batch: "260302b", By: "Mara", Body: fact.Planned{Title: "Another (invented)"}},
+		{Seq: 5, At: yesterday, Batch: "260302b", By: "Mara", Body: fact.Finished{}}})
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+
+	j, past, _, err := Open(dir)
+	require.NoError(t, err)
+	defer j.Close()
+	now := yesterday.Add(17 * time.Hour)
+	b := New(Config{Recorder: Into(j), Past: past, Now: func() time.Time { return now }})
+	due := b.view().Due
+	require.Len(t, due, 1)
+	assert.Equal(t, "260302a", due[0].Batch)
+
+	run := t.Context()
+	go func() { _ = b.Run(run) }()
+	_, err = b.After(run, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145.0g", Volume: "100ml"}}, nil)
+	require.NoError(t, err)
+	require.NoError(t, b.call(run, func() { assert.Empty(t, b.view().Due) }))
+}

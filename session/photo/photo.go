@@ -1,0 +1,242 @@
+// Package photo keeps photographs beside the journal: one file each, named by the
+// SHA-256 of what is in it, so that a name in the record is a proof of the picture.
+//
+// Keep takes one in, Open gives it back, Check says whether it is still the one it
+// was. What a phone writes into a picture besides the picture (where and when it
+// was taken, by which telephone, a small copy, a film) is left out; which way up it
+// is and what its colours mean stays. The pixels are not touched: nothing is
+// compressed a second time.
+package photo
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"image/png"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sync"
+)
+
+// Dir is the directory beside the journal that holds the photographs.
+const Dir = "photos"
+
+// MaxFile is the most bytes that a photograph may have.
+const MaxFile = 20 << 20
+
+// What a photograph may need once it is unpacked: a small file can hold a picture
+// that fills the memory.
+const (
+	maxPixels = 50_000_000
+	maxBytes  = 200 << 20
+)
+
+// ErrPhoto is in the chain of every error about a file that is not taken.
+var ErrPhoto = errors.New("photograph refused")
+
+func refuse(format string, a ...any) error {
+	return fmt.Errorf("%w: "+format, append([]any{ErrPhoto}, a...)...)
+}
+
+// one lets a single photograph be unpacked at a time, for the sake of small
+// machines.
+var one sync.Mutex
+
+// Clean checks what claims to be a photograph and gives what is kept of it, with
+// the end that its name gets. It reads no more than MaxFile bytes and one.
+func Clean(r io.Reader) (data []byte, ext string, err error) {
+	raw, err := io.ReadAll(io.LimitReader(r, MaxFile+1))
+	switch {
+	case err != nil:
+		return nil, "", fmt.Errorf("read the photograph: %w", err)
+	case len(raw) > MaxFile:
+		return nil, "", refuse("it is larger than %d MB: let the phone send a smaller one", MaxFile>>20)
+	case len(raw) == 0:
+		return nil, "", refuse("it is empty")
+	}
+	var config func(io.Reader) (image.Config, error)
+	var decode func(io.Reader) (image.Image, error)
+	var strip func([]byte) ([]byte, error)
+	switch {
+	case bytes.HasPrefix(raw, []byte("\xff\xd8\xff")):
+		ext, config, decode, strip = ".jpg", jpeg.DecodeConfig, jpeg.Decode, stripJPEG
+	case bytes.HasPrefix(raw, []byte(pngMagic)):
+		ext, config, decode, strip = ".png", png.DecodeConfig, png.Decode, stripPNG
+	default:
+		return nil, "", refuse("it is no JPEG and no PNG, whatever it is called: take the picture in one of these")
+	}
+	c, err := config(bytes.NewReader(raw))
+	if err != nil {
+		return nil, "", refuse("it cannot be read as a picture: %v", err)
+	}
+	pixels := int64(c.Width) * int64(c.Height)
+	if c.Width < 1 || c.Height < 1 || pixels > maxPixels || pixels*perPixel(c.ColorModel) > maxBytes {
+		return nil, "", refuse("%d by %d pixels: want %d million at most", c.Width, c.Height, maxPixels/1_000_000)
+	}
+	if data, err = strip(raw); err != nil {
+		return nil, "", err
+	}
+	// What is kept must itself be a picture from its first byte to its last.
+	one.Lock()
+	defer one.Unlock()
+	if _, err := decode(bytes.NewReader(data)); err != nil {
+		return nil, "", refuse("it cannot be read as a picture: %v", err)
+	}
+	return data, ext, nil
+}
+
+// perPixel is how many bytes a pixel takes when it is unpacked.
+func perPixel(m color.Model) int64 {
+	switch m {
+	case color.GrayModel:
+		return 1
+	case color.Gray16Model:
+		return 2
+	case color.YCbCrModel:
+		return 3
+	case color.RGBAModel, color.NRGBAModel, color.CMYKModel:
+		return 4
+	case color.RGBA64Model, color.NRGBA64Model:
+		return 8
+	}
+	return 1 // a palette
+}
+
+// names are those that Keep gives.
+var names = regexp.MustCompile(`^[0-9a-f]{64}\.(jpg|png)$`)
+
+// IsName tells whether a text can be the name of a photograph.
+func IsName(name string) bool { return names.MatchString(name) }
+
+// Type is the content type of a photograph.
+func Type(name string) string {
+	if filepath.Ext(name) == ".png" {
+		return "image/png"
+	}
+	return "image/jpeg"
+}
+
+// Keep takes a photograph into the data directory and gives its name. It is on the
+// disk when Keep returns. The same picture again is the same file.
+func Keep(data string, r io.Reader) (name string, err error) {
+	b, ext, err := Clean(r)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(b)
+	name = hex.EncodeToString(sum[:]) + ext
+	dir := filepath.Join(data, Dir)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", fmt.Errorf("keep the photograph: %w", err)
+	}
+	if Check(data, name) == nil {
+		return name, nil
+	}
+	return name, write(dir, name, b)
+}
+
+// write puts a file in its place, whole or not at all.
+func write(dir, name string, b []byte) error {
+	tmp, err := os.CreateTemp(dir, "*.part")
+	if err != nil {
+		return fmt.Errorf("keep the photograph: %w", err)
+	}
+	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
+	_, err = tmp.Write(b)
+	if err == nil {
+		err = tmp.Sync()
+	}
+	if err = errors.Join(err, tmp.Close()); err == nil {
+		err = os.Rename(tmp.Name(), filepath.Join(dir, name))
+	}
+	if err != nil {
+		return fmt.Errorf("keep the photograph: %w", err)
+	}
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync() // not every system can; the file itself is on the disk
+		_ = d.Close()
+	}
+	return nil
+}
+
+// Open opens a photograph of the data directory.
+func Open(data, name string) (*os.File, error) {
+	if !IsName(name) {
+		return nil, fmt.Errorf("photograph %.80q: %w", name, fs.ErrNotExist)
+	}
+	return os.Open(filepath.Join(data, Dir, name))
+}
+
+// Check says whether a photograph is there and is what its name says.
+func Check(data, name string) error {
+	f, err := Open(data, name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("photograph %s is missing: %w", name, fs.ErrNotExist)
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return fmt.Errorf("read photograph %s: %w", name, err)
+	}
+	if sum := hex.EncodeToString(h.Sum(nil)); sum != name[:len(sum)] {
+		return fmt.Errorf("photograph %s was changed: it now hashes to %s", name, sum)
+	}
+	return nil
+}
+
+// List gives the names of all photographs of the data directory.
+func List(data string) ([]string, error) {
+	files, err := os.ReadDir(filepath.Join(data, Dir))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, f := range files {
+		if IsName(f.Name()) {
+			out = append(out, f.Name())
+		}
+	}
+	return out, nil
+}
+
+// Copy brings a photograph from one data directory to another, checked on the way.
+// One that is there already and whole is left alone.
+func Copy(to, from, name string) error {
+	if Check(to, name) == nil {
+		return nil
+	}
+	if err := Check(from, name); err != nil {
+		return err
+	}
+	f, err := Open(from, name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	b, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	if err != nil {
+		return fmt.Errorf("read photograph %s: %w", name, err)
+	}
+	if sum := sha256.Sum256(b); hex.EncodeToString(sum[:]) != name[:64] {
+		return fmt.Errorf("photograph %s was changed while it was read", name)
+	}
+	dir := filepath.Join(to, Dir)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("keep the photograph: %w", err)
+	}
+	return write(dir, name, b)
+}

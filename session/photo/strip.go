@@ -1,0 +1,186 @@
+package photo
+
+import (
+	"bytes"
+	"encoding/binary"
+	"hash/crc32"
+	"slices"
+)
+
+// Markers of JPEG (ITU-T T.81, table B.1).
+const (
+	soi  = 0xd8
+	eoi  = 0xd9
+	sos  = 0xda
+	app0 = 0xe0
+)
+
+// stripJPEG leaves of a JPEG what makes the picture: the tables, the scans, and of
+// the application segments those that say what the colours mean: JFIF (APP0), the
+// colour profile (APP2, ICC.1 annex B.4) and the transform (APP14). Exif with its
+// place, XMP, IPTC, comments, small copies and whatever follows the end are left
+// out. The orientation is written anew.
+func stripJPEG(b []byte) ([]byte, error) {
+	out := []byte{0xff, soi}
+	turn := uint16(1)
+	at, scanned := 2, false
+	for {
+		if at+2 > len(b) || b[at] != 0xff {
+			return nil, refuse("the JPEG is damaged at byte %d", at)
+		}
+		m := b[at+1]
+		switch {
+		case m == 0xff: // a filling byte
+			at++
+			continue
+		case m == eoi:
+			if !scanned {
+				return nil, refuse("the JPEG holds no picture")
+			}
+			out = append(out, 0xff, eoi)
+			if turn > 1 {
+				// Behind JFIF, which must come first.
+				i := 2
+				if out[3] == app0 {
+					i += 2 + int(binary.BigEndian.Uint16(out[4:]))
+				}
+				out = slices.Insert(out, i, exifSegment(turn)...)
+			}
+			return out, nil
+		case m == 0x00 || m == 0x01 || m == soi || m >= 0xd0 && m <= 0xd7:
+			return nil, refuse("the JPEG is damaged at byte %d", at)
+		}
+		if at+4 > len(b) {
+			return nil, refuse("the JPEG is cut off")
+		}
+		n := int(binary.BigEndian.Uint16(b[at+2:]))
+		end := at + 2 + n
+		if n < 2 || end > len(b) {
+			return nil, refuse("the JPEG is cut off")
+		}
+		body := b[at+4 : end]
+		keep := false
+		switch {
+		case m >= 0xc0 && m <= 0xcf && m != 0xc8, m >= sos && m <= 0xdd: // frames, tables, scans
+			keep = true
+		case m == app0:
+			if bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= 14 && len(out) == 2 {
+				// Without the small copy of the picture that may hang on it.
+				out = append(out, 0xff, app0, 0, 16)
+				out = append(append(out, body[:12]...), 0, 0)
+			}
+		case m == app0+2:
+			keep = bytes.HasPrefix(body, []byte("ICC_PROFILE\x00"))
+		case m == app0+14:
+			keep = bytes.HasPrefix(body, []byte("Adobe"))
+		case m == app0+1 && bytes.HasPrefix(body, []byte("Exif\x00\x00")):
+			turn = orientation(body[6:])
+		}
+		if keep {
+			out = append(out, b[at:end]...)
+		}
+		at = end
+		if m != sos {
+			continue
+		}
+		scanned = true
+		// Coded data: up to a marker that is neither a restart nor a stuffed zero.
+		from := at
+		for at+1 < len(b) && (b[at] != 0xff || b[at+1] == 0 || b[at+1] >= 0xd0 && b[at+1] <= 0xd7) {
+			at++
+		}
+		if at+1 >= len(b) {
+			return nil, refuse("the JPEG is cut off")
+		}
+		out = append(out, b[from:at]...)
+	}
+}
+
+// orientation reads the tag 0x0112 out of a TIFF header, as Exif has it (CIPA
+// DC-008, 4.6.4); 1, upright, where there is none that can be read.
+func orientation(t []byte) uint16 {
+	var o binary.ByteOrder
+	switch {
+	case bytes.HasPrefix(t, []byte("II*\x00")):
+		o = binary.LittleEndian
+	case bytes.HasPrefix(t, []byte("MM\x00*")):
+		o = binary.BigEndian
+	default:
+		return 1
+	}
+	if len(t) < 8 {
+		return 1
+	}
+	at := uint64(o.Uint32(t[4:]))
+	if at+2 > uint64(len(t)) {
+		return 1
+	}
+	n := uint64(o.Uint16(t[at:]))
+	for i := range n {
+		e := at + 2 + 12*i
+		if e+12 > uint64(len(t)) {
+			return 1
+		}
+		if o.Uint16(t[e:]) == 0x0112 {
+			if v := o.Uint16(t[e+8:]); v >= 1 && v <= 8 {
+				return v
+			}
+			return 1
+		}
+	}
+	return 1
+}
+
+// tiff is a header that says the orientation and nothing else.
+func tiff(turn uint16) []byte {
+	b := []byte("MM\x00*\x00\x00\x00\x08" + "\x00\x01" + "\x01\x12\x00\x03\x00\x00\x00\x01")
+	b = binary.BigEndian.AppendUint16(b, turn)
+	return append(b, 0, 0, 0, 0, 0, 0)
+}
+
+func exifSegment(turn uint16) []byte {
+	body := append([]byte("Exif\x00\x00"), tiff(turn)...)
+	out := binary.BigEndian.AppendUint16([]byte{0xff, app0 + 1}, uint16(len(body)+2))
+	return append(out, body...)
+}
+
+const pngMagic = "\x89PNG\r\n\x1a\n"
+
+// pngKept are the chunks that make the picture or say what its colours mean (W3C
+// PNG specification, 11.2 and 11.3). Texts, times and Exif are not among them.
+var pngKept = []string{"IHDR", "PLTE", "IDAT", "IEND", "tRNS", "gAMA", "cHRM", "sRGB", "iCCP", "cICP", "sBIT", "pHYs"}
+
+// stripPNG leaves those chunks of a PNG. The orientation is written anew.
+func stripPNG(b []byte) ([]byte, error) {
+	out := []byte(pngMagic)
+	turn := uint16(1)
+	at := len(pngMagic)
+	for {
+		if at+12 > len(b) {
+			return nil, refuse("the PNG is cut off")
+		}
+		n := uint64(binary.BigEndian.Uint32(b[at:]))
+		if uint64(at)+12+n > uint64(len(b)) {
+			return nil, refuse("the PNG is cut off")
+		}
+		end := at + 12 + int(n)
+		kind := string(b[at+4 : at+8])
+		switch {
+		case kind == "eXIf":
+			turn = orientation(b[at+8 : end-4])
+		case kind == "IEND":
+			if turn > 1 {
+				t := tiff(turn)
+				c := binary.BigEndian.AppendUint32(nil, uint32(len(t)))
+				c = append(append(c, "eXIf"...), t...)
+				c = binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
+				// Behind IHDR, which must come first and has 13 bytes.
+				out = slices.Insert(out, len(pngMagic)+12+13, c...)
+			}
+			return append(out, b[at:end]...), nil
+		case slices.Contains(pngKept, kind):
+			out = append(out, b[at:end]...)
+		}
+		at = end
+	}
+}
