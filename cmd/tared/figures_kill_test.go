@@ -4,11 +4,13 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"net/http"
 	"os"
@@ -40,10 +42,12 @@ const killsEach = 10
 
 // The power fails at any moment of a batch, again and again: while the potter
 // pours, lifts, tips, answers, and while a line is being written. The scales and
-// the hands live on, as they do in a workshop. In the end the journal holds, and
-// the record of each material is what really went into the bucket.
+// the hands live on, as they do in a workshop. After each kill the chain holds and
+// every line that was there before is there unchanged; the page that comes up shows
+// each portion once. In the end the record of each material is what really went
+// into the bucket.
 //
-// TARED_KILLS=200 kills more often than the twenty times of every day, and lets
+// TARED_KILLS=1000 kills more often than the twenty times of every day, and lets
 // other hands work too.
 func TestKilledAtAnyMoment(t *testing.T) {
 	kills := 2 * killsEach
@@ -61,6 +65,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			}
 			w.mix()
 			w.compare()
+			t.Logf("killed %d times", w.kills)
 		})
 	}
 }
@@ -75,7 +80,9 @@ type workshop struct {
 	dir    string // of the journal
 	args   []string
 	taken  map[string]protocol.Mass // as a page showed it
-	diary  []string                 // what the hands did, and what was done to the program
+	lines  [][]byte                 // of the journal at the last kill
+	kills  int
+	diary  []string // what the hands did, and what was done to the program
 
 	mu   sync.Mutex
 	page *daemon                      // nil while the power is off
@@ -151,11 +158,13 @@ func (w *workshop) mix() {
 // powerOn starts the program, and a browser that shows its page; the batch is
 // begun where none is. The function that it returns ends the program.
 func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
+	w.holds()
 	d := startDaemon(w.t, w.args...)
 	w.mu.Lock()
 	w.page = d
 	w.mu.Unlock()
 	w.note("power on")
+	first := true
 	conn, _, err := websocket.DefaultDialer.DialContext(ctx, "ws"+strings.TrimPrefix(d.url, "http")+"live", nil)
 	require.NoError(w.t, err)
 	var browser sync.WaitGroup
@@ -168,6 +177,10 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 			var v session.View
 			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
 				w.keeps(&v)
+				if first {
+					first = false
+					w.once(&v)
+				}
 				w.view.Store(&v)
 			}
 		}
@@ -180,6 +193,7 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 		if kill {
 			_ = d.cmd.Process.Kill()
 			_ = d.cmd.Wait()
+			w.kills++
 			w.note("killed")
 		} else {
 			assert.Equal(w.t, exitDone, d.end(w.t))
@@ -203,6 +217,57 @@ func (w *workshop) keeps(v *session.View) {
 			w.taken[s.Material] = *m
 		}
 	}
+}
+
+// holds looks at the journal after a kill: its chain holds, and what was in it
+// before is in it still, byte for byte.
+func (w *workshop) holds() {
+	var now [][]byte
+	_, err := journal.Read(w.dir, func(r journal.Record) error {
+		now = append(now, bytes.Clone(r.Line))
+		return nil
+	})
+	if errors.Is(err, os.ErrNotExist) {
+		assert.Empty(w.t, w.lines, "the journal is gone")
+		return
+	}
+	require.NoError(w.t, err, w.story())
+	if assert.GreaterOrEqual(w.t, len(now), len(w.lines), "lines are lost") {
+		for i, l := range w.lines {
+			assert.Equal(w.t, string(l), string(now[i]), "line %d was changed", i+1)
+		}
+	}
+	w.lines = now
+}
+
+// once holds that the first page after a start shows each portion of the journal
+// once and no other: what it says went in is the sum of those that were there, and
+// perhaps of those that have come since.
+func (w *workshop) once(v *session.View) {
+	if v.Batch == nil {
+		return
+	}
+	shown := map[string]protocol.Mass{}
+	for _, s := range v.Batch.Steps {
+		if m := gram(s.Delivered); m != nil && *m != 0 {
+			shown[s.Material] = *m
+		}
+	}
+	sum := map[string]protocol.Mass{}
+	facts := w.facts()
+	for i, f := range facts {
+		switch b := f.Body.(type) {
+		case fact.Portion:
+			sum[b.Material] += b.Delivered
+		case fact.Amended:
+			sum[b.Material] += b.Is - b.Was
+		}
+		maps.DeleteFunc(sum, func(_ string, m protocol.Mass) bool { return m == 0 })
+		if i+1 >= len(w.lines) && maps.Equal(sum, shown) {
+			return
+		}
+	}
+	assert.Fail(w.t, "a portion is lost, doubled or changed", "the page shows %v and the journal says %v\n%s", shown, sum, w.story())
 }
 
 // when waits for the moment of a kill, and tells whether there is to be one.
