@@ -13,7 +13,8 @@
 // to the journal, then takes the new state, then shows the View.
 //
 // Read on in state.go, then pan.go (hands on the pan told apart), machine.go
-// (what follows from it), words.go (what the potter reads), bench.go. print.go is
+// (what follows from it), follow.go (another scale is used than the
+// sheet named), words.go (what the potter reads), bench.go. print.go is
 // for scales that speak on their print key only, check.go for the check of a scale
 // itself, order.go for what a scale is told from here.
 package session

@@ -24,7 +24,7 @@ type Input struct {
 // question is one that the pan raised. Questions that follow from the facts
 // (the reminder, an overpour) are not kept here: they are read off the batch.
 type question struct {
-	kind   string // "", tare, gone, lighter, swapped, heavier, thing, crept, unsettled
+	kind   string // "", tare, gone, lighter, swapped, heavier, thing, crept, unsettled, which, early, strayed
 	scale  string
 	before protocol.Mass
 	after  protocol.Mass
@@ -59,6 +59,9 @@ func Next(s State, in Input) (State, []fact.Fact, error) {
 	}
 	if err != nil {
 		return s, nil, err
+	}
+	if t.s.Batch != s.Batch && t.s.open() && t.s.turnOf() != s.turnOf() {
+		t.s.idleNow()
 	}
 	if w := t.s.state(); w != t.s.word {
 		t.s.word, t.s.since = w, in.At
@@ -166,6 +169,8 @@ func (t *turn) update(u scale.Update) {
 		t.found(p, u)
 	}
 	t.happened(p, h)
+	t.due(p)
+	t.stray(p)
 	t.over(p)
 	t.learn(p)
 }
@@ -258,11 +263,21 @@ func (t *turn) happened(p *Pan, h happening) {
 	}
 	switch h {
 	case put:
-		if mine && t.s.atWork() {
+		switch {
+		case !t.s.atWork():
+		case mine:
 			t.stood(p)
+		case !p.Print:
+			t.besides(p)
 		}
 	case crept:
-		if mine && t.s.atWork() {
+		switch {
+		case !t.s.atWork():
+		case !mine:
+			fresh := p.prior == (Prior{}) // else it is one that was emptied
+			t.besides(p)
+			p.grew = fresh
+		default:
 			t.s.asked = question{kind: "crept", scale: p.Name, before: p.Gross, after: p.Gross, raw: []string{p.Raw}}
 		}
 	case keyed:
@@ -296,7 +311,8 @@ func (t *turn) happened(p *Pan, h happening) {
 		}
 		p.Base = p.Gross
 		p.Weight = min(p.Weight, p.Gross)
-		if mine && t.s.open() {
+		p.grew = false
+		if mine && t.s.open() && !p.beside {
 			t.tared(p, "container")
 		}
 	case thingGone:
@@ -375,7 +391,12 @@ func (t *turn) tared(p *Pan, how string) {
 		material = t.s.Batch.Steps[i].Material
 	}
 	t.s.overAt = 0
-	t.emit(fact.Tared{Material: material, Scale: p.Name, Container: p.Base, Weight: p.Weight, Carried: p.Carried, How: how, Step: p.Step, Raw: []string{p.Raw}})
+	raw := p.Raw
+	if p.content() > p.steps(zeroSlack) && p.baseRaw != "" {
+		raw = p.baseRaw // something was poured since the container alone was seen
+	}
+	p.beside, p.baseRaw = false, raw
+	t.emit(fact.Tared{Material: material, Scale: p.Name, Container: p.Base, Weight: p.Weight, Carried: p.Carried, How: how, Step: p.Step, Raw: []string{raw}})
 }
 
 func (t *turn) lifted(p *Pan, mine bool) {
@@ -393,14 +414,15 @@ func (t *turn) lifted(p *Pan, mine bool) {
 			little = min(p.Step, max(a.Low, 1)) - 1
 		}
 	}
-	if in <= little || !mine {
+	if in <= little || !mine || p.beside {
 		p.On = Empty
-		if mine {
+		if mine || p.beside {
 			p.prior = Prior{p.Weight, p.Base, p.Before, p.LiftRaw}
 		}
 		if in > little {
 			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
 				Words: fmt.Sprintf("A container with %s g in it left the %s scale when nothing was being weighed there.", in.Grams(places(p.Step)), p.Name)})
+			t.strayed(p)
 		}
 		return
 	}
@@ -453,6 +475,8 @@ type portion struct {
 	raw           []string
 	u             protocol.Mass // 0: from the scale
 	delivered     protocol.Mass // set for tub and typed; else before less after
+	of            int           // index of its step and one; 0: the one in work
+	on            string        // scale; empty: that of the step
 }
 
 // portion records what left the container and what follows from it.
@@ -462,11 +486,17 @@ func (t *turn) portion(p *Pan, w portion) {
 	if b.Lift != nil {
 		i = b.index(b.Lift.Material)
 	}
+	if w.of > 0 {
+		i = w.of - 1
+	}
 	if i < 0 {
 		return
 	}
 	st := b.Steps[i]
 	a := t.s.aim(i)
+	if w.on != "" {
+		st.Scale = w.on
+	}
 	sc := b.scaleOf(st.Scale)
 	step := sc.Step
 	if p != nil {
@@ -499,6 +529,9 @@ func (t *turn) portion(p *Pan, w portion) {
 		now := t.s.Batch.Steps[i]
 		if !(w.how == "tipped" && !now.Done() && left > max(p.steps(zeroSlack), got/20)) {
 			p.Base = w.after
+			if n := len(w.raw); n > 0 {
+				p.baseRaw = w.raw[n-1]
+			}
 		}
 		p.ringN = 0
 	}
@@ -835,6 +868,9 @@ func (t *turn) skip(i int, c Command) error {
 	}
 	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
 	t.s.asked = question{}
+	if p := t.s.pan(st.Scale); p != nil && p.On == Container && p.content() > p.steps(zeroSlack) {
+		p.beside = true // what is in it is none of the next material
+	}
 	t.finish()
 	return nil
 }
@@ -873,6 +909,12 @@ func (t *turn) answer(c Command) error {
 	q := t.s.asked
 	p := t.s.pan(q.scale)
 	i, _ := t.s.current()
+	switch q.kind {
+	case "which", "early", "strayed":
+		if slices.Contains(answerWords(t.s.View()), c.Word) {
+			return t.besideAnswer(q, p, c.Word)
+		}
+	}
 	switch q.kind + " " + c.Word {
 	case "tare keep":
 		t.emit(fact.Decided{Question: "tare", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: p.content()})
@@ -1070,7 +1112,7 @@ func (t *turn) done(i int, p *Pan) error {
 		return refuse("the %s scale says nothing that can be counted now", st.Scale)
 	case !p.Settled && !p.resting:
 		return refuse("the %s scale has not settled: wait a moment", st.Scale)
-	case p.On == Empty:
+	case p.On == Empty, p.beside:
 		p.stand(p.Gross)
 		t.tared(p, "answered")
 		return nil
@@ -1129,7 +1171,7 @@ func (s *State) state() string {
 		return "pour"
 	case p.Link == scale.Lost, p.On == Unknown, p.On == Lifted && p.gapped && !p.proven:
 		return "lost"
-	case p.On == Empty:
+	case p.On == Empty, p.On == Container && p.beside:
 		return "container"
 	case p.On == Lifted:
 		return "lifted"

@@ -113,18 +113,24 @@ type Pan struct {
 	prevOK  bool
 	prevAt  time.Time
 
-	Lag   time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
-	told  stopped       // the last "stop" of this pour
-	ring  [128]sample
-	ringN int
-	burst protocol.Mass // the most that it rose within sharpTime since it left rest
-	top   protocol.Mass // the highest since it left rest
-	low   protocol.Mass // the lowest since the container was lifted and since it rested then
-	blind bool          // it did not leave from a rest that is known
-	calm  bool          // the last two lines said the same, or the last one called itself stable
-	seen  bool          // the container was seen coming: a line between the empty pan and its rest
-	moved bool          // a line that was not at rest came since the last rest
-	came  bool          // and between the last two rests
+	Lag     time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
+	told    stopped       // the last "stop" of this pour
+	ring    [128]sample
+	ringN   int
+	burst   protocol.Mass // the most that it rose within sharpTime since it left rest
+	top     protocol.Mass // the highest since it left rest
+	low     protocol.Mass // the lowest since the container was lifted and since it rested then
+	blind   bool          // it did not leave from a rest that is known
+	calm    bool          // the last two lines said the same, or the last one called itself stable
+	beside  bool          // the container stands there out of turn, and is tared for nothing yet
+	warned  bool          // and what came into it was told of
+	grew    bool          // and it came as slowly as powder, so there may be some in it
+	idle    protocol.Mass // what lay in it when the step in work began
+	baseRaw string        // the line that Base rests on
+
+	seen  bool // the container was seen coming: a line between the empty pan and its rest
+	moved bool // a line that was not at rest came since the last rest
+	came  bool // and between the last two rests
 
 	away0    bool          // after a gap: shows zero, which may be an empty pan or a tared container
 	proven   bool          // after a gap: the pan was seen empty, so its zero is known
@@ -556,6 +562,7 @@ func (p *Pan) peak() protocol.Mass {
 func (p *Pan) stand(weight protocol.Mass) {
 	p.On, p.Weight, p.Base = Container, weight, p.Gross
 	p.expects, p.lostAt, p.proven = false, time.Time{}, false
+	p.beside, p.warned, p.grew, p.idle, p.baseRaw = false, false, false, 0, p.Raw
 	p.prior, p.thing, p.keys, p.left, p.told = Prior{}, 0, 0, remainder{}, stopped{}
 	p.ringN = 0
 }

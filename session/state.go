@@ -54,6 +54,7 @@ type Batch struct {
 	At       time.Time // of the last fact
 	Takes    []Take    // portions that count, oldest first
 	Lift     *fact.Lifted
+	First    string                // material that is weighed before its turn
 	Tares    map[string]fact.Tared // last tare of each scale
 }
 
@@ -92,6 +93,7 @@ type Step struct {
 	Delivered protocol.Mass
 	U2        *big.Int // sum of the squares of its portions' U, in ng²
 	Portions  int
+	Named     string // the scale that the sheet named, where it was moved to another
 	Skipped   bool
 	Kept      bool // over, and kept so
 	Typed     bool
@@ -126,6 +128,11 @@ func (b *Batch) step() int {
 	}
 	for i, s := range b.Steps {
 		if s.Over() {
+			return i
+		}
+	}
+	if b.First != "" {
+		if i := b.index(b.First); i >= 0 && !b.Steps[i].Done() {
 			return i
 		}
 	}
@@ -185,7 +192,9 @@ func (s State) Apply(f fact.Fact) State {
 	case fact.Returned:
 		b.Lift = nil
 	case fact.Portion:
-		b.Lift = nil
+		if b.Lift != nil && b.Lift.Scale == v.Scale {
+			b.Lift = nil
+		}
 		if i := b.index(v.Material); i >= 0 {
 			st := &b.Steps[i]
 			st.Delivered += v.Delivered
@@ -204,6 +213,8 @@ func (s State) Apply(f fact.Fact) State {
 		case v.Question == "operator":
 			b.By = v.Answer
 		case i < 0:
+		case v.Question == "order":
+			b.First = v.Material
 		case v.Question == "mix":
 			b.Mixes[b.Steps[i].Mix].Mixed = true
 		case v.Answer == "skip":
@@ -215,6 +226,17 @@ func (s State) Apply(f fact.Fact) State {
 		}
 		if v.Question == "lifted" {
 			b.Lift = nil
+		}
+	case fact.Moved:
+		if i := b.index(v.Material); i >= 0 {
+			st := &b.Steps[i]
+			if st.Named == "" {
+				st.Named = st.Scale
+			}
+			st.Line = v.Line
+			if k := slices.IndexFunc(b.Lines, func(l fact.Line) bool { return l.Material == v.Material }); k >= 0 {
+				b.Lines[k] = v.Line
+			}
 		}
 	case fact.Enlarged:
 		b.Base, b.Dry = v.Base, v.Dry

@@ -46,8 +46,10 @@ type truth struct {
 
 	shown sim.Guidance // of the present state, where fresh
 	fresh bool
+	hold  bool // the potter does as a trouble says
 
 	tipped float64 // in the bucket when the last portion was recorded
+	unseen float64 // what may have been tipped since, and was too little for the scale to show
 	takes  []taken
 	wrong  []string
 }
@@ -137,11 +139,14 @@ func (tr *truth) input(in Input) {
 			if v.How == "not-returned" {
 				k.allowed += 0.5 // what clings is not seen
 			}
-			tr.tipped = tr.world.Tipped()
+			k.allowed += tr.unseen
+			tr.tipped, tr.unseen = tr.world.Tipped(), 0
 			tr.takes = append(tr.takes, k)
 			if k.wrong() {
 				tr.note("WRONG so far: %s", k)
 			}
+		case fact.Returned:
+			tr.unseen += grams(tr.s.pan(v.Scale).Step)
 		case fact.Amended:
 			for i := range tr.takes {
 				if tr.takes[i].seq == v.Of {
@@ -310,7 +315,7 @@ func (tr *truth) run(tb trouble) (finished bool) {
 		if i%25 == 0 {
 			tr.input(Input{At: tr.now})
 		}
-		if i%2 == 0 {
+		if i%2 == 0 && !tr.hold {
 			for _, a := range tr.auto.Step(tr.now, tr.guidance()) {
 				if a.Verb == sim.Say {
 					tr.say(a.Word)
@@ -460,6 +465,8 @@ var troubles = []trouble{
 			tr.restart()
 		}
 	}},
+	{name: "the other scale", do: otherScale()},
+	{name: "the other scale, no flag, hurried", potter: sim.Hurried, model: noFlag, do: otherScale()},
 	{name: "lifted early", astray: 0.2, do: func(tr *truth) {
 		n := tr.guidance().Scale
 		if _, on := tr.world.Inside(n); n != "" && on && tr.chance(15) {

@@ -134,12 +134,13 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && p.On == Container && p.live(s.Now) {
+	if p != nil && p.On == Container && !p.beside && p.live(s.Now) {
 		in, known = p.content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
 		n.Settled = p.Settled || p.resting
 	}
 	s.headline(n, st, a, p, in, known, d)
+	s.strayWords(n, i, p)
 	if p != nil && p.Print {
 		printWords(n, p)
 	}
@@ -290,6 +291,10 @@ func (s *State) decideWords(st Step) string {
 		return "What left the pan?"
 	case s.asked.kind == "crept":
 		return "Container or powder?"
+	case s.asked.kind == "which", s.asked.kind == "early":
+		return "What is it?"
+	case s.asked.kind == "strayed":
+		return "Did it go in?"
 	}
 	return "Same container as before?"
 }
@@ -377,6 +382,9 @@ func (s *State) askedView() *AskedView {
 		return kept(&s.told.over, func() *AskedView { return s.overView(st) })
 	}
 	q := s.asked
+	if v := s.besideView(i); v != nil {
+		return v
+	}
 	switch q.kind {
 	case "tare":
 		v := &AskedView{Question: "tare",

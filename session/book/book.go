@@ -227,6 +227,10 @@ func (n *Batch) add(f fact.Fact, hash string) {
 				l.Line, l.kept = e, false
 			}
 		}
+	case fact.Moved:
+		if l := n.planned(v.Material); l != nil {
+			l.Scale, l.Low, l.High, l.Weighable, l.U = v.To, v.Line.Low, v.Line.High, v.Line.Weighable, v.Line.U
+		}
 	case fact.Amended:
 		n.amend(f, v)
 	case fact.Lost:

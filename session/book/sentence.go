@@ -49,6 +49,8 @@ func Sentence(f fact.Fact) string {
 	case fact.Enlarged:
 		return fmt.Sprintf("The batch grew by a factor of %s, because of %s: %s g of base, %s g dry.", factor(v.Factor), v.Because,
 			rough(v.Base), rough(v.Dry))
+	case fact.Moved:
+		return fmt.Sprintf("%s is weighed on the %s scale from here on: it was poured there and not on the %s scale, and it is good for it.", v.Material, v.To, v.From)
 	case fact.Finished:
 		if v.Abandoned {
 			return fmt.Sprintf("The batch was closed before everything was in: %s of base, %s dry went in.", v.Base, v.Dry)
@@ -183,6 +185,14 @@ func decidedWords(v fact.Decided) string {
 		s = "What left the container while the scale was away went into the batch"
 	case v.Question == "gone":
 		s = "What left the container while the scale was away did not go into the batch"
+	case v.Question == "order":
+		s = v.Material + " is weighed first: it was poured before its turn"
+	case v.Question == "early" && v.Answer == "keep":
+		s = "What was in the container already is " + v.Material
+	case v.Question == "early":
+		s = "What was in the container already is not " + v.Material + ", and was tared with it"
+	case v.Question == "which", v.Question == "strayed":
+		return v.Words + ", a person says (" + v.Amount.Rounded(min(3, v.Amount.Places())) + " g)."
 	case v.Question == "lifted":
 		s = "The pour of " + v.Material + " began again"
 	default:

@@ -120,6 +120,8 @@ func DecodeBody(kind string, data []byte) (Body, error) {
 		return into[Decided](data)
 	case "enlarged":
 		return into[Enlarged](data)
+	case "moved":
+		return into[Moved](data)
 	case "finished":
 		return into[Finished](data)
 	case "amended":

@@ -18,7 +18,7 @@ import (
 
 // every holds one zero body of each kind.
 var every = []Body{
-	Planned{}, Reminded{}, Tared{}, Portion{}, Lifted{}, Returned{}, Overpoured{}, Decided{}, Enlarged{}, Finished{}, Amended{},
+	Planned{}, Reminded{}, Tared{}, Portion{}, Lifted{}, Returned{}, Overpoured{}, Decided{}, Enlarged{}, Moved{}, Finished{}, Amended{},
 	Lost{}, Found{}, Noted{}, Paused{}, Resumed{}, Noticed{}, Role{}, Checked{}, Repeatability{},
 }
 

@@ -192,6 +192,15 @@ type (
 		Dry     protocol.Mass `json:"dry"`
 		Lines   []Line        `json:"lines"`
 	}
+	// Moved: the potter uses another scale for a material than the sheet named, and
+	// that one is good for it; Line is what it is weighed by from here.
+	Moved struct {
+		Material string   `json:"material"`
+		From     string   `json:"from"`
+		To       string   `json:"to"`
+		Line     Line     `json:"line"`
+		Raw      []string `json:"raw"` // the line of the scale that showed it
+	}
 	// Finished closes a batch.
 	Finished struct {
 		Base  protocol.Mass `json:"base"` // delivered base
@@ -280,6 +289,7 @@ func (Returned) Kind() string   { return "returned" }
 func (Overpoured) Kind() string { return "overpoured" }
 func (Decided) Kind() string    { return "decided" }
 func (Enlarged) Kind() string   { return "enlarged" }
+func (Moved) Kind() string      { return "moved" }
 func (Finished) Kind() string   { return "finished" }
 func (Amended) Kind() string    { return "amended" }
 func (Lost) Kind() string       { return "lost" }
