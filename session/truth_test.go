@@ -36,6 +36,7 @@ type truth struct {
 	sets  map[string]*scale.Settler
 	next  map[string]time.Time
 	heard map[string]time.Time
+	eyes  func(sim.Guidance) sim.Guidance // what the potter takes the page to say; nil: what it says
 	cable map[string]bool
 	every map[string]time.Duration
 	unit  map[string]protocol.Unit
@@ -212,6 +213,14 @@ func (tr *truth) guidance() sim.Guidance {
 	return gd
 }
 
+// see is the guidance as the potter takes it.
+func (tr *truth) see() sim.Guidance {
+	if tr.eyes == nil {
+		return tr.guidance()
+	}
+	return tr.eyes(tr.guidance())
+}
+
 // do lets hands act at once.
 func (tr *truth) do(a sim.Action) {
 	if a.At.IsZero() {
@@ -316,7 +325,7 @@ func (tr *truth) run(tb trouble) (finished bool) {
 			tr.input(Input{At: tr.now})
 		}
 		if i%2 == 0 && !tr.hold {
-			for _, a := range tr.auto.Step(tr.now, tr.guidance()) {
+			for _, a := range tr.auto.Step(tr.now, tr.see()) {
 				if a.Verb == sim.Say {
 					tr.say(a.Word)
 				} else {

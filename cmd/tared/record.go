@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -19,20 +20,24 @@ func recordCommand() *cobra.Command {
 	var dir, find string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "record [BATCH]",
+		Use:   "record [BATCH…]",
 		Short: "What was made, beside what was planned",
 		Long: `record lists the batches of the journal, the newest first. With the mark of a
 batch it shows that batch as made beside as planned: what went in of each
 material, how well that is known, what share of the batch it is, and everything
 that happened, in order, with the closing hash for its label.
 
+With two marks or more it sets these batches side by side: the share of each
+material, marked where it differs by more than the weighing can be wrong by,
+whether the weighing can explain that the tiles differ, and what else is not the
+same, the likeliest cause first.
+
 With --find only those batches are listed in which all of the words stand: anywhere
 (also the mark of a tile), or behind material: mark: title: by: tag: date:.
 
 It changes nothing and may run beside the daemon. With --json the list is one
 object a line, a batch is one object.`,
-		Example: "  tared record\n  tared record --find 'tag:matt date:2026-11'\n  tared record 261125a\n  tared record 261125a --json --data /srv/glaze",
-		Args:    maybeOneArg("BATCH"),
+		Example: "  tared record\n  tared record --find 'tag:matt date:2026-11'\n  tared record 261125a\n  tared record 261125a 261126b\n  tared record 261125a --json --data /srv/glaze",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {
@@ -42,10 +47,13 @@ object a line, a batch is one object.`,
 			if err != nil {
 				return usage(err)
 			}
+			if len(args) > 0 && find != "" {
+				return usagef("--find lists batches: leave %q out", args[0])
+			}
+			if len(args) > 1 {
+				return writeComparison(cmd.OutOrStdout(), dir, args, asJSON)
+			}
 			if len(args) == 1 {
-				if find != "" {
-					return usagef("--find lists batches: leave %q out", args[0])
-				}
 				return writeRecord(cmd.OutOrStdout(), dir, args[0], asJSON)
 			}
 			return writeList(cmd.OutOrStdout(), dir, q, asJSON)
@@ -109,17 +117,9 @@ func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
 	if b == nil {
 		return err
 	}
-	n := b.Find(mark)
-	if n == nil {
-		var marks []string
-		for _, n := range b.Batches() {
-			marks = append(marks, n.Mark)
-		}
-		there := "it has none yet"
-		if len(marks) > 0 {
-			there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
-		}
-		return errors.Join(err, fmt.Errorf("batch %q: the journal in %s has no batch of that mark; %s", mark, dir, there))
+	n, e := batchOf(b, dir, mark)
+	if e != nil {
+		return errors.Join(err, e)
 	}
 	if !asJSON {
 		return errors.Join(err, n.Made().Render(out))
@@ -127,6 +127,61 @@ func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
 	line, e := json.Marshal(n.Made())
 	if e == nil {
 		_, e = fmt.Fprintf(out, "%s\n", line)
+	}
+	return errors.Join(err, e)
+}
+
+// batchOf finds a batch, and says which there are where it does not.
+func batchOf(b *book.Book, dir, mark string) (*book.Batch, error) {
+	if n := b.Find(mark); n != nil {
+		return n, nil
+	}
+	var marks []string
+	for _, n := range b.Batches() {
+		marks = append(marks, n.Mark)
+	}
+	there := "it has none yet"
+	if len(marks) > 0 {
+		there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
+	}
+	return nil, fmt.Errorf("batch %q: the journal in %s has no batch of that mark; %s", mark, dir, there)
+}
+
+// mostCompared is how many batches are set side by side at most: more columns
+// than that nobody reads.
+const mostCompared = 40
+
+// compare sets batches side by side.
+func compare(b *book.Book, dir string, marks []string) (book.Comparison, error) {
+	if len(marks) < 2 || len(marks) > mostCompared {
+		return book.Comparison{}, usagef("want the marks of 2 to %d batches to compare, have %d", mostCompared, len(marks))
+	}
+	var all []*book.Batch
+	for _, mark := range marks {
+		n, err := batchOf(b, dir, mark)
+		if err != nil {
+			return book.Comparison{}, err
+		}
+		if slices.Contains(all, n) {
+			return book.Comparison{}, usagef("batch %s stands there twice: it does not differ from itself", n.Mark)
+		}
+		all = append(all, n)
+	}
+	return book.Compare(all...), nil
+}
+
+func writeComparison(out io.Writer, dir string, marks []string, asJSON bool) error {
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	c, e := compare(b, dir, marks)
+	switch {
+	case e != nil:
+	case asJSON:
+		e = json.NewEncoder(out).Encode(c)
+	default:
+		e = c.Render(out)
 	}
 	return errors.Join(err, e)
 }

@@ -482,8 +482,9 @@ func TestCompare(t *testing.T) {
 	assert.Equal(t, "+0.310", x.Less)
 	assert.Equal(t, "0.071", x.JointU)
 	assert.True(t, x.Differs)
-	assert.Equal(t, []string{"B against A: the chromium oxide differs by 0.23 to 0.39 % of the base, more of it in B: it can explain a difference."}, c.Words,
-		"0.2392… to 0.3807…, rounded outwards")
+	assert.Equal(t, "The chromium oxide differs by 0.23 to 0.39 % of the base, more of it in B: it can.", c.Verdict, "0.2392… to 0.3807…, rounded outwards")
+	assert.Equal(t, []Cause{{"strong colourant", "Chromium oxide", true, "The chromium oxide differs by 0.23 to 0.39 % of the base, more of it in B: it can explain a difference."}}, c.Causes)
+	assert.Equal(t, []string{c.Verdict, "Not recorded, so not compared: the firing (of A and B); the gravity (of A and B)."}, c.Words)
 	for _, l := range c.Lines[:3] {
 		assert.False(t, l.Differs, l.Material)
 	}
@@ -491,12 +492,13 @@ func TestCompare(t *testing.T) {
 	b = make2("2.07", "0.05")
 	c = Compare(b.Find("A"), b.Find("B"))
 	assert.False(t, c.Explains)
-	assert.Equal(t, []string{"B against A: the weighing cannot explain it: no material differs by more than the uncertainty of its weighing."}, c.Words)
+	assert.Equal(t, "The weighing cannot explain it: no material differs by more than the uncertainty of its weighing.", c.Verdict)
+	assert.Empty(t, c.Causes)
 
 	// Exactly as much as U is not more: U of A's share is 0.03, of B's 0.04 when the
 	// base is exact, and the difference is 0.05.
 	exact := &bench{}
-	for mark, cr := range map[string][2]string{"A": {"2", "0.03"}, "B": {"2.05", "0.04"}, "C": {"2.050000001", "0.04"}} {
+	for mark, cr := range map[string][2]string{"A": {"2", "0.03"}, "C": {"2.05", "0.04"}, "D": {"2.050000001", "0.04"}, "E": {"2.23", "0.146969384"}, "F": {"2.23", "0.146969385"}} {
 		exact.plan(mark, four...)
 		for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}} {
 			exact.pour(mark, p[0], p[1], "0")
@@ -504,17 +506,24 @@ func TestCompare(t *testing.T) {
 		exact.pour(mark, "Chromium oxide", cr[0], cr[1])
 		exact.put(mark, fact.Finished{})
 	}
-	assert.False(t, Compare(exact.Find("A"), exact.Find("B")).Explains)
-	c = Compare(exact.Find("A"), exact.Find("C"))
+	assert.False(t, Compare(exact.Find("A"), exact.Find("C")).Lines[3].Differs)
+	c = Compare(exact.Find("A"), exact.Find("D"))
+	assert.True(t, c.Lines[3].Differs)
+	assert.False(t, c.Explains, "2.5 % more of it than the other, and two bands of 2 % are 4 %")
+	assert.Equal(t, "The weighing cannot explain it: no material surely differs by more than the bands allow.", c.Verdict)
+	assert.Contains(t, c.Words, "More than the weighing can be wrong by, but not surely more than the bands allow: chromium oxide.")
+	// 0.23 less two bands of 0.04 is 0.15; 0.15² - 0.03² = 0.0216, whose root is 0.146969384566….
+	c = Compare(exact.Find("A"), exact.Find("E"))
 	assert.True(t, c.Explains)
-	assert.Contains(t, c.Words[0], "by 0.000000 to 0.100001 %", "too small a least to be shown says so and does not claim more")
+	assert.Contains(t, c.Verdict, "by 0.08 to 0.38 %")
+	assert.False(t, Compare(exact.Find("A"), exact.Find("F")).Explains)
 
 	// A substitute is a difference even where the amounts are alike.
 	b = make2("2", "0.05")
 	b.put("B", fact.Decided{Question: "material", Answer: "substitute", Material: "Quartz", With: "Flint"})
 	c = Compare(b.Find("A"), b.Find("B"))
 	assert.True(t, c.Lines[0].Differs)
-	assert.Equal(t, "B against A: quartz was itself in A and Flint in B: it can explain a difference.", c.Words[0])
+	assert.Equal(t, "The quartz was not the same: itself in A, Flint in B: it can.", c.Verdict)
 
 	// A material that only one of them has.
 	b = make2("2", "0.05")
@@ -537,18 +546,20 @@ func TestCompare(t *testing.T) {
 // Two batches differ from each other and neither from the first.
 func TestCompareOthers(t *testing.T) {
 	b := &bench{}
-	for i, cr := range []string{"2", "1.95", "2.05"} {
+	for i, cr := range []string{"2", "1.905", "2.095"} {
 		mark := string(rune('A' + i))
 		b.plan(mark, four...)
-		b.pour(mark, "Quartz", "100", "0")
-		b.pour(mark, "Chromium oxide", cr, "0.05")
+		for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}} {
+			b.pour(mark, p[0], p[1], "0")
+		}
+		b.pour(mark, "Chromium oxide", cr, "0.07")
 		b.put(mark, fact.Finished{})
 	}
 	c := Compare(b.Find("A"), b.Find("B"), b.Find("C"))
 	assert.True(t, c.Lines[3].Differs)
 	assert.False(t, c.Lines[3].Cells[1].Differs)
 	assert.False(t, c.Lines[3].Cells[2].Differs)
-	assert.Contains(t, c.Words, "The chromium oxide differs between others than A.")
+	assert.Equal(t, "The chromium oxide differs most between B and C, by 0.09 to 0.29 % of the base, more of it in C: it can.", c.Verdict)
 }
 
 func TestInner(t *testing.T) {

@@ -1,11 +1,11 @@
 package book
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
 	"strings"
 
+	"tared/protocol"
 	"tared/session/recipe"
 )
 
@@ -15,9 +15,13 @@ type Comparison struct {
 	Batches []Row     `json:"batches"`
 	Lines   []Against `json:"lines"`
 	// Explains tells whether the weighing can explain a difference of the tiles: some
-	// material differs by more than the joint uncertainty.
+	// material is further from its plan in one batch than in another, by more than the
+	// joint uncertainty and the bands together, or something else went in.
 	Explains bool     `json:"explains"`
-	Words    []string `json:"words"`
+	Verdict  string   `json:"verdict"` // the same in a sentence; empty: there are no two finished batches
+	Causes   []Cause  `json:"causes"`  // what differs, the likeliest cause first
+	Notes    []string `json:"notes"`   // what else is to be known
+	Words    []string `json:"words"`   // all three in order
 }
 
 // Against is one material of all batches.
@@ -51,6 +55,12 @@ type side struct {
 	four    *big.Int // base⁴
 	text    string
 	verdict string
+	plan    *big.Rat // share planned; 0 where it is not in the plan
+	role    string
+	target  protocol.Mass
+	low     protocol.Mass
+	high    protocol.Mass
+	over    *big.Rat // share less plan
 }
 
 func (s side) share() *big.Rat {
@@ -82,9 +92,9 @@ func differ(a, b side) bool {
 	return d.Mul(d, d).Cmp(n) > 0
 }
 
-// explains tells whether a material can explain a difference of the tiles: there
-// is more of it than the weighing can be wrong by, or something else went in.
-func explains(a, b side) bool {
+// apart tells whether a material differs: there is more of it than the weighing
+// can be wrong by, or something else went in.
+func apart(a, b side) bool {
 	return !a.open && !b.open && (differ(a, b) || other(a, b))
 }
 
@@ -119,13 +129,16 @@ func Compare(batches ...*Batch) Comparison {
 				where[id] = m
 				row := make([]side, len(batches))
 				for j := range row {
-					row[j] = side{m: new(big.Int), base: one, doubt: new(big.Int), four: one, open: batches[j].State == Open}
+					row[j] = side{m: new(big.Int), base: one, doubt: new(big.Int), four: one, open: batches[j].State == Open, plan: new(big.Rat)}
 				}
 				sides = append(sides, row)
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
 			}
 			sides[m][k] = side{in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
-				text: made[i].Share, verdict: made[i].Verdict}
+				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, target: l.Target, low: l.Low, high: l.High}
+			if p, ok := new(big.Rat).SetString(l.Share); ok {
+				sides[m][k].plan = p
+			}
 			if base > 0 { // no base, no share
 				sides[m][k].m.SetInt64(int64(l.delivered))
 				sides[m][k].doubt = doubts[i]
@@ -134,15 +147,18 @@ func Compare(batches ...*Batch) Comparison {
 	}
 	for m := range c.Lines {
 		row := sides[m]
+		for k := range row {
+			row[k].over = row[k].share()
+			row[k].over.Sub(row[k].over, row[k].plan)
+		}
 		for k, s := range row {
 			c.Lines[m].Cells = append(c.Lines[m].Cells, cell(row[0], s, k == 0))
 			for _, t := range row[:k] {
-				c.Lines[m].Differs = c.Lines[m].Differs || explains(t, s)
+				c.Lines[m].Differs = c.Lines[m].Differs || apart(t, s)
 			}
 		}
-		c.Explains = c.Explains || c.Lines[m].Differs
 	}
-	c.Words = compareWords(batches, c, sides)
+	c.why(batches, sides)
 	return c
 }
 
@@ -163,64 +179,8 @@ func cell(first, s side, reference bool) Cell {
 	o.Less = signed(d.Sub(d, first.share()).FloatString(sharePlaces))
 	n, four := joint(first, s)
 	o.JointU = rooted(n, four, sharePlaces).FloatString(sharePlaces)
-	o.Differs = explains(first, s)
+	o.Differs = apart(first, s)
 	return o
-}
-
-func compareWords(batches []*Batch, c Comparison, sides [][]side) []string {
-	var w []string
-	say := func(format string, a ...any) { w = append(w, fmt.Sprintf(format, a...)) }
-	if len(batches) < 2 {
-		return nil
-	}
-	first := batches[0]
-	for k := 1; k < len(batches); k++ {
-		n, said := batches[k], false
-		if n.State == Open || first.State == Open {
-			continue
-		}
-		for m, l := range c.Lines {
-			a, b := sides[m][0], sides[m][k]
-			if other(a, b) {
-				say("%s against %s: %s was %s in %s and %s in %s: it can explain a difference.", n.Mark, first.Mark, inner(l.Material),
-					cmpOr(a.as, "itself"), first.Mark, cmpOr(b.as, "itself"), n.Mark)
-				said = true
-			}
-			if differ(a, b) {
-				say("%s against %s: the %s differs by %s %% of the base, more of it in %s: it can explain a difference.", n.Mark, first.Mark,
-					inner(l.Material), between(a, b), more(first, n, a, b))
-				said = true
-			}
-		}
-		if !said {
-			say("%s against %s: the weighing cannot explain it: no material differs by more than the uncertainty of its weighing.", n.Mark, first.Mark)
-		}
-	}
-	for _, l := range c.Lines {
-		against := slices.ContainsFunc(l.Cells, func(x Cell) bool { return x.Differs })
-		if l.Differs && !against {
-			say("The %s differs between others than %s.", inner(l.Material), first.Mark)
-		}
-	}
-	for _, n := range batches {
-		if n.State == Open {
-			say("%s is not finished: there is nothing to compare yet.", n.Mark)
-			continue
-		}
-		if n.Plan.Simulated {
-			say("The scales of %s were simulated: nothing of it was weighed.", n.Mark)
-		}
-		if assumed := n.assumed(); len(assumed) > 0 {
-			say("The uncertainties of %s rest on an assumed repeatability of the %s scale.", n.Mark, and(assumed))
-		}
-	}
-	if s := batches[0].Plan.Series.Of; s != "" && !slices.ContainsFunc(batches, func(n *Batch) bool { return n.Plan.Series.Of != s }) {
-		say("They are cups of one tub, %s: their common part is the same mix, so they differ less in it than the joint uncertainty says.", s)
-	}
-	if strangers(batches) {
-		say("They were not weighed on the same scales: a scale that is wrong in the same way every time is not seen here.")
-	}
-	return w
 }
 
 // assumed names the scales of the batch whose repeatability nobody measured.
@@ -250,29 +210,6 @@ func strangers(batches []*Batch) bool {
 		}
 	}
 	return false
-}
-
-// between gives the least and the most that a difference can be, rounded outwards
-// to two decimals, to three where two would hide that it is more than nothing.
-func between(a, b side) string {
-	n, four := joint(a, b)
-	d := b.share()
-	d.Sub(d, a.share()).Abs(d)
-	u := rooted(n, four, 9)
-	low, high := new(big.Rat).Sub(d, u), new(big.Rat).Add(d, u)
-	for _, places := range []int{2, 3, 6} {
-		if from := towards(low, places, false); strings.Trim(from, "-0.") != "" || places == 6 {
-			return from + " to " + towards(high, places, true)
-		}
-	}
-	return ""
-}
-
-func more(first, n *Batch, a, b side) string {
-	if a.share().Cmp(b.share()) > 0 {
-		return first.Mark
-	}
-	return n.Mark
 }
 
 // inner writes a material's name inside a sentence: "Chromium oxide" becomes

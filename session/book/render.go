@@ -206,11 +206,26 @@ func (c Comparison) Render(w io.Writer) error {
 	var b strings.Builder
 	t := table{left: []bool{true}}
 	head := []string{"% of the base"}
-	for k, r := range c.Batches {
-		head = append(head, clean(r.Mark), "±")
-		if k > 0 {
-			head = append(head, "less "+clean(c.Batches[0].Mark), "±")
+	wide := len(c.Batches) < 4 // more do not fit beside each other with all doubts
+	columns := func(row []string, share, u, less, joint string, first bool) []string {
+		row = append(row, share)
+		if wide {
+			row = append(row, u)
 		}
+		if !first {
+			row = append(row, less)
+		}
+		if wide && !first {
+			row = append(row, joint)
+		}
+		return row
+	}
+	for k, r := range c.Batches {
+		less := "less " + clean(c.Batches[0].Mark)
+		if !wide {
+			less = "less"
+		}
+		head = columns(head, clean(r.Mark), "±", less, "±", k == 0)
 	}
 	t.add(head...)
 	for _, l := range c.Lines {
@@ -224,23 +239,35 @@ func (c Comparison) Render(w io.Writer) error {
 			if share == "" {
 				share = "-"
 			}
-			row = append(row, share, u)
-			if k > 0 {
-				switch {
-				case less == "":
-				case x.Differs:
-					less += " !"
-				default:
-					less += "  "
-				}
-				row = append(row, less, ju)
+			switch {
+			case less == "":
+			case x.Differs:
+				less += " !"
+			default:
+				less += "  "
 			}
+			row = columns(row, share, u, less, ju, k == 0)
 		}
 		t.add(row...)
 	}
 	t.write(&b)
-	b.WriteString("! more than the uncertainty of the two weighings together.\n\n")
-	for _, s := range c.Words {
+	if !wide {
+		b.WriteString("\"less\" is the share less that of " + clean(c.Batches[0].Mark) + ". ")
+	}
+	b.WriteString("! more than the uncertainty of the two weighings together.\n")
+	if c.Verdict != "" {
+		b.WriteString("\n" + clean(c.Verdict) + "\n")
+	}
+	if len(c.Causes) > 0 {
+		b.WriteString("\nWhat is not the same, the likeliest cause first\n")
+	}
+	for i, x := range c.Causes {
+		fmt.Fprintf(&b, "%3d  %s\n", i+1, clean(x.Words))
+	}
+	if len(c.Notes) > 0 {
+		b.WriteString("\n")
+	}
+	for _, s := range c.Notes {
 		b.WriteString(clean(s) + "\n")
 	}
 	_, err := io.WriteString(w, b.String())

@@ -1,0 +1,187 @@
+package book
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// fill pours a whole batch as planned by four, save what is given.
+func (b *bench) fill(mark string, as map[string]string) {
+	b.plan(mark, four...)
+	for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}, {"Chromium oxide", "2"}} {
+		got := cmpOr(as[p[0]], p[1])
+		b.pour(mark, p[0], got, "0.013")
+	}
+	b.put(mark, fact.Finished{})
+}
+
+func (b *bench) compare(marks ...string) Comparison {
+	var all []*Batch
+	for _, m := range marks {
+		all = append(all, b.Find(m))
+	}
+	return Compare(all...)
+}
+
+func kinds(c Comparison) string {
+	var k []string
+	for _, x := range c.Causes {
+		k = append(k, x.Kind)
+	}
+	return strings.Join(k, ", ")
+}
+
+// Of six batches one has too much of a strong colourant: it is named, and nothing
+// else is; whichever it is.
+func TestTheOneThatStandsApart(t *testing.T) {
+	marks := []string{"A", "B", "C", "D", "E", "F"}
+	for odd := range marks {
+		var b bench
+		rng := rand.New(rand.NewPCG(uint64(odd), 6))
+		for k, mark := range marks {
+			as := map[string]string{}
+			for name, in := range map[string][2]float64{"Quartz": {39.7, 0.6}, "Whiting": {34.8, 0.4}, "Ball clay": {24.85, 0.3}, "Chromium oxide": {1.98, 0.04}} {
+				as[name] = fmt.Sprintf("%.3f", in[0]+rng.Float64()*in[1])
+			}
+			if k == odd {
+				as["Chromium oxide"] = "2.31"
+			}
+			b.fill(mark, as)
+		}
+		c := b.compare(marks...)
+		require.True(t, c.Explains)
+		assert.Regexp(t, "^"+marks[odd]+` stands apart: its chromium oxide differs by 0\.\d\d to 0\.\d\d % of the base from that of all 5 others, more of it in `+marks[odd]+`: it can\.$`, c.Verdict)
+		for _, x := range c.Causes {
+			assert.Equal(t, x.Material == "Chromium oxide", x.Weighing, x.Words)
+		}
+		// Without it nothing is found.
+		var rest []string
+		for _, m := range marks {
+			if m != marks[odd] {
+				rest = append(rest, m)
+			}
+		}
+		c = b.compare(rest...)
+		assert.False(t, c.Explains)
+		assert.True(t, strings.HasPrefix(c.Verdict, "The weighing cannot explain it"), c.Verdict)
+	}
+}
+
+func TestTwoStandApart(t *testing.T) {
+	var b bench
+	for mark, cr := range map[string]string{"A": "2", "B": "2.4", "C": "2.01", "D": "1.6", "E": "1.99"} {
+		b.fill(mark, map[string]string{"Chromium oxide": cr})
+	}
+	c := b.compare("A", "B", "C", "D", "E")
+	require.Len(t, c.Causes, 2)
+	assert.Contains(t, c.Causes[0].Words, "B stands apart: its chromium oxide differs by 0.37 to 0.43 % of the base from that of A, C and E, more of it in B")
+	assert.Contains(t, c.Causes[1].Words, "D stands apart: its chromium oxide differs by 0.37 to 0.43 % of the base from that of A, C and E, less of it in D")
+	assert.Contains(t, c.Verdict, "So can 1 more thing below.")
+}
+
+// Where a base material is out of its band all shares move. The one that was
+// weighed wrong is named as such, the others are not.
+func TestSharesThatMoved(t *testing.T) {
+	var b bench
+	b.fill("A", nil)
+	b.fill("B", map[string]string{"Quartz": "48"})
+	c := b.compare("A", "B")
+	assert.Equal(t, "base material, moved with it", kinds(c))
+	assert.Equal(t, "Quartz", c.Causes[0].Material)
+	assert.Equal(t, "The base is not the same, and the shares of what was weighed alike moved with it: whiting, ball clay and chromium oxide.", c.Causes[1].Words)
+}
+
+// What the recipes differ in is told as planned; what went astray beyond that is
+// found all the same.
+func TestPlannedDifferences(t *testing.T) {
+	var b bench
+	for i, cr := range []string{"1", "2", "3", "4"} {
+		mark := string(rune('A' + i))
+		lines := append([]string{}, four[:3]...)
+		b.plan(mark, append(lines, fmt.Sprintf("strong Chromium_oxide %s %s %s.96 %s.04", cr, cr, string(cr[0]-1), cr))...)
+		for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}} {
+			b.pour(mark, p[0], p[1], "0.013")
+		}
+		if mark == "C" {
+			cr = "3.31"
+		}
+		b.pour(mark, "Chromium oxide", cr, "0.013")
+		b.put(mark, fact.Finished{})
+	}
+	c := b.compare("A", "B", "D")
+	assert.False(t, c.Explains)
+	assert.Equal(t, byPlan, kinds(c))
+	assert.Equal(t, "The recipes differ in the chromium oxide: 1 % in A, 2 % in B, 4 % in D.", c.Causes[0].Words)
+	assert.Equal(t, "The weighing cannot explain it, but the recipes differ: all that went in is as planned.", c.Verdict)
+	assert.True(t, c.Lines[3].Differs)
+	c = b.compare("A", "B", "C", "D")
+	assert.Equal(t, "C stands apart: its chromium oxide differs by 0.29 to 0.33 % of the base from that of all 3 others beyond what was planned, more of it in C: it can.", c.Verdict)
+}
+
+func TestWhatElseDiffers(t *testing.T) {
+	var b bench
+	typed := func(s string) fact.Typed { return fact.Typed{Mass: g(s), Step: g("0.1")} }
+	for i, mark := range []string{"A", "B", "C"} {
+		b.fill(mark, nil)
+		w := fact.Watered{Added: typed("91.8"), Sample: typed("148.0"), Volume: "100", Gravity: "1.4800", Mesh: "80", Standard: "US", Opening: "180"}
+		f := fact.Fired{Kiln: "Front", Cone: "6", Atmosphere: "Oxidation", Hold: "10 min"}
+		j := fact.Judged{Tile: mark + "1", Clay: "White stoneware", Coats: "2 dips", Place: "top"}
+		if i == 2 {
+			w = fact.Watered{Added: typed("110.0"), Sample: typed("143.0"), Volume: "100", Gravity: "1.4300", Opening: "125"}
+			f = fact.Fired{Kiln: "Rear", Cone: "7", Atmosphere: "reduction", Hold: "20 min"}
+			j = fact.Judged{Tile: "C1", Clay: "Red", Coats: "3 dips", Place: "bottom"}
+		}
+		if i == 1 { // the same in other letters
+			f.Cone, f.Atmosphere, f.Kiln, j.Clay = "Cone 6", "oxidation", "front", "white  stoneware"
+		}
+		b.put(mark, w)
+		b.put(mark, f)
+		b.put(mark, j)
+	}
+	c := b.compare("A", "B")
+	assert.Empty(t, kinds(c), "nothing is said where nothing is")
+	assert.Empty(t, c.Notes)
+	c = b.compare("A", "B", "C")
+	assert.Equal(t, "cone, atmosphere, gravity, coats, clay, water, sieve, hold, kiln, place in the kiln", kinds(c))
+	assert.Equal(t, "They were fired to other cones: 6 in A and B, 7 in C.", c.Causes[0].Words)
+	assert.Equal(t, "The gravity differs by more than it was measured to: 1.480 in A and B, 1.430 in C. A thicker slip leaves a thicker coat.", c.Causes[2].Words)
+	assert.Equal(t, "The water weighed in for 100 g of dry material differs: 90.0 g in A and B, 107.8 g in C.", c.Causes[5].Words)
+	assert.False(t, c.Explains, "the weighing is one thing, the rest another")
+
+	// What was struck out does not count, and what is not recorded is said to be so.
+	b.put("C", fact.Amended{Of: b.seq - 1, Void: true, Field: "fired", Reason: "other tiles"})
+	c = b.compare("A", "C")
+	assert.NotContains(t, kinds(c), "cone")
+	assert.Contains(t, c.Notes, "Not recorded, so not compared: the firing (of C).")
+
+	// Other people, other scales.
+	b.fill("D", nil)
+	d := b.Find("D")
+	for i := range d.facts {
+		d.facts[i].Fact.By = "Jonas"
+	}
+	d.Plan.Scales = []fact.Scale{{Name: "kitchen", Identity: "other", Step: g("1")}}
+	c = b.compare("A", "D")
+	assert.Equal(t, "scale, operator", kinds(c))
+	assert.Equal(t, "Other people weighed: Mara in A, Jonas in D.", c.Causes[1].Words)
+}
+
+// A band may be as wide as a coarse step is: in it, and still not alike.
+func TestACoarseBandHidesNothing(t *testing.T) {
+	var b bench
+	for mark, cr := range map[string]protocol.Mass{"A": g("1.8"), "B": g("2.2")} {
+		b.plan(mark, "base Quartz 100 100 99 101", "strong Chromium_oxide 2 2 1.8 2.2")
+		b.pour(mark, "Quartz", "100", "0.01")
+		b.put(mark, fact.Portion{Material: "Chromium oxide", Scale: "bench", Delivered: cr, U: g("0.13"), Step: g("0.1")})
+		b.put(mark, fact.Finished{})
+	}
+	assert.Equal(t, "The chromium oxide differs by 0.21 to 0.59 % of the base, more of it in B: it can.", b.compare("A", "B").Verdict)
+}
