@@ -44,6 +44,7 @@ type Batch struct {
 	base     protocol.Mass
 	dry      protocol.Mass
 	lines    []line
+	onBase   []bool // of the lines planned: part of the 100
 	cups     []line // the steps of mixtures
 	water    *line  // the first water; nil: it was no step
 	facts    []told
@@ -58,6 +59,7 @@ type Batch struct {
 // line is one material while facts are added up.
 type line struct {
 	fact.Line
+	key       string        // of the material's name
 	first     protocol.Mass // target before the batch was enlarged
 	as        string
 	delivered protocol.Mass
@@ -129,9 +131,10 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 	n := &Batch{Mark: f.Batch, Title: p.Title, By: f.By, Started: f.At, State: Open, Plan: p, base: p.Base, dry: p.Dry,
 		portions: map[uint64]portion{}}
 	for _, l := range p.Lines {
-		n.lines = append(n.lines, line{Line: l, squares: new(big.Int), places: n.places(l.Scale)})
+		n.lines = append(n.lines, line{Line: l, key: recipe.Key(l.Material), squares: new(big.Int), places: n.places(l.Scale)})
 		n.find(l.Material)
 	}
+	n.onBase = Bases(p.Lines)
 	cup := func(l fact.Line) {
 		n.cups = append(n.cups, line{Line: l, squares: new(big.Int), places: n.places(l.Scale)})
 	}
@@ -178,7 +181,7 @@ func (n *Batch) line(material, scale string) *line {
 	if l := n.planned(material); l != nil {
 		return l
 	}
-	n.lines = append(n.lines, line{Line: fact.Line{Material: material, Share: "0", Scale: scale}, squares: new(big.Int), places: n.places(scale)})
+	n.lines = append(n.lines, line{key: recipe.Key(material), Line: fact.Line{Material: material, Share: "0", Scale: scale}, squares: new(big.Int), places: n.places(scale)})
 	n.find(material)
 	return &n.lines[len(n.lines)-1]
 }

@@ -673,6 +673,18 @@ func TestSearch(t *testing.T) {
 		"title:satin by:mara":                   "T3 T1",
 		`title:satin date:2026-11-24 zirconium`: "",
 		"12:30":                                 "", // no name of ours before the colon: text
+		"copper carbonate > 1.2%":               "T1",
+		"copper carbonate>1.2 %":                "T1",
+		"copper carbonate >= 1,19%":             "T2 T1",
+		"tin oxide = 0g":                        "",
+		"tin < 4.0005%":                         "T1", // T2 was left without, T3 is not finished
+		"quartz > 180g":                         "T2 T1",
+		`musty "quartz" > 180 g`:                "T2",
+		"by:mara quartz > 180g":                 "T1",
+		`material:"zinc oxide" > 44.9g`:         "T2 T1",
+		"zinc > 44.9g whiting > 130g":           "T2",
+		"second jar > 1%":                       "T2",
+		"a <b":                                  "", // a sign before a letter is text
 	} {
 		p, err := ParseQuery(q)
 		require.NoError(t, err, q)
@@ -682,7 +694,7 @@ func TestSearch(t *testing.T) {
 		}
 		assert.Equal(t, want, strings.Join(got, " "), "%q", q)
 	}
-	for _, q := range []string{"by:", "by:mara by:ilse", `material:""`} {
+	for _, q := range []string{"by:", "by:mara by:ilse", `material:""`, "> 1%", "quartz >", "quartz > 180", "quartz > much", "quartz <> 1%", "quartz == 1g", "quartz > 1.2.3%", "by:mara > 1%"} {
 		_, err := ParseQuery(q)
 		assert.Error(t, err, q)
 	}
@@ -721,7 +733,7 @@ func BenchmarkCompare20(b *testing.B) {
 
 func BenchmarkSearch10000(b *testing.B) {
 	book := manyBatches(10_000)
-	for _, text := range []string{"tile 7777,", "material:chromium date:2026-11 shelf", "nowhere"} {
+	for _, text := range []string{"tile 7777,", "material:chromium date:2026-11 shelf", "nowhere", "chromium oxide > 2.2%", "chromium > 1% date:2026"} {
 		q, err := ParseQuery(text)
 		require.NoError(b, err)
 		b.Run(text, func(b *testing.B) {

@@ -1,11 +1,15 @@
 package book
 
 import (
+	"cmp"
 	"fmt"
+	"math/big"
+	"math/bits"
 	"slices"
 	"strings"
 	"unicode"
 
+	"tared/protocol"
 	"tared/session/recipe"
 )
 
@@ -17,22 +21,46 @@ type Query struct {
 	Mark     string
 	Title    string
 	By       string
-	Tag      string // of a tile, whole
-	Date     string // day or month or year of the start, where it was: 2026-11-25, 2026-11, 2026
+	Tag      string   // of a tile, whole
+	Date     string   // day or month or year of the start, where it was: 2026-11-25, 2026-11, 2026
+	Amounts  []Wanted // of materials that went in
 }
 
-// ParseQuery reads what a person types: words to be found anywhere, and words
-// behind a name: material: mark: title: by: tag: date:. What holds a blank is put into
-// double quotes: material:"copper carbonate".
+// Wanted is an amount that is searched for. It is held against what was
+// delivered, as it stands; U is left out of it.
+type Wanted struct {
+	Material string        // part of its name
+	Is       string        // one of > >= < <= =
+	Mass     protocol.Mass // delivered
+	Share    *big.Rat      // percent of the delivered base; nil: Mass counts
+}
+
+// ParseQuery reads what a person types: words to be found anywhere; words behind a
+// name: material: mark: title: by: tag: date:; and amounts: a material, a sign and
+// a share or a mass, as in "chromium oxide > 0.5%" or "quartz <= 180g". The words
+// before the sign are the material; with other words before them it is put into
+// double quotes, as is all that holds a blank: material:"copper carbonate".
 func ParseQuery(s string) (Query, error) {
 	var q Query
-	for _, w := range words(s) {
-		name, value, named := strings.Cut(w, ":")
+	all := words(s)
+	for i := 0; i < len(all); i++ {
+		w := all[i]
+		if w.sign {
+			if err := q.amount(s, all[:i], all[i+1:], w.text); err != nil {
+				return Query{}, err
+			}
+			i++ // the amount
+			if i+1 < len(all) && !all[i+1].quoted && unitWord(all[i+1].text) {
+				i++
+			}
+			continue
+		}
+		name, value, named := strings.Cut(w.text, ":")
 		value = strings.ToLower(strings.TrimSpace(value))
 		to := map[string]*string{"material": &q.Material, "mark": &q.Mark, "title": &q.Title, "by": &q.By, "tag": &q.Tag, "date": &q.Date}[strings.ToLower(name)]
 		switch {
 		case !named || to == nil:
-			q.Text = append(q.Text, strings.ToLower(w))
+			q.Text = append(q.Text, strings.ToLower(w.text))
 		case value == "":
 			return Query{}, fmt.Errorf("search %q: nothing stands behind %s: write %s:word", s, name, name)
 		case *to != "":
@@ -44,24 +72,96 @@ func ParseQuery(s string) (Query, error) {
 	return q, nil
 }
 
-// words cuts a text at blanks outside double quotes, and takes the quotes off.
-func words(s string) []string {
-	var out []string
+func unitWord(s string) bool {
+	u, ok := protocol.LookupUnit(s)
+	return s == "%" || ok && u.IsMass()
+}
+
+// amount takes the material from what was read before the sign, and the amount
+// from what follows.
+func (q *Query) amount(all string, before, after []word, sign string) error {
+	w := Wanted{Is: strings.NewReplacer("≥", ">=", "≤", "<=").Replace(sign)}
+	if !slices.Contains([]string{">", ">=", "<", "<=", "="}, w.Is) {
+		return fmt.Errorf("search %q: %q is no sign: take one of > >= < <= =", all, sign)
+	}
+	switch k := len(q.Text); {
+	case k == 0 && q.Material == "":
+		return fmt.Errorf("search %q: no material stands before %s: write it as chromium oxide > 0.5%%", all, sign)
+	case strings.HasPrefix(strings.ToLower(before[len(before)-1].text), "material:"):
+		w.Material, q.Material = q.Material, ""
+	case k == 0:
+		return fmt.Errorf("search %q: no material stands before %s: write it as chromium oxide > 0.5%%", all, sign)
+	case before[len(before)-1].quoted:
+		w.Material, q.Text = q.Text[k-1], q.Text[:k-1]
+	default:
+		w.Material, q.Text = strings.Join(q.Text, " "), nil
+	}
+	w.Material = recipe.Key(w.Material)
+	if len(after) == 0 {
+		return fmt.Errorf("search %q: no amount stands behind %s: write it with its unit, as 0.5%% or 4.7g", all, sign)
+	}
+	text := after[0].text
+	if len(after) > 1 && !after[1].quoted && unitWord(after[1].text) {
+		text += after[1].text
+	}
+	if num, ok := strings.CutSuffix(text, "%"); ok {
+		d, err := protocol.ParseHumanDecimal(strings.TrimSpace(num))
+		if err != nil {
+			return fmt.Errorf("search %q: %w", all, err)
+		}
+		w.Share, _ = new(big.Rat).SetString(d.String())
+	} else {
+		m, err := protocol.ParseMass(text)
+		if err != nil {
+			return fmt.Errorf("search %q: %w; a share is written with %%", all, err)
+		}
+		w.Mass = m
+	}
+	q.Amounts = append(q.Amounts, w)
+	return nil
+}
+
+// word is a word of a search.
+type word struct {
+	text   string
+	quoted bool
+	sign   bool // a sign before an amount
+}
+
+// words cuts a text at blanks outside double quotes, and at signs of comparison
+// that stand alone or before a digit; the quotes are taken off.
+func words(s string) []word {
+	var out []word
 	var b strings.Builder
-	quoted, some := false, false
+	quoted, some, held := false, false, false
 	end := func() {
 		if some && b.Len() > 0 {
-			out = append(out, b.String())
+			out = append(out, word{text: b.String(), quoted: held})
 		}
 		b.Reset()
-		some = false
+		some, held = false, false
 	}
-	for _, r := range s {
+	all := []rune(s)
+	for i := 0; i < len(all); i++ {
+		r := all[i]
 		switch {
 		case r == '"':
-			quoted, some = !quoted, true
+			quoted, some, held = !quoted, true, true
 		case unicode.IsSpace(r) && !quoted:
 			end()
+		case !quoted && strings.ContainsRune("<>=≤≥", r):
+			j := i + 1
+			for j < len(all) && strings.ContainsRune("<>=", all[j]) {
+				j++
+			}
+			if j < len(all) && !unicode.IsSpace(all[j]) && !unicode.IsDigit(all[j]) && all[j] != '.' && all[j] != ',' {
+				b.WriteRune(r)
+				some = true
+				continue
+			}
+			end()
+			out = append(out, word{text: string(all[i:j]), sign: true})
+			i = j - 1
 		default:
 			b.WriteRune(r)
 			some = true
@@ -102,14 +202,85 @@ func (n *Batch) fits(q Query) bool {
 			return false
 		}
 	}
-	if q.Material == "" {
+	if q.Material == "" && len(q.Amounts) == 0 {
 		return true
 	}
+	lines := n.folded()
 	want := recipe.Key(q.Material)
-	for _, l := range n.folded() {
-		if strings.Contains(recipe.Key(l.Material), want) || l.as != "" && strings.Contains(recipe.Key(l.as), want) {
-			return true
+	if want != "" && !slices.ContainsFunc(lines, func(l line) bool { return l.named(want) }) {
+		return false
+	}
+	if len(q.Amounts) == 0 {
+		return true
+	}
+	return n.holds(lines, q.Amounts)
+}
+
+// named tells whether a part of a name, as a key, is in that of the material or of
+// what went in for it.
+func (l *line) named(part string) bool {
+	return strings.Contains(l.key, part) || l.as != "" && strings.Contains(recipe.Key(l.as), part)
+}
+
+// holds tells whether for each amount there is a material that has it. A batch in
+// work has no shares yet.
+func (n *Batch) holds(lines []line, amounts []Wanted) bool {
+	base := n.baseOf(lines)
+	for _, w := range amounts {
+		found := false
+		for i := range lines { // a line is large: it is not copied
+			l := &lines[i]
+			if l.portions > 0 && l.named(w.Material) && n.fitsAmount(l, base, w) {
+				found = true
+				break
+			}
+		}
+		if !found {
+			return false
 		}
 	}
-	return false
+	return true
+}
+
+func (n *Batch) fitsAmount(l *line, base protocol.Mass, w Wanted) bool {
+	c := cmp.Compare(l.delivered, w.Mass)
+	if w.Share != nil {
+		if n.State == Open || base <= 0 {
+			return false
+		}
+		c = compareShare(l.delivered, base, w.Share)
+	}
+	switch w.Is {
+	case ">":
+		return c > 0
+	case ">=":
+		return c >= 0
+	case "<":
+		return c < 0
+	case "<=":
+		return c <= 0
+	}
+	return c == 0
+}
+
+func (n *Batch) baseOf(lines []line) (base protocol.Mass) {
+	for i, on := range n.onBase {
+		if on {
+			base += lines[i].delivered
+		}
+	}
+	return base
+}
+
+// compareShare holds 100·m/base against a share, exactly: in 128 bits where the
+// numbers let it, for ten thousand batches may be searched.
+func compareShare(m, base protocol.Mass, share *big.Rat) int {
+	p, q := share.Num(), new(big.Int).Mul(share.Denom(), big.NewInt(100))
+	if m >= 0 && p.Sign() >= 0 && p.IsUint64() && q.IsUint64() {
+		h, l := bits.Mul64(uint64(m), q.Uint64())
+		k, o := bits.Mul64(uint64(base), p.Uint64())
+		return cmp.Or(cmp.Compare(h, k), cmp.Compare(l, o))
+	}
+	a := q.Mul(q, big.NewInt(int64(m)))
+	return a.Cmp(new(big.Int).Mul(p, big.NewInt(int64(base))))
 }
