@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -147,7 +148,13 @@ func TestBook(t *testing.T) {
 // fakeBook is an invented record.
 type fakeBook struct{}
 
-func (fakeBook) Batches(context.Context) ([]BatchRow, error) {
+func (fakeBook) Batches(_ context.Context, find string) ([]BatchRow, error) {
+	switch find {
+	case "nowhere":
+		return nil, nil
+	case "quartz >":
+		return nil, &session.Refusal{Words: "no amount stands behind >"}
+	}
 	return []BatchRow{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", Started: "2026-11-20T10:00:00Z", Ended: "2026-11-20T10:31:00Z", Base: "500.0", Done: 5, Of: 5}}, nil
 }
 
@@ -160,7 +167,7 @@ func rowB() BatchRow {
 }
 
 func (fakeBook) Batch(_ context.Context, mark string) (BatchMade, error) {
-	if mark != "c261124" && mark != "a261125" {
+	if mark != "c261124" && mark != "a261125" && mark != "d261120" {
 		return BatchMade{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
 	}
 	return BatchMade{BatchRow: rowB(),
@@ -189,15 +196,64 @@ func (fakeBook) Batch(_ context.Context, mark string) (BatchMade, error) {
 	}, nil
 }
 
-func (b fakeBook) Compare(ctx context.Context, x, y string) (Comparison, error) {
-	for _, m := range []string{x, y} {
+func (b fakeBook) Compare(ctx context.Context, marks ...string) (Comparison, error) {
+	rows := []BatchRow{}
+	for k, m := range marks {
 		if _, err := b.Batch(ctx, m); err != nil {
 			return Comparison{}, err
 		}
+		rows = append(rows, []BatchRow{rowA(), rowB()}[k%2])
 	}
-	return Comparison{A: rowA(), B: rowB(), Words: []string{"The two differ in one material."}, Lines: []CompareLine{
-		{Material: "Nepheline syenite", A: "41.01", B: "40.96", Difference: "-0.05", U: "0.02", Differs: true},
-		{Material: "Quartz", A: "24.31", B: "24.312", Difference: "+0.002", U: "0.025"},
-		{Material: "Tin oxide", A: "4.00", Difference: "", U: "", Differs: true},
-	}}, nil
+	c := Comparison{Batches: rows, Explains: true, Verdict: "The nepheline syenite differs by 0.03 to 0.07 % of the base, less of it in c261124: it can.",
+		Causes: []string{"The nepheline syenite differs by 0.03 to 0.07 % of the base, less of it in c261124: it can explain a difference.",
+			"They were fired to other cones: 6 in a261125, 7 in c261124."},
+		Notes: []string{"Not recorded, so not compared: the gravity (of a261125)."}}
+	for _, l := range []CompareLine{
+		{Material: "Nepheline syenite", Differs: true, Cells: []CompareCell{{Share: "41.010", U: "0.014"}, {Share: "40.960", U: "0.014", Difference: "-0.050", JointU: "0.020", Differs: true}}},
+		{Material: "Quartz", Cells: []CompareCell{{Share: "24.310", U: "0.018"}, {Share: "24.312", U: "0.018", Difference: "+0.002", JointU: "0.025"}}},
+		{Material: "Tin oxide", Addition: true, Differs: true, Cells: []CompareCell{{Share: "4.000", U: "0.020"}, {}}},
+	} {
+		for k := range l.Cells {
+			l.Cells[k].Mark = rows[k].Mark
+		}
+		for len(l.Cells) < len(rows) {
+			l.Cells = append(l.Cells, l.Cells[len(l.Cells)%2])
+		}
+		c.Lines = append(c.Lines, l)
+	}
+	return c, nil
+}
+
+// The list and the comparison are drawn by the server: no script is needed to
+// search and to compare.
+func TestTheBookIsDrawnByTheServer(t *testing.T) {
+	s, _ := newServer(t, func(c *Config) { c.Book = fakeBook{} })
+	get := func(path string) (int, string) {
+		r := do(s, request("GET", path, ""))
+		return r.Code, r.Body.String()
+	}
+	code, body := get("/book")
+	assert.Equal(t, 200, code)
+	assert.Contains(t, body, `<a class="batch" href="/book/a261125">a261125</a>`)
+	assert.Contains(t, body, `name="mark" value="c261124"`)
+	code, body = get("/book?find=nowhere")
+	assert.Equal(t, 200, code)
+	assert.Contains(t, body, "No batch is like that.")
+	assert.Contains(t, body, `value="nowhere"`)
+	code, body = get("/book?find=" + url.QueryEscape("quartz >"))
+	assert.Equal(t, 409, code)
+	assert.Contains(t, body, "no amount stands behind &gt;")
+	_, body = get("/book?find=" + url.QueryEscape(`"><script>alert(1)</script>`))
+	assert.NotContains(t, body, "<script>alert")
+	code, body = get("/compare?mark=a261125&mark=c261124&mark=b")
+	assert.Equal(t, 404, code)
+	assert.Contains(t, body, ErrNoBatch.Error())
+	code, body = get("/compare?mark=a261125")
+	assert.Equal(t, 400, code)
+	assert.Contains(t, body, "Two batches or more")
+	code, body = get("/compare?a=a261125&b=c261124")
+	assert.Equal(t, 200, code)
+	assert.Contains(t, body, "it can.")
+	assert.Contains(t, body, "<li>They were fired to other cones: 6 in a261125, 7 in c261124.</li>")
+	assert.Contains(t, body, `data-label="difference">-0.050</td>`)
 }

@@ -4,18 +4,23 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
+
+	"tared/session"
 )
 
 // Book is what the pages need of the record. Masses are decimal strings in
 // grams, with the digits of the scale.
 type Book interface {
-	// Batches lists all, the newest first.
-	Batches(ctx context.Context) ([]BatchRow, error)
+	// Batches lists those that a search finds, the newest first; all where nothing
+	// is searched for. A search that cannot be read gives a *session.Refusal.
+	Batches(ctx context.Context, find string) ([]BatchRow, error)
 	// Batch gives one as made; an error with ErrNoBatch in its chain when there is
 	// none of that mark.
 	Batch(ctx context.Context, mark string) (BatchMade, error)
-	// Compare sets two beside each other.
-	Compare(ctx context.Context, a, b string) (Comparison, error)
+	// Compare sets two or more beside each other. Marks that cannot be compared
+	// give a *session.Refusal.
+	Compare(ctx context.Context, marks ...string) (Comparison, error)
 }
 
 // ErrNoBatch means that the record has no batch of that mark.
@@ -76,22 +81,34 @@ type FactRow struct {
 	Hash  string `json:"hash"` // SHA-256 of the line
 }
 
-// Comparison is two batches side by side.
+// Comparison is batches side by side; the first is the one that the others are
+// held against.
 type Comparison struct {
-	A     BatchRow      `json:"a"`
-	B     BatchRow      `json:"b"`
-	Lines []CompareLine `json:"lines"`
-	Words []string      `json:"words"`
+	Batches  []BatchRow    `json:"batches"`
+	Lines    []CompareLine `json:"lines"`
+	Explains bool          `json:"explains"` // the weighing can explain a difference of the tiles
+	Verdict  string        `json:"verdict"`
+	Causes   []string      `json:"causes"` // the likeliest first
+	Notes    []string      `json:"notes"`
 }
 
-// CompareLine is one material of two batches, as percent of the delivered base.
+// CompareLine is one material of all of them, as percent of the delivered base.
 type CompareLine struct {
-	Material   string `json:"material"`
-	A          string `json:"a"` // "" where it has none
-	B          string `json:"b"`
-	Difference string `json:"difference"` // B minus A, signed
-	U          string `json:"u"`          // joint
-	Differs    bool   `json:"differs"`    // beyond U
+	Material string        `json:"material"`
+	Addition bool          `json:"addition"`
+	Cells    []CompareCell `json:"cells"`   // one for each batch
+	Differs  bool          `json:"differs"` // some two of them, beyond U
+}
+
+// CompareCell is one material of one batch.
+type CompareCell struct {
+	Mark       string `json:"mark"`
+	As         string `json:"as"`    // what went in instead
+	Share      string `json:"share"` // "" where it has none
+	U          string `json:"u"`
+	Difference string `json:"difference"` // less the first batch, signed
+	JointU     string `json:"difference_u"`
+	Differs    bool   `json:"differs"` // from the first batch
 }
 
 func (s *Server) haveBook(w http.ResponseWriter) bool {
@@ -106,7 +123,7 @@ func (s *Server) getBook(w http.ResponseWriter, r *http.Request) {
 	if !s.haveBook(w) {
 		return
 	}
-	rows, err := s.cfg.Book.Batches(r.Context())
+	rows, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"))
 	if rows == nil {
 		rows = []BatchRow{}
 	}
@@ -125,17 +142,33 @@ func (s *Server) getCompare(w http.ResponseWriter, r *http.Request) {
 	if !s.haveBook(w) {
 		return
 	}
-	a, b := r.FormValue("a"), r.FormValue("b")
-	if a == "" || b == "" {
-		refuse(w, http.StatusBadRequest, "two marks are needed: /api/compare?a=…&b=…")
+	marks := marksOf(r)
+	if len(marks) < 2 {
+		refuse(w, http.StatusBadRequest, "two marks or more are needed: /api/compare?mark=…&mark=…")
 		return
 	}
-	c, err := s.cfg.Book.Compare(r.Context(), a, b)
+	c, err := s.cfg.Book.Compare(r.Context(), marks...)
 	s.fromBook(w, c, err)
 }
 
+// marksOf gives the batches that a request names: mark=…&mark=…, or a=…&b=….
+func marksOf(r *http.Request) (marks []string) {
+	q := r.URL.Query()
+	for _, name := range []string{"a", "b", "mark"} {
+		for _, m := range q[name] {
+			if m != "" && !slices.Contains(marks, m) {
+				marks = append(marks, m)
+			}
+		}
+	}
+	return marks
+}
+
 func (s *Server) fromBook(w http.ResponseWriter, v any, err error) {
+	var refusal *session.Refusal
 	switch {
+	case errors.As(err, &refusal):
+		refuse(w, http.StatusConflict, refusal.Words)
 	case errors.Is(err, ErrNoBatch):
 		refuse(w, http.StatusNotFound, err.Error())
 	case err != nil:

@@ -38,7 +38,7 @@ var pageTitles = []struct{ Name, Title, In string }{
 	{"sheet", "Weigh sheet", "sheet"},
 	{"book", "Book", "book"},
 	{"made", "Batch", "book"},
-	{"compare", "Compare two batches", "book"},
+	{"compare", "Compare batches", "book"},
 	{"scales", "Scales", "scales"},
 	{"calc", "Calculate", "calc"},
 	{"pair", "Pair this browser", ""},
@@ -55,12 +55,15 @@ var kinds = map[string]string{
 func loadPages() (map[string]asset, error) {
 	files := map[string]asset{}
 	for _, p := range pageTitles {
+		if drawnPages[p.Name] != nil {
+			continue
+		}
 		t, err := template.ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
 		if err != nil {
 			return nil, fmt.Errorf("page %s: %w", p.Name, err)
 		}
 		var b bytes.Buffer
-		if err := t.ExecuteTemplate(&b, "layout.html", map[string]any{"Page": p, "Nav": nav, "Calc": calcTopics()}); err != nil {
+		if err := t.ExecuteTemplate(&b, "layout.html", pageData(p.Name, nil)); err != nil {
 			return nil, fmt.Errorf("page %s: %w", p.Name, err)
 		}
 		files[p.Name] = newAsset("text/html; charset=utf-8", b.Bytes())
@@ -78,6 +81,20 @@ func loadPages() (map[string]asset, error) {
 		return err
 	})
 	return files, err
+}
+
+// pageData is what a page is drawn from.
+func pageData(name string, data any) map[string]any {
+	d := map[string]any{"Nav": nav, "Data": data}
+	for _, p := range pageTitles {
+		if p.Name == name {
+			d["Page"] = p
+		}
+	}
+	if name == "calc" {
+		d["Calc"] = calcTopics()
+	}
+	return d
 }
 
 func newAsset(kind string, body []byte) asset {

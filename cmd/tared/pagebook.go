@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"tared/session"
@@ -18,15 +16,18 @@ func bookOf(dir string) web.Book { return pageBook{dir} }
 
 type pageBook struct{ dir string }
 
-func (p pageBook) Batches(context.Context) ([]web.BatchRow, error) {
+func (p pageBook) Batches(_ context.Context, find string) ([]web.BatchRow, error) {
+	q, err := book.ParseQuery(find)
+	if err != nil {
+		return nil, &session.Refusal{Words: err.Error()}
+	}
 	b, err := readBook(p.dir)
 	if b == nil {
 		return nil, err
 	}
 	rows := []web.BatchRow{}
-	all := b.Batches()
-	for i := len(all) - 1; i >= 0; i-- {
-		rows = append(rows, pageRow(all[i].Row()))
+	for _, n := range b.Search(q) {
+		rows = append(rows, pageRow(n.Row()))
 	}
 	return rows, nil
 }
@@ -80,27 +81,35 @@ func (p pageBook) After(_ context.Context, mark, wanted string) (book.After, err
 	return n.After(time.Now(), want), nil
 }
 
-func (p pageBook) Compare(_ context.Context, a, b string) (web.Comparison, error) {
-	first, err := p.find(a)
-	if err != nil {
+func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, error) {
+	b, err := readBook(p.dir)
+	if b == nil {
 		return web.Comparison{}, err
 	}
-	second, err := p.find(b)
-	if err != nil {
-		return web.Comparison{}, err
-	}
-	c := book.Compare(first, second)
-	if len(c.Batches) != 2 {
-		return web.Comparison{}, errors.New("two batches cannot be held against each other: " + strings.Join(c.Words, " "))
-	}
-	out := web.Comparison{A: pageRow(c.Batches[0]), B: pageRow(c.Batches[1]), Words: c.Words, Lines: []web.CompareLine{}}
-	for _, l := range c.Lines {
-		row := web.CompareLine{Material: l.Material, Difference: l.Cells[1].Less, U: l.Cells[1].JointU, Differs: l.Differs}
-		if l.Cells[0].In {
-			row.A = l.Cells[0].Share
+	for _, m := range marks {
+		if b.Find(m) == nil {
+			return web.Comparison{}, fmt.Errorf("batch %q: %w", m, web.ErrNoBatch)
 		}
-		if l.Cells[1].In {
-			row.B = l.Cells[1].Share
+	}
+	c, err := compare(b, p.dir, marks)
+	if err != nil {
+		return web.Comparison{}, &session.Refusal{Words: err.Error()}
+	}
+	out := web.Comparison{Explains: c.Explains, Verdict: c.Verdict, Notes: c.Notes, Causes: []string{}, Lines: []web.CompareLine{}}
+	for _, r := range c.Batches {
+		out.Batches = append(out.Batches, pageRow(r))
+	}
+	for _, x := range c.Causes {
+		out.Causes = append(out.Causes, x.Words)
+	}
+	for _, l := range c.Lines {
+		row := web.CompareLine{Material: l.Material, Addition: l.Addition, Differs: l.Differs}
+		for k, x := range l.Cells {
+			cell := web.CompareCell{Mark: c.Batches[k].Mark, As: x.As, Difference: x.Less, JointU: x.JointU, Differs: x.Differs}
+			if x.In {
+				cell.Share, cell.U = x.Share, x.U
+			}
+			row.Cells = append(row.Cells, cell)
 		}
 		out.Lines = append(out.Lines, row)
 	}

@@ -256,7 +256,7 @@ func (c Comparison) Render(w io.Writer) error {
 	}
 	b.WriteString("! more than the uncertainty of the two weighings together.\n")
 	if c.Verdict != "" {
-		b.WriteString("\n" + clean(c.Verdict) + "\n")
+		b.WriteString("\nCan the weighing explain that the tiles differ?\n" + clean(c.Verdict) + "\n")
 	}
 	if len(c.Causes) > 0 {
 		b.WriteString("\nWhat is not the same, the likeliest cause first\n")

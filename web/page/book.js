@@ -1,40 +1,20 @@
-// The list of batches.
+// The list of batches. The server draws it; this adds the shapes, and tells how
+// many are ticked.
 import "./common.js";
-import { $, attr, draw, make, say, show } from "./dom.js";
-import { get } from "./api.js";
-import { day } from "./logic.js";
-import { went } from "./record.js";
+import { $, attr, say } from "./dom.js";
+import { chips } from "./record.js";
 
-get("/api/book").then(drawList, (err) => {
-  say($("trouble"), err.message);
-  show($("trouble"), true);
-});
-
-function drawList(rows) {
-  show($("empty"), rows.length === 0);
-  show($("list"), rows.length > 0);
-  $("rows").replaceChildren(...rows.map((b) =>
-    make("tr", null,
-      make("td", null, make("label.tick", null, make("input", { type: "checkbox", name: "mark", value: b.mark, "aria-label": `compare batch ${b.mark}`, onchange: ticked }))),
-      make("th", { scope: "row" }, make("a.batch", { href: "/book/" + encodeURIComponent(b.mark) }, b.mark)),
-      make("td", null, b.title || "no title", b.simulated ? make("div.soft", null, "simulated scales") : null),
-      make("td", null, day(b.started)),
-      make("td", null, b.by),
-      make("td.number.base", null, b.base),
-      make("td", null, went(b)))));
-  ticked();
-}
-
-const chosen = () => [...document.querySelectorAll("input[name=mark]:checked")];
+const most = 40; // batches side by side
+const chosen = () => document.querySelectorAll("input[name=mark]:checked").length;
 
 function ticked() {
-  const n = chosen().length;
-  attr($("compare"), "disabled", n === 2 ? null : "");
-  say($("compare-hint"), n === 2 ? "" : n > 2 ? "Two at a time: untick some." : n === 1 ? "Tick one more." : "Tick two batches.");
+  const n = chosen();
+  attr($("compare"), "disabled", n >= 2 && n <= most ? null : "");
+  say($("compare-hint"), n > most ? `No more than ${most} at a time: untick some.` : n >= 2 ? `${n} are ticked.` : n === 1 ? "Tick one more." : "Tick two batches or more.");
 }
 
-$("list").addEventListener("submit", (e) => {
-  e.preventDefault();
-  const [a, b] = chosen();
-  if (a && b) location.href = `/compare?a=${encodeURIComponent(a.value)}&b=${encodeURIComponent(b.value)}`;
-});
+chips();
+if ($("list")) {
+  $("list").addEventListener("change", ticked);
+  ticked();
+}

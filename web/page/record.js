@@ -11,14 +11,15 @@ export function verdictChip(verdict) {
     draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: shapes[verdict === "skipped" ? "skip" : verdict] ?? shapes.ask })), words[verdict] ?? verdict);
 }
 
-/** How a batch went, for a list. */
-export function went(b) {
-  const [tone, shape, text] = !b.ended
-    ? ["", "now", `open, ${b.done} of ${b.of} in`]
-    : b.off > 0
-      ? ["over", "over", `${b.off} of ${b.of} out of band`]
-      : b.done < b.of
-        ? ["", "skip", `closed, ${b.done} of ${b.of} in`]
-        : ["in", "in", "all in band"];
-  return make("span.chip", { "data-tone": tone }, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: shapes[shape] })), text);
+const comparing = {
+  differs: "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z",
+  same: "M6 20h52v9H6zM6 37h52v9H6z",
+};
+
+/** Puts its shape before every word that the server drew with one. */
+export function chips() {
+  for (const el of document.querySelectorAll("[data-shape]")) {
+    const d = comparing[el.dataset.shape] ?? shapes[el.dataset.shape];
+    if (d) el.prepend(draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d })));
+  }
 }
