@@ -494,6 +494,10 @@ func farApart(batches []*Batch, all []about, show func(about) string) string {
 // weighed in for a hundred of dry material.
 func (n *Batch) wetness() (gravity, water about) {
 	in, u := new(big.Rat), new(big.Rat)
+	if n.water != nil {
+		in.Add(in, n.water.delivered.Rat())
+		u.Add(u, mass(rootUp(n.water.squares)).Rat())
+	}
 	for _, t := range n.facts {
 		v, ok := t.Body.(fact.Watered)
 		if !ok || t.void {
