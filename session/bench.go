@@ -20,6 +20,7 @@ import (
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/stock"
 )
 
 // Recorder puts facts on disk. When Append returns without an error they are
@@ -77,6 +78,13 @@ type PlanRequest struct {
 	// Materials is the table to look in; nil: the bench's own, or the embedded one.
 	Materials *material.Table `json:"-"`
 	Series    *SeriesWish     `json:"series"` // a series of tests in place of one batch; the size is then left out
+
+	FromStock bool              `json:"from_stock"` // as much as the stock is enough for; the size is then left out
+	Lots      map[string]string `json:"lots"`       // material to the mark of its lot; else the one opened first that holds enough
+	Moist     map[string]string `json:"moist"`      // material to its moisture, "3%" of the whole, before that of its lot
+	Short     bool              `json:"short"`      // start although the stock is too small
+	// Stock is what lies there; nil: none is kept.
+	Stock *stock.Stock `json:"-"`
 }
 
 // Watcher holds one slot with the newest view, encoded once for all watchers.
@@ -113,6 +121,7 @@ type Bench struct {
 	stands   buckets
 	dueNow   []DueView
 	dueAt    time.Time // when dueNow was made; zero: make it anew
+	shelf    Shelf
 
 	door     door
 	mu       sync.Mutex
@@ -141,6 +150,7 @@ func New(cfg Config) *Bench {
 	b.s.Seq = cfg.Past.Seq
 	b.s.Table = cfg.Materials
 	b.roles = map[string]string{}
+	b.shelf = cfg.Past.Shelf
 	for _, f := range cfg.Past.Roles {
 		b.roles[recipe.Key(f.Material)] = f.Role
 	}
@@ -282,6 +292,7 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 			return fmt.Errorf("write the journal: %w", err)
 		}
 		for _, f := range facts {
+			b.shelf.Add(f)
 			b.cfg.Log.Debug().Str("kind", f.Body.Kind()).Uint64("seq", f.Seq).Msg("recorded")
 			b.stands.add(f)
 			b.dueAt = time.Time{}

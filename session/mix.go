@@ -190,7 +190,7 @@ func (b *Batch) went() []book.Went {
 	for _, st := range b.Steps {
 		had[st.Material] = book.Went{As: st.As, Delivered: st.Delivered, U: sheet.RootUp(st.U2, 1), Skipped: st.Skipped}
 	}
-	return book.Fold(b.Lines, b.Plan.Mixes, had)
+	return book.Moisten(b.Lines, book.Fold(b.Lines, b.Plan.Mixes, had), b.Plan.Lots)
 }
 
 // mixWords tell how a cup is mixed.

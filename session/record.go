@@ -47,6 +47,7 @@ type Past struct {
 	Checks []fact.Fact
 
 	stands buckets // batches with water in them
+	Shelf  Shelf   // lots and recipes
 }
 
 // Open opens the journal of a data directory, checks all of it, and gives what a
@@ -77,6 +78,8 @@ type latest struct {
 	roles  []journal.Record // of materials, with their lines
 	gauges []journal.Record // checks of the scales, with their lines
 	stands buckets
+	shelf  Shelf
+	unread error // of a line about lots or recipes
 }
 
 func (l *latest) line(r journal.Record) error {
@@ -106,6 +109,9 @@ func (l *latest) line(r journal.Record) error {
 		l.lines = append(l.lines, r.Line...)
 		l.heads = append(l.heads, r)
 	}
+	if l.unread == nil {
+		l.unread = l.shelf.line(r)
+	}
 	return nil
 }
 
@@ -120,7 +126,10 @@ func (l *latest) records() []journal.Record {
 }
 
 func (l *latest) past(seq uint64) (Past, error) {
-	p := Past{Seq: seq, Marks: l.marks, stands: l.stands}
+	if l.unread != nil {
+		return Past{}, l.unread
+	}
+	p := Past{Seq: seq, Marks: l.marks, stands: l.stands, Shelf: l.shelf}
 	for _, r := range append(l.tub, l.records()...) {
 		body, err := fact.DecodeBody(r.Kind, r.Line)
 		if err != nil {

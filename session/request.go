@@ -24,7 +24,7 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 		return sheet.Request{}, err
 	}
 	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot, Materials: r.Materials}
-	if r.Series == nil {
+	if r.Series == nil && !r.FromStock {
 		if q.Size, err = r.size(); err != nil {
 			return q, err
 		}
@@ -187,13 +187,18 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if err := shortage(sh); err != nil && !r.Short {
+		return "", err
+	}
 	now := b.cfg.Now()
 	t := turn{s: b.s, at: now}
 	t.s.Pans = slices.Clone(b.s.Pans)
 	t.s.Now, t.s.asked, t.s.overAt = now, question{}, 0
 	t.s.reset()
 	mark := b.newMark(now)
-	t.put(mark, strings.TrimSpace(r.By), planned(sh, r.Recipe, scales, b.cfg.Simulated))
+	plan := planned(sh, r.Recipe, scales, b.cfg.Simulated)
+	plan.Kept = b.shelf.Recipes.Of(plan.RecipeHash)
+	t.put(mark, strings.TrimSpace(r.By), plan)
 	for _, f := range b.learnt(r, sh) {
 		t.put("", strings.TrimSpace(r.By), f)
 	}
@@ -234,13 +239,22 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 	if sh.Water != nil {
 		p.Water = factLine(*sh.Water)
 	}
-	p.Series = cups(sh, text)
+	p.Series, p.Lots = cups(sh, text), lotsUsed(sh)
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
 		f.Assumed = s.Spread == 0
 		p.Scales = append(p.Scales, f)
 	}
 	return p
+}
+
+// lotsUsed tells where the materials of a sheet come from.
+func lotsUsed(sh sheet.Sheet) []fact.LotUsed {
+	var out []fact.LotUsed
+	for _, l := range sh.Lots {
+		out = append(out, fact.LotUsed{Material: l.Material, Lot: l.Lot, Supplier: l.Supplier, Moisture: l.Moisture, Price: l.Price, Currency: l.Currency, Has: l.Has})
+	}
+	return out
 }
 
 // mixture is an aliquot as its three weighings. Their names are what the record
@@ -292,7 +306,7 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 	for _, s := range b.Plan.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
 	}
-	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names})
+	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags()})
 	if err != nil {
 		return fact.Enlarged{}, err
 	}
@@ -342,12 +356,39 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 		} else if t, err = protocol.RoundRat(new(big.Rat).Mul(t.Rat(), f)); err != nil {
 			return e, err
 		}
+		t = book.Dry(b.Plan.Lots, l.Material, t)
 		e.Dry += t
 		if onBase[i] {
 			e.Base += t
 		}
 	}
 	return e, nil
+}
+
+// leftInBags gives what there still is of each material beside what is in, as far
+// as a stock is kept of it. A bag that was too small from the start sets no bound:
+// the potter knows better than the record there.
+func (b *Batch) leftInBags() map[string]protocol.Mass {
+	taken, need := map[string]protocol.Mass{}, map[string]protocol.Mass{}
+	for _, st := range b.Steps {
+		name := st.Material
+		if st.cup() {
+			name = b.what(Step{Line: st.Line, Part: st.Part, Mix: st.Mix})
+		}
+		if st.As == "" {
+			taken[name] += st.Delivered
+		}
+	}
+	for _, l := range b.Plan.Lines {
+		need[l.Material] += l.Target
+	}
+	left := map[string]protocol.Mass{}
+	for _, u := range b.Plan.Lots {
+		if u.Lot != "" && u.Has >= need[u.Material] && !b.fromTub(u.Material) {
+			left[u.Material] = u.Has - taken[u.Material]
+		}
+	}
+	return left
 }
 
 // diluted tells whether a material of the recipe goes in by a mixing cup.

@@ -18,6 +18,9 @@ func (b *Bench) taught(r *PlanRequest) {
 	if r.Materials == nil {
 		r.Materials = b.cfg.Materials
 	}
+	if r.Stock == nil {
+		r.Stock = b.shelf.Stock.Snapshot()
+	}
 	rec, err := recipe.Parse(r.Recipe)
 	if err != nil {
 		return // the plan says so

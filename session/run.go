@@ -126,11 +126,34 @@ func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
-	if r.Series == nil {
-		return sheet.Plan(q)
+	var names []string
+	for _, it := range q.Recipe.Items {
+		names = append(names, it.Name)
 	}
+	if r.Series == nil {
+		return r.supplied(names, func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error) {
+			q.Moist = moist
+			if base > 0 {
+				q.Size = sheet.Size{Base: base}
+			}
+			return sheet.Plan(q)
+		})
+	}
+	for _, a := range r.Series.Vary {
+		names = append(names, a.Material)
+	}
+	return r.supplied(names, func(moist map[string]*big.Rat, cup protocol.Mass) (sheet.Sheet, error) {
+		q.Moist = moist
+		return r.series(q, cup)
+	})
+}
+
+// series plans the tub with its cups; a cup above zero stands in for the base in
+// each that was asked for.
+func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error) {
+	var err error
 	w := r.Series
-	if r.Base+r.Dry+r.Wet != "" {
+	if r.Base+r.Dry+r.Wet != "" || r.FromStock {
 		return sheet.Sheet{}, errors.New("batch size: that of a series follows from its cups; leave it out")
 	}
 	if len(r.Aliquot) > 0 {
@@ -139,6 +162,9 @@ func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	s := sheet.SeriesRequest{Request: q}
 	if s.Cup, err = protocol.ParseMass(w.Cup); err != nil {
 		return sheet.Sheet{}, fmt.Errorf("series: base in a cup: %w", err)
+	}
+	if cup > 0 {
+		s.Cup = cup
 	}
 	spare := w.Spare
 	if strings.TrimSpace(spare) == "" {
@@ -261,7 +287,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 	sum := sha256.Sum256([]byte(c.Recipe))
 	n := uint64(r.Next + 1)
 	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
-		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated,
+		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
 		Series: fact.Series{Of: r.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
 	allow, names, err := allowed(tub.Allowed)
 	if err != nil {
@@ -284,9 +310,10 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
 		l = tubLine(l, protocol.Mass(targets[i]), allowedFor(l, allow, names))
 		p.Lines = append(p.Lines, l)
-		p.Dry += l.Target
+		dry := book.Dry(tub.Lots, l.Material, l.Target)
+		p.Dry += dry
 		if onBase[i] {
-			p.Base += l.Target
+			p.Base += dry
 		}
 	}
 	in := make([]sheet.Weighed, len(m.Parts))
@@ -302,7 +329,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 	}
 	for _, l := range c.Lines {
 		p.Lines = append(p.Lines, l)
-		p.Dry += l.Target
+		p.Dry += book.Dry(tub.Lots, l.Material, l.Target)
 	}
 	p.Mixes = []fact.Mix{m}
 	p.Water = c.Water

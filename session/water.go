@@ -84,7 +84,7 @@ func (b *Batch) rewater() {
 	if done {
 		dry = 0
 		for _, w := range b.went() {
-			dry += w.Delivered
+			dry += w.Dry()
 		}
 	}
 	kept := st.Line

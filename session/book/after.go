@@ -143,10 +143,11 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 	return "It has stood in its water overnight. Stir it, sieve it, and measure its gravity again before it is used."
 }
 
-// blend gives the dry mass as made, its U, and the relative density of the blend.
+// blend gives the dry mass as made, its U, the relative density of the blend, and
+// the water that came with moist materials.
 // What the table does not know is taken for 2.6.
-func (n *Batch) blend() (dry, u, solid *big.Rat, guessed []string) {
-	dry, u = new(big.Rat), new(big.Rat)
+func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
+	dry, u, moist = new(big.Rat), new(big.Rat), new(big.Rat)
 	volume := new(big.Rat)
 	lines, went := n.went()
 	for i, l := range lines {
@@ -160,15 +161,17 @@ func (n *Batch) blend() (dry, u, solid *big.Rat, guessed []string) {
 		} else {
 			guessed = append(guessed, name)
 		}
-		g := went[i].Delivered.Rat()
+		w := went[i].dried()
+		g := w.Delivered.Rat()
 		dry.Add(dry, g)
-		u.Add(u, went[i].U.Rat())
+		u.Add(u, w.U.Rat())
+		moist.Add(moist, went[i].Delivered.Rat().Sub(went[i].Delivered.Rat(), g))
 		volume.Add(volume, new(big.Rat).Quo(g, density))
 	}
 	if volume.Sign() > 0 {
 		solid = new(big.Rat).Quo(dry, volume)
 	}
-	return dry, u, solid, guessed
+	return dry, u, solid, moist, guessed
 }
 
 func grams(r *big.Rat) string { return r.FloatString(1) }
@@ -176,7 +179,7 @@ func grams(r *big.Rat) string { return r.FloatString(1) }
 func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	r.Words = []string{}
 	say := func(format string, args ...any) { r.Words = append(r.Words, fmt.Sprintf(format, args...)) }
-	dry, dryU, solid, guessed := n.blend()
+	dry, dryU, solid, moist, guessed := n.blend()
 	if solid == nil {
 		say("Nothing went into this batch, so there is no water to reckon with.")
 		return r
@@ -208,9 +211,14 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		}
 	}
 	if sum := new(big.Rat).Add(in, later); sum.Sign() > 0 {
+		if moist.Sign() > 0 {
+			say("%s g of water came with the moist materials.", grams(moist))
+			in.Add(in, moist)
+			sum.Add(sum, moist)
+		}
 		r.Weighed = grams(sum)
 		if s, err := slip.Gravity(sum, dry, solid); err == nil {
-			say("%s g of water was weighed in for %s g dry: that makes a gravity of %s if all of it is still there.", grams(sum), grams(dry), s.FloatString(3))
+			say("%s g of water went in for %s g dry: that makes a gravity of %s if all of it is still there.", grams(sum), grams(dry), s.FloatString(3))
 		}
 	}
 	if last.Gravity == "" {

@@ -518,10 +518,11 @@ func (n *Batch) wetness() (gravity, water about) {
 	if in.Sign() == 0 {
 		return gravity, water
 	}
-	dry, dryU, solid, _ := n.blend()
+	dry, dryU, solid, moist, _ := n.blend()
 	if solid == nil || dry.Sign() <= 0 {
 		return gravity, water
 	}
+	in.Add(in, moist)
 	per := new(big.Rat).Quo(big.NewRat(100, 1), dry)
 	// Relative doubts add up here; they are small beside what thickness depends on.
 	off := new(big.Rat).Add(new(big.Rat).Quo(u, in), new(big.Rat).Quo(dryU, dry))

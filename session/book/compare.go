@@ -120,7 +120,8 @@ func Compare(batches ...*Batch) Comparison {
 		if base > 0 {
 			whole.SetInt64(int64(base))
 		}
-		doubts, four := shareDoubts(onBase, went, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
+		driest := driedAll(went)
+		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		for i, l := range n.folded() {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
@@ -140,7 +141,7 @@ func Compare(batches ...*Batch) Comparison {
 				sides[m][k].plan = p
 			}
 			if base > 0 { // no base, no share
-				sides[m][k].m.SetInt64(int64(l.delivered))
+				sides[m][k].m.SetInt64(int64(driest[i].Delivered))
 				sides[m][k].doubt = doubts[i]
 			}
 		}

@@ -48,6 +48,8 @@ type Made struct {
 	Words      []string     `json:"words"` // what a reader should know of the whole
 	Hash       string       `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
 	Check      []string     `json:"check"` // how to check it without this program
+	Cost       *Cost        `json:"cost,omitempty"`
+	Kept       string       `json:"kept,omitempty"` // which kept recipe it is
 }
 
 // Line is one material as planned and as it went in.
@@ -62,7 +64,9 @@ type Line struct {
 	First     *Amount  `json:"first_target,omitempty"` // before the batch was enlarged
 	Low       Amount   `json:"low"`
 	High      Amount   `json:"high"`
-	Delivered Amount   `json:"delivered"`
+	Delivered Amount   `json:"delivered"`     // as weighed
+	Dry       *Amount  `json:"dry,omitempty"` // of that, where it was moist; shares rest on it
+	Bag       *Bag     `json:"bag,omitempty"` // where it came from
 	Portions  int      `json:"portions"`
 	U         Amount   `json:"u"`         // of what was delivered
 	Deviation Amount   `json:"deviation"` // delivered minus target
@@ -117,6 +121,7 @@ func (n *Batch) Made() Made {
 		grown := rough(n.dry)
 		m.GrownDry = &grown
 	}
+	m.Kept, m.Cost = n.Plan.Kept, n.bags(lines)
 	for _, l := range lines {
 		m.MadeDry.Places = max(m.MadeDry.Places, l.Delivered.Places)
 		if !l.Addition {
@@ -195,14 +200,14 @@ func (n *Batch) went() (lines []fact.Line, went []Went) {
 		lines = append(lines, l.Line)
 		went = append(went, Went{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
 	}
-	return lines, went
+	return lines, Moisten(lines, went, n.Plan.Lots)
 }
 
 func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 	plan, went := n.went()
 	made, base, dry := AsMade(plan, went)
 	onBase := Bases(plan)
-	doubts, four := shareDoubts(onBase, went, base), fourth(max(base, 0))
+	doubts, four := shareDoubts(onBase, driedAll(went), base), fourth(max(base, 0))
 	for i, l := range n.folded() {
 		p := l.places
 		a := func(m protocol.Mass) Amount { return Amount{m, p} }
@@ -215,6 +220,10 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 		if l.first != 0 && l.first != l.Target {
 			first := a(l.first)
 			o.First = &first
+		}
+		if went[i].Moisture != nil && l.delivered != 0 {
+			dry := a(went[i].dried().Delivered)
+			o.Dry = &dry
 		}
 		if n.State == Open {
 			o.Share, o.ShareU = "", "" // of a base that is not there yet
@@ -353,6 +362,7 @@ func (n *Batch) words(m Made) []string {
 	for _, s := range slices.Compact(slices.Sorted(slices.Values(n.breaks))) {
 		say("The %s scale went away %s while the batch was open.", s, times(count(n.breaks, s)))
 	}
+	n.bagWords(m, say)
 	if m.Amended > 0 {
 		say("%s corrected afterwards; what was written first is kept.", many(m.Amended, "entry was", "entries were"))
 	}

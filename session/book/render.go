@@ -126,7 +126,7 @@ func (m Made) Render(w io.Writer) error {
 	t.left = append(make([]bool, 0, 14), true, true, true, false, false, false, false, false, false, false, false, false, false, true)
 	for _, l := range m.Lines {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
-		made, share := l.Delivered.String(), l.Share
+		made, share := weighedOf(l), l.Share
 		if l.Portions == 0 {
 			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", ""
 		} else if l.Beyond {

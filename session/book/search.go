@@ -248,7 +248,7 @@ func (n *Batch) fitsAmount(l *line, base protocol.Mass, w Wanted) bool {
 		if n.State == Open || base <= 0 {
 			return false
 		}
-		c = compareShare(l.delivered, base, w.Share)
+		c = compareShare(n.dryOf(l), base, w.Share)
 	}
 	switch w.Is {
 	case ">":
@@ -266,7 +266,7 @@ func (n *Batch) fitsAmount(l *line, base protocol.Mass, w Wanted) bool {
 func (n *Batch) baseOf(lines []line) (base protocol.Mass) {
 	for i, on := range n.onBase {
 		if on {
-			base += lines[i].delivered
+			base += n.dryOf(&lines[i])
 		}
 	}
 	return base

@@ -16,13 +16,15 @@ const sharePlaces = 3
 // Went is what went in of one planned material.
 type Went struct {
 	As        string        // what went in instead, when substituted
-	Delivered protocol.Mass // sum of the portions that count
+	Delivered protocol.Mass // sum of the portions that count, as weighed
 	U         protocol.Mass // root of the sum of the squares of their U
 	Skipped   bool
+	// Moisture is that of what went in, in percent of it; nil: it was dry.
+	Moisture *big.Rat
 }
 
 // AsMade gives the lines of a batch as they went in, for the fact that closes it,
-// with the delivered base and everything dry. Went belongs to lines by its place;
+// with the delivered base and everything delivered, both without moisture. Went belongs to lines by its place;
 // lines without one got nothing.
 //
 // Shares are percent of the delivered base. Those of base materials are rounded
@@ -31,17 +33,21 @@ type Went struct {
 func AsMade(lines []fact.Line, went []Went) (made []fact.Made, base, dry protocol.Mass) {
 	went = append(append([]Went(nil), went...), make([]Went, max(0, len(lines)-len(went)))...)
 	onBase := Bases(lines)
+	driest := driedAll(went)
 	for i := range lines {
-		dry += went[i].Delivered
+		dry += driest[i].Delivered
 		if onBase[i] {
-			base += went[i].Delivered
+			base += driest[i].Delivered
 		}
 	}
-	texts := shareTexts(onBase, went, base)
+	texts := shareTexts(onBase, driest, base)
 	for i, l := range lines {
 		w := went[i]
 		made = append(made, fact.Made{Material: l.Material, As: w.As, Role: l.Role, Target: l.Target, Delivered: w.Delivered, U: w.U,
 			Share: texts[i], Verdict: verdict(l, w)})
+		if w.Moisture != nil {
+			made[i].Dry = driest[i].Delivered
+		}
 	}
 	return made, base, dry
 }

@@ -145,8 +145,10 @@ func DecodeBody(kind string, data []byte) (Body, error) {
 	case "repeatability":
 		return into[Repeatability](data)
 	}
-	if b, known, err := laterBody(kind, data); known {
-		return b, err
+	for _, more := range []func(string, []byte) (Body, bool, error){laterBody, keptBody} {
+		if b, known, err := more(kind, data); known {
+			return b, err
+		}
 	}
 	own, err := withoutHead(data)
 	if err != nil {

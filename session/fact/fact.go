@@ -108,6 +108,8 @@ type (
 		Mixes      []Mix             `json:"mixes,omitempty"`
 		Water      Line              `json:"water,omitzero"` // the first water; its share is of everything dry
 		Series     Series            `json:"series,omitzero"`
+		Lots       []LotUsed         `json:"lots,omitempty"` // where its materials come from
+		Kept       string            `json:"kept,omitempty"` // which kept recipe it is, such as "Tidewrack, version 3"
 	}
 	// Reminded: the mask and ventilation reminder was shown and answered.
 	Reminded struct {
@@ -203,7 +205,7 @@ type (
 	}
 	// Finished closes a batch.
 	Finished struct {
-		Base  protocol.Mass `json:"base"` // delivered base
+		Base  protocol.Mass `json:"base"` // delivered base, dry
 		Dry   protocol.Mass `json:"dry"`
 		Lines []Made        `json:"lines"`
 		Words []string      `json:"words"`          // cleaning reminders that were shown
@@ -217,9 +219,10 @@ type (
 		As        string        `json:"as,omitempty"`
 		Role      string        `json:"role"`
 		Target    protocol.Mass `json:"target"`
-		Delivered protocol.Mass `json:"delivered"`
+		Delivered protocol.Mass `json:"delivered"`    // as weighed
+		Dry       protocol.Mass `json:"dry,omitzero"` // of that, where it was moist
 		U         protocol.Mass `json:"u"`
-		Share     string        `json:"share"`   // percent of the delivered base, three decimals
+		Share     string        `json:"share"`   // percent of the delivered dry base, three decimals
 		Verdict   string        `json:"verdict"` // under, in, over, skipped
 	}
 	// Amended corrects an earlier fact and hides nothing.

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 
@@ -103,6 +104,9 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		return
 	}
 	g := target.Rat()
+	if w := p.moist(i); w != nil {
+		g.Quo(g.Mul(g, new(big.Rat).Sub(hundred, w)), hundred)
+	}
 	g.Quo(g.Mul(g, hundred), l.Share)
 	b, err := up(g)
 	if err != nil {
@@ -110,7 +114,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 	}
 	for range 40 {
 		b = twoFigures(b)
-		t, err := protocol.RoundRat(g.Quo(g.Mul(b.Rat(), l.Share), hundred))
+		t, err := protocol.RoundRat(p.wet(i, g.Quo(g.Mul(b.Rat(), l.Share), hundred)))
 		if err != nil {
 			return
 		}

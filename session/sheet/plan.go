@@ -29,6 +29,8 @@ type planner struct {
 	known  []material.Material // beside lines; the zero value where the table has none
 	words  []string
 	quiet  string // a name that is no material of the table on purpose
+	// brought is the water that moist materials bring.
+	brought protocol.Mass
 }
 
 // measured is a scale with what follows from its step once for all targets.
@@ -64,6 +66,9 @@ func (p *planner) plan() (Sheet, error) {
 	p.roles()
 	solid := p.solid()
 	if err := p.targets(&sh, solid); err != nil {
+		return Sheet{}, err
+	}
+	if err := p.wetten(&sh); err != nil {
 		return Sheet{}, err
 	}
 	if err := p.assign(); err != nil {
@@ -196,6 +201,11 @@ func (p *planner) check() error {
 		}
 		if !p.inRecipe(name) {
 			fail("role of %s: it is not in the recipe; it has %s", name, p.names())
+		}
+	}
+	for name, w := range r.Moist {
+		if err := CheckMoisture(w); err != nil {
+			fail("%s: %w", name, err)
 		}
 	}
 	sortErrors(errs)

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"maps"
 	"math/big"
 	"slices"
 	"strings"
@@ -165,6 +166,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		return s, err
 	}
 	_, adds := r.Recipe.Shares()
+	mix := s.Common.moisture()
 	take, err := protocol.RoundRat(new(big.Rat).Quo(new(big.Rat).Mul(r.Cup.Rat(), new(big.Rat).Add(hundred, adds)), hundred))
 	if err != nil {
 		return s, refuse("the series is too large: %w", err)
@@ -176,7 +178,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 			return s, refuse("a series: mark %q is empty or on two cups; give each its own", v.Mark)
 		}
 		seen[v.Mark] = true
-		cup, words, err := r.cup(v, take)
+		cup, words, err := r.cup(v, take, mix)
 		if err != nil {
 			return s, fmt.Errorf("cup %s: %w", v.Mark, err)
 		}
@@ -194,8 +196,27 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		s.Cups = append(s.Cups, cup)
 	}
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
-	s.Words = append([]string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(take), show(r.Cup))}, s.Words...)
+	s.Words = append([]string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(s.Cups[0].Take.Target), show(r.Cup))}, s.Words...)
 	return s, nil
+}
+
+// moisture is that of all lines together as they are weighed, in percent of the
+// whole; nil where all are dry.
+func (sh Sheet) moisture() *big.Rat {
+	wet, dry := new(big.Rat), new(big.Rat)
+	for _, l := range sh.Lines {
+		wet.Add(wet, l.Target.Rat())
+		if l.Moisture == "" {
+			dry.Add(dry, l.Target.Rat())
+		} else {
+			dry.Add(dry, l.Dry.Rat())
+		}
+	}
+	if wet.Cmp(dry) == 0 {
+		return nil
+	}
+	w := new(big.Rat).Sub(wet, dry)
+	return w.Quo(w.Mul(w, hundred), wet)
 }
 
 // about keeps the rules that are about the materials of a recipe.
@@ -210,8 +231,12 @@ func about[T any](rules map[string]T, r recipe.Recipe) map[string]T {
 }
 
 // cup plans one cup as a small batch whose base is the common mix.
-func (r SeriesRequest) cup(v Variation, take protocol.Mass) (Cup, []string, error) {
+func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat) (Cup, []string, error) {
 	req := r.Request
+	if mix != nil {
+		req.Moist = maps.Clone(req.Moist)
+		req.Moist[commonName] = mix // never nil: a mix is moist because something in it is
+	}
 	req.Order = nil
 	req.Size = Size{Base: take}
 	req.Recipe = recipe.Recipe{Items: []recipe.Item{{Name: commonName, Share: hundred}}}

@@ -84,6 +84,9 @@ type Request struct {
 	Water     *big.Rat         // the first water in percent of everything dry, as a step of its own; nil: it is none
 	// WaterFirst lets Water hold where a wet size asks for another amount.
 	WaterFirst bool
+	// Moist is the moisture of materials as they lie in the bag, by name, in
+	// percent of the whole (wet basis).
+	Moist map[string]*big.Rat
 }
 
 // Sheet is the plan of a batch.
@@ -101,6 +104,10 @@ type Sheet struct {
 	Water    *Line            `json:"water,omitempty"` // the first water, where it is weighed in as a step
 	// Cups are what the batch is split into, where it is the tub of a series.
 	Cups []Cup `json:"cups,omitempty"`
+	// Lots are where its materials come from, as far as a stock is kept of them;
+	// Instead is what could be made where that is not enough.
+	Lots    []Lot    `json:"lots,omitempty"`
+	Instead *Instead `json:"instead,omitempty"`
 }
 
 // Slip is what the dry batch becomes with water.
@@ -119,10 +126,12 @@ type Line struct {
 	Material string        `json:"material"`
 	Role     Role          `json:"role"`
 	Addition bool          `json:"addition"`
-	Share    *big.Rat      `json:"-"`     // percent of the base
-	Percent  string        `json:"share"` // Share as text, for people
-	Target   protocol.Mass `json:"target"`
-	Allowed  protocol.Mass `json:"allowed"` // Band before rounding to steps
+	Share    *big.Rat      `json:"-"`                  // percent of the base
+	Percent  string        `json:"share"`              // Share as text, for people
+	Target   protocol.Mass `json:"target"`             // as it is weighed
+	Dry      protocol.Mass `json:"dry,omitzero"`       // of it, where the material is moist
+	Moisture string        `json:"moisture,omitempty"` // of the material, percent of the whole
+	Allowed  protocol.Mass `json:"allowed"`            // Band before rounding to steps
 	Band     protocol.Mass `json:"band"`
 	Low      protocol.Mass `json:"low"`
 	High     protocol.Mass `json:"high"`

@@ -30,6 +30,16 @@ func (p *planner) water(sh *Sheet) error {
 				target.Rounded(0), sh.Slip.Water.Rounded(0), sh.Slip.Gravity)
 		}
 	}
+	if p.brought > 0 && (p.req.Size.Wet == nil || p.req.WaterFirst) {
+		// The moist materials bring some of it.
+		if target -= p.brought; target <= 0 {
+			return nil
+		}
+		ratio.Quo(ratio.Mul(target.Rat(), big.NewRat(100, 1)), sh.Dry.Rat())
+	}
+	if target <= 0 && p.brought > 0 {
+		return nil
+	}
 	if target <= 0 {
 		return refuse("the batch is too small for its water")
 	}

@@ -1,0 +1,364 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/folder"
+	"tared/session/journal"
+	"tared/session/recipe"
+	"tared/session/sheet"
+	"tared/session/stock"
+)
+
+// Shelf is what the journal keeps beside the batches: lots and recipes. The zero
+// value is empty; it is not safe for use while Add runs.
+type Shelf struct {
+	Stock   stock.Stock
+	Recipes folder.Folder
+}
+
+// Add takes the next fact.
+func (s *Shelf) Add(f fact.Fact) {
+	s.Stock.Add(f)
+	s.Recipes.Add(f)
+}
+
+// line takes a line of the journal, and reads it only where it matters.
+func (s *Shelf) line(r journal.Record) error {
+	if r.Kind != (fact.Recipe{}).Kind() && !s.Stock.Reads(r.Kind, r.Batch, r.Line) {
+		return nil
+	}
+	body, err := fact.DecodeBody(r.Kind, r.Line)
+	if err != nil {
+		return fmt.Errorf("journal line %d: %w", r.Seq, err)
+	}
+	s.Add(fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body})
+	return nil
+}
+
+// ReadShelf reads lots and recipes from the journal of a data directory, which may
+// be in use. Where a line does not hold it gives what stands before it, with the
+// error.
+func ReadShelf(dir string) (*Shelf, error) {
+	s := &Shelf{}
+	_, err := journal.Read(dir, s.line)
+	return s, err
+}
+
+// KeepRequest is something to be kept beside the batches, as a person writes it.
+// Exactly one of Lot, Correct and Recipe is given.
+type KeepRequest struct {
+	By      string       `json:"by"`
+	Lot     *LotWish     `json:"lot,omitempty"`
+	Correct *CorrectWish `json:"correct,omitempty"`
+	Recipe  *RecipeWish  `json:"recipe,omitempty"`
+}
+
+// LotWish is a lot that comes into stock.
+type LotWish struct {
+	Material string `json:"material"`
+	Amount   string `json:"amount"`             // "25kg", as it lies there
+	Supplier string `json:"supplier,omitempty"` // the supplier's mark
+	Opened   string `json:"opened,omitempty"`   // 2026-11-25; empty: not yet
+	Moisture string `json:"moisture,omitempty"` // "3.5%", wet basis
+	Price    string `json:"price,omitempty"`    // of a kilogram, "1.20 EUR"
+	Words    string `json:"words,omitempty"`
+}
+
+// CorrectWish corrects a lot; exactly one of the values is given.
+type CorrectWish struct {
+	Lot      string `json:"lot"`
+	Reason   string `json:"reason"`
+	Amount   string `json:"amount,omitempty"` // what is there now: "11.4kg", "0g"
+	Moisture string `json:"moisture,omitempty"`
+	Price    string `json:"price,omitempty"`
+	Opened   string `json:"opened,omitempty"`
+	Supplier string `json:"supplier,omitempty"`
+}
+
+// RecipeWish is a recipe, or a new version of one.
+type RecipeWish struct {
+	Name  string `json:"name"` // empty: the title in the text
+	Text  string `json:"text"`
+	Words string `json:"words,omitempty"` // why this version
+}
+
+// Receipt tells what was kept.
+type Receipt struct {
+	Seq     uint64 `json:"seq"`
+	Lot     string `json:"lot,omitempty"`
+	Name    string `json:"name,omitempty"`
+	Version uint64 `json:"version,omitempty"`
+}
+
+// mostStock bounds what a lot may hold; a lorry brings less.
+const mostStock = 30_000 * 1000 * protocol.Gram
+
+// Body understands the request, with what is kept already; every fault is refused
+// in words that name it.
+func (r KeepRequest) Body(s *Shelf) (fact.Body, error) {
+	given := 0
+	for _, there := range []bool{r.Lot != nil, r.Correct != nil, r.Recipe != nil} {
+		if there {
+			given++
+		}
+	}
+	if given != 1 {
+		return nil, refuse("one thing is kept at a time: a lot, a correction of one, or a recipe")
+	}
+	if err := words("name", r.By, 100); err != nil {
+		return nil, err
+	}
+	if strings.TrimSpace(r.By) == "" {
+		return nil, refuse("who did it? A record needs a name")
+	}
+	switch {
+	case r.Lot != nil:
+		return r.Lot.body(s)
+	case r.Correct != nil:
+		return r.Correct.body(s)
+	}
+	return r.Recipe.body(s)
+}
+
+func (w LotWish) body(s *Shelf) (fact.Body, error) {
+	if err := texts("note", map[string]*string{"material": &w.Material, "supplier's mark": &w.Supplier, "note": &w.Words}); err != nil {
+		return nil, err
+	}
+	f := fact.Stocked{Lot: s.Stock.Next(), Material: w.Material, Supplier: w.Supplier, Words: w.Words}
+	if f.Material == "" {
+		return nil, refuse("what is in it? Give the name of the material")
+	}
+	var err error
+	if f.Amount, err = lotAmount(w.Amount); err != nil {
+		return nil, err
+	}
+	if f.Amount == 0 {
+		return nil, refuse("amount %q: a lot that holds nothing is none: want more than zero", w.Amount)
+	}
+	if f.Moisture, err = moisture(w.Moisture); err != nil {
+		return nil, err
+	}
+	if f.Price, f.Currency, err = price(w.Price); err != nil {
+		return nil, err
+	}
+	if f.Opened, err = day(w.Opened); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
+	l, ok := s.Stock.Find(w.Lot)
+	if !ok {
+		return nil, refuse("there is no lot %q in the stock", w.Lot)
+	}
+	if err := texts("reason", map[string]*string{"reason": &w.Reason, "supplier's mark": &w.Supplier}); err != nil {
+		return nil, err
+	}
+	if w.Reason == "" {
+		return nil, refuse("lot %s: a correction has a reason: give one", l.Mark)
+	}
+	given := 0
+	for _, v := range []string{w.Amount, w.Moisture, w.Price, w.Opened, w.Supplier} {
+		if v != "" {
+			given++
+		}
+	}
+	if given != 1 {
+		return nil, refuse("lot %s: correct one thing at a time: its amount, moisture, price, the day it was opened, or the supplier's mark", l.Mark)
+	}
+	f := fact.Corrected{Lot: l.Mark, Reason: w.Reason}
+	var err error
+	switch {
+	case w.Amount != "":
+		f.Field, f.Was = "amount", l.Left
+		if f.Is, err = lotAmount(w.Amount); err != nil {
+			return nil, err
+		}
+	case w.Moisture != "":
+		f.Field, f.Old = "moisture", l.Moisture
+		f.New, err = moisture(w.Moisture)
+	case w.Price != "":
+		f.Field, f.Old = "price", strings.TrimSpace(l.Price+" "+l.Currency)
+		var p, c string
+		p, c, err = price(w.Price)
+		f.New = strings.TrimSpace(p + " " + c)
+	case w.Opened != "":
+		f.Field, f.Old = "opened", l.Opened
+		f.New, err = day(w.Opened)
+	default:
+		f.Field, f.Old, f.New = "supplier", l.Supplier, w.Supplier
+	}
+	if err != nil {
+		return nil, err
+	}
+	if f.Old == f.New && f.Was == f.Is {
+		return nil, refuse("lot %s: its %s is that already: there is nothing to correct", l.Mark, f.Field)
+	}
+	return f, nil
+}
+
+func (w RecipeWish) body(s *Shelf) (fact.Body, error) {
+	rec, err := recipe.Parse(w.Text)
+	if err != nil {
+		return nil, err
+	}
+	if w.Name == "" {
+		w.Name = rec.Title
+	}
+	if err := texts("note", map[string]*string{"name": &w.Name, "note": &w.Words}); err != nil {
+		return nil, err
+	}
+	switch {
+	case w.Name == "":
+		return nil, refuse("the recipe has no name: give one, or begin the text with # and its title")
+	case strings.ContainsAny(w.Name, "\r\n\t:@"):
+		return nil, refuse("name %q: it is one line without a colon or an at sign, for those stand before a version", w.Name)
+	}
+	sum := sha256.Sum256([]byte(w.Text))
+	f := fact.Recipe{Name: w.Name, Version: 1, Text: w.Text, Hash: hex.EncodeToString(sum[:]), Words: w.Words}
+	if k, ok := s.Recipes.Find(w.Name); ok {
+		last := k.Newest()
+		if last.Hash == f.Hash {
+			return nil, refuse("%s is kept with this very text already, as version %d", k.Name, last.Number)
+		}
+		f.Name, f.Version = k.Name, last.Number+1
+	}
+	return f, nil
+}
+
+func lotAmount(s string) (protocol.Mass, error) {
+	m, err := protocol.ParseMass(s)
+	switch {
+	case err != nil:
+		return 0, refuse("amount: %v", err)
+	case m < 0:
+		return 0, refuse("amount %q: nothing less than nothing lies in a bag: want zero or more", s)
+	case m > mostStock:
+		return 0, refuse("amount %q: that is more than %d t: look at the unit", s, mostStock/(1_000_000*protocol.Gram))
+	}
+	return m, nil
+}
+
+// percentOf reads "3.5%" or "3.5".
+func percentOf(what, s string) (*big.Rat, error) {
+	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "%")))
+	if err != nil {
+		return nil, refuse("%s %q: %v; write it as 3.5%%", what, s, err)
+	}
+	r, _ := new(big.Rat).SetString(d.String())
+	return r, nil
+}
+
+// moisture reads percent of the whole; "" and nothing are both dry.
+func moisture(s string) (string, error) {
+	if strings.TrimSpace(s) == "" {
+		return "", nil
+	}
+	r, err := percentOf("moisture", s)
+	if err != nil {
+		return "", err
+	}
+	if err := sheet.CheckMoisture(r); err != nil {
+		return "", refuse("%v", err)
+	}
+	if r.Sign() == 0 {
+		return "", nil
+	}
+	return decimals(r, 6), nil
+}
+
+// price reads "1.20 EUR" or "1.20".
+func price(s string) (amount, currency string, err error) {
+	f := strings.Fields(strings.TrimSuffix(strings.TrimSpace(s), "/kg"))
+	if len(f) == 0 {
+		return "", "", nil
+	}
+	d, err := protocol.ParseHumanDecimal(f[0])
+	if err != nil || d.Neg || len(f) > 2 || len(s) > 40 {
+		return "", "", refuse("price %q: write that of a kilogram, with its currency behind it if you like: 1.20 EUR", s)
+	}
+	if len(f) == 2 {
+		currency = f[1]
+	}
+	return d.String(), currency, words("price", currency, 10)
+}
+
+// day reads a date; "today" is for whoever calls.
+func day(s string) (string, error) {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return "", nil
+	}
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		return "", refuse("opened %q: write the day as 2026-11-25", s)
+	}
+	return s, nil
+}
+
+func receipt(f fact.Fact) Receipt {
+	r := Receipt{Seq: f.Seq}
+	switch v := f.Body.(type) {
+	case fact.Stocked:
+		r.Lot = v.Lot
+	case fact.Corrected:
+		r.Lot = v.Lot
+	case fact.Recipe:
+		r.Name, r.Version = v.Name, v.Version
+	}
+	return r
+}
+
+// Keep records a lot, a correction of one, or a recipe. What a person can mend has
+// ErrRefused or a *recipe.Error in its chain.
+func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error) {
+	if e := b.call(ctx, func() {
+		var body fact.Body
+		if body, err = r.Body(&b.shelf); err != nil {
+			return
+		}
+		t := turn{s: b.s, at: b.cfg.Now()}
+		t.put("", strings.TrimSpace(r.By), body)
+		if err = b.commit(t.s, t.facts); err == nil {
+			got = receipt(t.facts[0])
+		}
+		b.publish(err == nil)
+	}); e != nil {
+		return Receipt{}, e
+	}
+	return got, err
+}
+
+// Shelved gives the lots and the recipes as they stand.
+func (b *Bench) Shelved(ctx context.Context) (lots []stock.Lot, recipes []folder.Kept, err error) {
+	err = b.call(ctx, func() { lots, recipes = b.shelf.Stock.Lots(), b.shelf.Recipes.All() })
+	return lots, recipes, err
+}
+
+// RecordKeep does what Bench.Keep does where no bench is running.
+func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
+	j, past, _, err := Open(dir)
+	if err != nil {
+		return Receipt{}, err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	body, err := r.Body(&past.Shelf)
+	if err != nil {
+		return Receipt{}, err
+	}
+	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(r.By), Body: body}
+	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
+		return Receipt{}, fmt.Errorf("write the journal: %w", err)
+	}
+	return receipt(f), nil
+}

@@ -1,0 +1,123 @@
+package sheet
+
+import (
+	"fmt"
+	"math/big"
+
+	"tared/protocol"
+	"tared/session/recipe"
+)
+
+// A moist material is weighed with its water. The recipe counts what is dry, so
+// its target is raised; bands, scales and ways out are about what is weighed.
+
+// moist gives the moisture of line i, in percent of the whole; nil: it is dry.
+func (p *planner) moist(i int) *big.Rat {
+	for name, w := range p.req.Moist {
+		if recipe.Key(name) == recipe.Key(p.req.Recipe.Items[i].Name) && w.Sign() > 0 {
+			return w
+		}
+	}
+	return nil
+}
+
+// Moistened gives what must be weighed of a material to have so much of it dry: with
+// moisture w in percent of the whole, dry·100/(100 - w), rounded to the nanogram
+// (wet basis: kenkidryer.com, About moisture contents 1). A nil w is a dry one.
+func Moistened(dry protocol.Mass, w *big.Rat) (protocol.Mass, error) {
+	if w == nil || w.Sign() == 0 {
+		return dry, nil
+	}
+	if err := CheckMoisture(w); err != nil {
+		return 0, err
+	}
+	g := new(big.Rat).Mul(dry.Rat(), hundred)
+	return protocol.RoundRat(g.Quo(g, new(big.Rat).Sub(hundred, w)))
+}
+
+// Dried gives what of a weighed mass is dry, rounded to the nanogram.
+func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
+	if w == nil || w.Sign() <= 0 || CheckMoisture(w) != nil {
+		return weighed
+	}
+	g := new(big.Rat).Mul(weighed.Rat(), new(big.Rat).Sub(hundred, w))
+	m, err := protocol.RoundRat(g.Quo(g, hundred))
+	if err != nil { // less than weighed always fits
+		return weighed
+	}
+	return m
+}
+
+// CheckMoisture refuses a moisture that cannot be: in percent of the whole it is
+// from 0 to less than 100, for at 100 there is no material in it.
+func CheckMoisture(w *big.Rat) error {
+	if w.Sign() < 0 || w.Cmp(hundred) >= 0 {
+		return fmt.Errorf("a moisture of %s %%: want from 0 %% to less than 100 %% of the whole, for at 100 %% it is all water", percent(w))
+	}
+	return nil
+}
+
+// wetten turns the dry targets into what is weighed.
+func (p *planner) wetten(sh *Sheet) error {
+	water := new(big.Rat)
+	for i := range p.lines {
+		l, w := &p.lines[i], p.moist(i)
+		if w == nil {
+			continue
+		}
+		var err error
+		l.Dry, l.Moisture = l.Target, percent(w)
+		if l.Target, err = Moistened(l.Dry, w); err != nil {
+			return refuse("%s: %w", l.Material, err)
+		}
+		water.Add(water, new(big.Rat).Sub(l.Target.Rat(), l.Dry.Rat()))
+	}
+	if water.Sign() == 0 {
+		return nil
+	}
+	m, err := protocol.RoundRat(water)
+	if err != nil {
+		return refuse("the batch is too large: %w", err)
+	}
+	p.brought = m
+	if m > sh.Slip.Water {
+		sh.Slip.Water = 0
+		p.say("The materials bring %s of water, more than the slip is to hold: dry them first.", show(m))
+		return nil
+	}
+	sh.Slip.Water -= m
+	p.say("The moist materials bring %s of water; it is off the water to add.", show(m))
+	return nil
+}
+
+// wet is Moistened of line i for an exact amount of grams.
+func (p *planner) wet(i int, dry *big.Rat) *big.Rat {
+	w := p.moist(i)
+	if w == nil {
+		return dry
+	}
+	g := new(big.Rat).Mul(dry, hundred)
+	return g.Quo(g, new(big.Rat).Sub(hundred, w))
+}
+
+// Lot is the bag that a material is taken from.
+type Lot struct {
+	Material string        `json:"material"`
+	Lot      string        `json:"lot,omitempty"` // its mark; empty: only the moisture is known
+	Supplier string        `json:"supplier,omitempty"`
+	Moisture string        `json:"moisture,omitempty"` // percent, wet basis
+	Price    string        `json:"price,omitempty"`    // of a kilogram
+	Currency string        `json:"currency,omitempty"`
+	Need     protocol.Mass `json:"need"` // as weighed, with what mixtures waste
+	Has      protocol.Mass `json:"has,omitzero"`
+	Short    bool          `json:"short,omitempty"` // it holds less than is needed
+	Words    string        `json:"words,omitempty"` // what is wrong, and what else there is
+}
+
+// Instead is what could be made of the stock.
+type Instead struct {
+	Base  protocol.Mass `json:"base,omitzero"` // of one batch
+	Cup   protocol.Mass `json:"cup,omitzero"`  // in each cup of a series
+	By    string        `json:"by"`            // the scarcest material
+	Words string        `json:"words"`
+}

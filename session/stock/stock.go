@@ -1,0 +1,305 @@
+// Package stock knows the lots of materials: the bags, sacks and jars, what each
+// still holds, how moist it is and what it costs.
+//
+// Give a Stock every fact with Add; Lots tells how things stand. What was taken
+// is not kept a second time: a batch says at its planning which lot each material
+// comes from, and its portions take from it. So what is undone at the bench is
+// back in the bag, and a corrected portion corrects the stock. What a count says
+// holds from there on, whatever was corrected before it.
+//
+// A lot may come out below nothing: then more was weighed than the record had,
+// and it wants a count. It is shown so, never hidden.
+package stock
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// Lot is one bag as it stands.
+type Lot struct {
+	Mark     string        `json:"lot"`
+	Material string        `json:"material"`
+	Supplier string        `json:"supplier,omitempty"` // the supplier's mark
+	Opened   string        `json:"opened,omitempty"`   // date
+	Moisture string        `json:"moisture_percent,omitempty"`
+	Price    string        `json:"price_per_kg,omitempty"`
+	Currency string        `json:"currency,omitempty"`
+	Words    string        `json:"words,omitempty"`
+	Came     protocol.Mass `json:"came"`  // what was in it when it came
+	Taken    protocol.Mass `json:"taken"` // weighed out of it, in all
+	Left     protocol.Mass `json:"left"`  // by the last count, less what was weighed since
+	Since    time.Time     `json:"since"` // when it came
+	Entries  []Entry       `json:"entries,omitempty"`
+}
+
+// Entry is a correction.
+type Entry struct {
+	Seq    uint64    `json:"seq"`
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	Field  string    `json:"field"`
+	Old    string    `json:"old"`
+	New    string    `json:"new"`
+	Reason string    `json:"reason"`
+}
+
+// Stock is all lots, in the order in which they came. It is not safe for use
+// while Add runs. The zero value is empty.
+type Stock struct {
+	lots  []*lot
+	batch map[string]map[string]*lot // what is weighed in a batch, by its name there
+	takes map[uint64]take            // portions, by their seq
+}
+
+type lot struct {
+	Lot
+	counted uint64 // seq of the entry that Left rests on
+}
+
+type take struct {
+	from *lot
+	m    protocol.Mass
+}
+
+// Reads tells whether Add can make something of a line, by what is known of it
+// without reading all of it, so that a long journal is not read in vain.
+func (s *Stock) Reads(kind, batch string, line []byte) bool {
+	switch kind {
+	case "stocked", "corrected":
+		return true
+	case "planned":
+		return len(s.lots) > 0 && bytes.Contains(line, []byte(`"lots":`))
+	case "portion", "amended":
+		return s.batch[batch] != nil
+	}
+	return false
+}
+
+// Add takes the next fact; one that is about no lot changes nothing.
+func (s *Stock) Add(f fact.Fact) {
+	switch v := f.Body.(type) {
+	case fact.Stocked:
+		s.lots = append(s.lots, &lot{Lot{Mark: v.Lot, Material: v.Material, Supplier: v.Supplier, Opened: v.Opened, Moisture: v.Moisture,
+			Price: v.Price, Currency: v.Currency, Words: v.Words, Came: v.Amount, Left: v.Amount, Since: f.At}, f.Seq})
+	case fact.Corrected:
+		s.correct(f, v)
+	case fact.Planned:
+		s.planned(f.Batch, v)
+	case fact.Portion:
+		if l := s.batch[f.Batch][v.Material]; l != nil && v.As == "" {
+			if s.takes == nil {
+				s.takes = map[uint64]take{}
+			}
+			s.takes[f.Seq] = take{l, v.Delivered}
+			l.Taken += v.Delivered
+			l.Left -= v.Delivered
+		}
+	case fact.Amended:
+		t, ok := s.takes[v.Of]
+		if !ok || v.Field != "" && !v.Void {
+			return
+		}
+		is := v.Is
+		if v.Void {
+			is = 0
+		}
+		t.from.Taken += is - t.m
+		if v.Of > t.from.counted { // else the count saw what was really there
+			t.from.Left -= is - t.m
+		}
+		s.takes[v.Of] = take{t.from, is}
+	}
+}
+
+// planned notes which lot each weighing of a batch takes from. What comes out of
+// the tub of a series was taken when the tub was filled.
+func (s *Stock) planned(batch string, p fact.Planned) {
+	from := map[string]*lot{}
+	for _, u := range p.Lots {
+		if l := s.find(u.Lot); l != nil {
+			from[u.Material] = l
+		}
+	}
+	if len(from) == 0 {
+		return
+	}
+	for _, m := range p.Mixes {
+		for _, part := range m.Parts {
+			if l := from[part.Material]; l != nil && part.Step.Material != "" {
+				from[part.Step.Material] = l
+			}
+		}
+	}
+	if s.batch == nil {
+		s.batch = map[string]map[string]*lot{}
+	}
+	s.batch[batch] = from
+}
+
+// Snapshot is the stock as it stands, for somebody who must not see it change; nil
+// where there is no lot. What is weighed later does not reach it.
+func (s *Stock) Snapshot() *Stock {
+	if len(s.lots) == 0 {
+		return nil
+	}
+	c := &Stock{}
+	for _, l := range s.lots {
+		one := *l
+		one.Entries = slices.Clip(one.Entries)
+		c.lots = append(c.lots, &one)
+	}
+	return c
+}
+
+func (s *Stock) correct(f fact.Fact, v fact.Corrected) {
+	l := s.find(v.Lot)
+	if l == nil {
+		return
+	}
+	e := Entry{Seq: f.Seq, At: f.At, By: f.By, Field: v.Field, Old: v.Old, New: v.New, Reason: v.Reason}
+	switch v.Field {
+	case "amount":
+		e.Old, e.New = v.Was.Grams(0)+" g", v.Is.Grams(0)+" g"
+		l.Left, l.counted = v.Is, f.Seq
+	case "moisture":
+		l.Moisture = v.New
+	case "price":
+		l.Price, l.Currency, _ = strings.Cut(v.New, " ")
+	case "opened":
+		l.Opened = v.New
+	case "supplier":
+		l.Supplier = v.New
+	}
+	l.Entries = append(l.Entries, e)
+}
+
+func (s *Stock) find(mark string) *lot {
+	i := slices.IndexFunc(s.lots, func(l *lot) bool { return mark != "" && strings.EqualFold(l.Mark, mark) })
+	if i < 0 {
+		return nil
+	}
+	return s.lots[i]
+}
+
+// Lots gives every lot, in the order in which they came.
+func (s *Stock) Lots() []Lot {
+	out := make([]Lot, 0, len(s.lots))
+	for _, l := range s.lots {
+		c := l.Lot
+		c.Entries = slices.Clone(l.Entries)
+		out = append(out, c)
+	}
+	return out
+}
+
+// Find gives the lot of a mark, without regard to case.
+func (s *Stock) Find(mark string) (Lot, bool) {
+	if l := s.find(mark); l != nil {
+		return l.Lot, true
+	}
+	return Lot{}, false
+}
+
+// Next is the mark for a lot that comes.
+func (s *Stock) Next() string {
+	n := 0
+	for _, l := range s.lots {
+		if k, err := strconv.Atoi(strings.TrimPrefix(l.Mark, "L")); err == nil {
+			n = max(n, k)
+		}
+	}
+	return "L" + strconv.Itoa(n+1)
+}
+
+// Key is the name under which a material lies in the stock: what the table calls
+// it, so that a bag of "flint" serves a recipe with "quartz"; its own where the
+// table knows it only as one of a family, such as a frit, or not at all.
+func Key(t *material.Table, name string) string {
+	if t == nil {
+		t = material.Default()
+	}
+	if m, ok := t.Lookup(name); ok && !m.Family && m.Blocked == "" {
+		return recipe.Key(m.Name)
+	}
+	return recipe.Key(name)
+}
+
+// Of gives the lots of a material, those opened first before the others.
+func (s *Stock) Of(t *material.Table, name string) []Lot {
+	var out []Lot
+	k := Key(t, name)
+	for _, l := range s.lots {
+		if Key(t, l.Material) == k {
+			out = append(out, l.Lot)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Lot) int {
+		switch {
+		case a.Opened == "" || b.Opened == "": // one that is closed waits
+			return cmp.Compare(len(b.Opened), len(a.Opened))
+		}
+		return cmp.Compare(a.Opened, b.Opened)
+	})
+	return out
+}
+
+// Wet is the moisture of the lot in percent of the whole; nil: it is dry.
+func (l Lot) Wet() *big.Rat {
+	r, ok := new(big.Rat).SetString(l.Moisture)
+	if !ok || r.Sign() <= 0 {
+		return nil
+	}
+	return r
+}
+
+// Dry is what of the lot is dry.
+func (l Lot) Dry() protocol.Mass { return sheet.Dried(max(l.Left, 0), l.Wet()) }
+
+// String names the lot for people.
+func (l Lot) String() string {
+	s := "lot " + l.Mark
+	if l.Supplier != "" {
+		s += " (" + l.Supplier + ")"
+	}
+	return s
+}
+
+// Choose gives the lot for so much dry of a material: the one opened first that
+// holds enough, else the one that holds most; false where no lot of it is kept.
+func (s *Stock) Choose(t *material.Table, name string, dry protocol.Mass) (Lot, bool) {
+	all := s.Of(t, name)
+	if len(all) == 0 {
+		return Lot{}, false
+	}
+	best := all[0]
+	for _, l := range all {
+		if l.Dry() >= dry {
+			return l, true
+		}
+		if l.Dry() > best.Dry() {
+			best = l
+		}
+	}
+	return best, true
+}
+
+// Trouble says what is wrong with a lot by itself; "" where nothing is.
+func (l Lot) Trouble() string {
+	if l.Left < 0 {
+		return fmt.Sprintf("%s g more was weighed from it than the record had: count it and correct it", (-l.Left).Grams(0))
+	}
+	return ""
+}

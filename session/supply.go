@@ -1,0 +1,382 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/recipe"
+	"tared/session/sheet"
+	"tared/session/stock"
+)
+
+// supply is the part of a plan that knows the stock: which bag each material comes
+// from, how moist it is, and whether it holds enough.
+type supply struct {
+	r      PlanRequest
+	plan   func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error)
+	given  map[string]*big.Rat // moisture that a person gave, by recipe.Key
+	lots   map[string]string   // lots that a person chose, by recipe.Key
+	inUse  map[string]stock.Lot
+	series bool
+}
+
+// supplied plans with the stock. Plan makes the sheet with these moistures; base,
+// where it is not zero, stands in for the size that was asked for.
+func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error)) (sheet.Sheet, error) {
+	s := supply{r: r, plan: plan, given: map[string]*big.Rat{}, lots: map[string]string{}, inUse: map[string]stock.Lot{}, series: r.Series != nil}
+	if err := s.read(names); err != nil {
+		return sheet.Sheet{}, err
+	}
+	if r.FromStock {
+		return s.most(names)
+	}
+	sh, err := plan(s.given, 0)
+	if err != nil || r.Stock == nil && len(s.given) == 0 {
+		return sh, err
+	}
+	for name, dry := range dryNeeds(sh) {
+		if l, ok := s.choose(name, dry); ok {
+			s.inUse[recipe.Key(name)] = l
+		}
+	}
+	if len(s.moist()) > len(s.given) {
+		if sh, err = plan(s.moist(), 0); err != nil {
+			return sh, err
+		}
+	}
+	s.tell(&sh)
+	if short(sh) {
+		s.instead(&sh)
+	}
+	return sh, nil
+}
+
+// read understands what a person said of lots and moisture.
+func (s *supply) read(names []string) error {
+	known := func(what, name string) error {
+		for _, n := range names {
+			if recipe.Key(n) == recipe.Key(name) {
+				return nil
+			}
+		}
+		return fmt.Errorf("%s of %s: it is not in the recipe; it has %s", what, name, strings.Join(names, ", "))
+	}
+	var errs []error
+	for name, text := range s.r.Moist {
+		w, err := percentOf("moisture", text)
+		if err == nil {
+			err = sheet.CheckMoisture(w)
+		}
+		if err == nil {
+			err = known("moisture", name)
+		} else {
+			err = fmt.Errorf("%s: %w", name, err)
+		}
+		errs = append(errs, err)
+		s.given[recipe.Key(name)] = w
+	}
+	for name, mark := range s.r.Lots {
+		err := known("lot", name)
+		if err == nil && s.r.Stock != nil {
+			switch l, ok := s.r.Stock.Find(mark); {
+			case !ok:
+				err = fmt.Errorf("lot %s of %s: there is no such lot in the stock", mark, name)
+			case stock.Key(s.r.Materials, l.Material) != stock.Key(s.r.Materials, name):
+				err = fmt.Errorf("lot %s holds %s and not %s", l.Mark, l.Material, name)
+			}
+		} else if err == nil {
+			err = fmt.Errorf("lot %s of %s: no stock is kept here", mark, name)
+		}
+		errs = append(errs, err)
+		s.lots[recipe.Key(name)] = mark
+	}
+	return errors.Join(errs...)
+}
+
+func (s *supply) choose(name string, dry protocol.Mass) (stock.Lot, bool) {
+	if s.r.Stock == nil {
+		return stock.Lot{}, false
+	}
+	if mark := s.lots[recipe.Key(name)]; mark != "" {
+		return s.r.Stock.Find(mark)
+	}
+	return s.r.Stock.Choose(s.r.Materials, name, dry)
+}
+
+// moist is what is known of all materials; a person's word goes before the lot's.
+func (s *supply) moist() map[string]*big.Rat {
+	m := map[string]*big.Rat{}
+	for k, l := range s.inUse {
+		if w := l.Wet(); w != nil {
+			m[k] = w
+		}
+	}
+	for k, w := range s.given {
+		m[k] = w
+	}
+	return m
+}
+
+// dryNeeds gives what a sheet needs dry of each material.
+func dryNeeds(sh sheet.Sheet) map[string]protocol.Mass {
+	need := map[string]protocol.Mass{}
+	each(sh, func(name string, l sheet.Line, weighed protocol.Mass) {
+		if l.Dry > 0 {
+			weighed = protocol.Mass(new(big.Int).Div(new(big.Int).Mul(big.NewInt(int64(weighed)), big.NewInt(int64(l.Dry))), big.NewInt(int64(l.Target))).Int64())
+		}
+		need[name] += weighed
+	})
+	return need
+}
+
+// needs gives what a sheet takes out of the bags, with what mixtures waste.
+func needs(sh sheet.Sheet) map[string]protocol.Mass {
+	need := map[string]protocol.Mass{}
+	each(sh, func(name string, _ sheet.Line, weighed protocol.Mass) { need[name] += weighed })
+	return need
+}
+
+// each goes through all that is weighed out of bags.
+func each(sh sheet.Sheet, f func(name string, l sheet.Line, weighed protocol.Mass)) {
+	by := map[string]sheet.Line{}
+	for _, l := range sh.Lines {
+		by[l.Material] = l
+	}
+	for _, l := range sh.Lines {
+		if a := l.Aliquot; a != nil {
+			f(l.Material, l, a.Weigh)
+			f(a.Carrier, by[a.Carrier], a.Dilute)
+			continue
+		}
+		f(l.Material, l, l.Target-l.Less)
+	}
+	for _, c := range sh.Cups {
+		for _, l := range c.Lines {
+			f(l.Material, l, l.Target)
+		}
+	}
+}
+
+// tell puts on the sheet where its materials come from, and what is wrong there.
+func (s *supply) tell(sh *sheet.Sheet) {
+	need := needs(*sh)
+	drawn := map[string]protocol.Mass{} // two names can mean one bag
+	seen := map[string]bool{}
+	each(*sh, func(name string, l sheet.Line, _ protocol.Mass) {
+		if seen[name] {
+			return
+		}
+		seen[name] = true
+		bag, kept := s.inUse[recipe.Key(name)]
+		o := sheet.Lot{Material: name, Moisture: l.Moisture, Need: need[name]}
+		if !kept {
+			if o.Moisture != "" {
+				sh.Lots = append(sh.Lots, o)
+			}
+			return
+		}
+		o.Lot, o.Supplier, o.Price, o.Currency, o.Has = bag.Mark, bag.Supplier, bag.Price, bag.Currency, bag.Left
+		has := bag.Left - drawn[bag.Mark]
+		drawn[bag.Mark] += o.Need
+		if o.Short = has < o.Need; o.Short {
+			o.Words = fmt.Sprintf("%s: %s g is needed and %s holds %s g", name, o.Need.Rounded(1), bag, max(has, 0).Rounded(1))
+			if has < 0 {
+				o.Words += fmt.Sprintf(" (by the record %s g less than nothing: count it)", (-has).Rounded(1))
+			}
+			if more := s.others(name, bag); more != "" {
+				o.Words += "; there is also " + more + ", and a batch takes each material from one lot"
+			}
+			o.Words += "."
+		}
+		sh.Lots = append(sh.Lots, o)
+	})
+	for _, l := range sh.Lots {
+		if l.Moisture != "" {
+			from := "as given"
+			if l.Lot != "" && s.given[recipe.Key(l.Material)] == nil {
+				from = "lot " + l.Lot
+			}
+			sh.Words = append(sh.Words, fmt.Sprintf("%s has %s %% of moisture (%s): its target is raised, and the record counts what is dry.", l.Material, l.Moisture, from))
+		}
+		if l.Words != "" {
+			sh.Words = append(sh.Words, l.Words)
+		}
+	}
+}
+
+// others names what else there is of a material.
+func (s *supply) others(name string, bag stock.Lot) string {
+	var all []string
+	for _, l := range s.r.Stock.Of(s.r.Materials, name) {
+		if l.Mark != bag.Mark && l.Left > 0 {
+			all = append(all, fmt.Sprintf("%s with %s g", l, l.Left.Rounded(1)))
+		}
+	}
+	return strings.Join(all, " and ")
+}
+
+// short tells whether a lot holds less than is needed.
+func short(sh sheet.Sheet) bool {
+	for _, l := range sh.Lots {
+		if l.Short {
+			return true
+		}
+	}
+	return false
+}
+
+// shortage is the refusal to start what the stock is too small for.
+func shortage(sh sheet.Sheet) error {
+	var all []string
+	for _, l := range sh.Lots {
+		if l.Short {
+			all = append(all, l.Words)
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	if sh.Instead != nil {
+		all = append(all, sh.Instead.Words)
+	}
+	return refuse("the stock is too small. %s Make less, choose another lot, count the lot and correct it, or say that you start although it is short", strings.Join(all, " "))
+}
+
+// fits gives the largest size that the lots in use hold, as a share of that of the
+// sheet, and the material that bounds it.
+func (s *supply) fits(sh sheet.Sheet) (share *big.Rat, by string) {
+	need := map[string]protocol.Mass{}
+	for name, m := range needs(sh) {
+		if l, ok := s.inUse[recipe.Key(name)]; ok {
+			need[l.Mark] += m
+		}
+	}
+	seen := map[string]bool{}
+	each(sh, func(name string, _ sheet.Line, _ protocol.Mass) {
+		l, ok := s.inUse[recipe.Key(name)]
+		if !ok || seen[l.Mark] || need[l.Mark] <= 0 {
+			return
+		}
+		seen[l.Mark] = true
+		f := big.NewRat(int64(max(l.Left, 0)), int64(need[l.Mark]))
+		if share == nil || f.Cmp(share) < 0 {
+			share, by = f, name
+		}
+	})
+	return share, by
+}
+
+// size is that of a sheet by which it grows: its base, or the base in a cup.
+func (s *supply) size(sh sheet.Sheet) protocol.Mass {
+	if !s.series {
+		return sh.Base
+	}
+	m, _ := protocol.ParseMass(s.r.Series.Cup) // it was planned with
+	return m
+}
+
+// roundDown cuts to whole grams, a tenth under ten: what a person would ask for.
+func roundDown(m protocol.Mass) protocol.Mass {
+	unit := protocol.Gram
+	if m < 10*protocol.Gram {
+		unit /= 10
+	}
+	return m - m%unit
+}
+
+// instead looks for the largest batch that the stock is enough for. What mixtures
+// waste does not shrink with the batch, so each guess is planned and held against
+// the bags.
+func (s *supply) instead(sh *sheet.Sheet) {
+	now := *sh
+	for range 4 {
+		share, by := s.fits(now)
+		if share == nil {
+			return
+		}
+		if share.Cmp(big.NewRat(1, 1)) >= 0 {
+			break
+		}
+		m, err := floor(new(big.Rat).Mul(s.size(now).Rat(), share))
+		if m = roundDown(m); err != nil || m <= 0 {
+			sh.Instead = &sheet.Instead{By: by, Words: "There is not enough " + by + " for any."}
+			return
+		}
+		try, err := s.plan(s.moist(), m)
+		if err != nil {
+			return
+		}
+		sh.Instead = &sheet.Instead{By: by}
+		if s.series {
+			sh.Instead.Cup = m
+			sh.Instead.Words = fmt.Sprintf("With %s of base in each cup the stock is enough; %s bounds it.", m, by)
+			// The cups are as many as before, and so is the share of each.
+			if more, _ := s.fits(try); more != nil && more.Cmp(big.NewRat(1, 1)) >= 0 {
+				return
+			}
+			sh.Instead = nil
+			return
+		}
+		sh.Instead.Base = m
+		sh.Instead.Words = fmt.Sprintf("The stock is enough for %s of base; %s bounds it.", m, by)
+		now = try
+	}
+	if f, _ := s.fits(now); f == nil || f.Cmp(big.NewRat(1, 1)) < 0 {
+		sh.Instead = nil
+	}
+}
+
+// floor turns grams into a mass, rounded down to the nanogram.
+func floor(g *big.Rat) (protocol.Mass, error) {
+	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
+	if n.Quo(n, g.Denom()); !n.IsInt64() {
+		return 0, protocol.ErrRange
+	}
+	return protocol.Mass(n.Int64()), nil
+}
+
+// most plans the largest batch that the stock is enough for.
+func (s *supply) most(names []string) (sheet.Sheet, error) {
+	if s.r.Stock == nil {
+		return sheet.Sheet{}, errors.New("batch size from the stock: no stock is kept here: add lots first, with `tared stock --add`")
+	}
+	any := false
+	for _, name := range names {
+		l, ok := s.choose(name, mostStock) // the one that holds most
+		if ok {
+			s.inUse[recipe.Key(name)], any = l, true
+		}
+	}
+	if !any {
+		return sheet.Sheet{}, fmt.Errorf("batch size from the stock: no lot is kept of any of its materials (%s), so nothing bounds it", strings.Join(names, ", "))
+	}
+	size := 1000 * protocol.Gram
+	var by string
+	for range 6 {
+		sh, err := s.plan(s.moist(), size)
+		if err != nil {
+			return sh, err
+		}
+		share, scarce := s.fits(sh)
+		if share == nil {
+			return sh, errors.New("batch size from the stock: nothing of it is taken from a lot")
+		}
+		m, err := floor(new(big.Rat).Mul(size.Rat(), share))
+		if err != nil {
+			return sh, fmt.Errorf("batch size from the stock: %w", err)
+		}
+		if m = roundDown(m); m <= 0 {
+			return sh, fmt.Errorf("batch size from the stock: there is too little %s for any", scarce)
+		}
+		if m == size || by != "" && m > size {
+			s.tell(&sh)
+			sh.Words = append([]string{fmt.Sprintf("%s of base is what the stock is enough for; %s bounds it.", size, scarce)}, sh.Words...)
+			return sh, nil
+		}
+		size, by = m, scarce
+	}
+	return sheet.Sheet{}, errors.New("batch size from the stock: no size was found that fits; give one")
+}
