@@ -101,7 +101,7 @@ type Receipt struct {
 }
 
 // mostStock bounds what a lot may hold; a lorry brings less.
-const mostStock = 30_000 * 1000 * protocol.Gram
+const mostStock = 5000 * protocol.Kilogram
 
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
@@ -245,7 +245,7 @@ func lotAmount(s string) (protocol.Mass, error) {
 	case m < 0:
 		return 0, refuse("amount %q: nothing less than nothing lies in a bag: want zero or more", s)
 	case m > mostStock:
-		return 0, refuse("amount %q: that is more than %d t: look at the unit", s, mostStock/(1_000_000*protocol.Gram))
+		return 0, refuse("amount %q: that is more than %s: look at the unit", s, mostStock)
 	}
 	return m, nil
 }

@@ -31,6 +31,9 @@ func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Ra
 		return sheet.Sheet{}, err
 	}
 	if r.FromStock {
+		if r.Base+r.Dry+r.Wet != "" {
+			return sheet.Sheet{}, errors.New("batch size: that from the stock is found by itself; leave the size out")
+		}
 		return s.most(names)
 	}
 	sh, err := plan(s.given, 0)
@@ -201,9 +204,6 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			}
 			sh.Words = append(sh.Words, fmt.Sprintf("%s has %s %% of moisture (%s): its target is raised, and the record counts what is dry.", l.Material, l.Moisture, from))
 		}
-		if l.Words != "" {
-			sh.Words = append(sh.Words, l.Words)
-		}
 	}
 }
 
@@ -353,7 +353,7 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 	if !any {
 		return sheet.Sheet{}, fmt.Errorf("batch size from the stock: no lot is kept of any of its materials (%s), so nothing bounds it", strings.Join(names, ", "))
 	}
-	size := 1000 * protocol.Gram
+	size := 100 * protocol.Gram // any that a scale can hold; it is found by proportion
 	var by string
 	for range 6 {
 		sh, err := s.plan(s.moist(), size)

@@ -324,40 +324,54 @@ func keepAddress(dir, url string) (forget func(), err error) {
 
 // through hands an entry to the bench that has the journal open.
 func through(ctx context.Context, dir string, r session.AfterRequest) (uint64, error) {
+	var got struct {
+		Seq uint64 `json:"seq"`
+	}
+	err := handOver(ctx, dir, "api/after", r, &got)
+	return got.Seq, err
+}
+
+// handOver hands a request to the bench that has the journal open, and reads its answer.
+func handOver(ctx context.Context, dir, path string, r, answer any) error {
 	url, err := os.ReadFile(filepath.Join(dir, addressName))
 	if err != nil {
-		return 0, fmt.Errorf("another tared has the journal in %s open and left no address: end it, or note this on the page of the batch", dir)
+		return fmt.Errorf("another tared has the journal in %s open and left no address: end it, or do this on its page", dir)
 	}
 	body, err := json.Marshal(r)
 	if err != nil {
-		return 0, err
+		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
-	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+"api/after", bytes.NewReader(body))
+	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+path, bytes.NewReader(body))
 	if err != nil {
-		return 0, fmt.Errorf("the bench that is running on %s: %w", dir, err)
+		return fmt.Errorf("the bench that is running on %s: %w", dir, err)
 	}
 	q.Header.Set("Content-Type", "application/json")
 	res, err := http.DefaultClient.Do(q)
 	if err != nil {
-		return 0, fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
+		return fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
 	}
 	defer func() { _ = res.Body.Close() }()
+	text, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
 	var got struct {
-		Seq   uint64 `json:"seq"`
 		Error string `json:"error"`
 	}
-	if err := json.NewDecoder(io.LimitReader(res.Body, 1<<20)).Decode(&got); err != nil {
-		return 0, fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
+	if err == nil {
+		err = json.Unmarshal(text, &got)
+	}
+	if err == nil && res.StatusCode == http.StatusOK {
+		err = json.Unmarshal(text, answer)
 	}
 	switch {
+	case err != nil:
+		return fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
 	case res.StatusCode == http.StatusOK:
-		return got.Seq, nil
-	case res.StatusCode == http.StatusConflict:
-		return 0, &session.Refusal{Words: got.Error}
+		return nil
+	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
+		return &session.Refusal{Words: got.Error}
 	case res.StatusCode == http.StatusUnauthorized:
-		return 0, errors.New("the bench that is running wants a paired browser: note this on the page of the batch")
+		return errors.New("the bench that is running wants a paired browser: do this on its page")
 	}
-	return 0, errors.New(got.Error)
+	return errors.New(got.Error)
 }

@@ -22,6 +22,9 @@ type batchFlags struct {
 	steps          int
 	vary           []string
 	container      string
+	fromStock      bool
+	short          bool
+	lots, moist    []string
 	water          string
 }
 
@@ -41,6 +44,9 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.IntVar(&b.steps, "steps", 5, "cups of a line, or steps a side of a triangle")
 	f.StringVar(&b.spare, "spare", "", "how much more of the common base to mix than the cups take (default 5%)")
 	f.StringVar(&b.water, "water", "", waterUse+"; none leaves out what the recipe has")
+	f.BoolVar(&b.fromStock, "from-stock", false, "in place of a size: as much as the stock is enough for")
+	f.StringArrayVar(&b.lots, "lot", nil, `lot that a material is taken from, such as "Quartz=L3"; else the one opened first that holds enough; may be repeated`)
+	f.StringArrayVar(&b.moist, "moist", nil, `moisture of a material in percent of the whole (wet basis), such as "Ball clay=3%", before that of its lot; may be repeated`)
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
 }
 
@@ -73,8 +79,12 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 	} else if len(b.vary) > 0 {
 		return r, usagef("--vary is for a series: say --cup 100g as well")
 	}
-	if given == 0 && b.cup == "" {
-		return r, usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\", or --cup 100g for a series")
+	r.FromStock, r.Short = b.fromStock, b.short
+	if b.fromStock && (given > 0 || b.cup != "") {
+		return r, usagef("--from-stock finds the size by itself: leave out --base, --dry, --wet and --cup")
+	}
+	if given == 0 && b.cup == "" && !b.fromStock {
+		return r, usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\", --cup 100g for a series, or --from-stock")
 	}
 	if given > 1 {
 		return r, usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
@@ -84,6 +94,12 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 		return r, err
 	}
 	if r.Allow, err = pairs("--allow", "base=1%", b.allow); err != nil {
+		return r, err
+	}
+	if r.Lots, err = pairs("--lot", "Quartz=L3", b.lots); err != nil {
+		return r, err
+	}
+	if r.Moist, err = pairs("--moist", "Ball clay=3%", b.moist); err != nil {
 		return r, err
 	}
 	if r.Roles, err = pairs("--role", "Rutile=strong", b.roles); err != nil {

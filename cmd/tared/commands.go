@@ -14,6 +14,8 @@ func commands() []*cobra.Command {
 		formatsCommand(),
 		planCommand(),
 		calcCommand(),
+		recipeCommand(),
+		stockCommand(),
 		recordCommand(),
 		waterCommand(),
 		fireCommand(),

@@ -56,7 +56,7 @@ of that name where the journal knows it.`,
 					return usagef("--scale name=%s: step is missing: a plan needs it, as step=0.1g", c.Name)
 				}
 			}
-			text, err := readRecipe(args[0], cmd.InOrStdin())
+			text, err := recipeText(args[0], data, cmd.InOrStdin())
 			if err != nil {
 				return err
 			}
@@ -72,6 +72,11 @@ of that name where the journal knows it.`,
 			if err != nil {
 				// A plan needs no journal.
 				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", dir, err)
+			}
+			if shelf, err := readShelf(dir); shelf != nil {
+				wish.Stock = shelf.Stock.Snapshot()
+			} else {
+				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The stock is left out: %v\n", err)
 			}
 			s, err := wish.Sheet(known)
 			if err != nil {
@@ -104,6 +109,9 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	if _, err := fmt.Fprintf(w, "%s\n%s of base, %s dry\n\n", title, s.Base, grams(s.Dry, sheetPlaces(s))); err != nil {
 		return err
 	}
+	if err := writeShort(w, s); err != nil {
+		return err
+	}
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
 		plus, places := "", l.Step.Places()
@@ -132,6 +140,9 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 	}
 	if err := writeCups(w, s); err != nil {
+		return err
+	}
+	if err := writeLots(w, s); err != nil {
 		return err
 	}
 	var b strings.Builder
@@ -190,6 +201,46 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		b.WriteString(words + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeShort says first what there is too little of.
+func writeShort(w io.Writer, s sheet.Sheet) error {
+	var b strings.Builder
+	for _, l := range s.Lots {
+		if l.Short {
+			b.WriteString("Short: " + l.Words + "\n")
+		}
+	}
+	if b.Len() > 0 && s.Instead != nil {
+		b.WriteString(s.Instead.Words + "\n")
+	}
+	if b.Len() > 0 {
+		b.WriteString("\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeLots writes where the materials come from, as far as a stock is kept.
+func writeLots(w io.Writer, s sheet.Sheet) error {
+	t := newTable("from stock", "lot", "take>", "has>", "moisture>", "price/kg>", "")
+	for _, l := range s.Lots {
+		short := ""
+		if l.Short {
+			short = "too little"
+		}
+		if l.Lot != "" {
+			t.add(l.Material, l.Lot, grams(l.Need, 1), grams(l.Has, 1), percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), short)
+		}
+	}
+	if len(t.rows) == 1 {
+		return nil
+	}
+	if _, err := io.WriteString(w, "\n"); err != nil {
+		return err
+	}
+	_, err := t.WriteTo(w)
 	return err
 }
 

@@ -65,6 +65,7 @@ lost, decide, paused and finished.`,
 		},
 	}
 	w.batch.add(cmd)
+	cmd.Flags().BoolVar(&w.batch.short, "although-short", false, "start although the stock is too small by the record")
 	w.scales.add(cmd)
 	addData(cmd, &w.data)
 	addLog(cmd, &w.level)
@@ -113,7 +114,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		return usagef("RECIPE -: standard input is where your words come from: give the recipe as a file")
 	}
 	w.configs = configs
-	text, err := readRecipe(recipe, w.in)
+	text, err := recipeText(recipe, w.data, w.in)
 	if err != nil {
 		return err
 	}
@@ -223,12 +224,57 @@ func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
 	for _, s := range plan.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye})
 	}
+	if err := sameBags(plan, wish); err != nil {
+		return err
+	}
+	if wish.FromStock {
+		wish.FromStock, wish.Base = false, plan.Base.Grams(0)+"g" // what is left by now is no size
+	}
+	wish.Lots = nil
 	s, err := wish.Sheet(scales)
 	if err != nil {
 		return err
 	}
 	if s.Base != plan.Base || len(s.Cups) != len(plan.Series.Plans) {
 		return errors.New("it is of another size")
+	}
+	for _, l := range s.Lines {
+		diluted := slices.ContainsFunc(plan.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
+		switch {
+		case diluted && l.Aliquot == nil:
+			return fmt.Errorf("%s goes in diluted there, and no --aliquot says so here", l.Material)
+		case !diluted && l.Aliquot != nil:
+			return fmt.Errorf("%s is weighed as it is there, not diluted as --aliquot says here", l.Material)
+		}
+	}
+	return nil
+}
+
+// sameBags tells where a wish takes materials from other lots than a plan does, or
+// takes them for more or less moist.
+func sameBags(plan fact.Planned, wish session.PlanRequest) error {
+	of := func(material string) fact.LotUsed {
+		if i := slices.IndexFunc(plan.Lots, func(u fact.LotUsed) bool { return strings.EqualFold(u.Material, material) }); i >= 0 {
+			return plan.Lots[i]
+		}
+		return fact.LotUsed{}
+	}
+	number := func(s string) string {
+		d, err := protocol.ParseHumanDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "%")))
+		if err != nil {
+			return s
+		}
+		return strings.TrimSuffix(strings.TrimRight(d.String()+".", "0"), ".")
+	}
+	for material, lot := range wish.Lots {
+		if was := of(material).Lot; !strings.EqualFold(was, lot) {
+			return fmt.Errorf("%s comes from lot %q there, not from %s", material, was, lot)
+		}
+	}
+	for material, moisture := range wish.Moist {
+		if was := of(material).Moisture; number(was) != number(moisture) && (was != "" || number(moisture) != "0") {
+			return fmt.Errorf("%s counts with a moisture of %q there, not of %s", material, was, moisture)
+		}
 	}
 	return nil
 }

@@ -82,14 +82,33 @@ func (f *Folder) Find(name string) (Kept, bool) {
 	return Kept{}, false
 }
 
-// Read gives the text that "Tidewrack" (the newest version) or "Tidewrack:2" names.
-func (f *Folder) Read(name string) (Kept, Version, error) {
+// like finds a recipe by its name, or by a beginning that no other has.
+func (f *Folder) like(name string) (Kept, bool) {
 	if k, ok := f.Find(name); ok {
+		return k, true
+	}
+	begin := recipe.Key(name)
+	var found []Kept
+	for _, k := range f.kept {
+		if begin != "" && strings.HasPrefix(recipe.Key(k.Name), begin) {
+			found = append(found, k)
+		}
+	}
+	if len(found) != 1 {
+		return Kept{}, false
+	}
+	return found[0], true
+}
+
+// Read gives the version that "Tidewrack" (the newest) or "Tidewrack:2" names; the
+// beginning of a name is enough where no other recipe has it.
+func (f *Folder) Read(name string) (Kept, Version, error) {
+	if k, ok := f.like(name); ok {
 		return k, k.Newest(), nil
 	}
 	if i := strings.LastIndexByte(name, ':'); i > 0 {
 		if n, err := strconv.ParseUint(strings.TrimSpace(name[i+1:]), 10, 64); err == nil {
-			if k, ok := f.Find(name[:i]); ok {
+			if k, ok := f.like(name[:i]); ok {
 				v, err := k.Version(n)
 				return k, v, err
 			}

@@ -225,16 +225,24 @@ func (s *Stock) Next() string {
 }
 
 // Key is the name under which a material lies in the stock: what the table calls
-// it, so that a bag of "flint" serves a recipe with "quartz"; its own where the
-// table knows it only as one of a family, such as a frit, or not at all.
+// it where the name is one of its own, so that a bag of "flint" serves a recipe
+// with "quartz". Clays, feldspars, frits and suspenders keep the name on the bag:
+// two that the table takes for one are not the same there.
 func Key(t *material.Table, name string) string {
 	if t == nil {
 		t = material.Default()
 	}
-	if m, ok := t.Lookup(name); ok && !m.Family && m.Blocked == "" {
-		return recipe.Key(m.Name)
+	k := recipe.Key(name)
+	m, ok := t.Lookup(name)
+	if !ok || slices.Contains([]material.Kind{material.Clay, material.Feldspar, material.Frit, material.Suspender}, m.Kind) {
+		return k
 	}
-	return recipe.Key(name)
+	for _, n := range append([]string{m.Name}, m.Synonyms...) {
+		if recipe.Key(n) == k {
+			return recipe.Key(m.Name)
+		}
+	}
+	return k
 }
 
 // Of gives the lots of a material, those opened first before the others.

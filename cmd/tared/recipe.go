@@ -1,0 +1,199 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tared/session"
+	"tared/session/folder"
+	"tared/session/recipe"
+)
+
+// keptSign stands before the name of a recipe that is kept in the journal.
+const keptSign = "@"
+
+func recipeCommand() *cobra.Command {
+	var k keepFlags
+	var save, name, note, diff string
+	var plain bool
+	cmd := &cobra.Command{
+		Use:   "recipe [NAME[:VERSION]]",
+		Short: "The recipes that are kept, with their versions; keep one, show one, tell versions apart",
+		Long: `recipe lists the recipes that are kept in the journal. With a name it shows the
+newest version of one, with a number behind a colon that version. A version is
+never changed: --save with the name of one that is there keeps the next.
+
+What is saved may be written by hand, or pasted: CSV with commas or semicolons,
+cells of a spreadsheet with tabs between them, amounts in parts, percent or grams.
+It is kept as it was given; --plain shows it in the form of this program.
+
+Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack …`,
+		Example: `  tared recipe
+  tared recipe --save tidewrack.txt --note "less copper" --by Mara
+  tared recipe Tidewrack:2 --plain
+  tared recipe Tidewrack --diff 1,3`,
+		Args: maybeOneArg("NAME"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			out := cmd.OutOrStdout()
+			if save != "" {
+				if len(args) > 0 || diff != "" || plain {
+					return usagef("--save keeps a recipe; it is shown by its name alone")
+				}
+				text, err := readRecipe(save, cmd.InOrStdin())
+				if err != nil {
+					return err
+				}
+				return k.keep(cmd.Context(), out, session.KeepRequest{Recipe: &session.RecipeWish{Name: name, Text: text, Words: note}})
+			}
+			if name+note != "" {
+				return usagef("--name and --note are for --save")
+			}
+			dir, err := dataDir(k.data)
+			if err != nil {
+				return err
+			}
+			shelf, err := readShelf(dir)
+			if shelf == nil {
+				return err
+			}
+			if len(args) == 0 {
+				if diff != "" || plain {
+					return usagef("which recipe? Give its name")
+				}
+				return errors.Join(err, listRecipes(out, shelf.Recipes.All(), k.json))
+			}
+			kept, version, e := shelf.Recipes.Read(args[0])
+			switch {
+			case e != nil:
+			case diff != "":
+				e = showDiff(out, kept, diff, k.json)
+			default:
+				e = showRecipe(out, kept, version, plain, k.json)
+			}
+			return errors.Join(err, e)
+		},
+	}
+	k.addTo(cmd)
+	f := cmd.Flags()
+	f.StringVar(&save, "save", "", "keep the recipe in this file, - for standard input")
+	f.StringVar(&name, "name", "", "its name; else the title in the text")
+	f.StringVar(&note, "note", "", "why this version")
+	f.StringVar(&diff, "diff", "", "what changed from one version to another, such as 1,3")
+	f.BoolVar(&plain, "plain", false, "show it in the form of this program, not as it was given")
+	return cmd
+}
+
+func listRecipes(out io.Writer, all []folder.Kept, asJSON bool) error {
+	if asJSON {
+		for _, k := range all {
+			b, err := json.Marshal(k)
+			if err == nil {
+				_, err = fmt.Fprintf(out, "%s\n", b)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	if len(all) == 0 {
+		_, err := io.WriteString(out, "No recipe is kept yet. Keep one with: tared recipe --save FILE --by NAME\n")
+		return err
+	}
+	t := newTable("recipe", "version>", "kept", "by", "")
+	for _, k := range all {
+		for i, v := range k.Versions {
+			n := k.Name
+			if i > 0 {
+				n = ""
+			}
+			t.add(n, fmt.Sprint(v.Number), v.At.Format("2006-01-02 15:04"), v.By, v.Words)
+		}
+	}
+	_, err := t.WriteTo(out)
+	return err
+}
+
+func showRecipe(out io.Writer, k folder.Kept, v folder.Version, plain, asJSON bool) error {
+	text := v.Text
+	if plain || asJSON {
+		r, err := recipe.Parse(v.Text)
+		if err != nil {
+			return err
+		}
+		text = r.Format()
+	}
+	if asJSON {
+		b, err := json.Marshal(struct {
+			Name string `json:"name"`
+			folder.Version
+			Plain string `json:"plain"`
+		}{k.Name, v, text})
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", b)
+		}
+		return err
+	}
+	_, err := io.WriteString(out, strings.TrimRight(text, "\n")+"\n")
+	return err
+}
+
+func showDiff(out io.Writer, k folder.Kept, which string, asJSON bool) error {
+	var from, to uint64
+	if n, err := fmt.Sscanf(strings.ReplaceAll(which, " ", "")+"\n", "%d,%d\n", &from, &to); n != 2 || err != nil {
+		return usagef("--diff %q: want two versions with a comma between, such as 1,3", which)
+	}
+	var parsed [2]recipe.Recipe
+	for i, n := range []uint64{from, to} {
+		v, err := k.Version(n)
+		if err != nil {
+			return err
+		}
+		if parsed[i], err = recipe.Parse(v.Text); err != nil {
+			return fmt.Errorf("%s, version %d: %w", k.Name, n, err)
+		}
+	}
+	changes := []string{}
+	for _, c := range recipe.Diff(parsed[0], parsed[1]) {
+		changes = append(changes, c.String())
+	}
+	if asJSON {
+		b, err := json.Marshal(map[string]any{"name": k.Name, "from": from, "to": to, "changes": changes})
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", b)
+		}
+		return err
+	}
+	if len(changes) == 0 {
+		changes = append(changes, "The same materials in the same shares.")
+	}
+	_, err := fmt.Fprintf(out, "%s, version %d to version %d, shares in percent of the base\n  %s\n", k.Name, from, to, strings.Join(changes, "\n  "))
+	return err
+}
+
+// recipeText reads what RECIPE names: a recipe that is kept, a file, or - for
+// standard input.
+func recipeText(arg, data string, in io.Reader) (string, error) {
+	name, kept := strings.CutPrefix(arg, keptSign)
+	if !kept {
+		return readRecipe(arg, in)
+	}
+	dir, err := dataDir(data)
+	if err != nil {
+		return "", err
+	}
+	shelf, err := readShelf(dir)
+	if shelf == nil {
+		return "", err
+	}
+	_, v, e := shelf.Recipes.Read(name)
+	if e != nil {
+		return "", errors.Join(err, fmt.Errorf("%w in %s; 'tared recipe' lists them", e, dir))
+	}
+	return v.Text, nil
+}

@@ -1,0 +1,261 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/session"
+	"tared/session/journal"
+	"tared/session/recipe"
+	"tared/session/stock"
+)
+
+// stockFlags are those of stock.
+type stockFlags struct {
+	keepFlags
+	add, correct, reason                      string
+	amount, supplier, opened, moisture, price string
+	note                                      string
+	all                                       bool
+}
+
+// keepFlags are what commands have in common that keep something beside the
+// batches.
+type keepFlags struct {
+	data, by string
+	json     bool
+}
+
+func (k *keepFlags) addTo(cmd *cobra.Command) {
+	addData(cmd, &k.data)
+	cmd.Flags().StringVar(&k.by, "by", "", "who did it, for the record")
+	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
+}
+
+func stockCommand() *cobra.Command {
+	var s stockFlags
+	cmd := &cobra.Command{
+		Use:   "stock [LOT]",
+		Short: "The lots of materials: what there is, how moist, what it cost; add and correct",
+		Long: `stock lists the lots of materials with what each still holds. What was weighed
+into batches is off it by itself; what was undone is back. With the mark of a lot
+it shows that lot with its corrections.
+
+--add brings a lot into stock. --correct says that something about a lot is not
+as the record has it, and wants a reason: count a bag, and say what is there. The
+entry before it stays readable.
+
+A batch takes each material from the lot that was opened first and holds enough;
+'tared plan' and 'tared weigh' take --lot to choose another. Where no lot of a
+material is kept, nothing is said of it. Amounts are what lies in the bag, its
+moisture with it; --moisture is percent of that (wet basis), --price that of a
+kilogram.`,
+		Example: `  tared stock
+  tared stock --add Quartz --amount 25kg --supplier Q-2217 --opened 2026-11-25 --price "0.84 EUR" --by Mara
+  tared stock --add "Ball clay" --amount 10kg --moisture 3.5% --by Mara
+  tared stock --correct L1 --amount 11.4kg --reason "counted; a scoop was spilled" --by Jonas
+  tared stock --correct L2 --moisture 2% --reason "dried on the kiln" --by Jonas
+  tared stock L1 --json`,
+		Args: maybeOneArg("LOT"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			out := cmd.OutOrStdout()
+			values := s.amount + s.supplier + s.opened + s.moisture + s.price + s.note + s.reason
+			switch {
+			case s.add != "" && s.correct != "":
+				return usagef("--add and --correct are done one at a time: give one of them")
+			case len(args) == 1 && s.add+s.correct != "":
+				return usagef("%q: a lot is shown by its mark alone; leave --add and --correct out", args[0])
+			case s.add != "":
+				if s.reason != "" {
+					return usagef("--reason is for --correct; what is to be said of a new lot goes behind --note")
+				}
+				return s.keep(cmd.Context(), out, session.KeepRequest{Lot: &session.LotWish{Material: s.add, Amount: s.amount, Supplier: s.supplier,
+					Opened: s.opened, Moisture: s.moisture, Price: s.price, Words: s.note}})
+			case s.correct != "":
+				if s.note != "" {
+					return usagef("--note is for --add; a correction has its --reason")
+				}
+				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectWish{Lot: s.correct, Reason: s.reason, Amount: s.amount,
+					Moisture: s.moisture, Price: s.price, Opened: s.opened, Supplier: s.supplier}})
+			case values != "":
+				return usagef("what is to be done with these? Say --add MATERIAL, or --correct LOT")
+			}
+			return s.list(out, args)
+		},
+	}
+	s.addTo(cmd)
+	f := cmd.Flags()
+	f.StringVar(&s.add, "add", "", "bring a lot of this material into stock")
+	f.StringVar(&s.correct, "correct", "", "correct the lot of this mark, such as L3; wants --reason")
+	f.StringVar(&s.amount, "amount", "", "what is in it, such as 25kg")
+	f.StringVar(&s.supplier, "supplier", "", "the supplier's mark on the bag")
+	f.StringVar(&s.opened, "opened", "", "the day it was opened, such as 2026-11-25")
+	f.StringVar(&s.moisture, "moisture", "", "water in it, in percent of the whole (wet basis), such as 3.5%")
+	f.StringVar(&s.price, "price", "", `of a kilogram as it lies there, such as 0.84 or "0.84 EUR"`)
+	f.StringVar(&s.note, "note", "", "anything else about a new lot")
+	f.StringVar(&s.reason, "reason", "", "why a lot is corrected")
+	f.BoolVar(&s.all, "all", false, "list lots that are used up as well")
+	return cmd
+}
+
+// keep records something beside the batches: by itself where no bench is running,
+// else through the bench, which alone may write.
+func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
+	dir, err := dataDir(k.data)
+	if err != nil {
+		return err
+	}
+	r.By = k.by
+	got, err := session.RecordKeep(dir, time.Now(), r)
+	if errors.Is(err, journal.ErrLocked) {
+		err = handOver(ctx, dir, "api/keep", r, &got)
+	}
+	var in *recipe.Error
+	switch {
+	case errors.Is(err, session.ErrRefused):
+		return usage(err)
+	case errors.As(err, &in):
+		return err
+	case err != nil:
+		return fmt.Errorf("journal in %s: %w", dir, err)
+	case k.json:
+		b, err := json.Marshal(struct {
+			Kind string `json:"kind"`
+			session.Receipt
+		}{"recorded", got})
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", b)
+		}
+		return err
+	}
+	what := fmt.Sprintf("lot %s", got.Lot)
+	if got.Name != "" {
+		what = fmt.Sprintf("%s, version %d", got.Name, got.Version)
+	}
+	_, err = fmt.Fprintf(out, "Recorded as entry %d: %s.\n", got.Seq, what)
+	return err
+}
+
+// readShelf reads lots and recipes; empty where there is no journal yet.
+func readShelf(dir string) (*session.Shelf, error) {
+	s, err := session.ReadShelf(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return s, nil
+	case errors.Is(err, journal.ErrDamaged):
+		return s, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+	case err != nil:
+		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
+	}
+	return s, nil
+}
+
+func (s *stockFlags) list(out io.Writer, args []string) error {
+	dir, err := dataDir(s.data)
+	if err != nil {
+		return err
+	}
+	shelf, err := readShelf(dir)
+	if shelf == nil {
+		return err
+	}
+	lots := shelf.Stock.Lots()
+	if len(args) == 1 {
+		for _, l := range lots {
+			if strings.EqualFold(l.Mark, args[0]) {
+				return errors.Join(err, s.one(out, l))
+			}
+		}
+		return errors.Join(err, fmt.Errorf("lot %q: the stock in %s has no lot of that mark; 'tared stock --all' lists them", args[0], dir))
+	}
+	if s.json {
+		for _, l := range lots {
+			b, e := json.Marshal(l)
+			if e == nil {
+				_, e = fmt.Fprintf(out, "%s\n", b)
+			}
+			if e != nil {
+				return errors.Join(err, e)
+			}
+		}
+		return err
+	}
+	var b strings.Builder
+	t := newTable("lot", "material", "left>", "of>", "moisture>", "price/kg>", "opened", "supplier's mark", "")
+	used := 0
+	for _, l := range lots {
+		if l.Left == 0 && !s.all {
+			used++
+			continue
+		}
+		t.add(l.Mark, l.Material, l.Left.Rounded(1)+" g", l.Came.Rounded(1)+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), l.Opened, l.Supplier, l.Trouble())
+	}
+	if len(t.rows) > 1 {
+		_, _ = t.WriteTo(&b) // a strings.Builder takes all
+	} else {
+		b.WriteString("No lot is in stock. Bring one in with: tared stock --add Quartz --amount 25kg --by NAME\n")
+	}
+	if used > 0 {
+		fmt.Fprintf(&b, "\nUsed up and not listed: %d; --all shows them.\n", used)
+	}
+	_, e := io.WriteString(out, b.String())
+	return errors.Join(err, e)
+}
+
+func percentOr(s string) string {
+	if s == "" {
+		return ""
+	}
+	return s + " %"
+}
+
+func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
+	if s.json {
+		b, err := json.Marshal(l)
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", b)
+		}
+		return err
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "Lot %s  %s\n", l.Mark, l.Material)
+	t := newTable("", "")
+	t.rows = nil
+	for _, f := range []struct{ name, value string }{
+		{"left", l.Left.Grams(1) + " g"}, {"came with", l.Came.Grams(1) + " g on " + l.Since.Format("2006-01-02")}, {"weighed from it", l.Taken.Grams(1) + " g"},
+		{"moisture", percentOr(l.Moisture)}, {"price of a kilogram", strings.TrimSpace(l.Price + " " + l.Currency)},
+		{"opened", l.Opened}, {"supplier's mark", l.Supplier}, {"note", l.Words}, {"!", l.Trouble()},
+	} {
+		if f.value != "" {
+			t.add(f.name, f.value)
+		}
+	}
+	_, _ = t.WriteTo(&b)
+	if len(l.Entries) > 0 {
+		b.WriteString("\nCorrected\n")
+		t := newTable("", "", "", "")
+		t.rows = nil
+		for _, e := range l.Entries {
+			old := e.Old
+			if old == "" {
+				old = "nothing"
+			}
+			is := e.New
+			if is == "" {
+				is = "nothing"
+			}
+			t.add(fmt.Sprint(e.Seq), e.Field, old+" -> "+is, e.By+", "+e.At.Format("2006-01-02 15:04")+": "+e.Reason)
+		}
+		_, _ = t.WriteTo(&b)
+	}
+	_, err := io.WriteString(out, b.String())
+	return err
+}
