@@ -42,6 +42,7 @@ func (s *Server) routes() http.Handler {
 	s.gaugeRoutes(mux)
 	s.afterRoutes(mux)
 	s.photoRoutes(mux)
+	s.seriesRoutes(mux)
 	for _, r := range s.cfg.Extra {
 		mux.Handle(r.Pattern, r.Handler)
 	}

@@ -45,10 +45,11 @@ type BatchMade struct {
 	BatchRow
 	Recipe string     `json:"recipe"`
 	Lines  []LineMade `json:"lines"`
-	Water  *LineMade  `json:"water"` // the first water, shares in percent of everything dry; null: it was no step
-	Facts  []FactRow  `json:"facts"` // in order
-	Words  []string   `json:"words"` // what a reader should know of the whole
-	Hash   string     `json:"hash"`  // SHA-256 of the closing line; "" while open
+	Series string     `json:"series"` // mark of the tub whose series it belongs to; "": to none
+	Water  *LineMade  `json:"water"`  // the first water, shares in percent of everything dry; null: it was no step
+	Facts  []FactRow  `json:"facts"`  // in order
+	Words  []string   `json:"words"`  // what a reader should know of the whole
+	Hash   string     `json:"hash"`   // SHA-256 of the closing line; "" while open
 	Verify []string   `json:"verify"`
 }
 

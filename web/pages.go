@@ -39,6 +39,7 @@ var pageTitles = []struct{ Name, Title, In string }{
 	{"book", "Book", "book"},
 	{"made", "Batch", "book"},
 	{"compare", "Compare batches", "book"},
+	{"series", "Series", "book"},
 	{"scales", "Scales", "scales"},
 	{"calc", "Calculate", "calc"},
 	{"pair", "Pair this browser", ""},

@@ -54,6 +54,9 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 	for _, l := range m.Lines {
 		out.Lines = append(out.Lines, lineMade(l))
 	}
+	if out.Series = n.Plan.Series.Of; n.Plan.Series.Cups > 0 && out.Series == "" {
+		out.Series = n.Mark
+	}
 	if m.Water != nil {
 		w := lineMade(*m.Water)
 		out.Water = &w
@@ -114,6 +117,19 @@ func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, e
 		out.Lines = append(out.Lines, row)
 	}
 	return out, nil
+}
+
+// Series lays out the series to which a batch belongs.
+func (p pageBook) Series(_ context.Context, mark string) (book.Series, error) {
+	b, err := readBook(p.dir)
+	if b == nil {
+		return book.Series{}, err
+	}
+	s, ok := b.Series(mark)
+	if !ok {
+		return s, fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
+	}
+	return s, nil
 }
 
 func lineMade(l book.Line) web.LineMade {

@@ -51,6 +51,8 @@ function drawBatch(b) {
   after(b);
   $("label").href = `/label/${encodeURIComponent(b.mark)}`;
   show($("label"), b.ended);
+  $("series").href = `/series/${encodeURIComponent(b.series)}`;
+  show($("series"), b.series);
   $("verify").replaceChildren(...(b.verify ?? []).map((v) => make("li", null, v)));
 }
 
