@@ -520,8 +520,12 @@ func (t *turn) portion(p *Pan, w portion) {
 		u = keyedU(u, step, p.keys)
 		p.keys = 0
 	}
+	poured := ""
+	if p != nil && w.how != "typed" {
+		poured = p.trace.text(p.Base, places(step))
+	}
 	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
-		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw})
+		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw, Trace: poured})
 	t.s.overAt = 0
 	if p != nil {
 		p.On = Container
@@ -533,7 +537,7 @@ func (t *turn) portion(p *Pan, w portion) {
 				p.baseRaw = w.raw[n-1]
 			}
 		}
-		p.ringN = 0
+		p.ringN, p.trace.n = 0, 0
 	}
 	now := t.s.Batch.Steps[i]
 	if now.Over() {

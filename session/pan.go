@@ -117,6 +117,7 @@ type Pan struct {
 	told    stopped       // the last "stop" of this pour
 	ring    [128]sample
 	ringN   int
+	trace   trace         // of this pour
 	burst   protocol.Mass // the most that it rose within sharpTime since it left rest
 	top     protocol.Mass // the highest since it left rest
 	low     protocol.Mass // the lowest since the container was lifted and since it rested then
@@ -238,6 +239,9 @@ func (p *Pan) take(u scale.Update) {
 	if n := p.ringN; n == 0 || u.At.Sub(p.ring[(n-1)%len(p.ring)].at) >= sampleEvery {
 		p.ring[n%len(p.ring)] = sample{u.At, p.Gross}
 		p.ringN++
+	}
+	if p.On == Container {
+		p.trace.add(u.At, p.Gross)
 	}
 	switch {
 	case p.Settled:
@@ -497,7 +501,7 @@ func (p *Pan) zero() {
 	}
 	p.Carried -= p.Gross
 	p.rest, p.Gross = 0, 0
-	p.ringN = 0
+	p.ringN, p.trace.n = 0, 0
 }
 
 // gone tells that the container left the pan.
@@ -543,6 +547,7 @@ func (p *Pan) liftOff(at time.Time) {
 		p.Before = p.peak()
 		p.LiftRaw = p.restRaw
 	}
+	p.trace.fall(p.Before - p.steps(sameSlack))
 	p.hasRest, p.resting = false, false
 	p.gapped, p.rested = false, false
 	p.top, p.low = 0, p.Gross
@@ -564,7 +569,7 @@ func (p *Pan) stand(weight protocol.Mass) {
 	p.expects, p.lostAt, p.proven = false, time.Time{}, false
 	p.beside, p.warned, p.grew, p.idle, p.baseRaw = false, false, false, 0, p.Raw
 	p.prior, p.thing, p.keys, p.left, p.told = Prior{}, 0, 0, remainder{}, stopped{}
-	p.ringN = 0
+	p.ringN, p.trace.n = 0, 0
 }
 
 // gap opens a gap: from here on the tare is unknown.
@@ -583,7 +588,7 @@ func (p *Pan) gap(at time.Time) {
 	p.presumed, p.proven, p.away0, p.gapped, p.calm = false, false, false, true, false
 	p.held, p.heldN, p.printOK = 0, 0, false
 	p.away, p.moved, p.burst = time.Time{}, false, 0
-	p.ringN = 0
+	p.ringN, p.trace.n = 0, 0
 }
 
 // flow is the slope of the last moments in nanograms a second; 0 when unknown.

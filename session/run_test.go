@@ -115,7 +115,8 @@ func TestSeriesOnTheBench(t *testing.T) {
 		"Rutile": "6.000", "Cobalt carbonate": "2.000"}, shares)
 	assert.Contains(t, made.Recipe, "+ Cobalt carbonate 2%")
 	c := book.Compare(b.Find("260302a-1"), b.Find("260302a-9"))
-	assert.True(t, c.Explains)
+	assert.False(t, c.Explains, "they differ as planned")
+	assert.Contains(t, c.Verdict, "the recipes differ")
 	for _, l := range c.Lines {
 		assert.Equal(t, l.Material == "Rutile" || l.Material == "Cobalt carbonate", l.Differs, l.Material)
 	}

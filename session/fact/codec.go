@@ -296,7 +296,7 @@ func (p Portion) AppendJSON(b []byte) []byte {
 		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
 		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
 		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
-		some("words", p.Words).texts("raw", p.Raw)
+		some("words", p.Words).texts("raw", p.Raw).some("trace", p.Trace)
 	return append(b, o.end()...)
 }
 

@@ -145,6 +145,9 @@ type (
 		Step      protocol.Mass `json:"step"`
 		Words     string        `json:"words,omitempty"` // what else is to be known of it
 		Raw       []string      `json:"raw"`             // the lines that Before and After rest on
+		// Trace is the pour as the scale showed it, thinned, for a picture: what was in the
+		// container, as seconds, a colon and grams, with blanks between.
+		Trace string `json:"trace,omitempty"`
 	}
 	// Lifted: a container with material in it left the pan. It is written at
 	// once, so that a tip is not forgotten when the power fails before the
