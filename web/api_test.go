@@ -181,6 +181,13 @@ func (fakeBook) Batch(_ context.Context, mark string) (BatchMade, error) {
 			{Material: "Tin oxide", Role: "addition", Scale: "bench", Target: "30.0", Low: "29.4", High: "30.6", Planned: "4", Verdict: "skipped"},
 			{Material: "Copper carbonate", As: "Copper carbonate, second jar", Role: "strong", Scale: "fine", Target: "9.00", Low: "8.82", High: "9.18", Delivered: "9.03", Deviation: "+0.03", Bands: 166, U: "0.013", Planned: "1.2", Share: "1.204", Verdict: "in"},
 		},
+		Picture: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 900 60" role="img"><title>How far each material is off, in units of its band</title><rect class="band" x="330" y="20" width="183" height="34"/><circle class="pin" cx="415" cy="45" r="8"/><text class="name" x="0" y="50">Nepheline syenite</text></svg>`,
+		Slim:    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 80" role="img"><title>How far each material is off, in units of its band</title><rect class="band" x="98" y="20" width="85" height="54"/><circle class="pin" cx="140" cy="60" r="8"/><text class="name" x="0" y="42">Nepheline syenite</text></svg>`,
+		Pours: []PourRow{
+			{Seq: 4, Material: "Nepheline syenite", Before: "519.7", After: "212.4", Delivered: "307.3", U: "0.13", Verdict: "in", Raw: []string{"ST,GS,+  519.7  g", "ST,GS,+  212.4  g"},
+				Picture: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 420 170" role="img"><title>The pour of Nepheline syenite as the scale showed it</title><path class="band" d="M58 14H410V18H58z"/><path class="line" fill="none" d="M58 140L200 60L410 16"/><text class="word" x="52" y="16" text-anchor="end">307.5 g</text></svg>`},
+			{Seq: 5, Material: "Copper carbonate, second jar, instead of Copper carbonate", Delivered: "9.3", Corrected: "9.03", U: "0.013", Verdict: "in", Typed: "Ilse"},
+		},
 		Facts: []FactRow{
 			{Seq: 1, At: "2026-11-24T09:12:00Z", Kind: "planned", By: "Ilse", Words: "Planned 750 g of base, 789 g dry, seven materials on two scales.", Hash: "9c1f…"},
 			{Seq: 2, At: "2026-11-24T09:12:31Z", Kind: "reminded", By: "Ilse", Words: "Mask on and ventilation running: yes."},

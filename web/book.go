@@ -47,10 +47,15 @@ type BatchMade struct {
 	Lines  []LineMade `json:"lines"`
 	Series string     `json:"series"` // mark of the tub whose series it belongs to; "": to none
 	Water  *LineMade  `json:"water"`  // the first water, shares in percent of everything dry; null: it was no step
-	Facts  []FactRow  `json:"facts"`  // in order
-	Words  []string   `json:"words"`  // what a reader should know of the whole
-	Hash   string     `json:"hash"`   // SHA-256 of the closing line; "" while open
-	Verify []string   `json:"verify"`
+	// Picture is SVG of the deviations in units of the band, Slim the same for a
+	// narrow page.
+	Picture string    `json:"picture"`
+	Slim    string    `json:"picture_slim"`
+	Pours   []PourRow `json:"pours"` // the portions, in order
+	Facts   []FactRow `json:"facts"` // in order
+	Words   []string  `json:"words"` // what a reader should know of the whole
+	Hash    string    `json:"hash"`  // SHA-256 of the closing line; "" while open
+	Verify  []string  `json:"verify"`
 }
 
 // LineMade is one material of a batch.
@@ -70,6 +75,22 @@ type LineMade struct {
 	Planned string `json:"planned"` // percent of the base
 	Share   string `json:"share"`   // percent of the delivered base
 	Verdict string `json:"verdict"` // under, in, over, skipped, ""
+}
+
+// PourRow is one portion in full.
+type PourRow struct {
+	Seq       uint64   `json:"seq"`
+	Material  string   `json:"material"`
+	Before    string   `json:"before"` // "" where it was typed
+	After     string   `json:"after"`
+	Delivered string   `json:"delivered"`
+	Corrected string   `json:"corrected"` // what counts, where it was amended
+	U         string   `json:"u"`
+	Verdict   string   `json:"verdict"`
+	Typed     string   `json:"typed"` // who typed it; "" where the scale was heard
+	Void      bool     `json:"void"`
+	Raw       []string `json:"raw"`
+	Picture   string   `json:"picture"` // SVG of the pour; "" where no trace was kept
 }
 
 // FactRow is one line of the record, told in a sentence.

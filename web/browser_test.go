@@ -677,6 +677,7 @@ func TestTheOtherPagesFitEverySize(t *testing.T) {
 			t.Run(sz.String()+"/"+p.name, func(t *testing.T) {
 				visit(t, ctx, address+p.path)
 				until(t, ctx, p.ready)
+				eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
 				settle(t, ctx)
 				shot(t, ctx, p.name+"-"+sz.String(), true)
 				assert.Empty(t, eval[[]string](t, ctx, layout))

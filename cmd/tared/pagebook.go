@@ -50,7 +50,7 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 		return web.BatchMade{}, err
 	}
 	m := n.Made()
-	out := web.BatchMade{BatchRow: pageRow(m.Row), Recipe: m.Recipe, Words: m.Words, Hash: m.Hash, Verify: m.Check, Lines: []web.LineMade{}, Facts: []web.FactRow{}}
+	out := web.BatchMade{BatchRow: pageRow(m.Row), Recipe: m.Recipe, Words: m.Words, Hash: m.Hash, Verify: m.Check, Lines: []web.LineMade{}, Pours: []web.PourRow{}, Facts: []web.FactRow{}}
 	for _, l := range m.Lines {
 		out.Lines = append(out.Lines, lineMade(l))
 	}
@@ -60,6 +60,21 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 	if m.Water != nil {
 		w := lineMade(*m.Water)
 		out.Water = &w
+	}
+	out.Picture, out.Slim = m.Picture(false), m.Picture(true)
+	for _, p := range m.Pours {
+		row := web.PourRow{Seq: p.Seq, Material: p.Material, Before: p.Before.String(), After: p.After.String(), Delivered: p.Delivered.String(),
+			U: p.U.Doubt(), Verdict: p.Verdict, Void: p.Void, Raw: p.Raw, Picture: p.Picture()}
+		if p.As != "" {
+			row.Material = p.As + ", instead of " + p.Material
+		}
+		if p.Is != nil {
+			row.Corrected = p.Is.String()
+		}
+		if p.How == "typed" {
+			row.Before, row.After, row.Typed = "", "", p.By
+		}
+		out.Pours = append(out.Pours, row)
 	}
 	for _, f := range m.Facts {
 		words := f.Words

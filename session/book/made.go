@@ -44,6 +44,7 @@ type Made struct {
 	Water      *Line        `json:"water,omitempty"` // the first water, shares in percent of everything dry; nil: it was no step
 	Scales     []fact.Scale `json:"scales"`
 	Changes    []Change     `json:"amendments"`
+	Pours      []Pour       `json:"pours"` // the portions, each in full
 	Facts      []Told       `json:"facts"`
 	Words      []string     `json:"words"` // what a reader should know of the whole
 	Hash       string       `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
@@ -115,7 +116,7 @@ func (n *Batch) Made() Made {
 	m := Made{
 		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
 		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
-		Changes: []Change{}, Facts: []Told{}, Words: []string{}, Check: n.check(),
+		Changes: []Change{}, Pours: n.pours(), Facts: []Told{}, Words: []string{}, Check: n.check(),
 	}
 	if n.dry != n.Plan.Dry {
 		grown := rough(n.dry)

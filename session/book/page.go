@@ -101,8 +101,10 @@ func (n *Names) hide(v reflect.Value) {
 
 type pageBatch struct {
 	Made
-	After  After
-	Curves []template.HTML
+	After   After
+	Curves  []template.HTML
+	Picture template.HTML
+	Traces  []template.HTML // of the pours
 }
 
 // WritePage writes batches as one HTML page that needs nothing beside it: no
@@ -114,6 +116,11 @@ func WritePage(w io.Writer, at time.Time, hide *Names, batches ...*Batch) error 
 		p := pageBatch{Made: n.Made(), After: n.After(at, nil)}
 		hide.Hide(&p.Made)
 		hide.Hide(&p.After)
+		// Our own drawings: they hold numbers, and names that are escaped.
+		p.Picture = template.HTML(p.Made.Picture(false))
+		for _, q := range p.Pours {
+			p.Traces = append(p.Traces, template.HTML(q.Picture()))
+		}
 		for _, e := range p.After.Entries {
 			p.Curves = append(p.Curves, template.HTML(e.Curve)) // our own drawing: it holds numbers only
 		}
@@ -138,7 +145,7 @@ h1 { font-size: 1.6rem; margin: 0; } h2 { font-size: 1.15rem; margin: 1.4rem 0 0
 .soft { color: #444; } article + article { border-top: 3px solid #111; margin-top: 2.5rem; padding-top: 1.5rem; }
 .wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; vertical-align: top; padding: 0.3rem 0.6rem 0.3rem 0; border-bottom: 1px solid #bbb; } .n { text-align: right; white-space: nowrap; }
-pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white-space: pre-wrap; } svg { width: 100%; max-width: 720px; height: auto; } ul, ol { padding-left: 1.3rem; } s { color: #444; }
+pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white-space: pre-wrap; } svg { width: 100%; max-width: 720px; height: auto; } td svg { min-width: 15rem; max-width: 22rem; } summary { cursor: pointer; padding: 0.6rem 0; } ul, ol { padding-left: 1.3rem; } s { color: #444; }
 @media print { @page { size: A4; margin: 14mm; } body { font-size: 9.5pt; padding: 0; max-width: none; } article + article { break-before: page; border: 0; padding: 0; margin: 0; } }
 </style>
 </head>
@@ -154,6 +161,13 @@ pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white
 <tbody>{{range .Lines}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td><td class="n">{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td><td class="n">{{.Planned}}</td><td class="n">{{.Share}}</td><td>{{.Verdict}}</td></tr>
 {{end}}</tbody></table></div>
 <p class="soft">Shares are percent of the base as it went in; U is what the weighing may be off.</p>
+{{if .Picture}}<h2>Deviations, in units of the band</h2>
+{{.Picture}}{{end}}
+{{$traces := .Traces}}{{if .Pours}}<details><summary>The portions and pours, one by one</summary>
+<div class="wide" tabindex="0" role="region" aria-label="Portions"><table>
+<thead><tr><th scope="col">Entry</th><th scope="col">Material</th><th scope="col" class="n">Before, g</th><th scope="col" class="n">After, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">± U, g</th><th scope="col">Verdict</th><th scope="col">What the scale said</th></tr></thead>
+<tbody>{{range $i, $p := .Pours}}<tr><td>{{.Seq}}</td><th scope="row">{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th>{{if eq .How "typed"}}<td></td><td></td>{{else}}<td class="n">{{.Before}}</td><td class="n">{{.After}}</td>{{end}}<td class="n">{{if .Void}}<s>{{.Delivered}}</s>{{else if .Is}}<s>{{.Delivered}}</s> {{.Is}}{{else}}{{.Delivered}}{{end}}</td><td class="n">{{.U.Doubt}}</td><td>{{.Verdict}}{{if eq .How "typed"}}, typed by {{.By}}{{end}}{{if .Void}} (no longer counts){{end}}</td><td>{{range .Raw}}<code>{{.}}</code><br>{{end}}{{index $traces $i}}</td></tr>
+{{end}}</tbody></table></div></details>{{end}}
 {{$curves := .Curves}}{{if .After.Entries}}<h2>After the mixing</h2>
 {{if .After.Water.Words}}<ul>{{range .After.Water.Words}}<li>{{.}}</li>{{end}}</ul>{{end}}
 <ol>{{range $i, $e := .After.Entries}}<li>{{when .At}}, {{.By}}: {{if .Void}}<s>{{.Words}}</s> (struck out){{else}}{{.Words}}{{end}}{{range .Notes}} {{.}}{{end}} {{index $curves $i}}</li>{{end}}</ol>{{end}}

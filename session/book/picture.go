@@ -1,0 +1,206 @@
+package book
+
+import (
+	"fmt"
+	"html"
+	"strconv"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// Pictures are SVG that stands in a page as it is: shapes have classes, so that a
+// page can colour them, and colours of their own for where nobody does.
+
+// Pour is one portion in full, with the pour as the scale showed it.
+type Pour struct {
+	Seq       uint64    `json:"seq"`
+	At        time.Time `json:"at"`
+	By        string    `json:"by"`
+	Material  string    `json:"material"` // the line, or the step of a mixture, that it was weighed for
+	As        string    `json:"as,omitempty"`
+	Into      string    `json:"into,omitempty"`
+	Scale     string    `json:"scale"`
+	Before    Amount    `json:"before"`
+	After     Amount    `json:"after"`
+	Delivered Amount    `json:"delivered"`
+	Is        *Amount   `json:"corrected,omitempty"` // what counts, where it was amended
+	Target    Amount    `json:"target"`
+	Low       Amount    `json:"low"`
+	High      Amount    `json:"high"`
+	U         Amount    `json:"u"`
+	Verdict   string    `json:"verdict"`
+	How       string    `json:"how"` // as in fact.Portion
+	Raw       []string  `json:"raw"`
+	Trace     string    `json:"trace,omitempty"` // as in fact.Portion
+	Void      bool      `json:"void,omitempty"`
+}
+
+// pours gives all portions in order.
+func (n *Batch) pours() []Pour {
+	out := []Pour{}
+	for _, t := range n.facts {
+		v, ok := t.Body.(fact.Portion)
+		if !ok {
+			continue
+		}
+		places := v.Step.Places()
+		a := func(m protocol.Mass) Amount { return Amount{m, places} }
+		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
+			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
+			Trace: v.Trace, Void: t.void}
+		if is := n.portions[t.Seq].m; is != v.Delivered && !t.void {
+			is := Amount{is, max(places, is.Places())}
+			p.Is = &is
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// Picture draws how far each material is off, in units of its band, which is
+// from -1 to 1 for all of them. Slim is for a page that is narrow: the names then
+// stand above.
+func (m Made) Picture(slim bool) string {
+	width, left, right, row, top, lift := 900, 240, 110, 38, 26, 0
+	if slim {
+		width, left, right, row, lift = 360, 12, 92, 54, 10
+	}
+	var shown []Line
+	var told []string
+	for _, l := range m.Lines {
+		if l.Portions > 0 && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
+			shown = append(shown, l)
+			told = append(told, fmt.Sprintf("%s %s g, %s of the half band", cmpOr(l.As, l.Material), l.Deviation.Signed(), thousandths(l.Bands)))
+		}
+	}
+	if len(shown) == 0 {
+		return ""
+	}
+	// What lies beyond three bands is drawn at the edge; its number stands beside it.
+	x := func(thousandths int) int {
+		return left + (max(-3000, min(3000, thousandths))+3000)*(width-left-right)/6000
+	}
+	height := top + len(shown)*row + 6
+	var b strings.Builder
+	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
+	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="15"><title>How far each material is off, in units of its band</title><desc>%s</desc>`,
+		width, height, html.EscapeString(strings.Join(told, "; ")))
+	add(`<rect class="band" x="%d" y="%d" width="%d" height="%d" fill="#cde5d6"/>`, x(-1000), top-6, x(1000)-x(-1000), height-top)
+	add(`<path class="edge" d="M%d %dV%dM%d %dV%d" stroke="#111" stroke-width="2"/>`, x(-1000), top-6, height-6, x(1000), top-6, height-6)
+	add(`<path class="mid" d="M%d %dV%d" stroke="#555" stroke-width="2" stroke-dasharray="2 4"/>`, x(0), top-6, height-6)
+	for _, w := range []struct {
+		at   int
+		word string
+	}{{-1000, "low"}, {0, "target"}, {1000, "high"}} {
+		add(`<text class="word" x="%d" y="13" text-anchor="middle" font-size="13" fill="#444">%s</text>`, x(w.at), w.word)
+	}
+	for i, l := range shown {
+		y, at := top+i*row+row/2+lift, x(l.Bands)
+		name := cmpOr(l.As, l.Material)
+		if r := []rune(name); len(r) > 28 {
+			name = string(r[:27]) + "…"
+		}
+		nameY := y + 5
+		if slim {
+			nameY = y - 18
+		}
+		add(`<text class="name" x="0" y="%d" fill="#111">%s</text>`, nameY, html.EscapeString(name))
+		add(`<path class="stem" d="M%d %dH%d" stroke="#111" stroke-width="3"/>`, x(0), y, at)
+		// The verdict has its shape: a disc inside the band, arrowheads outside.
+		switch l.Verdict {
+		case "over":
+			add(`<path class="pin" fill="#111" d="M%d %dl-16 -11v22z"/>`, at+12, y)
+		case "under", "skipped":
+			add(`<path class="pin" fill="#111" d="M%d %dl16 -11v22z"/>`, at-12, y)
+		default:
+			add(`<circle class="pin" fill="#111" cx="%d" cy="%d" r="8"/>`, at, y)
+		}
+		add(`<text class="name" x="%d" y="%d" text-anchor="end" fill="#111">%s g</text>`, width, y+5, html.EscapeString(l.Deviation.Signed()))
+	}
+	b.WriteString(`</svg>`)
+	return b.String()
+}
+
+// tracePoint is a point of a trace: tenths of a second, and what was in the
+// container.
+type tracePoint struct {
+	at int64
+	m  protocol.Mass
+}
+
+// readTrace reads what fact.Portion keeps of a pour; nil: there is none, or it is
+// none of ours.
+func readTrace(text string) []tracePoint {
+	var out []tracePoint
+	for _, f := range strings.Fields(text) {
+		at, grams, ok := strings.Cut(f, ":")
+		whole, tenth, ok2 := strings.Cut(at, ".")
+		s, err := strconv.ParseInt(whole, 10, 32)
+		t, err2 := strconv.ParseInt(tenth, 10, 8)
+		d, err3 := protocol.ParseDecimal(grams)
+		if !ok || !ok2 || err != nil || err2 != nil || err3 != nil || s < 0 || t < 0 || t > 9 {
+			return nil
+		}
+		m, err := d.Mass(protocol.UnitGram)
+		p := tracePoint{10*s + t, m}
+		if err != nil || len(out) > 0 && p.at < out[len(out)-1].at || len(out) == 1000 {
+			return nil
+		}
+		out = append(out, p)
+	}
+	if len(out) < 2 || out[len(out)-1].at == out[0].at {
+		return nil
+	}
+	return out
+}
+
+// Picture draws the pour as the scale showed it, with the band it was to end in;
+// empty where no trace was kept.
+func (p Pour) Picture() string {
+	all := readTrace(p.Trace)
+	if all == nil {
+		return ""
+	}
+	const width, height, left, right, top, bottom = 420, 170, 58, 10, 12, 30
+	least, most := min(0, all[0].m), max(p.High.Mass, all[0].m)
+	for _, q := range all {
+		least, most = min(least, q.m), max(most, q.m)
+	}
+	if most <= least {
+		return ""
+	}
+	last := all[len(all)-1].at
+	x := func(at int64) string { return tenths(left*10 + at*(width-left-right)*10/last) }
+	// Millionths of the height are finer than any screen, and cannot overflow.
+	y := func(m protocol.Mass) string {
+		part := int64((most - m) / ((most-least)/1_000_000 + 1))
+		all := int64((most - least) / ((most-least)/1_000_000 + 1))
+		return tenths(top*10 + part*(height-top-bottom)*10/max(all, 1))
+	}
+	var b strings.Builder
+	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
+	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13"><title>The pour of %s as the scale showed it: %s seconds, to %s g</title>`,
+		width, height, html.EscapeString(cmpOr(p.As, p.Material)), tenths(last), html.EscapeString(all[len(all)-1].m.Grams(p.Delivered.Places)))
+	add(`<path class="band" fill="#cde5d6" d="M%d %sH%dV%sH%dz"/>`, left, y(p.High.Mass), width-right, y(max(p.Low.Mass, least)), left)
+	add(`<path class="mid" fill="none" stroke="#555" stroke-dasharray="2 4" d="M%d %sH%d"/>`, left, y(p.Target.Mass), width-right)
+	add(`<path class="edge" fill="none" stroke="#111" d="M%d %dV%dH%d"/>`, left, top, height-bottom, width-right)
+	add(`<text class="word" x="%d" y="%s" text-anchor="end" dominant-baseline="middle" fill="#444">%s g</text>`, left-6, y(p.Target.Mass), html.EscapeString(p.Target.String()))
+	add(`<text class="word" x="%d" y="%s" text-anchor="end" dominant-baseline="middle" fill="#444">0 g</text>`, left-6, y(0))
+	add(`<text class="word" x="%d" y="%d" text-anchor="end" fill="#444">%s s</text>`, width-right, height-8, tenths(last))
+	b.WriteString(`<path class="line" fill="none" stroke="#111" stroke-width="2.5" stroke-linejoin="round" d="`)
+	for i, q := range all {
+		how := "L"
+		if i == 0 {
+			how = "M"
+		}
+		b.WriteString(how + x(q.at) + " " + y(q.m))
+	}
+	b.WriteString(`"/></svg>`)
+	return b.String()
+}
+
+// tenths writes 123 as "12.3".
+func tenths(n int64) string { return fmt.Sprintf("%d.%d", n/10, n%10) }
