@@ -37,6 +37,7 @@ const (
 	byClay     = "clay"
 	byBase     = "base material"
 	byMoved    = "moved with it"
+	byLot      = "lot"
 	byWater    = "water"
 	bySieve    = "sieve"
 	byHold     = "hold"
@@ -47,7 +48,7 @@ const (
 	bySmall    = "within the bands"
 )
 
-var byWeight = []string{byPlan, byOther, byStrong, byCone, byAir, byAddition, byGravity, byCoats, byClay, byBase, byMoved, byWater, bySieve,
+var byWeight = []string{byPlan, byOther, byStrong, byCone, byAir, byAddition, byGravity, byCoats, byClay, byBase, byMoved, byLot, byWater, bySieve,
 	byHold, byKiln, byPlace, byScale, byPerson, bySmall}
 
 // excess gives how much more of a material is in b than in a, in percent of the
@@ -122,7 +123,7 @@ func (s side) own() *big.Rat {
 	if s.target <= 0 {
 		return new(big.Rat).Set(s.over)
 	}
-	r := new(big.Rat).SetFrac(s.m, big.NewInt(int64(s.target)))
+	r := big.NewRat(int64(s.weighed), int64(s.target))
 	return r.Sub(r, big.NewRat(1, 1)).Mul(r, s.plan)
 }
 
@@ -381,6 +382,7 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	for _, f := range found {
 		add(f.kind, f.material, true, "%s: it can explain a difference.", f.words)
 	}
+	c.lots(batches, sides, add)
 	if len(shifted) > 0 {
 		add(byMoved, "", false, "The base is not the same, and the shares of what was weighed alike moved with it: %s.", and(shifted))
 	}
@@ -400,6 +402,18 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	}
 	if !c.Explains && planned {
 		c.Verdict = "The weighing cannot explain it, but the recipes differ: all that went in is as planned."
+	}
+}
+
+// lots tells of materials that came from another bag.
+func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind, material string, weighing bool, format string, args ...any)) {
+	for m, l := range c.Lines {
+		row := sides[m]
+		lot := func(k int) string { return bagOf(batches[k].Plan.Lots, l.Material).Lot }
+		from := tally(batches, lot, func(k int) bool { return row[k].in && !row[k].open && row[k].as == "" && lot(k) != "" })
+		if len(from) > 1 {
+			add(byLot, l.Material, false, "The %s came from other lots: %s.", inner(l.Material), grouped(from, ""))
+		}
 	}
 }
 

@@ -172,6 +172,13 @@ func TestWhatElseDiffers(t *testing.T) {
 	c = b.compare("A", "D")
 	assert.Equal(t, "scale, operator", kinds(c))
 	assert.Equal(t, "Other people weighed: Mara in A, Jonas in D.", c.Causes[1].Words)
+
+	// Another bag of a material.
+	b.Find("A").Plan.Lots = []fact.LotUsed{{Material: "Quartz", Lot: "L1"}, {Material: "Whiting", Lot: "L2"}}
+	d.Plan.Lots = []fact.LotUsed{{Material: "Quartz", Lot: "L4"}, {Material: "Whiting", Lot: "L2"}, {Material: "Ball clay", Lot: "L5"}}
+	c = b.compare("A", "D")
+	assert.Equal(t, "lot, scale, operator", kinds(c))
+	assert.Equal(t, "The quartz came from other lots: L1 in A, L4 in D.", c.Causes[0].Words)
 }
 
 // A band may be as wide as a coarse step is: in it, and still not alike.

@@ -57,7 +57,8 @@ type side struct {
 	verdict string
 	plan    *big.Rat // share planned; 0 where it is not in the plan
 	role    string
-	target  protocol.Mass
+	weighed protocol.Mass // delivered, with its moisture
+	target  protocol.Mass // the same
 	low     protocol.Mass
 	high    protocol.Mass
 	over    *big.Rat // share less plan
@@ -136,7 +137,7 @@ func Compare(batches ...*Batch) Comparison {
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
 			}
 			sides[m][k] = side{in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
-				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, target: l.Target, low: l.Low, high: l.High}
+				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: l.delivered, target: l.Target, low: l.Low, high: l.High}
 			if p, ok := new(big.Rat).SetString(l.Share); ok {
 				sides[m][k].plan = p
 			}
