@@ -2,12 +2,14 @@ package book
 
 import (
 	"fmt"
+	"math/big"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tared/protocol"
 	"tared/session/fact"
@@ -191,4 +193,29 @@ func TestACoarseBandHidesNothing(t *testing.T) {
 		b.put(mark, fact.Finished{})
 	}
 	assert.Equal(t, "The chromium oxide differs by 0.21 to 0.59 % of the base, more of it in B: it can.", b.compare("A", "B").Verdict)
+}
+
+// The quick way says what the exact one says, or nothing.
+func TestQuickIsExact(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string) side {
+			s := side{m: big.NewInt(rapid.Int64Range(0, 1e12).Draw(t, name+" m")), base: big.NewInt(rapid.Int64Range(1, 1e12).Draw(t, name+" base"))}
+			u := big.NewInt(rapid.Int64Range(0, 1e11).Draw(t, name+" u"))
+			s.doubt = u.Mul(u, u).Mul(u, new(big.Int).Mul(s.base, s.base))
+			s.four = new(big.Int).Exp(s.base, big.NewInt(4), nil)
+			return s
+		}
+		a, b := draw("a"), draw("b")
+		if rapid.Bool().Draw(t, "near") {
+			b.base, b.four = a.base, a.four
+			b.m = new(big.Int).Add(a.m, big.NewInt(rapid.Int64Range(0, 200).Draw(t, "by")))
+			a.doubt, b.doubt = new(big.Int), new(big.Int).Mul(big.NewInt(rapid.Int64Range(0, 200*200).Draw(t, "d")), new(big.Int).Mul(a.base, a.base))
+		}
+		exact := differ(a, b) // without bounds there is no quick way
+		a.bounded()
+		b.bounded()
+		if got := differ(a, b); got != exact {
+			t.Fatalf("quick %v, exact %v", got, exact)
+		}
+	})
 }
