@@ -42,6 +42,13 @@ type WaterWish struct {
 	Standard string `json:"standard,omitempty"` // of that number: US or British
 	Opening  string `json:"opening,omitempty"`  // of the sieve in µm, where it has no number
 	Words    string `json:"words,omitempty"`
+
+	Vessel     string      `json:"vessel,omitempty"`     // one that was measured, in place of Volume and Bottle
+	SampleHere WeighedHere `json:"sample_here,omitzero"` // in place of Sample: weighed on a scale of the bench
+	AddedHere  WeighedHere `json:"added_here,omitzero"`  // in place of Added
+
+	known          *fact.Vessel
+	sampled, added *fact.Typed
 }
 
 // StrikeWish takes an entry that was made after the batch was closed out of the
@@ -189,12 +196,14 @@ func (w WaterWish) body() (fact.Body, error) {
 		return nil, err
 	}
 	f.Words = strings.TrimSpace(w.Words)
-	if w.Added != "" {
+	if w.added != nil {
+		f.Added = *w.added
+	} else if w.Added != "" {
 		if f.Added, err = typedMass("water added", w.Added); err != nil {
 			return nil, err
 		}
 	}
-	if w.Sample != "" || w.Volume != "" || w.Bottle != "" || w.Celsius != "" {
+	if w.sampled != nil || w.known != nil || w.Sample != "" || w.Volume != "" || w.Bottle != "" || w.Celsius != "" {
 		if err := w.gravity(&f); err != nil {
 			return nil, err
 		}
@@ -211,19 +220,23 @@ func (w WaterWish) body() (fact.Body, error) {
 
 func (w WaterWish) gravity(f *fact.Watered) (err error) {
 	switch {
-	case w.Sample == "":
+	case w.Sample == "" && w.sampled == nil:
 		return refuse("gravity: how much did the slip weigh that filled the vessel, without the vessel?")
 	case w.Volume != "" && w.Bottle != "":
 		return refuse("gravity: give the volume of the vessel, or the weight of the water that fills it, not both")
-	case w.Volume == "" && w.Bottle == "":
+	case w.Volume == "" && w.Bottle == "" && w.known == nil:
 		return refuse("gravity: what does the vessel hold? Give its volume, or the weight of the water that fills it")
 	case w.Celsius != "" && w.Bottle == "":
 		return refuse("the temperature is that of the water that filled the vessel: give its weight too, in place of the volume")
 	}
-	if f.Sample, err = typedMass("sample", w.Sample); err != nil {
+	if w.sampled != nil {
+		f.Sample = *w.sampled
+	} else if f.Sample, err = typedMass("sample", w.Sample); err != nil {
 		return err
 	}
-	if w.Volume != "" {
+	if v := w.known; v != nil {
+		f.Vessel, f.Bottle, f.Celsius, f.Volume = v.Name, v.Water, v.Celsius, v.Volume
+	} else if w.Volume != "" {
 		v, err := millilitres(w.Volume)
 		if err != nil {
 			return err
@@ -434,6 +447,13 @@ func closed(mark string, marks map[string]bool, open string) error {
 // After records something of a batch that is closed, and gives its entry. was is
 // that of AfterRequest.Body. What a person can mend has ErrRefused in its chain.
 func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
+	if r.Watered != nil {
+		w := *r.Watered
+		if e := b.call(ctx, func() { err = w.resolve(b.vessels, b.net) }); e != nil || err != nil {
+			return 0, errors.Join(e, err)
+		}
+		r.Watered = &w
+	}
 	body, err := r.Body(was)
 	if err == nil {
 		err = photosThere(body, b.cfg.Photos)
@@ -464,6 +484,19 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 // RecordAfter does what Bench.After does where no bench is running: it opens the
 // journal of a data directory, adds the line, and closes it again.
 func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
+	// The lock of the journal comes first: with a bench running, that one decides.
+	j, past, _, err := Open(dir)
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	if r.Watered != nil {
+		w := *r.Watered
+		if err := w.resolve(past.Vessels, nil); err != nil {
+			return 0, err
+		}
+		r.Watered = &w
+	}
 	body, err := r.Body(was)
 	if err == nil {
 		err = photosThere(body, dir)
@@ -471,11 +504,6 @@ func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) 
 	if err != nil {
 		return 0, err
 	}
-	j, past, _, err := Open(dir)
-	if err != nil {
-		return 0, err
-	}
-	defer func() { err = errors.Join(err, j.Close()) }()
 	s := State{}
 	for _, f := range past.Facts {
 		s = s.Apply(f)

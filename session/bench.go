@@ -118,10 +118,16 @@ type Bench struct {
 	slow     seldom // of the last view
 	slowJSON []byte
 	gauges   map[string]*gauge // by scale
-	stands   buckets
-	dueNow   []DueView
-	dueAt    time.Time // when dueNow was made; zero: make it anew
-	shelf    Shelf
+	vessels  []fact.Vessel     // that were measured, by name
+
+	readings  []Reading // the last few that a person asked for
+	lastRead  uint64
+	readUntil map[string]time.Time // by scale: so long it is asked for them
+
+	stands buckets
+	dueNow []DueView
+	dueAt  time.Time // when dueNow was made; zero: make it anew
+	shelf  Shelf
 
 	door     door
 	mu       sync.Mutex
@@ -155,6 +161,7 @@ func New(cfg Config) *Bench {
 		b.roles[recipe.Key(f.Material)] = f.Role
 	}
 	b.gauges = gaugesFrom(cfg.Past.Checks)
+	b.vessels = cfg.Past.Vessels
 	if b.stands = cfg.Past.stands; b.stands == nil {
 		b.stands = buckets{}
 	}

@@ -65,7 +65,7 @@ func (b *Bench) want() {
 	t := turn{s: b.s}
 	for _, s := range b.cfg.Scales {
 		g := b.gauges[s.Name]
-		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.uses(s.Name) || g != nil && g.run != nil
+		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.uses(s.Name) || g != nil && g.run != nil || b.s.Now.Before(b.readUntil[s.Name])
 	}
 	b.wants.Store(&wants)
 }

@@ -46,6 +46,8 @@ type Past struct {
 	// their repeatability, oldest first.
 	Checks []fact.Fact
 
+	Vessels []fact.Vessel // that were measured, by name
+
 	stands buckets // batches with water in them
 	Shelf  Shelf   // lots and recipes
 }
@@ -75,11 +77,12 @@ type latest struct {
 	heads []journal.Record
 	tub   []journal.Record // of the tub, where that batch is a cup of a series
 
-	roles  []journal.Record // of materials, with their lines
-	gauges []journal.Record // checks of the scales, with their lines
-	stands buckets
-	shelf  Shelf
-	unread error // of a line about lots or recipes
+	roles   []journal.Record // of materials, with their lines
+	gauges  []journal.Record // checks of the scales, with their lines
+	stands  buckets
+	vessels []journal.Record // with their lines
+	shelf   Shelf
+	unread  error // of a line about lots or recipes
 }
 
 func (l *latest) line(r journal.Record) error {
@@ -101,6 +104,10 @@ func (l *latest) line(r journal.Record) error {
 		l.roles = append(l.roles, r)
 	}
 	l.stands.line(r)
+	if r.Kind == (fact.Vessel{}).Kind() {
+		r.Line = bytes.Clone(r.Line)
+		l.vessels = append(l.vessels, r)
+	}
 	if r.Batch != l.seen && r.Batch != "" {
 		l.seen = r.Batch
 		l.marks[r.Batch] = true
@@ -144,6 +151,15 @@ func (l *latest) past(seq uint64) (Past, error) {
 		}
 		if v, ok := body.(fact.Role); ok {
 			p.Roles = append(p.Roles, v)
+		}
+	}
+	for _, r := range l.vessels {
+		body, err := fact.DecodeBody(r.Kind, r.Line)
+		if err != nil {
+			return Past{}, fmt.Errorf("journal line %d: %w", r.Seq, err)
+		}
+		if v, ok := body.(fact.Vessel); ok {
+			p.Vessels = withVessel(p.Vessels, v)
 		}
 	}
 	for _, r := range l.gauges {

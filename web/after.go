@@ -7,6 +7,7 @@ import (
 
 	"tared/session"
 	"tared/session/book"
+	"tared/session/fact"
 )
 
 // Later is what the page of a batch needs of a book that tells what came after
@@ -25,6 +26,9 @@ func (s *Server) afterRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/book/{mark}/after", s.getAfter)
 	mux.HandleFunc("GET /api/book/{mark}/curve/{seq}", s.getCurve)
 	mux.HandleFunc("POST /api/after", s.command(s.postAfter))
+	mux.HandleFunc("POST /api/reading", s.command(s.postReading))
+	mux.HandleFunc("POST /api/vessel", s.command(s.postVessel))
+	mux.HandleFunc("GET /api/vessels", s.getVessels)
 }
 
 func (s *Server) getAfter(w http.ResponseWriter, r *http.Request) {
@@ -96,4 +100,81 @@ func (s *Server) postAfter(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	answer(w, http.StatusOK, map[string]uint64{"seq": seq})
+}
+
+// Scaler is a bench that reads its own scales for what comes after a batch, and
+// knows the vessels that were measured. The session's bench is one.
+type Scaler interface {
+	Read(ctx context.Context, scale string) (session.Reading, error)
+	Measure(ctx context.Context, w session.VesselWish) (fact.Vessel, error)
+	Vessels(ctx context.Context) ([]fact.Vessel, error)
+}
+
+func (s *Server) scaler(w http.ResponseWriter) (Scaler, bool) {
+	b, ok := s.cfg.Bench.(Scaler)
+	if !ok {
+		refuse(w, http.StatusNotFound, "this bench reads no scale for what comes after a batch")
+	}
+	return b, ok
+}
+
+// postReading takes what a scale shows now.
+func (s *Server) postReading(w http.ResponseWriter, r *http.Request) {
+	var q struct {
+		Scale string `json:"scale"`
+	}
+	b, ok := s.scaler(w)
+	if !ok || !read(w, r, &q) {
+		return
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), bodyWait)
+	defer cancel()
+	got, err := b.Read(ctx, q.Scale)
+	if err != nil {
+		s.failed(w, "read the "+q.Scale+" scale", err)
+		return
+	}
+	answer(w, http.StatusOK, got)
+}
+
+// postVessel records a vessel.
+func (s *Server) postVessel(w http.ResponseWriter, r *http.Request) {
+	var q session.VesselWish
+	b, ok := s.scaler(w)
+	if !ok || !read(w, r, &q) {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
+	defer cancel()
+	v, err := b.Measure(ctx, q)
+	if err != nil {
+		s.failed(w, "record vessel "+q.Name, err)
+		return
+	}
+	answer(w, http.StatusOK, vesselOf(v))
+}
+
+// vesselView is a vessel as a page shows it.
+type vesselView struct {
+	Name   string `json:"name"`
+	Volume string `json:"volume"` // ml
+}
+
+func vesselOf(v fact.Vessel) vesselView { return vesselView{v.Name, v.Volume} }
+
+func (s *Server) getVessels(w http.ResponseWriter, r *http.Request) {
+	all := []vesselView{}
+	if b, ok := s.cfg.Bench.(Scaler); ok {
+		ctx, cancel := context.WithTimeout(r.Context(), bodyWait)
+		defer cancel()
+		vs, err := b.Vessels(ctx)
+		if err != nil {
+			s.failed(w, "list the vessels", err)
+			return
+		}
+		for _, v := range vs {
+			all = append(all, vesselOf(v))
+		}
+	}
+	answer(w, http.StatusOK, all)
 }

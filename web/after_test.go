@@ -49,6 +49,9 @@ type afterBench struct {
 	mu    sync.Mutex
 	asked []session.AfterRequest
 	err   error
+
+	reads    uint64
+	measured []session.VesselWish
 }
 
 func (b *afterBench) After(_ context.Context, r session.AfterRequest, was func(uint64) string) (uint64, error) {
@@ -131,4 +134,70 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.getElementById("after-trouble").textContent === "which tile was it?"`)
 	assert.Equal(t, "glossy", eval[string](t, ctx, `document.getElementById("j-words").value`), "what was typed stays")
+}
+
+// Read gives what stands on the invented scale; Measure and Vessels keep one vessel.
+func (b *afterBench) Read(_ context.Context, scale string) (session.Reading, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.err != nil {
+		return session.Reading{}, b.err
+	}
+	b.reads++
+	return session.Reading{ID: b.reads, Scale: scale, Shows: []string{"52.1", "200.8"}[(b.reads-1)%2]}, nil
+}
+
+func (b *afterBench) Measure(_ context.Context, w session.VesselWish) (fact.Vessel, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.measured = append(b.measured, w)
+	return fact.Vessel{Name: w.Name, Volume: "99.98"}, b.err
+}
+
+func (b *afterBench) Vessels(context.Context) ([]fact.Vessel, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var all []fact.Vessel
+	for _, w := range b.measured {
+		all = append(all, fact.Vessel{Name: w.Name, Volume: "99.98"})
+	}
+	return all, nil
+}
+
+// A vessel is measured and used on the page, with nothing of it typed but its name
+// and how warm the water was.
+func TestAGravityIsWeighedFromThePage(t *testing.T) {
+	ctx := tab(t)
+	b := &afterBench{fakeBench: newFakeBench()}
+	b.show(whiting())
+	address, _ := served(t, func(c *Config) { c.Bench = b })
+	visit(t, ctx, address+"/book/c261124")
+	until(t, ctx, `document.querySelectorAll("#entries li").length === 3 && !document.querySelector("form[data-kind=vessel] .here").hidden`)
+	click := func(kind string, n int, told string) {
+		t.Helper()
+		eval[bool](t, ctx, `document.querySelector("form[data-kind=`+kind+`] .reads").children[`+[]string{"0", "1"}[n]+`].click(), true`)
+		until(t, ctx, `document.querySelector("form[data-kind=`+kind+`] .told").textContent === `+told)
+	}
+	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+	click("vessel", 0, `"empty 52.1 g: now fill it, and put it on again."`)
+	click("vessel", 1, `"empty 52.1 g, filled 200.8 g."`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
+		chromedp.SendKeys(chromedp.CSS("#v-by"), "Mara"), chromedp.Click(chromedp.CSS(`form[data-kind=vessel] button.first`))))
+	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
+	assert.Equal(t, session.VesselWish{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.measured[0])
+
+	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
+	click("watered", 0, `"empty 52.1 g: now fill it, and put it on again."`)
+	click("watered", 1, `"empty 52.1 g, filled 200.8 g."`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`form[data-kind=watered] button.first`))))
+	until(t, ctx, `document.activeElement.id === "after-title" && document.querySelector("form[data-kind=watered] .told").textContent === ""`)
+	require.Len(t, b.requests(), 1)
+	assert.Equal(t, &session.WaterWish{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
+	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")
+
+	b.mu.Lock()
+	b.err = &session.Refusal{Words: "the bench scale is not at rest"}
+	b.mu.Unlock()
+	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+	click("watered", 0, `"the bench scale is not at rest"`)
 }

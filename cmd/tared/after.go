@@ -50,7 +50,8 @@ much more it takes. What is added cannot be taken out.
 A gravity is measured with a vessel of known volume: tare it, fill it to the mark
 with stirred slip, weigh. Give --sample with --volume; or fill the same vessel
 with water and give that weight with --bottle, and its temperature with --celsius
-to learn the volume. Type each weight with the digits that the scale shows.`,
+to learn the volume. Type each weight with the digits that the scale shows. A
+vessel that 'tared vessel' has measured once is named with --vessel.`,
 		Example: `  tared water 261125a --added 700g --by Mara
   tared water 261125a --sample 148.7g --volume 100ml --by Mara
   tared water 261125a --sample 148.7g --bottle 99.8g --celsius 18 --by Mara
@@ -77,6 +78,7 @@ to learn the volume. Type each weight with the digits that the scale shows.`,
 	f.StringVar(&w.Sample, "sample", "", "net weight of the slip that fills a vessel, such as 148.7g")
 	f.StringVar(&w.Volume, "volume", "", "what that vessel holds, such as 100ml")
 	f.StringVar(&w.Bottle, "bottle", "", "in place of --volume: net weight of the water that fills it, such as 99.8g")
+	f.StringVar(&w.Vessel, "vessel", "", "in place of --volume: a vessel that 'tared vessel' has measured")
 	f.StringVar(&w.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
 	f.StringVar(&w.Seconds, "seconds", "", "seconds from a flow cup")
 	f.StringVar(&w.Mesh, "mesh", "", "number of the sieve; needs --standard")

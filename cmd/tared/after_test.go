@@ -79,6 +79,14 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{64, "only what was noted", []string{"strike", "260302a", "--entry", "3", "--reason", "wrong", "--by", "Mara"}},
 		{0, "entry 10", []string{"strike", "260302a", "--entry", "9", "--reason", "another tile", "--by", "Mara"}},
 		{0, "[does not count, see 10] Tile KD-A", []string{"record", "260302a"}},
+		{0, "No vessel was measured", []string{"vessel"}},
+		{64, "how warm", []string{"vessel", "the cylinder", "--water", "99.8g", "--by", "Mara"}},
+		{0, "the cylinder holds 99.98 ml", []string{"vessel", "the cylinder", "--water", "99.8g", "--celsius", "20", "--by", "Mara"}},
+		{0, "the cylinder: 99.98 ml, measured", []string{"vessel"}},
+		{64, "was not measured; these were: the cylinder", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "the bottle", "--by", "Mara"}},
+		{0, "entry 12", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "The cylinder", "--by", "Mara"}},
+		{0, `the vessel "the cylinder" held 148.7 g of slip`, []string{"record", "260302a"}},
+		{64, "gravity 4", []string{"water", "260302a", "--sample", "400g", "--volume", "100ml", "--by", "Mara"}},
 	} {
 		code, out, errs := tared(t, append(c.args, "--data", dir)...)
 		assert.Equal(t, c.code, code, "%v: %s%s", c.args, out, errs)

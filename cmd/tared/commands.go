@@ -20,6 +20,7 @@ func commands() []*cobra.Command {
 		waterCommand(),
 		fireCommand(),
 		judgeCommand(),
+		vesselCommand(),
 		strikeCommand(),
 		labelCommand(),
 		exportCommand(),

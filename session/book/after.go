@@ -64,7 +64,11 @@ var volumeSlack = big.NewRat(1, 100)
 
 // typedU is U of a net weight of which only the last digit is known: 2u with
 // u·u = d·d/6 + s·s and s = d/2 assumed, which is 1.291 d.
+// A weight of the bench brings its own.
 func typedU(t fact.Typed) *big.Rat {
+	if t.U > 0 {
+		return t.U.Rat()
+	}
 	return new(big.Rat).Mul(t.Step.Rat(), big.NewRat(1291, 1000))
 }
 
@@ -375,7 +379,9 @@ func laterWords(b fact.Body) string {
 		if v.Added.Mass > 0 {
 			say("%s g of water went in", typed(v.Added))
 		}
-		if v.Gravity != "" && v.Bottle.Mass > 0 {
+		if v.Gravity != "" && v.Vessel != "" {
+			say("gravity %s: the vessel %q held %s g of slip and holds %s g of water of %s °C, %s ml", v.Gravity, v.Vessel, typed(v.Sample), typed(v.Bottle), v.Celsius, v.Volume)
+		} else if v.Gravity != "" && v.Bottle.Mass > 0 {
 			of := ""
 			if v.Celsius != "" {
 				of = " of " + v.Celsius + " °C"
@@ -444,6 +450,12 @@ func laterWords(b fact.Body) string {
 			say("next: %s", strings.TrimSuffix(v.Next, "."))
 		}
 		photoWords(say, v.Photos)
+	}
+	if v, ok := b.(fact.Vessel); ok {
+		say("the vessel %q was measured: %s g of water of %s °C fill it, so it holds %s ml", v.Name, typed(v.Water), v.Celsius, v.Volume)
+	}
+	if w, ok := b.(fact.Watered); ok && cmpOr(w.Sample.Scale, w.Added.Scale) != "" {
+		say("weighed on the %s scale", cmpOr(w.Sample.Scale, w.Added.Scale))
 	}
 	if len(s) == 0 {
 		return ""

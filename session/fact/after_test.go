@@ -13,7 +13,7 @@ import (
 	"tared/protocol"
 )
 
-var later = []Body{Watered{}, Fired{}, Judged{}}
+var later = []Body{Watered{}, Fired{}, Judged{}, Vessel{}}
 
 func TestEveryLaterKindIsDecoded(t *testing.T) {
 	src, err := os.ReadFile("after.go")
@@ -27,7 +27,7 @@ func TestEveryLaterKindIsDecoded(t *testing.T) {
 		got, err := DecodeBody(b.Kind(), []byte("{}"))
 		require.NoError(t, err)
 		assert.IsType(t, b, got)
-		_, err = DecodeBody(b.Kind(), []byte(`{"words":7}`))
+		_, err = DecodeBody(b.Kind(), []byte(`{"words":7,"name":7}`))
 		assert.ErrorIs(t, err, ErrFact)
 	}
 	require.ElementsMatch(t, named, have)

@@ -5,6 +5,7 @@ import { get, post, sendPhoto } from "./api.js";
 import { clock, day } from "./logic.js";
 
 let mark = "";
+const here = new Map(); // form to what was read off a scale for it
 
 /** Shows the section for a batch that is closed. */
 export function after(b) {
@@ -14,6 +15,61 @@ export function after(b) {
   for (const b of $("after").querySelectorAll("button.first")) b.dataset.word = b.textContent;
   for (const f of $("after").querySelectorAll("form")) f.addEventListener("submit", (e) => send(e, f));
   refresh();
+  listVessels();
+  get("/api/view").then((v) => {
+    const scales = (v.scales ?? []).filter((s) => !s.eye).map((s) => s.name);
+    if (scales.length) for (const box of $("after").querySelectorAll("[data-here]")) weighHere(box, scales);
+  }, () => {}); // without a bench everything can be typed
+}
+
+async function listVessels() {
+  try {
+    const all = await get("/api/vessels");
+    const was = $("w-vessel").value;
+    $("w-vessel").replaceChildren(make("option", { value: "" }, all.length ? "none of these" : "none was measured yet"), ...all.map((v) => make("option", { value: v.name }, `${v.name}, ${v.volume} ml`)));
+    $("w-vessel").value = was;
+  } catch {
+    // The volume can be typed.
+  }
+}
+
+/** Weighs on a scale of the bench: the vessel empty, then filled. The bench keeps the readings; the page only names them. */
+function weighHere(box, scales) {
+  const form = box.closest("form");
+  const kinds = box.dataset.here.split(";").map((k) => k.split("="));
+  const id = form.dataset.kind;
+  const what = make("select", { id: id + "-what" }, ...kinds.map(([v, words]) => make("option", { value: v }, words)));
+  const scale = make("select", { id: id + "-scale" }, ...scales.map((s) => make("option", { value: s }, s)));
+  const told = make("p.told", { role: "status" });
+  const clear = () => { here.delete(form); say(told, ""); };
+  const read = async (which) => {
+    try {
+      const r = await post("/api/reading", { scale: scale.value });
+      const h = which === "before" ? {} : { ...here.get(form) };
+      h[which] = r;
+      here.set(form, h);
+      say(told, [h.before && `empty ${h.before.shows} g`, h.after && `filled ${h.after.shows} g`].filter(Boolean).join(", ") + (h.after ? "." : ": now fill it, and put it on again."));
+    } catch (err) {
+      say(told, err.message);
+    }
+  };
+  what.addEventListener("change", clear);
+  scale.addEventListener("change", clear);
+  form.addEventListener("reset", clear);
+  box.append(
+    make("p.hint", null, "Weigh it on the bench: put the vessel on empty and read it, then filled. Leave the scale’s own tare key alone."),
+    make("p", null, make("label", { for: what.id }, "What"), what),
+    make("p", null, make("label", { for: scale.id }, "Scale"), scale),
+    make("p.reads", null, make("button.press", { type: "button", onclick: () => read("before") }, "Read it empty"), make("button.press", { type: "button", onclick: () => read("after") }, "Read it filled")),
+    told);
+  show(box, true);
+}
+
+/** Adds what was read off a scale to what the form asks for. */
+function addRead(form, asked) {
+  const h = here.get(form);
+  if (!h?.after) return;
+  asked[form.querySelector("select[id$=-what]").value] = { before: h.before?.id ?? 0, after: h.after.id };
 }
 
 const url = () => {
@@ -76,7 +132,11 @@ async function send(e, form) {
       say(button, `Sending photograph ${i + 1} of ${files.length}`);
       (asked.photos ??= []).push(await sendPhoto(file));
     }
-    await post("/api/after", { batch: mark, by: form.elements.by.value, [kind]: asked });
+    addRead(form, asked);
+    if (kind === "vessel") {
+      await post("/api/vessel", { celsius: "", name: "", ...asked, by: form.elements.by.value });
+      await listVessels();
+    } else await post("/api/after", { batch: mark, by: form.elements.by.value, [kind]: asked });
     const who = form.elements.by.value;
     form.reset();
     for (const f of document.querySelectorAll("#after [name=by]")) f.value = who;

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/session"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+func vesselCommand() *cobra.Command {
+	var a afterFlags
+	var v session.VesselWish
+	cmd := &cobra.Command{
+		Use:   "vessel [NAME --water WEIGHT --celsius T]",
+		Short: "Measure a vessel for gravities, once: fill it with water and weigh that",
+		Long: `vessel learns what a vessel holds, from the weight of the water that fills it to its
+mark and its temperature (density of water by M. Tanaka and others, 2001). A
+marked volume may be off by a part in a hundred; this is not. From then on
+'tared water BATCH --vessel NAME --sample …' needs the weight of the slip alone.
+
+Without a name it lists the vessels that were measured. Measured again under its
+name, the newest counts.`,
+		Example: `  tared vessel "the 100 ml cylinder" --water 99.8g --celsius 18 --by Mara
+  tared water 261125a --vessel "the 100 ml cylinder" --sample 148.7g --by Mara`,
+		Args: maybeOneArg("NAME"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := dataDir(a.data)
+			if err != nil {
+				return err
+			}
+			if len(args) == 0 {
+				return listVessels(cmd.OutOrStdout(), dir)
+			}
+			v.Name, v.By = args[0], a.by
+			made, err := session.RecordVessel(dir, time.Now(), v)
+			if errors.Is(err, journal.ErrLocked) {
+				var got struct{ Name, Volume string }
+				err = handOver(cmd.Context(), dir, "api/vessel", v, &got)
+				made.Name, made.Volume = got.Name, got.Volume
+			}
+			switch {
+			case errors.Is(err, session.ErrRefused):
+				return usage(err)
+			case err != nil:
+				return err
+			case a.json:
+				_, err = fmt.Fprintf(cmd.OutOrStdout(), "{\"kind\":\"vessel\",\"name\":%q,\"volume\":%q}\n", made.Name, made.Volume)
+			default:
+				_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s holds %s ml.\n", made.Name, made.Volume)
+			}
+			return err
+		},
+	}
+	a.add(cmd)
+	cmd.Flags().StringVar(&v.Water, "water", "", "net weight of the water that fills it, such as 99.8g")
+	cmd.Flags().StringVar(&v.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
+	return cmd
+}
+
+func listVessels(out io.Writer, dir string) error {
+	none := true
+	_, err := journal.Read(dir, func(r journal.Record) error {
+		if r.Kind != (fact.Vessel{}).Kind() {
+			return nil
+		}
+		body, err := fact.DecodeBody(r.Kind, r.Line)
+		if v, ok := body.(fact.Vessel); ok && err == nil {
+			none = false
+			_, err = fmt.Fprintf(out, "%s: %s ml, measured %s by %s\n", v.Name, v.Volume, r.At.Format("2006-01-02"), r.By)
+		}
+		return err
+	})
+	if none && (err == nil || errors.Is(err, fs.ErrNotExist)) {
+		_, err = fmt.Fprintln(out, "No vessel was measured yet.")
+	}
+	return err
+}

@@ -1,0 +1,269 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// Reading is what a scale showed at rest when a person asked. The bench keeps the
+// last few, so that what is weighed after a batch is recorded with the lines of the
+// scale, and not with what a page says they were.
+type Reading struct {
+	ID    uint64 `json:"id"`
+	Scale string `json:"scale"`
+	Shows string `json:"shows"` // in grams, with the digits of the scale
+
+	gross   protocol.Mass
+	carried protocol.Mass
+	step, u protocol.Mass
+	raw     string
+}
+
+const (
+	mostReadings = 64
+	askFor       = 5 * time.Minute // a scale that must be asked is asked so long after a person wanted it
+)
+
+// Read takes what a scale shows now. It is refused when the scale is not at rest,
+// cannot be heard, or weighs a batch.
+func (b *Bench) Read(ctx context.Context, name string) (r Reading, err error) {
+	if e := b.call(ctx, func() { r, err = b.read(name) }); e != nil {
+		return r, e
+	}
+	return r, err
+}
+
+func (b *Bench) read(name string) (r Reading, err error) {
+	i := slices.IndexFunc(b.cfg.Scales, func(s sheet.Scale) bool { return s.Name == name })
+	p := b.s.pan(name)
+	switch {
+	case i < 0:
+		return r, refuse("there is no scale %q: choose one of those that are set up", name)
+	case p == nil:
+		return r, refuse("the %s scale is read by eye: type what it shows", name)
+	case b.s.open() && (&turn{s: b.s}).uses(name):
+		return r, refuse("batch %s is in work on the %s scale: finish it first", b.s.Batch.Mark, name)
+	}
+	if b.readUntil == nil {
+		b.readUntil = map[string]time.Time{}
+	}
+	b.readUntil[name] = b.cfg.Now().Add(askFor)
+	b.want()
+	switch {
+	case p.Link != scale.Up || !p.Heard || !p.live(b.cfg.Now()):
+		return r, refuse("the %s scale says nothing now: is it on? Try again in a moment", name)
+	case p.Status != protocol.OK:
+		return r, refuse("the %s scale shows no weight (%s)", name, p.Status)
+	case !p.Settled:
+		return r, refuse("the %s scale is not at rest: hands off, and try again in a moment", name)
+	}
+	b.lastRead++
+	r = Reading{ID: b.lastRead, Scale: name, Shows: (p.Gross - p.Carried).Grams(places(p.Step)), gross: p.Gross, carried: p.Carried,
+		step: p.Step, u: netU(p.Step, b.spread(b.cfg.Scales[i])), raw: p.Raw}
+	b.readings = append(b.readings, r)
+	if len(b.readings) > mostReadings {
+		b.readings = slices.Delete(b.readings, 0, 1)
+	}
+	return r, nil
+}
+
+// WeighedHere is a weight as the difference of two readings of the bench; Before
+// is 0 where the scale's own tare key took the vessel off.
+type WeighedHere struct {
+	Before uint64 `json:"before,omitempty"`
+	After  uint64 `json:"after,omitempty"`
+}
+
+// net gives the weight between two readings.
+func (b *Bench) net(what string, w WeighedHere) (t fact.Typed, err error) {
+	find := func(id uint64) (Reading, error) {
+		if k := slices.IndexFunc(b.readings, func(r Reading) bool { return r.ID == id }); k >= 0 {
+			return b.readings[k], nil
+		}
+		return Reading{}, refuse("%s: reading %d is no longer kept: read the scale again", what, id)
+	}
+	after, err := find(w.After)
+	if err != nil {
+		return t, err
+	}
+	t = fact.Typed{Mass: after.gross - after.carried, Step: after.step, U: after.u, Scale: after.Scale, Raw: []string{after.raw}}
+	if w.Before != 0 {
+		before, err := find(w.Before)
+		switch {
+		case err != nil:
+			return t, err
+		case before.Scale != after.Scale:
+			return t, refuse("%s: the vessel was read on the %s scale empty and on the %s scale filled: use one", what, before.Scale, after.Scale)
+		case before.carried != after.carried:
+			return t, refuse("%s: the scale's own tare key was pressed between the two readings: read the empty vessel again", what)
+		case before.step != after.step:
+			return t, refuse("%s: the %s scale shows other steps than with the empty vessel: read the empty vessel again", what, after.Scale)
+		}
+		t.Mass = after.gross - before.gross
+		t.Raw = []string{before.raw, after.raw}
+	}
+	if t.Mass <= 0 {
+		return t, refuse("%s: %s is nothing that can be in the vessel: read it empty, then filled", what, t.Mass)
+	}
+	return t, nil
+}
+
+// VesselWish is a vessel as a person measures it: filled with water to its mark.
+type VesselWish struct {
+	Name    string      `json:"name"`
+	By      string      `json:"by"`
+	Water   string      `json:"water,omitempty"` // net weight of that water, "99.8g"; or as Weighed here
+	Celsius string      `json:"celsius"`         // of that water, "18"
+	Weighed WeighedHere `json:"weighed,omitzero"`
+}
+
+// body understands the wish. Weighed is what was weighed here; its mass is 0 where
+// the weight was typed.
+func (w VesselWish) body(weighed fact.Typed) (v fact.Vessel, err error) {
+	if err := words("name of the vessel", w.Name, 60); err != nil {
+		return v, err
+	}
+	if err := words("name", w.By, 100); err != nil {
+		return v, err
+	}
+	v.Name = strings.Join(strings.Fields(w.Name), " ")
+	switch {
+	case v.Name == "":
+		return v, refuse("the vessel needs a name, such as the 100 ml cylinder")
+	case strings.TrimSpace(w.By) == "":
+		return v, refuse("who measured it? A record needs a name")
+	case strings.TrimSpace(w.Celsius) == "":
+		return v, refuse("how warm was the water? A vessel of 100 ml holds 0.4 g less of it at 30 °C than at 10 °C")
+	case weighed.Mass > 0:
+		v.Water = weighed
+	default:
+		if v.Water, err = typedMass("water in the vessel", w.Water); err != nil {
+			return v, err
+		}
+	}
+	c, err := inRange("temperature of the water", w.Celsius, "18", 0, 40)
+	if err != nil {
+		return v, err
+	}
+	volume, err := book.VesselVolume(v.Water.Mass, c)
+	if err != nil {
+		return v, refuse("%v", err)
+	}
+	if volume.Cmp(big.NewRat(5, 1)) < 0 {
+		return v, refuse("a vessel of %s ml is too small to tell a gravity: take one of 50 ml or more", volume.FloatString(1))
+	}
+	v.Celsius, v.Volume = decimals(c, 1), volume.FloatString(2)
+	return v, nil
+}
+
+// Measure records a vessel. The last of a name counts.
+func (b *Bench) Measure(ctx context.Context, w VesselWish) (v fact.Vessel, err error) {
+	if e := b.call(ctx, func() {
+		var here fact.Typed
+		if w.Weighed.After != 0 {
+			if here, err = b.net("water in the vessel", w.Weighed); err != nil {
+				return
+			}
+		}
+		if v, err = w.body(here); err != nil {
+			return
+		}
+		t := turn{s: b.s, at: b.cfg.Now()}
+		t.put("", strings.TrimSpace(w.By), v)
+		if err = b.commit(t.s, t.facts); err == nil {
+			b.vessels = withVessel(b.vessels, v)
+		}
+		b.publish(err == nil)
+	}); e != nil {
+		return v, e
+	}
+	return v, err
+}
+
+// Vessels gives those that were measured, by name.
+func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
+	err = b.call(ctx, func() { all = slices.Clone(b.vessels) })
+	return all, err
+}
+
+// withVessel puts a vessel among the others, in the place of one of its name.
+func withVessel(all []fact.Vessel, v fact.Vessel) []fact.Vessel {
+	all = slices.DeleteFunc(slices.Clone(all), func(o fact.Vessel) bool { return recipe.Key(o.Name) == recipe.Key(v.Name) })
+	all = append(all, v)
+	slices.SortFunc(all, func(a, b fact.Vessel) int { return strings.Compare(recipe.Key(a.Name), recipe.Key(b.Name)) })
+	return all
+}
+
+// RecordVessel does what Measure does where no bench is running.
+func RecordVessel(dir string, at time.Time, w VesselWish) (v fact.Vessel, err error) {
+	if w.Weighed != (WeighedHere{}) {
+		return v, refuse("no bench is running that could have read a scale: type the weight")
+	}
+	if v, err = w.body(fact.Typed{}); err != nil {
+		return v, err
+	}
+	j, past, _, err := Open(dir)
+	if err != nil {
+		return v, err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(w.By), Body: v}
+	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
+		return v, fmt.Errorf("write the journal: %w", err)
+	}
+	return v, nil
+}
+
+// resolve puts what a wish only names into it: a vessel that was measured, and what
+// the bench read. Net is nil where no bench is running.
+func (w *WaterWish) resolve(vessels []fact.Vessel, net func(what string, w WeighedHere) (fact.Typed, error)) error {
+	if name := strings.TrimSpace(w.Vessel); name != "" {
+		k := slices.IndexFunc(vessels, func(v fact.Vessel) bool { return recipe.Key(v.Name) == recipe.Key(name) })
+		switch {
+		case w.Volume+w.Bottle+w.Celsius != "":
+			return refuse("gravity: name the vessel, or give its volume or the water that fills it, not both")
+		case k < 0 && len(vessels) == 0:
+			return refuse("vessel %q: none was measured yet: fill it with water to its mark and weigh that", name)
+		case k < 0:
+			var known []string
+			for _, v := range vessels {
+				known = append(known, v.Name)
+			}
+			return refuse("vessel %q was not measured; these were: %s", name, strings.Join(known, ", "))
+		}
+		w.known = &vessels[k]
+	}
+	for _, r := range []struct {
+		what  string
+		typed string
+		here  WeighedHere
+		into  **fact.Typed
+	}{{"sample", w.Sample, w.SampleHere, &w.sampled}, {"water added", w.Added, w.AddedHere, &w.added}} {
+		switch {
+		case r.here == (WeighedHere{}):
+			continue
+		case r.typed != "":
+			return refuse("%s: it is both weighed here and typed: give one", r.what)
+		case net == nil:
+			return refuse("%s: no bench is running that could have read a scale: type the weight", r.what)
+		}
+		t, err := net(r.what, r.here)
+		if err != nil {
+			return err
+		}
+		*r.into = &t
+	}
+	return nil
+}
