@@ -44,6 +44,13 @@ func readingBench(t *testing.T) (*Bench, func(grams string, settled bool)) {
 		require.NoError(t, err)
 		b.Feed(scale.Update{Scale: "bench", At: now, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: g("0.1"), Settled: settled,
 			Reading: protocol.Reading{Status: protocol.OK, Value: d, Unit: protocol.UnitGram, Stable: protocol.Yes, Raw: []byte("bench " + d.String() + " g")}})
+		// The line goes through another channel than a question does.
+		for heard := false; !heard; {
+			require.NoError(t, b.call(t.Context(), func() {
+				p := b.s.pan("bench")
+				heard = p.Heard && p.Gross-p.Carried == m && p.Settled == settled
+			}))
+		}
 	}
 }
 
