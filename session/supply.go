@@ -182,6 +182,11 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			return
 		}
 		o.Lot, o.Supplier, o.Price, o.Currency, o.Has = bag.Mark, bag.Supplier, bag.Price, bag.Currency, bag.Left
+		for _, l := range s.r.Stock.Of(s.r.Materials, name) {
+			if l.Mark != bag.Mark && l.Left > 0 {
+				o.Others = append(o.Others, l.Mark)
+			}
+		}
 		has := bag.Left - drawn[bag.Mark]
 		drawn[bag.Mark] += o.Need
 		if o.Short = has < o.Need; o.Short {

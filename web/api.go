@@ -43,6 +43,7 @@ func (s *Server) routes() http.Handler {
 	s.afterRoutes(mux)
 	s.photoRoutes(mux)
 	s.seriesRoutes(mux)
+	s.shelfRoutes(mux)
 	for _, r := range s.cfg.Extra {
 		mux.Handle(r.Pattern, r.Handler)
 	}

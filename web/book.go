@@ -68,7 +68,9 @@ type LineMade struct {
 	Low       string `json:"low"`
 	High      string `json:"high"`
 	Delivered string `json:"delivered"`
-	Deviation string `json:"deviation"` // delivered minus target, signed
+	Dry       string `json:"dry,omitempty"` // of it, where it was moist
+	Bag       string `json:"bag,omitempty"` // where it came from, and what it cost, in words
+	Deviation string `json:"deviation"`     // delivered minus target, signed
 	// Bands is the deviation in thousandths of the half band: 1000 stands on the mark.
 	Bands   int    `json:"bands"`
 	U       string `json:"u"`

@@ -27,6 +27,7 @@ type asset struct {
 var nav = []struct{ Name, Path, Label string }{
 	{"bench", "/", "Bench"},
 	{"sheet", "/sheet", "Sheet"},
+	{"stock", "/stock", "Stock"},
 	{"book", "/book", "Book"},
 	{"scales", "/scales", "Scales"},
 	{"calc", "/calc", "Calculate"},
@@ -36,6 +37,7 @@ var nav = []struct{ Name, Path, Label string }{
 var pageTitles = []struct{ Name, Title, In string }{
 	{"bench", "Bench", "bench"},
 	{"sheet", "Weigh sheet", "sheet"},
+	{"stock", "Stock", "stock"},
 	{"book", "Book", "book"},
 	{"made", "Batch", "book"},
 	{"compare", "Compare batches", "book"},

@@ -136,15 +136,17 @@ func exportCommand() *cobra.Command {
 
 --without names puts "person 1" and so on where a person's name stands, in CSV and
 pages; look it over before you send it, for a nickname in a note is not known here.
---without prices may be said too; the record holds none. Lines cannot be written
+--without prices leaves out what the materials cost. Lines cannot be written
 without anything: they are the evidence.`,
 		Example: "  tared export 261125a --as page >261125a.html\n  tared export --all --as csv --without names >all.csv\n  tared export --all --as lines >record.jsonl",
 		Args:    maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			var noNames bool
+			var noNames, noPrices bool
 			for _, w := range strings.Split(without, ",") {
 				switch strings.TrimSpace(w) {
-				case "", "prices":
+				case "":
+				case "prices":
+					noPrices = true
 				case "names":
 					noNames = true
 				default:
@@ -168,7 +170,7 @@ without anything: they are the evidence.`,
 			if !all {
 				mark = args[0]
 			}
-			if err := export(out, dir, mark, as, noNames, time.Now()); err != nil {
+			if err := export(out, dir, mark, as, noNames, noPrices, time.Now()); err != nil {
 				return err
 			}
 			return out.Flush()
@@ -183,7 +185,7 @@ without anything: they are the evidence.`,
 }
 
 // export writes one batch, or all where mark is empty.
-func export(out io.Writer, dir, mark, as string, noNames bool, at time.Time) error {
+func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time.Time) error {
 	if as == "lines" && mark == "" {
 		_, err := writeCopy(out, dir, func(journal.Record) error { return nil })
 		return err
@@ -209,6 +211,11 @@ func export(out io.Writer, dir, mark, as string, noNames bool, at time.Time) err
 			return err
 		})
 		return err
+	}
+	if noPrices {
+		for i, n := range batches {
+			batches[i] = n.WithoutPrices()
+		}
 	}
 	var hide *book.Names
 	if noNames {

@@ -148,7 +148,14 @@ func (p pageBook) Series(_ context.Context, mark string) (book.Series, error) {
 }
 
 func lineMade(l book.Line) web.LineMade {
-	return web.LineMade{Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
+	dry, bag := "", ""
+	if l.Dry != nil {
+		dry = l.Dry.String()
+	}
+	if b := l.Bag; b != nil {
+		bag = b.String()
+	}
+	return web.LineMade{Dry: dry, Bag: bag, Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
 		Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(), Delivered: l.Delivered.String(), Deviation: l.Deviation.Signed(),
 		Bands: l.Bands, U: l.U.Doubt(), Planned: l.Planned, Share: l.Share, Verdict: l.Verdict}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/fact"
@@ -72,6 +73,22 @@ type Bag struct {
 	Cost     string  `json:"cost,omitempty"`  // two decimals
 }
 
+// String tells where it came from and what it cost: "lot L1 (Q-2217), 0.31 EUR".
+func (b Bag) String() string {
+	var all []string
+	if b.Lot != "" {
+		s := "lot " + b.Lot
+		if b.Supplier != "" {
+			s += " (" + b.Supplier + ")"
+		}
+		all = append(all, s)
+	}
+	if b.Cost != "" {
+		all = append(all, Sum{b.Cost, b.Currency}.String())
+	}
+	return strings.Join(all, ", ")
+}
+
 // Cost is what the materials of a batch cost, by what was really taken.
 type Cost struct {
 	Sums    []Sum    `json:"sums"`              // one for each currency
@@ -113,6 +130,17 @@ func (n *Batch) taken(l line) protocol.Mass {
 		m -= Fold([]fact.Line{l.Line}, []fact.Mix{x}, had)[0].Delivered
 	}
 	return m
+}
+
+// WithoutPrices is the batch for somebody who need not know what its materials
+// cost.
+func (n *Batch) WithoutPrices() *Batch {
+	c := *n
+	c.Plan.Lots = slices.Clone(n.Plan.Lots)
+	for i := range c.Plan.Lots {
+		c.Plan.Lots[i].Price, c.Plan.Lots[i].Currency = "", ""
+	}
+	return &c
 }
 
 // bags fills in where the lines came from and sums up what they cost. A price is

@@ -14,6 +14,7 @@ import (
 var csvHead = []string{
 	"batch", "title", "started", "finished", "by", "material", "as", "role", "scale", "target_g", "low_g", "high_g", "delivered_g",
 	"deviation_g", "u_g", "beyond_u", "portions", "verdict", "planned_percent", "made_percent", "made_percent_u", "closing_hash",
+	"dry_g", "lot", "moisture_percent", "cost", "currency",
 }
 
 // WriteCSV writes the materials of batches as RFC 4180: a head, a line for each
@@ -35,10 +36,21 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 		}
 		for _, l := range m.Lines {
 			g := func(a Amount) string { return a.Grams(a.Places) }
+			dry, bag := l.Delivered, Bag{}
+			if l.Dry != nil {
+				dry = *l.Dry
+			}
+			if l.Bag != nil {
+				bag = *l.Bag
+			}
+			if bag.Cost == "" {
+				bag.Currency = ""
+			}
 			err := c.Write([]string{
 				inert(m.Mark), inert(m.Title), m.Started.Format(time.RFC3339), finished, inert(m.By), inert(l.Material), inert(l.As), l.Role,
 				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
 				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
+				g(dry), inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
 			})
 			if err != nil {
 				return err

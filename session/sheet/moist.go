@@ -110,8 +110,9 @@ type Lot struct {
 	Currency string        `json:"currency,omitempty"`
 	Need     protocol.Mass `json:"need"` // as weighed, with what mixtures waste
 	Has      protocol.Mass `json:"has,omitzero"`
-	Short    bool          `json:"short,omitempty"` // it holds less than is needed
-	Words    string        `json:"words,omitempty"` // what is wrong, and what else there is
+	Short    bool          `json:"short,omitempty"`  // it holds less than is needed
+	Others   []string      `json:"others,omitempty"` // marks of the other lots of it that hold something
+	Words    string        `json:"words,omitempty"`  // what is wrong, and what else there is
 }
 
 // Instead is what could be made of the stock.

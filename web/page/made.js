@@ -25,8 +25,8 @@ function drawBatch(b) {
   const cell = (label, text, more) => make("td.number" + (more ?? ""), { "data-label": label }, text || "–");
   $("rows").replaceChildren(...(b.lines ?? []).map((l) =>
     make("tr", null,
-      make("th", { scope: "row" }, l.as ? `${l.as}, instead of ${l.material}` : l.material, make("div.soft", null, roleWords(l.role))),
-      cell("target", l.target), cell("went in", l.delivered, ".got"), cell("off by", l.deviation), cell("U", l.u && `± ${l.u}`),
+      make("th", { scope: "row" }, l.as ? `${l.as}, instead of ${l.material}` : l.material, make("div.soft", null, roleWords(l.role)), l.bag ? make("div.soft", null, l.bag) : null),
+      cell("target", l.target), cell("went in", l.dry ? make("span", null, l.delivered, make("div.soft", null, `${l.dry} dry`)) : l.delivered, ".got"), cell("off by", l.deviation), cell("U", l.u && `± ${l.u}`),
       cell("planned", l.planned && `${l.planned} %`), cell("made", l.share && `${l.share} %`),
       make("td", { "data-label": "scale" }, l.scale), make("td", null, verdictChip(l.verdict)))));
   if (b.water) {

@@ -18,30 +18,69 @@ function chip(verdict) {
 }
 
 const roles = {}; // material to role, where the person knows better
+const chosenLots = {}; // material to the lot that it is to come from
 const diluted = new Set(); // materials that go in by way of a mixture
 let order = null; // materials in the order wished for; null: the sheet's own
 
 // --- the form
 
-get("/api/samples").then((samples) => {
-  show($("sample-row"), samples.length > 0);
-  for (const s of samples) $("sample").append(make("option", { value: s.name }, s.name));
-  $("sample").addEventListener("change", () => {
-    const s = samples.find((x) => x.name === $("sample").value);
-    if (s) $("recipe").value = s.text;
-  });
-  if (samples.length && !$("recipe").value) {
-    $("sample").value = samples[0].name;
-    $("recipe").value = samples[0].text;
+let stock = []; // the lots, as far as a stock is kept
+let texts = []; // what stands behind each choice of a recipe
+
+/** Fills the choice of recipes: those that are kept, newest version first, then the samples. */
+function choices(samples, recipes) {
+  texts = [];
+  const option = (words, text) => make("option", { value: String(texts.push(text)) }, words);
+  const kept = recipes.flatMap((k) => [...k.versions].reverse().map((v, i) => option(i === 0 ? `${k.name}, version ${v.version}` : `${k.name}, version ${v.version} (older)`, v.text)));
+  const groups = [];
+  if (kept.length) groups.push(make("optgroup", { label: "Kept" }, ...kept));
+  if (samples.length) groups.push(make("optgroup", { label: "Samples, invented" }, ...samples.map((s) => option(s.name, s.text))));
+  $("sample").replaceChildren(make("option", { value: "" }, "none, my own below"), ...groups);
+  show($("sample-row"), texts.length > 0);
+  if (!texts.length) return;
+  const at = texts.indexOf($("recipe").value);
+  if ($("recipe").value) $("sample").value = at < 0 ? "" : String(at + 1);
+  else {
+    $("sample").value = "1";
+    $("recipe").value = texts[0];
   }
-}, () => {});
+}
+
+let samples = [];
+const shelf = async () => {
+  const s = await get("/api/shelf").catch(() => ({ lots: [], recipes: [] }));
+  stock = s.lots;
+  show($("from-stock"), stock.length > 0);
+  choices(samples, s.recipes);
+};
+get("/api/samples").then((s) => { samples = s; }, () => {}).finally(shelf);
+$("sample").addEventListener("change", () => {
+  const text = texts[Number($("sample").value) - 1];
+  if (text) $("recipe").value = text;
+});
+
+$("keep").addEventListener("click", async () => {
+  show($("trouble"), false);
+  show($("keep-done"), false);
+  const by = $("by").value.trim() || prompt("Who keeps it? The record needs a name.")?.trim();
+  if (!by) return;
+  $("by").value = by;
+  try {
+    const got = await post("/api/keep", { by, recipe: { name: "", text: $("recipe").value } });
+    say($("keep-done"), `Kept as ${got.name}, version ${got.version}.`);
+    show($("keep-done"), true);
+    await shelf();
+  } catch (err) {
+    complain($("trouble"), err);
+  }
+});
 
 const sizeKind = () => document.querySelector("input[name=size]:checked").value;
 
 for (const radio of document.querySelectorAll("input[name=size]")) {
   radio.addEventListener("change", () => {
     const wet = sizeKind() === "wet", series = sizeKind() === "series";
-    show($("one-box"), !series);
+    show($("one-box"), !series && sizeKind() !== "stock");
     show($("series-box"), series);
     show($("gravity-box"), wet);
     say($("amount-label"), wet ? "Volume" : "Weight");
@@ -67,11 +106,12 @@ function series() {
 /** What the form asks for. */
 function request() {
   const text = (id) => $(id).value.trim();
-  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null };
+  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null, lots: { ...chosenLots }, from_stock: false, short: false };
   const kind = sizeKind();
   // Spaces between number and unit are for people.
   const amount = text("amount").replace(/\s+/g, "");
   if (kind === "series") r.series = series();
+  else if (kind === "stock") r.from_stock = true;
   else r[kind] = kind === "wet" ? `${amount} at ${text("gravity")}` : amount;
   for (const role of ["base", "addition", "strong"]) if (text("allow-" + role)) r.allow[role] = text("allow-" + role);
   return r;
@@ -83,6 +123,7 @@ $("form").addEventListener("submit", (e) => {
   e.preventDefault();
   // What was chosen on a sheet belongs to its recipe.
   if (planned && (planned.recipe !== $("recipe").value || sizeKind() === "series")) { order = null; diluted.clear(); }
+  if (planned && planned.recipe !== $("recipe").value) for (const k of Object.keys(chosenLots)) delete chosenLots[k];
   plan().then(() => {
     // On a narrow screen the sheet comes below the form, out of sight.
     if ($("sheet").hidden || $("result").getBoundingClientRect().top < innerHeight / 2) return;
@@ -138,11 +179,12 @@ function toLine(n) {
 const g = (mass) => mass?.g ?? "";
 const places = (text) => (text.includes(".") ? text.length - text.indexOf(".") - 1 : 0);
 
-/** A mass written with as many places as a step has. The text is a decimal; only its tail is padded. */
+/** A mass written with as many places as a step has, for showing. */
 function asStep(mass, step) {
   const text = g(mass);
   const want = places(g(step));
-  if (places(text) >= want || want === 0) return text;
+  if (places(text) > want) return Number(text).toFixed(want);
+  if (places(text) === want) return text;
   return (text.includes(".") ? text : text + ".") + "0".repeat(want - places(text));
 }
 
@@ -157,6 +199,7 @@ function drawSheet(sheet) {
   );
   each($("words"), sheet.words ?? [], () => make("li"), say);
   $("rows").replaceChildren(...sheet.lines.map((l, i) => row(l, i, sheet)));
+  drawLots(sheet);
   drawPicture(sheet);
   drawCups(sheet);
   drawOuts(sheet);
@@ -233,9 +276,40 @@ function band(l) {
 }
 
 function mixed(l) {
+  if (l.moisture) return make("div.soft", null, `${Number(g(l.dry)).toFixed(places(g(l.step)))} of it dry`);
   if (l.less) return make("div.soft", null, `and ${Number(g(l.less)).toFixed(places(g(l.step)))} in the mixture`);
   if (l.aliquot) return make("div.soft", null, `in ${g(l.aliquot.take)} of a mixture`);
   return null;
+}
+
+/** Where the materials come from, and what there is too little of. */
+function drawLots(sheet) {
+  const lots = (sheet.lots ?? []).filter((l) => l.lot);
+  const short = lots.filter((l) => l.short);
+  show($("lots-box"), lots.length > 0);
+  $("lots").replaceChildren(...lots.map((l) => make("tr", null,
+    make("th", { scope: "row" }, l.material),
+    make("td", null, pickLot(l)),
+    make("td.number", null, Number(g(l.need)).toFixed(1)),
+    make("td.number", null, Number(g(l.has)).toFixed(1), l.short ? make("div.unknown", null, "too little") : null),
+    make("td.number", null, l.moisture ? `${l.moisture} %` : ""))));
+  show($("short"), short.length > 0);
+  const offer = sheet.instead;
+  $("short").replaceChildren(...short.map((l) => make("p", null, l.words)));
+  if (offer) $("short").append(make("p", null, offer.words));
+  if (offer?.base) $("short").append(make("button.press.noprint", { type: "button", onclick: () => larger(offer) }, `Make ${g(offer.base)} g`));
+  if (offer?.cup) $("short").append(make("button.press.noprint", { type: "button", onclick: () => { $("cup").value = `${g(offer.cup)} g`; plan(); } }, `${g(offer.cup)} g in each cup`));
+  show($("although-box"), short.length > 0);
+  $("although").checked = false;
+}
+
+/** The choice between the lots of a material; one that stands alone is only named. */
+function pickLot(l) {
+  const same = stock.filter((s) => s.lot === l.lot || l.others?.includes(s.lot));
+  const name = (s) => s.lot + (s.supplier ? `, ${s.supplier}` : "");
+  if (same.length < 2) return name({ lot: l.lot, supplier: l.supplier });
+  return make("select.role", { "aria-label": `lot of ${l.material}`, onchange: (e) => { chosenLots[l.material] = e.currentTarget.value; plan(); } },
+    ...same.map((s) => make("option", { value: s.lot, selected: s.lot === l.lot ? "" : null }, `${name(s)}: ${Number(g(s.left)).toFixed(0)} g`)));
 }
 
 /** The cups of a series. */
@@ -372,7 +446,7 @@ $("start").addEventListener("submit", async (e) => {
     return;
   }
   try {
-    await post("/api/start", { ...planned, by });
+    await post("/api/start", { ...planned, by, short: $("although").checked });
     location.href = "/";
   } catch (err) {
     complain($("start-trouble"), err);

@@ -1,0 +1,79 @@
+package web
+
+import (
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+)
+
+// A lot is brought in and corrected on the page; the sheet tells that it is short
+// and what can be made instead, and starts only when it is told to.
+func TestTheStockBoundsTheSheet(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	keep := func(w session.LotWish) {
+		_, err := bench.Keep(t.Context(), session.KeepRequest{By: "Mara", Lot: &w})
+		require.NoError(t, err)
+	}
+	visit(t, ctx, address+"/stock")
+	until(t, ctx, `!document.getElementById("empty").hidden`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#a-material"), "Flint"), chromedp.SendKeys(chromedp.CSS("#a-amount"), "0 g"),
+		chromedp.SendKeys(chromedp.CSS("#a-by"), "Mara"), chromedp.Click(chromedp.CSS("#add button"))))
+	until(t, ctx, `!document.getElementById("trouble").hidden`)
+	assert.Contains(t, eval[string](t, ctx, `trouble.textContent`), "holds nothing")
+	eval[string](t, ctx, `document.getElementById("a-amount").value = "150 g"; document.getElementById("a-supplier").value = "Q-2217"; ""`)
+	press(t, ctx, `document.querySelector("#add button")`)
+	until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
+	assert.Contains(t, eval[string](t, ctx, `done.textContent`), "write L1 on it")
+	keep(session.LotWish{Material: "Quartz", Amount: "100g", Supplier: "Q-2301", Opened: "2026-11-20"})
+	keep(session.LotWish{Material: "Pond clay", Amount: "25kg", Moisture: "3.5%", Price: "0.40 EUR"})
+	visit(t, ctx, address+"/stock")
+	until(t, ctx, `document.querySelectorAll("#rows tr").length === 3`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#c-value"), "120 g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "counted, a scoop was spilled"),
+		chromedp.SendKeys(chromedp.CSS("#c-by"), "Jonas"), chromedp.Click(chromedp.CSS("#correct button"))))
+	until(t, ctx, `document.querySelector("#rows .left").textContent === "120.0"`)
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/stock")
+		until(t, ctx, `document.querySelectorAll("#entries li").length === 1`)
+		settle(t, ctx)
+		shot(t, ctx, "stock-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("stock")
+
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== "" && !document.getElementById("from-stock").hidden`)
+		eval[string](t, ctx, `recipe.value = `+"`"+blue+"`"+`; amount.value = "400 g"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, `!document.getElementById("short").hidden`)
+		assert.Contains(t, eval[string](t, ctx, `document.getElementById("short").textContent`), "Quartz: 160.0 g is needed and lot L1 (Q-2217) holds 120.0 g; there is also lot L2 (Q-2301) with 100.0 g")
+		settle(t, ctx)
+		shot(t, ctx, "sheet-short-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("sheet that is short")
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start-go"))))
+	until(t, ctx, `!document.getElementById("start-trouble").hidden`)
+	assert.Contains(t, eval[string](t, ctx, `document.getElementById("start-trouble").textContent`), "300 g of base")
+	press(t, ctx, `document.querySelector("#short button")`)
+	until(t, ctx, `document.getElementById("short").hidden && document.getElementById("amount").value === "300 g"`)
+	press(t, ctx, `document.querySelector("input[value=stock]")`)
+	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+	until(t, ctx, `document.getElementById("words").textContent.includes("300 g of base is what the stock is enough for")`)
+	press(t, ctx, `document.getElementById("keep")`)
+	until(t, ctx, `!document.getElementById("keep-done").hidden`)
+	until(t, ctx, `document.getElementById("sample").textContent.includes("Bath blue, invented, version 1")`)
+	press(t, ctx, `document.getElementById("start-go")`)
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Equal(t, "Bath blue, invented, version 1", plan.Kept)
+	require.Len(t, plan.Lots, 2)
+	assert.Equal(t, "L1", plan.Lots[0].Lot)
+}
