@@ -20,6 +20,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /book", s.bookPage)
 	mux.HandleFunc("GET /book/{mark}", s.page("made"))
 	mux.HandleFunc("GET /compare", s.comparePage)
+	mux.HandleFunc("GET /proof", s.page("proof"))
 	mux.HandleFunc("GET /scales", s.page("scales"))
 	mux.HandleFunc("GET /calc", s.page("calc"))
 	mux.HandleFunc("GET /pair", s.page("pair"))

@@ -18,7 +18,7 @@ import (
 
 func TestEveryPageIsServed(t *testing.T) {
 	s, _ := newServer(t, nil)
-	for path, want := range map[string]string{"/": "Bench", "/sheet": "Weigh sheet", "/book": "Book", "/book/a261125": "Batch", "/compare": "Compare", "/scales": "Scales", "/calc": "Calculate", "/pair": "Pair"} {
+	for path, want := range map[string]string{"/": "Bench", "/sheet": "Weigh sheet", "/book": "Book", "/book/a261125": "Batch", "/compare": "Compare", "/proof": "Check the record", "/scales": "Scales", "/calc": "Calculate", "/pair": "Pair"} {
 		w := do(s, request("GET", path, ""))
 		require.Equal(t, http.StatusOK, w.Code, path)
 		assert.Equal(t, "text/html; charset=utf-8", w.Header().Get("Content-Type"))

@@ -664,6 +664,7 @@ func others() []other {
 		{"compare", "/compare?a=a261125&b=c261124", `document.querySelector(".verdict svg") !== null`},
 		{"compare-three", "/compare?mark=a261125&mark=c261124&mark=d261120", `document.querySelector(".verdict svg") !== null`},
 		{"scales", "/scales", `document.querySelector(".shows")?.textContent.includes("412.6")`},
+		{"proof", "/proof", `document.getElementById("script") !== null`},
 		{"pair", "/pair", `document.getElementById("lead").textContent.startsWith("No pairing")`},
 	}
 }

@@ -42,6 +42,7 @@ var pageTitles = []struct{ Name, Title, In string }{
 	{"made", "Batch", "book"},
 	{"compare", "Compare batches", "book"},
 	{"series", "Series", "book"},
+	{"proof", "Check the record", "book"},
 	{"scales", "Scales", "scales"},
 	{"calc", "Calculate", "calc"},
 	{"pair", "Pair this browser", ""},

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -24,6 +25,12 @@ func TestTheCheckByHand(t *testing.T) {
 	require.True(t, ok)
 	script, _, _ := strings.Cut(rest, "\n\n")
 	require.Contains(t, script, "sha256sum")
+	// The page tells the same.
+	page, err := os.ReadFile(filepath.Join("..", "..", "web", "page", "proof.html"))
+	require.NoError(t, err)
+	_, rest, _ = strings.Cut(string(page), `id="script">`)
+	shown, _, _ := strings.Cut(rest, "</pre>")
+	assert.Equal(t, regexp.MustCompile(`(?m)^    `).ReplaceAllString(script, ""), html.UnescapeString(shown))
 	dir := keptBatch(t)
 	path := filepath.Join(dir, journal.Name)
 	whole, err := os.ReadFile(path)

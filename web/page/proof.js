@@ -1,0 +1,2 @@
+// How the record is checked by hand: nothing but text.
+import "./common.js";
