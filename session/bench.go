@@ -70,6 +70,7 @@ type PlanRequest struct {
 	Allow     map[string]string `json:"allow"`     // role to share or mass: "base":"1%", "strong":"0.1g"
 	Roles     map[string]string `json:"roles"`     // material to role, where the table is wrong
 	Container string            `json:"container"` // usual container weight
+	Most      string            `json:"most"`      // the largest dry total that is wanted, such as "2kg"; empty: any
 	Order     []string          `json:"order"`     // material names
 	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
 	Water     string            `json:"water"`     // first water: "85%" of everything dry, "none"; empty: as the recipe has it, else by habit
@@ -483,7 +484,12 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 			err = refuse("the bench has moved on since that was pressed: look again")
 			return
 		}
-		err = b.input(Input{At: c.At, Command: &c})
+		if c.Word == "anew" {
+			c.mark = b.newMark(c.At)
+		}
+		if err = b.input(Input{At: c.At, Command: &c}); err == nil && c.mark != "" {
+			b.marks[c.mark] = true
+		}
 	}); e != nil {
 		return e
 	}

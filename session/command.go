@@ -17,6 +17,8 @@ type Command struct {
 	// to a question that is no longer asked is refused, so that two browsers
 	// pressing at once do one thing.
 	Seen uint64 `json:"seen"`
+
+	mark string // for a batch that takes the place of this one; the bench gives it
 }
 
 // ErrRefused is in the chain of every error about a command that does not fit

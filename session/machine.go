@@ -734,6 +734,8 @@ func (t *turn) command(c Command) error {
 		t.s.React = nil
 		t.say("The lag of the scales and the reaction time are learnt anew.")
 		return nil
+	case "anew":
+		return t.anew(c)
 	case "abandon":
 		if c.Rest == "" {
 			return refuse("`abandon` closes the batch unfinished and needs a reason behind it: abandon wrong bag of quartz")
@@ -905,7 +907,7 @@ func (t *turn) overpour(i int, c Command) error {
 	if st.water() {
 		return refuse("too much %s was tipped: answer `keep` or `undo`", name(st))
 	}
-	return refuse("too much %s was tipped: answer `enlarge`, `keep` or `undo`", name(st))
+	return refuse("too much %s was tipped: answer `enlarge`, `keep`, `anew` or `undo`", name(st))
 }
 
 // answer carries out a word for a question that the pan raised.

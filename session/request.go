@@ -44,12 +44,36 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 		}
 		q.Roles[name] = sheet.Role(role)
 	}
-	if r.Container != "" {
-		if q.Container, err = protocol.ParseMass(r.Container); err != nil {
-			return q, fmt.Errorf("container weight: %w", err)
-		}
+	if q.Container, err = r.container(); err != nil {
+		return q, err
+	}
+	if _, err = r.most(); err != nil {
+		return q, err
 	}
 	return q, nil
+}
+
+func (r PlanRequest) container() (m protocol.Mass, err error) {
+	if r.Container == "" {
+		return 0, nil
+	}
+	if m, err = protocol.ParseMass(r.Container); err != nil {
+		return 0, fmt.Errorf("container weight: %w", err)
+	}
+	return m, nil
+}
+
+func (r PlanRequest) most() (m protocol.Mass, err error) {
+	if strings.TrimSpace(r.Most) == "" {
+		return 0, nil
+	}
+	if m, err = protocol.ParseMass(r.Most); err != nil {
+		return 0, fmt.Errorf("most that is wanted: %w", err)
+	}
+	if m <= 0 {
+		return 0, fmt.Errorf("most that is wanted: %s leaves nothing to mix", m)
+	}
+	return m, nil
 }
 
 // size reads the one size that was given.
@@ -196,9 +220,15 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	t.s.Now, t.s.asked, t.s.overAt = now, question{}, 0
 	t.s.reset()
 	mark := b.newMark(now)
-	plan := planned(sh, r.Recipe, scales, b.cfg.Simulated)
-	plan.Kept = b.shelf.Recipes.Of(plan.RecipeHash)
-	t.put(mark, strings.TrimSpace(r.By), plan)
+	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
+	p.Kept = b.shelf.Recipes.Of(p.RecipeHash)
+	// Both were understood when the sheet was made.
+	p.Container, _ = r.container()
+	p.Most, _ = r.most()
+	if p.Most > 0 && p.Dry > p.Most {
+		return "", refuse("the batch is %s dry, and %s is the most that is wanted", p.Dry, p.Most)
+	}
+	t.put(mark, strings.TrimSpace(r.By), p)
 	for _, f := range b.learnt(r, sh) {
 		t.put("", strings.TrimSpace(r.By), f)
 	}
@@ -306,7 +336,7 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 	for _, s := range b.Plan.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
 	}
-	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags()})
+	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most})
 	if err != nil {
 		return fact.Enlarged{}, err
 	}

@@ -274,7 +274,7 @@ func (s State) Apply(f fact.Fact) State {
 
 func opened(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
-		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded}
+		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
 	b.Lines = slices.Clone(p.Lines)
 	b.steps()
 	return b

@@ -468,15 +468,19 @@ func (s *State) overView(st Step) *AskedView {
 		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge the batch to %s g of base and top the others up", e.Base.Rounded(1)), ""})
 		for _, l := range e.Lines {
 			if k := b.index(l.Material); k >= 0 && b.Steps[k].Part == NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
-				q.Lines = append(q.Lines, fmt.Sprintf("%s: %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
+				q.Lines = append(q.Lines, fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
 			}
 		}
 	} else {
 		q.Lines = append(q.Lines, err.Error()+".")
 	}
+	q.Lines = append(q.Lines, b.becomes()...)
 	q.Answers = append(q.Answers,
 		AnswerView{"keep", "keep it and note the deviation", ""},
 		AnswerView{"undo", "it was not tipped after all", ""})
+	if b.Plan.Series.Cup == 0 {
+		q.Answers = append(q.Answers, AnswerView{"anew", "close this batch and begin it once more", ""})
+	}
 	return q
 }
 

@@ -25,6 +25,7 @@ type batchFlags struct {
 	fromStock      bool
 	short          bool
 	lots, moist    []string
+	most           string
 	water          string
 }
 
@@ -48,6 +49,7 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringArrayVar(&b.lots, "lot", nil, `lot that a material is taken from, such as "Quartz=L3"; else the one opened first that holds enough; may be repeated`)
 	f.StringArrayVar(&b.moist, "moist", nil, `moisture of a material in percent of the whole (wet basis), such as "Ball clay=3%", before that of its lot; may be repeated`)
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
+	f.StringVar(&b.most, "most", "", "the largest dry batch that is wanted, such as 2kg: to no more is it enlarged after an overpour")
 }
 
 // waterUse says what a flag for the first water takes.
@@ -57,7 +59,7 @@ const waterUse = "first water as the last step, in percent of everything dry, su
 // understood once so that its faults show now. A fault in the recipe is a
 // failure; any other is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
-	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Order: b.order, Aliquot: b.aliquot, Water: b.water}
+	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water}
 	given := 0
 	for _, size := range []string{b.base, b.dry, b.wet} {
 		if size != "" {

@@ -44,6 +44,7 @@ standard input, with what it needs behind it:
   typed 12.3g    what a balance read by eye shows
   yes            the mixing cup is mixed, for a material that goes in diluted
   enlarge, keep  what to do about an overpour that is in the bucket already
+  anew REASON    close the batch and begin it once more, from the same plan
   keep, next     what came onto another scale: the material in turn, or a later one
   skip, undo, pause, resume, note TEXT
 
@@ -342,12 +343,14 @@ func (w *weighing) note(line []byte) {
 	var head struct {
 		Kind      string `json:"kind"`
 		Abandoned bool   `json:"abandoned"`
+		Again     string `json:"again"`
 	}
 	if json.Unmarshal(line, &head) == nil && head.Kind == (fact.Finished{}).Kind() {
 		w.ended, w.left = true, w.left || head.Abandoned
 	}
 	if head.Kind == (fact.Planned{}).Kind() {
 		w.ended = false
+		w.left = w.left && head.Again == "" // what was closed is begun once more
 	}
 }
 

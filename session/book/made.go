@@ -26,6 +26,7 @@ type Row struct {
 	Off       int       `json:"off"`                     // materials that stand outside their band or were skipped
 	Worst     string    `json:"worst"`
 	Simulated bool      `json:"simulated,omitempty"`
+	Again     string    `json:"again,omitempty"`        // mark of the spoiled batch whose place it takes
 	Series    string    `json:"series,omitempty"`       // mark of the tub, where it is a cup of a series
 	Amended   int       `json:"amended,omitempty"`      // amendments
 	Late      int       `json:"amended_late,omitempty"` // of them after the batch was closed
@@ -168,7 +169,7 @@ var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State,
-		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Amended: len(n.changes)}
+		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Again: n.Plan.Again, Amended: len(n.changes)}
 	if n.base != n.Plan.Base {
 		grown := rough(n.base)
 		r.Enlarged = &grown

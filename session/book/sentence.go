@@ -103,6 +103,9 @@ func plannedWords(v fact.Planned) string {
 	if v.Simulated {
 		s += " (simulated)"
 	}
+	if v.Again != "" {
+		s += ", in place of " + v.Again + ", which was spoiled"
+	}
 	return s + "."
 }
 
@@ -175,6 +178,8 @@ func decidedWords(v fact.Decided) string {
 		s = v.With + " goes in for " + v.Material
 	case v.Question == "overpour" && v.Answer == "keep":
 		s = "Too much " + v.Material + " is kept as a deviation"
+	case v.Question == "overpour" && v.Answer == "anew":
+		s = "Too much " + v.Material + " spoiled the batch, and it is begun once more"
 	case v.Question == "overpour" && v.Answer == "enlarge":
 		s = "The batch is to be enlarged to fit the " + v.Material
 	case v.Question == "tare" && v.Answer == "keep":

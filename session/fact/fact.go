@@ -110,6 +110,11 @@ type (
 		Series     Series            `json:"series,omitzero"`
 		Lots       []LotUsed         `json:"lots,omitempty"` // where its materials come from
 		Kept       string            `json:"kept,omitempty"` // which kept recipe it is, such as "Tidewrack, version 3"
+		Container  protocol.Mass     `json:"container,omitzero"` // usual weight of one, as stated
+		Most       protocol.Mass     `json:"most,omitzero"`      // the largest dry total that was said to be wanted
+		// Again is the mark of a batch that was spoiled, where this one takes its place.
+		// It was begun at once, so mask and ventilation had been asked for.
+		Again string `json:"again,omitempty"`
 	}
 	// Reminded: the mask and ventilation reminder was shown and answered.
 	Reminded struct {

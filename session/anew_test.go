@@ -1,0 +1,174 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/book"
+	"tared/session/fact"
+)
+
+// pourAndTip takes one portion of the step in work on the bench scale.
+func (r *rig) pourAndTip(grams string) {
+	r.t.Helper()
+	r.set("bench", "100.0")
+	r.set("bench", (g("100") + g(grams)).Rounded(1))
+	r.set("bench", "0")
+	r.set("bench", "100.0")
+}
+
+// line100 is a line whose share is its target.
+func line100(name, role, target, band string) fact.Line {
+	l := line(name, role, target, band, "bench")
+	l.Share = target
+	return l
+}
+
+func overRig(t *testing.T) *rig {
+	r := newRig(t, line100("Quartz", "base", "60", "0.6"), line100("Whiting", "base", "40", "0.4"), line100("Tin oxide", "addition", "5", "0.1"))
+	r.must("yes Mara")
+	return r
+}
+
+func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
+	r := overRig(t)
+	r.pourAndTip("66.0")
+	v := r.s.View()
+	require.Equal(t, "overpour", v.Asked.Question)
+	words := []string{}
+	for _, a := range v.Asked.Answers {
+		words = append(words, a.Word)
+	}
+	assert.Equal(t, []string{"enlarge", "keep", "undo", "anew"}, words)
+	// 66 of 106 g of base; the others as planned: 40 and 5 of 106.
+	assert.Equal(t, []string{
+		"Kept: Quartz 62.26 % of the base, planned 60.00 % (+2.26 points)",
+		"Kept: Whiting 37.74 % of the base, planned 40.00 % (−2.26 points)",
+		"Kept: Tin oxide 4.72 % of the base, planned 5.00 % (−0.28 points)"}, v.Asked.Lines)
+	r.must("keep")
+	r.pourAndTip("40.0")
+	r.pourAndTip("5.0")
+	f := r.last().(fact.Finished)
+	assert.Equal(t, []string{"62.264", "37.736", "4.717"}, []string{f.Lines[0].Share, f.Lines[1].Share, f.Lines[2].Share}, "and so it came")
+}
+
+func TestATopUpThatOvershootsEnlargesAgain(t *testing.T) {
+	r := overRig(t)
+	r.pourAndTip("60.0")
+	r.pourAndTip("44.0")
+	r.must("enlarge")
+	first := r.s.Batch.Base
+	require.Equal(t, "Quartz", r.s.View().Now.Material, "it is topped up")
+	r.pourAndTip("12.0")
+	require.Equal(t, "overpour", r.s.View().Asked.Question)
+	assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "Enlarged: Whiting,")
+	r.must("enlarge")
+	assert.Greater(t, r.s.Batch.Base, first)
+	for !r.s.Batch.Finished {
+		a := r.s.aim(r.s.Batch.step())
+		r.pourAndTip(a.Target.Rounded(1))
+	}
+	for _, l := range r.last().(fact.Finished).Lines {
+		assert.Equal(t, "in", l.Verdict, l.Material)
+	}
+	r.restart()
+}
+
+func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
+	r := overRig(t)
+	r.s.Batch.Plan.Most = g("108")
+	r.pourAndTip("66.0")
+	v := r.s.View()
+	assert.Equal(t, "keep", v.Asked.Answers[0].Word, "enlarging is not offered")
+	assert.Contains(t, v.Asked.Lines[0], "108")
+	err := r.do("enlarge")
+	require.ErrorIs(t, err, ErrRefused)
+	assert.Contains(t, err.Error(), "the most that is wanted")
+
+	// A container of 60 g leaves 2 g on a scale of 62 g: one portion is 2 g at most,
+	// and more than twenty of them are refused.
+	r = overRig(t)
+	r.s.Batch.Plan.Container = g("60")
+	r.s.Batch.Plan.Scales[0].Max = g("62")
+	r.s.Batch.Steps[0].Delivered = g("66")
+	_, err = r.s.Batch.enlarged()
+	require.ErrorContains(t, err, "portions")
+	r.s.Batch.Plan.Container = 0
+	_, err = r.s.Batch.enlarged()
+	require.NoError(t, err)
+
+	for most, why := range map[string]string{"1 kg of": "most that is wanted", "0g": "nothing to mix"} {
+		_, err := PlanRequest{Recipe: "Quartz 1", Base: "100g", Most: most}.Request(nil)
+		require.ErrorContains(t, err, why)
+	}
+}
+
+func TestTheBatchIsBegunOnceMore(t *testing.T) {
+	r := overRig(t)
+	r.pourAndTip("66.0")
+	c := ParseCommand("anew the bag slipped")
+	require.ErrorIs(t, r.input(Input{At: r.now, Command: &c}), ErrRefused, "the bench gives the mark")
+	c.mark = "260302c"
+	require.NoError(t, r.input(Input{At: r.now, Command: &c}))
+	b := r.s.Batch
+	assert.Equal(t, []string{"260302c", "260302a"}, []string{b.Mark, b.Plan.Again})
+	assert.Equal(t, []string{"overpoured", "decided", "noted", "finished", "planned"}, r.kinds()[len(r.kinds())-5:])
+	assert.Equal(t, "container", r.state(), "mask and ventilation were asked for a moment ago")
+	r.restart()
+	r.pourAndTip("60.0")
+	assert.Equal(t, []string{"Quartz", "60.0"}, []string{r.lastPortion().Material, r.lastPortion().Delivered.Grams(1)})
+
+	all := r.books()
+	old, next := all.Find("260302a").Made(), all.Find("260302c").Made()
+	assert.Equal(t, book.Abandoned, old.State)
+	assert.Equal(t, "260302a", next.Again)
+	assert.Equal(t, old.Recipe, next.Recipe)
+	said := ""
+	for _, f := range r.facts {
+		said += book.Sentence(f) + "\n"
+	}
+	assert.Contains(t, said, "Note: the bag slipped")
+	assert.Contains(t, said, "in place of 260302a, which was spoiled")
+
+	// A batch that is not over needs a reason; a cup of a series is not begun again.
+	r = overRig(t)
+	c = Command{Word: "anew", mark: "260302c"}
+	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "needs a reason")
+	r.s.Batch.Plan.Series.Cup = 2
+	c.Rest = "wrong jar"
+	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "tub")
+}
+
+func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {
+	dir := t.TempDir()
+	ctx := context.Background()
+	b, stop := benchOn(t, dir)
+	first, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", Container: "120g", Most: "2kg", By: "Mara"})
+	require.NoError(t, err)
+	require.NoError(t, b.Do(ctx, Command{Word: "yes", Rest: "Mara"}))
+	require.NoError(t, b.Do(ctx, Command{Word: "anew", Rest: "wrong bucket"}))
+	require.NoError(t, b.Do(ctx, Command{Word: "anew", Rest: "and again"}))
+	mark, plan, ok, err := b.Open(ctx)
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.NotEqual(t, first, mark)
+	assert.NotEqual(t, first, plan.Again)
+	assert.Equal(t, []string{"120 g", "2000 g"}, []string{plan.Container.String(), plan.Most.String()})
+	stop()
+
+	b, stop = benchOn(t, dir)
+	defer stop()
+	again, _, ok, err := b.Open(ctx)
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Equal(t, mark, again, "a restart stands in the last one")
+	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g"})
+	require.ErrorIs(t, err, ErrRefused)
+	require.NoError(t, b.Do(ctx, Command{Word: "abandon", Rest: "test"}))
+	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", Most: "500g"})
+	require.ErrorContains(t, err, "the most that is wanted")
+}
