@@ -372,6 +372,8 @@ type seldom struct {
 	Said      []SaidView `json:"said"`
 	Simulated bool       `json:"simulated"`
 	Due       []DueView  `json:"due"`
+
+	Learnt []LearntView `json:"learnt"`
 }
 
 // quick is the part of a view that changes with every line.
@@ -384,7 +386,7 @@ type quick struct {
 
 func (b *Bench) encode(v *View) {
 	// Batch and Asked are the same pointers as long as they are the same.
-	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
+	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
 		b.slow, b.slowJSON = s, encoded(s)
 	}
 	j := encoded(quick{v.Seq, v.At, &v.Now, v.Scales})

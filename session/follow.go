@@ -346,9 +346,13 @@ func (s *State) strayWords(n *NowView, i int, q *Pan) {
 		if p == q || p.On != Container || p.Print || !p.live(s.Now) {
 			continue
 		}
+		in := p.gained()
+		if in < p.steps(strayLeast) && !p.grew && !(n.State == "container" && p.beside && q != nil && q.Gross < q.steps(leastContainer)) {
+			continue
+		}
 		what := name(s.Batch.Steps[i])
 		_, why := s.fits(i, p)
-		switch in := p.gained(); {
+		switch {
 		case in >= p.steps(strayLeast) && why != "" && s.Batch.later(i, p.Name) < 0:
 			n.Headline, n.Cue = "Not on the "+p.Name+" scale", "ask"
 			n.Detail = fmt.Sprintf("%s goes on the %s scale; the %s one will not do: %s. Nothing is taken from there.", what, n.Scale, p.Name, why)
@@ -356,11 +360,12 @@ func (s *State) strayWords(n *NowView, i int, q *Pan) {
 			n.Detail = fmt.Sprintf("Something ran into a container on the %s scale before that was at rest. %s goes on the %s scale.", p.Name, what, n.Scale)
 		case in >= p.steps(strayLeast) && p.Settled:
 			n.Detail = fmt.Sprintf("%s g came onto the %s scale, which is not in turn. If it is %s, pour on there and the page follows.", in.Grams(places(p.Step)), p.Name, what)
-		case n.State == "container" && p.beside && q != nil && q.Gross < q.steps(leastContainer):
+		case in >= p.steps(strayLeast):
+		case why != "":
+			n.Detail = fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why)
+		default:
 			n.Detail = "One stands on the " + p.Name + " scale. That one is good for it, too: pour there, and the page follows."
-			if why != "" {
-				n.Detail = fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why)
-			} else if next := s.Batch.later(i, p.Name); next >= 0 {
+			if next := s.Batch.later(i, p.Name); next >= 0 {
 				n.Detail = fmt.Sprintf("It is tared as soon as it rests. The one on the %s scale waits for %s.", p.Name, name(s.Batch.Steps[next]))
 			}
 		}

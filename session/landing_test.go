@@ -107,3 +107,28 @@ func TestRelearn(t *testing.T) {
 	require.Equal(t, usualReaction, r.s.reaction())
 	require.Equal(t, usualLag, r.s.Pans[0].lag())
 }
+
+// What is learnt of one person is not what is learnt of another, and each of it is
+// shown and can be learnt anew, also with no batch in work.
+func TestLearntIsShownAndLearntAnew(t *testing.T) {
+	r := two(t)
+	r.s.React = map[string]time.Duration{"Mara": 400 * time.Millisecond, "Ilse": 180 * time.Millisecond}
+	r.s.Pans[0].Lag, r.s.Pans[1].Lag = 310*time.Millisecond, 620*time.Millisecond
+	v := r.s.View()
+	require.Equal(t, []LearntView{{"Ilse", "0.18 s"}, {"Mara", "0.40 s"}}, v.Learnt)
+	require.Equal(t, []string{"0.31 s", "0.62 s"}, []string{v.Scales[0].Lag, v.Scales[1].Lag})
+	require.Equal(t, 400*time.Millisecond, r.s.reaction())
+	r.must("by Ilse")
+	require.Equal(t, 180*time.Millisecond, r.s.reaction(), "her own")
+	require.Equal(t, "Ilse", r.s.View().Batch.By)
+	require.Equal(t, "Ilse weighs from here on.", r.s.View().Said[0].Words)
+	r.must("relearn Ilse")
+	r.must("relearn fine")
+	v = r.s.View()
+	require.Equal(t, []LearntView{{"Mara", "0.40 s"}}, v.Learnt)
+	require.Equal(t, []string{"0.31 s", ""}, []string{v.Scales[0].Lag, v.Scales[1].Lag})
+	require.ErrorIs(t, r.do("relearn Ida"), ErrRefused)
+	r.must("abandon test")
+	r.must("relearn")
+	require.Empty(t, r.s.View().Learnt)
+}

@@ -649,6 +649,9 @@ func (t *turn) tick() {
 	if !p.Sure || p.Print { // nobody hears whether it is back before its key is pressed
 		return
 	}
+	if p.gapped && p.Heard && p.Gross >= p.steps(leastContainer) {
+		return // something is back, and is not weighed before the zero is proven
+	}
 	t.standIn(p)
 }
 
@@ -698,6 +701,9 @@ func (t *turn) doubt(p *Pan) protocol.Mass {
 
 func (t *turn) command(c Command) error {
 	t.by = strings.TrimSpace(c.By)
+	if c.Word == "relearn" {
+		return t.relearn(c.Rest)
+	}
 	if !t.s.open() {
 		if c.Word == "note" && t.s.Batch != nil {
 			return t.note(c)
@@ -726,13 +732,7 @@ func (t *turn) command(c Command) error {
 		}
 		t.by = c.Rest
 		t.emit(fact.Decided{Question: "operator", Answer: c.Rest})
-		return nil
-	case "relearn":
-		for i := range t.s.Pans {
-			t.s.Pans[i].Lag = 0
-		}
-		t.s.React = nil
-		t.say("The lag of the scales and the reaction time are learnt anew.")
+		t.say("%s weighs from here on.", c.Rest)
 		return nil
 	case "anew":
 		return t.anew(c)

@@ -669,3 +669,26 @@ func TestPortionsWhereTheScaleIsTooSmall(t *testing.T) {
 	require.Equal(t, g("4000"), got)
 	require.Equal(t, "finished", r.state())
 }
+
+// The scale was silent while the container was off, and its zero is not proven: what
+// is back on the pan is not weighed, but it is not taken for one that never came
+// back, either.
+func TestBackOnAPanWhoseZeroIsNotProven(t *testing.T) {
+	r := two(t)
+	r.set("bench", "208.0")
+	r.set("bench", "0")
+	require.Equal(t, "lifted", r.state())
+	r.lose("bench")
+	r.set("bench", "123.9") // half a gram clings
+	require.Equal(t, "lost", r.state())
+	for range 120 {
+		r.tick(time.Second)
+		r.say("bench", protocol.Yes)
+	}
+	require.Empty(t, r.portions())
+	r.set("bench", "0")
+	r.set("bench", "123.9")
+	p := r.lastPortion()
+	require.Equal(t, "tipped", p.How)
+	require.Equal(t, g("84.1"), p.Delivered)
+}

@@ -17,6 +17,8 @@ type View struct {
 	Said      []SaidView  `json:"said"` // the last notices, newest first
 	Simulated bool        `json:"simulated"`
 	Due       []DueView   `json:"due"` // batches that wait to be measured, the longest first
+
+	Learnt []LearntView `json:"learnt"` // of the people who poured, since the start
 }
 
 // DueView is a batch that has stood in its water and waits to be measured.
@@ -140,6 +142,8 @@ type ScaleView struct {
 	Print   bool      `json:"print"` // it speaks on its print key only: what it shows is its last frame
 	On      string    `json:"on"`    // empty, container, unknown
 	Pan     string    `json:"pan"`   // words for On
+
+	Lag string `json:"lag"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
 
 	Check *CheckView `json:"check"` // of the scale itself
 }

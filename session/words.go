@@ -62,6 +62,7 @@ func (s State) View() View {
 	}
 	v.Asked = s.askedView()
 	v.Keys = s.keys(&v)
+	v.Learnt = s.learntView()
 	return v
 }
 
@@ -521,7 +522,7 @@ func (s *State) keys(v *View) []KeyView {
 	if i >= 0 && !s.Batch.Steps[i].Over() {
 		k = append(k, KeyView{"s", "skip", "leave this material out"})
 	}
-	return append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
+	return append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"}, KeyView{"b", "by", "another person takes over"})
 }
 
 // view tells what the scales page shows of a pan.
@@ -537,6 +538,9 @@ func (p *Pan) view() ScaleView {
 	}
 	if p.Max > 0 {
 		v.Max = p.Max.Grams(0)
+	}
+	if p.Lag > 0 {
+		v.Lag = secondsWords(p.Lag)
 	}
 	switch p.On {
 	case Empty:

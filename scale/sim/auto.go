@@ -309,7 +309,7 @@ func (a *Auto) decide(now time.Time) {
 		case g.Link == "up" && h.on:
 			// It was away and asks for the container to be lifted and put back.
 			a.later(now, p.Handle, Action{Verb: Lift})
-			a.later(now, 5+p.Handle, Action{Verb: Put})
+			a.later(now, 7*p.Haste+p.Handle, Action{Verb: Put}) // a scale rests no sooner for a hurried hand
 			a.pause(now, 5)
 		case g.Link == "up":
 			a.later(now, p.Handle, Action{Verb: Put})
