@@ -74,6 +74,7 @@ type NowView struct {
 	Step     string `json:"step"`
 	In       string `json:"in"`      // in the container now; "" when not known
 	Missing  string `json:"missing"` // target minus In; negative when over
+	Lifted   string `json:"lifted"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
 	// Fill places In on the bar: thousandths of the target, -1 when not known;
 	// LowFill and HighFill are the band's marks on the same scale.
 	Fill     int    `json:"fill"`

@@ -140,6 +140,9 @@ func (s *State) nowView(n *NowView) {
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
 		n.Settled = p.Settled || p.resting
 	}
+	if p != nil && p.On == Lifted && p.Sure {
+		n.Lifted = (p.Before - p.Base).Grams(d)
+	}
 	s.headline(n, st, a, p, in, known, d)
 	s.strayWords(n, i, p)
 	if p != nil && p.Print {
@@ -466,7 +469,7 @@ func (s *State) overView(st Step) *AskedView {
 	q := &AskedView{Question: "overpour",
 		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(d), name(st), st.Target.Rounded(d))}
 	if e, err := b.enlarged(); err == nil {
-		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge the batch to %s g of base and top the others up", e.Base.Rounded(1)), ""})
+		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge to %s g of base, top the others up", e.Base.Rounded(1)), ""})
 		for _, l := range e.Lines {
 			if k := b.index(l.Material); k >= 0 && b.Steps[k].Part == NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
 				q.Lines = append(q.Lines, fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
@@ -480,7 +483,7 @@ func (s *State) overView(st Step) *AskedView {
 		AnswerView{"keep", "keep it and note the deviation", ""},
 		AnswerView{"undo", "it was not tipped after all", ""})
 	if b.Plan.Series.Cup == 0 {
-		q.Answers = append(q.Answers, AnswerView{"anew", "close this batch and begin it once more", ""})
+		q.Answers = append(q.Answers, AnswerView{"anew", "close it, begin once more", ""})
 	}
 	return q
 }
@@ -508,7 +511,11 @@ func (s *State) keys(v *View) []KeyView {
 			k = append(k, KeyView{fmt.Sprint(i + 1), a.Word, a.Label})
 		}
 	}
-	if !s.open() || s.Batch.Paused || !s.Batch.Reminded {
+	another := KeyView{"b", "by", "another person takes over"}
+	if s.open() && s.Batch.Paused {
+		return append(k, another)
+	}
+	if !s.open() || !s.Batch.Reminded {
 		return k
 	}
 	i, p := s.current()
@@ -522,7 +529,11 @@ func (s *State) keys(v *View) []KeyView {
 	if i >= 0 && !s.Batch.Steps[i].Over() {
 		k = append(k, KeyView{"s", "skip", "leave this material out"})
 	}
-	return append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"}, KeyView{"b", "by", "another person takes over"})
+	k = append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
+	if p != nil && p.On == Empty && !deciding {
+		k = append(k, another) // between two pours there is room for it
+	}
+	return k
 }
 
 // view tells what the scales page shows of a pan.

@@ -177,7 +177,7 @@ func steps() []session.StepView {
 
 func scales() []session.ScaleView {
 	return []session.ScaleView{
-		{Name: "bench", Port: "/dev/pts/4", Format: "header-comma-mode", Line: "9600 8N1", Link: "up", Shows: "412.6", Unit: "g", Status: "ok", Settled: true, Step: "0.1", Max: "2000", Raw: "ST,NT,+0000412.6 g\\r\\n", At: moment, Frames: 18231, Damaged: 2, On: "container", Pan: "a container of 212.4 g"},
+		{Name: "bench", Port: "/dev/pts/4", Format: "header-comma-mode", Line: "9600 8N1", Link: "up", Shows: "412.6", Unit: "g", Status: "ok", Settled: true, Step: "0.1", Max: "2000", Raw: "ST,NT,+0000412.6 g\\r\\n", At: moment, Frames: 18231, Damaged: 2, Lag: "0.31 s", On: "container", Pan: "a container of 212.4 g"},
 		{Name: "fine", Port: "/dev/pts/5", Format: "header-comma-mode", Line: "2400 7E1", Link: "up", Shows: "0.00", Unit: "g", Status: "ok", Settled: true, Step: "0.01", Max: "200", Raw: "ST,NT,+00000.00 g\\r\\n", At: moment, Frames: 18102, On: "empty", Pan: "nothing tared on it"},
 	}
 }
@@ -209,7 +209,7 @@ func whiting() session.View {
 			Target: "127.5", Low: "126.3", High: "128.7", Step: "0.1", In: "84.6", Missing: "42.9", Fill: 663, LowFill: 991, HighFill: 1009,
 			Headline: "Pour Whiting", Detail: "Up to the band; let it rest, then lift the container.", Since: moment,
 			Next: &session.NextView{Material: "Ball clay", Target: "90.0", Scale: "bench", Role: "base"}},
-		Keys: letterKeys(), Scales: scales(),
+		Keys: letterKeys(), Scales: scales(), Learnt: []session.LearntView{{By: "Ilse", Reaction: "0.19 s"}, {By: "Mara", Reaction: "0.27 s"}},
 		Said: []session.SaidView{{At: moment, Words: "Quartz is in: 182.4 g."}, {At: moment.Add(-time.Minute), Words: "Tare key seen on the bench scale. Go on: its zero is carried."}},
 	}
 }
@@ -227,8 +227,8 @@ func scenes() []scene {
 		f(&v)
 		return v
 	}
-	now := func(state string, f func(n *session.NowView)) session.View {
-		return with(func(v *session.View) { v.Now.State = state; f(&v.Now) })
+	now := func(state string, f func(n *session.NowView), keys ...session.KeyView) session.View {
+		return with(func(v *session.View) { v.Now.State = state; f(&v.Now); v.Keys = append(v.Keys, keys...) })
 	}
 	empty := func(n *session.NowView) { n.In, n.Missing, n.Fill = "", "", -1 }
 	ask := func(state string, a session.AskedView, f func(v *session.View)) session.View {
@@ -264,7 +264,7 @@ func scenes() []scene {
 		{"container", now("container", func(n *session.NowView) {
 			empty(n)
 			n.Headline, n.Detail = "Put an empty container on the bench scale", "It is tared as soon as it rests."
-		})},
+		}, session.KeyView{Key: "b", Word: "by", Label: "another person takes over"})},
 		{"pour", whiting()},
 		{"ease", now("pour", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", "Ease off"
@@ -285,6 +285,7 @@ func scenes() []scene {
 		})},
 		{"lifted", now("lifted", func(n *session.NowView) {
 			empty(n)
+			n.Lifted = "127.2"
 			n.Cue, n.Headline, n.Detail = "taken", "Tip it into the bucket", "Then put the container back on the bench scale."
 		})},
 		{"lost", with(func(v *session.View) {
@@ -295,12 +296,26 @@ func scenes() []scene {
 			v.Scales[1].Link, v.Scales[1].Why, v.Scales[1].Shows, v.Scales[1].Frames = "waiting", "open /dev/ttyUSB1: permission denied. Add yourself to the group dialout and log in again.", "", 0
 		})},
 		{"decide", ask("decide", session.AskedView{Question: "overpour", Words: "131.2 g of Whiting went in; the target is 127.5 g.",
-			Lines: []string{"Nepheline syenite: 7.2 g more", "Quartz: 1.9 g more"},
+			Lines: []string{"Enlarged: Nepheline syenite, 7.2 g more", "Enlarged: Quartz, 1.9 g more",
+				"Kept: Nepheline syenite 40.80 % of the base, planned 41.00 % (−0.20 points)", "Kept: Quartz 23.88 % of the base, planned 24.00 % (−0.12 points)",
+				"Kept: Whiting 17.41 % of the base, planned 17.00 % (+0.41 points)"},
 			Answers: []session.AnswerView{
-				{Word: "enlarge", Label: "enlarge the batch to 768.0 g of base and top the others up"},
+				{Word: "enlarge", Label: "enlarge to 768.0 g of base, top the others up"},
 				{Word: "keep", Label: "keep it and note the deviation"},
-				{Word: "undo", Label: "it was not tipped after all"}}}, func(v *session.View) {
+				{Word: "undo", Label: "it was not tipped after all"},
+				{Word: "anew", Label: "close it, begin once more"}}}, func(v *session.View) {
 			v.Now.Headline, v.Now.Detail = "Too much Whiting went in", "Read the choices below."
+		})},
+		{"which", ask("decide", session.AskedView{Question: "which", Words: "84.60 g were poured on the fine scale, and Whiting is in turn on the bench scale. What is it?",
+			Answers: []session.AnswerView{
+				{Word: "keep", Label: "it is Whiting: weigh it there"},
+				{Word: "next", Label: "it is Copper carbonate: weigh that first"},
+				{Word: "again", Label: "none of that: it does not count"}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = "What is it?", "Read the choices below."
+		})},
+		{"stray", now("pour", func(n *session.NowView) {
+			n.In, n.Missing, n.Fill, n.Cue = "0.0", "127.5", 0, "ask"
+			n.Headline, n.Detail = "Not on the fine scale", "Whiting goes on the bench scale; the fine one will not do: it holds 80.00 g beside the container. Nothing is taken from there."
 		})},
 		{"unsettled", ask("decide", session.AskedView{Question: "unsettled", Words: "It was lifted before the scale had settled. About 84.6 g left the container.",
 			Answers: []session.AnswerView{
@@ -335,7 +350,7 @@ func scenes() []scene {
 			empty(&v.Now)
 			v.Now.Headline, v.Now.Detail = "Paused", "Resume goes on with Whiting."
 			v.Asked = &session.AskedView{Question: "paused", Words: "The batch is paused.", Answers: []session.AnswerView{{Word: "resume", Label: "go on"}}}
-			v.Keys = answering(v.Asked, nil)
+			v.Keys = answering(v.Asked, []session.KeyView{{Key: "b", Word: "by", Label: "another person takes over"}})
 		})},
 		{"finished", with(func(v *session.View) {
 			v.Now = session.NowView{State: "finished", Portions: 1, Headline: "Batch a261125 is complete",

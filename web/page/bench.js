@@ -102,7 +102,7 @@ function updateFigures(now, lost) {
   // be weighed by eye; what the question is about stands in its own words.
   const quiet = now.state === "reminder" || now.state === "decide";
   show($("figures"), !!now.target && !quiet && (!page.view.asked || now.eye || now.in !== ""));
-  show($("side-in"), !now.eye);
+  show($("side-in"), !now.eye && !(now.state === "lifted" && now.lifted));
   // Once is enough: where the large figure is the target, it need not stand beside
   // it; but an empty container is the start of a pour, and nothing moves in a pour.
   show($("side-target"), now.in !== "" || f.digits !== now.target);

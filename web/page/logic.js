@@ -42,6 +42,7 @@ export function sign(now) {
   if (now.state === "pour" && now.eye) return { tone: "idle", shape: "eye", word: "By eye" };
   if ((now.state === "pour" || now.state === "settle") && now.cue === "stop") return { tone: "stop", shape: "stop", word: "Stop" };
   if (now.state === "pour" && now.cue === "ease") return { tone: "under", shape: "under", word: "Ease off" };
+  if ((now.state === "pour" || now.state === "container") && now.cue === "ask") return { tone: "ask", shape: "ask", word: "Look" };
   if (now.state === "lifted" && now.cue === "ask") return { tone: "ask", shape: "ask", word: "Too early" };
   return { tone, shape, word };
 }
@@ -57,6 +58,7 @@ const minus = /^[-−]/;
 /** The main figure, with what it means. */
 export function figure(now, lost) {
   if (lost || now.state === "lost") return { label: "not known: do not pour", digits: dashes };
+  if (now.state === "lifted" && now.lifted) return { label: now.cue === "over" ? "in it" : "goes in when tipped", digits: now.lifted };
   if (now.in === "" || now.missing === "") {
     return { label: now.eye ? "to weigh by eye" : now.state === "lifted" ? "target" : "to weigh", digits: now.target || dashes };
   }

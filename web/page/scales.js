@@ -2,6 +2,7 @@
 import "./common.js";
 import { $, attr, draw, each, make, say, show } from "./dom.js";
 import { buildGauge, updateGauge } from "./gauge.js";
+import { post } from "./api.js";
 import { watch } from "./live.js";
 import { clock, dashes, shapes } from "./logic.js";
 
@@ -25,7 +26,23 @@ const links = {
   lost: { tone: "gone", shape: "lost", word: "lost" },
 };
 
-const facts = ["On the pan", "Format", "Port", "Line", "USB", "Step", "Capacity", "Understood", "Damaged", "Not its format", "Last line at"];
+const facts = ["On the pan", "Format", "Port", "Line", "USB", "Step", "Capacity", "Display lags by", "Understood", "Damaged", "Not its format", "Last line at"];
+
+/** Has the bench forget what it learnt of a scale or a person. */
+async function relearn(event) {
+  const button = event.currentTarget;
+  const trouble = $("learnt-trouble");
+  button.disabled = true;
+  show(trouble, false);
+  try {
+    await post("/api/do", { word: "relearn", rest: button.dataset.of, by: "" });
+  } catch (e) {
+    say(trouble, e.message);
+    show(trouble, true);
+    show($("learnt"), true);
+  }
+  button.disabled = false;
+}
 
 function build() {
   return make("article.card.scale", null,
@@ -33,6 +50,7 @@ function build() {
     make("p.shows.digits", null, make("span"), make("small")),
     make("div.why", null, make("p"), make("p")),
     make("dl.about", null, ...facts.flatMap((f) => [make("dt", null, f), make("dd")])),
+    make("p.relearn", null, make("button.press", { type: "button", onclick: relearn }, "Learn the lag anew")),
     make("code.rawline.mono"),
     buildGauge());
 }
@@ -42,7 +60,7 @@ function update() {
     ? since ? `No word from the bench since ${clock(since)}. What stood here is not to be trusted.` : "Connecting to the bench."
     : view?.scales?.length ? `${view.scales.length === 1 ? "One scale" : view.scales.length + " scales"}, live.${view.simulated ? " Simulated." : ""}` : "No scale is set up. Run “tared scales” to find what is plugged in.");
   each($("cards"), view?.scales ?? [], build, (el, s) => {
-    const [head, shows, why, about, raw, gauge] = el.children;
+    const [head, shows, why, about, learn, raw, gauge] = el.children;
     const gone = lost || s.link === "lost";
     attr(el, "data-gone", gone);
     say(head.children[0], s.name);
@@ -60,15 +78,26 @@ function update() {
     say(why.children[0], s.why);
     show(why.children[1], silent);
     say(why.children[1], s.link === "lost" ? "Leave the container as it is. Check the cable and the scale's own switch; tared keeps looking and goes on by itself, and asks if the tare is in doubt." : "Nothing has been heard yet. Is the scale on, and set to send by itself?");
-    const values = [s.pan, s.format, s.port, s.line, s.usb, s.step && `${s.step} g`, s.max && `${s.max} g`, s.eye ? "" : `${s.frames} lines`, s.eye ? "" : String(s.damaged), s.eye ? "" : String(s.foreign), s.frames ? clock(s.at) : ""];
+    const values = [s.pan, s.format, s.port, s.line, s.usb, s.step && `${s.step} g`, s.max && `${s.max} g`, s.lag, s.eye ? "" : `${s.frames} lines`, s.eye ? "" : String(s.damaged), s.eye ? "" : String(s.foreign), s.frames ? clock(s.at) : ""];
     values.forEach((v, i) => {
       show(about.children[2 * i], !!v);
       show(about.children[2 * i + 1], !!v);
       say(about.children[2 * i + 1], v);
     });
+    show(learn, !lost && !!s.lag);
+    learn.firstElementChild.dataset.of = s.name;
+    attr(learn.firstElementChild, "aria-label", `Learn the lag anew: ${s.name} scale`);
     show(raw, !s.eye && s.raw !== "");
     say(raw, s.raw);
     updateGauge(gauge, s, lost);
+  });
+  const learnt = (!lost && view?.learnt) || [];
+  show($("learnt"), learnt.length > 0 || !$("learnt-trouble").hidden);
+  each($("learnt-list"), learnt, () => make("li", null, make("span"), make("b.digits"), make("button.press", { type: "button", onclick: relearn }, "Learn anew")), (el, l) => {
+    say(el.children[0], l.by);
+    say(el.children[1], l.reaction);
+    el.children[2].dataset.of = l.by;
+    attr(el.children[2], "aria-label", `Learn anew: the reaction of ${l.by}`);
   });
 }
 
