@@ -73,7 +73,8 @@ func TestLagIsLearntFromTheContainer(t *testing.T) {
 // The same potter is told to stop many times. What is learnt is not the bare
 // reaction time but all that the usual one leaves unsaid of this potter: how long
 // the hand takes to close, how an eased flow is judged. So the pours are to land
-// nearer to the target than without it, and on neither side of it on the whole.
+// nearer to the target than without it, and inside the band on the whole: a hand
+// that is not always as quick is stopped a little under the target.
 func TestReactionIsLearntFromStops(t *testing.T) {
 	for _, potter := range []sim.Potter{sim.Hurried(), sim.Steady(), sim.Trembling()} {
 		row := studyRow{"", "base", sim.Of(g("0.1"), 300*time.Millisecond, 0.2), "85.0", "0.8", potter, sim.Free(), 20}
@@ -95,7 +96,8 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 		}
 		t.Logf("%s: learnt %v, lands %.2f g from the target on the whole, without %.2f", potter.Name, learnt["Mara"], with, without)
 		require.LessOrEqual(t, math.Abs(with), math.Abs(without)+0.1, potter.Name)
-		require.Less(t, math.Abs(with), 0.5, potter.Name)
+		require.Less(t, with, 0.1, potter.Name)
+		require.Greater(t, with, -0.8, potter.Name)
 	}
 }
 

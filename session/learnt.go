@@ -36,7 +36,7 @@ func (t *turn) relearn(of string) error {
 		for i := range t.s.Pans {
 			t.s.Pans[i].Lag = 0
 		}
-		t.s.React = nil
+		t.s.React, t.s.Sway = nil, nil
 		t.say("The lag of the scales and the reaction times are learnt anew.")
 		return nil
 	}
@@ -51,6 +51,9 @@ func (t *turn) relearn(of string) error {
 	m := maps.Clone(t.s.React)
 	delete(m, of)
 	t.s.React = m
+	m = maps.Clone(t.s.Sway)
+	delete(m, of)
+	t.s.Sway = m
 	t.say("The reaction time of %s is learnt anew.", of)
 	return nil
 }

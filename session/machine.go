@@ -206,6 +206,11 @@ func (t *turn) learn(p *Pan) {
 		maps.Copy(m, t.s.React)
 		m[t.s.Batch.By] = max(old+(r-old)/4, quickest)
 		t.s.React = m
+		sway := t.s.sway()
+		m = make(map[string]time.Duration, len(t.s.Sway)+1)
+		maps.Copy(m, t.s.Sway)
+		m[t.s.Batch.By] = sway + ((r-old).Abs()-sway)/4
+		t.s.Sway = m
 	}
 }
 

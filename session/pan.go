@@ -38,6 +38,8 @@ const (
 	heldLines      = 2                          // more at zero that make a small jump to zero a key
 	flowTime       = 500 * time.Millisecond     // over which the flow is judged
 	flowLongest    = 2 * time.Second            // the same for a scale that speaks slowly
+	lumpTime       = 300 * time.Millisecond     // within which a lump comes through a filter, most of it
+	lumpsFor       = 2 * time.Second            // how long it is remembered
 	usualLag       = 250 * time.Millisecond     // of a filter, until the scale has shown its own
 	longestLag     = 2 * time.Second            // more is no filter
 	leastForLag    = 300                        // steps of a container that shows a lag
@@ -619,6 +621,37 @@ func (p *Pan) flow() protocol.Mass {
 		return 0
 	}
 	return protocol.Mass((int64(k)*stm - st*sm) / d * 1000 * 1000)
+}
+
+// lump is how much more than its share came at once of late: the largest rise
+// within lumpTime over those just before and just after it. Powder that runs evenly
+// has none, also when it is eased; of powder that falls in lumps it is about one.
+func (p *Pan) lump() (most protocol.Mass) {
+	n := min(p.ringN, len(p.ring))
+	at := func(i int) sample { return p.ring[(p.ringN-1-i)%len(p.ring)] }
+	// rise gives what came in the lumpTime that ends with sample i, and where that began.
+	rise := func(i int) (protocol.Mass, int) {
+		for j := i + 1; j < n; j++ {
+			if at(i).at.Sub(at(j).at) >= lumpTime {
+				return at(i).g - at(j).g, j
+			}
+		}
+		return 0, -1
+	}
+	next, from := rise(0)
+	for i := from; i >= 0 && i < n && at(0).at.Sub(at(i).at) <= lumpsFor; {
+		here, j := rise(i)
+		if j < 0 {
+			break
+		}
+		before, k := rise(j)
+		if k < 0 {
+			break
+		}
+		most = max(most, here-max(before, next))
+		next, i = here, j
+	}
+	return most
 }
 
 // every is the time between two lines, as the last second shows it.

@@ -28,6 +28,7 @@ type State struct {
 
 	// React holds the reaction times of operators, learnt from their own stops.
 	React map[string]time.Duration
+	Sway  map[string]time.Duration // how far those were off, on the whole
 
 	asked  question // a question that lives in the pans, not in the journal
 	said   []SaidView

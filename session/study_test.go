@@ -57,6 +57,7 @@ type byBench struct {
 	row     studyRow
 	s       State
 	set     scale.Settler
+	trace   []sample      // after the hand has closed
 	stopped time.Time     // when the hand closed
 	restAt  time.Time     // when the bench first saw rest after that
 	then    protocol.Mass // and what was in it, as far as it knew
@@ -113,9 +114,23 @@ func (b *byBench) Rest(sh sim.Shown) {
 		b.stopped = sh.At
 	}
 	b.hear(sh)
-	if p := &b.s.Pans[0]; p.Settled && b.restAt.IsZero() {
+	p := &b.s.Pans[0]
+	b.trace = append(b.trace, sample{sh.At, p.content()})
+	if p.Settled && b.restAt.IsZero() {
 		b.restAt, b.then = sh.At, p.content()
 	}
+}
+
+// still is when the display came within a step of where it ended, and stayed.
+func (b *byBench) still() time.Time {
+	at := b.stopped
+	for i := len(b.trace) - 1; i >= 0; i-- {
+		if (b.trace[i].g - b.trace[len(b.trace)-1].g).Abs() > stepOfModel(b.row.scale) {
+			break
+		}
+		at = b.trace[i].at
+	}
+	return at
 }
 
 // Hear gives the cue that the page would give.
@@ -153,8 +168,9 @@ func (b *byBand) Hear(sh sim.Shown) string {
 type tally struct {
 	n, over, untold int
 	took            []time.Duration
-	rest            []time.Duration // from the closing of the hand to rest seen
-	early           int             // rest seen while more than two steps were still to come
+	rest            []time.Duration // from the display at rest to rest seen: from then on a lift is a take
+	early           int             // rest seen while more than two steps were still to come: a lift would be a false take
+	missed          int             // rest never seen
 	deviation       []float64       // grams, of the single pour that was not under
 }
 
@@ -183,13 +199,16 @@ func mean(x []float64) float64 {
 	return sum / float64(max(len(x), 1))
 }
 
-func median(d []time.Duration) float64 {
+func median(d []time.Duration) float64 { return quantile(d, 50) }
+
+// quantile gives the time that so many of a hundred are under, in seconds.
+func quantile(d []time.Duration, percent int) float64 {
 	if len(d) == 0 {
 		return 0
 	}
 	s := slices.Clone(d)
 	slices.Sort(s)
-	return s[len(s)/2].Seconds()
+	return s[min(len(s)*percent/100, len(s)-1)].Seconds()
 }
 
 func number(name string, usual int) int {
@@ -201,20 +220,28 @@ func number(name string, usual int) int {
 
 // BenchmarkStudy reports, for each row and guide: the share of overpours, the
 // median time of a pour, the mean absolute deviation of where it landed; for the
-// bench also the median time from the closing of the hand to rest seen, through
-// the scale's filter, and how often rest was seen too early.
+// bench also the time from the display at rest to rest seen (half and 95 of 100 are
+// under it), how often rest was seen too early, and how often never.
 func BenchmarkStudy(b *testing.B) {
 	pours, first := number("TARED_POURS", 1000), number("TARED_SEED", 1)
 	for _, row := range studyRows() {
 		target := float64(g(row.target)) / float64(protocol.Gram)
 		low := g(row.target) - g(row.allowed)
+		var last *byBench
 		guides := []struct {
 			name string
 			make func() sim.Guide
 		}{
 			{"bare", func() sim.Guide { return &sim.ByReading{Low: g(row.target)} }},
 			{"band", func() sim.Guide { return &byBand{sim.ByReading{Low: low}, sim.ByReading{Low: g(row.target) * 9 / 10}} }},
-			{"tared", func() sim.Guide { return newByBench(row) }},
+			{"tared", func() sim.Guide { // what it learns of the potter it keeps from pour to pour
+				b := newByBench(row)
+				if last != nil {
+					b.s.React, b.s.Sway = last.s.React, last.s.Sway
+				}
+				last = b
+				return b
+			}},
 		}
 		for _, gd := range guides {
 			b.Run(fmt.Sprintf("%s/%s", row.name, gd.name), func(b *testing.B) {
@@ -227,8 +254,10 @@ func BenchmarkStudy(b *testing.B) {
 							b.Fatal(err)
 						}
 						t.add(o, target)
-						if bench, ok := guide.(*byBench); ok && !bench.restAt.IsZero() {
-							t.rest = append(t.rest, bench.restAt.Sub(bench.stopped))
+						if bench, ok := guide.(*byBench); ok && bench.restAt.IsZero() {
+							t.missed++
+						} else if ok {
+							t.rest = append(t.rest, max(bench.restAt.Sub(bench.still()), 0))
 							if (bench.s.Pans[0].content() - bench.then).Abs() > 2*stepOfModel(row.scale) {
 								t.early++
 							}
@@ -240,10 +269,77 @@ func BenchmarkStudy(b *testing.B) {
 				b.ReportMetric(mean(t.deviation), "g_off")
 				if gd.name == "tared" {
 					b.ReportMetric(median(t.rest), "s/rest")
+					b.ReportMetric(quantile(t.rest, 95), "s/rest95")
 					b.ReportMetric(float64(t.early), "early")
+					b.ReportMetric(float64(t.missed), "missed")
 				}
 				b.ReportMetric(0, "ns/op")
 			})
 		}
+	}
+}
+
+// byAhead watches how well the flow tells where the display will be, at some
+// horizons, while the hand goes on as it is.
+type byAhead struct {
+	*byBench
+	told []ahead
+	off  map[time.Duration][]float64 // grams
+	bare map[time.Duration][]float64 // the same for a display that tells of now only
+}
+
+type ahead struct {
+	at       time.Time
+	in, flow protocol.Mass
+}
+
+var horizons = []time.Duration{100 * time.Millisecond, 200 * time.Millisecond, 500 * time.Millisecond, time.Second}
+
+// Hear notes what the flow promises, and looks at what was promised before.
+func (b *byAhead) Hear(sh sim.Shown) string {
+	cue := b.byBench.Hear(sh)
+	p := &b.s.Pans[0]
+	for _, h := range horizons {
+		for i := len(b.told) - 1; i >= 0; i-- {
+			t := b.told[i]
+			if sh.At.Sub(t.at) < h {
+				continue
+			}
+			if sh.At.Sub(t.at) < h+50*time.Millisecond && t.flow > 0 {
+				b.off[h] = append(b.off[h], grams((t.in + after(t.flow, sh.At.Sub(t.at)) - p.content()).Abs()))
+				b.bare[h] = append(b.bare[h], grams((t.in - p.content()).Abs()))
+			}
+			break
+		}
+	}
+	if cue == "" || cue == "near" { // a hand that eases or stops keeps no promise
+		b.told = append(b.told, ahead{sh.At, p.content(), p.flow()})
+	} else {
+		b.told = nil
+	}
+	return cue
+}
+
+// BenchmarkStudyAhead reports how far the display is from where the flow promised,
+// at some horizons, and how far from where it was: mean grams, while the pour runs
+// free.
+func BenchmarkStudyAhead(b *testing.B) {
+	pours, first := number("TARED_POURS", 1000), number("TARED_SEED", 1)
+	for _, row := range studyRows() {
+		b.Run(row.name, func(b *testing.B) {
+			off, bare := map[time.Duration][]float64{}, map[time.Duration][]float64{}
+			for range b.N {
+				for i := range pours {
+					if _, err := row.trial(uint64(first + i)).Run(&byAhead{newByBench(row), nil, off, bare}); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+			for _, h := range horizons {
+				b.ReportMetric(mean(off[h]), fmt.Sprintf("g@%.1fs", h.Seconds()))
+				b.ReportMetric(mean(bare[h]), fmt.Sprintf("bare@%.1fs", h.Seconds()))
+			}
+			b.ReportMetric(0, "ns/op")
+		})
 	}
 }

@@ -20,6 +20,12 @@ const (
 	// is known (the design value; young adults need 0.16 to 0.19 s for a sound or a
 	// light, Kosinski's review).
 	usualReaction = 250 * time.Millisecond
+	// usualSway is how far a reaction is off the usual one, until more is known: the
+	// spread of the people in package sim, whose sources stand there.
+	usualSway = 50 * time.Millisecond
+	// swayMargin is how many times that is reckoned with: of a normal spread some one
+	// in a hundred is beyond.
+	swayMargin = 3
 	// inTheAir is how long powder falls: 0.15 m at 9.81 m/s², the air left out.
 	inTheAir = 170 * time.Millisecond
 	// easeTime is how long before "stop" the pour should be eased.
@@ -321,10 +327,16 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 		every = 0
 	}
 	landing := in + after(flow, s.horizon(p)+every/2)
+	// A hand is not always as quick, and one more lump may fall: what may land over
+	// the high mark is stopped sooner, though not much under the low mark. A little
+	// more is soon poured, and too much is dear.
+	lump := p.lump()
+	mark := min(a.Target, a.High-after(flow, swayMargin*s.sway())-lump)
+	mark = max(mark, a.Low-2*(a.Target-a.Low), a.Target/2)
 	switch {
-	case landing >= a.Target || in >= a.Low:
+	case landing >= mark || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime+every) >= a.Target:
+	case landing+after(flow, easeTime+every)+lump >= mark:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
@@ -339,6 +351,17 @@ func after(flow protocol.Mass, d time.Duration) protocol.Mass {
 
 // horizon is how long powder still comes, and reaches the display, after "stop".
 func (s *State) horizon(p *Pan) time.Duration { return p.lag() + inTheAir + s.reaction() }
+
+// sway is how far the reaction of the person at the bench is off its usual, on the
+// whole.
+func (s *State) sway() time.Duration {
+	if s.Batch != nil {
+		if r, ok := s.Sway[s.Batch.By]; ok {
+			return r
+		}
+	}
+	return usualSway
+}
 
 // reaction is that of the person at the bench, as learnt from their stops.
 func (s *State) reaction() time.Duration {
