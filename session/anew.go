@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"tared/session/book"
@@ -73,6 +74,14 @@ func (t *turn) anew(c Command) error {
 	t.emit(b.closing(true))
 	p := b.Plan
 	p.Again = b.Mark
+	p.Lots = slices.Clone(p.Lots)
+	for i, went := range b.went() {
+		for k := range p.Lots {
+			if u := &p.Lots[k]; u.Material == b.Lines[i].Material && u.Has > 0 && went.As == "" {
+				u.Has = max(u.Has-went.Delivered, 1) // none at all would say that nobody keeps a stock of it
+			}
+		}
+	}
 	by := b.By
 	t.s.reset()
 	t.s.asked, t.s.overAt = question{}, 0

@@ -109,6 +109,7 @@ func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
 
 func TestTheBatchIsBegunOnceMore(t *testing.T) {
 	r := overRig(t)
+	r.s.Batch.Plan.Lots = []fact.LotUsed{{Material: "Quartz", Lot: "L1", Has: g("100")}}
 	r.pourAndTip("66.0")
 	c := ParseCommand("anew the bag slipped")
 	require.ErrorIs(t, r.input(Input{At: r.now, Command: &c}), ErrRefused, "the bench gives the mark")
@@ -116,6 +117,7 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 	require.NoError(t, r.input(Input{At: r.now, Command: &c}))
 	b := r.s.Batch
 	assert.Equal(t, []string{"260302c", "260302a"}, []string{b.Mark, b.Plan.Again})
+	assert.Equal(t, g("34"), b.Plan.Lots[0].Has, "what was spoiled is gone from the bag")
 	assert.Equal(t, []string{"overpoured", "decided", "noted", "finished", "planned"}, r.kinds()[len(r.kinds())-5:])
 	assert.Equal(t, "container", r.state(), "mask and ventilation were asked for a moment ago")
 	r.restart()

@@ -49,7 +49,9 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 			Dry   *struct{ G string }
 			Bag   struct{ Lot, Cost string }
 		}
-		Cost struct{ Sums []struct{ Amount, Currency string } }
+		Cost struct {
+			Sums []struct{ Amount, Currency string }
+		}
 	}
 	require.NoError(t, json.Unmarshal([]byte(done(tared("", "record", mark, "--json"))), &made))
 	assert.Equal(t, "60.000", made.Lines[0].Share)

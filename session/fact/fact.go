@@ -108,8 +108,8 @@ type (
 		Mixes      []Mix             `json:"mixes,omitempty"`
 		Water      Line              `json:"water,omitzero"` // the first water; its share is of everything dry
 		Series     Series            `json:"series,omitzero"`
-		Lots       []LotUsed         `json:"lots,omitempty"` // where its materials come from
-		Kept       string            `json:"kept,omitempty"` // which kept recipe it is, such as "Tidewrack, version 3"
+		Lots       []LotUsed         `json:"lots,omitempty"`     // where its materials come from
+		Kept       string            `json:"kept,omitempty"`     // which kept recipe it is, such as "Tidewrack, version 3"
 		Container  protocol.Mass     `json:"container,omitzero"` // usual weight of one, as stated
 		Most       protocol.Mass     `json:"most,omitzero"`      // the largest dry total that was said to be wanted
 		// Again is the mark of a batch that was spoiled, where this one takes its place.
