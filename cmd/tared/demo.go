@@ -143,6 +143,12 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	}
 	page := web.Config{Listener: ln, Log: log, Now: d.clock.Now, Book: bookOf(dir), Photos: dir, Extra: []web.Route{labelRoute(dir, "")}, Hands: demoHands{d, &latest},
 		Samples: []web.Sample{{Name: "Tidewrack", Text: sampleRecipe}}, Ready: say.address}
+	// Commands such as water and judge go through this bench while it runs.
+	forget, err := keepAddress(dir, "http://"+pageHost(ln.Addr())+"/")
+	if err != nil {
+		log.Warn().Err(err).Msg("commands cannot go through this bench")
+	}
+	defer forget()
 	group.Go(func() { failed <- withPage(ctx, w, page) })
 	mark, err := o.begin(ctx, w.bench)
 	if err == nil && o.auto {

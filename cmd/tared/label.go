@@ -52,7 +52,7 @@ this machine. A batch that is not closed has no label: its hash would not stand.
 	}
 	addData(cmd, &dir)
 	f := cmd.Flags()
-	f.StringVar(&sheet, "sheet", "", "columns and rows of a page of A4, such as 2x7 or 2x4; without it one label of 105 by 74 mm")
+	f.StringVar(&sheet, "sheet", "", "columns and rows of a page of A4, such as 2x7 or 2x4, or the size of the labels on a bought sheet, such as 99.1x67.7mm; without it one label of 105 by 74 mm")
 	f.IntVar(&count, "count", 0, "how many labels on the sheet (default: all)")
 	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "address of the page, as a phone reaches it")
 	return cmd
@@ -80,10 +80,22 @@ func drawLabel(dir, mark, link, sheet string, count int) (string, error) {
 		return l.SVG(105, 74)
 	}
 	c, r, ok := strings.Cut(strings.ToLower(sheet), "x")
+	if size, mm := strings.CutSuffix(r, "mm"); ok && mm {
+		w, err := strconv.ParseFloat(c, 64)
+		h, err2 := strconv.ParseFloat(size, 64)
+		if err != nil || err2 != nil {
+			return "", usagef("sheet %q: want the size of a label, such as 99.1x67.7mm", sheet)
+		}
+		svg, err := l.SheetOf(w, h, count)
+		if err != nil {
+			return "", usage(err)
+		}
+		return svg, nil
+	}
 	columns, err := strconv.Atoi(c)
 	rows, err2 := strconv.Atoi(r)
 	if !ok || err != nil || err2 != nil {
-		return "", usagef("sheet %q: want columns and rows, such as 2x7", sheet)
+		return "", usagef("sheet %q: want columns and rows, such as 2x7, or the size of a label, such as 99.1x67.7mm", sheet)
 	}
 	if count == 0 {
 		count = columns * rows
@@ -158,7 +170,7 @@ func labelRoute(dir, public string) web.Route {
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>%[1]s</title>
 <link rel="icon" href="/static/icon.svg"><link rel="stylesheet" href="/static/label.css"></head>
 <body><header><h1>%[1]s</h1><p><a href="/book/%[2]s">Back to the batch</a></p>
-<ul><li><a href="?sheet=2x4">8 on a page</a></li><li><a href="?sheet=2x7">14 on a page</a></li><li><a href="?sheet=2x4&amp;count=1">One</a></li></ul>
+<ul><li><a href="?sheet=2x4">8 on a page</a></li><li><a href="?sheet=2x7">14 on a page</a></li><li><a href="?sheet=99.1x67.7mm">8 of 99.1 × 67.7 mm</a></li><li><a href="?sheet=99.1x42.3mm">14 of 99.1 × 42.3 mm</a></li><li><a href="?sheet=2x4&amp;count=1">One</a></li></ul>
 <p>Print at true size (100 %%), without margins.</p></header>
 <main>%[3]s</main></body></html>
 `, html.EscapeString(title), html.EscapeString(r.PathValue("mark")), body)

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"net/http"
 	"net/http/httptest"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -26,7 +28,10 @@ func TestLabel(t *testing.T) {
 	code, out, errs = tared(t, "label", "260302a", "--sheet", "2x5", "--count", "5", "--data", dir)
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "5 labels of batch 260302a")
-	for _, bad := range []string{"x", "2by7", "9x9", "0x1"} {
+	code, out, errs = tared(t, "label", "260302a", "--sheet", "99.1x67.7mm", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "8 labels of batch 260302a")
+	for _, bad := range []string{"x", "2by7", "9x9", "0x1", "NaNxNaNmm", "1e9x50mm", "-5x-5mm", "axbmm"} {
 		code, _, errs = tared(t, "label", "260302a", "--sheet", bad, "--data", dir)
 		assert.Equal(t, 64, code, errs)
 	}
@@ -59,6 +64,21 @@ func TestLabel(t *testing.T) {
 		assert.Equal(t, want, w.Code, path)
 		assert.NotContains(t, w.Body.String(), "<script")
 	}
+	// The code leads to the public address where one is set, else to that by which the
+	// page was opened.
+	code1, code2 := httptest.NewRecorder(), httptest.NewRecorder()
+	open := httptest.NewRequest("GET", "/label/260302a", nil)
+	open.Host = "192.168.178.40:7410"
+	mux.ServeHTTP(code1, open)
+	public := http.NewServeMux()
+	r = labelRoute(dir, "http://glaze.local:7410/")
+	public.Handle(r.Pattern, r.Handler)
+	public.ServeHTTP(code2, open)
+	for set, want := range map[string]string{"": code1.Body.String(), "http://glaze.local:7410/": code2.Body.String()} {
+		_, svg, errs := tared(t, "label", "260302a", "--sheet", "2x4", "--link", cmp.Or(set, "http://192.168.178.40:7410/"), "--data", dir)
+		assert.Contains(t, want, strings.TrimSpace(svg), errs)
+	}
+	assert.NotEqual(t, code1.Body.String(), code2.Body.String())
 	rep, err := journal.Read(dir, nil)
 	require.NoError(t, err)
 	assert.EqualValues(t, 7, rep.Lines)

@@ -184,13 +184,16 @@ func (c Curve) SVG() string {
 		fmt.Fprintf(&b, `<path d="M%s %dv6" stroke="#222"/><text x="%s" y="%d" text-anchor="middle" fill="#222">%d h</text>`, x(big.NewRat(m, 1)), height-bottom, x(big.NewRat(m, 1)), height-bottom+22, m/60)
 	}
 	fmt.Fprintf(&b, `<path d="M%d %dV%dH%d" fill="none" stroke="#222"/>`, left, top, height-bottom, width-right)
-	b.WriteString(`<path fill="none" stroke="#111" stroke-width="2.5" stroke-linejoin="round" d="`)
+	b.WriteString(`<path fill="none" stroke="#111" stroke-width="2.5" stroke-linejoin="round" stroke-linecap="round" d="`)
 	for i, p := range c {
 		how := "L"
 		if i == 0 || p.Gap {
 			how = "M"
 		}
 		b.WriteString(how + x(p.Minute) + " " + y(p.Celsius))
+		if how == "M" && (i+1 == len(c) || c[i+1].Gap) {
+			b.WriteString("h0") // alone between two holes: a dot
+		}
 	}
 	b.WriteString(`"/></svg>`)
 	return b.String()

@@ -79,8 +79,15 @@ func (l Label) Sheet(columns, rows, count int) (string, error) {
 	if count < 1 || count > columns*rows {
 		return "", fmt.Errorf("%d labels: want 1 to %d on a sheet of %d by %d", count, columns*rows, columns, rows)
 	}
-	w, h := pageWidth/columns, pageHeight/rows
-	body, err := l.draw(w, h)
+	return l.page(count, pageWidth/columns, pageHeight/rows, func(i int) (x, y float64) {
+		// The page is divided exactly, though a label is whole millimetres.
+		return float64(i%columns) * pageWidth / float64(columns), float64(i/columns) * pageHeight / float64(rows)
+	})
+}
+
+// page draws a page of A4 with labels of so many millimetres, each at its place.
+func (l Label) page(count, width, height int, at func(i int) (x, y float64)) (string, error) {
+	body, err := l.draw(width, height)
 	if err != nil {
 		return "", err
 	}
@@ -88,12 +95,36 @@ func (l Label) Sheet(columns, rows, count int) (string, error) {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%dmm" height="%dmm" viewBox="0 0 %d %d" role="img"><title>%s</title>`,
 		pageWidth, pageHeight, pageWidth, pageHeight, html.EscapeString(fmt.Sprintf("%d labels of batch %s", count, l.Mark)))
 	for i := range count {
-		// The page is divided exactly, though a label is whole millimetres.
-		x, y := float64(i%columns)*pageWidth/float64(columns), float64(i/columns)*pageHeight/float64(rows)
+		x, y := at(i)
 		fmt.Fprintf(&b, `<g transform="translate(%.2f %.2f)">%s</g>`, x, y, body)
 	}
 	b.WriteString("</svg>")
 	return b.String(), nil
+}
+
+// gutter is the room between two columns of labels that are named by their size
+// (common for sheets of A4, from memory).
+const gutter = 2.5
+
+// SheetOf draws a page of A4 with count labels of so many millimetres, as bought on a
+// sheet: as many as it holds, the columns a little apart, the rows without, and the
+// whole in the middle of the page. Count 0 fills it.
+func (l Label) SheetOf(width, height float64, count int) (string, error) {
+	if !(width >= leastWidth && height >= leastHeight && width <= pageWidth && height <= pageHeight) { // no number is refused, too
+		return "", fmt.Errorf("labels of %g by %g mm: want %d by %d at least, and no more than a page of A4", width, height, leastWidth, leastHeight)
+	}
+	columns, rows := int((pageWidth+gutter)/(width+gutter)), int(pageHeight/height)
+	if count == 0 {
+		count = columns * rows
+	}
+	if count < 1 || count > columns*rows {
+		return "", fmt.Errorf("%d labels: want 1 to %d on a sheet of labels of %g by %g mm", count, columns*rows, width, height)
+	}
+	left := (pageWidth - float64(columns)*width - float64(columns-1)*gutter) / 2
+	top := (pageHeight - float64(rows)*height) / 2
+	return l.page(count, int(width), int(height), func(i int) (x, y float64) {
+		return left + float64(i%columns)*(width+gutter), top + float64(i/columns)*height
+	})
 }
 
 // quiet is the blank edge, in millimetres: printers do not reach the edge of the

@@ -128,3 +128,23 @@ func TestMarks(t *testing.T) {
 	}
 	assert.Equal(t, []string{"AA-A", "AA-C"}, Marks(1, 2))
 }
+
+// Bought sheets leave a margin: the labels stand in the middle of the page, and a
+// code on one of them can still be read.
+func TestASheetOfBoughtLabels(t *testing.T) {
+	svg, err := invented.SheetOf(99.1, 67.7, 0)
+	require.NoError(t, err)
+	wellFormed(t, svg)
+	assert.Equal(t, 8, strings.Count(svg, "<g transform"))
+	// (210 - 2·99.1 - 2.5)/2 and (297 - 4·67.7)/2.
+	assert.Contains(t, svg, `translate(4.65 13.10)`)
+	assert.Contains(t, svg, `translate(106.25 216.20)`)
+	assert.Equal(t, invented.Link, scanned(t, svg[:strings.Index(svg, "</g>")]))
+	for _, bad := range []struct {
+		w, h  float64
+		count int
+	}{{0, 0, 1}, {70, 36, 1}, {400, 50, 1}, {99.1, 67.7, 9}, {99.1, 67.7, -1}} {
+		_, err := invented.SheetOf(bad.w, bad.h, bad.count)
+		assert.Error(t, err, bad)
+	}
+}
