@@ -189,3 +189,16 @@ func TestFirstWater(t *testing.T) {
 	assert.Equal(t, g("168"), n.Low)
 	assert.Equal(t, g("172"), n.High)
 }
+// Water is counted on what is dry: the moisture of a clay is none of it.
+func TestWaterOfAMoistBatch(t *testing.T) {
+	r := aliquotRig(t, PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Base: "200g", Moist: map[string]string{"Ball clay": "20%"}})
+	require.Equal(t, g("200"), r.s.Batch.Dry)
+	for r.s.Batch.Steps[r.s.Batch.step()].Role != "water" {
+		left, _, _ := r.s.Batch.Steps[r.s.Batch.step()].Left()
+		r.take(left.Rounded(1))
+	}
+	assert.Equal(t, g("170"), r.s.Batch.waterStep().Target, "85 %% of 200 g, not of the 220 g that were weighed")
+	r.take("170.0")
+	f := r.last().(fact.Finished)
+	assert.Equal(t, "85.000", f.Water.Share)
+}
