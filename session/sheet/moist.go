@@ -80,6 +80,9 @@ func (p *planner) wetten(sh *Sheet) error {
 		return refuse("the batch is too large: %w", err)
 	}
 	p.brought = m
+	if sh.Slip == nil {
+		return nil // a cup; its tub says so
+	}
 	if m > sh.Slip.Water {
 		sh.Slip.Water = 0
 		p.say("The materials bring %s of water, more than the slip is to hold: dry them first.", show(m))

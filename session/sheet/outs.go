@@ -170,7 +170,7 @@ func (p *planner) dilute(i int) {
 		return
 	}
 	k := slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })
-	a, ok := suit(l.Target, l.Allowed, p.scales[k], p.lines[c].Target)
+	a, ok := p.suit(l.Target, l.Allowed, p.scales[k], p.lines[c].Target)
 	if !ok {
 		return
 	}

@@ -28,9 +28,84 @@ type planner struct {
 	lines  []Line
 	known  []material.Material // beside lines; the zero value where the table has none
 	words  []string
-	quiet  string // a name that is no material of the table on purpose
+	quiet  string // a name that is no material of the table on purpose: a cup of a series
 	// brought is the water that moist materials bring.
 	brought protocol.Mass
+	memo    *memo // what the cups of a series have in common; nil: a batch
+}
+
+// memo keeps what is the same in many cups of a series.
+type memo struct {
+	known map[string]found         // materials, by the name as written
+	u     map[string]protocol.Mass // expanded uncertainty, by scale
+	suits map[suited]dilution
+}
+
+// suited is what an aliquot depends on.
+type suited struct {
+	need, allowed, most protocol.Mass
+	scale               string
+}
+
+type dilution struct {
+	a  Aliquot
+	ok bool
+}
+
+type found struct {
+	material.Material
+	ok      bool
+	hazards []string
+}
+
+// look finds a material and what to say of it.
+func (p *planner) look(name string) found {
+	if p.memo == nil {
+		m, ok := p.table.Lookup(name)
+		f := found{Material: m, ok: ok}
+		if ok {
+			f.hazards = m.HazardLines()
+		}
+		return f
+	}
+	f, ok := p.memo.known[name]
+	if !ok {
+		m, in := p.table.Lookup(name)
+		f = found{Material: m, ok: in}
+		if in {
+			f.hazards = m.HazardLines()
+		}
+		p.memo.known[name] = f
+	}
+	return f
+}
+
+// suit is suit, worked out once for each amount.
+func (p *planner) suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot, bool) {
+	if p.memo == nil {
+		return suit(need, allowed, s, most)
+	}
+	k := suited{need, allowed, most, s.Name}
+	d, ok := p.memo.suits[k]
+	if !ok {
+		d.a, d.ok = suit(need, allowed, s, most)
+		p.memo.suits[k] = d
+	}
+	return d.a, d.ok
+}
+
+// netU is the expanded uncertainty of one net weight of a scale.
+func (p *planner) netU(s Scale) protocol.Mass {
+	if p.memo != nil {
+		if u, ok := p.memo.u[s.Name]; ok {
+			return u
+		}
+	}
+	_, U, _ := Uncertainty(s.Step, s.Spread)
+	if p.memo != nil {
+		p.memo.u[s.Name] = U
+	}
+	return U
 }
 
 // measured is a scale with what follows from its step once for all targets.
@@ -64,7 +139,10 @@ func (p *planner) plan() (Sheet, error) {
 		return Sheet{}, err
 	}
 	p.roles()
-	solid := p.solid()
+	var solid *big.Rat
+	if p.quiet == "" {
+		solid = p.solid()
+	}
 	if err := p.targets(&sh, solid); err != nil {
 		return Sheet{}, err
 	}
@@ -85,7 +163,9 @@ func (p *planner) plan() (Sheet, error) {
 		return Sheet{}, err
 	}
 	sh.Lines = p.lines
-	p.total(&sh)
+	if p.quiet == "" {
+		p.total(&sh)
+	}
 	sh.Words = p.words
 	return sh, nil
 }
@@ -159,8 +239,7 @@ func (p *planner) check() error {
 			fail("scale %s: a repeatability of %s cannot be", s.Name, s.Spread)
 		}
 		seen[s.Name] = true
-		_, U, _ := Uncertainty(s.Step, s.Spread)
-		p.scales = append(p.scales, measured{s, U, s.Max - r.Container, s.Max > 0})
+		p.scales = append(p.scales, measured{s, p.netU(s), s.Max - r.Container, s.Max > 0})
 	}
 	p.allow = map[Role]Allow{}
 	for _, role := range []Role{Base, Addition, Strong} {
@@ -234,13 +313,14 @@ func (p *planner) materials() {
 	base := map[string]bool{}
 	same := map[string]string{}
 	for _, it := range p.req.Recipe.Items {
-		m, ok := p.table.Lookup(it.Name)
+		f := p.look(it.Name)
+		m, ok := f.Material, f.ok
 		l := Line{Material: it.Name, Addition: it.Addition, Share: it.Share, Percent: percent(it.Share)}
 		if !it.Addition {
 			base[recipe.Key(it.Name)] = true
 		}
 		if ok {
-			l.Hazards = m.HazardLines()
+			l.Hazards = f.hazards
 			if other, twice := same[m.Name]; twice && !m.Family && recipe.Key(other) != recipe.Key(it.Name) {
 				p.say("%s and %s are the same material by the table; they are weighed as two.", other, it.Name)
 			}
@@ -407,6 +487,9 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 	}
 	if sh.Dry, err = protocol.RoundRat(sum); err != nil {
 		return over(err)
+	}
+	if p.quiet != "" {
+		return nil // nobody asks what a single cup becomes with water
 	}
 	sh.Slip, err = p.slip(sh.Dry, solid)
 	return err

@@ -171,6 +171,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	if err != nil {
 		return s, refuse("the series is too large: %w", err)
 	}
+	shared := &memo{map[string]found{}, map[string]protocol.Mass{}, map[suited]dilution{}}
 	seen := map[string]bool{}
 	strength := map[string]*big.Rat{}
 	for _, v := range r.Cups {
@@ -178,7 +179,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 			return s, refuse("a series: mark %q is empty or on two cups; give each its own", v.Mark)
 		}
 		seen[v.Mark] = true
-		cup, words, err := r.cup(v, take, mix)
+		cup, words, err := r.cup(v, take, mix, shared)
 		if err != nil {
 			return s, fmt.Errorf("cup %s: %w", v.Mark, err)
 		}
@@ -231,7 +232,7 @@ func about[T any](rules map[string]T, r recipe.Recipe) map[string]T {
 }
 
 // cup plans one cup as a small batch whose base is the common mix.
-func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat) (Cup, []string, error) {
+func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat, shared *memo) (Cup, []string, error) {
 	req := r.Request
 	if mix != nil {
 		req.Moist = maps.Clone(req.Moist)
@@ -258,7 +259,7 @@ func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat) (Cup, 
 		req.Recipe.Items = append(req.Recipe.Items, recipe.Item{Name: d.Material, Addition: true, Share: share})
 	}
 	req.Roles, req.AllowFor = about(req.Roles, req.Recipe), about(req.AllowFor, req.Recipe)
-	p := planner{req: req, quiet: commonName}
+	p := planner{req: req, quiet: commonName, memo: shared}
 	sh, err := p.plan()
 	if err != nil {
 		return Cup{}, nil, err
@@ -273,5 +274,5 @@ func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat) (Cup, 
 		l.Percent = percent(l.Share)
 		c.Lines = append(c.Lines, l)
 	}
-	return c, sh.Words[1:], nil
+	return c, sh.Words, nil
 }

@@ -170,8 +170,9 @@ func TestPlanSeriesRefuses(t *testing.T) {
 }
 
 func BenchmarkPlanSeries(b *testing.B) {
-	vs, err := TriangleSeries(Variation{Doses: []Dose{{"Cobalt oxide", rat("1")}}}, Variation{Doses: []Dose{{"Rutile", rat("6")}}}, Variation{Doses: []Dose{{"Tin oxide", rat("5")}}}, 5)
+	vs, err := TriangleSeries(Variation{Doses: []Dose{{"Cobalt oxide", rat("1")}}}, Variation{Doses: []Dose{{"Rutile", rat("6")}}}, Variation{Doses: []Dose{{"Tin oxide", rat("5")}}}, 10)
 	require.NoError(b, err)
+	require.Len(b, vs, 66)
 	req := SeriesRequest{Request: Request{Recipe: parse(b, tidewrack), Scales: []Scale{bench, fine}}, Cup: 100 * protocol.Gram, Cups: vs}
 	for b.Loop() {
 		if _, err := PlanSeries(req); err != nil {
