@@ -315,66 +315,6 @@ func NetVariance(d, s protocol.Mass) *big.Rat {
 	return v.Add(v, sr.Mul(sr, sr))
 }
 
-// Least is the smallest net weight that an instrument weighs well enough.
-type Least struct {
-	USP  protocol.Mass // 2s/share with s at least 0.41 d: USP <41>
-	Ours protocol.Mass // U/share with U = 2u, u*u = d*d/6 + s*s
-}
-
-// LeastWeighable gives the smallest net weight for an allowed share of the
-// target, such as 1/1000 (USP <41>) or 1/50, from the step d and repeatability s,
-// both rounded up to the nanogram.
-//
-// USP <41> (in force from 1 August 2019): two standard deviations over the net
-// weight at most 0.10 %, so 2000 s, with 0.41 d in place of a smaller s; that is
-// two roundings, d*sqrt(2/12), rounded up. The older rule of three standard
-// deviations is superseded and not used.
-func LeastWeighable(d, s protocol.Mass, share *big.Rat) (Least, error) {
-	if d <= 0 || s < 0 || share.Sign() <= 0 {
-		return Least{}, fmt.Errorf("least weighable mass from step %s, repeatability %s, share %s: %w: want a step and a share above nothing", d, s, share.RatString(), ErrCheck)
-	}
-	floor := new(big.Rat).Mul(d.Rat(), big.NewRat(41, 100))
-	sr := s.Rat()
-	if sr.Cmp(floor) < 0 {
-		sr = floor
-	}
-	usp, err := roundUp(sr.Quo(sr.Add(sr, sr), share))
-	if err != nil {
-		return Least{}, err
-	}
-	// 2u/share is the root of 4 u*u / share*share.
-	v := NetVariance(d, s)
-	v.Mul(v, big.NewRat(4, 1))
-	ours, err := RootUp(v.Quo(v, new(big.Rat).Mul(share, share)))
-	if err != nil {
-		return Least{}, err
-	}
-	return Least{usp, ours}, nil
-}
-
-// WithinUSP tells whether 2s over the net weight is at most 0.10 %, the quotient
-// rounded to two decimals of a percent as USP <41> writes its limit: 0.104 %
-// passes, 0.106 % does not.
-func WithinUSP(s, net protocol.Mass) (bool, error) {
-	if s < 0 || net <= 0 {
-		return false, fmt.Errorf("repeatability %s for a net weight of %s: %w", s, net, ErrCheck)
-	}
-	// Halves go up, so what is under 0.105 % passes.
-	return new(big.Rat).SetFrac(new(big.Int).Mul(big.NewInt(int64(s)), big.NewInt(2)), big.NewInt(int64(net))).Cmp(big.NewRat(105, 100_000)) < 0, nil
-}
-
-func roundUp(g *big.Rat) (protocol.Mass, error) {
-	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
-	q, r := n.QuoRem(n, g.Denom(), new(big.Int))
-	if r.Sign() > 0 {
-		q.Add(q, big.NewInt(1))
-	}
-	if !q.IsInt64() {
-		return 0, protocol.ErrRange
-	}
-	return protocol.Mass(q.Int64()), nil
-}
-
 // EccentricityLoad gives the load for the test of off-centre placing: a third of
 // the capacity for a pan on up to four supports, Max/(N-1) for more (OIML R
 // 76-1:2006 3.6.2), rounded up to a whole step.

@@ -220,53 +220,6 @@ func TestRepeatabilityIsExact(t *testing.T) {
 	})
 }
 
-func TestLeastWeighable(t *testing.T) {
-	for _, c := range []struct {
-		source     string
-		d, s       string
-		share      *big.Rat
-		want, ours string
-	}{
-		{"USP <41>, the chapter's own example", "0.0001", "0.00015", big.NewRat(1, 1000), "0.3", "0.310912636"},
-		{"USP <41>, floor of 0.41 d", "0.0001", "0", big.NewRat(1, 1000), "0.082", "0.081649659"},
-		{"USP <41>, floor above the measured s", "0.1", "0.03", big.NewRat(1, 1000), "82", "101.324561024"},
-		{"USP <41> at 1 %", "0.1", "0.06", big.NewRat(1, 100), "12", "14.514360705"},
-		{"USP <41> at 1 %, floor", "1", "0", big.NewRat(1, 100), "82", "81.649658093"},
-		{"USP <41> at 5 %, floor", "0.01", "0", big.NewRat(1, 20), "0.164", "0.163299317"},
-	} {
-		t.Run(c.source, func(t *testing.T) {
-			got, err := LeastWeighable(mass(t, c.d), mass(t, c.s), c.share)
-			require.NoError(t, err)
-			assert.Equal(t, mass(t, c.want), got.USP)
-			assert.Equal(t, mass(t, c.ours), got.Ours) // derived: 2 sqrt(d*d/6 + s*s) / share, rounded up
-		})
-	}
-	// The superseded rule (USP 35 <41>: three standard deviations) would give 0.45 g.
-	got, err := LeastWeighable(mass(t, "0.0001"), mass(t, "0.00015"), big.NewRat(1, 1000))
-	require.NoError(t, err)
-	assert.NotEqual(t, mass(t, "0.45"), got.USP)
-	for _, share := range []*big.Rat{new(big.Rat), big.NewRat(-1, 100)} {
-		_, err := LeastWeighable(tenth, 0, share)
-		assert.ErrorIs(t, err, ErrCheck)
-	}
-	_, err = LeastWeighable(0, 0, big.NewRat(1, 100))
-	assert.ErrorIs(t, err, ErrCheck)
-}
-
-// The limit is written 0.10 %, so that 0.149 % is no longer let through.
-func TestWithinUSP(t *testing.T) {
-	for _, c := range []struct {
-		s    string // half of the share of 1 g, in grams
-		pass bool
-	}{{"0.0005", true}, {"0.00052", true}, {"0.000525", false}, {"0.00053", false}, {"0.000745", false}} {
-		ok, err := WithinUSP(mass(t, c.s), protocol.Gram)
-		require.NoError(t, err)
-		assert.Equal(t, c.pass, ok, c.s)
-	}
-	_, err := WithinUSP(1, 0)
-	assert.ErrorIs(t, err, ErrCheck)
-}
-
 func TestUncertainty(t *testing.T) {
 	root := func(v *big.Rat) protocol.Mass {
 		m, err := RootUp(v)

@@ -294,16 +294,16 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 	if f.Spread, err = r.Spread(); err != nil {
 		return f, err
 	}
-	least := func(share *big.Rat) scale.Least {
-		l, e := scale.LeastWeighable(step, f.Spread, share)
-		if err == nil {
-			err = e
+	// A spread of nothing was measured here, and is not one that nobody measured.
+	spread := max(f.Spread, protocol.Nanogram)
+	for _, l := range []struct {
+		to    *protocol.Mass
+		rule  func(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error)
+		share *big.Rat
+	}{{&f.LeastUSP, sheet.LeastByRepeatability, shareUSP}, {&f.LeastBase, sheet.LeastByUncertainty, shareBase}, {&f.LeastAddition, sheet.LeastByUncertainty, shareAddition}} {
+		if *l.to, err = l.rule(step, spread, l.share); err != nil {
+			return f, err
 		}
-		return l
-	}
-	f.LeastUSP, f.LeastBase, f.LeastAddition = least(shareUSP).USP, least(shareBase).Ours, least(shareAddition).Ours
-	if err != nil {
-		return f, err
 	}
 	n := step.Places() + 2
 	f.Words = fmt.Sprintf("%d placings of %s g spread by s = %s g (largest less smallest %s g). Least weighable: %s g as a base material (1 %%), %s g as an addition (2 %%), %s g by USP <41> (0.10 %%)",

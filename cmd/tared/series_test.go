@@ -73,7 +73,17 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 	got := runTared(t, "", append([]string{"plan"}, args...)...)
 	require.Equal(t, exitDone, got.code, got.err)
 	assert.Contains(t, got.out, "Cobalt carbonate goes in diluted")
-	words := "yes Mara\ntyped 173.2g\ntyped 120g\ntyped 9.6g\ntyped 54.4g\nyes\ntyped 8g\n"
+	// It is left after one weighing. Taken up again, it goes on as it was begun or not
+	// at all: a mixing cup that is half full is no matter of flags.
+	got = runTared(t, "yes Mara\ntyped 0.1g\n", append([]string{"weigh"}, append(args, "--data", dir)...)...)
+	require.Equal(t, exitFailed, got.code)
+	plain := slices.Delete(slices.Clone(args), 3, 5)
+	got = runTared(t, "", append([]string{"weigh"}, append(plain, "--data", dir)...)...)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "Cobalt carbonate goes in diluted there, and no --aliquot says so here")
+	got = runTared(t, "", append([]string{"weigh"}, append(args, "--moist", "Quartz=3%", "--data", dir)...)...)
+	assert.Contains(t, got.err, "Quartz counts with a moisture of")
+	words := "undo\ntyped 173.2g\ntyped 120g\ntyped 9.6g\ntyped 54.4g\nyes\ntyped 8g\n"
 	got = runTared(t, words, append([]string{"weigh"}, append(args, "--data", dir)...)...)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	got = runTared(t, "", "record", "--data", dir)

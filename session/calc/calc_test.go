@@ -221,6 +221,12 @@ func TestPublishedFigures(t *testing.T) {
 		{"metal from=FeCO3 to=Fe2O3", want{"factor": "0.68918"}, "", ciaaw},
 		{"metal from=NiO to=Ni2O3", want{"factor": "1.1071"}, "", ciaaw},
 		{"metal from=NiO to=NiCO3", want{"factor": "1.5892"}, "", ciaaw},
+		{"metal from=CaO to=CaCO3 mass=100g", want{"factor": "1.7848", "mass_g": "178.48"}, "", ciaaw},
+		{"metal from=Li2CO3 to=Li2O", want{"factor": "0.40438"}, "", ciaaw},
+		{"metal from=BaCO3 to=BaO", want{"factor": "0.77699"}, "", ciaaw},
+		// Plain arithmetic: 1.4819 / 0.98, and 1.4819 · 0.95 / 0.98.
+		{"metal from=Co3O4 to=CoCO3 purity=98%", want{"factor": "1.5121", "pure_factor": "1.4819"}, "", ciaaw},
+		{"metal from=Co3O4 to=CoCO3 purity=98% from_purity=95%", want{"factor": "1.4365"}, "", ciaaw},
 		{"metal from=ZrO2 to=ZrSiO4", want{"factor": "1.4876"}, "", ciaaw},
 
 		// Moisture.
@@ -403,8 +409,11 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"metal from=MnO2 to=sunshine", false, "give the formula"},
 		{"metal from=MnO2 to=CoCO3", false, "the one holds Co, the other Mn"},
 		{"metal from=FeTiO3 to=Fe2O3", false, "more than one"},
-		{"metal from=PbO to=PbCO3", false, "no colouring or opacifying metal"},
-		{"metal from=CaCO3 to=CaO", false, "no colouring or opacifying metal"},
+		{"metal from=PbO to=PbCO3", false, "no metal that can be reckoned with"},
+		{"metal from=CaCO3 to=CaSiO3", false, "no metal that can be reckoned with"},
+		{"metal from=CaCO3 to=BaCO3", false, "the one holds Ba, the other Ca"},
+		{"metal from=CoO to=Co3O4 purity=101%", false, "more than all of it cannot be"},
+		{"metal from=CoO to=Co3O4 purity=0%", false, "purity"},
 		// Rutile is no pure TiO2: it has no formula to reckon with.
 		{"metal from=rutile to=TiO2", false, "no formula of its own"},
 		{"metal from=Cr2O3 to=K2Cr2O7", false, "chromium(VI)"},

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"math/big"
 
 	"tared/protocol"
 	"tared/session/material"
@@ -11,16 +12,18 @@ func metalTopic() Topic {
 	return Topic{
 		Name:  "metal",
 		Title: "The same metal",
-		About: "How much of one compound carries the same colouring metal as another, an oxide for a carbonate?",
+		About: "How much of one compound carries the same metal as another, an oxide for a carbonate?",
 		Forms: []Form{{
 			Args: []Arg{
 				{Name: "from", Words: "formula of the compound in the recipe", Kind: Formula, Like: "MnO2"},
 				{Name: "to", Words: "formula of the compound in the bag", Kind: Formula, Like: "MnCO3"},
 				{Name: "mass", Words: "how much of the first there is; 1 g if left out", Kind: Mass, Like: "1g", Optional: true},
+				{Name: "purity", Words: "how much of the bag is that compound; 100 % if left out", Kind: Share, Like: "98%", Optional: true},
+				{Name: "from_purity", Words: "the same of the first compound", Kind: Share, Like: "98%", Optional: true},
 			},
 			Formula: []string{
 				"share of metal = atoms of the metal · its atomic weight / molar mass",
-				"factor = share of metal in from / share of metal in to; mass = factor · mass of from",
+				"factor = share of metal in from · its purity / (share of metal in to · its purity); mass = factor · mass of from",
 			},
 			Source: []string{"atomic weights: IUPAC/CIAAW, Standard Atomic Weights 2021; where that gives an interval, the conventional value (from memory)"},
 			Example: Example{
@@ -35,27 +38,39 @@ func metalTopic() Topic {
 }
 
 // metalsWords names what material.Formula.Metal knows.
-const metalsWords = "cobalt, copper, manganese, iron, nickel, chromium, zirconium, tin, titanium, vanadium or zinc"
+const metalsWords = "cobalt, copper, manganese, iron, nickel, chromium, zirconium, tin, titanium, vanadium or zinc alone, or of one flux (lithium, sodium, potassium, magnesium, calcium, strontium, barium) with nothing else that stays in the glass"
 
 func runMetal(g given) (Answer, error) {
 	from, to := g["from"].formula, g["to"].formula
 	for _, name := range []string{"from", "to"} {
 		if _, ok := g[name].formula.Metal(); !ok {
-			return Answer{}, refuse(name, g[name].text, "it holds no colouring or opacifying metal, or more than one: want a compound of %s alone", metalsWords)
+			return Answer{}, refuse(name, g[name].text, "it holds no metal that can be reckoned with, or more than one: want a compound of %s", metalsWords)
 		}
 	}
 	metal, _ := from.Metal()
 	if other, _ := to.Metal(); other != metal {
 		return Answer{}, refuse("to", g["to"].text, "%s cannot stand for %s: the one holds %s, the other %s; take a compound of the same metal", to, from, other, metal)
 	}
-	// Convert looks only at what would be weighed. A poison is not reckoned with
-	// as what is replaced either, so it is asked the other way round too.
-	if _, err := material.Convert(to, from); err != nil {
-		return Answer{}, refuse("from", g["from"].text, "%v; ask for a recipe without it, and see the supplier's safety data sheet", err)
-	}
-	factor, err := material.Convert(from, to)
+	pure, err := material.Convert(from, to)
 	if err != nil {
-		return Answer{}, refuse("to", g["to"].text, "%v; take the oxide, and see the supplier's safety data sheet", err)
+		key, mend := "to", "take the oxide"
+		if from.Hexavalent() {
+			key, mend = "from", "ask for a recipe without it"
+		}
+		return Answer{}, refuse(key, g[key].text, "%v; %s, and see the supplier's safety data sheet", err, mend)
+	}
+	factor := pure
+	for _, p := range []struct {
+		name string
+		of   func(a, b *big.Rat) *big.Rat
+	}{{"purity", quo}, {"from_purity", mul}} {
+		if !g.has(p.name) {
+			continue
+		}
+		if g[p.name].rat.Cmp(one) > 0 {
+			return Answer{}, refuse(p.name, g[p.name].text, "more than all of it cannot be: want more than 0 %% and at most 100 %%, such as 98%%")
+		}
+		factor = p.of(factor, g[p.name].rat)
 	}
 	mass := protocol.Gram
 	if g.has("mass") {
@@ -70,14 +85,23 @@ func runMetal(g given) (Answer, error) {
 	for _, f := range []material.Formula{from, to} {
 		a.fact(f.String(), fmt.Sprintf("%s g/mol, %s %s", plain(f.Molar()), percent(f.Fraction(metal)), metal))
 	}
+	if g.has("purity") {
+		a.fact("purity of "+to.String(), percent(g["purity"].rat)+"; pure, the factor would be "+trim(pure.FloatString(4)))
+	}
+	if g.has("from_purity") {
+		a.fact("purity of "+from.String(), percent(g["from_purity"].rat))
+	}
 	if bareCarbonate(from) || bareCarbonate(to) {
 		a.Notes = append(a.Notes, "What is sold as copper carbonate is the basic one, Cu2(OH)2CO3, not CuCO3: look at the bag.")
 	}
 	a.Notes = append(a.Notes,
-		"This holds for the pure compound with the formula that stands on the bag. The metal is the same, the rest is not: gas in the firing, colour and melting can differ, so test first.",
+		"This holds for the compound with the formula that stands on the bag, and what is not pure is taken to bring none of the metal. The metal is the same, the rest is not: gas in the firing, colour and melting can differ, so test first.",
 		"Another compound can be another hazard: read the supplier's safety data sheet before you open the bag.")
 	a.number("factor", factor)
 	a.mass("mass_g", got)
+	if g.has("purity") || g.has("from_purity") {
+		a.number("pure_factor", pure)
+	}
 	a.text("metal", metal)
 	a.number("from_metal_percent", mul(from.Fraction(metal), hundred))
 	a.number("to_metal_percent", mul(to.Fraction(metal), hundred))

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -197,11 +198,38 @@ func (f Formula) Fraction(element string) *big.Rat {
 // metals are the elements that colour or opacify; Convert keeps their amount.
 var metals = []string{"Co", "Cu", "Mn", "Fe", "Ni", "Cr", "Zr", "Sn", "Ti", "V", "Zn"}
 
-// Metal gives the one colouring or opacifying metal of the formula; false when
-// it has none or more than one, as ilmenite FeTiO3 does.
+// fluxes are the metals of fluxes. They count where the formula has nothing else
+// that goes into the glass: in wollastonite the calcium comes with silica, and in a
+// feldspar the potassium with alumina, so neither can stand for a carbonate.
+var fluxes = []string{"Li", "Na", "K", "Mg", "Ca", "Sr", "Ba"}
+
+// gone are the elements that leave in the fire beside a metal, or are oxygen.
+var gone = []string{"H", "C", "O", "S", "Cl"}
+
+// Metal gives the one colouring or opacifying metal of the formula, or the one
+// metal of a flux that brings nothing else into the glass; false when it has none
+// or more than one, as ilmenite FeTiO3 and dolomite CaMg(CO3)2 do.
 func (f Formula) Metal() (string, bool) {
+	if m, ok := f.oneOf(metals); ok {
+		return m, true
+	}
+	m, ok := f.oneOf(fluxes)
+	for e := range f.atoms {
+		if e != m && !slices.Contains(gone, e) {
+			return "", false
+		}
+	}
+	return m, ok
+}
+
+// Hexavalent tells chromates, dichromates and chromic acid: three oxygens or more
+// to a chromium.
+func (f Formula) Hexavalent() bool { return f.atoms["Cr"] > 0 && f.atoms["O"] >= 3*f.atoms["Cr"] }
+
+// oneOf gives the one element of a list that the formula has.
+func (f Formula) oneOf(list []string) (string, bool) {
 	found := ""
-	for _, m := range metals {
+	for _, m := range list {
 		if f.atoms[m] > 0 {
 			if found != "" {
 				return "", false
@@ -214,7 +242,7 @@ func (f Formula) Metal() (string, bool) {
 
 // Convert gives how many grams of the second compound carry the same metal as
 // one gram of the first: Co3O4 to CoCO3 is 1.4819. Both must have the same one
-// metal. What is sold as copper carbonate is Cu2(OH)2CO3, not CuCO3, and rutile
+// metal, and neither may be chromium(VI). What is sold as copper carbonate is Cu2(OH)2CO3, not CuCO3, and rutile
 // is not pure TiO2: the formula must be that of the bag.
 func Convert(from, to Formula) (*big.Rat, error) {
 	a, ok := from.Metal()
@@ -222,9 +250,10 @@ func Convert(from, to Formula) (*big.Rat, error) {
 	if !ok || !ok2 || a != b {
 		return nil, fmt.Errorf("%w: %s and %s have no one metal in common", ErrFormula, from, to)
 	}
-	// Three oxygens or more to a chromium: chromates, dichromates, chromic acid.
-	if to.atoms["Cr"] > 0 && to.atoms["O"] >= 3*to.atoms["Cr"] {
-		return nil, fmt.Errorf("%w: %s is chromium(VI), poisonous and a cause of cancer; it is never offered as a substitute", ErrFormula, to)
+	for _, f := range []Formula{from, to} {
+		if f.Hexavalent() {
+			return nil, fmt.Errorf("%w: %s is chromium(VI), poisonous and a cause of cancer; it is not reckoned with, as a substitute or as what is replaced", ErrFormula, f)
+		}
 	}
 	return new(big.Rat).Quo(from.Fraction(a), to.Fraction(a)), nil
 }
