@@ -189,6 +189,7 @@ func TestFirstWater(t *testing.T) {
 	assert.Equal(t, g("168"), n.Low)
 	assert.Equal(t, g("172"), n.High)
 }
+
 // Water is counted on what is dry: the moisture of a clay is none of it.
 func TestWaterOfAMoistBatch(t *testing.T) {
 	r := aliquotRig(t, PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Base: "200g", Moist: map[string]string{"Ball clay": "20%"}})

@@ -46,6 +46,7 @@ type Batch struct {
 	lines    []line
 	onBase   []bool // of the lines planned: part of the 100
 	cups     []line // the steps of mixtures
+	tub      *Batch // of the series that it is a cup of; nil: none, or not here
 	water    *line  // the first water; nil: it was no step
 	facts    []told
 	changes  []change
@@ -107,6 +108,9 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 		n := planned(f, p)
 		if b.byMark == nil {
 			b.byMark = map[string]*Batch{}
+		}
+		if p.Series.Of != "" {
+			n.tub = b.byMark[recipe.Key(p.Series.Of)]
 		}
 		b.batches = append(b.batches, n)
 		b.byMark[recipe.Key(f.Batch)] = n

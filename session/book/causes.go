@@ -613,7 +613,7 @@ func notes(batches []*Batch, note func(string, ...any)) {
 		return
 	}
 	if s := batches[0].Plan.Series.Of; s != "" && !slices.ContainsFunc(batches, func(n *Batch) bool { return n.Plan.Series.Of != s }) {
-		note("They are cups of one tub, %s: their common part is the same mix, so they differ less in it than the joint uncertainty says.", s)
+		note("They are cups of one tub, %s: their common part is the same mix, weighed once, and what is uncertain in it counts only where they make something different of it.", s)
 	}
 }
 

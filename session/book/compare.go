@@ -62,6 +62,7 @@ type side struct {
 	low     protocol.Mass
 	high    protocol.Mass
 	over    *big.Rat // share less plan
+	common  *common  // where its doubt comes from, in a cup of a series
 	bound   bool     // micro and microU hold, see quick
 	micro   int64
 	microU  int64
@@ -74,6 +75,9 @@ func (s side) share() *big.Rat {
 
 // joint gives n and d of the U of the difference of two shares, 100·√(n/d).
 func joint(a, b side) (n, d *big.Int) {
+	if together(a, b) {
+		return jointCommon(a.common, b.common)
+	}
 	n = new(big.Int).Mul(a.doubt, b.four)
 	n.Add(n, new(big.Int).Mul(b.doubt, a.four))
 	return n, new(big.Int).Mul(a.four, b.four)
@@ -94,8 +98,14 @@ func differ(a, b side) bool {
 	}
 	d := new(big.Int).Mul(a.m, b.base)
 	d.Sub(d, new(big.Int).Mul(b.m, a.base))
+	n, per := joint(a, b)
+	if together(a, b) {
+		// (m/B - m'/B')² > n/per
+		n = new(big.Int).Mul(n, a.base)
+		n.Mul(n, a.base).Mul(n, b.base).Mul(n, b.base)
+		return d.Mul(d, d).Mul(d, per).Cmp(n) > 0
+	}
 	d.Mul(d, a.base).Mul(d, b.base)
-	n, _ := joint(a, b)
 	return d.Mul(d, d).Cmp(n) > 0
 }
 
@@ -156,6 +166,7 @@ func Compare(batches ...*Batch) Comparison {
 		}
 		driest := driedAll(went)
 		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
+		commons := n.commons(went, onBase)
 		for i, l := range n.folded() {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
@@ -177,6 +188,9 @@ func Compare(batches ...*Batch) Comparison {
 			if base > 0 { // no base, no share
 				sides[m][k].m.SetInt64(int64(driest[i].Delivered))
 				sides[m][k].doubt = doubts[i]
+				if i < len(commons) {
+					sides[m][k].common = commons[i]
+				}
 			}
 		}
 	}

@@ -316,6 +316,9 @@ func (n *Batch) words(m Made) []string {
 	switch s := n.Plan.Series; {
 	case s.Of != "":
 		say("Cup %d of %d of the series of tub %s. The common part was weighed there once: what was wrong with it is the same in all its cups.", s.Cup, s.Cups, s.Of)
+		if n.corrected() {
+			say("The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
+		}
 		for _, d := range n.drawn() {
 			say("%s g of the common mix went in; what it holds of each material is worked out from the tub as it was made, as if it were even.", d.Take)
 		}

@@ -125,7 +125,7 @@ func (n *Batch) folded() []line {
 		lines[i] = l.Line
 	}
 	out := slices.Clone(n.lines)
-	for i, w := range Fold(lines, n.Plan.Mixes, had) {
+	for i, w := range Fold(lines, n.mixes(), had) {
 		o := &out[i]
 		o.as, o.delivered, o.skipped, o.squares = w.As, w.Delivered, w.Skipped, new(big.Int).Set(square(w.U))
 	}

@@ -1,0 +1,152 @@
+package book
+
+import (
+	"math/big"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// tubAndCups is an invented series: a tub of quartz and clay, and cups of it with
+// what each got of rutile and of whiting, which is part of the base.
+func tubAndCups(t require.TestingT, quartz, clay protocol.Mass, u protocol.Mass, cups ...[3]protocol.Mass) (*Book, []*Batch) {
+	var b Book
+	seq := uint64(0)
+	put := func(batch string, body fact.Body) {
+		seq++
+		b.Add(fact.Fact{Seq: seq, Batch: batch, By: "Mara", Body: body}, [32]byte{})
+	}
+	scales := []fact.Scale{{Name: "bench", Step: g("0.1")}}
+	tub := []fact.Line{{Material: "Quartz", Role: "base", Share: "60", Scale: "bench"}, {Material: "Ball clay", Role: "base", Share: "40", Scale: "bench"}}
+	put("t", fact.Planned{Lines: tub, Scales: scales, Series: fact.Series{Cups: uint64(len(cups)), Plans: make([]fact.CupPlan, len(cups))}})
+	put("t", fact.Portion{Material: "Quartz", Delivered: quartz, U: u, Step: g("0.1")})
+	put("t", fact.Portion{Material: "Ball clay", Delivered: clay, U: u, Step: g("0.1")})
+	put("t", fact.Finished{})
+	var out []*Batch
+	for i, c := range cups {
+		mark := "t-" + string(rune('1'+i))
+		lines := append(append([]fact.Line{}, tub...), fact.Line{Material: "Whiting", Role: "base", Share: "10", Scale: "bench"}, fact.Line{Material: "Rutile", Role: "addition", Share: "5", Scale: "bench"})
+		put(mark, fact.Planned{Lines: lines, Scales: scales, Series: fact.Series{Of: "t", Cup: uint64(i + 1), Cups: uint64(len(cups))},
+			Mixes: []fact.Mix{{From: "t", Take: fact.Line{Material: "mix", Scale: "bench"}, Parts: []fact.MixPart{
+				{Material: "Quartz", Mass: quartz, U: u}, {Material: "Ball clay", Mass: clay, U: u}}}}})
+		put(mark, fact.Portion{Material: "mix", Delivered: c[0], U: g("0.1"), Step: g("0.1")})
+		put(mark, fact.Portion{Material: "Whiting", Delivered: c[1], U: g("0.1"), Step: g("0.1")})
+		put(mark, fact.Portion{Material: "Rutile", Delivered: c[2], U: g("0.01"), Step: g("0.01")})
+		put(mark, fact.Finished{})
+		out = append(out, b.Find(mark))
+	}
+	return &b, out
+}
+
+// The derivatives are right: the share moved by a small change of each source, as
+// worked out by itself, is what they say.
+func TestCommonsAreDerivatives(t *testing.T) {
+	share := func(x [2]*big.Rat, take, whiting, rutile *big.Rat) [4]*big.Rat {
+		S := new(big.Rat).Add(x[0], x[1])
+		var m [4]*big.Rat
+		for i := range x {
+			m[i] = new(big.Rat).Mul(take, x[i])
+			m[i].Quo(m[i], S)
+		}
+		m[2], m[3] = whiting, rutile
+		base := new(big.Rat).Add(m[0], m[1])
+		base.Add(base, whiting)
+		for i := range m {
+			m[i] = new(big.Rat).Quo(m[i], base)
+		}
+		return m
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		draw := func(name string) protocol.Mass { return protocol.Mass(rapid.Int64Range(5e9, 5e11).Draw(rt, name)) }
+		q, c, take, w, r := draw("quartz"), draw("clay"), draw("take"), draw("whiting"), draw("rutile")
+		_, cups := tubAndCups(rt, q, c, g("0.3"), [3]protocol.Mass{take, w, r})
+		plan, went := cups[0].went()
+		got := cups[0].commons(went, Bases(plan))
+		require.Len(rt, got, 4)
+		whole := func(m protocol.Mass) *big.Rat { return new(big.Rat).SetInt64(int64(m)) }
+		at := func(d [5]int64) [4]*big.Rat {
+			bump := func(m protocol.Mass, i int) *big.Rat { return new(big.Rat).Add(whole(m), big.NewRat(d[i], 1000)) }
+			return share([2]*big.Rat{bump(q, 0), bump(c, 1)}, bump(take, 2), bump(w, 3), bump(r, 4))
+		}
+		was := at([5]int64{})
+		slope := func(source, line int) *big.Rat {
+			var d [5]int64
+			d[source] = 1
+			s := at(d)[line]
+			return s.Mul(s.Sub(s, was[line]), big.NewRat(1000, 1))
+		}
+		near := func(a, b *big.Rat, what string) {
+			x, _ := a.Float64()
+			y, _ := b.Float64()
+			assert.InEpsilon(rt, 1+x*1e6, 1+y*1e6, 1e-6, what)
+		}
+		u := []protocol.Mass{g("0.3"), g("0.3"), g("0.1"), g("0.1"), g("0.01")}
+		for line := range 4 {
+			for k := range 2 {
+				near(new(big.Rat).Mul(slope(k, line), whole(u[k])), got[line].by[k], "tub")
+			}
+			own := new(big.Rat)
+			for k := 2; k < 5; k++ {
+				s := slope(k, line)
+				s.Mul(s, whole(u[k]))
+				own.Add(own, s.Mul(s, s))
+			}
+			near(own, got[line].own, "own")
+		}
+	})
+}
+
+// A tub that was weighed badly says nothing about the difference of its cups. The
+// cups got 5.00 and 5.20 g of rutile to one base; as strangers, the doubt of the tub
+// would hide that.
+func TestTheTubDoesNotCountTwice(t *testing.T) {
+	same := [3]protocol.Mass{g("100"), g("10"), g("5")}
+	more := same
+	more[2] = g("5.2")
+	_, cups := tubAndCups(t, g("300"), g("200"), g("30"), same, more, same)
+	c := Compare(cups[0], cups[1])
+	line := func(c Comparison, name string) Against {
+		for _, l := range c.Lines {
+			if l.Material == name {
+				return l
+			}
+		}
+		t.Fatal(name)
+		return Against{}
+	}
+	sure := func(c Comparison) bool { // the difference is more than its joint U
+		x := line(c, "Rutile").Cells[1]
+		less, _ := new(big.Rat).SetString(x.Less)
+		u, _ := new(big.Rat).SetString(x.JointU)
+		return less.Cmp(u) > 0
+	}
+	assert.True(t, sure(c), "%+v", line(c, "Rutile"))
+	assert.Equal(t, "0.000", line(c, "Quartz").Cells[1].Less)
+	// The quartz is the same in both but for what was weighed for each cup.
+	u, _ := new(big.Rat).SetString(line(c, "Quartz").Cells[1].JointU)
+	alone, _ := new(big.Rat).SetString(line(c, "Quartz").Cells[1].U)
+	assert.Negative(t, u.Cmp(new(big.Rat).Quo(alone, big.NewRat(5, 1))), "joint %s, alone %s", u.FloatString(3), alone.FloatString(3))
+	for _, n := range cups {
+		n.Plan.Mixes[0].From = "elsewhere " + n.Mark // strangers
+	}
+	assert.False(t, sure(Compare(cups[0], cups[1])), "as strangers the doubt of both tubs counts")
+}
+
+// A correction of the tub reaches the cups that were filled from it before.
+func TestACorrectedTubReachesItsCups(t *testing.T) {
+	b, cups := tubAndCups(t, g("300"), g("200"), g("0.1"), [3]protocol.Mass{g("100"), g("10"), g("5")})
+	before := cups[0].Made()
+	assert.Equal(t, "60.0", before.Lines[0].Delivered.Rounded(1))
+	b.Add(fact.Fact{Seq: 99, Batch: "t", By: "Mara", Body: fact.Amended{Of: 2, Material: "Quartz", Was: g("300"), Is: g("200"), Reason: "a bag was weighed twice"}}, [32]byte{})
+	after := cups[0].Made()
+	assert.Equal(t, "50.0", after.Lines[0].Delivered.Rounded(1), "of the 100 g taken")
+	assert.Equal(t, "50.0", after.Lines[1].Delivered.Rounded(1))
+	assert.Equal(t, "45.455", after.Lines[0].Share)
+	assert.Contains(t, after.Words, "The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
+	assert.NotContains(t, before.Words, "The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
+}
