@@ -40,6 +40,8 @@ type Config struct {
 	Simulated bool                 // the scales are simulated; views and records say so
 
 	Materials *material.Table // nil: the embedded one
+	// Confirm is what a second person confirms, see CheckConfirm.
+	Confirm string
 	// Water is the studio's habit for the first water, as in PlanRequest.Water, for
 	// a recipe that says nothing of it.
 	Water string
@@ -75,6 +77,7 @@ type PlanRequest struct {
 	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
 	Water     string            `json:"water"`     // first water: "85%" of everything dry, "none"; empty: as the recipe has it, else by habit
 	Habit     string            `json:"-"`         // of the studio, as Water; empty: none
+	Confirm   string            `json:"confirm"`   // what a second person confirms, see CheckConfirm; empty: as the bench is told to
 	By        string            `json:"by"`        // operator
 	// Materials is the table to look in; nil: the bench's own, or the embedded one.
 	Materials *material.Table `json:"-"`

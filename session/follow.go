@@ -105,7 +105,7 @@ func (t *turn) besides(p *Pan) {
 	if was == (Prior{}) || was.Before-p.Gross < p.steps(strayLeast) || t.s.Batch.Lift != nil {
 		return
 	}
-	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.unmixed(i) && !t.s.Batch.Steps[i].Over() {
+	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.waits(i) && !t.s.Batch.Steps[i].Over() {
 		t.s.asked = question{kind: "strayed", scale: p.Name, before: was.Before, after: p.Gross, raw: []string{was.Raw, p.Raw}}
 		p.Sure = true
 	}
@@ -140,7 +140,7 @@ func (t *turn) stray(p *Pan) {
 		return
 	}
 	i, q := t.s.current()
-	if i < 0 || q == p || b.unmixed(i) || b.Steps[i].Over() {
+	if i < 0 || q == p || b.waits(i) || b.Steps[i].Over() {
 		return
 	}
 	in := p.gained()
@@ -189,7 +189,7 @@ func (t *turn) follow(i int, p *Pan, l fact.Line) {
 func (t *turn) strayed(p *Pan) {
 	b := t.s.Batch
 	i, _ := t.s.current()
-	if i < 0 || !t.s.atWork() || b.Lift != nil || b.unmixed(i) || b.Steps[i].Over() || p.Print {
+	if i < 0 || !t.s.atWork() || b.Lift != nil || b.waits(i) || b.Steps[i].Over() || p.Print {
 		return
 	}
 	in := p.Before - p.Base - p.idle

@@ -116,7 +116,7 @@ func (s *State) current() (int, *Pan) {
 	if i < 0 {
 		return -1, nil
 	}
-	if s.Batch.unmixed(i) {
+	if s.Batch.waits(i) {
 		return i, nil // hands are at the cup, not at a scale
 	}
 	return i, s.pan(s.Batch.Steps[i].Scale)
@@ -767,6 +767,9 @@ func (t *turn) command(c Command) error {
 	if i < 0 {
 		return refuse("nothing is left to weigh in this batch")
 	}
+	if k := b.unconfirmed(); k >= 0 && !b.Steps[i].Over() && c.Word != "undo" {
+		return t.confirmed(k, c)
+	}
 	if b.unmixed(i) && t.s.asked.kind == "" && (c.Word == "yes" || c.Word == "done") {
 		return t.mixed(i, c)
 	}
@@ -1176,7 +1179,7 @@ func (s *State) state() string {
 		return "finished"
 	}
 	switch {
-	case b.Steps[i].Over() || s.asked.kind != "" || b.unmixed(i):
+	case b.Steps[i].Over() || s.asked.kind != "" || b.waits(i):
 		return "decide"
 	case p == nil:
 		return "pour"

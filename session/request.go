@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -221,6 +222,9 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	t.s.reset()
 	mark := b.newMark(now)
 	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
+	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
+		return "", refuse("what a second person confirms: %v", err)
+	}
 	p.Kept = b.shelf.Recipes.Of(p.RecipeHash)
 	// Both were understood when the sheet was made.
 	p.Container, _ = r.container()

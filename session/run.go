@@ -332,7 +332,7 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 		p.Dry += book.Dry(tub.Lots, l.Material, l.Target)
 	}
 	p.Mixes = []fact.Mix{m}
-	p.Water = c.Water
+	p.Water, p.Confirm = c.Water, tub.Confirm
 	return p, nil
 }
 

@@ -106,6 +106,8 @@ type Take struct {
 	Step      int
 	Delivered protocol.Mass
 	U         protocol.Mass
+	By        string
+	Asks      bool // a second person has not looked yet
 }
 
 // Over tells whether more than the high mark went in and nobody has decided yet.
@@ -131,6 +133,9 @@ func (b *Batch) step() int {
 		if s.Over() {
 			return i
 		}
+	}
+	if k := b.unconfirmed(); k >= 0 {
+		return b.Takes[k].Step
 	}
 	if b.First != "" {
 		if i := b.index(b.First); i >= 0 && !b.Steps[i].Done() {
@@ -202,7 +207,7 @@ func (s State) Apply(f fact.Fact) State {
 			st.U2 = addSquare(st.U2, v.U)
 			st.Portions++
 			st.Typed = st.Typed || v.How == "typed"
-			b.Takes = append(b.Takes, Take{f.Seq, i, v.Delivered, v.U})
+			b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
 			if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
 				t.Container = v.After // what clings in it is part of the next zero
 				b.Tares[v.Scale] = t
@@ -214,6 +219,8 @@ func (s State) Apply(f fact.Fact) State {
 		case v.Question == "operator":
 			b.By = v.Answer
 		case i < 0:
+		case v.Question == "confirm":
+			b.confirm(i)
 		case v.Question == "order":
 			b.First = v.Material
 		case v.Question == "mix":

@@ -408,6 +408,9 @@ func (s *State) askedView() *AskedView {
 	if st.Over() {
 		return kept(&s.told.over, func() *AskedView { return s.overView(st) })
 	}
+	if k := b.unconfirmed(); k >= 0 {
+		return b.confirmView(k)
+	}
 	q := s.asked
 	if v := s.besideView(i); v != nil {
 		return v
@@ -542,7 +545,7 @@ func (s *State) keys(v *View) []KeyView {
 		return k
 	}
 	i, p := s.current()
-	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.unmixed(i))
+	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.waits(i))
 	if p != nil && !deciding {
 		k = append(k, KeyView{"d", "done", "done: take what is on the pan"})
 	}

@@ -89,7 +89,8 @@ type PourRow struct {
 	Corrected string   `json:"corrected"` // what counts, where it was amended
 	U         string   `json:"u"`
 	Verdict   string   `json:"verdict"`
-	Typed     string   `json:"typed"` // who typed it; "" where the scale was heard
+	Typed     string   `json:"typed"`     // who typed it; "" where the scale was heard
+	Confirmed string   `json:"confirmed"` // the second person, where one looked
 	Void      bool     `json:"void"`
 	Raw       []string `json:"raw"`
 	Picture   string   `json:"picture"` // SVG of the pour; "" where no trace was kept

@@ -52,6 +52,9 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.most, "most", "", "the largest dry batch that is wanted, such as 2kg: to no more is it enlarged after an overpour")
 }
 
+// confirmUse says what a flag for a second person takes.
+const confirmUse = "what a second person confirms: strong (each portion of a strong colourant), typed (each weight that is typed), or both with a comma between"
+
 // waterUse says what a flag for the first water takes.
 const waterUse = "first water as the last step, in percent of everything dry, such as 85% (a recipe may say so itself, in a line \"Water 85%\")"
 

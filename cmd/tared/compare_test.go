@@ -66,3 +66,24 @@ func TestRecordComparesBatches(t *testing.T) {
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.err, "no batch of that mark")
 }
+
+// A weight that was typed waits for a second person where the workshop asks for
+// that, and the record has both names, on the page without them neither.
+func TestWeighAsksForASecondPerson(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", "# Bath white, invented for tests\nQuartz 60\nWhiting 40\n")
+	dir := t.TempDir()
+	args := []string{"weigh", recipe, "--base", "300g", "--scale", "name=old,port=eye,step=0.1g,max=2000g", "--data", dir, "--confirm", "typed"}
+	got := runTared(t, "yes Mara\ntyped 180.0g\nyes Mara\nyes Jonas\ntyped 120.0g\nyes Jonas\n", args...)
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	assert.Contains(t, got.out, "A second person looks: 180.0 g of Quartz went in, typed")
+	assert.Contains(t, got.out+got.err, "somebody else is to look")
+	list := runTared(t, "", "record", "--data", dir)
+	mark := strings.Fields(strings.Split(list.out, "\n")[1])[0]
+	page := runTared(t, "", "export", mark, "--data", dir).out
+	assert.Contains(t, page, "typed by Mara, confirmed by Jonas")
+	page = runTared(t, "", "export", mark, "--data", dir, "--without", "names").out
+	assert.NotContains(t, page, "Jonas")
+	assert.NotContains(t, page, "Mara")
+	got = runTared(t, "", append(args[:len(args)-1:len(args)-1], "everything")...)
+	assert.Equal(t, exitUsage, got.code, got.err)
+}

@@ -18,14 +18,15 @@ import (
 // settings is what the daemon is told besides its recipes: by a file, the
 // environment and flags, the later going before the earlier.
 type settings struct {
-	listen string
-	data   string
-	names  []string // host names by which browsers may call this machine
-	table  string   // file with the user's own materials
-	pair   bool     // ask for a paired browser even on this machine
-	water  string   // the studio's habit for the first water
-	url    string   // address of the page as phones reach it, for labels
-	scales []scale.Config
+	listen  string
+	data    string
+	names   []string // host names by which browsers may call this machine
+	table   string   // file with the user's own materials
+	pair    bool     // ask for a paired browser even on this machine
+	confirm string   // what a second person confirms
+	water   string   // the studio's habit for the first water
+	url     string   // address of the page as phones reach it, for labels
+	scales  []scale.Config
 
 	formats []*protocol.Format // declared by the user
 }
@@ -38,6 +39,7 @@ type settings struct {
 //	data   = "/var/lib/tared"
 //	names  = ["glaze.local"]
 //	materials = "/etc/tared/materials.json"
+//	confirm = "strong,typed"              # what a second person confirms
 //	water  = "85%"                       # first water where the recipe says nothing
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
@@ -302,6 +304,12 @@ func (s *settings) set(key string, value any) error {
 		want = `a list such as ["glaze.local"]`
 	case "materials":
 		s.table, ok = value.(string)
+	case "confirm":
+		if s.confirm, ok = value.(string); ok {
+			if _, err := session.CheckConfirm(s.confirm); err != nil {
+				return fmt.Errorf("confirm: %w", err)
+			}
+		}
 	case "water":
 		if s.water, ok = value.(string); ok {
 			if err := session.CheckWater(s.water); err != nil {
@@ -318,7 +326,7 @@ func (s *settings) set(key string, value any) error {
 		s.pair, ok = value == bare("true"), value == bare("true") || value == bare("false")
 		want = "true or false"
 	default:
-		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, water, url, and [[scale]] and [[format]] tables", key)
+		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, water, confirm, url, and [[scale]] and [[format]] tables", key)
 	}
 	if !ok {
 		return fmt.Errorf("%s: want %s", key, want)

@@ -64,7 +64,7 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 	out.Picture, out.Slim = m.Picture(false), m.Picture(true)
 	for _, p := range m.Pours {
 		row := web.PourRow{Seq: p.Seq, Material: p.Material, Before: p.Before.String(), After: p.After.String(), Delivered: p.Delivered.String(),
-			U: p.U.Doubt(), Verdict: p.Verdict, Void: p.Void, Raw: p.Raw, Picture: p.Picture()}
+			U: p.U.Doubt(), Verdict: p.Verdict, Confirmed: p.Confirmed, Void: p.Void, Raw: p.Raw, Picture: p.Picture()}
 		if p.As != "" {
 			row.Material = p.As + ", instead of " + p.Material
 		}

@@ -47,6 +47,7 @@ TARED_DATA); flags go before both. The file:
   data   = "/var/lib/tared"
   names  = ["glaze.local"]
   water  = "85%"
+  confirm = "strong,typed"
   url    = "http://192.168.178.40:7410/"
 
   [[scale]]
@@ -79,6 +80,7 @@ It may hold [[format]] tables too; see 'tared formats --help'.`,
 	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
 	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
 	f.StringVar(&s.table, "materials", "", materialsUse)
+	f.StringVar(&s.confirm, "confirm", "", confirmUse)
 	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
 	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
 	f.StringVar(&file, "config", "", "a file with settings")
@@ -127,6 +129,10 @@ func (s settings) gather(file string, flags scaleFlags) (settings, error) {
 	if err := session.CheckWater(s.water); err != nil {
 		return s, usagef("--water: %w", err)
 	}
+	if _, err := session.CheckConfirm(s.confirm); err != nil {
+		return s, usagef("--confirm %w", err)
+	}
+	s.confirm = cmp.Or(s.confirm, fromFile.confirm)
 	if err := checkURL(s.url); err != nil {
 		return s, usagef("--url: %w", err)
 	}
@@ -173,7 +179,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		return err
 	}
-	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, log: log, listen: listenPorts(s.data, log), damaged: true})
+	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}

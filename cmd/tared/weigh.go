@@ -70,6 +70,7 @@ lost, decide, paused and finished.`,
 	w.scales.add(cmd)
 	addData(cmd, &w.data)
 	addLog(cmd, &w.level)
+	cmd.Flags().StringVar(&w.confirm, "confirm", "", confirmUse)
 	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
 	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
 	return cmd
@@ -80,6 +81,7 @@ type weighing struct {
 	batch     batchFlags
 	scales    scaleFlags
 	data, by  string
+	confirm   string
 	level     string
 	json      bool
 	in        io.Reader
@@ -123,6 +125,10 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 	if err != nil {
 		return err
 	}
+	if _, err := session.CheckConfirm(w.confirm); err != nil {
+		return usagef("--confirm %w", err)
+	}
+	wish.Confirm = w.confirm
 	wish.By = w.by
 	dir, err := dataDir(w.data)
 	if err != nil {
@@ -367,7 +373,7 @@ func (w *weighing) stuck() bool {
 		return false
 	}
 	switch w.view.Asked.Question {
-	case "reminder", "overpour", "typed", "paused", "mix":
+	case "reminder", "overpour", "typed", "paused", "mix", "confirm":
 		return true
 	}
 	return false // the pan can still prove it

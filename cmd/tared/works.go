@@ -32,6 +32,7 @@ type worksConfig struct {
 	scales    []scale.Config
 	materials *material.Table // nil: the embedded one
 	water     string          // the studio's habit for the first water
+	confirm   string          // what a second person confirms
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -71,7 +72,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }

@@ -33,8 +33,11 @@ func (b *Book) Names() *Names {
 		add(batch.By)
 		for _, f := range batch.facts {
 			add(f.Fact.By)
-			if d, ok := f.Body.(fact.Decided); ok && d.Question == "operator" {
+			switch d, _ := f.Body.(fact.Decided); d.Question {
+			case "operator":
 				add(d.Answer)
+			case "confirm":
+				add(d.With)
 			}
 		}
 	}
@@ -166,7 +169,7 @@ pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white
 {{$traces := .Traces}}{{if .Pours}}<details><summary>The portions and pours, one by one</summary>
 <div class="wide" tabindex="0" role="region" aria-label="Portions"><table>
 <thead><tr><th scope="col">Entry</th><th scope="col">Material</th><th scope="col" class="n">Before, g</th><th scope="col" class="n">After, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">± U, g</th><th scope="col">Verdict</th><th scope="col">What the scale said</th></tr></thead>
-<tbody>{{range $i, $p := .Pours}}<tr><td>{{.Seq}}</td><th scope="row">{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th>{{if eq .How "typed"}}<td></td><td></td>{{else}}<td class="n">{{.Before}}</td><td class="n">{{.After}}</td>{{end}}<td class="n">{{if .Void}}<s>{{.Delivered}}</s>{{else if .Is}}<s>{{.Delivered}}</s> {{.Is}}{{else}}{{.Delivered}}{{end}}</td><td class="n">{{.U.Doubt}}</td><td>{{.Verdict}}{{if eq .How "typed"}}, typed by {{.By}}{{end}}{{if .Void}} (no longer counts){{end}}</td><td>{{range .Raw}}<code>{{.}}</code><br>{{end}}{{index $traces $i}}</td></tr>
+<tbody>{{range $i, $p := .Pours}}<tr><td>{{.Seq}}</td><th scope="row">{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th>{{if eq .How "typed"}}<td></td><td></td>{{else}}<td class="n">{{.Before}}</td><td class="n">{{.After}}</td>{{end}}<td class="n">{{if .Void}}<s>{{.Delivered}}</s>{{else if .Is}}<s>{{.Delivered}}</s> {{.Is}}{{else}}{{.Delivered}}{{end}}</td><td class="n">{{.U.Doubt}}</td><td>{{.Verdict}}{{if eq .How "typed"}}, typed by {{.By}}{{end}}{{with .Confirmed}}, confirmed by {{.}}{{end}}{{if .Void}} (no longer counts){{end}}</td><td>{{range .Raw}}<code>{{.}}</code><br>{{end}}{{index $traces $i}}</td></tr>
 {{end}}</tbody></table></div></details>{{end}}
 {{$curves := .Curves}}{{if .After.Entries}}<h2>After the mixing</h2>
 {{if .After.Water.Words}}<ul>{{range .After.Water.Words}}<li>{{.}}</li>{{end}}</ul>{{end}}

@@ -32,7 +32,8 @@ type Pour struct {
 	High      Amount    `json:"high"`
 	U         Amount    `json:"u"`
 	Verdict   string    `json:"verdict"`
-	How       string    `json:"how"` // as in fact.Portion
+	How       string    `json:"how"`                    // as in fact.Portion
+	Confirmed string    `json:"confirmed_by,omitempty"` // the second person, where one looked
 	Raw       []string  `json:"raw"`
 	Trace     string    `json:"trace,omitempty"` // as in fact.Portion
 	Void      bool      `json:"void,omitempty"`
@@ -42,6 +43,13 @@ type Pour struct {
 func (n *Batch) pours() []Pour {
 	out := []Pour{}
 	for _, t := range n.facts {
+		if d, ok := t.Body.(fact.Decided); ok && d.Question == "confirm" {
+			for i := range out {
+				if out[i].Material == d.Material && out[i].Confirmed == "" && !out[i].Void {
+					out[i].Confirmed = d.With
+				}
+			}
+		}
 		v, ok := t.Body.(fact.Portion)
 		if !ok {
 			continue

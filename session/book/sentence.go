@@ -172,6 +172,8 @@ func decidedWords(v fact.Decided) string {
 		s = v.Answer + " weighs from here on"
 	case v.Question == "mix":
 		s = v.Material + " is mixed"
+	case v.Question == "confirm":
+		s = v.With + " looked at the " + v.Material + " as a second person and confirmed it"
 	case v.Answer == "skip":
 		s = v.Material + " is left out"
 	case v.Answer == "substitute":

@@ -108,6 +108,7 @@ type (
 		Mixes      []Mix             `json:"mixes,omitempty"`
 		Water      Line              `json:"water,omitzero"` // the first water; its share is of everything dry
 		Series     Series            `json:"series,omitzero"`
+		Confirm    []string          `json:"confirm,omitempty"`  // what a second person confirms: strong, typed
 		Lots       []LotUsed         `json:"lots,omitempty"`     // where its materials come from
 		Kept       string            `json:"kept,omitempty"`     // which kept recipe it is, such as "Tidewrack, version 3"
 		Container  protocol.Mass     `json:"container,omitzero"` // usual weight of one, as stated

@@ -69,7 +69,7 @@ function pour(p) {
     make("div.says", null,
       make("h3", null, p.material),
       make("p", null, amount, counts ? ` ${p.corrected} g` : "", ` ± ${p.u} g`, p.void ? " (no longer counts)" : "", counts ? " (corrected)" : ""),
-      make("p.soft", null, p.typed ? `read by eye and typed in by ${p.typed}` : `from ${p.before} g to ${p.after} g on the pan`, `, entry ${p.seq}`),
+      make("p.soft", null, p.typed ? `read by eye and typed in by ${p.typed}` : `from ${p.before} g to ${p.after} g on the pan`, p.confirmed ? `, confirmed by ${p.confirmed}` : "", `, entry ${p.seq}`),
       p.raw?.length ? make("p.soft", null, "The scale said: ", ...p.raw.flatMap((r, i) => [i ? " then " : "", make("code", null, r)])) : null),
     make("div", null, verdictChip(p.verdict)),
     make("div.pouring", null, ...svg(p.picture)));

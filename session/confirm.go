@@ -1,0 +1,93 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tared/session/fact"
+)
+
+// A second person looks at what is easily got wrong, where the workshop asks for
+// that: each portion of a strong colourant, each weight that was typed. The bench
+// goes on when somebody other than the one who weighed says yes; the record has
+// both names. Names are typed, here as elsewhere, and prove nobody.
+
+// confirmKinds are what a second person can be asked for.
+var confirmKinds = []string{"strong", "typed"}
+
+// CheckConfirm reads what a second person is to confirm: strong, typed, or both
+// with a comma between; empty: nothing.
+func CheckConfirm(s string) ([]string, error) {
+	var out []string
+	for _, w := range strings.Split(s, ",") {
+		w = strings.ToLower(strings.TrimSpace(w))
+		switch {
+		case w == "" || slices.Contains(out, w):
+		case !slices.Contains(confirmKinds, w):
+			return nil, fmt.Errorf("%q: want strong (each portion of a strong colourant), typed (each weight that is typed), or both with a comma between", w)
+		default:
+			out = append(out, w)
+		}
+	}
+	return out, nil
+}
+
+// asksFor tells whether a portion waits for a second person.
+func (b *Batch) asksFor(st Step, v fact.Portion) bool {
+	has := func(kind string) bool { return slices.Contains(b.Plan.Confirm, kind) }
+	return has("typed") && v.How == "typed" || has("strong") && st.Role == "strong"
+}
+
+// unconfirmed gives the place of the portion that waits, -1 for none.
+func (b *Batch) unconfirmed() int {
+	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Asks })
+}
+
+// confirm takes the yes of a second person into account.
+func (b *Batch) confirm(step int) {
+	for k := range b.Takes {
+		if b.Takes[k].Step == step {
+			b.Takes[k].Asks = false
+		}
+	}
+}
+
+// waits tells whether hands are elsewhere than at the scale of step i: at a cup
+// that is to be mixed, or a second person looks.
+func (b *Batch) waits(i int) bool {
+	return b.unmixed(i) || i >= 0 && !b.Steps[i].Over() && b.unconfirmed() >= 0
+}
+
+func (b *Batch) confirmView(k int) *AskedView {
+	take := b.Takes[k]
+	st := b.Steps[take.Step]
+	how := ""
+	if st.Typed {
+		how = ", typed"
+	}
+	return &AskedView{Question: "confirm",
+		Words:   fmt.Sprintf("A second person looks: %s g of %s went in%s; the target was %s g. Is that so?", take.Delivered.Grams(places(b.scaleOf(st.Scale).Step)), name(st), how, st.Target.Rounded(places(b.scaleOf(st.Scale).Step))),
+		Answers: []AnswerView{{"yes", "yes, I have looked", "name"}, {"undo", "no: it does not count", ""}}}
+}
+
+// confirmed answers that question.
+func (t *turn) confirmed(k int, c Command) error {
+	b := t.s.Batch
+	take := b.Takes[k]
+	st := b.Steps[take.Step]
+	who := strings.TrimSpace(c.Rest)
+	switch {
+	case c.Word != "yes":
+		return refuse("a second person looks at the %s first: answer `yes` with their name, or `undo`", name(st))
+	case who == "":
+		return refuse("`yes` needs the name of the second person behind it: yes Jonas")
+	case strings.EqualFold(who, take.By) || strings.EqualFold(who, b.By):
+		return refuse("%s weighed it: somebody else is to look", who)
+	}
+	t.by = who
+	t.emit(fact.Decided{Question: "confirm", Answer: "yes", Material: st.Material, With: who, Amount: take.Delivered})
+	t.say("%s has looked: %s is confirmed.", who, name(st))
+	t.finish()
+	return nil
+}
