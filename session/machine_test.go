@@ -37,7 +37,7 @@ func TestBatchHandsFree(t *testing.T) {
 	p := r.lastPortion()
 	require.Equal(t, fact.Portion{Material: "Nepheline syenite", Scale: "bench", Before: g("208.1"), After: g("123.6"), Delivered: g("84.5"),
 		Target: g("84.6"), Low: g("83.8"), High: g("85.4"), Verdict: "in", How: "tipped", U: netU(g("0.1"), 0), Step: g("0.1"),
-		Raw: []string{"bench 208.1 g", "bench 123.6 g"},
+		Raw:   []string{"bench 208.1 g", "bench 123.6 g"},
 		Trace: "0.0:0.0 0.2:18.3 0.4:36.6 1.8:36.6 2.0:60.6 2.2:84.7 3.6:84.7"}, p)
 
 	require.Equal(t, "container", r.state(), "the next material is on the other scale")
