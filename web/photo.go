@@ -24,6 +24,7 @@ const photoSlots = 3
 func (s *Server) photoRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST "+photoPath, s.command(s.postPhoto))
 	mux.HandleFunc("GET /photo/{name}", s.getPhoto)
+	mux.HandleFunc("GET /photo/small/{name}", s.getSmall)
 }
 
 // isPhoto tells whether a content type may be that of a photograph. What the bytes
@@ -89,9 +90,28 @@ func (s *Server) getPhoto(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer func() { _ = f.Close() }()
+	picture(w, photo.Type(name))
+	http.ServeContent(w, r, "", time.Time{}, f)
+}
+
+func picture(w http.ResponseWriter, kind string) {
 	h := w.Header()
-	h.Set("Content-Type", photo.Type(name))
+	h.Set("Content-Type", kind)
 	h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'; sandbox")
 	h.Set("Cache-Control", "private, max-age=31536000, immutable") // the name is its hash
-	http.ServeContent(w, r, "", time.Time{}, f)
+}
+
+// getSmall gives a small copy, for pages that show many.
+func (s *Server) getSmall(w http.ResponseWriter, r *http.Request) {
+	b, err := photo.Small(s.cfg.Photos, r.PathValue("name"))
+	switch {
+	case s.cfg.Photos == "" || errors.Is(err, fs.ErrNotExist):
+		refuse(w, http.StatusNotFound, "there is no photograph of that name")
+	case err != nil:
+		s.cfg.Log.Error().Err(err).Msg("make a photograph small")
+		refuse(w, http.StatusInternalServerError, err.Error())
+	default:
+		picture(w, "image/jpeg")
+		_, _ = w.Write(b)
+	}
 }

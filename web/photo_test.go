@@ -61,7 +61,11 @@ func TestAPhotographIsSentAndShown(t *testing.T) {
 	assert.Equal(t, "nosniff", w.Header().Get("X-Content-Type-Options"))
 	assert.Contains(t, w.Header().Get("Content-Security-Policy"), "sandbox")
 	assert.NotContains(t, w.Body.String(), "script")
-	for _, bad := range []string{"/photo/x.jpg", "/photo/..%2Fjournal.jsonl", "/photo/" + strings.Repeat("0", 64) + ".jpg", "/photo/" + got.Name + ".html"} {
+	w = do(s, request("GET", "/photo/small/"+got.Name, ""))
+	require.Equal(t, 200, w.Code)
+	assert.Equal(t, "image/jpeg", w.Header().Get("Content-Type"))
+	assert.Contains(t, w.Header().Get("Content-Security-Policy"), "sandbox")
+	for _, bad := range []string{"/photo/small/x.jpg", "/photo/x.jpg", "/photo/..%2Fjournal.jsonl", "/photo/" + strings.Repeat("0", 64) + ".jpg", "/photo/" + got.Name + ".html"} {
 		assert.Equal(t, 404, do(s, request("GET", bad, "")).Code, bad)
 	}
 }

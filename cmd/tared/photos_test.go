@@ -55,6 +55,12 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	assert.Contains(t, errs, "no journal")
 	assert.NoDirExists(t, filepath.Join(empty, photo.Dir), "a wrong --data begins nothing")
 
+	// The page to send has it in itself; one that is lost is named.
+	code, out, errs = tared(t, "export", "260302a", "--as", "page", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, `<img src="data:image/jpeg;base64,`)
+	assert.Contains(t, out, "Photograph "+names[0]+", made smaller")
+
 	copyTo := filepath.Join(t.TempDir(), "glaze.tared")
 	for range 2 { // the second finds the photograph there
 		code, out, errs = tared(t, "backup", copyTo, "--data", dir)
@@ -78,6 +84,10 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	assert.Equal(t, 1, code)
 	assert.Contains(t, out, "every line holds")
 	assert.Contains(t, errs, "photograph "+names[0]+" is missing")
+
+	code, out, errs = tared(t, "export", "260302a", "--as", "page", "--data", bare)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "Photograph "+names[0]+": not on this page")
 
 	require.NoError(t, os.WriteFile(filepath.Join(dir, photo.Dir, names[0]), []byte("another tile"), 0o644))
 	code, out, errs = tared(t, "verify", "--data", dir, "--json")

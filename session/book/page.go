@@ -1,6 +1,7 @@
 package book
 
 import (
+	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
@@ -108,12 +109,30 @@ type pageBatch struct {
 	Curves  []template.HTML
 	Picture template.HTML
 	Traces  []template.HTML // of the pours
+	Photos  [][]pictured    // by entry of After
+}
+
+// pictured is a photograph on a page; Data is empty where it is not at hand.
+type pictured struct {
+	Name string
+	Data template.URL
 }
 
 // WritePage writes batches as one HTML page that needs nothing beside it: no
 // script, no file, no network. Words of people are only ever words in it. With
 // names to hide, they are numbers. At is the time that it is written.
 func WritePage(w io.Writer, at time.Time, hide *Names, batches ...*Batch) error {
+	return WritePageWith(w, at, hide, nil, batches...)
+}
+
+// mostPictured is how much of photographs a page takes in, in bytes: what is too
+// large for a letter is not read.
+const mostPictured = 15 << 20
+
+// WritePageWith does the same, with photographs in it as JPEG. Small gives a small
+// copy of one by its name; what it cannot give is named and left out.
+func WritePageWith(w io.Writer, at time.Time, hide *Names, small func(name string) ([]byte, error), batches ...*Batch) error {
+	left := mostPictured
 	var all []pageBatch
 	for _, n := range batches {
 		p := pageBatch{Made: n.Made(), After: n.After(at, nil)}
@@ -126,6 +145,18 @@ func WritePage(w io.Writer, at time.Time, hide *Names, batches ...*Batch) error 
 		}
 		for _, e := range p.After.Entries {
 			p.Curves = append(p.Curves, template.HTML(e.Curve)) // our own drawing: it holds numbers only
+			var shown []pictured
+			for _, name := range e.Photos {
+				q := pictured{Name: name}
+				if small != nil {
+					if b, err := small(name); err == nil && len(b) <= left {
+						left -= len(b)
+						q.Data = template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b)) // of bytes, whatever they are
+					}
+				}
+				shown = append(shown, q)
+			}
+			p.Photos = append(p.Photos, shown)
 		}
 		all = append(all, p)
 	}
@@ -140,7 +171,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
 <title>{{if eq (len .Batches) 1}}{{with index .Batches 0}}{{.Mark}}: {{.Title}}{{end}}{{else}}Record of {{len .Batches}} batches{{end}}</title>
 <style>
 body { font: 16px/1.45 system-ui, sans-serif; color: #111; background: #fff; max-width: 62rem; margin: 0 auto; padding: 1.5rem 1rem; }
@@ -148,7 +179,7 @@ h1 { font-size: 1.6rem; margin: 0; } h2 { font-size: 1.15rem; margin: 1.4rem 0 0
 .soft { color: #444; } article + article { border-top: 3px solid #111; margin-top: 2.5rem; padding-top: 1.5rem; }
 .wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; vertical-align: top; padding: 0.3rem 0.6rem 0.3rem 0; border-bottom: 1px solid #bbb; } .n { text-align: right; white-space: nowrap; }
-pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white-space: pre-wrap; } svg { width: 100%; max-width: 720px; height: auto; } td svg { min-width: 15rem; max-width: 22rem; } summary { cursor: pointer; padding: 0.6rem 0; } ul, ol { padding-left: 1.3rem; } s { color: #444; }
+pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white-space: pre-wrap; } svg { width: 100%; max-width: 720px; height: auto; } td svg { min-width: 15rem; max-width: 22rem; } summary { cursor: pointer; padding: 0.6rem 0; } img { max-width: min(100%, 28rem); height: auto; } ul, ol { padding-left: 1.3rem; } s { color: #444; }
 @media print { @page { size: A4; margin: 14mm; } body { font-size: 9.5pt; padding: 0; max-width: none; } article + article { break-before: page; border: 0; padding: 0; margin: 0; } }
 </style>
 </head>
@@ -171,9 +202,9 @@ pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white
 <thead><tr><th scope="col">Entry</th><th scope="col">Material</th><th scope="col" class="n">Before, g</th><th scope="col" class="n">After, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">± U, g</th><th scope="col">Verdict</th><th scope="col">What the scale said</th></tr></thead>
 <tbody>{{range $i, $p := .Pours}}<tr><td>{{.Seq}}</td><th scope="row">{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th>{{if eq .How "typed"}}<td></td><td></td>{{else}}<td class="n">{{.Before}}</td><td class="n">{{.After}}</td>{{end}}<td class="n">{{if .Void}}<s>{{.Delivered}}</s>{{else if .Is}}<s>{{.Delivered}}</s> {{.Is}}{{else}}{{.Delivered}}{{end}}</td><td class="n">{{.U.Doubt}}</td><td>{{.Verdict}}{{if eq .How "typed"}}, typed by {{.By}}{{end}}{{with .Confirmed}}, confirmed by {{.}}{{end}}{{if .Void}} (no longer counts){{end}}</td><td>{{range .Raw}}<code>{{.}}</code><br>{{end}}{{index $traces $i}}</td></tr>
 {{end}}</tbody></table></div></details>{{end}}
-{{$curves := .Curves}}{{if .After.Entries}}<h2>After the mixing</h2>
+{{$curves := .Curves}}{{$photos := .Photos}}{{if .After.Entries}}<h2>After the mixing</h2>
 {{if .After.Water.Words}}<ul>{{range .After.Water.Words}}<li>{{.}}</li>{{end}}</ul>{{end}}
-<ol>{{range $i, $e := .After.Entries}}<li>{{when .At}}, {{.By}}: {{if .Void}}<s>{{.Words}}</s> (struck out){{else}}{{.Words}}{{end}}{{range .Notes}} {{.}}{{end}} {{index $curves $i}}</li>{{end}}</ol>{{end}}
+<ol>{{range $i, $e := .After.Entries}}<li>{{when .At}}, {{.By}}: {{if .Void}}<s>{{.Words}}</s> (struck out){{else}}{{.Words}}{{end}}{{range .Notes}} {{.}}{{end}} {{index $curves $i}}{{range index $photos $i}}{{if .Data}}<br><img src="{{.Data}}" alt="{{with $e.Tile}}Tile {{.}}{{else}}Photograph{{end}}"><br><span class="soft">Photograph {{.Name}}, made smaller</span>{{else}}<br><span class="soft">Photograph {{.Name}}: not on this page</span>{{end}}{{end}}</li>{{end}}</ol>{{end}}
 {{if .Changes}}<h2>Amended</h2><ul>{{range .Changes}}<li>Entry {{.Of}}{{with .Material}} ({{.}}){{end}}: was {{.Old}}, is {{.New}}. {{.By}}, {{when .At}}: {{.Reason}}{{if .Late}} (after the batch was closed){{end}}</li>{{end}}</ul>{{end}}
 <h2>What happened, in order</h2>
 <ol>{{range .Facts}}<li value="{{.Seq}}"><span class="soft">{{when .At}}{{with .By}}, {{.}}{{end}}:</span> {{if .Void}}<s>{{.Words}}</s> (no longer counts){{else}}{{.Words}}{{end}}</li>{{end}}</ol>

@@ -102,7 +102,7 @@ function drawAfter(a) {
       make("time", { datetime: e.at }, `${day(e.at)}, ${clock(e.at)}`),
       make("span.what", null, e.void ? make("s", null, e.words) : e.words, make("span.by", null, ` (${e.by}, entry ${e.seq}${e.void ? ", struck out" : ""})`)),
       ...(e.notes ?? []).map((n) => make("span.what", null, n)),
-      e.photos?.length ? make("span.photos", null, ...e.photos.map((p) => make("a", { href: "/photo/" + p }, make("img", { src: "/photo/" + p, loading: "lazy", alt: e.tile ? `Photograph of tile ${e.tile}` : "Photograph of the firing" })))) : null,
+      e.photos?.length ? make("span.photos", null, ...e.photos.map((p) => make("a", { href: "/photo/" + p }, make("img", { src: "/photo/small/" + p, loading: "lazy", alt: e.tile ? `Photograph of tile ${e.tile}` : "Photograph of the firing" })))) : null,
       e.curve ? make("img.curve", { src: `/api/book/${encodeURIComponent(mark)}/curve/${e.seq}.svg`, alt: "The curve of the firing: " + e.words }) : null)));
   show($("no-entries"), a.entries.length === 0);
 }

@@ -32,7 +32,7 @@ function spot(c, s, col, row) {
   if (!c.cup && !c.label) return make("div.spot", null, make("span.none", null, "no such cup"));
   const levels = `${s.axes[0] ?? ""} ${col} %${s.axes[1] ? `, ${s.axes[1]} ${row} %` : ""}`;
   const picture = c.photos.length
-    ? make("a", { href: "/photo/" + c.photos[0] }, make("img", { src: "/photo/" + c.photos[0], loading: "lazy", alt: `Tile ${c.tile} with ${levels}` }))
+    ? make("a", { href: "/photo/" + c.photos[0] }, make("img", { src: "/photo/small/" + c.photos[0], loading: "lazy", alt: `Tile ${c.tile} with ${levels}` }))
     : make("span.none", null, c.cup ? "no photograph yet" : "not weighed yet");
   const made = (c.made ?? []).filter(Boolean);
   return make("div.spot", null, make("p.levels", null, `${s.axes[0] ?? ""} ${col} %`), picture,
