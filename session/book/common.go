@@ -172,8 +172,8 @@ func together(a, b side) bool {
 // mixes are the mixtures of the batch, with what is in its tub as that stands now: a
 // correction of the tub reaches its cups.
 func (n *Batch) mixes() []fact.Mix {
-	if n.tub == nil || n.tub.State == Open {
-		return n.Plan.Mixes
+	if n.tub == nil || !slices.ContainsFunc(n.tub.changes, func(c change) bool { return c.after }) {
+		return n.Plan.Mixes // what was known when the cup was planned
 	}
 	lines := n.tub.folded()
 	out := slices.Clone(n.Plan.Mixes)
