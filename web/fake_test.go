@@ -241,6 +241,10 @@ func scenes() []scene {
 		})
 	}
 	return []scene{
+		{"water", now("pour", func(n *session.NowView) {
+			n.Material, n.Role, n.Target, n.Low, n.High, n.In, n.Missing, n.Fill = "Water", "water", "670.6", "657.2", "684.0", "420.0", "250.6", 626
+			n.Headline, n.Detail, n.Next = "Pour Water", "Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.", nil
+		})},
 		{"waiting", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
 			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."},
 			Due: []session.DueView{{Batch: "260302a", Words: "Batch 260302a has stood in its water since yesterday: stir it, sieve it, and measure its gravity."},
