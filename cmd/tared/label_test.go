@@ -40,8 +40,15 @@ func TestLabel(t *testing.T) {
 
 	// Nothing that comes after the closing changes the label.
 	_, before, _ := tared(t, "label", "260302a", "--data", dir)
-	code, _, errs = tared(t, "water", "260302a", "--added", "900g", "--by", "Mara", "--data", dir)
-	require.Equal(t, 0, code, errs)
+	for _, args := range [][]string{
+		{"water", "260302a", "--added", "900g"},
+		{"fire", "260302a", "--kiln", "small kiln", "--tile", "AC-A"},
+		{"fire", "260302a", "--kiln", "small kiln", "--tile", "AC-A", "--note", "glazed once more"},
+		{"judge", "260302a", "--tile", "AC-A", "--photo", pictureFile(t)},
+	} {
+		code, _, errs = tared(t, append(args, "--by", "Mara", "--data", dir)...)
+		require.Equal(t, 0, code, errs)
+	}
 	_, after, _ := tared(t, "label", "260302a", "--data", dir)
 	assert.Equal(t, before, after)
 
@@ -81,5 +88,5 @@ func TestLabel(t *testing.T) {
 	assert.NotEqual(t, code1.Body.String(), code2.Body.String())
 	rep, err := journal.Read(dir, nil)
 	require.NoError(t, err)
-	assert.EqualValues(t, 7, rep.Lines)
+	assert.EqualValues(t, 10, rep.Lines)
 }
