@@ -1,12 +1,15 @@
 package journal
 
 import (
+	"bufio"
 	"bytes"
+	"crypto/sha256"
 	"encoding/hex"
 	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -125,4 +128,57 @@ func manyLines(b *testing.B, dir string, lines int) int64 {
 	}
 	require.NoError(b, f.Close())
 	return total
+}
+
+// BenchmarkVerify walks a million lines as 'tared verify' does, and by turns
+// does the least that anybody must who checks such a file: cut it at its newlines
+// and hash each line. It reports how many times that it takes, and the most memory
+// that the walk held.
+func BenchmarkVerify(b *testing.B) {
+	lines := 1_000_000
+	if testing.Short() {
+		lines = 100_000
+	}
+	dir := benchPlace(b)
+	n := manyLines(b, dir, lines)
+	b.SetBytes(n)
+	var ours, bare []time.Duration
+	most := uint64(0)
+	for b.Loop() {
+		begin := time.Now()
+		rep, err := Read(dir, nil)
+		if err != nil || rep.Lines != uint64(lines) {
+			b.Fatal(err, rep.Lines)
+		}
+		ours = append(ours, time.Since(begin))
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		most = max(most, m.Sys-m.HeapReleased)
+
+		begin = time.Now()
+		f, err := os.Open(filepath.Join(dir, Name))
+		require.NoError(b, err)
+		r, hashed := bufio.NewReaderSize(f, 1<<20), 0
+		for {
+			line, err := r.ReadSlice('\n')
+			if err != nil {
+				break
+			}
+			if sha256.Sum256(line) != [32]byte{} {
+				hashed++
+			}
+		}
+		_ = f.Close()
+		if hashed != lines {
+			b.Fatal(hashed)
+		}
+		bare = append(bare, time.Since(begin))
+	}
+	slices.Sort(ours)
+	slices.Sort(bare)
+	o, w := ours[len(ours)/2], bare[len(bare)/2]
+	b.ReportMetric(o.Seconds(), "verify-s")
+	b.ReportMetric(w.Seconds(), "bare-s")
+	b.ReportMetric(float64(o)/float64(w), "times-bare")
+	b.ReportMetric(float64(most)/1e6, "MB-held")
 }
