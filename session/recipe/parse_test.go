@@ -230,7 +230,8 @@ func TestShares(t *testing.T) {
 
 // genRecipe draws a recipe as Parse could give it.
 func genRecipe(t *rapid.T) Recipe {
-	name := rapid.StringMatching(`[A-Z][a-z]{1,8}( [a-z0-9]{1,6}| #\d{3,4}| \d{1,4}| mesh|, fine){0,3}`)
+	name := rapid.StringMatching(`[A-Z][a-z]{1,8}( [a-z0-9]{1,6}| #\d{3,4}| \d{1,4}| mesh|, fine){0,3}`).
+		Filter(func(s string) bool { return !adds.MatchString(s) && !isWater(s) }) // "Add mesh" is read as an addition called mesh
 	r := Recipe{
 		Title: rapid.StringMatching(`([A-Za-z][a-z0-9 ,]{0,20}[a-z])?`).Draw(t, "title"),
 		Notes: rapid.StringMatching(`([a-z][a-z0-9 ]{0,10}[a-z](\n[a-z]{1,5})?)?`).Draw(t, "notes"),
@@ -257,6 +258,10 @@ func genRecipe(t *rapid.T) Recipe {
 	if r.Items[0].Addition {
 		r.Items[0].Addition = false
 	}
+	if rapid.Bool().Draw(t, "wet") {
+		p := big.NewRat(rapid.Int64Range(1, 30_000).Draw(t, "water"), 100)
+		r.Water = &Water{Amount: p, Unit: "%", Percent: p}
+	}
 	return r
 }
 
@@ -281,6 +286,10 @@ func TestFormatRoundTrips(t *testing.T) {
 			assert.Equal(t, r.Items[i].Note, got.Items[i].Note)
 		}
 		assert.Equal(t, text, got.Format())
+		require.Equal(t, r.Water == nil, got.Water == nil, text)
+		if r.Water != nil {
+			assert.Zero(t, r.Water.Percent.Cmp(got.Water.Percent), text)
+		}
 		sum := new(big.Rat)
 		for _, it := range got.Base() {
 			sum.Add(sum, it.Share)
