@@ -244,3 +244,19 @@ func TestEnlargeMindsTheStock(t *testing.T) {
 	assert.ErrorContains(t, with("42"), "more is needed and there is 42 g")
 	assert.NoError(t, with("30"), "it was too little from the start, and a person said to go on")
 }
+
+// Plain arithmetic over Brongniart's formula: three quarters of 10 l at 1.45 and 2.5
+// hold 7.5·450·2.5/1.5 = 5625 g dry.
+func TestBatchFromABucket(t *testing.T) {
+	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("6000")}}
+	for _, wish := range []string{"10l bucket at 1.45 solid 2.5", "7.5l at 1.45 solid 2.5", "10 l bucket @ 1.45 solid 2.5"} {
+		sh, err := PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Wet: wish}.Sheet(scales)
+		require.NoError(t, err, wish)
+		assert.Equal(t, g("5625"), sh.Dry, wish)
+		assert.Equal(t, "7.500", sh.Slip.Litres, wish)
+	}
+	for _, wish := range []string{"bucket at 1.45", "10l bucket", "10l barrel at 1.45"} {
+		_, err := PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Wet: wish}.Sheet(scales)
+		assert.ErrorContains(t, err, "10l bucket at 1.45", wish)
+	}
+}

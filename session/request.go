@@ -105,11 +105,20 @@ func (r PlanRequest) size() (z sheet.Size, err error) {
 	return z, nil
 }
 
+// bucketFill is how full a bucket is made, so that it can be stirred and carried: the
+// three quarters of the estimate on lmosley.com/pottery, math tips.
+var bucketFill = big.NewRat(3, 4)
+
 // wet reads "2l at 1.45", the volume of slip at a specific gravity; "solid 2.6"
-// behind it gives the relative density of the dry material.
+// behind it gives the relative density of the dry material. "10l bucket at 1.45" is
+// what a bucket of that size takes, three quarters full.
 func wet(s string) (*sheet.Wet, error) {
-	bad := fmt.Errorf("%q: write the volume and the gravity as 2l at 1.45", s)
+	bad := fmt.Errorf("%q: write the volume and the gravity as 2l at 1.45, or the size of the bucket as 10l bucket at 1.45", s)
 	f := strings.Fields(strings.ToLower(strings.NewReplacer(" l ", "l ", "@", " at ").Replace(s)))
+	bucket := len(f) > 1 && f[1] == "bucket"
+	if bucket {
+		f = append(f[:1], f[2:]...)
+	}
 	if len(f) != 3 && len(f) != 5 || f[1] != "at" {
 		return nil, bad
 	}
@@ -130,6 +139,9 @@ func wet(s string) (*sheet.Wet, error) {
 		return nil, bad
 	}
 	w.Litres.Mul(w.Litres, per)
+	if bucket {
+		w.Litres.Mul(w.Litres, bucketFill)
+	}
 	if len(f) == 5 {
 		if w.Solid = num(f[4]); f[3] != "solid" || w.Solid == nil {
 			return nil, bad

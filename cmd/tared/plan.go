@@ -106,7 +106,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	if title == "" {
 		title = "A recipe without a title"
 	}
-	if _, err := fmt.Fprintf(w, "%s\n%s of base, %s dry\n\n", title, s.Base, grams(s.Dry, sheetPlaces(s))); err != nil {
+	if _, err := fmt.Fprintf(w, "%s\n%s g of base, %s dry\n\n", title, short(s.Base), grams(s.Dry, sheetPlaces(s))); err != nil {
 		return err
 	}
 	if err := writeShort(w, s); err != nil {
@@ -202,6 +202,11 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// short writes a mass with the hundredths that it has, for people.
+func short(m protocol.Mass) string {
+	return strings.TrimSuffix(strings.TrimRight(m.Rounded(2), "0"), ".")
 }
 
 // writeShort says first what there is too little of.

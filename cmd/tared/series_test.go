@@ -4,7 +4,10 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
+	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -109,4 +112,63 @@ func TestPlanASeries(t *testing.T) {
 		got = runTared(t, "", append([]string{"plan", recipe, "--scale", scale}, bad...)...)
 		assert.Equal(t, exitUsage, got.code, "%v: %s", bad, got.err)
 	}
+}
+
+// Nine cups with two colourants: planned, weighed by simulated hands on a simulated
+// scale through the real program, and read back from the book, each cup a batch of
+// its own that is tied to its series.
+func TestWeighNineCups(t *testing.T) {
+	if os.Getenv("TARED_LONG") == "" {
+		t.Skip("twenty-nine weighings at the pace of a pan take minutes: say TARED_LONG=1")
+	}
+	t.Parallel()
+	r := newRig(t, "# Bath white, invented for tests\nQuartz 60\nWhiting 40\n", "0g")
+	at := slices.Index(r.args, "--base")
+	r.args = slices.Replace(r.args, at, at+2, "--cup", "60g", "--vary", "Copper carbonate=5 10 15", "--vary", "Rutile=10 20 30")
+	r.start()
+	tub := r.until("planned", nil)["batch"].(string)
+	r.until("asked", nil)
+	r.say("yes Ilse")
+	r.state("container")
+	r.hand("put", 0)
+	r.until("tared", nil)
+	r.weigh("Quartz")
+	r.weigh("Whiting")
+	r.until("asked", func(v map[string]any) bool { return v["question"] == "mix" })
+	r.say("yes")
+	for range 9 {
+		r.weigh("common mix of " + tub)
+		r.weigh("Rutile")
+		r.weigh("Copper carbonate")
+	}
+	r.until("finished", func(v map[string]any) bool { return v["batch"] == tub+"-9" })
+	require.NoError(t, r.cmd.Wait(), r.errs.String())
+
+	seen := map[string]bool{}
+	last := 0.0
+	for cup := 1; cup <= 9; cup++ {
+		got := runTared(t, "", "record", fmt.Sprintf("%s-%d", tub, cup), "--data", r.dir, "--json")
+		require.Equal(t, exitDone, got.code, got.err)
+		var made struct {
+			State, Series, Recipe string
+			Lines                 []struct{ Material, Verdict, Share string }
+		}
+		require.NoError(t, json.Unmarshal([]byte(got.out), &made))
+		assert.Equal(t, "finished", made.State)
+		assert.Equal(t, tub, made.Series)
+		require.Len(t, made.Lines, 4)
+		for _, l := range made.Lines {
+			assert.Equal(t, "in", l.Verdict, "cup %d: %s", cup, l.Material)
+			share, err := strconv.ParseFloat(l.Share, 64)
+			require.NoError(t, err)
+			if l.Material == "Copper carbonate" {
+				assert.Greater(t, share+0.5, last, "from the weakest to the strongest")
+				last = share
+			}
+		}
+		assert.False(t, seen[made.Recipe], "each cup has a recipe of its own")
+		seen[made.Recipe] = true
+	}
+	got := runTared(t, "", "verify", "--data", r.dir)
+	assert.Equal(t, exitDone, got.code, got.out)
 }

@@ -84,9 +84,10 @@ for (const radio of document.querySelectorAll("input[name=size]")) {
     show($("series-box"), series);
     show($("gravity-box"), wet);
     say($("amount-label"), wet ? "Volume" : "Weight");
+    show($("bucket-hint"), wet);
     const a = $("amount");
     if (wet && /g$/.test(a.value.trim())) a.value = "2 l";
-    if (!wet && /l$/.test(a.value.trim())) a.value = "750 g";
+    if (!wet && /(l|bucket)$/.test(a.value.trim())) a.value = "750 g";
   });
 }
 
@@ -109,7 +110,7 @@ function request() {
   const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null, lots: { ...chosenLots }, from_stock: false, short: false };
   const kind = sizeKind();
   // Spaces between number and unit are for people.
-  const amount = text("amount").replace(/\s+/g, "");
+  const amount = text("amount").replace(/\s+/g, "").replace(/bucket$/, " bucket");
   if (kind === "series") r.series = series();
   else if (kind === "stock") r.from_stock = true;
   else r[kind] = kind === "wet" ? `${amount} at ${text("gravity")}` : amount;
