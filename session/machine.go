@@ -24,7 +24,7 @@ type Input struct {
 // question is one that the pan raised. Questions that follow from the facts
 // (the reminder, an overpour) are not kept here: they are read off the batch.
 type question struct {
-	kind   string // "", tare, gone, lighter, swapped, heavier, thing, crept, unsettled, which, early, strayed
+	kind   string // "", tare, gone, lighter, swapped, heavier, thing, crept, unsettled, little, which, early, strayed
 	scale  string
 	before protocol.Mass
 	after  protocol.Mass
@@ -169,6 +169,11 @@ func (t *turn) update(u scale.Update) {
 		t.found(p, u)
 	}
 	t.happened(p, h)
+	if q := t.s.asked; q.kind == "little" && q.scale == p.Name && p.On == Container && p.Settled && (p.Gross-q.before).Abs() <= p.Step && t.s.Batch.Lift != nil {
+		// It was pushed to the centre, and weighs what it weighed.
+		q.after, q.raw = p.Gross, []string{q.raw[0], p.Raw}
+		t.untipped(p, q)
+	}
 	t.due(p)
 	t.stray(p)
 	t.over(p)
@@ -447,7 +452,7 @@ func (t *turn) returned(p *Pan) {
 	slack := p.steps(3)
 	drop, in := p.Before-after, p.Before-p.Base
 	switch {
-	case after < p.Weight-slack:
+	case after-p.astray < p.Weight-slack:
 		// Lighter than it was when it was tared: powder was in it then and went with
 		// the rest, or it is another one.
 		p.On = Container
@@ -459,6 +464,10 @@ func (t *turn) returned(p *Pan) {
 		p.On = Container
 		t.emit(fact.Returned{Material: l.Material, Scale: p.Name, After: after, Raw: raw})
 		t.say("Put back with nothing tipped: go on. If it is empty, press A and it is tared anew.")
+	case p.Sure && drop <= slack && drop*20 <= in:
+		// So little may be missing because it stands off the centre of the pan.
+		p.On = Container
+		t.s.asked = question{kind: "little", scale: p.Name, before: p.Before, after: after, raw: raw}
 	case !p.Sure:
 		p.On = Container
 		t.s.asked = question{kind: "unsettled", scale: p.Name, before: p.Before, after: after, raw: raw}
@@ -999,6 +1008,11 @@ func (t *turn) answer(c Command) error {
 		t.tared(p, "answered")
 	case "thing again":
 		t.correct(p, p.left.base+p.left.amount-p.Gross, "something that lay on the pan counted as powder left in the container")
+	case "little keep":
+		t.s.asked = question{}
+		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw})
+	case "little again":
+		t.untipped(p, q)
 	case "crept keep":
 		t.emit(fact.Decided{Question: "crept", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.after})
 		t.s.asked = question{}
@@ -1031,6 +1045,13 @@ func (t *turn) answer(c Command) error {
 		return refuse("the bench asks about the %s scale first: answer %s", q.scale, strings.Join(answerWords(t.s.View()), ", "))
 	}
 	return nil
+}
+
+// untipped records that what was lifted came back as it was.
+func (t *turn) untipped(p *Pan, q question) {
+	t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
+	t.s.asked = question{}
+	p.On = Container
 }
 
 // another takes what stands on the pan for another container; that of the one

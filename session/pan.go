@@ -139,6 +139,7 @@ type Pan struct {
 	proven   bool          // after a gap: the pan was seen empty, so its zero is known
 	gapped   bool          // there was a gap since the container was lifted
 	rested   bool          // it came to rest since the container was lifted
+	astray   protocol.Mass // what the empty pan showed then: the zero has drifted by it
 	left     remainder     // what a tip seemed to leave in the container
 	thing    protocol.Mass // what else lies on the pan, as far as the lift of the container showed it
 	prior    Prior         // a container that was taken off with nothing poured
@@ -434,6 +435,10 @@ func (p *Pan) judge(u scale.Update) happening {
 			p.seen = p.came
 			if p.came && low0.Abs() <= p.steps(zeroSlack) {
 				p.learnLag(p.Gross)
+			}
+			p.astray = 0
+			if !first && low0.Abs() <= p.steps(zeroSlack) {
+				p.astray = low0
 			}
 			if low0 < -p.steps(creep) {
 				// It went below an empty pan and did not rest there: a key was pressed in

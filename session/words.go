@@ -291,7 +291,7 @@ func (s *State) decideWords(st Step) string {
 			return "Mix the tub"
 		}
 		return "Mix the cup"
-	case s.asked.kind == "gone":
+	case s.asked.kind == "gone", s.asked.kind == "little":
 		return "Was it tipped?"
 	case s.asked.kind == "unsettled":
 		return "How much went in?"
@@ -451,6 +451,12 @@ func (s *State) askedView() *AskedView {
 			Answers: []AnswerView{
 				{"keep", "yes, nothing was tipped and more was put in", ""},
 				{"again", "no, the first one was tipped; this is another, empty one", ""}}}
+	case "little":
+		return &AskedView{Question: "little",
+			Words: fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Answers: []AnswerView{
+				{"again", "no, nothing was: it stands off the centre, or a little was spilt", ""},
+				{"keep", "yes, that little was tipped", ""}}}
 	case "thing":
 		return &AskedView{Question: "thing",
 			Words: fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step))),
