@@ -80,6 +80,16 @@ func TestToldApart(t *testing.T) {
 		require.Equal(t, "pour", r.state(), "any change takes it back")
 		nothingTaken(t, r)
 	})
+	t.Run("somebody leans on the pan while the container is off", func(t *testing.T) {
+		r := two(t)
+		r.set("bench", "208.0")
+		for _, m := range []string{"170.0", "110.0", "61.0", "70.0", "72.0", "72.5", "72.5", "72.5", "72.5", "72.5", "72.5", "72.5", "72.5", "76.0", "80.0", "84.0", "88.0", "92.0", "96.0", "100.0", "104.0", "108.0", "112.0", "116.0", "120.0", "122.0"} {
+			r.jump("bench", m)
+			r.say("bench", protocol.No)
+		}
+		r.set("bench", "123.4")
+		require.Equal(t, g("84.6"), r.lastPortion().Delivered, "the display never was at zero, so no key took it there")
+	})
 	t.Run("a knock in the band", func(t *testing.T) {
 		r := two(t)
 		r.set("bench", "208.0")

@@ -663,6 +663,9 @@ func (t *turn) tick() {
 	if !p.Sure || p.Print { // nobody hears whether it is back before its key is pressed
 		return
 	}
+	if !p.rested {
+		return // the pan was not seen at rest since, so nobody knows what is on it
+	}
 	if p.gapped && p.Heard && p.Gross >= p.steps(leastContainer) {
 		return // something is back, and is not weighed before the zero is proven
 	}

@@ -693,3 +693,20 @@ func TestBackOnAPanWhoseZeroIsNotProven(t *testing.T) {
 	require.Equal(t, "tipped", p.How)
 	require.Equal(t, g("84.1"), p.Delivered)
 }
+
+// tared was started again while the container was off, and the scale was switched on
+// long after: the first line it says, still moving, is not "it did not come back".
+func TestFirstLineAfterALongSilenceIsNoStandIn(t *testing.T) {
+	r := two(t)
+	r.set("bench", "208.0")
+	r.set("bench", "0")
+	r.restart()
+	r.tick(10 * time.Minute)
+	r.jump("bench", "123.9") // it is back, with half a gram that clings
+	r.say("bench", protocol.No)
+	r.tick(100 * time.Millisecond)
+	require.Empty(t, r.portions())
+	r.rest("bench", 2*time.Second)
+	require.Equal(t, "tipped", r.lastPortion().How)
+	require.Equal(t, g("84.1"), r.lastPortion().Delivered)
+}

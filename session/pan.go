@@ -418,6 +418,9 @@ func (p *Pan) judge(u scale.Update) happening {
 		}
 		low0 := p.low
 		p.low = p.Gross
+		// A key takes the display to zero. Where it never was there, the container left
+		// while something leant on the pan.
+		poured := !p.sharp(p.Gross) && (!first || low0 <= p.steps(zeroSlack))
 		if p.gapped {
 			if p.doubtful(u) {
 				return nothing
@@ -429,7 +432,7 @@ func (p *Pan) judge(u scale.Update) happening {
 		}
 		switch {
 		case p.Gross >= p.Weight/2 && p.Gross >= p.steps(leastContainer):
-			if !p.sharp(p.Gross) {
+			if poured {
 				return wasKey
 			}
 			p.seen = p.came
@@ -453,7 +456,7 @@ func (p *Pan) judge(u scale.Update) happening {
 			p.thing = p.Gross
 			p.Before -= p.Gross
 			p.zero()
-		case p.Gross >= p.steps(leastContainer) && !p.sharp(p.Gross):
+		case p.Gross >= p.steps(leastContainer) && poured:
 			return wasKey
 		case p.Gross < -p.steps(zeroSlack):
 			// Below zero with the container off: a key was pressed while it stood there.
