@@ -657,6 +657,7 @@ type other struct{ name, path, ready string }
 func others() []other {
 	return []other{
 		{"sheet-empty", "/sheet", `document.getElementById("recipe").value !== ""`},
+		{"stock-empty", "/stock", `!document.getElementById("empty").hidden`},
 		{"book", "/book", `document.querySelector(".chip svg") !== null`},
 		{"book-found-nothing", "/book?find=nowhere", `document.getElementById("empty") !== null`},
 		{"made", "/book/c261124", `!document.getElementById("made").hidden`},

@@ -187,8 +187,11 @@ func (n *Batch) bags(lines []Line) *Cost {
 	return c
 }
 
-// bagWords say what a reader should know of moisture and money.
+// bagWords say what a reader should know of its recipe, of moisture and money.
 func (n *Batch) bagWords(m Made, say func(string, ...any)) {
+	if m.Kept != "" {
+		say("Its recipe is kept: %s.", m.Kept)
+	}
 	for _, l := range m.Lines {
 		b := bagOf(n.Plan.Lots, l.Material)
 		switch {
