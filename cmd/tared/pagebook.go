@@ -10,45 +10,44 @@ import (
 	"tared/web"
 )
 
-// bookOf gives the pages the record in dir. Each question reads the journal
-// anew, so that an answer is what stands on the disk and nothing else.
-func bookOf(dir string) web.Book { return pageBook{dir} }
+// bookOf gives the pages the record in dir, as it stands on the disk when they ask.
+func bookOf(dir string) web.Book { return pageBook{&bookReader{dir: dir}} }
 
-type pageBook struct{ dir string }
+type pageBook struct{ record *bookReader }
 
 func (p pageBook) Batches(_ context.Context, find string) ([]web.BatchRow, error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
 		return nil, &session.Refusal{Words: err.Error()}
 	}
-	b, err := readBook(p.dir)
-	if b == nil {
-		return nil, err
-	}
 	rows := []web.BatchRow{}
-	for _, n := range b.Search(q) {
-		rows = append(rows, pageRow(n.Row()))
-	}
-	return rows, nil
+	err = p.record.with(func(b *book.Book) error {
+		for _, n := range b.Search(q) {
+			rows = append(rows, pageRow(n.Row()))
+		}
+		return nil
+	})
+	return rows, err
 }
 
-func (p pageBook) find(mark string) (*book.Batch, error) {
-	b, err := readBook(p.dir)
-	if b == nil {
-		return nil, err
-	}
-	n := b.Find(mark)
-	if n == nil {
-		return nil, fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch)
-	}
-	return n, nil
+// batch lends the batch of a mark to use.
+func (p pageBook) batch(mark string, use func(n *book.Batch)) error {
+	return p.record.with(func(b *book.Book) error {
+		n := b.Find(mark)
+		if n == nil {
+			return fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch)
+		}
+		use(n)
+		return nil
+	})
 }
 
-func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
-	n, err := p.find(mark)
-	if err != nil {
-		return web.BatchMade{}, err
-	}
+func (p pageBook) Batch(_ context.Context, mark string) (made web.BatchMade, err error) {
+	err = p.batch(mark, func(n *book.Batch) { made = pageMade(n) })
+	return made, err
+}
+
+func pageMade(n *book.Batch) web.BatchMade {
 	m := n.Made()
 	out := web.BatchMade{BatchRow: pageRow(m.Row), Recipe: m.Recipe, Words: m.Words, Hash: m.Hash, Verify: m.Check, Lines: []web.LineMade{}, Pours: []web.PourRow{}, Facts: []web.FactRow{}}
 	for _, l := range m.Lines {
@@ -83,35 +82,35 @@ func (p pageBook) Batch(_ context.Context, mark string) (web.BatchMade, error) {
 		}
 		out.Facts = append(out.Facts, web.FactRow{Seq: f.Seq, At: f.At.Format(time.RFC3339), Kind: f.Kind, By: f.By, Words: words, Hash: f.Hash})
 	}
-	return out, nil
+	return out
 }
 
 // After tells what came after a batch was closed.
-func (p pageBook) After(_ context.Context, mark, wanted string) (book.After, error) {
+func (p pageBook) After(_ context.Context, mark, wanted string) (a book.After, err error) {
 	want, err := wantedGravity(wanted)
 	if err != nil {
-		return book.After{}, &session.Refusal{Words: err.Error()}
+		return a, &session.Refusal{Words: err.Error()}
 	}
-	n, err := p.find(mark)
-	if err != nil {
-		return book.After{}, err
-	}
-	return n.After(time.Now(), want), nil
+	err = p.batch(mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
+	return a, err
 }
 
 func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, error) {
-	b, err := readBook(p.dir)
-	if b == nil {
-		return web.Comparison{}, err
-	}
-	for _, m := range marks {
-		if b.Find(m) == nil {
-			return web.Comparison{}, fmt.Errorf("batch %q: %w", m, web.ErrNoBatch)
+	var c book.Comparison
+	err := p.record.with(func(b *book.Book) error {
+		for _, m := range marks {
+			if b.Find(m) == nil {
+				return fmt.Errorf("batch %q: %w", m, web.ErrNoBatch)
+			}
 		}
-	}
-	c, err := compare(b, p.dir, marks)
+		var err error
+		if c, err = compare(b, p.record.dir, marks); err != nil {
+			return &session.Refusal{Words: err.Error()}
+		}
+		return nil
+	})
 	if err != nil {
-		return web.Comparison{}, &session.Refusal{Words: err.Error()}
+		return web.Comparison{}, err
 	}
 	out := web.Comparison{Explains: c.Explains, Verdict: c.Verdict, Notes: c.Notes, Causes: []string{}, Lines: []web.CompareLine{}}
 	for _, r := range c.Batches {
@@ -135,16 +134,15 @@ func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, e
 }
 
 // Series lays out the series to which a batch belongs.
-func (p pageBook) Series(_ context.Context, mark string) (book.Series, error) {
-	b, err := readBook(p.dir)
-	if b == nil {
-		return book.Series{}, err
-	}
-	s, ok := b.Series(mark)
-	if !ok {
-		return s, fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
-	}
-	return s, nil
+func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err error) {
+	err = p.record.with(func(b *book.Book) error {
+		var ok bool
+		if s, ok = b.Series(mark); !ok {
+			return fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
+		}
+		return nil
+	})
+	return s, err
 }
 
 func lineMade(l book.Line) web.LineMade {

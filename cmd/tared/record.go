@@ -70,8 +70,14 @@ object a line, a batch is one object.`,
 // readBook reads the journal in dir as batches. Where a line does not hold it
 // gives what stands before it, with the error.
 func readBook(dir string) (*book.Book, error) {
+	b, _, err := readReport(dir)
+	return b, err
+}
+
+// readReport is readBook with what was found of the lines.
+func readReport(dir string) (*book.Book, journal.Report, error) {
 	b := &book.Book{}
-	_, err := journal.Read(dir, func(r journal.Record) error {
+	rep, err := journal.Read(dir, func(r journal.Record) error {
 		f, _, err := fact.Decode(r.Line)
 		if err != nil {
 			return fmt.Errorf("line %d: %w", r.Seq, err)
@@ -81,13 +87,13 @@ func readBook(dir string) (*book.Book, error) {
 	})
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+		return nil, rep, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
 	case errors.Is(err, journal.ErrDamaged):
-		return b, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+		return b, rep, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
 	case err != nil:
-		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
+		return nil, rep, fmt.Errorf("read the journal in %s: %w", dir, err)
 	}
-	return b, nil
+	return b, rep, nil
 }
 
 func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {

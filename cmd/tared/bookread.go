@@ -1,0 +1,95 @@
+package main
+
+import (
+	"bufio"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+// bookReader keeps the book of a running bench, so that a page need not wait until
+// years of lines are read. It checks the whole journal once, and from then on only
+// the lines that came: each must carry the hash of the one before. Where anything
+// else changed in the file, all of it is read and checked again. A change in an
+// old line beside a new one is left to 'tared verify'.
+type bookReader struct {
+	dir string
+
+	mu    sync.Mutex
+	book  *book.Book
+	info  os.FileInfo // of the file as it was read
+	at    int64       // bytes of whole lines in the book
+	lines uint64
+	head  string // hash of the last of them, hex
+}
+
+// with lends the book to use, which is not to keep it. What stands before damage is
+// lent, too, and nothing of it is kept.
+func (r *bookReader) with(use func(b *book.Book) error) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if !r.follow() {
+		b, err := r.read()
+		if b == nil {
+			return err
+		}
+		return use(b)
+	}
+	return use(r.book)
+}
+
+// read reads all, and keeps it where every line holds.
+func (r *bookReader) read() (*book.Book, error) {
+	r.book = nil
+	info, statErr := os.Stat(filepath.Join(r.dir, journal.Name))
+	b, rep, err := readReport(r.dir)
+	if err == nil && statErr == nil {
+		// The file may have grown since: at counts, and what is behind it is followed.
+		r.book, r.info, r.at, r.lines, r.head = b, info, rep.Bytes, rep.Lines, rep.Head.String()
+	}
+	return b, err
+}
+
+// follow takes in the lines that came; false where all is to be read again.
+func (r *bookReader) follow() bool {
+	if r.book == nil {
+		return false
+	}
+	f, err := os.Open(filepath.Join(r.dir, journal.Name))
+	if err != nil {
+		return false
+	}
+	defer func() { _ = f.Close() }()
+	info, err := f.Stat()
+	if err != nil || !os.SameFile(info, r.info) || info.Size() < r.at || info.Size() < r.info.Size() ||
+		info.Size() == r.info.Size() && !info.ModTime().Equal(r.info.ModTime()) {
+		return false
+	}
+	in := bufio.NewReader(io.NewSectionReader(f, r.at, info.Size()-r.at))
+	for {
+		line, err := in.ReadBytes('\n')
+		if errors.Is(err, io.EOF) { // the last line may be in the making
+			r.info = info
+			return true
+		}
+		if err != nil {
+			return false
+		}
+		v, head, err := fact.Decode(line)
+		if err != nil || head.Prev != r.head || v.Seq != r.lines+1 {
+			r.book = nil
+			return false
+		}
+		sum := sha256.Sum256(line)
+		r.book.Add(v, sum)
+		r.at, r.lines, r.head = r.at+int64(len(line)), v.Seq, hex.EncodeToString(sum[:])
+	}
+}

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/book"
+	"tared/session/journal"
+)
+
+// The book that is kept while a bench runs says at each line what a book that is
+// read anew says, and is read anew where the file is not the one that it was.
+func TestBookReaderFollows(t *testing.T) {
+	whole, err := os.ReadFile("testdata/journal-2.jsonl")
+	require.NoError(t, err)
+	dir := t.TempDir()
+	path := filepath.Join(dir, journal.Name)
+	lines := bytes.SplitAfter(whole, []byte("\n"))
+	r := &bookReader{dir: dir}
+	tell := func(b *book.Book) (s string) {
+		for _, n := range b.Batches() {
+			var out bytes.Buffer
+			require.NoError(t, n.Made().Render(&out))
+			s += out.String()
+		}
+		return s
+	}
+	same := func() {
+		t.Helper()
+		fresh, err := readBook(dir)
+		require.NoError(t, err)
+		require.NoError(t, r.with(func(b *book.Book) error {
+			assert.Equal(t, tell(fresh), tell(b))
+			return nil
+		}))
+	}
+	assert.ErrorContains(t, r.with(func(*book.Book) error { return nil }), "there is no journal")
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
+	require.NoError(t, err)
+	kept := (*book.Book)(nil)
+	for i, l := range lines {
+		half := len(l) / 2
+		for _, part := range [][]byte{l[:half], l[half:]} { // also with a line in the making
+			_, err := f.Write(part)
+			require.NoError(t, err)
+			if i > 0 {
+				same()
+			}
+		}
+		if i == 1 {
+			kept = r.book
+		}
+	}
+	require.NoError(t, f.Close())
+	require.NotNil(t, kept)
+	assert.Same(t, kept, r.book, "it was followed all the way, and never read anew")
+
+	// A line that does not fit: the plain reading says so.
+	changed := bytes.Clone(whole)
+	require.NoError(t, os.WriteFile(path, append(changed, []byte(`{"seq":41,"at":"2026-11-26T03:50:00+01:00","kind":"noted","batch":"261126a","by":"Mara","prev":"00","text":"x"}`+"\n")...), 0o600))
+	require.NoError(t, r.with(func(b *book.Book) error { return nil }), "what stands before is lent")
+	assert.Nil(t, r.book, "and not kept")
+	_, err = readBook(dir)
+	assert.ErrorIs(t, err, journal.ErrDamaged)
+
+	// The same length and another time, a shorter file, another file.
+	require.NoError(t, os.WriteFile(path, whole, 0o600))
+	same()
+	kept = r.book
+	require.NoError(t, os.Chtimes(path, time.Time{}, time.Now().Add(time.Hour)))
+	same()
+	assert.NotSame(t, kept, r.book)
+	kept = r.book
+	require.NoError(t, os.WriteFile(path, bytes.Join(lines[:20], nil), 0o600))
+	same()
+	assert.NotSame(t, kept, r.book)
+	kept = r.book
+	require.NoError(t, os.Rename(path, path+".old"))
+	require.NoError(t, os.WriteFile(path, whole, 0o600))
+	same()
+	assert.NotSame(t, kept, r.book)
+}
