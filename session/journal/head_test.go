@@ -4,10 +4,14 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 	"testing/iotest"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -131,4 +135,43 @@ func (endless) Read(b []byte) (int, error) {
 		b[i] = ' '
 	}
 	return len(b), nil
+}
+
+// The quick way for lines of our own says what the plain one says, or nothing.
+func TestOwnLinesAreReadAlike(t *testing.T) {
+	line := `{"seq":41,"at":"2026-11-25T10:00:00.5+01:00","kind":"portion","batch":"T1","by":"Mara","prev":"` + strings.Repeat("ab", 32) + `","material":"Quartz","raw":["a","b"],"u":{"g":"0.1"},"x":null}`
+	_, ok := compact(true).own([]byte(line))
+	require.True(t, ok)
+	rng := rand.New(rand.NewPCG(1, 41))
+	took := 0
+	for range 300_000 {
+		b := []byte(line)
+		for range rng.IntN(3) {
+			at := rng.IntN(len(b))
+			switch rng.IntN(4) {
+			case 0:
+				b[at] = `"{}[],:0123456789.eE-truefalsn \`[rng.IntN(31)]
+			case 1:
+				b = slices.Delete(b, at, min(len(b), at+1+rng.IntN(8)))
+			case 2:
+				b = slices.Insert(b, at, b[rng.IntN(len(b))])
+			case 3:
+				names := []string{`,"seq":1`, `,"prev":""`, `,"a":[]`, `,"a":{}`, `,"by":"x"`, `}`, `0`}
+				b = slices.Insert(b, at, []byte(names[rng.IntN(len(names))])...)
+			}
+			if len(b) == 0 {
+				break
+			}
+		}
+		quick, ok := compact(literal(b)).own(b)
+		if !ok || !utf8.Valid(b) {
+			continue
+		}
+		took++
+		// A blank in front sends the same object the plain way.
+		plain, err := parseHead(append([]byte{' '}, b...))
+		require.NoError(t, err, "%s", b)
+		require.Equal(t, plain, quick, "%s", b)
+	}
+	require.Greater(t, took, 10_000)
 }
