@@ -31,6 +31,7 @@ const (
 	creep          = 30                         // steps by which a zero may have crept away, where no key did it
 	liftDown       = 3 * time.Second            // how long a steady fall from rest may take to count as a lift
 	liftMixed      = 400 * time.Millisecond     // the same when the reading also went up
+	longestEcho    = 800 * time.Millisecond     // a converter that takes longer is none of a scale
 	staleAfter     = 2 * time.Second            // after which a reading says nothing of now
 	calmLines      = 350 * time.Millisecond     // farther apart, two lines cannot show that nothing moved between them
 	sharpTime      = time.Second                // a container stands on the pan within that, also through a slow filter
@@ -114,6 +115,9 @@ type Pan struct {
 	prev    protocol.Mass // last shown
 	prevOK  bool
 	prevAt  time.Time
+	since   time.Time     // when it began to say so
+	jumped  protocol.Mass // by so much from the one before, if it was far
+	echo    time.Duration // how long it says one conversion again and again; 0: not seen
 
 	Lag     time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
 	told    stopped       // the last "stop" of this pour
@@ -212,6 +216,7 @@ func (p *Pan) hear(u scale.Update) happening {
 	was := p.unit
 	p.unit = u.Reading.Unit
 	p.Step = u.Step
+	p.repeats(u)
 	k, presumed, key := p.tareKey(u)
 	if key {
 		p.keyAt, p.keyRaw = p.Gross, p.restRaw
@@ -223,7 +228,7 @@ func (p *Pan) hear(u scale.Update) happening {
 	p.Mode = u.Reading.Mode
 	p.take(u)
 	h := p.judge(u)
-	p.calm = u.Reading.Stable == protocol.Yes || p.prevOK && (u.Mass-p.prev).Abs() <= p.Step
+	p.calm = u.Reading.Stable == protocol.Yes || p.prevOK && (u.Mass-p.prev).Abs() <= p.Step && p.standing(u.At)
 	p.prev, p.prevOK, p.prevAt = u.Mass, true, u.At
 	switch {
 	case key && (h == nothing || h == put):
@@ -262,7 +267,7 @@ func (p *Pan) take(u scale.Update) {
 			p.away, p.rose, p.plateau = u.At, p.hasRest && p.Gross > p.rest, false
 			p.burst, p.top, p.blind = 0, p.Gross, !p.hasRest
 		} else if had && p.Gross >= before {
-			p.plateau = true
+			p.plateau = p.plateau || p.Gross > before || p.standing(u.At)
 			p.rose = p.rose || p.Gross > p.rest+p.Step
 		}
 		p.climb(u.At, before)
@@ -274,6 +279,30 @@ func (p *Pan) take(u scale.Update) {
 		}
 	}
 }
+
+// repeats learns whether the scale says each weight some times over, for its
+// converter is slower than its line: equal lines with a leap of the same direction
+// before and after them. Such lines are not at rest.
+func (p *Pan) repeats(u scale.Update) {
+	if !p.prevOK {
+		p.since, p.jumped = u.At, 0
+		return
+	}
+	by := u.Mass - p.prev
+	if by == 0 {
+		return
+	}
+	far := by.Abs() >= p.steps(leastContainer)
+	if ran := u.At.Sub(p.since); far && p.prevAt.After(p.since) && ran <= longestEcho && (by > 0 && p.jumped > 0 || by < 0 && p.jumped < 0) {
+		p.echo = max(p.echo, ran)
+	}
+	if p.since, p.jumped = u.At, 0; far {
+		p.jumped = by
+	}
+}
+
+// standing tells that equal lines are more than one conversion said twice.
+func (p *Pan) standing(at time.Time) bool { return at.Sub(p.since) >= p.echo }
 
 // climb keeps how much the reading rose within sharpTime, or from one line to
 // the next where the lines come slower.
@@ -463,6 +492,13 @@ func (p *Pan) judge(u scale.Update) happening {
 			switch low := -p.Gross; {
 			case p.gapped:
 				// Zero was taken anew in the gap, with the container on.
+			case !first && low0 < p.Gross-p.steps(leastContainer) && (low0+p.Before).Abs() <= max(p.steps(3), p.Before/50):
+				// What was taken for the lift was the key. The lift went by without a rest, and
+				// this is the container back.
+				p.Carried -= low0
+				p.Gross -= low0
+				p.rest, p.hasRest, p.Sure = p.Gross, true, false
+				return returned
 			case !first && (low-p.Before).Abs() <= p.steps(3):
 				// What was taken for the lift was the key; this is the lift.
 				if p.top > p.steps(leastContainer) {

@@ -25,25 +25,27 @@ import (
 // machine judge, and the world knows what was really tipped. What the record
 // says of each portion is held against it.
 type truth struct {
-	t     testing.TB
-	seed  uint64
-	rng   *rand.Rand
-	world *sim.World
-	auto  *sim.Auto
-	s     State
-	start State
-	now   time.Time
-	sets  map[string]*scale.Settler
-	next  map[string]time.Time
-	heard map[string]time.Time
-	eyes  func(sim.Guidance) sim.Guidance // what the potter takes the page to say; nil: what it says
-	cable map[string]bool
-	every map[string]time.Duration
-	unit  map[string]protocol.Unit
-	mute  map[string]bool // scales that do not tell when they are at rest
-	bare  bool            // the lines do not say net or gross
-	facts []fact.Fact
-	said  []string // what happened, for a person who must find out why
+	t      testing.TB
+	seed   uint64
+	rng    *rand.Rand
+	world  *sim.World
+	auto   *sim.Auto
+	s      State
+	start  State
+	now    time.Time
+	sets   map[string]*scale.Settler
+	next   map[string]time.Time
+	heard  map[string]time.Time
+	eyes   func(sim.Guidance) sim.Guidance // what the potter takes the page to say; nil: what it says
+	cable  map[string]bool
+	every  map[string]time.Duration
+	unit   map[string]protocol.Unit
+	mute   map[string]bool // scales that do not tell when they are at rest
+	bare   bool            // the lines do not say net or gross
+	repeat int
+	echo   map[string]echo
+	facts  []fact.Fact
+	said   []string // what happened, for a person who must find out why
 
 	shown sim.Guidance // of the present state, where fresh
 	fresh bool
@@ -61,6 +63,8 @@ type trouble struct {
 	potter func() sim.Potter
 	model  func(m sim.Model) sim.Model
 	bare   bool
+	repeat int  // lines in which a scale says the same, for its converter is slower than its line
+	slowly bool // two lines a second
 	do     func(tr *truth)
 	// astray is the share of batches that may end wrong or not at all, for troubles
 	// in which what the scale shows can mean two things, or the answer that the
@@ -74,6 +78,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 	tr := &truth{t: t, seed: seed, rng: rand.New(rand.NewPCG(seed, 77)), now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC),
 		sets: map[string]*scale.Settler{}, next: map[string]time.Time{}, heard: map[string]time.Time{},
 		cable: map[string]bool{"bench": true, "fine": true}, every: map[string]time.Duration{}, bare: tb.bare}
+	tr.repeat, tr.echo = tb.repeat, map[string]echo{}
 	tr.mute, tr.unit = map[string]bool{}, map[string]protocol.Unit{}
 	bench, fine := sim.Bench(), sim.Fine()
 	if tb.model != nil {
@@ -97,9 +102,13 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 	for _, n := range tr.world.Names() {
 		rates := []float64{5, 8, 10, 10, 20}
 		tr.every[n] = time.Duration(float64(time.Second) / rates[tr.rng.IntN(len(rates))])
+		if tb.slowly {
+			tr.every[n] = 500 * time.Millisecond
+		}
 		tr.next[n] = tr.now.Add(time.Duration(tr.rng.Int64N(int64(tr.every[n]))))
 	}
 	tr.s.Pans = []Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("300"), Step: g("0.01")}}
+	tr.s.told = &told{}
 	tr.start = tr.s
 	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
 		Lines: []fact.Line{line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "41.3", "0.4", "bench"),
@@ -263,9 +272,27 @@ func (tr *truth) restart() {
 	tr.sets = map[string]*scale.Settler{}
 }
 
+// echo is what a scale says some more times.
+type echo struct {
+	sh   sim.Shown
+	left int
+}
+
+// shows gives what stands on a display, with the last conversion as often as the
+// scale repeats it.
+func (tr *truth) shows(on string) sim.Shown {
+	sh := tr.world.Show(on, tr.now)
+	if e := tr.echo[on]; e.left > 0 && !sh.Silent && sh.Cable {
+		tr.echo[on] = echo{e.sh, e.left - 1}
+		return e.sh
+	}
+	tr.echo[on] = echo{sh, tr.repeat - 1}
+	return sh
+}
+
 // hear lets a scale say its line.
 func (tr *truth) hear(on string) {
-	sh := tr.world.Show(on, tr.now)
+	sh := tr.shows(on)
 	if sh.Silent || !sh.Cable {
 		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= staleAfter {
 			tr.heard[on] = time.Time{}
@@ -409,6 +436,10 @@ var troubles = []trouble{
 	{name: "none"},
 	{name: "no flag of rest", model: noFlag},
 	{name: "slow filter", model: slow},
+	{name: "each weight in three lines", repeat: 3},
+	{name: "each weight in three lines, no flag of rest, no mode", repeat: 3, bare: true, model: noFlag},
+	{name: "two lines a second", slowly: true},
+	{name: "two lines a second, no flag of rest, no mode", slowly: true, bare: true, model: noFlag},
 	{name: "zero tracking", model: tracks},
 	{name: "drift", model: drifts},
 	{name: "noise", model: noisy},
@@ -418,6 +449,13 @@ var troubles = []trouble{
 	{name: "tare key once", do: once(pressTare)},
 	{name: "tare key once, lines say no mode", bare: true, do: once(pressTare)},
 	{name: "tare key once, neither mode nor flag", bare: true, model: noFlag, do: once(pressTare)},
+	{name: "tare key once, each weight in two lines", repeat: 2, do: once(pressTare)},
+	{name: "tare key once, each weight in two lines, neither mode nor flag", repeat: 2, bare: true, model: noFlag, do: once(pressTare)},
+	{name: "cable pulled, each weight in two lines", repeat: 2, do: func(tr *truth) {
+		if tr.chance(25) {
+			tr.do(sim.Action{Scale: tr.any(), Verb: sim.Unplug})
+		}
+	}},
 	{name: "tare key often", astray: 0.1, do: func(tr *truth) {
 		if tr.chance(30) {
 			pressTare(tr)
