@@ -459,6 +459,14 @@ func (p *Pan) judge(u scale.Update) happening {
 			}
 			p.proven = true
 		}
+		if back := p.Gross + p.Before; !p.gapped && (low0+p.Before).Abs() <= max(p.steps(3), p.Before/50) && p.Before >= p.least() &&
+			back >= p.Weight/2 && p.Gross < p.steps(leastContainer) {
+			// As far below zero as what was lifted weighed, and up again without a rest: a
+			// key took just that up in the moment of the lift, and this is the container back.
+			p.Carried += p.Before
+			p.Gross, p.rest = back, back
+			return returned
+		}
 		switch {
 		case p.Gross >= p.Weight/2 && p.Gross >= p.steps(leastContainer):
 			if poured {
@@ -492,13 +500,6 @@ func (p *Pan) judge(u scale.Update) happening {
 			switch low := -p.Gross; {
 			case p.gapped:
 				// Zero was taken anew in the gap, with the container on.
-			case !first && low0 < p.Gross-p.steps(leastContainer) && (low0+p.Before).Abs() <= max(p.steps(3), p.Before/50):
-				// What was taken for the lift was the key. The lift went by without a rest, and
-				// this is the container back.
-				p.Carried -= low0
-				p.Gross -= low0
-				p.rest, p.hasRest, p.Sure = p.Gross, true, false
-				return returned
 			case !first && (low-p.Before).Abs() <= p.steps(3):
 				// What was taken for the lift was the key; this is the lift.
 				if p.top > p.steps(leastContainer) {
