@@ -21,6 +21,9 @@ type Dose struct {
 type Variation struct {
 	Mark  string // on the cup and the tile
 	Doses []Dose
+	// Swapped is how much of the swap's material has given its place to the other,
+	// from 0 to 1; nil: nothing.
+	Swapped *big.Rat
 }
 
 // most cups that a series may have; a triangle with ten steps has 66.
@@ -53,7 +56,7 @@ func GridSeries(first string, rows []*big.Rat, second string, columns []*big.Rat
 	var vs []Variation
 	for i, r := range rows {
 		for j, c := range columns {
-			vs = append(vs, Variation{fmt.Sprintf("%d-%d", i+1, j+1), []Dose{{first, r}, {second, c}}})
+			vs = append(vs, Variation{Mark: fmt.Sprintf("%d-%d", i+1, j+1), Doses: []Dose{{first, r}, {second, c}}})
 		}
 	}
 	return vs, nil
@@ -80,6 +83,25 @@ func TriangleSeries(a, b, c Variation, n int) ([]Variation, error) {
 	var vs []Variation
 	for i, p := range Triangle(n) {
 		vs = append(vs, blend(fmt.Sprint(i+1), []Variation{a, b, c}, p[:]))
+	}
+	return vs, nil
+}
+
+// SwapSeries gives the cups of a swap in so many equal steps, from all of the one
+// material to all of the other: four steps are 0, 25, 50, 75 and 100 %. Where others
+// are given, each step goes with each of them.
+func SwapSeries(steps int, others []Variation) ([]Variation, error) {
+	if len(others) == 0 {
+		others = []Variation{{}}
+	}
+	if steps < 1 || steps >= maxCups || (steps+1)*len(others) > maxCups {
+		return nil, refuse("a swap in %d steps: want 1 step or more and %d cups at most; there is one cup more than steps, and as many of each as there are levels of additions (%d)", steps, maxCups, len(others))
+	}
+	var vs []Variation
+	for i := range steps + 1 {
+		for _, o := range others {
+			vs = append(vs, Variation{Mark: fmt.Sprint(len(vs) + 1), Doses: o.Doses, Swapped: big.NewRat(int64(i), int64(steps))})
+		}
 	}
 	return vs, nil
 }
@@ -111,6 +133,7 @@ type SeriesRequest struct {
 	Cup   protocol.Mass // base in each cup
 	Spare *big.Rat      // share to mix more than the cups take, for what clings; nil: none
 	Cups  []Variation
+	Swap  Swap // what Swapped of the cups is about; empty: nothing is swapped
 }
 
 // Series is the plan: one common batch, weighed once, and what goes into each cup.
@@ -118,13 +141,15 @@ type Series struct {
 	Common Sheet    `json:"common"`
 	Cups   []Cup    `json:"cups"` // from the weakest to the strongest
 	Words  []string `json:"words"`
+	// Swap is what is exchanged between the cups; nil: nothing.
+	Swap *Swapped `json:"swap,omitempty"`
 }
 
 // Cup is one cup of a series.
 type Cup struct {
 	Mark  string `json:"mark"`
 	Take  Line   `json:"take"`            // of the mixed common part
-	Lines []Line `json:"lines"`           // its own additions, weaker before stronger
+	Lines []Line `json:"lines"`           // what it gets for itself, weaker before stronger
 	Water *Line  `json:"water,omitempty"` // its first water, where that is weighed in as a step
 }
 
@@ -133,6 +158,8 @@ const commonName = "common mix"
 
 // PlanSeries plans a series. The common part is weighed once and mixed dry, so
 // that its error is the same in all cups; each cup takes the same mass of it.
+// What is swapped is no part of it but weighed into each cup, so the shares of the
+// common part are of what is in it.
 // Cups go from the least strong colourant to the most, and in a cup additions
 // come before strong colourants, so that what clings to a spoon matters least.
 func PlanSeries(r SeriesRequest) (Series, error) {
@@ -160,15 +187,18 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	common := r.Request
 	common.Size.Base = all
 	common.Water = nil // each cup gets its own
-	common.Roles, common.AllowFor = about(common.Roles, r.Recipe), about(common.AllowFor, r.Recipe)
+	k := parts{base: r.Cup, left: hundred}
+	if err := r.apart(&common, &k); err != nil {
+		return s, err
+	}
+	common.Roles, common.AllowFor = about(common.Roles, common.Recipe), about(common.AllowFor, common.Recipe)
 	var err error
 	if s.Common, err = Plan(common); err != nil {
 		return s, err
 	}
-	_, adds := r.Recipe.Shares()
-	mix := s.Common.moisture()
-	take, err := protocol.RoundRat(new(big.Rat).Quo(new(big.Rat).Mul(r.Cup.Rat(), new(big.Rat).Add(hundred, adds)), hundred))
-	if err != nil {
+	_, adds := common.Recipe.Shares() // in percent of the base that is in the tub
+	k.mix = s.Common.moisture()
+	if k.take, err = protocol.RoundRat(k.of(r.Cup, new(big.Rat).Add(hundred, adds))); err != nil {
 		return s, refuse("the series is too large: %w", err)
 	}
 	shared := &memo{map[string]found{}, map[string]protocol.Mass{}, map[suited]dilution{}}
@@ -179,7 +209,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 			return s, refuse("a series: mark %q is empty or on two cups; give each its own", v.Mark)
 		}
 		seen[v.Mark] = true
-		cup, words, err := r.cup(v, take, mix, shared)
+		cup, words, err := r.cup(v, k, shared)
 		if err != nil {
 			return s, fmt.Errorf("cup %s: %w", v.Mark, err)
 		}
@@ -197,7 +227,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		s.Cups = append(s.Cups, cup)
 	}
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
-	s.Words = append([]string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(s.Cups[0].Take.Target), show(r.Cup))}, s.Words...)
+	words := []string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(s.Cups[0].Take.Target), show(k.base))}
+	s.Swap = k.swap()
+	s.Words = append(append(words, s.Swap.words()...), s.Words...)
 	return s, nil
 }
 
@@ -231,17 +263,22 @@ func about[T any](rules map[string]T, r recipe.Recipe) map[string]T {
 	return out
 }
 
-// cup plans one cup as a small batch whose base is the common mix.
-func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat, shared *memo) (Cup, []string, error) {
+// cup plans one cup as a small batch whose base is the common mix, with what it
+// gets of a base material that is swapped.
+func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, error) {
 	req := r.Request
-	if mix != nil {
+	if k.mix != nil {
 		req.Moist = maps.Clone(req.Moist)
-		req.Moist[commonName] = mix // never nil: a mix is moist because something in it is
+		req.Moist[commonName] = k.mix // never nil: a mix is moist because something in it is
 	}
 	req.Order = nil
-	req.Size = Size{Base: take}
 	req.Recipe = recipe.Recipe{Items: []recipe.Item{{Name: commonName, Share: hundred}}}
 	percents := map[string]*big.Rat{}
+	base, err := r.swapped(&v, k, &req.Recipe, percents)
+	if err != nil {
+		return Cup{}, nil, err
+	}
+	req.Size = Size{Base: base}
 	for _, d := range v.Doses {
 		if d.Percent == nil || d.Percent.Sign() < 0 {
 			return Cup{}, nil, refuse("%s: an addition is a percentage that is not negative", d.Material)
@@ -253,9 +290,9 @@ func (r SeriesRequest) cup(v Variation, take protocol.Mass, mix *big.Rat, shared
 			return Cup{}, nil, refuse("%q is no name for an addition, or is named twice", d.Material)
 		}
 		percents[recipe.Key(d.Material)] = d.Percent
-		// The percentage is of the base in the cup, and take holds the common
-		// additions besides.
-		share := new(big.Rat).Quo(new(big.Rat).Mul(d.Percent, r.Cup.Rat()), take.Rat())
+		// The percentage is of the base in the cup, and the common mix holds the
+		// common additions besides.
+		share := new(big.Rat).Quo(new(big.Rat).Mul(d.Percent, r.Cup.Rat()), base.Rat())
 		req.Recipe.Items = append(req.Recipe.Items, recipe.Item{Name: d.Material, Addition: true, Share: share})
 	}
 	req.Roles, req.AllowFor = about(req.Roles, req.Recipe), about(req.AllowFor, req.Recipe)

@@ -130,7 +130,7 @@ func TestPlanSeries(t *testing.T) {
 func TestPlanSeriesRefuses(t *testing.T) {
 	ok := func() SeriesRequest {
 		return SeriesRequest{Request: Request{Recipe: parse(t, "Quartz 100"), Scales: []Scale{fine}}, Cup: mass("100g"),
-			Cups: []Variation{{"1", []Dose{{"Tin oxide", rat("4")}}}}}
+			Cups: []Variation{{Mark: "1", Doses: []Dose{{"Tin oxide", rat("4")}}}}}
 	}
 	_, err := PlanSeries(ok())
 	require.NoError(t, err)

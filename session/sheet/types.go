@@ -104,6 +104,8 @@ type Sheet struct {
 	Water    *Line            `json:"water,omitempty"` // the first water, where it is weighed in as a step
 	// Cups are what the batch is split into, where it is the tub of a series.
 	Cups []Cup `json:"cups,omitempty"`
+	// Swap is what is exchanged between the cups, where something is.
+	Swap *Swapped `json:"swap,omitempty"`
 	// Lots are where its materials come from, as far as a stock is kept of them;
 	// Instead is what could be made where that is not enough.
 	Lots    []Lot    `json:"lots,omitempty"`
