@@ -30,9 +30,7 @@ func (b *Bench) taught(r *PlanRequest) {
 		names = append(names, it.Name)
 	}
 	if r.Series != nil {
-		for _, a := range r.Series.Vary {
-			names = append(names, a.Material)
-		}
+		names = append(names, r.Series.names()...)
 	}
 	roles := map[string]string{}
 	for _, name := range names {

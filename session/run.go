@@ -27,8 +27,17 @@ type SeriesWish struct {
 	// with every level of the others. line: from the first at its level to the
 	// second at its own. triangle: between three.
 	Blend string     `json:"blend"`
-	Steps int        `json:"steps"` // line: cups; triangle: steps a side
+	Steps int        `json:"steps"` // line: cups; triangle: steps a side; swap: steps from the one to the other
 	Vary  []Addition `json:"vary"`
+	// Swap exchanges one material for another in equal steps; with additions that are
+	// varied, each step goes with each of their levels.
+	Swap Swap `json:"swap,omitzero"`
+}
+
+// Swap names a material of the recipe and the one that takes its place.
+type Swap struct {
+	Out string `json:"out"`
+	In  string `json:"in"`
 }
 
 // Addition is a material that is varied: percent of the base, "0.5 1 2".
@@ -46,8 +55,16 @@ func (w SeriesWish) cups() ([]sheet.Variation, error) {
 	fail := func(format string, a ...any) ([]sheet.Variation, error) {
 		return nil, fmt.Errorf("series: "+format, a...)
 	}
-	if len(w.Vary) < 1 || len(w.Vary) > 3 {
-		return fail("%d additions are varied: give one, two or three, each with its levels, such as Cobalt carbonate at 0.5 1 2", len(w.Vary))
+	swap := w.Swap != (Swap{})
+	switch {
+	case swap && w.Blend != "" && w.Blend != "grid":
+		return fail("a swap is a line by itself, and goes with levels of additions as a grid, not as a %s", w.Blend)
+	case swap && len(w.Vary) > 2:
+		return fail("%d additions are varied beside a swap: two are the most", len(w.Vary))
+	case swap && len(w.Vary) == 0:
+		return sheet.SwapSeries(w.Steps, nil)
+	case len(w.Vary) < 1 || len(w.Vary) > 3:
+		return fail("%d additions are varied: give one, two or three, each with its levels, such as Cobalt carbonate at 0.5 1 2, or swap one material for another", len(w.Vary))
 	}
 	levels := make([][]*big.Rat, len(w.Vary))
 	for i, a := range w.Vary {
@@ -85,7 +102,11 @@ func (w SeriesWish) cups() ([]sheet.Variation, error) {
 	}
 	switch w.Blend {
 	case "", "grid":
-		return grid(w.Vary, levels)
+		all, err := grid(w.Vary, levels)
+		if err != nil || !swap {
+			return all, err
+		}
+		return sheet.SwapSeries(w.Steps, all)
 	case "line":
 		if len(w.Vary) != 2 {
 			return fail("a line goes between two additions; %d are given", len(w.Vary))
@@ -139,9 +160,7 @@ func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 			return sheet.Plan(q)
 		})
 	}
-	for _, a := range r.Series.Vary {
-		names = append(names, a.Material)
-	}
+	names = append(names, r.Series.names()...)
 	return r.supplied(names, func(moist map[string]*big.Rat, cup protocol.Mass) (sheet.Sheet, error) {
 		q.Moist = moist
 		return r.series(q, cup)
@@ -179,6 +198,14 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 	if s.Cups, err = w.cups(); err != nil {
 		return sheet.Sheet{}, err
 	}
+	s.Swap = sheet.Swap(w.Swap)
+	for _, a := range w.Vary {
+		for _, name := range []string{w.Swap.Out, w.Swap.In} {
+			if recipe.Key(name) == recipe.Key(a.Material) {
+				return sheet.Sheet{}, fmt.Errorf("series: %s is varied and swapped: do one of them", a.Material)
+			}
+		}
+	}
 	for _, v := range s.Cups {
 		for _, dose := range v.Doses {
 			for _, it := range q.Recipe.Items {
@@ -193,10 +220,22 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 		return sheet.Sheet{}, err
 	}
 	sh := plan.Common
-	sh.Cups = plan.Cups
+	sh.Cups, sh.Swap = plan.Cups, plan.Swap
 	sh.AllowFor = q.AllowFor // those of the cups, too
 	sh.Words = append(plan.Words, sh.Words...)
 	return sh, nil
+}
+
+// names gives the materials that a series may bring beside those of the recipe.
+func (w *SeriesWish) names() []string {
+	var names []string
+	for _, a := range w.Vary {
+		names = append(names, a.Material)
+	}
+	if strings.TrimSpace(w.Swap.In) != "" {
+		names = append(names, w.Swap.In)
+	}
+	return names
 }
 
 // label says what a cup gets, for its title and for the tile.
@@ -217,18 +256,55 @@ func cups(sh sheet.Sheet, text string) fact.Series {
 		return fact.Series{}
 	}
 	s := fact.Series{Cups: uint64(len(sh.Cups))}
+	whole := func(sheet.Cup) string { return text }
+	if w := sh.Swap; w != nil {
+		s.Swap = fact.Swap{Out: w.Out, In: w.In, Share: w.Share.RatString(), Addition: w.Addition}
+		whole = swappedText(text, *w)
+	}
 	for _, c := range sh.Cups {
-		p := fact.CupPlan{Label: label(c), Take: factLine(c.Take), Recipe: strings.TrimRight(text, "\n") + "\n"}
+		p := fact.CupPlan{Label: label(c), Take: factLine(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
 		if c.Water != nil {
 			p.Water = factLine(*c.Water)
 		}
 		for _, l := range c.Lines {
 			p.Lines = append(p.Lines, factLine(l))
-			p.Recipe += "+ " + l.Material + " " + recipe.Decimal(l.Share, 9) + "%\n"
+			if s.Swap.Is(l.Material) {
+				continue // the text has it
+			}
+			p.Recipe += "+ " + l.Material + " " + endingShare(l.Share) + "%\n"
 		}
 		s.Plans = append(s.Plans, p)
 	}
 	return s
+}
+
+// endingShare writes a share so that it can be read back: what does not end, such as
+// a third, to nine decimals.
+func endingShare(r *big.Rat) string {
+	if s := recipe.Decimal(r, 9); !strings.Contains(s, "/") {
+		return s
+	}
+	return r.FloatString(9)
+}
+
+// swappedText gives, for a cup, the text of the recipe with what the cup has of the
+// two materials that are swapped.
+func swappedText(text string, w sheet.Swapped) func(sheet.Cup) string {
+	rec, err := recipe.Parse(text)
+	pair, wrong := rec.Pair(w.Out, w.In)
+	if err != nil || wrong != nil || pair.Out.Share.Sign() == 0 {
+		return func(sheet.Cup) string { return text } // it was read when the cups were planned
+	}
+	return func(c sheet.Cup) string {
+		left := new(big.Rat) // of Out
+		for _, l := range c.Lines {
+			if recipe.Key(l.Material) == recipe.Key(w.Out) {
+				left = l.Share
+			}
+		}
+		part := new(big.Rat).Sub(pair.Out.Share, left)
+		return rec.Swapped(pair, part.Quo(part, pair.Out.Share)).Text
+	}
 }
 
 // Run is a series in work: its tub, and which cup is next. Treat it as a value.
@@ -304,10 +380,12 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 		return p, err
 	}
 	onBase := book.Bases(tub.Lines)
+	swap := tub.Series.Swap
 	for i, l := range tub.Lines {
 		made := r.Tub.Lines[i]
 		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: made.As, Mass: made.Delivered, U: made.U})
 		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
+		l.Share = swap.OfWhole(l.Share)
 		l = tubLine(l, protocol.Mass(targets[i]), allowedFor(l, allow, names))
 		p.Lines = append(p.Lines, l)
 		dry := book.Dry(tub.Lots, l.Material, l.Target)
@@ -329,7 +407,11 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 	}
 	for _, l := range c.Lines {
 		p.Lines = append(p.Lines, l)
-		p.Dry += book.Dry(tub.Lots, l.Material, l.Target)
+		dry := book.Dry(tub.Lots, l.Material, l.Target)
+		p.Dry += dry
+		if swap.Is(l.Material) && !swap.Addition {
+			p.Base += dry
+		}
 	}
 	p.Mixes = []fact.Mix{m}
 	p.Water, p.Confirm = c.Water, tub.Confirm

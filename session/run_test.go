@@ -194,6 +194,9 @@ func TestSeriesBalances(t *testing.T) {
 		r := seriesRig(t, rapid.SampledFrom([]SeriesWish{
 			{Cup: "40g", Vary: []Addition{{"Rutile", "0 3"}}},
 			{Cup: "40g", Spare: "20", Blend: "line", Steps: 3, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
+			{Cup: "40g", Steps: 2, Swap: Swap{"Potash feldspar", "Nepheline syenite"}},
+			{Cup: "40g", Steps: 1, Swap: Swap{"Ball clay", "Quartz"}, Vary: []Addition{{"Cobalt carbonate", "0 2"}}},
+			{Cup: "60g", Steps: 1, Swap: Swap{"Bentonite", "Tin oxide"}},
 			{Cup: "60g", Blend: "triangle", Steps: 1, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}},
 		}).Draw(rt, "series"))
 		tipped := map[string]protocol.Mass{}

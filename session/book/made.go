@@ -324,6 +324,9 @@ func (n *Batch) words(m Made) []string {
 		}
 	case s.Cups > 0:
 		say("It is the tub of a series of %d cups, %s-1 to %s-%d.", s.Cups, n.Mark, n.Mark, s.Cups)
+		if w := s.Swap; w.Out != "" {
+			say("From cup to cup %s takes the place of %s; neither was weighed into the tub.", w.In, w.Out)
+		}
 	}
 	if m.Simulated {
 		say("The scales were simulated: nothing of this was weighed.")

@@ -1,6 +1,7 @@
 package book
 
 import (
+	"fmt"
 	"math/big"
 	"slices"
 	"strings"
@@ -14,7 +15,8 @@ import (
 type Series struct {
 	Mark  string   `json:"mark"` // of the tub
 	Title string   `json:"title"`
-	Axes  []string `json:"axes"` // the additions that were varied: across, down, and from grid to grid
+	Swap  string   `json:"swap,omitempty"` // what takes the place of what, in words; its axis is what comes in
+	Axes  []string `json:"axes"`           // the additions that were varied: across, down, and from grid to grid
 	Grids []Grid   `json:"grids"`
 }
 
@@ -56,8 +58,16 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 		return s, false
 	}
 	s = Series{Mark: n.Mark, Title: n.Title}
+	swap := n.Plan.Series.Swap
+	if share, ok := new(big.Rat).SetString(swap.Share); ok && swap.Out != "" {
+		s.Axes = []string{swap.In}
+		s.Swap = fmt.Sprintf("%s takes the place of %s; together they are %s %% of the base", swap.In, swap.Out, percentText(share.RatString()))
+	}
 	for _, p := range plans {
 		for _, l := range p.Lines {
+			if recipe.Key(l.Material) == recipe.Key(swap.Out) {
+				continue // it is what the other leaves of it
+			}
 			if !slices.ContainsFunc(s.Axes, func(a string) bool { return recipe.Key(a) == recipe.Key(l.Material) }) {
 				s.Axes = append(s.Axes, l.Material)
 			}

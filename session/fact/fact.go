@@ -81,6 +81,17 @@ type Series struct {
 	Reminded bool `json:"reminded,omitempty"`
 	// Plans are the cups to come, where this is the tub.
 	Plans []CupPlan `json:"plans,omitempty"`
+	// Swap is what is exchanged from cup to cup, where this is the tub.
+	Swap Swap `json:"swap,omitzero"`
+}
+
+// Swap is two materials of which one takes the place of the other from cup to cup.
+// They are not in the tub.
+type Swap struct {
+	Out      string `json:"out"`
+	In       string `json:"in"`
+	Share    string `json:"share"`              // of both together in each cup, percent of the base
+	Addition bool   `json:"addition,omitempty"` // both stand on top of the base
 }
 
 // CupPlan is a cup that is to be weighed out of a tub.
@@ -88,7 +99,7 @@ type CupPlan struct {
 	Label  string `json:"label"`
 	Recipe string `json:"recipe"`         // the whole recipe of the cup
 	Take   Line   `json:"take"`           // of the common mix
-	Lines  []Line `json:"lines"`          // what comes on top, in order
+	Lines  []Line `json:"lines"`          // what comes in beside it, in order
 	Water  Line   `json:"water,omitzero"` // the first water
 }
 
