@@ -21,6 +21,7 @@ type batchFlags struct {
 	blend          string
 	steps          int
 	vary           []string
+	swap           string
 	container      string
 	fromStock      bool
 	short          bool
@@ -41,8 +42,9 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.materials, "materials", "", materialsUse)
 	f.StringVar(&b.cup, "cup", "", "a series of tests in place of one batch: base in each cup, such as 100g")
 	f.StringArrayVar(&b.vary, "vary", nil, `addition that a series varies, with its levels in percent of the base, such as "Rutile=2 4 6"; up to three`)
+	f.StringVar(&b.swap, "swap", "", `material of the recipe that another takes the place of, in --steps equal steps from cup to cup, such as "Potash feldspar=Nepheline syenite"; with --vary each step goes with each level`)
 	f.StringVar(&b.blend, "blend", "grid", "how a series is varied: grid (each level with each), line (from one addition to another), triangle (between three)")
-	f.IntVar(&b.steps, "steps", 5, "cups of a line, or steps a side of a triangle")
+	f.IntVar(&b.steps, "steps", 5, "cups of a line, steps a side of a triangle, or steps of a swap (4: cups with 0, 25, 50, 75 and 100 % swapped)")
 	f.StringVar(&b.spare, "spare", "", "how much more of the common base to mix than the cups take (default 5%)")
 	f.StringVar(&b.water, "water", "", waterUse+"; none leaves out what the recipe has")
 	f.BoolVar(&b.fromStock, "from-stock", false, "in place of a size: as much as the stock is enough for")
@@ -81,8 +83,15 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 			}
 			r.Series.Vary = append(r.Series.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
 		}
-	} else if len(b.vary) > 0 {
-		return r, usagef("--vary is for a series: say --cup 100g as well")
+		if b.swap != "" {
+			out, in, ok := strings.Cut(b.swap, "=")
+			if out, in = strings.TrimSpace(out), strings.TrimSpace(in); !ok || out == "" || in == "" {
+				return r, usagef("--swap %q: want a material of the recipe, an equals sign and what takes its place, such as \"Potash feldspar=Nepheline syenite\"", b.swap)
+			}
+			r.Series.Swap = session.Swap{Out: out, In: in}
+		}
+	} else if len(b.vary) > 0 || b.swap != "" {
+		return r, usagef("--vary and --swap are for a series: say --cup 100g as well")
 	}
 	r.FromStock, r.Short = b.fromStock, b.short
 	if b.fromStock && (given > 0 || b.cup != "") {

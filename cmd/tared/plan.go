@@ -31,7 +31,8 @@ that scale can weigh it:
   blind   the scale cannot even show a deviation that small
 
 With --cup and --vary it is a series of tests: the common base is weighed once,
-into a tub, and split by weight into cups, the weakest first.
+into a tub, and split by weight into cups, the weakest first. With --swap one
+material takes the place of another from cup to cup; both stay out of the tub.
 
 For what is coarse or blind the ways out stand below the sheet; --aliquot takes
 the one by a mixture. The scales need
@@ -41,6 +42,7 @@ of that name where the journal knows it.`,
   tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
   tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json
   tared plan white.txt --cup 100g --vary "Cobalt carbonate=0.2 0.5 1" --vary "Rutile=2 4 6" --scale name=bench,step=0.01g,max=600g
+  tared plan white.txt --cup 100g --swap "Potash feldspar=Nepheline syenite" --steps 4 --scale name=bench,step=0.01g,max=600g
   tared plan white.txt --cup 100g --blend triangle --steps 3 --vary Rutile=6 --vary "Tin oxide=8" --vary "Iron oxide=4" --scale name=bench,step=0.1g`,
 		Args: oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -264,11 +266,14 @@ func writeCups(w io.Writer, s sheet.Sheet) error {
 		if c.Water != nil {
 			lines = append(lines, *c.Water)
 		}
-		for _, l := range lines {
+		for k, l := range lines {
 			places := l.Step.Places()
 			what := l.Material
+			if k > 0 && k <= len(c.Lines) {
+				what += " " + l.Percent + " %"
+			}
 			if l.Addition {
-				what = "+ " + what + " " + l.Percent + " %"
+				what = "+ " + what
 			}
 			t.add(no, what, grams(l.Target, places), fromMark(l, places), toMark(l, places), l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1))
 			no = ""

@@ -114,6 +114,53 @@ func TestPlanASeries(t *testing.T) {
 	}
 }
 
+func TestPlanASwap(t *testing.T) {
+	recipe := writeFile(t, "recipe.txt", "# Bath white, invented\nPotash feldspar 45\nQuartz 25\nWhiting 30\n")
+	plan := func(args ...string) outcome {
+		return runTared(t, "", append([]string{"plan", recipe, "--scale", "name=bench,step=0.01g,max=600g"}, args...)...)
+	}
+	swap := []string{"--cup", "100g", "--swap", "Potash feldspar=Nepheline syenite", "--steps", "4"}
+	got := plan(swap...)
+	require.Equal(t, exitDone, got.code, got.err)
+	text := strings.Join(strings.Fields(got.out), " ")
+	assert.Contains(t, text, "2 common mix 55.00 g")
+	assert.Contains(t, text, "Potash feldspar 33.75 % 33.75 g")
+	assert.Contains(t, text, "Nepheline syenite 11.25 % 11.25 g")
+	assert.Contains(t, text, "Nepheline syenite takes the place of Potash feldspar from cup to cup; together they stay at 45 % of the base.")
+	got = plan(append(swap, "--json")...)
+	var s struct {
+		Cups []struct {
+			Lines []struct{ Material, Share string }
+		}
+		Swap struct {
+			Out, In, Share string
+			Addition       bool
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(got.out), &s))
+	require.Len(t, s.Cups, 5)
+	assert.Len(t, s.Cups[0].Lines, 1)
+	assert.Len(t, s.Cups[1].Lines, 2)
+	assert.Equal(t, "Nepheline syenite", s.Swap.In)
+	assert.Equal(t, "45", s.Swap.Share)
+	for _, c := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{"--cup", "100g", "--swap", "Quartz"}, exitUsage, `--swap "Quartz": want a material of the recipe`},
+		{[]string{"--cup", "100g", "--swap", "=Quartz"}, exitUsage, "want a material of the recipe"},
+		{[]string{"--base", "100g", "--swap", "Quartz=Flint"}, exitUsage, "say --cup 100g as well"},
+		{[]string{"--cup", "100g", "--swap", "Talc=Flint"}, exitFailed, "Talc is not in the recipe"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitFailed, "a swap in 0 steps"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=quartz"}, exitFailed, "is no swap"},
+	} {
+		got := plan(c.args...)
+		assert.Equal(t, c.code, got.code, "%v: %s", c.args, got.err)
+		assert.Contains(t, got.err, c.want)
+	}
+}
+
 // Nine cups with two colourants: planned, weighed by simulated hands on a simulated
 // scale through the real program, and read back from the book, each cup a batch of
 // its own that is tied to its series.

@@ -34,7 +34,8 @@ the daemon, and takes up an unfinished batch of the same recipe and size where
 it stood, after a power cut too. It exits 0 when the batch is finished.
 
 With --cup and --vary it is a series of tests: the common base is weighed once,
-into a tub, and split by weight into cups; each cup is a batch of its own.
+into a tub, and split by weight into cups; each cup is a batch of its own. With
+--swap one material takes the place of another from cup to cup.
 
 When it needs a word it asks, and says which words fit. A word is a line on
 standard input, with what it needs behind it:
@@ -244,6 +245,11 @@ func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
 	}
 	if s.Base != plan.Base || len(s.Cups) != len(plan.Series.Plans) {
 		return errors.New("it is of another size")
+	}
+	if was := plan.Series.Swap; s.Swap != nil || was.Out != "" {
+		if s.Swap == nil || s.Swap.Out != was.Out || s.Swap.In != was.In {
+			return errors.New("it is a series in which other materials are swapped")
+		}
 	}
 	for _, l := range s.Lines {
 		diluted := slices.ContainsFunc(plan.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
