@@ -80,6 +80,38 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 	assert.Equal(t, "Pond clay", plan.Lines[1].Material)
 }
 
+// A swap asks for its steps, and asks once what a material is that no table knows.
+func TestTheSheetSwaps(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = "# Bath white, invented\nQuartz 60\nWhiting 40\n"`)
+		press(t, ctx, `document.querySelector("input[value=series]")`)
+		assert.True(t, eval[bool](t, ctx, `document.getElementById("steps-box").hidden`))
+		eval[bool](t, ctx, `(() => { const put = (id, v) => { const e = document.getElementById(id); e.value = v; e.dispatchEvent(new Event("input")); };
+			put("cup", "200 g"); put("swap-out", "Quartz"); put("swap-in", "Quarry dust"); put("steps", "2"); return true; })()`)
+		assert.Equal(t, "Steps of the swap", eval[string](t, ctx, `document.querySelector("#steps-box:not([hidden]) label").textContent`))
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, `document.querySelectorAll("#cups tr.cup").length === 3`)
+		assert.Equal(t, []string{"Quartz, 60 %", "Quartz, 30 %", "Quarry dust, 30 %", "Quarry dust, 60 %"},
+			eval[[]string](t, ctx, `[...document.querySelectorAll("#cups tr:not(.cup) th")].map((e) => e.firstChild.data)`))
+		assert.Equal(t, 1, eval[int](t, ctx, `document.querySelectorAll("#cups select").length`))
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("sheet of a swap")
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Len(t, plan.Series.Plans, 3)
+	assert.Equal(t, "Quarry dust", plan.Series.Swap.In)
+}
+
 func TestTheSheetStartsASeries(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)

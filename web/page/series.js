@@ -17,7 +17,7 @@ function drawSeries(s) {
   document.title = `${s.mark} · tared`;
   say($("title"), `${s.title || "Series"} · ${s.mark}`);
   const [across, down, deep] = s.axes;
-  say($("lead"), [across && `across: ${across}`, down && `down: ${down}`, deep && `from grid to grid: ${deep}`].filter(Boolean).join(" · ") + ", in percent of the base");
+  say($("lead"), [across && `across: ${across}`, down && `down: ${down}`, deep && `from grid to grid: ${deep}`].filter(Boolean).join(" · ") + ", in percent of the base" + (s.swap ? `. ${s.swap}.` : ""));
   if (s.lost.length) $("words").replaceChildren(make("li", null, `${s.lost.length === 1 ? "A photograph is" : s.lost.length + " photographs are"} named in the record and not on the disk: ${s.lost.map((n) => n.slice(0, 8)).join(", ")}. Take them from a backup.`));
   $("grids").replaceChildren(...s.grids.map((g) => {
     const name = deep ? `${deep} ${g.level} %` : "Photographs of the tiles that were judged last";

@@ -91,17 +91,21 @@ for (const radio of document.querySelectorAll("input[name=size]")) {
   });
 }
 
-$("blend").addEventListener("change", () => {
-  const kind = $("blend").value;
-  show($("steps-box"), kind !== "grid");
-  say($("steps-label"), kind === "line" ? "Cups" : "Steps a side");
-});
+const swap = () => ({ out: $("swap-out").value.trim(), in: $("swap-in").value.trim() });
+
+function drawSteps() {
+  const kind = $("blend").value, swapped = swap().out || swap().in;
+  show($("steps-box"), kind !== "grid" || swapped);
+  say($("steps-label"), kind === "line" ? "Cups" : kind === "triangle" ? "Steps a side" : "Steps of the swap");
+}
+$("blend").addEventListener("change", drawSteps);
+for (const id of ["swap-out", "swap-in"]) $(id).addEventListener("input", drawSteps);
 
 /** What the form asks for as a series. */
 function series() {
   const text = (id) => $(id).value.trim();
   const vary = [1, 2, 3].map((i) => ({ material: text("vary-" + i), levels: text("levels-" + i) })).filter((v) => v.material || v.levels);
-  return { cup: text("cup").replace(/\s+/g, ""), spare: "", blend: $("blend").value, steps: parseInt(text("steps"), 10) || 0, vary };
+  return { cup: text("cup").replace(/\s+/g, ""), spare: "", blend: $("blend").value, steps: parseInt(text("steps"), 10) || 0, vary, swap: swap() };
 }
 
 /** What the form asks for. */
@@ -214,9 +218,21 @@ function drawSheet(sheet) {
   $("hazards").replaceChildren(...risky.map((l) => make("p.hazards-one", null, make("b", null, l.material + ": "), l.hazards.join("; ").replace(/[.;]*$/, "."))));
 }
 
-function row(l, i, sheet) {
-  const pick = make("select.role", { "aria-label": `role of ${l.material}`, onchange: (e) => { roles[l.material] = e.currentTarget.value; plan(); } },
+/** The choice of what a material is. */
+function pickRole(l) {
+  return make("select.role", { "aria-label": `role of ${l.material}`, onchange: (e) => { roles[l.material] = e.currentTarget.value; plan(); } },
     ...["base", "addition", "strong"].map((r) => make("option", { value: r, selected: r === l.role ? "" : null }, roleWords(r))));
+}
+
+/** Asks what a material is that no table knows, in the first cup that gets it. */
+function askRole(l, asked) {
+  if (!l.unknown || asked.has(l.material)) return [];
+  asked.add(l.material);
+  return [make("br"), pickRole(l), make("span.unknown.noprint", null, "not in the table: what is it?")];
+}
+
+function row(l, i, sheet) {
+  const pick = pickRole(l);
   // The scale that it goes to first, then what the others could do.
   const all = l.fits?.length ? l.fits : [{ scale: l.scale, verdict: l.verdict }];
   const fits = [...all.filter((f) => f.scale === l.scale), ...all.filter((f) => f.scale !== l.scale)].map((f) => {
@@ -315,11 +331,11 @@ function pickLot(l) {
 
 /** The cups of a series. */
 function drawCups(sheet) {
-  const cups = sheet.cups ?? [];
+  const cups = sheet.cups ?? [], asked = new Set();
   show($("cups-box"), cups.length > 0);
   $("cups").replaceChildren(...cups.flatMap((c, i) => [c.take, ...(c.lines ?? []), ...(c.water ? [c.water] : [])].map((l, k) => make(k ? "tr" : "tr.cup", null,
     make("td.number.c-no", null, k ? "" : String(i + 1)),
-    make("th.c-name", { scope: "row" }, l.addition ? `${l.material}, ${l.share} %` : l.material),
+    make("th.c-name", { scope: "row" }, k && l !== c.water ? `${l.material}, ${l.share} %` : l.material, ...askRole(l, asked)),
     make("td.number.target.c-target", null, asStep(l.target, l.step)),
     make("td.number.c-band", null, band(l)),
     make("td.c-fits", null, make("span.fit", null, chip(l.verdict), make("span", null, l.scale)))))));
