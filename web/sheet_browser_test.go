@@ -101,6 +101,7 @@ func TestTheSheetSwaps(t *testing.T) {
 			eval[[]string](t, ctx, `[...document.querySelectorAll("#cups tr:not(.cup) th")].map((e) => e.firstChild.data)`))
 		assert.Equal(t, 1, eval[int](t, ctx, `document.querySelectorAll("#cups select").length`))
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		shot(t, ctx, "sheet-swap-"+sz.String(), true)
 		check("sheet of a swap")
 	}
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
