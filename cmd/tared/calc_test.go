@@ -14,6 +14,7 @@ import (
 // The worked example in the help of every topic is run as it stands there, and
 // must give what stands there.
 func TestCalcHelpHoldsWhatItShows(t *testing.T) {
+	t.Parallel()
 	for _, topic := range calc.Topics() {
 		t.Run(topic.Name, func(t *testing.T) {
 			help := runTared(t, "", "calc", topic.Name, "--help")
@@ -44,6 +45,7 @@ func TestCalcHelpHoldsWhatItShows(t *testing.T) {
 }
 
 func TestCalcListsItsTopics(t *testing.T) {
+	t.Parallel()
 	got := runTared(t, "", "calc")
 	assert.Equal(t, exitDone, got.code, got.err)
 	asJSON := runTared(t, "", "calc", "--json")
@@ -62,6 +64,7 @@ func TestCalcListsItsTopics(t *testing.T) {
 }
 
 func TestCalcAnswersAPersonWithTheAnswerFirst(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ args, says string }{
 		{"least step=0.1g share=2% spread=0.03g", "For 2 %, weigh no less than 5.067 g"},
 		{"aliquot need=2mg least=120mg times=60 take=125mg", "Weigh 0.12 g, 60 times what is needed; mix it into 7.38 g"},
@@ -81,6 +84,7 @@ func TestCalcAnswersAPersonWithTheAnswerFirst(t *testing.T) {
 }
 
 func TestCalcRefusesByExitCode(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		args string
 		code int

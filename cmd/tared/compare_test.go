@@ -14,6 +14,7 @@ import (
 // one of them with too much of a strong colourant, kept as it was. 'tared record'
 // of all six finds it; of the other five it says nothing.
 func TestRecordComparesBatches(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "# Bath green, invented for tests\nQuartz 60\nWhiting 40\n+ Chromium oxide 2\n")
 	dir := t.TempDir()
 	var marks []string
@@ -70,6 +71,7 @@ func TestRecordComparesBatches(t *testing.T) {
 // A weight that was typed waits for a second person where the workshop asks for
 // that, and the record has both names, on the page without them neither.
 func TestWeighAsksForASecondPerson(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "# Bath white, invented for tests\nQuartz 60\nWhiting 40\n")
 	dir := t.TempDir()
 	args := []string{"weigh", recipe, "--base", "300g", "--scale", "name=old,port=eye,step=0.1g,max=2000g", "--data", dir, "--confirm", "typed"}

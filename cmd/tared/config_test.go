@@ -91,6 +91,7 @@ lines = ["4800 7E1"]
 `
 
 func TestOwnFormat(t *testing.T) {
+	t.Parallel()
 	s, err := configFrom(ownFormat + "[[scale]]\nname = \"old\"\nport = \"/dev/ttyS9\"\nformat = \"our-old-scale\"\n")
 	require.NoError(t, err)
 	require.Len(t, s.formats, 1)

@@ -72,6 +72,7 @@ func TestDecodeReadsEveryCapture(t *testing.T) {
 }
 
 func TestDecodeDetects(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name, in, format string
 		code             int
@@ -110,6 +111,7 @@ func TestDecodeNothingUnderstood(t *testing.T) {
 // An endless stream is answered while it runs: each frame's line is there before
 // the next frame is sent, with the format given and once it is found.
 func TestDecodeStreams(t *testing.T) {
+	t.Parallel()
 	for name, args := range map[string][]string{"given": {"decode", "--format", "header-comma"}, "found": {"decode"}} {
 		t.Run(name, func(t *testing.T) {
 			cmd := exec.Command(program, args...)
@@ -174,6 +176,7 @@ func TestDecodeWrongFormatName(t *testing.T) {
 // A file of one's own formats is read whether or not a format is named, and
 // what it declares goes first.
 func TestDecodeOwnFormats(t *testing.T) {
+	t.Parallel()
 	file := filepath.Join(t.TempDir(), "own.toml")
 	require.NoError(t, os.WriteFile(file, []byte("[[format]]\nname = \"till\"\nexpr = '(?P<sign>[ -]) *(?P<number>[0-9.]+) (?P<unit>g) '\n"), 0o600))
 	for _, args := range [][]string{{"decode", "--formats", file}, {"decode", "--formats", file, "--format", "till"}} {
@@ -192,6 +195,7 @@ func TestDecodeOwnFormats(t *testing.T) {
 // Formats that read all frames alike are followed on: the frames that tell them
 // apart are not shown by the one that happens to stand first.
 func TestDecodeFollowsLookAlikes(t *testing.T) {
+	t.Parallel()
 	const zero = "       0.000 g  \r\n"
 	for name, c := range map[string]struct {
 		then string

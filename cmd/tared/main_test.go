@@ -102,6 +102,7 @@ Zinc oxide           6
 `
 
 func TestUsageErrorsSayWhatToDo(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "tidewrack.txt", tidewrack)
 	bench := "name=bench,port=/dev/null,step=0.1g,max=2000g"
 	for _, c := range []struct {
@@ -119,7 +120,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"decode", "capture.bin"}, exitUsage, "one argument too many"},
 		{[]string{"formats", "--xml"}, exitUsage, "unknown flag"},
 		{[]string{"verify", "journal.jsonl"}, exitUsage, "one argument too many"},
-		{[]string{"record", "a", "b"}, exitUsage, "one argument too many"},
+		{[]string{"record", "a", "b", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 		{[]string{"plan"}, exitUsage, "RECIPE is missing"},
 		{[]string{"plan", recipe, "--scale", bench}, exitUsage, "the size of the batch is missing"},
 		{[]string{"plan", recipe, "--base", "750", "--scale", bench}, exitUsage, "no unit"},
@@ -169,6 +170,7 @@ func TestScalesSaysWhatStandsInTheWay(t *testing.T) {
 }
 
 func TestEveryCommandShowsAnExample(t *testing.T) {
+	t.Parallel()
 	var walk func(*cobra.Command)
 	walk = func(c *cobra.Command) {
 		for _, sub := range c.Commands() {

@@ -7,6 +7,7 @@ import (
 )
 
 func TestOwnMaterialsFile(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "# Invented\nQuartz 60\nPond clay 40\n+ Grandmother's red 2\n")
 	args := []string{"plan", recipe, "--base", "200g", "--scale", "name=bench,step=0.1g"}
 	got := runTared(t, "", args...)

@@ -70,6 +70,7 @@ func TestWeighASeries(t *testing.T) {
 
 // With a balance read by eye, words are enough to weigh by a mixing cup.
 func TestWeighAnAliquotByEye(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "# Bath blue, invented\nQuartz 60\nWhiting 40\n+ Cobalt carbonate 0.4\n")
 	dir := t.TempDir()
 	args := []string{recipe, "--base", "300g", "--aliquot", "Cobalt carbonate", "--scale", "name=old,port=eye,step=0.1g,max=2000g"}
@@ -99,6 +100,7 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 }
 
 func TestPlanASeries(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")
 	scale := "name=bench,step=0.01g,max=600g"
 	got := runTared(t, "", "plan", recipe, "--cup", "100g", "--vary", "Cobalt carbonate=0.5 1", "--vary", "Rutile=2 4 6", "--scale", scale, "--json")

@@ -13,6 +13,7 @@ import (
 // in, the plan is short, a smaller batch is weighed by eye with moist quartz, and
 // the record, the stock and the export tell what became of it.
 func TestStockFromTheBagToTheBill(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	recipe := writeFile(t, "recipe.txt", "# Bath white, invented\nQuartz 60\nWhiting 40\n")
 	tared := func(in string, args ...string) outcome {
@@ -90,6 +91,7 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 }
 
 func TestRecipesFromTheJournal(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	run := func(in string, args ...string) outcome {
 		t.Helper()

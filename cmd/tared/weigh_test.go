@@ -360,6 +360,7 @@ func TestWeighNeedsAWord(t *testing.T) {
 
 // A balance read by eye needs no port at all: words are enough.
 func TestWeighByEye(t *testing.T) {
+	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")
 	got := runTared(t, "yes Mara\ntyped 60.00g\nnote damp bag\nundo\ntyped 60.02g\ntyped 40,1g\n",
 		"weigh", recipe, "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g", "--json")
