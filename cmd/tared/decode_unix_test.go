@@ -28,7 +28,6 @@ func (letters) Read(p []byte) (int, error) {
 
 // A line of 100 MB without an end is refused in little memory.
 func TestDecodeHugeLine(t *testing.T) {
-	t.Parallel()
 	for _, args := range [][]string{{"decode"}, {"decode", "--format", "header-comma"}} {
 		cmd := exec.Command(program, args...)
 		var errs bytes.Buffer

@@ -38,7 +38,7 @@ import (
 const grotto = "# Grotto, invented for tests\nQuartz 100\n+ Copper carbonate 2\n"
 
 // killsEach is how often the program is killed in one batch.
-const killsEach = 10
+const killsEach = 5
 
 // The power fails at any moment of a batch, again and again: while the potter
 // pours, lifts, tips, answers, and while a line is being written. The scales and
@@ -47,7 +47,7 @@ const killsEach = 10
 // each portion once. In the end the record of each material is what really went
 // into the bucket.
 //
-// TARED_KILLS=1000 kills more often than the twenty times of every day, and lets
+// TARED_KILLS=1000 kills more often than the ten times of every day, and lets
 // other hands work too.
 func TestKilledAtAnyMoment(t *testing.T) {
 	kills := 2 * killsEach
