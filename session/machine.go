@@ -456,6 +456,7 @@ func (t *turn) returned(p *Pan) {
 		// Lighter than it was when it was tared: powder was in it then and went with
 		// the rest, or it is another one.
 		p.On = Container
+		p.Weight = min(p.Weight, after)
 		t.s.asked = question{kind: "swapped", scale: p.Name, before: p.Before, after: after, raw: raw}
 	case drop < -max(slack, in/20) && (p.Sure || -drop > p.steps(leastContainer)):
 		p.On = Container

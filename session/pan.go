@@ -495,6 +495,10 @@ func (p *Pan) judge(u scale.Update) happening {
 			p.zero()
 		case p.Gross >= p.steps(leastContainer) && poured:
 			return wasKey
+		case p.Gross >= p.least() && low0.Abs() <= p.steps(zeroSlack) && p.sharp(p.Gross):
+			// Much lighter than what was lifted: another container, or a thing that was
+			// laid on the empty pan. Powder poured into it would look like a key.
+			return returned
 		case p.Gross < -p.steps(zeroSlack):
 			// Below zero with the container off: a key was pressed while it stood there.
 			switch low := -p.Gross; {
