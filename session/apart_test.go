@@ -181,8 +181,11 @@ func TestToldApart(t *testing.T) {
 		r.set("bench", "208.0")
 		r.set("bench", "0")
 		r.set("bench", "40.0") // it might be a spoon
-		require.Equal(t, "lifted", r.state())
-		r.must("done") // it will not come back
+		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		r.set("bench", "0")
+		require.Nil(t, r.s.View().Asked, "it was one")
+		r.set("bench", "40.0")
+		r.must("again") // it is a container
 		require.Equal(t, g("84.6"), r.lastPortion().Delivered)
 		r.rest("bench", 2*time.Second)
 		v := r.s.View()
