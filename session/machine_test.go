@@ -283,6 +283,7 @@ func TestLifts(t *testing.T) {
 		r.set("bench", "0")
 		r.set("bench", "40.0")
 		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		require.Contains(t, r.s.View().Asked.Words, "83.4 g lighter")
 		require.Empty(t, r.portions())
 		r.must("again")
 		require.Equal(t, "not-returned", r.lastPortion().How)

@@ -440,8 +440,12 @@ func (s *State) askedView() *AskedView {
 				{"again", "no, it is another container", ""},
 				{"keep", "yes, it went into the batch: count it", ""}}}
 	case "swapped":
+		was := p.Base
+		if b.Lift != nil {
+			was = b.Lift.Empty
+		}
 		return &AskedView{Question: "swapped",
-			Words: fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (p.Weight - q.after).Grams(places(p.Step))),
+			Words: fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step))),
 			Answers: []AnswerView{
 				{"keep", "yes, and what was in it before went into the batch, too", ""},
 				{"again", "no, it is another, empty one", ""}}}
