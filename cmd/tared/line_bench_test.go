@@ -34,10 +34,10 @@ import (
 // machine in the same run. Each reports the median and the 99th percentile.
 //
 // 26 November 2026, two processors of a virtual machine (AMD EPYC), Linux, Go 1.26,
-// beside a compiler now and then; median in µs, bridge in brackets. One client: 480
-// (447) at 100 lines a second, 278 (196) at 1000. Twenty clients: 934 (766) and 1226
-// (890). That is 1.07 to 1.42 times. At ten lines a second, where the processor has
-// gone to sleep between two lines, 640 (345) and 964 (627).
+// nothing else at work; median in µs, bridge in brackets. One client: 436 (277) at
+// 100 lines a second, 220 (205) at 1000. Twenty clients: 840 (676) and 768 (634).
+// That is 1.07 to 1.57 times. At ten and twenty lines a second, where the processor
+// has gone to sleep between two lines, 1.5 to 1.77 times, some 200 to 450 µs more.
 func BenchmarkLineToView(b *testing.B) {
 	for _, clients := range []int{1, 20} {
 		for _, rate := range []int{10, 20, 100, 1000} {
