@@ -495,7 +495,7 @@ func (p *Pan) judge(u scale.Update) happening {
 			p.zero()
 		case p.Gross >= p.steps(leastContainer) && poured:
 			return wasKey
-		case p.Gross >= p.least() && low0.Abs() <= p.steps(zeroSlack) && p.sharp(p.Gross):
+		case p.Gross >= p.least() && low0.Abs() <= p.steps(zeroSlack):
 			// Much lighter than what was lifted: another container, or a thing that was
 			// laid on the empty pan. Powder poured into it would look like a key.
 			return returned

@@ -24,16 +24,7 @@ import (
 )
 
 // afterFlags are what water, fire, judge and strike have in common.
-type afterFlags struct {
-	data, by string
-	json     bool
-}
-
-func (a *afterFlags) add(cmd *cobra.Command) {
-	addData(cmd, &a.data)
-	cmd.Flags().StringVar(&a.by, "by", "", "who did it, for the record")
-	cmd.Flags().BoolVar(&a.json, "json", false, "for a program")
-}
+type afterFlags struct{ keepFlags }
 
 func waterCommand() *cobra.Command {
 	var a afterFlags
@@ -72,7 +63,7 @@ vessel that 'tared vessel' has measured once is named with --vessel.`,
 			return a.tell(cmd.OutOrStdout(), args[0], want)
 		},
 	}
-	a.add(cmd)
+	a.addTo(cmd)
 	f := cmd.Flags()
 	f.StringVar(&w.Added, "added", "", "water weighed in, such as 700g")
 	f.StringVar(&w.Sample, "sample", "", "net weight of the slip that fills a vessel, such as 148.7g")
@@ -128,13 +119,13 @@ Celsius; or it says in words how the kiln was led. A tile that is fired again ge
 				f.Curve = text
 			}
 			var err error
-			if f.Photos, err = a.keep(pictures); err != nil {
+			if f.Photos, err = a.keepPhotos(pictures); err != nil {
 				return err
 			}
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Fired: &f})
 		},
 	}
-	a.add(cmd)
+	a.addTo(cmd)
 	fl := cmd.Flags()
 	fl.StringVar(&f.Kiln, "kiln", "", "which kiln")
 	fl.StringVar(&f.Cone, "cone", "", "cone, as you call it")
@@ -166,13 +157,13 @@ it. The entry names it, so that it cannot be changed unseen.`,
 		Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var err error
-			if j.Photos, err = a.keep(pictures); err != nil {
+			if j.Photos, err = a.keepPhotos(pictures); err != nil {
 				return err
 			}
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Judged: &j})
 		},
 	}
-	a.add(cmd)
+	a.addTo(cmd)
 	f := cmd.Flags()
 	f.StringVar(&j.Tile, "tile", "", "mark of the tile")
 	f.StringVar(&j.Clay, "clay", "", "clay body")
@@ -202,15 +193,15 @@ shows the numbers of the entries.`,
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Strike: &s})
 		},
 	}
-	a.add(cmd)
+	a.addTo(cmd)
 	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
 	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
 	return cmd
 }
 
-// keep copies photographs beside the journal and gives their names. A name does
+// keepPhotos copies photographs beside the journal and gives their names. A name does
 // harm to nobody where the entry that was to name it is refused.
-func (a *afterFlags) keep(files []string) (names []string, err error) {
+func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
 	if len(files) == 0 {
 		return nil, nil
 	}

@@ -58,7 +58,7 @@ name, the newest counts.`,
 			return err
 		},
 	}
-	a.add(cmd)
+	a.addTo(cmd)
 	cmd.Flags().StringVar(&v.Water, "water", "", "net weight of the water that fills it, such as 99.8g")
 	cmd.Flags().StringVar(&v.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
 	return cmd
