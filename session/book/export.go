@@ -15,10 +15,13 @@ var csvHead = []string{
 	"batch", "title", "started", "finished", "by", "material", "as", "role", "scale", "target_g", "low_g", "high_g", "delivered_g",
 	"deviation_g", "u_g", "beyond_u", "portions", "verdict", "planned_percent", "made_percent", "made_percent_u", "closing_hash",
 	"dry_g", "lot", "moisture_percent", "cost", "currency",
+	"percent_of",
 }
 
 // WriteCSV writes the materials of batches as RFC 4180: a head, a line for each
-// material, lines ended by CR LF, a decimal point. Masses are in full.
+// material and for the first water, lines ended by CR LF, a decimal point. Masses
+// are in full. Shares are percent of what "percent_of" says: base, or dry for the
+// water. Nothing of water is dry.
 //
 // A text that a spreadsheet would take for a formula gets an apostrophe before it:
 // a material may be named by whoever wrote the recipe. The journal has it as it
@@ -34,10 +37,13 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 		if !m.Finished.IsZero() {
 			finished = m.Finished.Format(time.RFC3339)
 		}
-		for _, l := range m.Lines {
+		for _, l := range m.rows() {
 			g := func(a Amount) string { return a.Grams(a.Places) }
 			dry, bag := l.Delivered, Bag{}
-			if l.Dry != nil {
+			switch {
+			case l.Of() == "dry":
+				dry.Mass = 0
+			case l.Dry != nil:
 				dry = *l.Dry
 			}
 			if l.Bag != nil {
@@ -51,6 +57,7 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
 				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
 				g(dry), inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
+				l.Of(),
 			})
 			if err != nil {
 				return err

@@ -9,6 +9,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/sheet"
 )
 
 // Row is a batch in a list.
@@ -82,6 +83,23 @@ type Line struct {
 	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
 	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
 	Words     []string `json:"words,omitempty"`
+}
+
+// Of tells what the shares of a line are percent of: base, or dry for the first
+// water, which is held against everything dry.
+func (l Line) Of() string {
+	if l.Role == string(sheet.Water) {
+		return "dry"
+	}
+	return "base"
+}
+
+// rows are the lines of a table: the materials, then the first water.
+func (m Made) rows() []Line {
+	if m.Water == nil {
+		return m.Lines
+	}
+	return append(slices.Clone(m.Lines), *m.Water)
 }
 
 // Change is one amendment with the old value beside the new.

@@ -94,6 +94,13 @@ func (n *Names) hide(v reflect.Value) {
 		for i := range v.Len() {
 			n.hide(v.Index(i))
 		}
+	case reflect.Pointer:
+		if v.CanSet() && !v.IsNil() {
+			c := reflect.New(v.Type().Elem())
+			c.Elem().Set(v.Elem())
+			v.Set(c)
+			n.hide(c.Elem())
+		}
 	case reflect.Struct:
 		for i := range v.NumField() {
 			if v.Type().Field(i).IsExported() {
@@ -106,6 +113,7 @@ func (n *Names) hide(v reflect.Value) {
 type pageBatch struct {
 	Made
 	After   After
+	Rows    []Line
 	Curves  []template.HTML
 	Picture template.HTML
 	Traces  []template.HTML // of the pours
@@ -138,6 +146,7 @@ func WritePageWith(w io.Writer, at time.Time, hide *Names, small func(name strin
 		p := pageBatch{Made: n.Made(), After: n.After(at, nil)}
 		hide.Hide(&p.Made)
 		hide.Hide(&p.After)
+		p.Rows = p.Made.rows()
 		// Our own drawings: they hold numbers, and names that are escaped.
 		p.Picture = template.HTML(p.Made.Picture(false))
 		for _, q := range p.Pours {
@@ -192,7 +201,7 @@ pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white
 <h2>As planned and as made</h2>
 <div class="wide" tabindex="0" role="region" aria-label="Materials"><table>
 <thead><tr><th scope="col">Material</th><th scope="col" class="n">Target, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">Off by, g</th><th scope="col" class="n">± U, g</th><th scope="col" class="n">Planned, %</th><th scope="col" class="n">Made, %</th><th scope="col">Verdict</th></tr></thead>
-<tbody>{{range .Lines}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td><td class="n">{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td><td class="n">{{.Planned}}</td><td class="n">{{.Share}}</td><td>{{.Verdict}}</td></tr>
+<tbody>{{range .Rows}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td><td class="n">{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td><td class="n">{{.Planned}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td class="n">{{.Share}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td>{{.Verdict}}</td></tr>
 {{end}}</tbody></table></div>
 <p class="soft">Shares are percent of the base as it went in; U is what the weighing may be off.</p>
 {{if .Picture}}<h2>Deviations, in units of the band</h2>

@@ -124,7 +124,7 @@ func (m Made) Render(w io.Writer) error {
 	t := table{left: []bool{true, true, true}}
 	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", "of band", "recipe %", "made %", "± %", "verdict")
 	t.left = append(make([]bool, 0, 14), true, true, true, false, false, false, false, false, false, false, false, false, false, true)
-	for _, l := range m.Lines {
+	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
 		made, share := weighedOf(l), l.Share
 		if l.Portions == 0 {
@@ -142,7 +142,11 @@ func (m Made) Render(w io.Writer) error {
 			off, percent, u, of, l.Planned, share, shareU, verdict)
 	}
 	t.write(&b)
-	b.WriteString("! off by more than U, so the deviation is real. Shares are percent of the delivered base.\n")
+	b.WriteString("! off by more than U, so the deviation is real. Shares are percent of the delivered base")
+	if m.Water != nil {
+		b.WriteString(", that of the water percent of everything dry")
+	}
+	b.WriteString(".\n")
 
 	if len(m.Words) > 0 {
 		b.WriteByte('\n')
