@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 
 	"github.com/spf13/cobra"
+
+	"tared/session/journal"
 )
 
 func backupCommand() *cobra.Command {
@@ -42,7 +44,34 @@ of browsers, which tared finds or asks for again.`,
 	return cmd
 }
 
-func backup(out io.Writer, dir, file string) (err error) {
+func backup(out io.Writer, dir, file string) error {
+	var pictures photosNamed
+	var rep journal.Report
+	var copied int
+	var missing []string
+	err := whole(file, func(w io.Writer) (err error) {
+		rep, err = writeCopy(w, dir, pictures.line)
+		return err
+	}, func(written io.Reader) error {
+		_, err := readCopy(written, io.Discard, "")
+		if err != nil {
+			return err
+		}
+		// The photographs go first: a journal must not name what is not there.
+		copied, missing, err = copyPhotos(photosBeside(file), dir, pictures.all)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	_, err = fmt.Fprintf(out, "%s: %d lines, read back and checked\n  hash   %s (of the last of them; write it down)\n", file, rep.Lines, rep.Head)
+	return errors.Join(err, tellPhotos(out, photosBeside(file), copied, missing))
+}
+
+// whole writes a file beside its place and puts it there when all went well, so that
+// what was there is never half replaced. Then, which may be nil, gets to read what
+// was written, and can still refuse it.
+func whole(file string, write func(io.Writer) error, then func(written io.Reader) error) error {
 	if info, err := os.Lstat(file); err == nil && !info.Mode().IsRegular() {
 		return fmt.Errorf("%s is no plain file: name one", file)
 	}
@@ -51,36 +80,26 @@ func backup(out io.Writer, dir, file string) (err error) {
 		return fmt.Errorf("%s: there is no such directory: is the disk plugged in?", filepath.Dir(file))
 	}
 	if err != nil {
-		return fmt.Errorf("begin the backup: %w", err)
+		return fmt.Errorf("begin %s: %w", file, err)
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	w := bufio.NewWriterSize(tmp, 1<<20)
-	var pictures photosNamed
-	rep, err := writeCopy(w, dir, pictures.line)
+	err = write(w)
 	if err == nil {
 		err = errors.Join(w.Flush(), tmp.Sync())
 	}
-	if err == nil {
+	if err == nil && then != nil {
 		if _, err = tmp.Seek(0, io.SeekStart); err == nil {
-			_, err = readCopy(tmp, io.Discard, "")
+			err = then(tmp)
 		}
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
-		return fmt.Errorf("backup: %w: %s is as it was", err, file)
-	}
-	// The photographs go first: a journal must not name what is not there.
-	copied, missing, err := copyPhotos(photosBeside(file), dir, pictures.all)
-	if err != nil {
-		return fmt.Errorf("backup: %w: %s is as it was", err, file)
+		return fmt.Errorf("%w: %s is as it was", err, file)
 	}
 	if err := os.Rename(tmp.Name(), file); err != nil {
-		return fmt.Errorf("put the backup in its place: %w", err)
+		return fmt.Errorf("put %s in its place: %w", file, err)
 	}
-	if err := syncDir(filepath.Dir(file)); err != nil {
-		return fmt.Errorf("backup: %w", err)
-	}
-	_, err = fmt.Fprintf(out, "%s: %d lines, read back and checked\n  hash   %s (of the last of them; write it down)\n", file, rep.Lines, rep.Head)
-	return errors.Join(err, tellPhotos(out, photosBeside(file), copied, missing))
+	return syncDir(filepath.Dir(file))
 }
 
 func restoreCommand() *cobra.Command {
@@ -89,9 +108,11 @@ func restoreCommand() *cobra.Command {
 		Use:   "restore FILE",
 		Short: "Make the record of a backup",
 		Long: `restore makes the journal of a data directory of a backup, with the same lines and
-the same hashes, and takes the photographs from FILE.files beside it. The directory must not have a journal: what is there is never
-written over, and a bench that runs on it keeps it. A daemon on another directory
-may run meanwhile. Practise it once, into an empty directory, before you need it.`,
+the same hashes, and takes the photographs from FILE.files beside it. It is the
+same as 'tared import'. The directory must not have a journal: what is there is
+never written over, and a bench that runs on it keeps it. A daemon on another
+directory may run meanwhile. Practise it once, into an empty directory, before you
+need it.`,
 		Example: "  tared restore /media/stick/glaze.tared --data /tmp/practice\n  tared verify --data /tmp/practice",
 		Args:    oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {

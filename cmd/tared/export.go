@@ -121,12 +121,13 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 }
 
 func exportCommand() *cobra.Command {
-	var dir, as, without string
+	var dir, as, without, file string
 	var all bool
 	cmd := &cobra.Command{
 		Use:   "export BATCH | --all",
 		Short: "Write batches as CSV, as lines of the journal, or as one page to send",
-		Long: `export writes to standard output, changes nothing, and may run beside the daemon.
+		Long: `export writes to standard output, or with --out into a file, which is replaced only
+when all of it is written. It changes nothing and may run beside the daemon.
 
   --as csv    a line for each material (RFC 4180), for a spreadsheet
   --as lines  the lines of the journal, byte for byte. Of all batches they are
@@ -137,8 +138,14 @@ func exportCommand() *cobra.Command {
 --without names puts "person 1" and so on where a person's name stands, in CSV and
 pages; look it over before you send it, for a nickname in a note is not known here.
 --without prices leaves out what the materials cost. Lines cannot be written
-without anything: they are the evidence.`,
-		Example: "  tared export 261125a --as page >261125a.html\n  tared export --all --as csv --without names >all.csv\n  tared export --all --as lines >record.jsonl",
+without anything: they are the evidence.
+
+Photographs are files, and lines only name them. --as lines --out FILE puts copies
+of them into the directory FILE.files, checked on the way; move the two together,
+and import takes both in. On standard output they cannot go along: export then says
+on standard error which they are and where to copy them. A page has them in itself,
+made smaller.`,
+		Example: "  tared export 261125a --as page --out 261125a.html\n  tared export --all --as csv --without names >all.csv\n  tared export --all --as lines --out /media/stick/record.jsonl",
 		Args:    maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var noNames, noPrices bool
@@ -165,29 +172,60 @@ without anything: they are the evidence.`,
 			if err != nil {
 				return err
 			}
-			out := bufio.NewWriter(cmd.OutOrStdout())
 			mark := ""
 			if !all {
 				mark = args[0]
 			}
-			if err := export(out, dir, mark, as, noNames, noPrices, time.Now()); err != nil {
+			write := func(w io.Writer, each func(journal.Record) error) error {
+				return export(w, dir, mark, as, noNames, noPrices, time.Now(), each)
+			}
+			if file != "" {
+				return exportTo(cmd.OutOrStdout(), dir, file, as == "lines" && all, write)
+			}
+			var pictures photosNamed
+			out := bufio.NewWriter(cmd.OutOrStdout())
+			if err := errors.Join(write(out, pictures.line), out.Flush()); err != nil {
 				return err
 			}
-			return out.Flush()
+			return tellLeft(cmd.ErrOrStderr(), dir, pictures.all)
 		},
 	}
 	addData(cmd, &dir)
 	f := cmd.Flags()
 	f.BoolVar(&all, "all", false, "all batches")
 	f.StringVar(&as, "as", "page", "csv, lines or page")
+	f.StringVar(&file, "out", "", "file to write, in place of standard output")
 	f.StringVar(&without, "without", "", "what is left out: names, prices")
 	return cmd
 }
 
-// export writes one batch, or all where mark is empty.
-func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time.Time) error {
+// exportTo writes into a file; lines take their photographs along. All lines of a
+// journal are a backup of it.
+func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer, func(journal.Record) error) error) error {
+	if backs {
+		return backup(out, dir, file)
+	}
+	var pictures photosNamed
+	var copied int
+	var missing []string
+	err := whole(file, func(w io.Writer) error { return write(w, pictures.line) }, func(io.Reader) (err error) {
+		copied, missing, err = copyPhotos(photosBeside(file), dir, pictures.all)
+		return err
+	})
+	if err == nil {
+		_, err = fmt.Fprintf(out, "%s is written\n", file)
+	}
+	if err == nil {
+		err = tellPhotos(out, photosBeside(file), copied, missing)
+	}
+	return err
+}
+
+// export writes one batch, or all where mark is empty. Each gets the lines that are
+// written as lines.
+func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time.Time, each func(journal.Record) error) error {
 	if as == "lines" && mark == "" {
-		_, err := writeCopy(out, dir, func(journal.Record) error { return nil })
+		_, err := writeCopy(out, dir, each)
 		return err
 	}
 	b, err := readBook(dir)
@@ -208,7 +246,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 				return nil
 			}
 			_, err := out.Write(r.Line)
-			return err
+			return errors.Join(err, each(r))
 		})
 		return err
 	}
@@ -234,8 +272,9 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 }
 
 // put makes a journal of a copy in a directory that has none. The lines are
-// written beside it first, so that a copy that does not hold leaves nothing.
-func put(dir, file, head string) (rep journal.Report, err error) {
+// written beside it first, so that a copy that does not hold leaves nothing; nor does
+// one with a photograph that was changed.
+func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err error) {
 	in, err := os.Open(file)
 	if err != nil {
 		return rep, fmt.Errorf("open the copy: %w", err)
@@ -257,8 +296,16 @@ func put(dir, file, head string) (rep journal.Report, err error) {
 	if err == nil {
 		err = tmp.Sync()
 	}
+	if err == nil {
+		if _, err = tmp.Seek(0, io.SeekStart); err == nil {
+			_, err = journal.Scan(tmp, pictures.named.line)
+		}
+	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
 		return rep, fmt.Errorf("%s: %w: nothing was taken in", file, err)
+	}
+	if err := pictures.find(dir, file); err != nil {
+		return rep, err
 	}
 	// Whoever opened the directory meanwhile has begun a journal: it is his.
 	j, _, err := journal.Open(dir, journal.Options{})
@@ -267,6 +314,11 @@ func put(dir, file, head string) (rep journal.Report, err error) {
 	}
 	if j.Len() > 0 {
 		return rep, errors.Join(fmt.Errorf("%s was begun meanwhile: nothing was taken in", path), j.Close())
+	}
+	// The photographs go first: a journal must not name what is not there. They lie
+	// there unnamed where the journal then cannot be put, and harm nothing.
+	if err := pictures.bring(dir); err != nil {
+		return rep, errors.Join(err, j.Close())
 	}
 	if err := os.Rename(tmp.Name(), path); err != nil {
 		return rep, errors.Join(fmt.Errorf("put the journal in its place: %w", err), j.Close())
@@ -293,7 +345,11 @@ func importCommand() *cobra.Command {
 every line and the chain that joins them, and makes the journal of a data
 directory that has none yet. A copy in which one byte was changed is refused, and
 the line named; nothing is written then. A journal that is there is never
-written over.`,
+written over.
+
+The photographs that the lines name are looked for in FILE.files, and in photos
+beside FILE, and hashed. One that was changed is refused, and nothing is written.
+Of one that is not there the name is told, and where to put it later.`,
 		Example: "  tared import record.jsonl --data /srv/glaze-copy",
 		Args:    oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -310,20 +366,13 @@ func takeIn(out io.Writer, dir, file, head string) error {
 	if err != nil {
 		return err
 	}
-	rep, err := put(dir, file, head)
+	var pictures photosTaken
+	rep, err := put(dir, file, head, &pictures)
 	if err != nil {
 		return err
 	}
 	if _, err = fmt.Fprintf(out, "%s: %d lines taken in, every one holds\n  hash   %s (of the last of them)\n", filepath.Join(dir, journal.Name), rep.Lines, rep.Head); err != nil {
 		return err
 	}
-	var pictures photosNamed
-	if _, err := journal.Read(dir, pictures.line); err != nil {
-		return err
-	}
-	copied, missing, err := copyPhotos(dir, photosBeside(file), pictures.all)
-	if err != nil {
-		return fmt.Errorf("the lines are taken in, the photographs not all: %w", err)
-	}
-	return tellPhotos(out, filepath.Join(dir, photo.Dir), copied, missing)
+	return pictures.tell(out, dir, file)
 }

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"tared/session/fact"
 	"tared/session/journal"
@@ -98,10 +100,99 @@ func copyPhotos(to, from string, names []string) (copied int, missing []string, 
 func tellPhotos(out io.Writer, to string, copied int, missing []string) error {
 	var err error
 	if copied > 0 {
-		_, err = fmt.Fprintf(out, "  photos %d, in %s\n", copied, to)
+		_, err = fmt.Fprintf(out, "  photos %d, in %s\n", copied, filepath.Join(to, photo.Dir))
 	}
 	if len(missing) > 0 && err == nil {
-		_, err = fmt.Fprintf(out, "  photos that are named and were not there: %d, such as %s\n", len(missing), missing[0])
+		_, err = fmt.Fprintf(out, "  photos that are named and were not there: %d\n%s", len(missing), nameList(missing))
 	}
+	return err
+}
+
+// mostNamed is how many photographs are named one by one.
+const mostNamed = 20
+
+// nameList writes names under each other.
+func nameList(names []string) string {
+	var b strings.Builder
+	for _, name := range names[:min(len(names), mostNamed)] {
+		b.WriteString("    " + name + "\n")
+	}
+	if more := len(names) - mostNamed; more > 0 {
+		fmt.Fprintf(&b, "    and %d more\n", more)
+	}
+	return b.String()
+}
+
+// tellLeft says which photographs lines name that went out without them.
+func tellLeft(out io.Writer, dir string, names []string) error {
+	if len(names) == 0 {
+		return nil
+	}
+	_, err := fmt.Fprintf(out, `The lines name %s, and a photograph is a file of its own: none is in the lines.
+%sThey lie in %s. If you save the lines as FILE, copy that directory to FILE.files/%s,
+and 'tared import FILE' takes them in. With --out FILE export does that itself.
+`, photographs(len(names)), nameList(names), filepath.Join(dir, photo.Dir), photo.Dir)
+	return err
+}
+
+func photographs(n int) string {
+	if n == 1 {
+		return "1 photograph"
+	}
+	return fmt.Sprintf("%d photographs", n)
+}
+
+// photosTaken is what becomes of the photographs of lines that are taken in.
+type photosTaken struct {
+	named   photosNamed
+	from    map[string]string // name to the directory over the one where it lies
+	missing []string
+}
+
+// find looks for them: in the directory itself, and with the lines. One that was
+// changed is an error.
+func (p *photosTaken) find(dir, file string) error {
+	p.from = map[string]string{}
+	for _, name := range p.named.all {
+		for _, at := range []string{photosBeside(file), filepath.Dir(file), dir} {
+			err := photo.Check(at, name)
+			if errors.Is(err, fs.ErrNotExist) {
+				continue
+			}
+			if err != nil {
+				return fmt.Errorf("%s: %w: nothing was taken in. Move that file away to take in the rest; 'tared verify' then names it as missing", filepath.Join(at, photo.Dir), err)
+			}
+			p.from[name] = at
+			break
+		}
+		if p.from[name] == "" {
+			p.missing = append(p.missing, name)
+		}
+	}
+	slices.Sort(p.missing)
+	return nil
+}
+
+// bring copies those that were found into a data directory.
+func (p *photosTaken) bring(dir string) error {
+	for _, name := range p.named.all {
+		if at := p.from[name]; at != "" {
+			if err := photo.Copy(dir, at, name); err != nil {
+				return fmt.Errorf("%w: the lines were not taken in", err)
+			}
+		}
+	}
+	return nil
+}
+
+// tell says it, and what can be done about those that were not there.
+func (p *photosTaken) tell(out io.Writer, dir, file string) error {
+	if err := tellPhotos(out, dir, len(p.from), p.missing); err != nil || len(p.missing) == 0 {
+		return err
+	}
+	_, err := fmt.Fprintf(out, `They were looked for in %s and in %s.
+The record holds without them. Put them into %s under these names,
+then run 'tared verify', which hashes each.
+`, filepath.Join(photosBeside(file), photo.Dir), filepath.Join(filepath.Dir(file), photo.Dir), filepath.Join(dir, photo.Dir))
 	return err
 }

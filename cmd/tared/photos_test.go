@@ -79,7 +79,8 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	bare := t.TempDir()
 	code, out, errs = tared(t, "restore", copyTo, "--data", bare)
 	require.Equal(t, 0, code, errs)
-	assert.Contains(t, out, "were not there: 1, such as "+names[0])
+	assert.Contains(t, out, "were not there: 1\n    "+names[0])
+	assert.Contains(t, out, "Put them into "+filepath.Join(bare, photo.Dir)+" under these names")
 	code, out, errs = tared(t, "verify", "--data", bare)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, out, "every line holds")
@@ -109,4 +110,92 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	code, out, errs = tared(t, "verify", "--data", again)
 	assert.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "that no line names: 1")
+}
+
+// Export, wipe, import: the photographs are there again, or somebody is told which are
+// not, and what to do.
+func TestLinesAndTheirPhotographs(t *testing.T) {
+	dir := keptBatch(t)
+	code, _, errs := tared(t, "judge", "260302a", "--tile", "AC-A", "--photo", pictureFile(t), "--by", "Mara", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	names, err := photo.List(dir)
+	require.NoError(t, err)
+	require.Len(t, names, 1)
+	lies := filepath.Join(dir, photo.Dir)
+
+	// On standard output they cannot go along: which, from where, to where.
+	for _, what := range []string{"--all", "260302a"} {
+		code, out, errs := tared(t, "export", what, "--as", "lines", "--data", dir)
+		require.Equal(t, 0, code, errs)
+		assert.NotContains(t, out, "FILE.files", "the lines stay lines")
+		for _, want := range []string{"1 photograph", names[0], lies, "FILE.files/photos", "--out FILE"} {
+			assert.Contains(t, errs, want)
+		}
+	}
+	code, out, errs := tared(t, "export", "--all", "--as", "lines", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	saved := filepath.Join(t.TempDir(), "record.jsonl")
+	require.NoError(t, os.WriteFile(saved, []byte(out), 0o600))
+	require.NoError(t, os.CopyFS(filepath.Join(saved+".files", photo.Dir), os.DirFS(lies))) // as it says
+	holds := func(file string) {
+		t.Helper()
+		to := t.TempDir()
+		code, out, errs := tared(t, "import", file, "--data", to)
+		require.Equal(t, 0, code, errs)
+		assert.Contains(t, out, "photos 1, in "+filepath.Join(to, photo.Dir))
+		code, _, errs = tared(t, "verify", "--data", to)
+		assert.Equal(t, 0, code, errs)
+	}
+	holds(saved)
+
+	// With --out they do, of all batches and of one.
+	file := filepath.Join(t.TempDir(), "record.jsonl")
+	code, out, errs = tared(t, "export", "--all", "--as", "lines", "--out", file, "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Empty(t, errs)
+	assert.Contains(t, out, "photos 1, in "+filepath.Join(file+".files", photo.Dir))
+	holds(file)
+	written, err := os.ReadFile(file)
+	require.NoError(t, err)
+	again, err := os.ReadFile(saved)
+	require.NoError(t, err)
+	assert.Equal(t, string(again), string(written), "one form, whichever way")
+	one := filepath.Join(t.TempDir(), "one.jsonl")
+	code, _, errs = tared(t, "export", "260302a", "--as", "lines", "--out", one, "--data", dir)
+	require.Equal(t, 0, code, errs)
+	require.NoError(t, photo.Check(one+".files", names[0]))
+	code, out, errs = tared(t, "export", "260302a", "--as", "csv", "--out", one, "--data", dir)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "is written")
+
+	// A directory photos beside the lines does, too.
+	require.NoError(t, os.Rename(filepath.Join(file+".files", photo.Dir), filepath.Join(filepath.Dir(file), photo.Dir)))
+	holds(file)
+
+	// A byte of a photograph changed: refused, named, and nothing is written.
+	kept := filepath.Join(filepath.Dir(file), photo.Dir, names[0])
+	b, err := os.ReadFile(kept)
+	require.NoError(t, err)
+	b[len(b)/2] ^= 1
+	require.NoError(t, os.WriteFile(kept, b, 0o600))
+	to := t.TempDir()
+	code, _, errs = tared(t, "import", file, "--data", to)
+	assert.Equal(t, 1, code)
+	for _, want := range []string{names[0], "was changed", "nothing was taken in", "Move that file away"} {
+		assert.Contains(t, errs, want)
+	}
+	left, err := os.ReadDir(to)
+	require.NoError(t, err)
+	assert.Empty(t, left)
+
+	// As it says: moved away, the rest is taken in, and what to do is said.
+	require.NoError(t, os.Remove(kept))
+	code, out, errs = tared(t, "import", file, "--data", to)
+	require.Equal(t, 0, code, errs)
+	for _, want := range []string{"were not there: 1", names[0], filepath.Join(file+".files", photo.Dir), "Put them into " + filepath.Join(to, photo.Dir)} {
+		assert.Contains(t, out, want)
+	}
+	require.NoError(t, os.CopyFS(filepath.Join(to, photo.Dir), os.DirFS(lies)))
+	code, _, errs = tared(t, "verify", "--data", to)
+	assert.Equal(t, 0, code, errs)
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/session/journal"
+	"tared/session/photo"
 )
 
 // tornAgain is how long verify waits before it looks a second time at a last
@@ -113,7 +114,7 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	}
 	if v.Damage == nil && len(v.Photos) > 0 {
 		f := v.Photos[0]
-		return fmt.Errorf("%s (line %d names it): take it from your last backup; without it the line still holds", f.Why, f.Line)
+		return fmt.Errorf("%s (line %d names it): take it from your last backup and put it into %s; without it the line still holds", f.Why, f.Line, filepath.Join(dir, photo.Dir))
 	}
 	if v.Damage == nil {
 		return nil
