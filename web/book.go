@@ -36,7 +36,9 @@ type BatchRow struct {
 	Base      string `json:"base"`    // planned, g
 	Done      int    `json:"done"`    // materials delivered
 	Of        int    `json:"of"`
-	Off       int    `json:"off"` // materials outside their band
+	Off       int    `json:"off"`   // materials outside their band
+	Worst     string `json:"worst"` // of their verdicts: over, under, skipped, in, ""
+	Early     bool   `json:"early"` // closed before everything was in
 	Simulated bool   `json:"simulated"`
 }
 
@@ -58,7 +60,8 @@ type BatchMade struct {
 	Verify  []string  `json:"verify"`
 }
 
-// LineMade is one material of a batch.
+// LineMade is one material of a batch. Of one of which nothing was weighed, all that
+// tells what went in is empty.
 type LineMade struct {
 	Material  string `json:"material"`
 	As        string `json:"as"`
@@ -76,7 +79,7 @@ type LineMade struct {
 	U       string `json:"u"`
 	Planned string `json:"planned"` // percent of the base
 	Share   string `json:"share"`   // percent of the delivered base
-	Verdict string `json:"verdict"` // under, in, over, skipped, ""
+	Verdict string `json:"verdict"` // under, in, over, skipped, none (closed with nothing in), ""
 }
 
 // PourRow is one portion in full.

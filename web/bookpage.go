@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"html/template"
@@ -35,7 +36,7 @@ type listPage struct {
 
 type listRow struct {
 	BatchRow
-	Day, Tone, Shape, Went string
+	Day, Clock, Tone, Shape, Went string
 }
 
 type comparePage struct {
@@ -107,12 +108,18 @@ func (s *Server) drawn(w http.ResponseWriter, name string, status int, data any)
 
 // listed tells how a batch went, in word, shape and tone.
 func listed(b BatchRow) listRow {
-	l := listRow{BatchRow: b, Day: day(b.Started)}
+	l := listRow{BatchRow: b}
+	l.Day, l.Clock = day(b.Started)
 	switch {
 	case b.Ended == "":
 		l.Shape, l.Went = "now", fmt.Sprintf("open, %d of %d in", b.Done, b.Of)
+	case b.Early:
+		l.Shape, l.Went = "skip", fmt.Sprintf("closed early, %d of %d in", b.Done, b.Of)
+	case b.Off > 0 && b.Worst == "skipped":
+		l.Shape, l.Went = "skip", fmt.Sprintf("%d of %d left out", b.Off, b.Of)
 	case b.Off > 0:
-		l.Tone, l.Shape, l.Went = "over", "over", fmt.Sprintf("%d of %d out of band", b.Off, b.Of)
+		l.Tone = cmp.Or(b.Worst, "over")
+		l.Shape, l.Went = l.Tone, fmt.Sprintf("%d of %d out of band", b.Off, b.Of)
 	case b.Done < b.Of:
 		l.Shape, l.Went = "skip", fmt.Sprintf("closed, %d of %d in", b.Done, b.Of)
 	default:
@@ -121,11 +128,11 @@ func listed(b BatchRow) listRow {
 	return l
 }
 
-// day writes a time as a date, where it was.
-func day(at string) string {
+// day writes a time as a date and what the clock said, where it was.
+func day(at string) (day, clock string) {
 	t, err := time.Parse(time.RFC3339, at)
 	if err != nil {
-		return at
+		return at, ""
 	}
-	return t.Format("2 January 2006, 15:04")
+	return t.Format("2 January 2006"), t.Format("15:04")
 }

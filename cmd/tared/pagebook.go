@@ -146,21 +146,27 @@ func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err err
 }
 
 func lineMade(l book.Line) web.LineMade {
-	dry, bag := "", ""
-	if l.Dry != nil {
-		dry = l.Dry.String()
-	}
+	out := web.LineMade{Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale, Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(),
+		Planned: l.Planned, Verdict: l.Verdict}
 	if b := l.Bag; b != nil {
-		bag = b.String()
+		out.Bag = b.String()
 	}
-	return web.LineMade{Dry: dry, Bag: bag, Material: l.Material, As: l.As, Role: l.Role, Scale: l.Scale,
-		Target: l.Target.String(), Low: l.Low.String(), High: l.High.String(), Delivered: l.Delivered.String(), Deviation: l.Deviation.Signed(),
-		Bands: l.Bands, U: l.U.Doubt(), Planned: l.Planned, Share: l.Share, Verdict: l.Verdict}
+	if !l.Weighed() {
+		if l.VerdictWord() == "nothing in" {
+			out.Verdict = "none"
+		}
+		return out
+	}
+	out.Delivered, out.Deviation, out.Bands, out.U, out.Share = l.Delivered.String(), l.Deviation.Signed(), l.Bands, l.U.Doubt(), l.Share
+	if l.Dry != nil {
+		out.Dry = l.Dry.String()
+	}
+	return out
 }
 
 func pageRow(r book.Row) web.BatchRow {
 	row := web.BatchRow{Mark: r.Mark, Title: r.Title, By: r.By, Started: r.Started.Format(time.RFC3339), Base: r.Base.String(),
-		Done: r.Done, Of: r.Of, Off: r.Off, Simulated: r.Simulated}
+		Done: r.Done, Of: r.Of, Off: r.Off, Worst: r.Worst, Early: r.State == book.Abandoned, Simulated: r.Simulated}
 	if !r.Finished.IsZero() {
 		row.Ended = r.Finished.Format(time.RFC3339)
 	}

@@ -759,3 +759,49 @@ func BenchmarkMade(b *testing.B) {
 		n.Made()
 	}
 }
+
+// Of what was not weighed there is no deviation and no U: they would read as if
+// somebody had poured it so short.
+func TestNothingIsSaidOfWhatWasNotWeighed(t *testing.T) {
+	var b bench
+	b.plan("A", four...)
+	b.pour("A", "Quartz", "40", "0.13")
+	page := func() string {
+		var out bytes.Buffer
+		require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, b.Find("A")))
+		return out.String()
+	}
+	open := page()
+	row := func(page, material string) string {
+		_, rest, ok := strings.Cut(page, material+"</th>")
+		require.True(t, ok, material)
+		rest, _, _ = strings.Cut(rest, "</tr>")
+		return rest
+	}
+	assert.Contains(t, row(open, "Quartz"), ">40.0</td>")
+	for _, l := range b.Find("A").Made().Lines[1:] {
+		assert.False(t, l.Weighed(), l.Material)
+		assert.Empty(t, l.VerdictWord(), "it is in work")
+		assert.Equal(t, 4, strings.Count(row(open, l.Material), `<td class="n">–</td>`), "%s: went in, off by, U, share", l.Material)
+		assert.NotContains(t, row(open, l.Material), "-"+l.Target.String())
+	}
+
+	b.put("A", fact.Decided{Question: "material", Answer: "skip", Material: "Chromium oxide"})
+	b.put("A", fact.Finished{Abandoned: true})
+	m := b.Find("A").Made()
+	var words []string
+	for _, l := range m.Lines {
+		words = append(words, l.VerdictWord())
+	}
+	assert.Equal(t, []string{"in", "nothing in", "nothing in", "skipped"}, words)
+	assert.Contains(t, m.Words, "Nothing went in of the whiting and ball clay.")
+	assert.NotContains(t, strings.Join(m.Words, " "), "short of its target")
+	assert.Contains(t, row(page(), "Whiting"), "<td>nothing in</td>")
+	var out bytes.Buffer
+	require.NoError(t, m.Render(&out))
+	assert.Contains(t, out.String(), "nothing in")
+
+	b.plan("B", four...)
+	b.put("B", fact.Finished{Abandoned: true})
+	assert.Contains(t, b.Find("B").Made().Words, "Nothing went in.")
+}

@@ -102,6 +102,19 @@ func (m Made) rows() []Line {
 	return append(slices.Clone(m.Lines), *m.Water)
 }
 
+// Weighed tells whether anything of it was weighed. Of what was not, there is neither
+// a deviation nor a U, and what shows the batch to people leaves them blank.
+func (l Line) Weighed() bool { return l.Portions > 0 }
+
+// VerdictWord is the verdict for people: a material of which nothing went in, in a
+// batch that is closed, is not one that was poured too short.
+func (l Line) VerdictWord() string {
+	if l.Verdict == "under" && !l.Weighed() {
+		return "nothing in"
+	}
+	return l.Verdict
+}
+
 // Change is one amendment with the old value beside the new.
 type Change struct {
 	Seq      uint64    `json:"seq"`
@@ -349,6 +362,7 @@ func (n *Batch) words(m Made) []string {
 	if m.Simulated {
 		say("The scales were simulated: nothing of this was weighed.")
 	}
+	var none []string
 	for _, l := range m.Lines {
 		if l.As != "" {
 			say("%s went in for %s.", l.As, l.Material)
@@ -362,6 +376,8 @@ func (n *Batch) words(m Made) []string {
 			say("%s was left at %s g of %s g.", l.Material, l.Delivered, l.Target)
 		case l.Verdict == "over":
 			say("%s is %s g (%s %%) over its target%s.", l.Material, l.Deviation, strings.TrimPrefix(l.Percent, "+"), doubtful(l))
+		case l.VerdictWord() == "nothing in":
+			none = append(none, inner(l.Material))
 		case l.Verdict == "under" && n.State != Open:
 			say("%s is %s g (%s %%) short of its target%s.", l.Material, Amount{-l.Deviation.Mass, l.Deviation.Places},
 				strings.TrimPrefix(l.Percent, "-"), doubtful(l))
@@ -369,6 +385,12 @@ func (n *Batch) words(m Made) []string {
 		if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
 			say("%s was weighed on a scale that is %s for so little: ± %s g in %s g.", l.Material, l.Weighable, l.U.Doubt(), l.Delivered)
 		}
+	}
+	switch {
+	case len(none) > 0 && len(none) == len(m.Lines):
+		say("Nothing went in.")
+	case len(none) > 0:
+		say("Nothing went in of the %s.", and(none))
 	}
 	if w := m.Water; w != nil && w.Portions > 0 {
 		say("%s g of water was weighed in after the dry materials: %s %% of everything dry; the target was %s g.", w.Delivered, cmpOr(w.Share, "–"), w.Target)

@@ -201,7 +201,7 @@ pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white
 <h2>As planned and as made</h2>
 <div class="wide" tabindex="0" role="region" aria-label="Materials"><table>
 <thead><tr><th scope="col">Material</th><th scope="col" class="n">Target, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">Off by, g</th><th scope="col" class="n">± U, g</th><th scope="col" class="n">Planned, %</th><th scope="col" class="n">Made, %</th><th scope="col">Verdict</th></tr></thead>
-<tbody>{{range .Rows}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td><td class="n">{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td><td class="n">{{.Planned}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td class="n">{{.Share}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td>{{.Verdict}}</td></tr>
+<tbody>{{range .Rows}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td>{{if .Weighed}}<td class="n">{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td>{{else}}<td class="n">–</td><td class="n">–</td><td class="n">–</td>{{end}}<td class="n">{{.Planned}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td class="n">{{if .Weighed}}{{.Share}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}{{else}}–{{end}}</td><td>{{.VerdictWord}}</td></tr>
 {{end}}</tbody></table></div>
 <p class="soft">Shares are percent of the base as it went in; U is what the weighing may be off.</p>
 {{if .Picture}}<h2>Deviations, in units of the band</h2>

@@ -127,14 +127,14 @@ func (m Made) Render(w io.Writer) error {
 	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
 		made, share := weighedOf(l), l.Share
-		if l.Portions == 0 {
+		if !l.Weighed() {
 			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", ""
 		} else if l.Beyond {
 			off += " !"
 		} else {
 			off += "  "
 		}
-		verdict := verdictWords(l.Verdict)
+		verdict := verdictWords(l.VerdictWord())
 		if len(l.Words) > 0 {
 			verdict += ": " + clean(strings.Join(l.Words, "; "))
 		}

@@ -2,7 +2,7 @@
 // note more of it.
 import { $, make, say, show } from "./dom.js";
 import { get, post, sendPhoto } from "./api.js";
-import { clock, day } from "./logic.js";
+import { moment } from "./logic.js";
 
 let mark = "";
 const here = new Map(); // form to what was read off a scale for it
@@ -99,7 +99,7 @@ function drawAfter(a) {
   $("water-words").toggleAttribute("data-disagree", !!a.water.disagree);
   $("entries").replaceChildren(...a.entries.map((e) =>
     make("li" + (e.void ? ".struck" : ""), { "data-kind": e.kind },
-      make("time", { datetime: e.at }, `${day(e.at)}, ${clock(e.at)}`),
+      make("time", { datetime: e.at }, moment(e.at)),
       make("span.what", null, e.void ? make("s", null, e.words) : e.words, make("span.by", null, ` (${e.by}, entry ${e.seq}${e.void ? ", struck out" : ""})`)),
       ...(e.notes ?? []).map((n) => make("span.what", null, n)),
       e.photos?.length ? make("span.photos", null, ...e.photos.map((p) => make("a", { href: "/photo/" + p }, make("img", { src: "/photo/small/" + p, loading: "lazy", alt: e.tile ? `Photograph of tile ${e.tile}` : "Photograph of the firing" })))) : null,

@@ -2,7 +2,7 @@
 // its repeatability, and zero or tare when a person says so.
 import { post } from "./api.js";
 import { attr, draw, make, say, show } from "./dom.js";
-import { clock, shapes } from "./logic.js";
+import { moment, shapes } from "./logic.js";
 
 const states = {
   never: { tone: "ask", shape: "wait", word: "not checked yet" },
@@ -29,7 +29,7 @@ export function buildGauge() {
     make("form.gauge-form", { onsubmit: (e) => e.preventDefault() },
       field("mass", "Check weight", "500 g"), field("shown", "What it shows", "500.0 g"), field("by", "Your name", "")),
     make("div.gauge-press", null, button("mass", "Check", true), button("repeat", "Ten placings"), button("edges", "Four edges"),
-      button("stop", "Stop", true), button("zero", "Zero"), button("tare", "Tare")),
+      button("stop", "Stop", true), make("span.gauge-tell", { "data-what": "tell" }, "Tell the scale to"), button("zero", "Zero"), button("tare", "Tare")),
     make("p.trouble", { role: "alert", hidden: "" }));
 }
 
@@ -68,7 +68,7 @@ export function updateGauge(el, s, lost) {
     attr(chip.firstElementChild.firstElementChild, "d", shapes[state.shape]);
     say(chip.lastElementChild, state.word);
   }
-  const when = c.at ? `${new Date(c.at).toLocaleDateString()} ${clock(c.at)}${c.by ? `, ${c.by}` : ""}: ` : "";
+  const when = c.at ? `${moment(c.at)}${c.by ? `, ${c.by}` : ""}: ` : "";
   say(words, c.said || (c.words ? when + c.words + "." : `Put a known weight on it once a day. It is judged by ${c.limits}.`));
   show(spread, c.spread !== "");
   say(spread, `${c.spread}.${c.used ? " The weigh sheet uses it." : " The weigh sheet does not use it: the device, its step or your own setting is another."}`);

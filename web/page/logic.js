@@ -230,8 +230,13 @@ export function clock(at) {
   return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
 
-/** A day and a time for people. */
+/** A day for people, written out: 3/4 is another day on each side of the sea. */
 export function day(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleString([], { year: "numeric", month: "short", day: "numeric", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString("en-GB", { year: "numeric", month: "long", day: "numeric" });
+}
+
+/** A day and a time for people. */
+export function moment(at) {
+  return day(at) && `${day(at)}, ${clock(at)}`;
 }

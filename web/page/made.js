@@ -2,7 +2,7 @@
 import "./common.js";
 import { $, make, say, show } from "./dom.js";
 import { get } from "./api.js";
-import { clock, day, roleWords } from "./logic.js";
+import { clock, moment, roleWords } from "./logic.js";
 import { verdictChip } from "./record.js";
 import { after } from "./after.js";
 
@@ -16,9 +16,10 @@ get("/api/book/" + encodeURIComponent(mark)).then(drawBatch, (err) => {
 
 function drawBatch(b) {
   show($("made"), true);
+  show($("tools"), true);
   document.title = `${b.mark} · tared`;
   say($("title"), `${b.title || "Batch"} · ${b.mark}`);
-  const parts = [`Weighed by ${b.by}`, day(b.started) + (b.ended ? ` to ${clock(b.ended)}` : ", not finished"), `${b.base} g of base planned`];
+  const parts = [`Weighed by ${b.by}`, moment(b.started) + (b.ended ? ` to ${clock(b.ended)}` : ", not finished"), `${b.base} g of base planned`];
   if (b.simulated) parts.push("on simulated scales");
   say($("lead"), parts.join(" · "));
   $("words").replaceChildren(...(b.words ?? []).map((w) => make("li", null, w)));
@@ -40,6 +41,7 @@ function drawBatch(b) {
   const redraw = () => $("picture").replaceChildren(...svg(narrow.matches ? b.picture_slim : b.picture));
   narrow.addEventListener("change", redraw);
   redraw();
+  for (const el of [$("picture"), $("picture-title")]) show(el, b.picture);
   show($("pours"), (b.pours ?? []).length > 0);
   $("pour-list").replaceChildren(...(b.pours ?? []).map(pour));
   $("facts").replaceChildren(...(b.facts ?? []).map((f) =>

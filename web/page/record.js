@@ -2,13 +2,13 @@
 import { draw, make } from "./dom.js";
 import { shapes } from "./logic.js";
 
-const words = { in: "in band", under: "under", over: "over", skipped: "left out" };
+const words = { in: "in band", under: "under", over: "over", skipped: "left out", none: "nothing in" };
 
 /** The verdict on a material, in word, shape and colour. */
 export function verdictChip(verdict) {
   if (!verdict) return make("span.soft", null, "not yet");
   return make("span.chip", { "data-tone": verdict },
-    draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: shapes[verdict === "skipped" ? "skip" : verdict] ?? shapes.ask })), words[verdict] ?? verdict);
+    draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", { d: shapes[verdict === "skipped" || verdict === "none" ? "skip" : verdict] ?? shapes.ask })), words[verdict] ?? verdict);
 }
 
 const comparing = {

@@ -38,7 +38,7 @@ function spot(c, s, col, row) {
   return make("div.spot", null, make("p.levels", null, `${s.axes[0] ?? ""} ${col} %`), picture,
     c.cup ? make("a.cup", { href: "/book/" + encodeURIComponent(c.cup) }, c.cup) : null,
     states[c.state] ? make("p.soft", null, states[c.state]) : null,
-    made.length ? make("p.soft", null, `made ${made.join(" % and ")} %`) : null,
+    made.length ? make("p.soft", null, `made ${made.join("\u00a0% and ")}\u00a0%`) : null,
     c.off ? make("p", null, "a material is outside its band") : null,
     c.words ? make("p", null, c.tile ? `${c.tile}: ${c.words}` : c.words) : null);
 }

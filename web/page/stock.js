@@ -2,7 +2,7 @@
 import "./common.js";
 import { $, attr, make, say, show } from "./dom.js";
 import { get, post } from "./api.js";
-import { day } from "./logic.js";
+import { moment } from "./logic.js";
 
 let lots = [];
 
@@ -50,7 +50,7 @@ function drawLots() {
   if (lots.some((l) => l.lot === was)) $("c-lot").value = was;
   const entries = lots.flatMap((l) => (l.entries ?? []).map((e) => ({ ...e, lot: l }))).sort((a, b) => b.seq - a.seq);
   show($("history"), entries.length > 0);
-  $("entries").replaceChildren(...entries.map((e) => make("li", null, make("time", { datetime: e.at }, day(e.at)),
+  $("entries").replaceChildren(...entries.map((e) => make("li", null, make("time", { datetime: e.at }, moment(e.at)),
     `${e.lot.lot}, ${e.lot.material}: ${e.field} ${e.old || "nothing"} → ${e.new || "nothing"}. ${e.by}: ${e.reason}`)));
 }
 
