@@ -20,14 +20,23 @@ import (
 )
 
 // AfterRequest is something to be recorded of a batch that is closed, as a person
-// writes it. Exactly one of Watered, Fired, Judged and Strike is given.
+// writes it. Exactly one of Watered, Fired, Judged, Correct and Strike is given.
 type AfterRequest struct {
 	Batch   string       `json:"batch"`
 	By      string       `json:"by"`
 	Watered *WaterWish   `json:"watered,omitempty"`
 	Fired   *fact.Fired  `json:"fired,omitempty"`
 	Judged  *fact.Judged `json:"judged,omitempty"`
+	Correct *WeightWish  `json:"correct,omitempty"`
 	Strike  *StrikeWish  `json:"strike,omitempty"`
+}
+
+// WeightWish gives a portion another weight than was recorded. The entry stays and can
+// be read, and so does the line that closed the batch.
+type WeightWish struct {
+	Entry  uint64 `json:"entry"`
+	Weight string `json:"weight"` // what went in, with all digits that are known, "35.0g"
+	Reason string `json:"reason"`
 }
 
 // WaterWish is what was done with the water; what was not done is empty.
@@ -51,8 +60,8 @@ type WaterWish struct {
 	sampled, added *fact.Typed
 }
 
-// StrikeWish takes an entry that was made after the batch was closed out of the
-// count. The entry stays and can be read.
+// StrikeWish takes a portion, or an entry that was made after the batch was closed, out
+// of the count. The entry stays and can be read.
 type StrikeWish struct {
 	Entry  uint64 `json:"entry"`
 	Reason string `json:"reason"`
@@ -62,16 +71,16 @@ type StrikeWish struct {
 const maxWords = 4000
 
 // Body understands the request; every fault is refused in words that name it. was
-// gives the kind of an entry of this batch, "" when there is no such entry.
-func (r AfterRequest) Body(was func(seq uint64) string) (fact.Body, error) {
+// gives an entry of this batch; it may be nil where nothing is corrected or struck out.
+func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 	given := 0
-	for _, there := range []bool{r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Strike != nil} {
+	for _, there := range []bool{r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil} {
 		if there {
 			given++
 		}
 	}
 	if given != 1 {
-		return nil, refuse("one thing is recorded at a time: water, a firing, a judgement, or an entry struck out")
+		return nil, refuse("one thing is recorded at a time: water, a firing, a judgement, a weight corrected, or an entry struck out")
 	}
 	if err := words("name", r.By, 100); err != nil {
 		return nil, err
@@ -86,6 +95,8 @@ func (r AfterRequest) Body(was func(seq uint64) string) (fact.Body, error) {
 		return fired(*r.Fired)
 	case r.Judged != nil:
 		return judged(*r.Judged)
+	case r.Correct != nil:
+		return r.Correct.body(r.Batch, was)
 	}
 	if strings.TrimSpace(r.Strike.Reason) == "" {
 		return nil, refuse("an entry is struck out for a reason: give one")
@@ -93,14 +104,51 @@ func (r AfterRequest) Body(was func(seq uint64) string) (fact.Body, error) {
 	if err := words("reason", r.Strike.Reason, maxWords); err != nil {
 		return nil, err
 	}
-	switch kind := was(r.Strike.Entry); kind {
-	case "watered", "fired", "judged":
-		return fact.Amended{Of: r.Strike.Entry, Reason: strings.TrimSpace(r.Strike.Reason), Field: kind, New: "does not count", Void: true}, nil
-	case "":
+	reason := strings.TrimSpace(r.Strike.Reason)
+	switch w := was(r.Strike.Entry); {
+	case w.Kind == "":
 		return nil, refuse("batch %s has no entry %d", r.Batch, r.Strike.Entry)
+	case w.Void:
+		return nil, refuse("entry %d no longer counts already", r.Strike.Entry)
+	case w.Kind == "portion":
+		return w.Strike(reason), nil
+	case w.Kind == "watered" || w.Kind == "fired" || w.Kind == "judged":
+		return fact.Amended{Of: r.Strike.Entry, Reason: reason, Field: w.Kind, New: "does not count", Void: true}, nil
 	default:
-		return nil, refuse("entry %d is %q: only what was noted after the batch was closed is struck out here", r.Strike.Entry, kind)
+		return nil, refuse("entry %d is %q: only a portion, and what was noted after the batch was closed, is struck out here", r.Strike.Entry, w.Kind)
 	}
+}
+
+// body understands the correction of a portion.
+func (c WeightWish) body(batch string, was func(seq uint64) book.Was) (fact.Body, error) {
+	if strings.TrimSpace(c.Reason) == "" {
+		return nil, refuse("a weight is corrected for a reason: give one")
+	}
+	if err := words("reason", c.Reason, maxWords); err != nil {
+		return nil, err
+	}
+	w := was(c.Entry)
+	switch {
+	case w.Kind == "":
+		return nil, refuse("batch %s has no entry %d", batch, c.Entry)
+	case w.Kind != "portion":
+		return nil, refuse("entry %d is %q: only the weight of a portion is corrected here", c.Entry, w.Kind)
+	case w.Void:
+		return nil, refuse("entry %d no longer counts: there is nothing to correct in it", c.Entry)
+	}
+	if m, err := protocol.ParseMass(c.Weight); err == nil && m == 0 {
+		return nil, refuse("if nothing of it went in, strike entry %d out: it then no longer counts", c.Entry)
+	}
+	to, err := typedMass("weight", c.Weight)
+	switch {
+	case err != nil:
+		return nil, err
+	case to.Mass == w.Counts:
+		return nil, refuse("entry %d is %s already", c.Entry, w.Counts)
+	case w.Most > 0 && to.Mass > w.Most:
+		return nil, refuse("%s is more than can be one portion on the %s scale (%s): look at the digits and the unit", to.Mass, w.Scale, w.Most)
+	}
+	return w.Correct(to, strings.TrimSpace(c.Reason)), nil
 }
 
 // words holds a text to what a person may write.
@@ -446,7 +494,10 @@ func closed(mark string, marks map[string]bool, open string) error {
 
 // After records something of a batch that is closed, and gives its entry. was is
 // that of AfterRequest.Body. What a person can mend has ErrRefused in its chain.
-func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
+func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) book.Was) (seq uint64, err error) {
+	// An amendment says what was there before it: two at once would say the same.
+	b.afters.Lock()
+	defer b.afters.Unlock()
 	if r.Watered != nil {
 		w := *r.Watered
 		if e := b.call(ctx, func() { err = w.resolve(b.vessels, b.net) }); e != nil || err != nil {
@@ -483,7 +534,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 
 // RecordAfter does what Bench.After does where no bench is running: it opens the
 // journal of a data directory, adds the line, and closes it again.
-func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) string) (seq uint64, err error) {
+func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) book.Was) (seq uint64, err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
 	j, past, _, err := Open(dir)
 	if err != nil {

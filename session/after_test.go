@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 )
@@ -33,16 +34,27 @@ func closedBatch(t *testing.T) string {
 	return dir
 }
 
-func kindIn(dir string) func(uint64) string {
-	return func(seq uint64) (kind string) {
-		_, _ = journal.Read(dir, func(r journal.Record) error {
-			if r.Seq == seq {
-				kind = r.Kind
-			}
-			return nil
-		})
-		return kind
+// wasIn reads the entries of a batch off the disk.
+func wasIn(dir, mark string) func(uint64) book.Was {
+	return func(seq uint64) (w book.Was) {
+		if n := bookIn(dir).Find(mark); n != nil {
+			w = n.Was(seq)
+		}
+		return w
 	}
+}
+
+func bookIn(dir string) *book.Book {
+	var b book.Book
+	_, err := journal.Read(dir, func(r journal.Record) error {
+		f, _, err := fact.Decode(r.Line)
+		b.Add(f, r.Hash)
+		return err
+	})
+	if err != nil {
+		panic(err)
+	}
+	return &b
 }
 
 func TestAfterIsRefused(t *testing.T) {
@@ -71,10 +83,10 @@ func TestAfterIsRefused(t *testing.T) {
 		"what came out":          {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A"}},
 		"cannot be shown":        {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A", Words: "\x1b[2J"}},
 		"for a reason":           {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 2}},
-		"only what was noted":    {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 2, Reason: "wrong"}},
+		"only a portion":         {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 1, Reason: "wrong"}},
 		"has no entry 99":        {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 99, Reason: "wrong"}},
 	} {
-		_, err := RecordAfter(dir, time.Now(), r, kindIn(dir))
+		_, err := RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -89,7 +101,7 @@ func TestAfterIsRecorded(t *testing.T) {
 	at := time.Date(2026, 3, 3, 9, 0, 0, 0, time.UTC)
 	do := func(r AfterRequest) uint64 {
 		r.Batch, r.By = "260302a", "Jonas"
-		seq, err := RecordAfter(dir, at, r, kindIn(dir))
+		seq, err := RecordAfter(dir, at, r, wasIn(dir, "260302a"))
 		require.NoError(t, err)
 		return seq
 	}
@@ -125,11 +137,11 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900g"}}, kindIn(dir))
+	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900g"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	assert.EqualValues(t, 6, seq, "after the line that tells of the restart")
 	require.NoError(t, b.Do(ctx, Command{Word: "note", Rest: "the batch in work goes on"}))
-	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterWish{Added: "900g"}}, kindIn(dir))
+	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterWish{Added: "900g"}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "still in work")
 	cancel()
 	require.NoError(t, <-done)

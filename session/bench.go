@@ -109,6 +109,7 @@ type Bench struct {
 	updates chan scale.Update
 	calls   chan func()
 	stopped chan struct{}
+	afters  sync.Mutex // one amendment of a closed batch at a time
 
 	// owned by Run
 	s        State

@@ -309,6 +309,10 @@ func (b *Batch) amend(v fact.Amended) {
 	}
 	st.Delivered += v.Is - t.Delivered
 	b.Takes[k].Delivered = v.Is
+	if v.U > 0 {
+		st.U2 = addSquare(addSquare(st.U2, -t.U), v.U)
+		b.Takes[k].U = v.U
+	}
 }
 
 // addSquare gives sum + u²; a negative u takes its square away.

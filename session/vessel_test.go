@@ -132,9 +132,9 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	}
 	_, err := RecordVessel(dir, at, VesselWish{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "no bench is running")
-	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, kindIn(dir))
+	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "no bench is running")
-	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", Sample: "148.7g"}}, kindIn(dir))
+	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", Sample: "148.7g"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	j, past, _, err := Open(dir)
 	require.NoError(t, err)

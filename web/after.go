@@ -15,11 +15,13 @@ import (
 // gives an error with session.ErrRefused in its chain.
 type Later interface {
 	After(ctx context.Context, mark, wanted string) (book.After, error)
+	// Was gives an entry of a batch; the zero value when there is none.
+	Was(ctx context.Context, mark string, seq uint64) book.Was
 }
 
 // Aftertaker is a bench that records such things. The session's bench is one.
 type Aftertaker interface {
-	After(ctx context.Context, r session.AfterRequest, was func(seq uint64) string) (uint64, error)
+	After(ctx context.Context, r session.AfterRequest, was func(seq uint64) book.Was) (uint64, error)
 }
 
 func (s *Server) afterRoutes(mux *http.ServeMux) {
@@ -73,25 +75,15 @@ func (s *Server) getCurve(w http.ResponseWriter, r *http.Request) {
 func (s *Server) postAfter(w http.ResponseWriter, r *http.Request) {
 	var a session.AfterRequest
 	b, ok := s.cfg.Bench.(Aftertaker)
-	if !ok || s.cfg.Book == nil {
+	l, ok2 := s.cfg.Book.(Later)
+	if !ok || !ok2 {
 		refuse(w, http.StatusNotFound, "this bench records nothing of a batch that is closed")
 		return
 	}
 	if !read(w, r, &a) {
 		return
 	}
-	was := func(seq uint64) string {
-		made, err := s.cfg.Book.Batch(r.Context(), a.Batch)
-		if err != nil {
-			return ""
-		}
-		for _, f := range made.Facts {
-			if f.Seq == seq {
-				return f.Kind
-			}
-		}
-		return ""
-	}
+	was := func(seq uint64) book.Was { return l.Was(r.Context(), a.Batch, seq) }
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
 	defer cancel()
 	seq, err := b.After(ctx, a, was)

@@ -43,6 +43,9 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 	return a, nil
 }
 
+// Was knows no entry.
+func (fakeBook) Was(context.Context, string, uint64) book.Was { return book.Was{} }
+
 // afterBench remembers what it was to record.
 type afterBench struct {
 	*fakeBench
@@ -54,7 +57,7 @@ type afterBench struct {
 	measured []session.VesselWish
 }
 
-func (b *afterBench) After(_ context.Context, r session.AfterRequest, was func(uint64) string) (uint64, error) {
+func (b *afterBench) After(_ context.Context, r session.AfterRequest, was func(uint64) book.Was) (uint64, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.asked = append(b.asked, r)

@@ -80,6 +80,11 @@ type LineMade struct {
 	Planned string `json:"planned"` // percent of the base
 	Share   string `json:"share"`   // percent of the delivered base
 	Verdict string `json:"verdict"` // under, in, over, skipped, none (closed with nothing in), ""
+	// Was and WasShare are what the closing line has, where it was corrected since;
+	// Corrected tells by whom and why.
+	Was       string   `json:"was,omitempty"`
+	WasShare  string   `json:"was_share,omitempty"`
+	Corrected []string `json:"corrected,omitempty"`
 }
 
 // PourRow is one portion in full.
@@ -90,6 +95,8 @@ type PourRow struct {
 	After     string   `json:"after"`
 	Delivered string   `json:"delivered"`
 	Corrected string   `json:"corrected"` // what counts, where it was amended
+	NewU      string   `json:"new_u"`     // of that
+	Why       string   `json:"why"`       // who amended it, and why; "" where nobody did
 	U         string   `json:"u"`
 	Verdict   string   `json:"verdict"`
 	Typed     string   `json:"typed"`     // who typed it; "" where the scale was heard
@@ -134,7 +141,8 @@ type CompareCell struct {
 	As         string `json:"as"`    // what went in instead
 	Share      string `json:"share"` // "" where it has none
 	U          string `json:"u"`
-	Difference string `json:"difference"` // less the first batch, signed
+	Was        string `json:"was,omitempty"` // the share when the batch was closed, where the amount was corrected since
+	Difference string `json:"difference"`    // less the first batch, signed
 	JointU     string `json:"difference_u"`
 	Differs    bool   `json:"differs"` // from the first batch
 }

@@ -18,6 +18,7 @@ import (
 
 	"tared/protocol"
 	"tared/session"
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/photo"
@@ -178,15 +179,48 @@ it. The entry names it, so that it cannot be changed unseen.`,
 	return cmd
 }
 
+func correctCommand() *cobra.Command {
+	var a afterFlags
+	var c session.WeightWish
+	cmd := &cobra.Command{
+		Use:   "correct BATCH --entry N --weight MASS --reason WHY",
+		Short: "Give a portion of a closed batch another weight; the old one stays beside it",
+		Long: `correct says that another weight went in than was recorded, who says so, and why:
+two digits of a typed weight were swapped, a spill was found in the pan. The entry
+stays in the journal, and wherever the portion shows, the old weight stands beside
+the new one. The line that closed the batch stays as it was, and with it the hash on
+the label.
+
+A corrected weight is a person's word: no scale showed it, and the record says so.
+Its uncertainty is that of a typed weight, by its last digit, and never less than
+that of the weighing; so type all digits that you know, and none that you do not.
+
+'tared record BATCH' shows the numbers of the entries. If nothing of it went in,
+strike the entry out with 'tared strike'. While a batch is open, undo the portion on
+the bench and weigh again.`,
+		Example: `  tared correct 261125a --entry 12 --weight 35.0g --reason "typed 53.0, the note on the bench says 35.0" --by Mara`,
+		Args:    oneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Correct: &c})
+		},
+	}
+	a.addTo(cmd)
+	f := cmd.Flags()
+	f.Uint64Var(&c.Entry, "entry", 0, "number of the portion's entry")
+	f.StringVar(&c.Weight, "weight", "", "what went in, such as 35.0g")
+	f.StringVar(&c.Reason, "reason", "", "why it is not what was recorded")
+	return cmd
+}
+
 func strikeCommand() *cobra.Command {
 	var a afterFlags
 	var s session.StrikeWish
 	cmd := &cobra.Command{
 		Use:   "strike BATCH --entry N --reason WHY",
-		Short: "Take a note on water, firing or tile out of the count; it stays readable",
-		Long: `strike says that an entry made after a batch was closed no longer counts, and why.
-The entry stays in the journal and is shown as struck out. 'tared record BATCH'
-shows the numbers of the entries.`,
+		Short: "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",
+		Long: `strike says that an entry of a closed batch no longer counts, and why: what was noted
+after it was closed, or a portion that did not go in. The entry stays in the journal
+and is shown as struck out. 'tared record BATCH' shows the numbers of the entries.`,
 		Example: `  tared strike 261125a --entry 57 --reason "the vessel was not full" --by Mara`,
 		Args:    oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -227,20 +261,15 @@ func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
 	return names, nil
 }
 
-// kindOf gives the kind of an entry of a batch in dir; "": it has none of that
-// number.
-func kindOf(dir, mark string) func(uint64) string {
-	return func(seq uint64) string {
+// wasIn gives the entries of a batch in dir.
+func wasIn(dir, mark string) func(uint64) book.Was {
+	return func(seq uint64) book.Was {
 		if b, _ := readBook(dir); b != nil {
 			if n := b.Find(mark); n != nil {
-				for _, f := range n.Made().Facts {
-					if f.Seq == seq {
-						return f.Kind
-					}
-				}
+				return n.Was(seq)
 			}
 		}
-		return ""
+		return book.Was{}
 	}
 }
 
@@ -260,7 +289,7 @@ func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterR
 	if n := b.Find(r.Batch); n != nil {
 		r.Batch = n.Mark
 	}
-	seq, err := session.RecordAfter(dir, time.Now(), r, kindOf(dir, r.Batch))
+	seq, err := session.RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
 	if errors.Is(err, journal.ErrLocked) {
 		seq, err = through(ctx, dir, r)
 	}

@@ -76,7 +76,7 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{1, "curve:", []string{"fire", "260302a", "--kiln", "small", "--curve", curve + "x", "--by", "Jonas"}},
 		{0, "entry 9", []string{"judge", "260302a", "--tile", "KD-A", "--tag", "matt", "--verdict", "keep", "--by", "Mara"}},
 		{64, "for a reason", []string{"strike", "260302a", "--entry", "9", "--by", "Mara"}},
-		{64, "only what was noted", []string{"strike", "260302a", "--entry", "3", "--reason", "wrong", "--by", "Mara"}},
+		{64, "only a portion", []string{"strike", "260302a", "--entry", "2", "--reason", "wrong", "--by", "Mara"}},
 		{0, "entry 10", []string{"strike", "260302a", "--entry", "9", "--reason", "another tile", "--by", "Mara"}},
 		{0, "[does not count, see 10] Tile KD-A", []string{"record", "260302a"}},
 		{0, "No vessel was measured", []string{"vessel"}},
@@ -86,6 +86,11 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{64, "was not measured; these were: the cylinder", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "the bottle", "--by", "Mara"}},
 		{0, "entry 12", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "The cylinder", "--by", "Mara"}},
 		{0, `the vessel "the cylinder" held 148.7 g of slip`, []string{"record", "260302a"}},
+		{64, "for a reason", []string{"correct", "260302a", "--entry", "3", "--weight", "990.0g", "--by", "Jonas"}},
+		{64, "no unit", []string{"correct", "260302a", "--entry", "3", "--weight", "990", "--reason", "read wrongly", "--by", "Jonas"}},
+		{64, "needs a name", []string{"correct", "260302a", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly"}},
+		{0, "entry 13", []string{"correct", "260302A", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly", "--by", "Jonas"}},
+		{0, "corrected, was 1000.0 g when the batch was closed", []string{"record", "260302a"}},
 		{64, "gravity 4", []string{"water", "260302a", "--sample", "400g", "--volume", "100ml", "--by", "Mara"}},
 	} {
 		code, out, errs := tared(t, append(c.args, "--data", dir)...)
@@ -118,7 +123,10 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	assert.Contains(t, out, "entry 6")
 	code, _, errs = tared(t, "strike", "260302a", "--entry", "5", "--reason", "x", "--by", "Mara", "--data", dir)
 	assert.Equal(t, 64, code)
-	assert.Contains(t, errs, "only what was noted")
+	assert.Contains(t, errs, "only a portion")
+	code, out, errs = tared(t, "correct", "260302a", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly", "--by", "Jonas", "--data", dir)
+	assert.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "entry 7")
 	cancel()
 	require.NoError(t, <-done)
 	require.NoError(t, w.Close())
@@ -126,5 +134,5 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	assert.NoFileExists(t, filepath.Join(dir, addressName))
 	rep, err := journal.Read(dir, nil)
 	require.NoError(t, err)
-	assert.EqualValues(t, 6, rep.Lines)
+	assert.EqualValues(t, 7, rep.Lines)
 }

@@ -21,6 +21,7 @@ func commands() []*cobra.Command {
 		fireCommand(),
 		judgeCommand(),
 		vesselCommand(),
+		correctCommand(),
 		strikeCommand(),
 		labelCommand(),
 		exportCommand(),

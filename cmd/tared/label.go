@@ -117,6 +117,9 @@ func labelOf(m book.Made, n int, link string) label.Label {
 	if m.Simulated {
 		l.Lines = append(l.Lines, "Simulated: nothing of this was weighed.")
 	}
+	if slices.ContainsFunc(m.Lines, func(l book.Line) bool { return l.Was != nil }) {
+		l.Lines = append(l.Lines, "Corrected since it was closed: see the record.")
+	}
 	var names, codes []string
 	for _, line := range m.Lines {
 		name := line.Material

@@ -70,6 +70,13 @@ func pageMade(n *book.Batch) web.BatchMade {
 		if p.Is != nil {
 			row.Corrected = p.Is.String()
 		}
+		if c := p.Correction; c != nil {
+			row.NewU = c.U.Doubt()
+			row.Why = fmt.Sprintf("%s, %s: %s", c.By, c.At.Format("2 January 2006, 15:04"), c.Reason)
+			if c.Typed {
+				row.Why = "typed by " + row.Why
+			}
+		}
 		if p.How == "typed" {
 			row.Before, row.After, row.Typed = "", "", p.By
 		}
@@ -93,6 +100,12 @@ func (p pageBook) After(_ context.Context, mark, wanted string) (a book.After, e
 	}
 	err = p.batch(mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
 	return a, err
+}
+
+// Was gives an entry of a batch.
+func (p pageBook) Was(_ context.Context, mark string, seq uint64) (w book.Was) {
+	_ = p.batch(mark, func(n *book.Batch) { w = n.Was(seq) }) // no batch has no entries
+	return w
 }
 
 func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, error) {
@@ -124,7 +137,7 @@ func (p pageBook) Compare(_ context.Context, marks ...string) (web.Comparison, e
 		for k, x := range l.Cells {
 			cell := web.CompareCell{Mark: c.Batches[k].Mark, As: x.As, Difference: x.Less, JointU: x.JointU, Differs: x.Differs}
 			if x.In {
-				cell.Share, cell.U = x.Share, x.U
+				cell.Share, cell.U, cell.Was = x.Share, x.U, x.Was
 			}
 			row.Cells = append(row.Cells, cell)
 		}
@@ -150,6 +163,10 @@ func lineMade(l book.Line) web.LineMade {
 		Planned: l.Planned, Verdict: l.Verdict}
 	if b := l.Bag; b != nil {
 		out.Bag = b.String()
+	}
+	out.WasShare, out.Corrected = l.WasShare, l.Corrected
+	if l.Was != nil {
+		out.Was = l.Was.String()
 	}
 	if !l.Weighed() {
 		if l.VerdictWord() == "nothing in" {

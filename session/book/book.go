@@ -55,6 +55,7 @@ type Batch struct {
 	breaks   []string // instruments that went away
 	tags     []string // given to its tiles, in lower case
 	checked  []around // known weights on its scales
+	shut     *Batch   // as it was closed; nil: no portion was changed since
 }
 
 // line is one material while facts are added up.
@@ -87,10 +88,11 @@ type told struct {
 
 type change struct {
 	fact.Amended
-	seq   uint64
-	at    time.Time
-	by    string
-	after bool // the batch was closed already
+	seq     uint64
+	at      time.Time
+	by      string
+	after   bool // the batch was closed already
+	portion bool // it is of a portion that counted
 }
 
 // Add takes the next fact. Hash is the SHA-256 of its line in the journal, the
@@ -287,8 +289,11 @@ func (n *Batch) amend(f fact.Fact, v fact.Amended) {
 			n.facts[i].void = n.facts[i].void || v.Void
 		}
 	}
+	p, ok := n.portions[v.Of]
+	c.portion = ok && !p.void && (v.Void || v.Field == "")
 	n.changes = append(n.changes, c)
-	if p, ok := n.portions[v.Of]; ok && !p.void && (v.Void || v.Field == "") {
+	if c.portion {
+		n.shutAt()
 		l := n.planned(p.name)
 		l.kept = false
 		if v.Void {
@@ -299,7 +304,12 @@ func (n *Batch) amend(f fact.Fact, v fact.Amended) {
 		} else {
 			l.delivered += v.Is - p.m
 			p.m = v.Is
-			l.places = max(l.places, v.Is.Places())
+			if v.U > 0 {
+				l.squares.Sub(l.squares, square(p.u))
+				l.squares.Add(l.squares, square(v.U))
+				p.u = v.U
+			}
+			l.places = max(l.places, v.Is.Places(), v.Step.Places())
 		}
 		n.portions[v.Of] = p
 		return

@@ -346,6 +346,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 				note("%s is not finished: there is nothing to compare yet.", n.Mark)
 			}
 		}
+		correctedNotes(batches, *c, note)
 		notes(closed, note)
 	}
 	if c.Verdict != "" {

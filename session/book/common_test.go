@@ -147,6 +147,6 @@ func TestACorrectedTubReachesItsCups(t *testing.T) {
 	assert.Equal(t, "50.0", after.Lines[0].Delivered.Rounded(1), "of the 100 g taken")
 	assert.Equal(t, "50.0", after.Lines[1].Delivered.Rounded(1))
 	assert.Equal(t, "45.455", after.Lines[0].Share)
-	assert.Contains(t, after.Words, "The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
-	assert.NotContains(t, before.Words, "The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
+	assert.Contains(t, after.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
+	assert.NotContains(t, before.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
 }

@@ -36,12 +36,13 @@ type Against struct {
 type Cell struct {
 	In      bool   `json:"in"` // the batch has this material in its plan, or got some
 	As      string `json:"as,omitempty"`
-	Share   string `json:"share"`        // percent of the delivered base
-	U       string `json:"u"`            // of the share
-	Verdict string `json:"verdict"`      // as in Line
-	Less    string `json:"difference"`   // this minus the first batch, signed; empty where it means nothing
-	JointU  string `json:"difference_u"` // of that difference
-	Differs bool   `json:"differs"`      // from the first batch, by more than that
+	Share   string `json:"share"`                      // percent of the delivered base
+	U       string `json:"u"`                          // of the share
+	Was     string `json:"share_at_closing,omitempty"` // where the amount was corrected since
+	Verdict string `json:"verdict"`                    // as in Line
+	Less    string `json:"difference"`                 // this minus the first batch, signed; empty where it means nothing
+	JointU  string `json:"difference_u"`               // of that difference
+	Differs bool   `json:"differs"`                    // from the first batch, by more than that
 }
 
 // side is one material of one batch, exact.
@@ -54,6 +55,7 @@ type side struct {
 	doubt   *big.Int // of the share, see shareDoubts
 	four    *big.Int // base⁴
 	text    string
+	was     string // the share when the batch was closed, where the amount was corrected since
 	verdict string
 	plan    *big.Rat // share planned; 0 where it is not in the plan
 	role    string
@@ -167,6 +169,7 @@ func Compare(batches ...*Batch) Comparison {
 		driest := driedAll(went)
 		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		commons := n.commons(went, onBase)
+		before := n.sharesAtClosing()
 		for i, l := range n.folded() {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
@@ -180,7 +183,11 @@ func Compare(batches ...*Batch) Comparison {
 				sides = append(sides, row)
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
 			}
-			sides[m][k] = side{in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
+			was := ""
+			if i < len(before) {
+				was = before[i]
+			}
+			sides[m][k] = side{was: was, in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
 				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: l.delivered, target: l.Target, low: l.Low, high: l.High}
 			if p, ok := new(big.Rat).SetString(l.Share); ok {
 				sides[m][k].plan = p
@@ -219,7 +226,7 @@ func cell(first, s side, reference bool) Cell {
 		return o
 	}
 	if s.in {
-		o.Share = s.text
+		o.Share, o.Was = s.text, s.was
 		o.U = rooted(s.doubt, s.four, sharePlaces).FloatString(sharePlaces)
 	}
 	if reference || first.open || !s.in && !first.in {

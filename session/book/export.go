@@ -15,12 +15,13 @@ var csvHead = []string{
 	"batch", "title", "started", "finished", "by", "material", "as", "role", "scale", "target_g", "low_g", "high_g", "delivered_g",
 	"deviation_g", "u_g", "beyond_u", "portions", "verdict", "planned_percent", "made_percent", "made_percent_u", "closing_hash",
 	"dry_g", "lot", "moisture_percent", "cost", "currency",
-	"percent_of",
+	"percent_of", "delivered_at_closing_g", "made_percent_at_closing", "corrected",
 }
 
 // WriteCSV writes the materials of batches as RFC 4180: a head, a line for each
 // material and for the first water, lines ended by CR LF, a decimal point. Masses
-// are in full. Shares are percent of what "percent_of" says: base, or dry for the
+// are in full. What was corrected after the batch was closed has what the closing
+// line says beside it. Shares are percent of what "percent_of" says: base, or dry for the
 // water. Nothing of water is dry.
 //
 // A text that a spreadsheet would take for a formula gets an apostrophe before it:
@@ -46,6 +47,10 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 			case l.Dry != nil:
 				dry = *l.Dry
 			}
+			closing := ""
+			if l.Was != nil {
+				closing = g(*l.Was)
+			}
 			if l.Bag != nil {
 				bag = *l.Bag
 			}
@@ -57,7 +62,7 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
 				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
 				g(dry), inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
-				l.Of(),
+				l.Of(), closing, l.WasShare, inert(strings.Join(l.Corrected, "; ")),
 			})
 			if err != nil {
 				return err

@@ -82,6 +82,10 @@ type Line struct {
 	Verdict   string   `json:"verdict"`           // under, in, over, skipped; empty: not weighed yet
 	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
 	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
+	// Was is what the closing line has, where it was corrected since.
+	Was       *Amount  `json:"at_closing,omitempty"`
+	WasShare  string   `json:"share_at_closing,omitempty"`
+	Corrected []string `json:"corrected,omitempty"` // by whom and why
 	Words     []string `json:"words,omitempty"`
 }
 
@@ -272,8 +276,11 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 		if o.Diluted = n.diluted(l.Material); o.Diluted != nil {
 			o.Portions = n.step(n.takeOf(l.Material)).portions
 		}
-		o.Words = lineWords(o)
 		out = append(out, o)
+	}
+	n.atClosing(out)
+	for i := range out {
+		out[i].Words = lineWords(out[i])
 	}
 	return out, base, dry
 }
@@ -331,6 +338,9 @@ func lineWords(l Line) []string {
 	if l.Portions > 1 {
 		w = append(w, fmt.Sprintf("%d portions", l.Portions))
 	}
+	if l.Was != nil {
+		w = append(w, "corrected, was "+l.Was.String()+" g when the batch was closed")
+	}
 	return w
 }
 
@@ -348,7 +358,7 @@ func (n *Batch) words(m Made) []string {
 	case s.Of != "":
 		say("Cup %d of %d of the series of tub %s. The common part was weighed there once: what was wrong with it is the same in all its cups.", s.Cup, s.Cups, s.Of)
 		if n.corrected() {
-			say("The tub was corrected after this cup was filled: what it holds is worked out from the tub as it stands now.")
+			say("The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
 		}
 		for _, d := range n.drawn() {
 			say("%s g of the common mix went in; what it holds of each material is worked out from the tub as it was made, as if it were even.", d.Take)
@@ -417,6 +427,7 @@ func (n *Batch) words(m Made) []string {
 	if m.Late > 0 {
 		say("%s after the batch was closed: the closing line shows what was known then.", many(m.Late, "of these corrections was made", "of these corrections were made"))
 	}
+	n.correctedWords(m, say)
 	return w
 }
 
@@ -462,10 +473,8 @@ func (n *Batch) changed(c change) Change {
 		return o
 	}
 	p := 0
-	if i := n.index(c.Material); i >= 0 {
-		p = n.lines[i].places
-	} else if n.water != nil && n.water.Material == c.Material {
-		p = n.water.places
+	if l := n.planned(c.Material); l != nil {
+		p = l.places
 	}
 	o.Old = c.Was.Grams(p) + " g"
 	o.New = c.Is.Grams(p) + " g"

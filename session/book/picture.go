@@ -27,16 +27,18 @@ type Pour struct {
 	After     Amount    `json:"after"`
 	Delivered Amount    `json:"delivered"`
 	Is        *Amount   `json:"corrected,omitempty"` // what counts, where it was amended
-	Target    Amount    `json:"target"`
-	Low       Amount    `json:"low"`
-	High      Amount    `json:"high"`
-	U         Amount    `json:"u"`
-	Verdict   string    `json:"verdict"`
-	How       string    `json:"how"`                    // as in fact.Portion
-	Confirmed string    `json:"confirmed_by,omitempty"` // the second person, where one looked
-	Raw       []string  `json:"raw"`
-	Trace     string    `json:"trace,omitempty"` // as in fact.Portion
-	Void      bool      `json:"void,omitempty"`
+	// Correction tells who changed it last, and why; nil: nobody did.
+	Correction *Correction `json:"correction,omitempty"`
+	Target     Amount      `json:"target"`
+	Low        Amount      `json:"low"`
+	High       Amount      `json:"high"`
+	U          Amount      `json:"u"`
+	Verdict    string      `json:"verdict"`
+	How        string      `json:"how"`                    // as in fact.Portion
+	Confirmed  string      `json:"confirmed_by,omitempty"` // the second person, where one looked
+	Raw        []string    `json:"raw"`
+	Trace      string      `json:"trace,omitempty"` // as in fact.Portion
+	Void       bool        `json:"void,omitempty"`
 }
 
 // pours gives all portions in order.
@@ -63,6 +65,7 @@ func (n *Batch) pours() []Pour {
 			is := Amount{is, max(places, is.Places())}
 			p.Is = &is
 		}
+		p.Correction = n.correction(t.Seq, places)
 		out = append(out, p)
 	}
 	return out

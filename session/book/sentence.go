@@ -233,6 +233,10 @@ func amendedWords(v fact.Amended) string {
 	default:
 		s = fmt.Sprintf("Amended: %s was %s and is %s", what, v.Was, v.Is)
 	}
+	if v.How == "typed" {
+		n := v.Step.Places()
+		s = fmt.Sprintf("Amended: %s was %s g and is %s g, typed (± %s g)", what, v.Was.Grams(n), v.Is.Grams(n), Amount{Mass: v.U}.Doubt())
+	}
 	if v.Reason != "" {
 		s += ". Reason: " + strings.TrimSuffix(v.Reason, ".")
 	}

@@ -75,6 +75,10 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 	if n.State != Open || l.skipped || l.portions > 0 {
 		o.Verdict = verdict(at, Went{Delivered: l.delivered, Skipped: l.skipped})
 	}
+	if c := n.shut; c != nil && c.water.delivered != l.delivered {
+		o.Was, o.WasShare = &Amount{c.water.delivered, l.places}, ofDry(c.water.delivered, c.dried())
+		o.Corrected = n.corrections(l.Material)
+	}
 	o.Words = lineWords(*o)
 	return o
 }
@@ -90,4 +94,11 @@ func (n *Batch) watered() (at time.Time) {
 		}
 	}
 	return at
+}
+
+// dried is all that is dry in the batch.
+func (n *Batch) dried() protocol.Mass {
+	plan, went := n.went()
+	_, _, dry := AsMade(plan, went)
+	return dry
 }

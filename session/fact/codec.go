@@ -314,3 +314,21 @@ func (t Tared) AppendJSON(b []byte) []byte {
 
 // MarshalJSON writes the same.
 func (t Tared) MarshalJSON() ([]byte, error) { return t.AppendJSON(nil), nil }
+
+// MarshalJSON writes the weights of a typed correction with the digits that were
+// typed.
+func (a Amended) MarshalJSON() ([]byte, error) {
+	type plainAmended Amended
+	if a.Step == 0 {
+		return plain(plainAmended(a))
+	}
+	n := a.Step.Places()
+	return plain(struct {
+		Of     uint64 `json:"of"`
+		Reason string `json:"reason"`
+		Was    shown  `json:"was"`
+		Is     shown  `json:"is"`
+		plainAmended
+		Step shown `json:"step"`
+	}{a.Of, a.Reason, shown{a.Was, n}, shown{a.Is, n}, plainAmended(a), shown{a.Step, n}})
+}

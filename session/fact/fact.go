@@ -245,7 +245,8 @@ type (
 		Share     string        `json:"share"`   // percent of the delivered dry base, three decimals
 		Verdict   string        `json:"verdict"` // under, in, over, skipped
 	}
-	// Amended corrects an earlier fact and hides nothing.
+	// Amended corrects an earlier fact and hides nothing. A weight that a person gave
+	// is typed, and has U and Step of its own; without them those of the fact hold on.
 	Amended struct {
 		Of       uint64        `json:"of"` // seq of the fact that is corrected
 		Reason   string        `json:"reason"`
@@ -256,6 +257,9 @@ type (
 		Field    string        `json:"field,omitempty"` // which value, where it is not the delivered mass
 		Old      string        `json:"old,omitempty"`
 		New      string        `json:"new,omitempty"`
+		How      string        `json:"how,omitempty"` // typed
+		U        protocol.Mass `json:"u,omitzero"`    // of Is
+		Step     protocol.Mass `json:"step,omitzero"` // of the last digit typed
 		Raw      []string      `json:"raw,omitempty"`
 	}
 	// Lost: an instrument went silent or away while a batch was open.

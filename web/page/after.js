@@ -5,12 +5,15 @@ import { get, post, sendPhoto } from "./api.js";
 import { moment } from "./logic.js";
 
 let mark = "";
+let again = async () => {};
 const here = new Map(); // form to what was read off a scale for it
 
-/** Shows the section for a batch that is closed. */
-export function after(b) {
+/** Shows the section for a batch that is closed; redraw shows the batch anew. */
+export function after(b, redraw) {
   if (!b.ended) return;
   mark = b.mark;
+  again = redraw;
+  listPortions(b);
   show($("after"), true);
   for (const b of $("after").querySelectorAll("button.first")) b.dataset.word = b.textContent;
   for (const f of $("after").querySelectorAll("form")) f.addEventListener("submit", (e) => send(e, f));
@@ -20,6 +23,15 @@ export function after(b) {
     const scales = (v.scales ?? []).filter((s) => !s.eye).map((s) => s.name);
     if (scales.length) for (const box of $("after").querySelectorAll("[data-here]")) weighHere(box, scales);
   }, () => {}); // without a bench everything can be typed
+}
+
+/** The portions that a person may correct. */
+function listPortions(b) {
+  const entry = $("c-entry");
+  const was = entry.value;
+  entry.replaceChildren(...(b.pours ?? []).filter((p) => !p.void).map((p) => make("option", { value: p.seq }, `entry ${p.seq}: ${p.corrected || p.delivered} g of ${p.material}`)));
+  if (was) entry.value = was;
+  show($("correcting"), entry.options.length > 0);
 }
 
 async function listVessels() {
@@ -123,7 +135,7 @@ async function send(e, form) {
   const kind = form.dataset.kind;
   if (kind === "wanted") return refresh();
   const asked = filled(form);
-  if (kind === "strike") asked.entry = Number(asked.entry);
+  if ("entry" in asked) asked.entry = Number(asked.entry);
   const button = form.querySelector("button.first");
   button.disabled = true;
   try {
@@ -141,6 +153,7 @@ async function send(e, form) {
     form.reset();
     for (const f of document.querySelectorAll("#after [name=by]")) f.value = who;
     form.closest("details").open = false;
+    if (kind === "correct" || kind === "strike") listPortions(await again());
     await refresh();
     $("after-title").focus();
   } catch (err) {

@@ -1,0 +1,236 @@
+package book
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// A portion of a batch that is closed can be given another weight, or none, by a
+// person who says why. The line that closed the batch stays, and with it the hash on
+// the label; what it said is shown beside what counts now.
+
+// Was is an entry of a batch as an amendment of it needs it. The zero value is that of
+// an entry which is not there.
+type Was struct {
+	Seq  uint64
+	Kind string // as in the journal
+	Void bool   // it no longer counts
+
+	// The rest is there for portions only.
+	Material string
+	Scale    string
+	Counts   protocol.Mass // with all amendments so far
+	U        protocol.Mass // of the weighing
+	Most     protocol.Mass // more than this it cannot be
+}
+
+// Was gives an entry of the batch.
+func (n *Batch) Was(seq uint64) Was {
+	i := slices.IndexFunc(n.facts, func(t told) bool { return t.Seq == seq })
+	if i < 0 {
+		return Was{}
+	}
+	w := Was{Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
+	if v, ok := n.facts[i].Body.(fact.Portion); ok {
+		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.portions[seq].m, v.U
+		// Where nobody said what the scale holds, ten batches are no portion of one.
+		w.Most = 10 * max(n.dry, n.Plan.Dry)
+		for _, s := range n.Plan.Scales {
+			if s.Name == v.Scale && s.Max > 0 {
+				w.Most = s.Max
+			}
+		}
+	}
+	return w
+}
+
+// Correct gives the amendment by which a person's word takes the place of a portion.
+// Its U is that of a typed weight, and never less than that of the weighing.
+func (w Was) Correct(to fact.Typed, reason string) fact.Amended {
+	u := typedU(to)
+	u.Mul(u, big.NewRat(int64(protocol.Gram), 1))
+	up := new(big.Int).Quo(u.Num(), u.Denom())
+	if !u.IsInt() {
+		up.Add(up, big.NewInt(1))
+	}
+	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Is: to.Mass, How: "typed", U: max(w.U, mass(up)), Step: to.Step}
+}
+
+// Strike gives the amendment by which a portion no longer counts.
+func (w Was) Strike(reason string) fact.Amended {
+	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Void: true}
+}
+
+// Correction is what changed a portion last.
+type Correction struct {
+	Seq    uint64    `json:"seq"`
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	Reason string    `json:"reason"`
+	Typed  bool      `json:"typed,omitempty"` // it is a person's word
+	Late   bool      `json:"late,omitempty"`  // after the batch was closed
+	U      Amount    `json:"u"`               // of what counts now
+}
+
+// correction gives the last amendment of a portion; nil: there is none.
+func (n *Batch) correction(seq uint64, places int) *Correction {
+	for _, c := range slices.Backward(n.changes) {
+		if c.Of == seq && c.portion {
+			return &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.after, U: Amount{n.portions[seq].u, max(places, c.Step.Places())}}
+		}
+	}
+	return nil
+}
+
+// shutAt keeps the amounts as the closing line has them, before the first of them is
+// corrected.
+func (n *Batch) shutAt() {
+	if n.State == Open || n.shut != nil {
+		return
+	}
+	c := *n
+	c.lines, c.cups = cloneLines(n.lines), cloneLines(n.cups)
+	if n.water != nil {
+		w := cloneLines([]line{*n.water})[0]
+		c.water = &w
+	}
+	n.shut = &c
+}
+
+func cloneLines(all []line) []line {
+	out := slices.Clone(all)
+	for i := range out {
+		out[i].squares = new(big.Int).Set(out[i].squares)
+	}
+	return out
+}
+
+// asClosed is the batch as its closing line has it: with what was weighed then, and
+// with the tub of its series as that was known then; nil where nothing was corrected.
+func (n *Batch) asClosed() *Batch {
+	if n.State == Open || n.shut == nil && !n.corrected() {
+		return nil
+	}
+	c := n.shut
+	if c == nil {
+		c = n
+	}
+	o := *c
+	o.tub = nil
+	return &o
+}
+
+// atClosing sets beside each line what the closing line has, where that is another
+// amount.
+func (n *Batch) atClosing(lines []Line) {
+	c := n.asClosed()
+	if c == nil {
+		return
+	}
+	plan, went := c.went()
+	made, _, _ := AsMade(plan, went)
+	for i, l := range c.folded() {
+		if i < len(lines) && l.delivered != lines[i].Delivered.Mass {
+			lines[i].Was, lines[i].WasShare = &Amount{l.delivered, lines[i].Delivered.Places}, made[i].Share
+			lines[i].Corrected = n.corrections(lines[i].Material)
+		}
+	}
+}
+
+// corrections tells the late amendments of what counts to a line.
+func (n *Batch) corrections(material string) (words []string) {
+	names := []string{material}
+	for _, m := range n.Plan.Mixes {
+		for _, p := range m.Parts {
+			if p.Material != material {
+				continue
+			}
+			names = append(names, m.Take.Material)
+			for _, q := range m.Parts {
+				if q.Step.Material != "" {
+					names = append(names, q.Step.Material) // what else is in the cup moves its share
+				}
+			}
+		}
+	}
+	for _, c := range n.changes {
+		if c.after && c.portion && slices.Contains(names, c.Material) {
+			o := n.changed(c)
+			words = append(words, fmt.Sprintf("entry %d was %s, is %s; %s, %s: %s", c.Of, o.Old, o.New, cmpOr(c.by, "somebody"), when(c.at), c.Reason))
+		}
+	}
+	return words
+}
+
+// correctedWords say what a reader should know of the amounts that were corrected
+// after the batch was closed.
+func (n *Batch) correctedWords(m Made, say func(string, ...any)) {
+	typed, any := false, false
+	rows := m.rows()
+	for _, l := range rows {
+		if l.Was == nil {
+			continue
+		}
+		any = true
+		how := "was corrected after the batch was closed"
+		if len(l.Corrected) == 0 { // by its tub
+			how = "is reckoned anew since the batch was closed"
+		}
+		say("%s %s: %s g counts, and not %s g as the closing line has it.", l.Material, how, l.Delivered, *l.Was)
+	}
+	for _, c := range n.changes {
+		typed = typed || c.after && c.portion && c.How == "typed"
+	}
+	if typed {
+		say("A corrected weight is a person's word: it was typed, and no scale showed it. Its U is that of a typed weight, and no less than that of the weighing.")
+	}
+	if any {
+		say("The closing hash, and a label that was printed, stand as they were: they are of the batch as it was closed.")
+	}
+}
+
+// sharesAtClosing gives for each line whose amount was corrected since what share it
+// had when the batch was closed, and nothing for the others.
+func (n *Batch) sharesAtClosing() []string {
+	c := n.asClosed()
+	if c == nil {
+		return nil
+	}
+	plan, went := c.went()
+	made, _, _ := AsMade(plan, went)
+	now := n.folded()
+	out := make([]string, len(made))
+	for i, l := range c.folded() {
+		if l.delivered != now[i].delivered {
+			out[i] = made[i].Share
+		}
+	}
+	return out
+}
+
+// correctedNotes tell what of the batches of a comparison was corrected after they
+// were closed.
+func correctedNotes(batches []*Batch, c Comparison, note func(string, ...any)) {
+	typed := false
+	for k, n := range batches {
+		if n.asClosed() == nil {
+			continue
+		}
+		lines, _, _ := n.asMade()
+		for _, l := range lines {
+			if l.Was == nil {
+				continue
+			}
+			note("%s of %s is not as it was when the batch was closed: %s g counts, corrected from %s g; its share was %s %% and is %s %%.", l.Material, c.Batches[k].Mark, l.Delivered, *l.Was, l.WasShare, l.Share)
+		}
+		typed = typed || slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" })
+	}
+	if typed {
+		note("A corrected weight is a person's word: no scale showed it.")
+	}
+}

@@ -1,0 +1,259 @@
+package session
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/journal"
+)
+
+// closedTwo writes a journal with two invented batches of quartz and whiting that are
+// closed; the whiting of the first was typed with two digits swapped.
+func closedTwo(t *testing.T) string {
+	dir := t.TempDir()
+	j, _, _, err := Open(dir)
+	require.NoError(t, err)
+	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	var facts []fact.Fact
+	put := func(mark string, body fact.Body) {
+		facts = append(facts, fact.Fact{Seq: uint64(len(facts) + 1), At: at, Batch: mark, By: "Mara", Body: body})
+	}
+	for _, mark := range []string{"260302a", "260302b"} {
+		lines := []fact.Line{line("Quartz", "base", "65", "0.6", "bench"), line("Whiting", "base", "35", "0.3", "eye")}
+		lines[0].Share, lines[1].Share = "65", "35"
+		put(mark, fact.Planned{Title: "Test glaze (invented)", Base: g("100"), Dry: g("100"), Lines: lines,
+			Scales: []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "eye", Step: g("0.1"), Eye: true}}})
+		put(mark, fact.Portion{Material: "Quartz", Scale: "bench", Before: g("277.0"), After: g("212.0"), Delivered: g("65.0"), U: g("0.13"), Step: g("0.1"), How: "tipped", Verdict: "in"})
+		w := map[string]string{"260302a": "53.0", "260302b": "35.0"}[mark]
+		put(mark, fact.Portion{Material: "Whiting", Scale: "eye", Before: g(w), Delivered: g(w), U: g("0.13"), Step: g("0.1"), How: "typed", Verdict: "over"})
+		put(mark, fact.Finished{Base: g("65") + g(w), Dry: g("65") + g(w)})
+	}
+	_, err = Into(j).Append(facts)
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	return dir
+}
+
+func TestAWrongCorrectionIsRefused(t *testing.T) {
+	dir := closedTwo(t)
+	for words, r := range map[string]AfterRequest{
+		"for a reason":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: " \t"}},
+		"cannot be shown":          {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
+		"has no entry 99":          {Correct: &WeightWish{Entry: 99, Weight: "35.0g", Reason: "x"}},
+		"has no entry 6":           {Correct: &WeightWish{Entry: 6, Weight: "35.0g", Reason: "of the other batch"}},
+		`entry 4 is "finished"`:    {Correct: &WeightWish{Entry: 4, Weight: "35.0g", Reason: "x"}},
+		"no unit":                  {Correct: &WeightWish{Entry: 3, Weight: "35.0", Reason: "x"}},
+		"heaps":                    {Correct: &WeightWish{Entry: 3, Weight: "heaps", Reason: "x"}},
+		"-35":                      {Correct: &WeightWish{Entry: 3, Weight: "-35g", Reason: "x"}},
+		"1,234g":                   {Correct: &WeightWish{Entry: 3, Weight: "1,234g", Reason: "can be read in two ways"}},
+		"strike entry 3 out":       {Correct: &WeightWish{Entry: 3, Weight: "0.0g", Reason: "x"}},
+		"is 53 g already":          {Correct: &WeightWish{Entry: 3, Weight: "53.0g", Reason: "x"}},
+		"bench scale (2000 g)":     {Correct: &WeightWish{Entry: 2, Weight: "2000.1g", Reason: "more than it holds"}},
+		"eye scale (1000 g)":       {Correct: &WeightWish{Entry: 3, Weight: "35kg", Reason: "the wrong unit, ten batches at once"}},
+		"needs a name":             {By: " ", Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}},
+		"one thing is":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}, Strike: &StrikeWish{Entry: 3, Reason: "x"}},
+		`entry 1 is "planned"`:     {Strike: &StrikeWish{Entry: 1, Reason: "x"}},
+		"an entry is struck out f": {Strike: &StrikeWish{Entry: 3}},
+	} {
+		if r.By == "" {
+			r.By = "Jonas"
+		}
+		r.Batch = "260302a"
+		_, err := RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
+		require.ErrorIs(t, err, ErrRefused, words)
+		assert.ErrorContains(t, err, words)
+	}
+	rep, err := journal.Read(dir, nil)
+	require.NoError(t, err)
+	assert.EqualValues(t, 8, rep.Lines, "nothing that was refused is recorded")
+}
+
+// The old weight stays beside the new one wherever the portion shows, with who, why,
+// and that it was typed; the closing hash stands.
+func TestACorrectedPortion(t *testing.T) {
+	dir := closedTwo(t)
+	hash := bookIn(dir).Find("260302a").Made().Hash
+	seq, err := RecordAfter(dir, time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), AfterRequest{Batch: "260302a", By: "Jonas",
+		Correct: &WeightWish{Entry: 3, Weight: "35,0 g", Reason: "two digits swapped"}}, wasIn(dir, "260302a"))
+	require.NoError(t, err)
+	assert.EqualValues(t, 9, seq)
+	var last string
+	_, err = journal.Read(dir, func(r journal.Record) error { last = string(r.Line); return nil })
+	require.NoError(t, err)
+	assert.Contains(t, last, `"kind":"amended","batch":"260302a","by":"Jonas"`)
+	assert.Contains(t, last, `"of":3,"reason":"two digits swapped","was":{"g":"53.0"},"is":{"g":"35.0"},"material":"Whiting","how":"typed","u":{"g":"0.13"},"step":{"g":"0.1"}`)
+
+	b := bookIn(dir)
+	n := b.Find("260302a")
+	m := n.Made()
+	assert.Equal(t, hash, m.Hash)
+	w := m.Lines[1]
+	require.NotNil(t, w.Was)
+	assert.Equal(t, []string{"35.0", "53.0", "35.000", "44.915", "in"}, []string{w.Delivered.String(), w.Was.String(), w.Share, w.WasShare, w.Verdict})
+	assert.Nil(t, m.Lines[0].Was, "its share moved, its weight did not")
+	p := m.Pours[1]
+	require.NotNil(t, p.Is)
+	require.NotNil(t, p.Correction)
+	assert.Equal(t, []string{"53.0", "35.0"}, []string{p.Delivered.String(), p.Is.String()})
+	assert.Equal(t, book.Correction{Seq: 9, At: time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), By: "Jonas", Reason: "two digits swapped", Typed: true, Late: true, U: p.Correction.U}, *p.Correction)
+	assert.Contains(t, strings.Join(m.Words, "\n"), "person's word")
+
+	var out bytes.Buffer
+	require.NoError(t, m.Render(&out))
+	for _, want := range []string{"was 53.0 g when the batch was closed", "entry 3 (Whiting) was 53.0 g and is 35.0 g, typed", "Jonas", "two digits swapped", "no scale showed it", book.Short(hash)} {
+		assert.Contains(t, out.String(), want)
+	}
+	out.Reset()
+	require.NoError(t, book.WriteCSV(&out, m))
+	rows, err := csv.NewReader(&out).ReadAll()
+	require.NoError(t, err)
+	at := func(row int, name string) string { return rows[row][slices.Index(rows[0], name)] }
+	assert.Equal(t, []string{"35.0", "53.0", "44.915"}, []string{at(2, "delivered_g"), at(2, "delivered_at_closing_g"), at(2, "made_percent_at_closing")})
+	assert.Contains(t, at(2, "corrected"), "Jonas")
+	assert.Contains(t, at(2, "corrected"), "two digits swapped")
+	assert.Empty(t, at(1, "delivered_at_closing_g")+at(1, "corrected"))
+	require.NoError(t, book.WritePage(&out, time.Now(), nil, n))
+	for _, want := range []string{"<s>53.0</s> 35.0", "<s>44.915</s> 35.000", "then typed by Jonas", "two digits swapped", hash} {
+		assert.Contains(t, out.String(), want)
+	}
+	c := book.Compare(b.Find("260302b"), n)
+	assert.Equal(t, "44.915", c.Lines[1].Cells[1].Was)
+	assert.Contains(t, strings.Join(c.Notes, "\n"), "35.0 g counts, corrected from 53.0 g")
+	assert.Contains(t, strings.Join(c.Notes, "\n"), "no scale showed it")
+	assert.False(t, c.Explains, "with the digits put right the two are alike")
+
+	// Without names the person is a number here, too.
+	out.Reset()
+	require.NoError(t, book.WritePage(&out, time.Now(), b.Names(), n))
+	assert.NotContains(t, out.String(), "Jonas")
+
+	// A portion that did not go in at all.
+	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 3, Reason: "it went into the other bucket"}}, wasIn(dir, "260302a"))
+	require.NoError(t, err)
+	m = bookIn(dir).Find("260302a").Made()
+	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].Was.String()})
+	assert.True(t, m.Pours[1].Void)
+	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
+	assert.Equal(t, hash, m.Hash)
+	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightWish{Entry: 3, Weight: "1g", Reason: "x"}}, wasIn(dir, "260302a"))
+	assert.ErrorContains(t, err, "no longer counts")
+}
+
+// U is that of the last digit typed, 1.291 of it (2u with u·u = d·d/6 + s·s, s = d/2
+// assumed), and never less than that of the weighing.
+func TestUOfACorrectedPortion(t *testing.T) {
+	for weight, want := range map[string]string{"35g": "1.291", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.91"} {
+		dir := closedTwo(t)
+		_, err := RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightWish{Entry: 3, Weight: weight, Reason: "x"}}, wasIn(dir, "260302a"))
+		require.NoError(t, err)
+		assert.Equal(t, g(want), bookIn(dir).Find("260302a").Made().Lines[1].U.Mass, weight)
+	}
+}
+
+// Whatever is corrected and struck, beside a running bench: what it has in its state is
+// what the journal says when it is read again, and what counts is the last word.
+func TestCorrectionsLiveAndReplayed(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		dir := closedTwo(t)
+		j, past, _, err := Open(dir)
+		require.NoError(t, err)
+		b := New(Config{Recorder: Into(j), Past: past})
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- b.Run(ctx) }()
+		sum := map[uint64]protocol.Mass{6: g("65"), 7: g("35")}
+		for range rapid.IntRange(1, 6).Draw(rt, "corrections") {
+			entry := rapid.SampledFrom([]uint64{6, 7}).Draw(rt, "entry")
+			r := AfterRequest{Batch: "260302b", By: "Jonas"}
+			m := protocol.Mass(rapid.Int64Range(1, 900).Draw(rt, "tenths")) * protocol.Gram / 10
+			if strike := rapid.IntRange(0, 4).Draw(rt, "strike") == 0; strike {
+				r.Strike, m = &StrikeWish{Entry: entry, Reason: "x"}, 0
+			} else {
+				r.Correct = &WeightWish{Entry: entry, Weight: m.Grams(1) + "g", Reason: "x"}
+			}
+			_, err := b.After(ctx, r, wasIn(dir, r.Batch))
+			switch {
+			case err == nil:
+				sum[entry] = m
+			case sum[entry] != 0 && sum[entry] != m:
+				rt.Fatal(err)
+			}
+		}
+		var live Batch
+		require.NoError(t, b.call(ctx, func() { live = *b.s.Batch }))
+		cancel()
+		require.NoError(t, <-done)
+		require.NoError(t, j.Close())
+		j, again, _, err := Open(dir)
+		require.NoError(t, err)
+		require.NoError(t, j.Close())
+		var s State
+		for _, f := range again.Facts {
+			s = s.Apply(f)
+		}
+		for i, name := range []string{"Quartz", "Whiting"} {
+			want := sum[uint64(6+i)]
+			assert.Equal(t, want, live.Steps[i].Delivered, name)
+			assert.Equal(t, live.Steps[i].Delivered, s.Batch.Steps[i].Delivered, name)
+			assert.Zero(t, live.Steps[i].U2.Cmp(s.Batch.Steps[i].U2), name)
+			l := bookIn(dir).Find("260302b").Made().Lines[i]
+			assert.Equal(t, want, l.Delivered.Mass, name)
+			assert.Equal(t, want != map[string]protocol.Mass{"Quartz": g("65"), "Whiting": g("35")}[name], l.Was != nil, name)
+		}
+	})
+}
+
+// A correction is a fact like any other: what is read is written again alike.
+func TestACorrectionIsWrittenAsItWasRead(t *testing.T) {
+	a := fact.Amended{Of: 3, Reason: "x", Material: "Whiting", Was: g("53"), Is: g("35"), How: "typed", U: g("0.13"), Step: g("0.1")}
+	one, err := json.Marshal(a)
+	require.NoError(t, err)
+	b, err := fact.DecodeBody("amended", one)
+	require.NoError(t, err)
+	assert.Equal(t, a, b)
+}
+
+// Two who correct the same portion at once: each amendment says what was there before
+// it, and none says the same.
+func TestCorrectionsAtOnce(t *testing.T) {
+	dir := closedTwo(t)
+	j, past, _, err := Open(dir)
+	require.NoError(t, err)
+	b := New(Config{Recorder: Into(j), Past: past})
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- b.Run(ctx) }()
+	var all sync.WaitGroup
+	for i := range 12 {
+		all.Go(func() {
+			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightWish{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, wasIn(dir, "260302a"))
+			assert.NoError(t, err)
+		})
+	}
+	all.Wait()
+	cancel()
+	require.NoError(t, <-done)
+	require.NoError(t, j.Close())
+	is := g("53")
+	for _, c := range bookIn(dir).Find("260302a").Made().Changes {
+		assert.Equal(t, is.Grams(1)+" g", c.Old)
+		m, err := protocol.ParseMass(strings.ReplaceAll(c.New, " ", ""))
+		require.NoError(t, err)
+		is = m
+	}
+}
