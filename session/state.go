@@ -52,6 +52,7 @@ type Batch struct {
 	Reminded bool
 	Paused   bool
 	Finished bool
+	Early    bool      // closed before everything was in
 	At       time.Time // of the last fact
 	Takes    []Take    // portions that count, oldest first
 	Lift     *fact.Lifted
@@ -272,7 +273,7 @@ func (s State) Apply(f fact.Fact) State {
 		}
 		b.Paused = false
 	case fact.Finished:
-		b.Finished = true
+		b.Finished, b.Early = true, v.Abandoned
 		s.Run = s.Run.finished(f, v)
 	}
 	b.At = f.At

@@ -41,7 +41,8 @@ type BatchView struct {
 	Dry   string     `json:"dry"`
 	By    string     `json:"by"`
 	Steps []StepView `json:"steps"`
-	Done  int        `json:"done"` // steps complete
+	Done  int        `json:"done"`  // steps complete
+	Early bool       `json:"early"` // closed before everything was in
 }
 
 // StepView is one material of the batch.

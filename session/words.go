@@ -74,7 +74,7 @@ func (s State) View() View {
 
 func (s *State) batchView() *BatchView {
 	b := s.Batch
-	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(1), Dry: b.Dry.Rounded(1), By: b.By,
+	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(1), Dry: b.Dry.Rounded(1), By: b.By, Early: b.Early,
 		Steps: make([]StepView, len(b.Steps))}
 	cur := b.step()
 	for i, st := range b.Steps {
@@ -376,7 +376,10 @@ func (s *State) reaction() time.Duration {
 func (s *State) finishedView(n *NowView) {
 	b := s.Batch
 	n.Headline = "Batch " + b.Mark + " is complete"
-	if r := b.Plan.Series; r.Of != "" && r.Cup == r.Cups {
+	switch r := b.Plan.Series; {
+	case b.Early:
+		n.Headline = "Batch " + b.Mark + " was closed early"
+	case r.Of != "" && r.Cup == r.Cups:
 		n.Headline = "Series " + r.Of + " is complete"
 	}
 	n.Detail = strings.Join(closingWords(), " ")

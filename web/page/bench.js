@@ -51,7 +51,7 @@ function update() {
 }
 
 function updateSign(now, lost) {
-  const sign = lost ? logic.noWord : logic.sign(now);
+  const sign = lost ? logic.noWord : logic.sign(now, page.view.batch);
   attr($("bench"), "data-state", now.state);
   attr($("bench"), "data-tone", sign.tone);
   attr($("shape"), "d", logic.shapes[sign.shape]);

@@ -37,7 +37,8 @@ const signs = {
 };
 
 /** The state in a word, a shape and a tone. */
-export function sign(now) {
+export function sign(now, batch) {
+  if (now.state === "finished" && batch?.early) return { tone: "idle", shape: "skip", word: "Closed" };
   const [tone, shape, word] = signs[now.state] ?? signs.idle;
   if (now.state === "pour" && now.eye) return { tone: "idle", shape: "eye", word: "By eye" };
   if ((now.state === "pour" || now.state === "settle") && now.cue === "stop") return { tone: "stop", shape: "stop", word: "Stop" };
