@@ -275,7 +275,7 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 		p.Allowed[name] = allowText(a)
 	}
 	for _, l := range sh.Lines {
-		p.Lines = append(p.Lines, factLine(l))
+		p.Lines = append(p.Lines, placed(l))
 	}
 	for _, l := range sh.Lines {
 		if l.Aliquot != nil {
@@ -315,6 +315,19 @@ func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
 	w, d := factLine(weigh), factLine(dilute)
 	d.Role = string(sheet.Base)
 	return fact.Mix{Take: factLine(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
+}
+
+// placed is a material of a plan as a line of the fact. Where its role does not tell
+// on which side of the 100 the recipe has it, the line does.
+func placed(l sheet.Line) fact.Line {
+	f := factLine(l)
+	switch {
+	case l.Addition && l.Role == sheet.Base:
+		f.Place = "top"
+	case !l.Addition && l.Role != sheet.Base:
+		f.Place = "base"
+	}
+	return f
 }
 
 func factLine(l sheet.Line) fact.Line {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/sheet"
@@ -105,4 +106,57 @@ func TestAllowByMaterial(t *testing.T) {
 	assert.Equal(t, g("0.5"), e.Lines[1].High-e.Lines[1].Target)
 	_, err = PlanRequest{Recipe: strange, Base: "100g", Allow: map[string]string{"Zircon": "1%"}}.Sheet(scales)
 	assert.ErrorContains(t, err, "not in the recipe")
+}
+
+// A role is how exactly a material is weighed and what it warns of. On which side of
+// the 100 it stands the recipe says, and the record must not say otherwise.
+func TestARoleMovesNothingOutOfTheBase(t *testing.T) {
+	const text = "Nepheline syenite 60\nQuartz 30\nZinc oxide 10\n+ Tin oxide 4\n+ Copper carbonate 10\n"
+	want := []string{"60.000", "30.000", "10.000", "4.000", "10.000"}
+	for _, roles := range []map[string]string{
+		nil,
+		{"Zinc oxide": "addition"},
+		{"Zinc oxide": "strong"}, // as strong as the copper, and as much of it
+		{"Tin oxide": "base"},
+		{"Zinc oxide": "addition", "Tin oxide": "base", "Copper carbonate": "base", "Quartz": "strong"},
+	} {
+		b := running(t, t.TempDir(), nil)
+		r := PlanRequest{Recipe: text, Base: "200g", By: "Mara", Roles: roles}
+		sh, err := b.Plan(t.Context(), r)
+		require.NoError(t, err)
+		encoded, err := fact.Encode(fact.Fact{Batch: "A", By: "Mara", Body: planned(sh, text, nil, false)})
+		require.NoError(t, err)
+		f, _, err := fact.Decode(encoded)
+		require.NoError(t, err)
+		p := f.Body.(fact.Planned)
+		share := func(lines []fact.Line) map[string]string {
+			var went []book.Went
+			for _, l := range lines {
+				went = append(went, book.Went{Delivered: l.Target})
+			}
+			made, base, dry := book.AsMade(lines, went)
+			assert.Equal(t, p.Base, base, roles)
+			assert.Equal(t, p.Dry, dry, roles)
+			m := map[string]string{}
+			for _, x := range made {
+				m[x.Material] = x.Share
+			}
+			return m
+		}
+		m := share(p.Lines)
+		var got []string
+		for _, name := range []string{"Nepheline syenite", "Quartz", "Zinc oxide", "Tin oxide", "Copper carbonate"} {
+			got = append(got, m[name])
+		}
+		assert.Equal(t, want, got, "with the roles %v the shares are those of the recipe", roles)
+
+		// It stays where it stands when the batch grows: such a fact tells new targets.
+		grown := fact.Enlarged{Base: p.Base, Dry: p.Dry}
+		for _, l := range p.Lines {
+			l.Place = ""
+			grown.Lines = append(grown.Lines, l)
+		}
+		s := State{}.Apply(f).Apply(fact.Fact{Batch: "A", Body: grown})
+		assert.Equal(t, m, share(s.Batch.Lines), roles)
+	}
 }

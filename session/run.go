@@ -267,7 +267,7 @@ func cups(sh sheet.Sheet, text string) fact.Series {
 			p.Water = factLine(*c.Water)
 		}
 		for _, l := range c.Lines {
-			p.Lines = append(p.Lines, factLine(l))
+			p.Lines = append(p.Lines, placed(l))
 			if s.Swap.Is(l.Material) {
 				continue // the text has it
 			}

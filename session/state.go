@@ -244,6 +244,7 @@ func (s State) Apply(f fact.Fact) State {
 			}
 			st.Line = v.Line
 			if k := slices.IndexFunc(b.Lines, func(l fact.Line) bool { return l.Material == v.Material }); k >= 0 {
+				v.Line.Place = b.Lines[k].Place
 				b.Lines[k] = v.Line
 			}
 		}
@@ -251,6 +252,7 @@ func (s State) Apply(f fact.Fact) State {
 		b.Base, b.Dry = v.Base, v.Dry
 		for _, l := range v.Lines {
 			if k := slices.IndexFunc(b.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
+				l.Place = b.Lines[k].Place
 				b.Lines[k] = l
 			}
 			if i := b.index(l.Material); i >= 0 {

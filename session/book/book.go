@@ -233,6 +233,7 @@ func (n *Batch) add(f fact.Fact, hash string) {
 				if l.first == 0 {
 					l.first = l.Target
 				}
+				e.Place = l.Place
 				l.Line, l.kept = e, false
 			}
 		}

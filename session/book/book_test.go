@@ -151,12 +151,16 @@ func TestBases(t *testing.T) {
 		{"base 90, strong 3", "base -"},                // nothing adds up: the role stands
 		{"base 90, strong x, addition 10", "base - -"}, // unreadable
 		{"strong 100", "base"},
+		{"base 94, addition 6 base, addition 4", "base base -"}, // a base material that somebody called an addition
+		{"base 100, base 4 top", "base -"},                      // and the other way round
+		{"base 90, strong 10 top, strong 10 base", "base - base"},
+		{"base 90, strong 10, strong 10 base", "base - base"},
 		{"", ""},
 	} {
 		var lines []fact.Line
 		for _, l := range strings.Split(c.lines, ", ") {
-			if role, share, ok := strings.Cut(l, " "); ok {
-				lines = append(lines, fact.Line{Role: role, Share: share})
+			if w := strings.Fields(l + "  "); len(w) > 1 {
+				lines = append(lines, fact.Line{Role: w[0], Share: w[1], Place: strings.Join(w[2:], "")})
 			}
 		}
 		var got []string

@@ -64,9 +64,10 @@ func verdict(l fact.Line, w Went) string {
 	return "in"
 }
 
-// Bases tells of each line whether it is part of the 100. The role says so for
-// base materials and additions. A strong colourant may be either: it is part of
-// the base when the base materials do not add up to 100 without it.
+// Bases tells of each line whether it is part of the 100. Its place says so where it
+// has one, else the role of base materials and additions. A strong colourant may be
+// either: it is part of the base when the base materials do not add up to 100
+// without it.
 func Bases(lines []fact.Line) []bool {
 	onBase := make([]bool, len(lines))
 	missing := big.NewRat(100, 1)
@@ -77,11 +78,11 @@ func Bases(lines []fact.Line) []bool {
 		if !ok {
 			s = new(big.Rat)
 		}
-		switch l.Role {
-		case "base":
+		switch {
+		case l.Place == "base" || l.Place == "" && l.Role == "base":
 			onBase[i] = true
 			missing.Sub(missing, s)
-		case "strong":
+		case l.Place == "" && l.Role == "strong":
 			strong, shares = append(strong, i), append(shares, s)
 		}
 	}

@@ -35,6 +35,10 @@ type Line struct {
 	Scale     string        `json:"scale"`
 	Weighable string        `json:"weighable"` // good, coarse, blind
 	U         protocol.Mass `json:"u"`
+	// Place tells whether it is part of the 100 ("base") or on top of it ("top"), where
+	// its role says otherwise: a person may give a base material the role of an
+	// addition. Empty: the role says it; so it is in older records.
+	Place string `json:"place,omitempty"`
 }
 
 // Scale is what is known of an instrument that a batch rests on.
