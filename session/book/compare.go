@@ -112,9 +112,10 @@ func differ(a, b side) bool {
 }
 
 // quick does the same with bounds on share and U in millionths of a percent, which
-// settle nearly every pair. Like joint it takes the two for independent.
+// settle nearly every pair. It adds up the U of two weighings that know nothing of
+// each other, so cups of one tub are left to joint.
 func quick(a, b side) (yes, sure bool) {
-	if !a.bound || !b.bound {
+	if !a.bound || !b.bound || together(a, b) {
 		return false, false
 	}
 	square := func(n int64) int64 { return n * n }
