@@ -127,6 +127,19 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	until(t, ctx, `document.activeElement.id === "after-title"`)
 	require.Len(t, b.requests(), 1)
 	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Fired: &fact.Fired{Kiln: "small kiln", Tiles: []string{"KD-A", "KD-C"}}}, b.requests()[0])
+
+	// A portion is corrected: the page is read anew, with the old weight beside the new.
+	row := `[...document.querySelectorAll("#rows tr")].find((r) => r.textContent.includes("second jar"))`
+	assert.Equal(t, "9.3 9.03", eval[string](t, ctx, row+`.querySelector(".got").textContent`))
+	assert.Equal(t, "9.3", eval[string](t, ctx, row+`.querySelector(".got s").textContent`))
+	assert.Contains(t, eval[string](t, ctx, row+`.textContent`), "Corrected: entry 5 was 9.3 g, is 9.03 g; Jonas")
+	assert.Contains(t, eval[string](t, ctx, `document.querySelectorAll("#pour-list li")[1].textContent`), "Corrected: typed by Jonas, 30 November 2026, 08:00: two digits swapped")
+	assert.Contains(t, eval[string](t, ctx, `document.querySelector("#facts li:last-child time").textContent`), "30 November 2026", "of another day")
+	require.NoError(t, chromedp.Do(ctx, chromedp.SetValue(chromedp.CSS("#c-entry"), "5"), chromedp.SendKeys(chromedp.CSS("#c-weight"), "9.3g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "it was right"),
+		chromedp.Click(chromedp.CSS(`form[data-kind=correct] button`))))
+	until(t, ctx, `document.activeElement.id === "after-title" && document.getElementById("c-reason").value === ""`)
+	require.Len(t, b.requests(), 2)
+	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightWish{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35")`)
 	b.mu.Lock()

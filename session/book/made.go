@@ -424,7 +424,7 @@ func (n *Batch) words(m Made) []string {
 	if m.Amended > 0 {
 		say("%s corrected afterwards; what was written first is kept.", many(m.Amended, "entry was", "entries were"))
 	}
-	if m.Late > 0 {
+	if m.Late > 0 && !slices.ContainsFunc(m.rows(), func(l Line) bool { return l.Was != nil }) { // else it is said of each
 		say("%s after the batch was closed: the closing line shows what was known then.", many(m.Late, "of these corrections was made", "of these corrections were made"))
 	}
 	n.correctedWords(m, say)

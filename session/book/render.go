@@ -179,7 +179,11 @@ func (m Made) Render(w io.Writer) error {
 		} else if len(f.AmendedBy) > 0 {
 			words = "[amended, see " + seqs(f.AmendedBy) + "] " + words
 		}
-		facts.add(fmt.Sprint(f.Seq), f.At.Format("15:04:05"), clean(f.By), clean(words))
+		at := f.At.Format("15:04:05")
+		if day := f.At.Format("2006-01-02"); day != m.Started.Format("2006-01-02") {
+			at = day + " " + at // a correction or a firing, weeks later
+		}
+		facts.add(fmt.Sprint(f.Seq), at, clean(f.By), clean(words))
 	}
 	facts.write(&b)
 	if m.Hash != "" {
