@@ -102,20 +102,14 @@ type Scaler interface {
 	Vessels(ctx context.Context) ([]fact.Vessel, error)
 }
 
-func (s *Server) scaler(w http.ResponseWriter) (Scaler, bool) {
-	b, ok := s.cfg.Bench.(Scaler)
-	if !ok {
-		refuse(w, http.StatusNotFound, "this bench reads no scale for what comes after a batch")
-	}
-	return b, ok
-}
+const noReading = "this bench reads no scale for what comes after a batch"
 
 // postReading takes what a scale shows now.
 func (s *Server) postReading(w http.ResponseWriter, r *http.Request) {
 	var q struct {
 		Scale string `json:"scale"`
 	}
-	b, ok := s.scaler(w)
+	b, ok := able[Scaler](s, w, noReading)
 	if !ok || !read(w, r, &q) {
 		return
 	}
@@ -132,7 +126,7 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) {
 // postVessel records a vessel.
 func (s *Server) postVessel(w http.ResponseWriter, r *http.Request) {
 	var q session.VesselWish
-	b, ok := s.scaler(w)
+	b, ok := able[Scaler](s, w, noReading)
 	if !ok || !read(w, r, &q) {
 		return
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"net/http"
 
 	"tared/session"
 	"tared/session/sheet"
@@ -70,4 +71,14 @@ type HandMoves struct {
 type HandMove struct {
 	Do    string `json:"do"`
 	Label string `json:"label"`
+}
+
+// able gives the bench as one that can do more than a Bench must, or refuses in those
+// words where it cannot.
+func able[T any](s *Server, w http.ResponseWriter, why string) (T, bool) {
+	b, ok := s.cfg.Bench.(T)
+	if !ok {
+		refuse(w, http.StatusNotFound, why)
+	}
+	return b, ok
 }

@@ -15,23 +15,17 @@ type Gauger interface {
 	Order(ctx context.Context, name, what, by string) error
 }
 
+const noGauge = "the scales of this bench cannot be checked from here"
+
 func (s *Server) gaugeRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/check", s.command(s.postCheck))
 	mux.HandleFunc("POST /api/order", s.command(s.postOrder))
 }
 
-func (s *Server) gauger(w http.ResponseWriter) (Gauger, bool) {
-	g, ok := s.cfg.Bench.(Gauger)
-	if !ok {
-		refuse(w, http.StatusNotFound, "the scales of this bench cannot be checked from here")
-	}
-	return g, ok
-}
-
 // postCheck begins a check of a scale, or ends one; the view tells how it goes.
 func (s *Server) postCheck(w http.ResponseWriter, r *http.Request) {
 	var c session.CheckRequest
-	g, ok := s.gauger(w)
+	g, ok := able[Gauger](s, w, noGauge)
 	if !ok || !read(w, r, &c) {
 		return
 	}
@@ -51,7 +45,7 @@ func (s *Server) postOrder(w http.ResponseWriter, r *http.Request) {
 		Do    string `json:"do"`
 		By    string `json:"by"`
 	}
-	g, ok := s.gauger(w)
+	g, ok := able[Gauger](s, w, noGauge)
 	if !ok || !read(w, r, &o) {
 		return
 	}

@@ -52,12 +52,8 @@ func (s *Server) getShelf(w http.ResponseWriter, r *http.Request) {
 // postKeep records a lot, a correction of one, or a recipe.
 func (s *Server) postKeep(w http.ResponseWriter, r *http.Request) {
 	var k session.KeepRequest
-	b, ok := s.cfg.Bench.(Shelver)
-	if !ok {
-		refuse(w, http.StatusNotFound, "this bench keeps no stock and no recipes")
-		return
-	}
-	if !read(w, r, &k) {
+	b, ok := able[Shelver](s, w, "this bench keeps no stock and no recipes")
+	if !ok || !read(w, r, &k) {
 		return
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)

@@ -107,7 +107,8 @@ func fireCommand() *cobra.Command {
 		Short: "Note a firing of tiles with a batch that is closed",
 		Long: `fire notes that tiles of a batch went through a kiln. The curve is a text file with
 a line for each reading: minutes from the start, a comma or a semicolon, degrees
-Celsius; or it says in words how the kiln was led. A tile that is fired again gets a line of its own.`,
+Celsius; or it says in words how the kiln was led. A tile that is fired again gets
+a line of its own.`,
 		Example: `  tared fire 261125a --kiln "small kiln" --cone 6 --hold "15 min" --atmosphere oxidation --tile KD-A --tile KD-C --by Jonas
   tared fire 261125a --kiln "small kiln" --curve log.csv --by Jonas`,
 		Args: oneArg("BATCH"),

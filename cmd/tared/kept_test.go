@@ -63,6 +63,8 @@ func TestRecordFinds(t *testing.T) {
 		require.Equal(t, 0, code, errs)
 		assert.Equal(t, there, out != "", "%q: %s", find, out)
 	}
+	_, out, _ := tared(t, "record", "--find", "tag:gloss", "--data", dir)
+	assert.Equal(t, "No batch is like that.\n", out, "there are batches, but none like that")
 	code, _, errs = tared(t, "record", "--find", "tag:", "--data", dir)
 	assert.Equal(t, 64, code)
 	assert.Contains(t, errs, "nothing stands behind tag:")

@@ -105,6 +105,10 @@ func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
 	for _, n := range b.Search(q) { // the newest first
 		rows = append(rows, n.Row())
 	}
+	if !asJSON && len(rows) == 0 && len(b.Batches()) > 0 {
+		_, e := fmt.Fprintln(out, "No batch is like that.")
+		return errors.Join(err, e)
+	}
 	if !asJSON {
 		return errors.Join(err, book.RenderList(out, rows))
 	}

@@ -244,15 +244,16 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 		t := newTable("", "", "", "")
 		t.rows = nil
 		for _, e := range l.Entries {
-			old := e.Old
-			if old == "" {
-				old = "nothing"
+			side := func(value string) string {
+				switch {
+				case value == "":
+					return "nothing"
+				case e.Field == "moisture":
+					return value + " %"
+				}
+				return value
 			}
-			is := e.New
-			if is == "" {
-				is = "nothing"
-			}
-			t.add(fmt.Sprint(e.Seq), e.Field, old+" -> "+is, e.By+", "+e.At.Format("2006-01-02 15:04")+": "+e.Reason)
+			t.add(fmt.Sprint(e.Seq), e.Field, side(e.Old)+" -> "+side(e.New), e.By+", "+e.At.Format("2006-01-02 15:04")+": "+e.Reason)
 		}
 		_, _ = t.WriteTo(&b)
 	}

@@ -33,9 +33,10 @@ and may run beside the daemon.
 Each photograph that a line names is looked for and hashed, too: its name is the
 SHA-256 of the file.
 
-It exits 0 when every line holds and every photograph is there, and 1 otherwise: it then names the first line
-that does not hold, and why. A last line that was cut off while it was written
-counts too; the next start of tared sets its bytes aside and goes on.
+It exits 0 when every line holds and every photograph is there, and 1 otherwise: it
+then names the first line that does not hold, and why. A last line that was cut off
+while it was written counts too; the next start of tared sets its bytes aside and
+goes on.
 
 The same check by hand: the output of "sed -n 41p journal.jsonl | sha256sum" is
 the "prev" of line 42. The last line has no successor; the closing hash on a

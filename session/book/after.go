@@ -5,6 +5,7 @@ import (
 	"io"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -431,7 +432,7 @@ func laterWords(b fact.Body) string {
 		photoWords(say, v.Photos)
 	case fact.Judged:
 		first := "Tile " + v.Tile
-		for _, more := range []struct{ name, value string }{{"", v.Clay}, {"", v.Coats}, {"", v.Thick}, {"in the kiln: ", v.Place}} {
+		for _, more := range []struct{ name, value string }{{"", v.Clay}, {"", coats(v.Coats)}, {"", v.Thick}, {"in the kiln: ", v.Place}} {
 			if more.value != "" {
 				first += ", " + more.name + more.value
 			}
@@ -496,4 +497,12 @@ func (n *Batch) findLater(b fact.Body) {
 			}
 		}
 	}
+}
+
+// coats writes how many there are, where somebody wrote a bare number.
+func coats(s string) string {
+	if n, err := strconv.Atoi(strings.TrimSpace(s)); err == nil {
+		return many(n, "coat", "coats")
+	}
+	return s
 }

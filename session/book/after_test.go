@@ -166,7 +166,7 @@ func TestStruckOut(t *testing.T) {
 func TestLaterSentencesAndSearch(t *testing.T) {
 	b := bucket(t)
 	b.put("261125a", fact.Fired{Kiln: "the small kiln", Cone: "6", Hold: "15 min", Atmosphere: "oxidation", Tiles: []string{"KD-A", "KD-C"}, Curve: "0,20\n60,600\n120,1222"})
-	b.put("261125a", fact.Judged{Tile: "KD-A", Clay: "buff stoneware", Coats: "2 coats", Words: "Pinholes at the rim", Tags: []string{"pinholes", "matt"}, Verdict: "again", Next: "slower"})
+	b.put("261125a", fact.Judged{Tile: "KD-A", Clay: "buff stoneware", Coats: "2", Words: "Pinholes at the rim", Tags: []string{"pinholes", "matt"}, Verdict: "again", Next: "slower"})
 	a := b.after("")
 	assert.Equal(t, "Fired in the small kiln to cone 6, oxidation; held 15 min; tiles KD-A and KD-C; hottest reading 1222 °C.", a.Entries[0].Words)
 	assert.Equal(t, "Tile KD-A, buff stoneware, 2 coats; Pinholes at the rim; tags: pinholes, matt; verdict: again; next: slower.", a.Entries[1].Words)
