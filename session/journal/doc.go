@@ -25,7 +25,9 @@
 // Journal is Broken for good, and only a new Open can tell. Syncing again on
 // the same descriptor would prove nothing, since a kernel may drop the pages
 // that failed and call the next sync a success (Rebello et al., "Can
-// Applications Recover from fsync Failures?", USENIX ATC 2020).
+// Applications Recover from fsync Failures?", USENIX ATC 2020). For the same reason
+// Open believes what it reads only after it has written the last lines once more,
+// as they are, and synced them.
 //
 // What is not promised. AppendAll writes the lines of one input at once, but a
 // power cut can leave the first few of them whole; the cut goes back to a whole

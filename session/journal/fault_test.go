@@ -37,6 +37,11 @@ func (f *faulty) Write(b []byte) (int, error) {
 	return n, err
 }
 
+func (f *faulty) Renew(b []byte, off int64) error {
+	f.writes++
+	return f.File.Renew(b, off)
+}
+
 func (f *faulty) Sync() error {
 	f.syncs++
 	if f.noSync != nil {
@@ -154,4 +159,80 @@ func TestOpenFailsWhenTheCutCannotBeSynced(t *testing.T) {
 	j, _, err := Open(dir, Options{})
 	require.NoError(t, err, "the lock is free")
 	require.NoError(t, j.Close())
+}
+
+// remembering is a file of which a power cut leaves what was synced. A sync that
+// failed has all before it taken for written, as kernels do.
+type remembering struct {
+	File
+	there []byte
+	dirty [][2]int64
+	fail  bool
+}
+
+func (f *remembering) Write(b []byte) (int, error) {
+	from := int64(0)
+	for _, d := range f.dirty {
+		from = max(from, d[1])
+	}
+	from = max(from, int64(len(f.there)))
+	f.dirty = append(f.dirty, [2]int64{from, from + int64(len(b))})
+	return f.File.Write(b)
+}
+
+func (f *remembering) Renew(b []byte, off int64) error {
+	f.dirty = append(f.dirty, [2]int64{off, off + int64(len(b))})
+	return f.File.Renew(b, off)
+}
+
+func (f *remembering) Sync() error {
+	dirty := f.dirty
+	f.dirty = nil
+	if f.fail {
+		return errors.New("input/output error")
+	}
+	for _, d := range dirty {
+		if more := d[1] - int64(len(f.there)); more > 0 {
+			f.there = append(f.there, make([]byte, more)...)
+		}
+		if _, err := f.File.ReadAt(f.there[d[0]:d[1]], d[0]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// After a failed sync the lines can be read and are not on the disk. Open may take
+// them up only when it has put them there, or what follows would hang in the air
+// after a power cut.
+func TestWhatAFailedSyncLeftIsWrittenOnceMore(t *testing.T) {
+	for _, before := range []int{0, 2, indexEvery - 1, 3*indexEvery + 7} {
+		f := &remembering{}
+		wrap := func(file File) File { f.File = file; return f }
+		j, dir := begin(t, before, Options{Wrap: wrap})
+		f.fail = true
+		es := make([]Entry, indexEvery) // as much as can be left
+		for i := range es {
+			es[i] = Entry{At: noon, Kind: "noted"}
+		}
+		_, err := j.AppendAll(append(es, es[0])...)
+		require.ErrorIs(t, err, ErrUnfit)
+		_, err = j.AppendAll(es...)
+		require.ErrorIs(t, err, ErrBroken)
+		require.NoError(t, j.Close())
+		require.Less(t, len(f.there), len(content(t, dir)))
+
+		_, _, err = Open(dir, Options{Wrap: wrap})
+		require.ErrorContains(t, err, "input/output error", "a disk that still fails is not believed")
+		f.fail = false
+		j, rep, err := Open(dir, Options{Wrap: wrap})
+		require.NoError(t, err)
+		require.EqualValues(t, before+indexEvery, rep.Lines)
+		require.Equal(t, content(t, dir), f.there, "what was read is on the disk")
+		add(t, j, 1)
+		require.NoError(t, j.Close())
+		_, err = Verify(bytes.NewReader(f.there))
+		require.NoError(t, err)
+		require.Equal(t, content(t, dir), f.there)
+	}
 }

@@ -15,6 +15,9 @@ type File interface {
 	io.Writer
 	io.ReaderAt
 	Sync() error // returns when the bytes are on the disk
+	// Renew writes bytes once more that stand at off already, so that the next Sync
+	// takes them to the disk even where the system holds that they are there.
+	Renew(b []byte, off int64) error
 	Truncate(size int64) error
 	Close() error
 }
@@ -26,20 +29,41 @@ type diskFile struct{ *os.File }
 // Sync waits for the disk.
 func (f diskFile) Sync() error { return datasync(f.File) }
 
+// Renew writes through a descriptor of its own, since one that adds at the end
+// cannot write elsewhere.
+func (f diskFile) Renew(b []byte, off int64) error {
+	again, err := os.OpenFile(f.Name(), os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	was, err := f.Stat()
+	if err == nil {
+		var is fs.FileInfo
+		if is, err = again.Stat(); err == nil && !os.SameFile(was, is) {
+			err = errors.New("it was put in the place of the one that was opened")
+		}
+	}
+	if err == nil {
+		_, err = again.WriteAt(b, off)
+	}
+	return errors.Join(err, again.Close())
+}
+
 // create opens the file for reading and adding, and tells whether it is new. The
-// directory is synced when it is, for a file that no directory names after a
-// power cut is as good as never written.
+// directory is synced while nothing is in it yet, for a file that no directory
+// names after a power cut is as good as never written; whoever made an empty one
+// may have been killed before that.
 func create(dir, path string) (f *os.File, created bool, err error) {
 	f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
-	if err == nil {
-		return f, false, nil
+	if os.IsNotExist(err) {
+		created = true
+		f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
 	}
-	if !os.IsNotExist(err) {
-		return nil, false, err
-	}
-	f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return nil, false, err
+	}
+	if info, err := f.Stat(); err == nil && info.Size() > 0 {
+		return f, false, nil
 	}
 	if err := f.Sync(); err != nil {
 		_ = f.Close()
@@ -49,7 +73,7 @@ func create(dir, path string) (f *os.File, created bool, err error) {
 		_ = f.Close()
 		return nil, false, err
 	}
-	return f, true, nil
+	return f, created, nil
 }
 
 // makeDir creates dir and those above it, and syncs the directories that hold

@@ -129,14 +129,38 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 		if err != nil {
 			return nil, rep, fmt.Errorf("save the torn line %d: %w", t.Line, err)
 		}
-		if err = j.file.Truncate(t.Offset); err == nil {
-			err = j.file.Sync()
-		}
-		if err != nil {
+		if err = j.file.Truncate(t.Offset); err != nil {
 			return nil, rep, fmt.Errorf("cut the torn line %d: %w", t.Line, err)
 		}
 	}
+	if err = j.renew(); err != nil {
+		return nil, rep, fmt.Errorf("what was read cannot be put on the disk for certain: %w", err)
+	}
 	return j, rep, nil
+}
+
+// renew puts on the disk what was read last, whatever became of it before. A writer
+// that was killed may not have synced its last lines. And one whose sync failed
+// left lines that can be read here and are nowhere else: the system keeps them in
+// its memory and takes them for written, so that no sync alone would ever write
+// them. What rests on a line that is gone after the next power cut would be damage.
+func (j *Journal) renew() error {
+	from := int64(0)
+	if n := len(j.index); n > 1 {
+		from = j.index[n-2] // so it is indexEvery lines and more: as much as one writer can have left
+	}
+	buf := make([]byte, min(j.size-from, 1<<20))
+	for from < j.size {
+		b := buf[:min(int64(len(buf)), j.size-from)]
+		if _, err := j.file.ReadAt(b, from); err != nil {
+			return err
+		}
+		if err := j.file.Renew(b, from); err != nil {
+			return err
+		}
+		from += int64(len(b))
+	}
+	return j.file.Sync()
 }
 
 // Append records one thing and returns when it is on the disk.
@@ -150,7 +174,7 @@ func (j *Journal) Append(at time.Time, kind, batch, by string, body any) (Record
 
 // AppendAll records things that belong together, a line each, with one write and
 // one sync, and returns when all are on the disk. See the package comment for
-// what a power cut may leave of them.
+// what a power cut may leave of them. They are 256 at most.
 //
 // An error with ErrUnfit in its chain means that nothing was written. Any other
 // error breaks the journal.
@@ -162,6 +186,9 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 	}
 	if len(es) == 0 {
 		return nil, nil
+	}
+	if len(es) > indexEvery {
+		return nil, fmt.Errorf("%d records at once: %w: at most %d", len(es), ErrUnfit, indexEvery) // see renew
 	}
 	recs, offsets, err := j.build(es)
 	if err != nil {
