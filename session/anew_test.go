@@ -136,13 +136,113 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 	assert.Contains(t, said, "Note: the bag slipped")
 	assert.Contains(t, said, "in place of 260302a, which was spoiled")
 
-	// A batch that is not over needs a reason; a cup of a series is not begun again.
+	// A batch that is not over needs a reason.
 	r = overRig(t)
 	c = Command{Word: "anew", mark: "260302c"}
 	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "needs a reason")
-	r.s.Batch.Plan.Series.Cup = 2
-	c.Rest = "wrong jar"
-	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "tub")
+}
+
+// cupRig is a series of three cups whose first is mixed, and in work.
+func cupRig(t *testing.T, spare string) *rig {
+	r := seriesRig(t, SeriesWish{Cup: "100g", Spare: spare, Vary: []Addition{{"Rutile", "2 4 6"}}})
+	for r.s.Batch.Mark == "260302a" {
+		r.onTarget()
+	}
+	r.must("yes")
+	require.Equal(t, "260302a-1", r.s.Batch.Mark)
+	return r
+}
+
+// A cup that was spoiled is closed, and another one takes its place in the series,
+// with a mark of its own; what went into the first is out of the tub.
+func TestACupIsBegunOnceMore(t *testing.T) {
+	r := cupRig(t, "60%") // 489.6 g for three cups of 102 g
+	assert.Equal(t, g("489.6"), r.s.Run.Left)
+	r.onTarget()
+	r.onTarget()
+	require.Equal(t, "260302a-2", r.s.Batch.Mark)
+	assert.Equal(t, g("387.6"), r.s.Run.Left)
+	r.onTarget()
+	r.fine(g("4.40")) // of rutile; 4.00 g were wanted
+	v := r.s.View()
+	require.Equal(t, "overpour", v.Asked.Question)
+	last := v.Asked.Answers[len(v.Asked.Answers)-1]
+	assert.Equal(t, AnswerView{"anew", "close this cup, begin it once more", ""}, last)
+	assert.Equal(t, "Begun once more: By what was weighed the tub holds some 285.60 g; this cup and the one to come want 204.00 g.", v.Asked.Lines[len(v.Asked.Lines)-1])
+	r.must("anew")
+	b := r.s.Batch
+	assert.Equal(t, []string{"260302a-2a", "260302a-2"}, []string{b.Mark, b.Plan.Again})
+	assert.EqualValues(t, 2, b.Plan.Series.Cup)
+	assert.True(t, b.Reminded)
+	assert.Equal(t, "common mix of 260302a", r.s.View().Now.Material, "the tub was mixed already")
+	r.restart()
+	r.onTarget()
+	assert.ErrorContains(t, r.do("anew the scoop fell in"), "20.40 g short")
+	r.must("anew short the scoop fell in")
+	assert.Equal(t, "260302a-2c", r.s.Batch.Mark)
+	assert.Equal(t, g("183.6"), r.s.Run.Left)
+	assert.Equal(t, g("183.6"), r.s.Batch.Plan.Mixes[0].Left)
+	r.onTarget()
+
+	// A third time there is too little left for this very cup.
+	err := r.do("anew it smells")
+	require.ErrorIs(t, err, ErrRefused)
+	assert.ErrorContains(t, err, "holds some 81.60 g, and a cup wants 102.00 g")
+	assert.ErrorContains(t, err, "plan a batch of its own")
+	r.onTarget()
+	require.Equal(t, "260302a-3", r.s.Batch.Mark, "the series goes on")
+	said := r.s.View().Said
+	assert.Contains(t, said[0].Words, "The tub holds some 81.6 g by what was weighed, and this cup wants 102.0 g.")
+
+	all := r.books()
+	assert.Equal(t, []book.State{book.Abandoned, book.Abandoned, book.Finished},
+		[]book.State{all.Find("260302a-2").Made().State, all.Find("260302a-2a").Made().State, all.Find("260302a-2c").Made().State})
+	s, ok := all.Series("260302a-2")
+	require.True(t, ok)
+	assert.Equal(t, "260302a-2c", s.Grids[0].Cells[0][1].Cup, "the last one stands in the grid")
+	told := ""
+	for _, f := range r.facts {
+		told += book.Sentence(f) + "\n"
+	}
+	for _, words := range []string{"Too much Rutile spoiled the batch, and it is begun once more", "Note: too much Rutile was tipped", "in place of 260302a-2, which was spoiled",
+		"The batch is spoiled, and begun once more", "Note: the scoop fell in"} {
+		assert.Contains(t, told, words)
+	}
+}
+
+func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
+	r := cupRig(t, "5%") // 321.3 g for three cups of 102 g
+	r.onTarget()
+	err := r.do("anew the bag was damp")
+	require.ErrorIs(t, err, ErrRefused)
+	assert.ErrorContains(t, err, "holds some 219.30 g; this cup and the 2 to come want 306.00 g. The last would be 86.70 g short.")
+	assert.ErrorContains(t, err, "`anew short`")
+	assert.ErrorContains(t, r.do("anew short"), "needs a reason")
+	r.fine(g("2.40")) // now it is asked, and said there
+	lines := r.s.View().Asked.Lines
+	assert.Contains(t, lines[len(lines)-1], "86.70 g short")
+	r.must("undo")
+	r.must("anew short the bag was damp")
+	assert.Equal(t, "260302a-1a", r.s.Batch.Mark)
+	assert.Equal(t, "Note: the bag was damp", book.Sentence(r.facts[len(r.facts)-3]))
+	assert.Equal(t, "common mix of 260302a", r.s.View().Now.Material, "it was mixed for the first cup")
+	r.onTarget()
+	r.onTarget()
+	assert.Equal(t, "260302a-2", r.s.Batch.Mark)
+}
+
+// A record of before the tub was counted: what the cups were to take is out of it.
+func TestATubThatNobodyCounted(t *testing.T) {
+	r := cupRig(t, "60%")
+	r.onTarget()
+	r.onTarget()
+	f := r.facts[len(r.facts)-2]
+	p := f.Body.(fact.Planned)
+	require.Equal(t, g("387.6"), p.Mixes[0].Left)
+	p.Mixes = append([]fact.Mix(nil), p.Mixes...)
+	p.Mixes[0].Left = 0
+	f.Body = p
+	assert.Equal(t, g("387.6"), r.s.Apply(f).Run.Left)
 }
 
 func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {

@@ -194,13 +194,7 @@ const (
 // the bench then shows so and records nothing more.
 func (b *Bench) Run(ctx context.Context) error {
 	defer close(b.stopped)
-	if b.s.open() && !b.s.Batch.Paused {
-		t := turn{s: b.s, at: b.cfg.Now(), by: "tared"}
-		t.emit(fact.Resumed{Why: "tared was started again"})
-		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
-		b.commit(t.s, t.facts)
-	}
-	b.publish(true)
+	b.resume()
 	tick := time.NewTimer(tickEvery)
 	defer tick.Stop()
 	ticked := time.Now()
@@ -227,6 +221,28 @@ func (b *Bench) Run(ctx context.Context) error {
 			tick.Reset(tickEvery)
 		}
 	}
+}
+
+// resume takes up the batch that was left. What was to follow from its last fact may
+// not be in the journal, where the power failed in mid-write: it is made up for.
+func (b *Bench) resume() {
+	t := turn{s: b.s, at: b.cfg.Now(), by: "tared"}
+	t.s.Pans = slices.Clone(b.s.Pans)
+	switch {
+	case b.s.Batch == nil || b.s.Batch.Paused:
+	case b.s.open():
+		t.emit(fact.Resumed{Why: "tared was started again"})
+		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
+		t.finish()
+	case b.s.Batch.anew:
+		if t.afresh(b.newMark(t.at), "so it was decided before tared was started again") == nil {
+			b.marks[t.s.Batch.Mark] = true
+		}
+	case !b.s.Batch.givenUp:
+		t.nextCup()
+	}
+	_ = b.commit(t.s, t.facts) // the view says so
+	b.publish(true)
 }
 
 // input takes one input through the machine, to disk, and to the watchers.
@@ -301,6 +317,7 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 		if err != nil {
 			b.broken = err.Error()
 			b.cfg.Log.Error().Err(err).Msg("the journal cannot be written; recording has stopped")
+			b.publish(true) // whoever asked for it, all pages must know
 			return fmt.Errorf("write the journal: %w", err)
 		}
 		for _, f := range facts {
@@ -494,7 +511,7 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 			c.mark = b.newMark(c.At)
 		}
 		if err = b.input(Input{At: c.At, Command: &c}); err == nil && c.mark != "" {
-			b.marks[c.mark] = true
+			b.marks[b.s.Batch.Mark] = true // a cup has taken one of its series
 		}
 	}); e != nil {
 		return e

@@ -761,7 +761,7 @@ func (t *turn) command(c Command) error {
 		t.emit(fact.Noted{Text: c.Rest})
 		t.emit(b.closing(true))
 		t.s.asked = question{}
-		if whole, _, _ := strings.Cut(c.Rest, " "); whole != "series" {
+		if !wholeSeries(c.Rest) {
 			t.nextCup()
 		}
 		return nil
@@ -824,6 +824,12 @@ func (t *turn) command(c Command) error {
 		return refuse("there is no overpour to decide: %q fits when one was tipped", c.Word)
 	}
 	return refuse("%q is not a word the bench knows: yes, done, skip, undo, pause, resume, note, typed, substitute, by, keep, enlarge, again, abandon", c.Word)
+}
+
+// wholeSeries tells whether the reason for which a cup was closed closes the series.
+func wholeSeries(reason string) bool {
+	first, _, _ := strings.Cut(reason, " ")
+	return first == "series"
 }
 
 func (t *turn) note(c Command) error {

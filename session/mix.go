@@ -49,7 +49,7 @@ func (b *Batch) steps() {
 		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int)})
 	}
 	for i, m := range b.Plan.Mixes {
-		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && b.Plan.Series.Cup != 1})
+		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed)})
 		if m.From != "" {
 			add(m.Take, TakePart, i)
 		}

@@ -244,10 +244,12 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	if p.Most > 0 && p.Dry > p.Most {
 		return "", refuse("the batch is %s dry, and %s is the most that is wanted", p.Dry, p.Most)
 	}
-	t.put(mark, strings.TrimSpace(r.By), p)
+	// What was learnt goes first: a batch of which the power left the plan alone would
+	// never have it said again.
 	for _, f := range b.learnt(r, sh) {
 		t.put("", strings.TrimSpace(r.By), f)
 	}
+	t.put(mark, strings.TrimSpace(r.By), p)
 	t.say("Batch %s begins.", mark)
 	if err := b.commit(t.s, t.facts); err != nil {
 		b.publish(true)

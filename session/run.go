@@ -313,6 +313,7 @@ type Run struct {
 	Plan fact.Planned  // of the tub
 	Tub  fact.Finished // as made; its lines are empty until then
 	Next int           // index of the next cup
+	Left protocol.Mass // in the tub, by what was weighed in and out: nothing may be in it any more when it is below zero
 }
 
 // planned gives the run after a batch was planned.
@@ -323,19 +324,51 @@ func (r *Run) planned(f fact.Fact, p fact.Planned) *Run {
 	case r != nil && s.Of == r.Mark:
 		n := *r
 		n.Next = int(s.Cup)
+		for _, m := range p.Mixes {
+			switch {
+			case m.From == "":
+			case m.Left != 0:
+				n.Left = m.Left
+			default: // a record from before that was counted
+				n.Left = n.put() - m.Take.Target*protocol.Mass(s.Cup-1)
+			}
+		}
 		return &n
 	}
 	return nil
 }
 
+// put gives what went into the tub.
+func (r *Run) put() (sum protocol.Mass) {
+	for _, l := range r.Tub.Lines {
+		sum += l.Delivered
+	}
+	return sum
+}
+
 // finished gives the run after a batch was closed.
-func (r *Run) finished(f fact.Fact, v fact.Finished) *Run {
-	if r == nil || f.Batch != r.Mark {
+func (r *Run) finished(b *Batch, v fact.Finished) *Run {
+	if r == nil || b.Mark != r.Mark && b.Plan.Series.Of != r.Mark {
 		return r
 	}
 	n := *r
-	n.Tub = v
+	if b.Mark == r.Mark {
+		n.Tub = v
+		n.Left = n.put()
+	} else {
+		n.Left -= b.outOfTub()
+	}
 	return &n
+}
+
+// outOfTub gives what the batch took out of the tub of its series.
+func (b *Batch) outOfTub() (sum protocol.Mass) {
+	for _, st := range b.Steps {
+		if st.Part == TakePart && b.Mixes[st.Mix].From != "" {
+			sum += st.Delivered
+		}
+	}
+	return sum
 }
 
 // nextCup opens the next cup of the series, if there is one to fill.
@@ -354,6 +387,9 @@ func (t *turn) nextCup() bool {
 	t.s.asked, t.s.overAt = question{}, 0
 	t.put(fmt.Sprintf("%s%s%d", r.Mark, cupSign, p.Series.Cup), by, p)
 	t.say("Cup %d of %d: %s.", p.Series.Cup, p.Series.Cups, p.Series.Label)
+	if take := p.Mixes[0].Take; r.Left < take.Low {
+		t.say("The tub holds some %s g by what was weighed, and this cup wants %s g.", max(r.Left, 0).Rounded(1), take.Target.Rounded(1))
+	}
 	return true
 }
 
@@ -369,7 +405,10 @@ func (r *Run) cup(reminded bool) (fact.Planned, error) {
 	if err != nil {
 		return p, err
 	}
-	m := fact.Mix{From: r.Mark, Take: c.Take}
+	m := fact.Mix{From: r.Mark, Take: c.Take, Left: r.Left}
+	if m.Left == 0 {
+		m.Left = protocol.Nanogram // zero would say that nobody counted
+	}
 	m.Take.Material = "common mix of " + r.Mark
 	shares := make([]*big.Rat, len(tub.Lines))
 	for i, l := range tub.Lines {

@@ -58,6 +58,9 @@ type Batch struct {
 	Lift     *fact.Lifted
 	First    string                // material that is weighed before its turn
 	Tares    map[string]fact.Tared // last tare of each scale
+
+	givenUp bool // the last note says that the whole series was closed
+	anew    bool // a person said that it is closed and begun once more
 }
 
 // told keeps what a view says of a batch alone, until a fact makes another batch
@@ -216,6 +219,7 @@ func (s State) Apply(f fact.Fact) State {
 		}
 	case fact.Decided:
 		i := b.index(v.Material)
+		b.anew = v.Answer == "anew" && v.Question != "operator"
 		switch {
 		case v.Question == "operator":
 			b.By = v.Answer
@@ -267,16 +271,20 @@ func (s State) Apply(f fact.Fact) State {
 		}
 	case fact.Amended:
 		b.amend(v)
+	case fact.Noted:
+		if !b.Finished {
+			b.givenUp = wholeSeries(v.Text)
+		}
 	case fact.Paused:
 		b.Paused = true
 	case fact.Resumed:
 		if f.At.Sub(b.At) > longBreak {
 			b.Reminded = false
 		}
-		b.Paused = false
+		b.Paused, b.anew = false, false
 	case fact.Finished:
 		b.Finished, b.Early = true, v.Abandoned
-		s.Run = s.Run.finished(f, v)
+		s.Run = s.Run.finished(b, v)
 	}
 	b.At = f.At
 	b.remix()

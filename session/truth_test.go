@@ -36,7 +36,8 @@ type truth struct {
 	sets   map[string]*scale.Settler
 	next   map[string]time.Time
 	heard  map[string]time.Time
-	eyes   func(sim.Guidance) sim.Guidance // what the potter takes the page to say; nil: what it says
+	eyes   func(sim.Guidance) sim.Guidance         // what the potter takes the page to say; nil: what it says
+	bench  func(Input) (State, []fact.Fact, error) // takes inputs in place of the bare machine; nil: that
 	cable  map[string]bool
 	every  map[string]time.Duration
 	unit   map[string]protocol.Unit
@@ -128,7 +129,11 @@ func (tr *truth) record(f fact.Fact) { tr.facts = append(tr.facts, f) }
 
 func (tr *truth) input(in Input) {
 	was := tr.s.word
-	next, facts, err := Next(tr.s, in)
+	machine := tr.bench
+	if machine == nil {
+		machine = func(in Input) (State, []fact.Fact, error) { return Next(tr.s, in) }
+	}
+	next, facts, err := machine(in)
 	if err != nil {
 		tr.note("refused: %v", err)
 		return
@@ -137,6 +142,12 @@ func (tr *truth) input(in Input) {
 	if tr.s.word != was {
 		tr.note("state %s", tr.s.word)
 	}
+	tr.recorded(facts)
+}
+
+// recorded takes what the record says from now on, and holds portions against the
+// bucket.
+func (tr *truth) recorded(facts []fact.Fact) {
 	for _, f := range facts {
 		tr.record(f)
 		tr.note("%s %+v", f.Body.Kind(), f.Body)

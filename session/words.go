@@ -521,8 +521,18 @@ func (s *State) overView(st Step) *AskedView {
 	q.Answers = append(q.Answers,
 		AnswerView{"keep", "keep it and note the deviation", ""},
 		AnswerView{"undo", "it was not tipped after all", ""})
+	once := AnswerView{"anew", "close it, begin once more", ""}
 	if b.Plan.Series.Cup == 0 {
-		q.Answers = append(q.Answers, AnswerView{"anew", "close it, begin once more", ""})
+		q.Answers = append(q.Answers, once)
+		return q
+	}
+	words, _, err := s.cupAnew()
+	if err == nil {
+		once.Label = "close this cup, begin it once more"
+		q.Answers = append(q.Answers, once)
+		q.Lines = append(q.Lines, "Begun once more: "+words)
+	} else {
+		q.Lines = append(q.Lines, err.Error()+".")
 	}
 	return q
 }

@@ -182,6 +182,8 @@ func decidedWords(v fact.Decided) string {
 		s = "Too much " + v.Material + " is kept as a deviation"
 	case v.Question == "overpour" && v.Answer == "anew":
 		s = "Too much " + v.Material + " spoiled the batch, and it is begun once more"
+	case v.Question == "batch" && v.Answer == "anew":
+		s = "The batch is spoiled, and begun once more"
 	case v.Question == "overpour" && v.Answer == "enlarge":
 		s = "The batch is to be enlarged to fit the " + v.Material
 	case v.Question == "tare" && v.Answer == "keep":

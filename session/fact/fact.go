@@ -61,6 +61,10 @@ type Mix struct {
 	Parts []MixPart `json:"parts"`          // of an aliquot: the diluted material, then its carrier
 	Take  Line      `json:"take"`           // the part that goes in, a step of its own
 	From  string    `json:"from,omitempty"` // mark of the batch that it was made as; empty: it is mixed here
+	// Left is what such a batch still held when this one was planned, as it was
+	// weighed in and out; 0: nobody counted.
+	Left  protocol.Mass `json:"left,omitzero"`
+	Mixed bool          `json:"mixed,omitempty"` // a person had said so when this one was planned
 }
 
 // MixPart is one material of a mixture.
