@@ -2,11 +2,15 @@ package main
 
 import (
 	"context"
+	"encoding/csv"
+	"math/big"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/assert"
@@ -251,4 +255,48 @@ func TestBackupAndRestoreBesideARunningBench(t *testing.T) {
 	code, _, errs = tared(t, "backup", filepath.Join(dir, "none", "x"), "--data", to)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, errs, "no such directory")
+}
+
+// A spreadsheet that is at hand opens the export and keeps every field. The options of
+// its filter, from its help and from memory: a comma, double quotes, UTF-8, from line 1.
+func TestCSVInASpreadsheet(t *testing.T) {
+	office := ""
+	for _, name := range []string{"soffice", "libreoffice"} {
+		if path, err := exec.LookPath(name); office == "" && err == nil {
+			office = path
+		}
+	}
+	if office == "" {
+		t.Skip("no LibreOffice here; TestExportCSV holds the same file strictly to RFC 4180")
+	}
+	dir, to := keptBatch(t), t.TempDir()
+	file := filepath.Join(t.TempDir(), "all.csv")
+	code, _, errs := tared(t, "export", "--all", "--as", "csv", "--out", file, "--data", dir)
+	require.Equal(t, 0, code, errs)
+	const filter = ":44,34,76,1"
+	cmd := exec.CommandContext(t.Context(), office, "-env:UserInstallation=file://"+filepath.ToSlash(t.TempDir()), "--headless",
+		"--infilter=CSV"+filter, "--convert-to", "csv:Text - txt - csv (StarCalc)"+filter, "--outdir", to, file)
+	said, err := cmd.CombinedOutput()
+	require.NoError(t, err, "%s", said)
+	read := func(path string) [][]string {
+		f, err := os.Open(path)
+		require.NoError(t, err)
+		defer func() { _ = f.Close() }()
+		rows, err := csv.NewReader(f).ReadAll()
+		require.NoError(t, err)
+		return rows
+	}
+	want, got := read(file), read(filepath.Join(to, "all.csv"))
+	require.Len(t, got, len(want))
+	for i := range want {
+		require.Len(t, got[i], len(want[i]))
+		for k := range want[i] {
+			a, number := new(big.Rat).SetString(want[i][k])
+			if b, ok := new(big.Rat).SetString(got[i][k]); number && ok {
+				assert.Zero(t, a.Cmp(b), "%s: %s became %s", want[0][k], want[i][k], got[i][k])
+			} else if _, err := time.Parse(time.RFC3339, want[i][k]); err != nil && !strings.EqualFold(want[i][k], got[i][k]) { // a time, and a truth value, are shown as it likes
+				assert.Equal(t, want[i][k], got[i][k], want[0][k])
+			}
+		}
+	}
 }

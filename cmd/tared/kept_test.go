@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/book"
 )
 
 // A journal that was written once opens for ever, and says the same. Each version
@@ -34,7 +35,10 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 			marks = append(marks, m.Mark)
 			said += m.Mark + " " + m.Hash + "\n"
 			for _, l := range m.Lines {
-				said += l.Material + ": " + l.Delivered.String() + " " + l.Verdict + "\n"
+				said += l.Material + ": " + l.Delivered.String() + " " + l.Verdict + was(l) + "\n"
+			}
+			if m.Water != nil && m.Water.Was != nil {
+				said += m.Water.Material + ": " + m.Water.Delivered.String() + was(*m.Water) + "\n"
 			}
 			for _, e := range n.After(m.Finished, nil).Entries {
 				said += fmt.Sprintf("%d %s by %s\n", e.Seq, e.Kind, e.By)
@@ -51,6 +55,14 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 		}
 		require.NoError(t, j.Close())
 	}
+}
+
+// was tells what the closing line has, where it was corrected since.
+func was(l book.Line) string {
+	if l.Was == nil {
+		return ""
+	}
+	return fmt.Sprintf(" ± %s, was %s", l.U.Doubt(), l.Was)
 }
 
 func TestRecordFinds(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 )
@@ -52,6 +53,13 @@ func TestLabel(t *testing.T) {
 	_, after, _ := tared(t, "label", "260302a", "--data", dir)
 	assert.Equal(t, before, after)
 
+	// But a corrected portion is told, and the hash is that of the bucket's label.
+	code, _, errs = tared(t, "correct", "260302a", "--entry", "3", "--weight", "999.0g", "--reason", "read wrongly", "--by", "Jonas", "--data", dir)
+	require.Equal(t, 0, code, errs)
+	_, corrected, _ := tared(t, "label", "260302a", "--data", dir)
+	assert.Contains(t, corrected, "Corrected since")
+	assert.Contains(t, corrected, book.Short(hash))
+
 	// A batch in work has none.
 	j, past, _, err := session.Open(dir)
 	require.NoError(t, err)
@@ -88,5 +96,5 @@ func TestLabel(t *testing.T) {
 	assert.NotEqual(t, code1.Body.String(), code2.Body.String())
 	rep, err := journal.Read(dir, nil)
 	require.NoError(t, err)
-	assert.EqualValues(t, 10, rep.Lines)
+	assert.EqualValues(t, 11, rep.Lines)
 }
