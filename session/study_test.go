@@ -16,8 +16,8 @@ import (
 
 // The study asks what the guidance is worth: the same simulated potter pours the
 // same material on the same scale once with the bare digits, once with the digits
-// and the band's marks, and once with the cues of the bench, which come from the
-// real Next and the real View. No clock runs; a seed decides all. TARED_POURS sets
+// and the band's marks, once with those and much practice, and once with the cues
+// of the bench, which come from the real Next and the real View. No clock runs; a seed decides all. TARED_POURS sets
 // the number of pours for each row, TARED_SEED where the seeds begin.
 
 // studyRow is one pour of the trade: invented targets, one of each kind.
@@ -34,6 +34,7 @@ type studyRow struct {
 
 func studyRows() []studyRow {
 	tenth := func(lag time.Duration) sim.Model { return sim.Of(g("0.1"), lag, 0.2) }
+	silent := func(m sim.Model) sim.Model { m.NoFlag = true; return m }
 	cent := func(lag time.Duration) sim.Model { return sim.Of(g("0.01"), lag, 0.2) }
 	return []studyRow{
 		{"base 85 g, steady, free", "base", tenth(300 * time.Millisecond), "85.0", "0.8", sim.Steady(), sim.Free(), 10},
@@ -48,6 +49,7 @@ func studyRows() []studyRow {
 		{"strong 5 g, trembling, lumps", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Trembling(), sim.Lumpy(), 10},
 		{"strong 2 g, distracted, sticky", "strong", cent(400 * time.Millisecond), "2.00", "0.04", sim.Distracted(), sim.Sticky(), 10},
 		{"strong 5 g, steady, slow filter", "strong", cent(1200 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
+		{"strong 5 g, steady, no flag of rest", "strong", silent(cent(400 * time.Millisecond)), "5.00", "0.10", sim.Steady(), sim.Free(), 10},
 		{"strong 5 g, steady, 2 lines a second", "strong", cent(400 * time.Millisecond), "5.00", "0.10", sim.Steady(), sim.Free(), 2},
 	}
 }
@@ -59,6 +61,7 @@ type byBench struct {
 	set     scale.Settler
 	trace   []sample      // after the hand has closed
 	stopped time.Time     // when the hand closed
+	flagAt  time.Time     // when the scale first said after that that it rests
 	restAt  time.Time     // when the bench first saw rest after that
 	then    protocol.Mass // and what was in it, as far as it knew
 }
@@ -89,7 +92,10 @@ func (b *byBench) hear(sh sim.Shown) {
 		return
 	}
 	stable := protocol.No
-	if sh.Stable {
+	switch {
+	case b.row.scale.NoFlag:
+		stable = protocol.Unsaid
+	case sh.Stable:
 		stable = protocol.Yes
 	}
 	u := scale.Update{Scale: "s", At: sh.At, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: stepOfModel(b.row.scale),
@@ -114,6 +120,9 @@ func (b *byBench) Rest(sh sim.Shown) {
 		b.stopped = sh.At
 	}
 	b.hear(sh)
+	if sh.Stable && b.flagAt.IsZero() {
+		b.flagAt = sh.At
+	}
 	p := &b.s.Pans[0]
 	b.trace = append(b.trace, sample{sh.At, p.content()})
 	if p.Settled && b.restAt.IsZero() {
@@ -164,10 +173,51 @@ func (b *byBand) Hear(sh sim.Shown) string {
 	return ""
 }
 
+// practice is what a person has learnt of a display without any help: by how much
+// the pours usually go past the reading at which they stop.
+type practice struct{ lead protocol.Mass }
+
+// byPractice is that person: eases at nine tenths and stops ahead of the target by
+// what they have learnt.
+type byPractice struct {
+	byBand
+	learnt *practice
+	at     protocol.Mass // stopped at
+	last   protocol.Mass
+}
+
+func newByPractice(row studyRow, learnt *practice) *byPractice {
+	target := g(row.target)
+	return &byPractice{byBand: byBand{sim.ByReading{Low: max(target-learnt.lead, target/10)}, sim.ByReading{Low: target * 9 / 10}}, learnt: learnt}
+}
+
+// Hear notes where the hand is told to stop.
+func (b *byPractice) Hear(sh sim.Shown) string {
+	cue := b.byBand.Hear(sh)
+	if m, err := sh.Value.Mass(sh.Unit); err == nil && cue == "stop" && b.at == 0 {
+		b.at = m
+	}
+	return cue
+}
+
+// Rest sees how far it went. After 4 s and 15 lags nothing moves any more.
+func (b *byPractice) Rest(sh sim.Shown) {
+	if m, err := sh.Value.Mass(sh.Unit); err == nil {
+		b.last = m
+	}
+}
+
+// learn takes the last pour into account, as an eighth of what is known.
+func (b *byPractice) learn() { b.learnt.lead += (b.last - b.at - b.learnt.lead) / 8 }
+
 // tally sums up the pours of one row by one guide.
 type tally struct {
 	n, over, untold int
 	took            []time.Duration
+	right           []time.Duration // from the first grain until the display stood within the marks
+	never           int             // not right after a hundred spoonfuls
+	spoons          []float64
+	flag            []time.Duration // from the display at rest to the scale's own flag of it
 	rest            []time.Duration // from the display at rest to rest seen: from then on a lift is a take
 	early           int             // rest seen while more than two steps were still to come: a lift would be a false take
 	missed          int             // rest never seen
@@ -188,6 +238,11 @@ func (t *tally) add(o sim.Outcome, target float64) {
 		t.untold++
 	}
 	t.took = append(t.took, o.Took)
+	if t.spoons = append(t.spoons, float64(o.Spoons)); o.Right > 0 {
+		t.right = append(t.right, o.Right)
+	} else {
+		t.never++
+	}
 	t.deviation = append(t.deviation, max(o.Landed-target, target-o.Landed))
 }
 
@@ -219,21 +274,26 @@ func number(name string, usual int) int {
 }
 
 // BenchmarkStudy reports, for each row and guide: the share of overpours, the
-// median time of a pour, the mean absolute deviation of where it landed; for the
-// bench also the time from the display at rest to rest seen (half and 95 of 100 are
-// under it), how often rest was seen too early, and how often never.
+// median time of a pour, the mean absolute deviation of where it landed, and how
+// long it takes until the display stands within the marks, spoons of more and less
+// included (half and 95 of 100 are under it). For the bench also the time from the
+// display at rest to rest seen (half and 95 of 100 are under it), how much of that
+// passes until the scale's own flag says so, how often rest was seen too early, and
+// how often never.
 func BenchmarkStudy(b *testing.B) {
 	pours, first := number("TARED_POURS", 1000), number("TARED_SEED", 1)
 	for _, row := range studyRows() {
 		target := float64(g(row.target)) / float64(protocol.Gram)
 		low := g(row.target) - g(row.allowed)
 		var last *byBench
+		var practised practice
 		guides := []struct {
 			name string
 			make func() sim.Guide
 		}{
 			{"bare", func() sim.Guide { return &sim.ByReading{Low: g(row.target)} }},
 			{"band", func() sim.Guide { return &byBand{sim.ByReading{Low: low}, sim.ByReading{Low: g(row.target) * 9 / 10}} }},
+			{"practised", func() sim.Guide { return newByPractice(row, &practised) }},
 			{"tared", func() sim.Guide { // what it learns of the potter it keeps from pour to pour
 				b := newByBench(row)
 				if last != nil {
@@ -254,9 +314,15 @@ func BenchmarkStudy(b *testing.B) {
 							b.Fatal(err)
 						}
 						t.add(o, target)
+						if p, ok := guide.(*byPractice); ok {
+							p.learn()
+						}
 						if bench, ok := guide.(*byBench); ok && bench.restAt.IsZero() {
 							t.missed++
 						} else if ok {
+							if !bench.flagAt.IsZero() {
+								t.flag = append(t.flag, max(bench.flagAt.Sub(bench.still()), 0))
+							}
 							t.rest = append(t.rest, max(bench.restAt.Sub(bench.still()), 0))
 							if (bench.s.Pans[0].content() - bench.then).Abs() > 2*stepOfModel(row.scale) {
 								t.early++
@@ -267,9 +333,14 @@ func BenchmarkStudy(b *testing.B) {
 				b.ReportMetric(100*float64(t.over)/float64(t.n), "%over")
 				b.ReportMetric(median(t.took), "s/pour")
 				b.ReportMetric(mean(t.deviation), "g_off")
+				b.ReportMetric(median(t.right), "s/right")
+				b.ReportMetric(quantile(t.right, 95), "s/right95")
+				b.ReportMetric(mean(t.spoons), "spoons")
+				b.ReportMetric(float64(t.never), "never")
 				if gd.name == "tared" {
 					b.ReportMetric(median(t.rest), "s/rest")
 					b.ReportMetric(quantile(t.rest, 95), "s/rest95")
+					b.ReportMetric(median(t.flag), "s/flag")
 					b.ReportMetric(float64(t.early), "early")
 					b.ReportMetric(float64(t.missed), "missed")
 				}

@@ -28,8 +28,11 @@ const (
 	swayMargin = 3
 	// inTheAir is how long powder falls: 0.15 m at 9.81 m/s², the air left out.
 	inTheAir = 170 * time.Millisecond
-	// easeTime is how long before "stop" the pour should be eased.
-	easeTime = time.Second
+	// easeTime and half the scale's lag are how long before "stop" the pour should be
+	// eased: so long that the hand has eased and the display has followed. In the
+	// study less has the word "stop" come while the old flow is still believed, and
+	// more only costs time.
+	easeTime = 750 * time.Millisecond
 	// slowLines is the time between lines from which it matters.
 	slowLines = 200 * time.Millisecond
 )
@@ -336,7 +339,7 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 	switch {
 	case landing >= mark || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime+every)+lump >= mark:
+	case landing+after(flow, easeTime+p.lag()/2+every)+lump >= mark:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"

@@ -20,3 +20,15 @@ type Shown struct {
 	Mode   protocol.Mode    // Gross, or Net after its own tare key
 	Tare   protocol.Decimal // what the tare key took away, in Unit
 }
+
+// grams is what it shows, as a number; 0 where it shows no weight.
+func (s Shown) grams() float64 {
+	if s.Status != protocol.OK {
+		return 0
+	}
+	m, err := s.Value.Mass(s.Unit)
+	if err != nil {
+		return 0
+	}
+	return gramsOf(m)
+}

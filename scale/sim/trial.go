@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"math/rand/v2"
 	"time"
 
@@ -51,6 +52,10 @@ type Outcome struct {
 	Told    bool          // "stop" was said at all
 	At      float64       // grams in the container when it was said
 	Took    time.Duration // from the first grain to the stop of the hand
+	// What came after, until it was right: the potter waits till the display stands,
+	// reads it, takes out what is too much and adds what is missing with a spoon.
+	Spoons int           // spoonfuls that it took
+	Right  time.Duration // from the first grain until the display stood within the marks; 0: never
 }
 
 // Run pours once.
@@ -129,11 +134,19 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 		}
 	}
 	s.Stop(now)
-	out.Took = now.Sub(began)
+	stopped := now
+	out.Took = stopped.Sub(began)
 	rest = now.Add(4*time.Second + 15*t.Scale.Lag)
-	if r, ok := g.(Rester); ok {
-		for at := now; at.Before(rest); at = at.Add(every) {
-			r.Rest(s.At(at))
+	rester, _ := g.(Rester)
+	var d display
+	var stands time.Duration // after the stop of the hand
+	for at := now; at.Before(rest); at = at.Add(every) {
+		sh := s.At(at)
+		if rester != nil {
+			rester.Rest(sh)
+		}
+		if d = append(d, sh); stands == 0 && d.stood(step) {
+			stands = at.Sub(stopped)
 		}
 	}
 	now = rest
@@ -154,7 +167,82 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	default:
 		out.Verdict = "in"
 	}
+	out.Right, out.Spoons = t.mend(s, now, every, tare, rng, stands)
+	if out.Right > 0 {
+		out.Right += stopped.Sub(began)
+	}
 	return out, nil
+}
+
+// How a pour is mended. The figures are ours.
+const (
+	spoonful  = 5.0         // grams: a level teaspoon of powder
+	finest    = 2           // steps: nobody aims finer with a spoon
+	mostSpoon = 100         // then the potter gives up
+	lookTime  = time.Second // a display that stood so long is believed
+)
+
+// display collects what a potter sees, to tell when it stands.
+type display []Shown
+
+// stood tells that the display has stood within a step for lookTime, up to its last
+// line.
+func (d display) stood(step float64) bool {
+	last := len(d) - 1
+	for i := last; i >= 0; i-- {
+		if math.Abs(d[i].grams()-d[last].grams()) > 1.5*step {
+			return false
+		}
+		if d[last].At.Sub(d[i].At) >= lookTime {
+			return true
+		}
+	}
+	return false
+}
+
+// mend brings what was poured within the marks, as a potter does whatever the
+// guide was: waits till the display stands, reads it, takes out with a spoon what
+// is too much or taps in what is missing, and looks again. It gives the time from
+// the stop of the hand until the display stood within the marks, zero for never,
+// and the spoonfuls. The display first stood so long after that stop as after says;
+// the mending begins at now, when all is long at rest.
+func (t Trial) mend(s *Scale, now time.Time, every time.Duration, tare Shown, rng *rand.Rand, after time.Duration) (time.Duration, int) {
+	p, step := t.Potter, s.step()
+	for spoons := range mostSpoon {
+		in := s.At(now).grams() - tare.grams()
+		if in > gramsOf(t.Low)-step/100 && in < gramsOf(t.High)+step/100 { // grams carry no tenth exactly
+			return after, spoons
+		}
+		missing := gramsOf(t.Target) - in
+		amount := max(min(math.Abs(missing), spoonful)*(1+p.Aim*rng.NormFloat64()), finest*step)
+		began := now
+		if missing < 0 {
+			for _, a := range spooning(now, p, amount) {
+				now = a.At
+				switch a.Verb {
+				case Press:
+					s.Press(now, a.Grams)
+				case Spoon:
+					s.Spoon(now, a.Grams)
+				case Release:
+					s.Press(now, 0)
+				}
+			}
+		} else {
+			now = now.Add(seconds(0.6 / p.Haste)) // to take up a spoon of it
+			s.Pour(now, p.taps(t.Material, amount*p.Haste, amount))
+			for s.Pouring() {
+				now = now.Add(every)
+				s.At(now)
+			}
+		}
+		var d display
+		for limit := now.Add(time.Minute); now.Before(limit) && !d.stood(step); now = now.Add(every) {
+			d = append(d, s.At(now))
+		}
+		after += now.Sub(began)
+	}
+	return 0, mostSpoon
 }
 
 // gap draws the time to the next of events that come so often a second.
