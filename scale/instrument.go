@@ -469,6 +469,7 @@ func (i *Instrument) weigh(r *protocol.Reading, now time.Time) {
 			i.unit = r.Unit
 		}
 		u.Settled = i.settler.Add(now, u.Mass, u.Step, r.Stable)
+		u.Late = i.settler.Late()
 	} else {
 		i.settler.Reset()
 	}

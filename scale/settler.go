@@ -15,6 +15,11 @@ const (
 	// for, and how long a silence ends the history.
 	lookback = 2
 	breakOff = 3
+	// lateLines is how many times the usual time between two lines may pass before
+	// the next is taken for one that was read late: the computer was busy, and what
+	// the scale said meanwhile comes in a heap, each line with the time of its
+	// reading.
+	lateLines = 3
 	// sameTime joins lines that came in one burst: they tell of one moment only.
 	sameTime = 5 * time.Millisecond
 	// fewReadings is the least that can show rest where three come in a window; a
@@ -43,7 +48,8 @@ type moment struct {
 //
 // Lines of one burst count as one reading, so a stack of old lines that a buffer
 // hands over at once settles nothing; neither does a repeated reading before it
-// has held for the whole window. A silence of three windows ends the history.
+// has held for the whole window. A silence of three windows ends the history, and
+// of a scale that speaks often already one that is much longer than usual.
 //
 // The zero value is ready. Time comes in with the readings; nothing here looks
 // at a clock, and Add does not allocate.
@@ -63,9 +69,17 @@ type Settler struct {
 	n     int
 	step  protocol.Mass
 	shown protocol.Mass // step of the last reading
+	usual time.Duration // between two lines; 0: not known yet
+	late  bool          // the last line came so long after the one before
 }
 
-// Reset forgets all readings: after a gap, an overload, a change of unit.
+// Late tells that the line of the last Add came after a silence much longer than
+// this scale's usual: the computer was busy, or lines were lost. It may be old, and
+// what happened since the line before it was not seen.
+func (s *Settler) Late() bool { return s.late }
+
+// Reset forgets all readings: after a gap, an overload, a change of unit. How often
+// the scale speaks is not forgotten.
 func (s *Settler) Reset() { s.first, s.n, s.step, s.shown = 0, 0, 0, 0 }
 
 // Add takes one weight with its step and tells whether the pan is at rest as of
@@ -76,9 +90,11 @@ func (s *Settler) Add(at time.Time, m, step protocol.Mass, claim protocol.Claim)
 		window = DefaultWindow
 	}
 	silent := s.n == 0
+	s.late = false
 	if s.n > 0 {
 		gap := at.Sub(s.at(s.n - 1).at)
-		if gap < 0 || gap > breakOff*window {
+		s.late = s.tooLate(gap, window)
+		if gap < 0 || gap > breakOff*window || s.late {
 			s.Reset()
 		}
 		silent = gap >= window
@@ -96,6 +112,22 @@ func (s *Settler) Add(at time.Time, m, step protocol.Mass, claim protocol.Claim)
 		return true
 	}
 	return s.holds(at, window)
+}
+
+// tooLate tells that a line after so long a silence may be an old one, and learns
+// how often the scale speaks. A scale that may be this slow anyway is never late.
+func (s *Settler) tooLate(gap, window time.Duration) bool {
+	if gap < sameTime || s.Print {
+		return false
+	}
+	late := s.usual > 0 && gap > lateLines*s.usual && gap > window/fewReadings
+	switch {
+	case s.usual == 0:
+		s.usual = gap
+	default:
+		s.usual += (min(gap, 2*s.usual) - s.usual) / 8
+	}
+	return late
 }
 
 func (s *Settler) at(i int) *moment { return &s.ring[(s.first+i)%slots] }

@@ -157,6 +157,43 @@ func TestSettlerChangeOfRange(t *testing.T) {
 	assert.False(t, s.Add(at.Add(1500*time.Millisecond), 100*g, tenth, protocol.Yes))
 }
 
+// The computer was busy while a container came to rest. The first line that it
+// reads then is an old one, and says nothing of the time since.
+func TestSettlerDoubtsLinesReadLate(t *testing.T) {
+	var s Settler
+	at, m := noon, 150*protocol.Gram
+	for range 40 { // still rising, by a step every quarter of a second
+		at = at.Add(50 * time.Millisecond)
+		if at.UnixMilli()%250 == 0 {
+			m += tenth
+		}
+		require.False(t, s.Add(at, m, tenth, protocol.Unsaid))
+	}
+	at = at.Add(1800 * time.Millisecond)
+	assert.False(t, s.Add(at, m, tenth, protocol.Unsaid), "a line that lay in a buffer")
+	for i := range 6 {
+		assert.False(t, s.Add(at.Add(time.Duration(i)*20*time.Microsecond), m+protocol.Mass(i)*tenth, tenth, protocol.Unsaid), "the heap behind it")
+	}
+	m += 5 * tenth
+	for range 19 {
+		at = at.Add(50 * time.Millisecond)
+		assert.False(t, s.Add(at, m, tenth, protocol.Unsaid), "not yet a second since")
+	}
+	rests := false
+	for range 3 {
+		at = at.Add(50 * time.Millisecond)
+		rests = s.Add(at, m, tenth, protocol.Unsaid)
+	}
+	assert.True(t, rests)
+
+	// A scale that always speaks so slowly is not late.
+	slow := Settler{}
+	for i := range 4 {
+		rests = slow.Add(noon.Add(time.Duration(i)*1200*time.Millisecond), m, tenth, protocol.Unsaid)
+	}
+	assert.True(t, rests)
+}
+
 func TestSettlerPrintKey(t *testing.T) {
 	s := Settler{Print: true}
 	at := func(ms int) time.Time { return noon.Add(time.Duration(ms) * time.Millisecond) }

@@ -37,6 +37,7 @@ type Update struct {
 	Mass       protocol.Mass    // what the scale shows
 	Step       protocol.Mass    // its step at this point of its range
 	Settled    bool             // at rest, by flag and window
+	Late       bool             // after a silence much longer than usual: see Settler.Late
 	Counts     Counts           // what was heard so far
 }
 

@@ -271,6 +271,9 @@ func (p *Pan) take(u scale.Update) {
 			p.rose = p.rose || p.Gross > p.rest+p.Step
 		}
 		p.climb(u.At, before)
+		if u.Late {
+			p.blind = true // what came since the line before was not seen coming
+		}
 		p.resting = false
 		// A line on its way from one rest to another: the one before it had left
 		// already, and this one is elsewhere again.

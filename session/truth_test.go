@@ -45,6 +45,8 @@ type truth struct {
 	bare   bool            // the lines do not say net or gross
 	repeat int
 	echo   map[string]echo
+	busy   time.Time // until then the computer reads no line, and then all at once
+	heap   []late
 	facts  []fact.Fact
 	said   []string // what happened, for a person who must find out why
 
@@ -301,9 +303,46 @@ func (tr *truth) shows(on string) sim.Shown {
 	return sh
 }
 
+// late is a line that waits in a buffer.
+type late struct {
+	on string
+	sh sim.Shown
+}
+
 // hear lets a scale say its line.
 func (tr *truth) hear(on string) {
-	sh := tr.shows(on)
+	l := late{on, tr.shows(on)}
+	if !tr.busy.IsZero() {
+		tr.heap = append(tr.heap, l)
+		return
+	}
+	tr.read(l)
+}
+
+// wakes reads what came while the computer was busy, each line as of now.
+func (tr *truth) wakes() {
+	if tr.busy.IsZero() || tr.now.Before(tr.busy) {
+		return
+	}
+	tr.busy = time.Time{}
+	at := tr.now
+	for _, on := range tr.world.Names() {
+		// The clock may be looked at before the lines are.
+		if tr.heard[on] != (time.Time{}) && tr.now.Sub(tr.heard[on]) >= staleAfter && tr.rng.IntN(2) == 0 {
+			delete(tr.sets, on)
+			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}
+			tr.input(Input{At: tr.now, Update: &u})
+		}
+	}
+	for _, l := range tr.heap {
+		tr.read(l)
+		tr.now = tr.now.Add(20 * time.Microsecond)
+	}
+	tr.now, tr.heap = at, nil
+}
+
+func (tr *truth) read(l late) {
+	on, sh := l.on, l.sh
 	if sh.Silent || !sh.Cable {
 		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= staleAfter {
 			tr.heard[on] = time.Time{}
@@ -337,6 +376,7 @@ func (tr *truth) hear(on string) {
 			tr.unit[on] = sh.Unit
 		}
 		u.Settled = set.Add(tr.now, u.Mass, u.Step, r.Stable)
+		u.Late = set.Late()
 	} else {
 		set.Reset()
 	}
@@ -359,7 +399,8 @@ func (tr *truth) run(tb trouble) (finished bool) {
 				tr.hear(n)
 			}
 		}
-		if i%25 == 0 {
+		tr.wakes()
+		if i%25 == 0 && tr.busy.IsZero() {
 			tr.input(Input{At: tr.now})
 		}
 		if i%2 == 0 && !tr.hold {
@@ -441,6 +482,14 @@ func stepOf(m sim.Model) float64 {
 	return 0.1
 }
 
+// busy lets the computer read nothing for a while, now and then; what the potter
+// sees stands still meanwhile.
+func busy(tr *truth) {
+	if tr.busy.IsZero() && tr.chance(4) {
+		tr.busy = tr.now.Add(time.Duration((0.1 + 3*tr.rng.Float64()) * float64(time.Second)))
+	}
+}
+
 func pressTare(tr *truth) { tr.do(sim.Action{Scale: tr.guidance().Scale, Verb: sim.TareKey}) }
 
 var troubles = []trouble{
@@ -518,6 +567,8 @@ var troubles = []trouble{
 			tr.do(sim.Action{Scale: now.Scale, Verb: sim.PowerKey})
 		}
 	}},
+	{name: "a busy computer", do: busy},
+	{name: "a busy computer, lines say no mode, no flag of rest", bare: true, model: noFlag, do: busy},
 	{name: "killed", do: func(tr *truth) {
 		if tr.chance(15) {
 			tr.restart()

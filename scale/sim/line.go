@@ -226,23 +226,33 @@ func relink(path, link string) error {
 // well: what a World's hands unplug is unplugged here.
 func (l *Line) Run(ctx context.Context) (err error) {
 	defer func() { err = errors.Join(err, l.Close()) }()
-	period := l.opt.Clock.Wall(time.Duration(float64(time.Second) / l.opt.Rate))
+	every := time.Duration(float64(time.Second) / l.opt.Rate)
+	period := l.opt.Clock.Wall(every)
 	tick := time.NewTicker(max(period, time.Microsecond))
 	defer tick.Stop()
 	// Commands are heard more often than frames are sent, but not in a busy loop.
 	ear := time.NewTicker(min(period, 5*time.Millisecond))
 	defer ear.Stop()
 	var p [256]byte
+	due := l.opt.Clock.Now().Add(every)
 	for {
-		speak := false
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-tick.C:
-			speak = !l.opt.OnAsk
 		case <-ear.C:
 		}
 		now := l.opt.Clock.Now()
+		// A machine that is busy wakes this late, and a ticker forgets what it missed. A
+		// scale does not: what it showed meanwhile it has said, line by line.
+		if now.Sub(due) > longestLate {
+			due = now
+		}
+		for ; !l.opt.OnAsk && !due.After(now); due = due.Add(every) {
+			if err := l.speak(l.src.Show(due), true); err != nil {
+				return err
+			}
+		}
 		s := l.src.Show(now)
 		keys, asked := l.listen(p[:])
 		for _, k := range keys {
@@ -251,11 +261,15 @@ func (l *Line) Run(ctx context.Context) (err error) {
 		if len(keys) > 0 {
 			s = l.src.Show(now)
 		}
-		if err := l.speak(s, speak || asked); err != nil {
+		if err := l.speak(s, asked); err != nil {
 			return err
 		}
 	}
 }
+
+// longestLate is how long a line may be behind in virtual time and still say all
+// that it missed; after more it was not a busy machine but one that slept.
+const longestLate = 10 * time.Second
 
 // speak follows the cable and writes one frame.
 func (l *Line) speak(s Shown, due bool) error {
