@@ -38,6 +38,7 @@ type tab struct {
 	t     *testing.T
 	ctx   context.Context
 	speed float64 // of the demo behind it
+	early int     // lifts that met a scale not yet at rest
 }
 
 // openPage starts a browser and opens an address. The page's own errors fail the
@@ -46,7 +47,7 @@ func openPage(t *testing.T, address string, speed float64) *tab {
 	t.Helper()
 	ctx, stop := context.WithTimeout(browser(t), 5*time.Minute)
 	t.Cleanup(stop)
-	p := &tab{t, ctx, speed}
+	p := &tab{t: t, ctx: ctx, speed: speed}
 	messages := chromedp.Console(ctx)
 	var mu sync.Mutex
 	var bad []string
@@ -254,7 +255,8 @@ func (p *tab) rest() seen {
 			last, since = in, time.Now()
 			return false
 		}
-		return s.State == "in" || time.Since(since) > still
+		// "In" must have stood, too: a page may be a look behind its scale.
+		return s.State == "in" && time.Since(since) > still/4 || time.Since(since) > still
 	})
 }
 
@@ -302,7 +304,14 @@ func (p *tab) weigh() seen {
 			return s.State == "decide" || s.State != "in" && s.State != "lifted" && !slices.Equal(s.Said, before)
 		})
 		if s.State == "decide" {
-			require.Contains(p.t, s.Headline, "Too much", "%+v", s)
+			// On a busy machine the lines of the scale come in heaps, and a lift may meet
+			// one that was not yet at rest. The bench asks then, as it should, but not often.
+			if strings.Contains(s.Headline, "How much went in") {
+				p.early++
+				require.LessOrEqual(p.t, p.early, 2, "lifted before the scale had settled, again and again: %+v", s)
+			} else {
+				require.Contains(p.t, s.Headline, "Too much", "%+v", s)
+			}
 			p.answer(s, "keep")
 			s = p.until("what comes after a decision", func(s seen) bool { return s.State != "decide" })
 		}
