@@ -94,7 +94,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 		_, err := chromedp.Call(ctx, page.SetBypassCSP, page.SetBypassCSPParams{Enabled: true})
 		return err
 	}())
-	p := &tab{t, ctx, 1}
+	p := &tab{t: t, ctx: ctx, speed: 1}
 	open := func(path string) {
 		t.Helper()
 		require.NoError(t, chromedp.Do(ctx, chromedp.Navigate(root+path)))
