@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"tared/protocol"
 	"tared/scale"
@@ -192,12 +194,12 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		}
 		n.Headline, n.Detail = "The "+st.Scale+" scale is gone", "Do not pour, and leave the container as it is."
 		if p != nil && p.Why != "" {
-			n.Detail += " " + p.Why
+			n.Detail += " " + sentence(p.Why)
 		}
 	case "container":
 		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
 		if p != nil && !p.live(s.Now) {
-			n.Detail = "The " + st.Scale + " scale is silent. " + p.Why
+			n.Detail = "The " + st.Scale + " scale is silent. " + sentence(p.Why)
 		} else if p != nil && p.Gross >= p.steps(leastContainer) {
 			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
@@ -280,9 +282,18 @@ func (b *Batch) vessel(st Step) string {
 
 func silent(p *Pan) string {
 	if p.Why != "" {
-		return p.Why
+		return sentence(p.Why)
 	}
 	return "It has sent nothing for two seconds."
+}
+
+// sentence makes one of what an error says, for it stands behind another.
+func sentence(why string) string {
+	r, n := utf8.DecodeRuneInString(why)
+	if n == 0 {
+		return why
+	}
+	return string(unicode.ToUpper(r)) + strings.TrimSuffix(why[n:], ".") + "."
 }
 
 func (s *State) decideWords(st Step) string {
