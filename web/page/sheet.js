@@ -2,7 +2,7 @@
 import "./common.js";
 import { $, attr, draw, each, make, say, show } from "./dom.js";
 import { get, post } from "./api.js";
-import { shapes, roleWords } from "./logic.js";
+import { day, shapes, roleWords } from "./logic.js";
 
 const verdicts = {
   good: { shape: "in", word: "good" },
@@ -26,14 +26,19 @@ let order = null; // materials in the order wished for; null: the sheet's own
 
 let stock = []; // the lots, as far as a stock is kept
 let texts = []; // what stands behind each choice of a recipe
+let kept = []; // and which version that is, for those that are kept
 
 /** Fills the choice of recipes: those that are kept, newest version first, then the samples. */
 function choices(samples, recipes) {
   texts = [];
+  kept = [];
   const option = (words, text) => make("option", { value: String(texts.push(text)) }, words);
-  const kept = recipes.flatMap((k) => [...k.versions].reverse().map((v, i) => option(i === 0 ? `${k.name}, version ${v.version}` : `${k.name}, version ${v.version} (older)`, v.text)));
+  const ours = recipes.flatMap((k) => [...k.versions].reverse().map((v, i) => {
+    kept.push(v);
+    return option(i === 0 ? `${k.name}, version ${v.version}` : `${k.name}, version ${v.version} (older)`, v.text);
+  }));
   const groups = [];
-  if (kept.length) groups.push(make("optgroup", { label: "Kept" }, ...kept));
+  if (ours.length) groups.push(make("optgroup", { label: "Kept" }, ...ours));
   if (samples.length) groups.push(make("optgroup", { label: "Samples, invented" }, ...samples.map((s) => option(s.name, s.text))));
   $("sample").replaceChildren(make("option", { value: "" }, "none, my own below"), ...groups);
   show($("sample-row"), texts.length > 0);
@@ -44,6 +49,14 @@ function choices(samples, recipes) {
     $("sample").value = "1";
     $("recipe").value = texts[0];
   }
+  tellVersion();
+}
+
+/** The choice may be too narrow for the end of a long name, where the version stands. */
+function tellVersion() {
+  const v = kept[Number($("sample").value) - 1];
+  show($("sample-hint"), v);
+  if (v) say($("sample-hint"), `Version ${v.version}, kept by ${v.by} on ${day(v.at)}${v.words ? `: ${v.words}` : ""}`);
 }
 
 let samples = [];
@@ -57,6 +70,7 @@ get("/api/samples").then((s) => { samples = s; }, () => {}).finally(shelf);
 $("sample").addEventListener("change", () => {
   const text = texts[Number($("sample").value) - 1];
   if (text) $("recipe").value = text;
+  tellVersion();
 });
 
 $("keep").addEventListener("click", async () => {

@@ -51,11 +51,11 @@ function drawLots() {
   const entries = lots.flatMap((l) => (l.entries ?? []).map((e) => ({ ...e, lot: l }))).sort((a, b) => b.seq - a.seq);
   show($("history"), entries.length > 0);
   $("entries").replaceChildren(...entries.map((e) => make("li", null, make("time", { datetime: e.at }, moment(e.at)),
-    `${e.lot.lot}, ${e.lot.material}: ${e.field} ${was(e, e.old)} → ${was(e, e.new)}. ${e.by}: ${e.reason}`)));
+    `${e.lot.lot}, ${e.lot.material}: ${e.field} ${side(e, e.old)} → ${side(e, e.new)}. ${e.by}: ${e.reason}`)));
 }
 
 /** One side of a correction. */
-const was = (e, value) => (!value ? "nothing" : e.field === "moisture" ? `${value} %` : value);
+const side = (e, value) => (!value ? "nothing" : e.field === "moisture" ? `${value} %` : value);
 
 $("all").addEventListener("change", drawLots);
 
