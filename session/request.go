@@ -241,9 +241,6 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	// Both were understood when the sheet was made.
 	p.Container, _ = r.container()
 	p.Most, _ = r.most()
-	if p.Most > 0 && p.Dry > p.Most {
-		return "", refuse("the batch is %s dry, and %s is the most that is wanted", p.Dry, p.Most)
-	}
 	// What was learnt goes first: a batch of which the power left the plan alone would
 	// never have it said again.
 	for _, f := range b.learnt(r, sh) {

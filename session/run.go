@@ -143,6 +143,21 @@ func grid(vary []Addition, levels [][]*big.Rat) ([]sheet.Variation, error) {
 
 // Sheet plans what is wished for: a batch, or the tub of a series with its cups.
 func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
+	sh, err := r.sheet(scales)
+	if err != nil {
+		return sh, err
+	}
+	if most, _ := r.most(); most > 0 && sh.Dry > most { // it was understood when the sheet was made
+		what := "batch"
+		if len(sh.Cups) > 0 {
+			what = "tub"
+		}
+		return sheet.Sheet{}, refuse("the %s is %s g dry, and %s is the most that is wanted: make it smaller, or allow more", what, sh.Dry.Rounded(1), most)
+	}
+	return sh, nil
+}
+
+func (r PlanRequest) sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	q, err := r.Request(scales)
 	if err != nil {
 		return sheet.Sheet{}, err

@@ -139,3 +139,41 @@ func TestTheSheetStartsASeries(t *testing.T) {
 	require.True(t, ok)
 	assert.Len(t, plan.Series.Plans, 6)
 }
+
+// The largest batch that is wanted goes from the page into the plan, and a sheet
+// beyond it is refused where it is made.
+func TestTheSheetTakesTheLargestBatch(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = "# Bath white, invented\nQuartz 60\nWhiting 40\n"; amount.value = "300 g"; document.querySelector("#form details").open = true; most.value = "250 g"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, `!trouble.hidden`)
+		assert.Equal(t, "the batch is 300.0 g dry, and 250 g is the most that is wanted: make it smaller, or allow more", eval[string](t, ctx, `trouble.textContent`))
+		assert.True(t, eval[bool](t, ctx, `document.getElementById("sheet").hidden`))
+		settle(t, ctx)
+		shot(t, ctx, "sheet-most-refused-"+sz.String(), true)
+		check("sheet that is too large")
+		eval[string](t, ctx, `most.value = "a lot"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, `trouble.textContent.includes("a lot")`)
+		eval[string](t, ctx, `most.value = "0.5 kg"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		until(t, ctx, rowNames+` === "Quartz,Whiting"`)
+		assert.True(t, eval[bool](t, ctx, `trouble.hidden`))
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		settle(t, ctx)
+		shot(t, ctx, "sheet-most-"+sz.String(), true)
+		check("sheet with a largest batch")
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Equal(t, 500*protocol.Gram, plan.Most)
+}

@@ -125,7 +125,7 @@ function series() {
 /** What the form asks for. */
 function request() {
   const text = (id) => $(id).value.trim();
-  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null, lots: { ...chosenLots }, from_stock: false, short: false };
+  const r = { recipe: $("recipe").value, base: "", dry: "", wet: "", allow: {}, roles: { ...roles }, container: text("container"), most: text("most"), water: text("water"), order, aliquot: [...diluted], by: text("by"), series: null, lots: { ...chosenLots }, from_stock: false, short: false };
   const kind = sizeKind();
   // Spaces between number and unit are for people.
   const amount = text("amount").replace(/\s+/g, "").replace(/bucket$/, " bucket");
@@ -150,16 +150,20 @@ $("form").addEventListener("submit", (e) => {
   });
 });
 
+let asked = 0; // how often a sheet was asked for
+
 async function plan() {
-  const r = request();
+  const r = request(), mine = ++asked;
   show($("trouble"), false);
   attr($("recipe"), "aria-invalid", null);
   attr($("result"), "aria-busy", "true");
   try {
     const sheet = await post("/api/plan", r);
+    if (mine !== asked) return; // another was asked for meanwhile
     planned = r;
     drawSheet(sheet);
   } catch (err) {
+    if (mine !== asked) return;
     complain($("trouble"), err);
     if (err.lines?.length) attr($("recipe"), "aria-invalid", "true");
     // A sheet that does not answer the form must not be started.
