@@ -153,6 +153,10 @@ func TestACorrectedTubReachesItsCups(t *testing.T) {
 	assert.Equal(t, "50.0", after.Lines[0].Delivered.Rounded(1), "of the 100 g taken")
 	assert.Equal(t, "50.0", after.Lines[1].Delivered.Rounded(1))
 	assert.Equal(t, "45.455", after.Lines[0].Share)
+	require.NotNil(t, after.Lines[1].Was, "of the whiting too, for less of the tub is quartz")
+	assert.Equal(t, before.Lines[1].Delivered, *after.Lines[1].Was)
+	require.Len(t, after.Lines[1].Corrected, 1)
+	assert.Contains(t, after.Lines[1].Corrected[0], "in tub t entry 2 was 300.0 g, is 200.0 g; Mara")
 	assert.Contains(t, after.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
 	assert.NotContains(t, before.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
 }

@@ -138,6 +138,12 @@ func (n *Batch) atClosing(lines []Line) {
 		if i < len(lines) && l.delivered != lines[i].Delivered.Mass {
 			lines[i].Was, lines[i].WasShare = &Amount{l.delivered, lines[i].Delivered.Places}, made[i].Share
 			lines[i].Corrected = n.corrections(lines[i].Material)
+			if len(lines[i].Corrected) == 0 && n.tub != nil {
+				// One material of the tub changes the share of all others in the cup.
+				for _, w := range n.tub.correctionsOf(func(string) bool { return true }) {
+					lines[i].Corrected = append(lines[i].Corrected, "in tub "+n.tub.Mark+" "+w)
+				}
+			}
 		}
 	}
 }
@@ -158,8 +164,12 @@ func (n *Batch) corrections(material string) (words []string) {
 			}
 		}
 	}
+	return n.correctionsOf(func(m string) bool { return slices.Contains(names, m) })
+}
+
+func (n *Batch) correctionsOf(want func(material string) bool) (words []string) {
 	for _, c := range n.changes {
-		if c.after && c.portion && slices.Contains(names, c.Material) {
+		if c.after && c.portion && want(c.Material) {
 			o := n.changed(c)
 			words = append(words, fmt.Sprintf("entry %d was %s, is %s; %s, %s: %s", c.Of, o.Old, o.New, cmpOr(c.by, "somebody"), when(c.at), c.Reason))
 		}
@@ -167,26 +177,28 @@ func (n *Batch) corrections(material string) (words []string) {
 	return words
 }
 
+// word tells whether a person's word stands in for a weighing of this batch, or of the
+// tub that it was filled from.
+func (n *Batch) word() bool {
+	return slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()
+}
+
 // correctedWords say what a reader should know of the amounts that were corrected
 // after the batch was closed.
 func (n *Batch) correctedWords(m Made, say func(string, ...any)) {
-	typed, any := false, false
-	rows := m.rows()
-	for _, l := range rows {
+	any := false
+	for _, l := range m.rows() {
 		if l.Was == nil {
 			continue
 		}
 		any = true
 		how := "was corrected after the batch was closed"
-		if len(l.Corrected) == 0 { // by its tub
+		if len(n.corrections(l.Material)) == 0 { // by its tub
 			how = "is reckoned anew since the batch was closed"
 		}
 		say("%s %s: %s g counts, and not %s g as the closing line has it.", l.Material, how, l.Delivered, *l.Was)
 	}
-	for _, c := range n.changes {
-		typed = typed || c.after && c.portion && c.How == "typed"
-	}
-	if typed {
+	if n.word() {
 		say("A corrected weight is a person's word: it was typed, and no scale showed it. Its U is that of a typed weight, and no less than that of the weighing.")
 	}
 	if any {
@@ -228,7 +240,7 @@ func correctedNotes(batches []*Batch, c Comparison, note func(string, ...any)) {
 			}
 			note("%s of %s is not as it was when the batch was closed: %s g counts, corrected from %s g; its share was %s %% and is %s %%.", l.Material, c.Batches[k].Mark, l.Delivered, *l.Was, l.WasShare, l.Share)
 		}
-		typed = typed || slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" })
+		typed = typed || n.word()
 	}
 	if typed {
 		note("A corrected weight is a person's word: no scale showed it.")
