@@ -134,7 +134,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	assert.Equal(t, "9.3", eval[string](t, ctx, row+`.querySelector(".got s").textContent`))
 	assert.Contains(t, eval[string](t, ctx, row+`.textContent`), "Corrected: entry 5 was 9.3 g, is 9.03 g; Jonas")
 	assert.Contains(t, eval[string](t, ctx, `document.querySelectorAll("#pour-list li")[1].textContent`), "Corrected: typed by Jonas, 30 November 2026, 08:00: two digits swapped")
-	assert.Contains(t, eval[string](t, ctx, `document.querySelector("#facts li:last-child time").textContent`), "30 November 2026", "of another day")
+	assert.Contains(t, eval[string](t, ctx, `document.querySelector("#facts li:last-child").textContent`), "30 November 2026: Amended", "of another day")
 	require.NoError(t, chromedp.Do(ctx, chromedp.SetValue(chromedp.CSS("#c-entry"), "5"), chromedp.SendKeys(chromedp.CSS("#c-weight"), "9.3g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "it was right"),
 		chromedp.Click(chromedp.CSS(`form[data-kind=correct] button`))))
 	until(t, ctx, `document.activeElement.id === "after-title" && document.getElementById("c-reason").value === ""`)

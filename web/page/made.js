@@ -57,7 +57,7 @@ function drawBatch(b) {
   show($("pours"), (b.pours ?? []).length > 0);
   $("pour-list").replaceChildren(...(b.pours ?? []).map(pour));
   $("facts").replaceChildren(...(b.facts ?? []).map((f) =>
-    make("li", { "data-kind": f.kind }, make("time", { datetime: f.at }, day(f.at) === day(b.started) ? clock(f.at) : moment(f.at)), make("span.kind", null, f.kind), make("span.what", null, f.words, f.by && f.by !== b.by ? make("span.by", null, ` (${f.by})`) : null))));
+    make("li", { "data-kind": f.kind }, make("time", { datetime: f.at }, clock(f.at)), make("span.kind", null, f.kind), make("span.what", null, day(f.at) === day(b.started) ? f.words : `${day(f.at)}: ${f.words}`, f.by && f.by !== b.by ? make("span.by", null, ` (${f.by})`) : null))));
   say($("recipe"), b.recipe);
   say($("hash"), b.hash || "none yet: the batch is open");
   $("label").href = `/label/${encodeURIComponent(b.mark)}`;
