@@ -423,7 +423,11 @@ const sounds = voice(({ possible, awake, mode }) => {
 /** Says what begins, once, where somebody wants to hear it; it stands on the page in any case. */
 function announce(view) {
   const words = logic.spoken(view.now);
-  if (!words) return;
+  if (!words) {
+    // What was to be poured last is no news on a bench with nothing in work.
+    if (view.now.state === "finished" || view.now.state === "idle") say($("spoken"), (spokenNow = page.begun = ""));
+    return;
+  }
   const begun = (view.batch?.mark ?? "") + "|" + words;
   if (begun === page.begun) return;
   page.begun = begun;
