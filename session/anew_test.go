@@ -231,6 +231,23 @@ func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
 	assert.Equal(t, "260302a-2", r.s.Batch.Mark)
 }
 
+// A cup is not enlarged beyond what its tub holds.
+func TestACupGrowsNoLargerThanItsTub(t *testing.T) {
+	r := cupRig(t, "5%") // 321.3 g for three cups of 102 g
+	for r.s.Batch.Mark != "260302a-3" {
+		r.onTarget()
+	}
+	r.onTarget()
+	r.fine(g("6.50")) // of rutile; 6.00 g were wanted: 110 g of the mix would do
+	require.Equal(t, "enlarge", r.s.View().Asked.Answers[0].Word)
+	r.must("undo")
+	r.fine(g("7.50")) // 125 g would, and the tub has 15.3 g
+	v := r.s.View()
+	assert.Equal(t, "keep", v.Asked.Answers[0].Word)
+	assert.Contains(t, v.Asked.Lines[0], "more is needed and there is 15.3 g")
+	require.ErrorContains(t, r.do("enlarge"), "there is 15.3 g")
+}
+
 // A record of before the tub was counted: what the cups were to take is out of it.
 func TestATubThatNobodyCounted(t *testing.T) {
 	r := cupRig(t, "60%")

@@ -424,7 +424,7 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 }
 
 // leftInBags gives what there still is of each material beside what is in, as far
-// as a stock is kept of it. A bag that was too small from the start sets no bound:
+// as a stock is kept of it, and of the tub that a cup comes out of. A bag that was too small from the start sets no bound:
 // the potter knows better than the record there.
 func (b *Batch) leftInBags() map[string]protocol.Mass {
 	taken, need := map[string]protocol.Mass{}, map[string]protocol.Mass{}
@@ -444,6 +444,11 @@ func (b *Batch) leftInBags() map[string]protocol.Mass {
 	for _, u := range b.Plan.Lots {
 		if u.Lot != "" && u.Has >= need[u.Material] && !b.fromTub(u.Material) {
 			left[u.Material] = u.Has - taken[u.Material]
+		}
+	}
+	for _, m := range b.Plan.Mixes {
+		if m.From != "" && m.Left >= m.Take.Target {
+			left[m.Take.Material] = max(m.Left-taken[m.Take.Material], 0)
 		}
 	}
 	return left
