@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
+	"tared/scale/sim"
 	"tared/session"
 	"tared/session/journal"
 )
@@ -140,6 +141,36 @@ func TestJournalMeetsALimit(t *testing.T) {
 			onward(t, dir, taken)
 		})
 	}
+}
+
+// Hands at a scale give no word that could be refused: the program says that it
+// records nothing any more, and ends, and so does whoever waits for it. Started again
+// it goes on.
+func TestWeighMeetsALimit(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, grotto, "100g")
+	r.start()
+	r.until("asked", nil)
+	r.say("yes Ilse")
+	r.state("container")
+	info, err := os.Stat(filepath.Join(r.dir, journal.Name))
+	require.NoError(t, err)
+	limit := uint64(info.Size()) + 100
+	require.NoError(t, unix.Prlimit(r.cmd.Process.Pid, unix.RLIMIT_FSIZE, &unix.Rlimit{Cur: limit, Max: limit}, nil))
+	r.hand(sim.Put, 0)
+	stopped := r.until("stopped", nil)
+	assert.Contains(t, stopped["words"], "file too large")
+	require.Error(t, r.cmd.Wait())
+	assert.Equal(t, exitFailed, r.cmd.ProcessState.ExitCode())
+	assert.Contains(t, r.errs.String(), "Nothing is recorded any more")
+	assert.Empty(t, only(r.kinds(), "tared"), "it was not said to be there")
+
+	r.start()
+	r.until("resumed", nil)
+	r.until("tared", nil) // the container stands there still
+	assert.Equal(t, "in", r.weigh("Quartz")["verdict"])
+	require.NoError(t, r.cmd.Process.Kill())
+	_ = r.cmd.Wait()
 }
 
 // smallDisk is a file system of so many KiB, where this test may make one.
