@@ -148,6 +148,7 @@ func TestACorrectedPortion(t *testing.T) {
 	m = bookIn(dir).Find("260302a").Made()
 	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].Was.String()})
 	assert.True(t, m.Pours[1].Void)
+	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, does not count; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
 	assert.Equal(t, hash, m.Hash)
 	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightWish{Entry: 3, Weight: "1g", Reason: "x"}}, wasIn(dir, "260302a"))

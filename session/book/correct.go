@@ -171,7 +171,11 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 	for _, c := range n.changes {
 		if c.after && c.portion && want(c.Material) {
 			o := n.changed(c)
-			words = append(words, fmt.Sprintf("entry %d was %s, is %s; %s, %s: %s", c.Of, o.Old, o.New, cmpOr(c.by, "somebody"), when(c.at), c.Reason))
+			is := "is " + o.New
+			if c.Void {
+				is = "does not count"
+			}
+			words = append(words, fmt.Sprintf("entry %d was %s, %s; %s, %s: %s", c.Of, o.Old, is, cmpOr(c.by, "somebody"), when(c.at), c.Reason))
 		}
 	}
 	return words
