@@ -184,10 +184,12 @@ func New(cfg Config) *Bench {
 
 // tickEvery is how often the bench looks at the clock: often enough that a
 // silent scale turns to dashes in time. A tick may come so much early as to
-// fall together with a line of the scale.
+// fall together with a line of the scale. While a pour runs on a scale that speaks
+// slowly it looks more often, for "stop" is said between two lines then.
 const (
 	tickEvery = 250 * time.Millisecond
 	tickSlack = 100 * time.Millisecond
+	hurryTick = 40 * time.Millisecond
 )
 
 // Run blocks until ctx ends. A journal that cannot be written does not end it:
@@ -219,6 +221,9 @@ func (b *Bench) Run(ctx context.Context) error {
 			b.input(Input{At: b.cfg.Now()})
 			ticked = time.Now()
 			tick.Reset(tickEvery)
+		}
+		if b.s.hurries() {
+			tick.Reset(hurryTick)
 		}
 	}
 }
@@ -296,8 +301,13 @@ func (b *Bench) mood() (m struct {
 	word string
 	live uint64
 	due  int
+	cue  string // what is said between two lines
 }) {
 	m.word, m.due = b.s.word, len(b.dues())
+	if b.s.hurries() {
+		i, p := b.s.current()
+		m.cue = b.s.cueFor(b.s.aim(i), p, p.content())
+	}
 	for i := range b.s.Pans {
 		if b.s.Pans[i].live(b.s.Now) {
 			m.live |= 1 << i

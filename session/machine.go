@@ -193,7 +193,7 @@ func (t *turn) learn(p *Pan) {
 	switch told := p.told; {
 	case told.flow == 0:
 		if flow := p.flow(); !p.Settled && t.s.cueFor(t.s.aim(i), p, p.content()) == "stop" {
-			p.told = stopped{p.content(), flow}
+			p.told = stopped{p.content() + after(flow, t.s.unseen(p)), flow}
 		}
 	case p.Settled:
 		p.told = stopped{}
@@ -654,6 +654,10 @@ func (t *turn) over(p *Pan) {
 // --- time
 
 func (t *turn) tick() {
+	if t.s.hurries() {
+		_, p := t.s.current()
+		t.learn(p) // "stop" may be said between two lines
+	}
 	if !t.s.open() || t.s.Batch.Lift == nil || t.s.Batch.Paused {
 		return
 	}

@@ -145,6 +145,21 @@ func (b *byBench) still() time.Time {
 // Hear gives the cue that the page would give.
 func (b *byBench) Hear(sh sim.Shown) string {
 	b.hear(sh)
+	return b.cue()
+}
+
+// Tick gives what it would say between two lines.
+func (b *byBench) Tick(now time.Time) string {
+	if !b.s.hurries() {
+		return ""
+	}
+	if next, _, err := Next(b.s, Input{At: now}); err == nil {
+		b.s = next
+	}
+	return b.cue()
+}
+
+func (b *byBench) cue() string {
 	switch cue := b.s.View().Now.Cue; cue {
 	case "ease", "stop":
 		return cue

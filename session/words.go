@@ -334,13 +334,12 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 		}
 		return ""
 	}
-	// Where the lines come slowly, half a line later the word would come too late as
-	// often as too early.
+	// Where the lines come slowly the pour goes on unseen between two of them.
 	every := p.every()
 	if every < slowLines {
 		every = 0
 	}
-	landing := in + after(flow, s.horizon(p)+every/2)
+	landing := in + after(flow, s.unseen(p)+s.horizon(p))
 	// A hand is not always as quick, and one more lump may fall: what may land over
 	// the high mark is stopped sooner, though not much under the low mark. A little
 	// more is soon poured, and too much is dear.
@@ -356,6 +355,27 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 		return "near"
 	}
 	return ""
+}
+
+// unseen is how long the pour may have gone on since the last line, of a scale that
+// speaks slowly; little more than the time to the next, after which it may have
+// stopped as well.
+func (s *State) unseen(p *Pan) time.Duration {
+	every := p.every()
+	if every < slowLines {
+		return 0
+	}
+	return max(0, min(s.Now.Sub(p.At), every*5/4))
+}
+
+// hurries tells that the bench must look at the clock more often than lines come:
+// a pour runs on a scale that speaks slowly.
+func (s *State) hurries() bool {
+	if !s.atWork() {
+		return false
+	}
+	_, p := s.current()
+	return p != nil && p.On == Container && p.Heard && !p.Settled && p.every() >= slowLines && p.flow() > p.Step/2 && p.live(s.Now)
 }
 
 // after is what a flow brings in some time.

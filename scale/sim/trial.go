@@ -34,6 +34,14 @@ type Guide interface {
 	Hear(Shown) (cue string)
 }
 
+// Ticker is a Guide that also speaks between two lines of the scale.
+type Ticker interface {
+	Tick(now time.Time) (cue string)
+}
+
+// tickEach is how often a Ticker is asked.
+const tickEach = 50 * time.Millisecond
+
 // Watcher is a Guide that also sees the empty pan and the container come to rest.
 type Watcher interface {
 	Watch(Shown)
@@ -76,6 +84,7 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	v := &Vessel{Name: "container", Empty: t.Container}
 	now := start.Add(time.Second)
 	watcher, _ := g.(Watcher)
+	ticker, _ := g.(Ticker)
 	rest := now.Add(4*time.Second + 15*t.Scale.Lag)
 	for at := start; watcher != nil && at.Before(rest); at = at.Add(every) {
 		if at.After(now) {
@@ -110,18 +119,20 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 			s.Knock(now, 30*step)
 			knock = now.Add(gap(rng, t.Knocks))
 		}
-		switch g.Hear(s.At(now)) {
-		case "ease":
-			if easeAt.IsZero() {
-				easeAt = attention.acts(now)
-			}
-		case "stop":
-			if stopAt.IsZero() {
+		heed := func(cue string, at time.Time) {
+			switch {
+			case cue == "ease" && easeAt.IsZero():
+				easeAt = attention.acts(at)
+			case cue == "stop" && stopAt.IsZero():
 				out.Told, out.At = true, v.Content()
-				stopAt = attention.acts(now)
+				stopAt = attention.acts(at)
 			}
 		}
+		heed(g.Hear(s.At(now)), now)
 		next := now.Add(every)
+		for at := now.Add(tickEach); ticker != nil && at.Before(next); at = at.Add(tickEach) {
+			heed(ticker.Tick(at), at)
+		}
 		if !easeAt.IsZero() && easeAt.Before(next) && (stopAt.IsZero() || easeAt.Before(stopAt)) {
 			slow := flow
 			slow.Rate, slow.Lumps = flow.Rate*ease, flow.Lumps*ease
