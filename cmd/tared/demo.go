@@ -328,6 +328,8 @@ func (q *quickened) update(u scale.Update) scale.Update {
 
 // auto lets simulated hands mix the batch to its end.
 func (d *demo) auto(ctx context.Context, b *session.Bench, latest *atomic.Pointer[session.View]) error {
+	ctx, halt := context.WithCancelCause(ctx)
+	defer halt(nil)
 	err := sim.Runner{
 		World: d.world, Clock: d.clock,
 		Auto: sim.NewAuto(sim.AutoOptions{Seed: d.seed, Potter: sim.Steady(), Material: powder, By: sampleBy}),
@@ -335,6 +337,9 @@ func (d *demo) auto(ctx context.Context, b *session.Bench, latest *atomic.Pointe
 			v := latest.Load()
 			if v == nil {
 				return sim.Guidance{}, false
+			}
+			if !v.Recording.OK {
+				halt(errors.New(v.Recording.Words)) // the hands would wait for ever
 			}
 			return guidance(*v), true
 		},
@@ -347,6 +352,8 @@ func (d *demo) auto(ctx context.Context, b *session.Bench, latest *atomic.Pointe
 	}.Run(ctx)
 	if err == nil {
 		d.finished.Store(true)
+	} else if why := context.Cause(ctx); why != nil {
+		err = why
 	}
 	return err
 }
