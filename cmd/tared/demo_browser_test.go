@@ -377,6 +377,7 @@ func demoAt(t *testing.T, dir, listen string, speed float64) *daemon {
 
 // A whole batch on the demo, from the reminder to the book, without a mouse.
 func TestAWholeBatchByKeys(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	const speed = 4 // faster, and a busy machine looks to it like a scale that falls silent
 	d := demoAt(t, dir, "127.0.0.1:0", speed)
@@ -448,6 +449,7 @@ func (s seen) knowsNothing() bool {
 // The daemon is killed in the middle of a pour, under an open page, and started
 // again.
 func TestThePageOutlivesTheDaemon(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	const speed = 4
 	d := demoAt(t, dir, "127.0.0.1:0", speed)
@@ -506,6 +508,7 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 // The same on a scale that outlives the daemon: what was poured stands on the
 // pan when it is back, so the page asks before it counts that.
 func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, "Quartz 60\nWhiting 40\n", "100g")
 	port := r.line.Path()
 	serve := func(listen string) *daemon {
@@ -544,6 +547,7 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 
 // The cable falls out in the middle of a pour, under an open page.
 func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	const speed = 4
 	d := demoAt(t, dir, "127.0.0.1:0", speed)

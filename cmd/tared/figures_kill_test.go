@@ -50,6 +50,7 @@ const killsEach = 5
 // TARED_KILLS=1000 kills more often than the ten times of every day, and lets
 // other hands work too.
 func TestKilledAtAnyMoment(t *testing.T) {
+	t.Parallel()
 	kills := 2 * killsEach
 	if s := os.Getenv("TARED_KILLS"); s != "" {
 		n, err := strconv.Atoi(s)

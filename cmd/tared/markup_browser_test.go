@@ -33,6 +33,7 @@ const (
 // the words that it is. The policy that keeps scripts out of the pages is switched off
 // in this browser, so that nothing else holds what is tried here.
 func TestMarkupInANameIsOnlyWords(t *testing.T) {
+	t.Parallel()
 	b := browser(t) // before the work, so that without one it is not done
 	ctx, stop := context.WithTimeout(b, 3*time.Minute)
 	defer stop()
