@@ -170,7 +170,7 @@ func Compare(batches ...*Batch) Comparison {
 		driest := driedAll(went)
 		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		commons := n.commons(went, onBase)
-		before := n.sharesAtClosing()
+		before := n.whenClosed()
 		for i, l := range n.folded() {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
@@ -185,8 +185,8 @@ func Compare(batches ...*Batch) Comparison {
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
 			}
 			was := ""
-			if i < len(before) {
-				was = before[i]
+			if before != nil {
+				was = before[i].share
 			}
 			sides[m][k] = side{was: was, in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
 				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: l.delivered, target: l.Target, low: l.Low, high: l.High}

@@ -128,15 +128,9 @@ func (n *Batch) asClosed() *Batch {
 // atClosing sets beside each line what the closing line has, where that is another
 // amount.
 func (n *Batch) atClosing(lines []Line) {
-	c := n.asClosed()
-	if c == nil {
-		return
-	}
-	plan, went := c.went()
-	made, _, _ := AsMade(plan, went)
-	for i, l := range c.folded() {
-		if i < len(lines) && l.delivered != lines[i].Delivered.Mass {
-			lines[i].Was, lines[i].WasShare = &Amount{l.delivered, lines[i].Delivered.Places}, made[i].Share
+	for i, then := range n.whenClosed() {
+		if then.other {
+			lines[i].Was, lines[i].WasShare = &Amount{then.delivered, lines[i].Delivered.Places}, then.share
 			lines[i].Corrected = n.corrections(lines[i].Material)
 			if len(lines[i].Corrected) == 0 && n.tub != nil {
 				// One material of the tub changes the share of all others in the cup.
@@ -210,9 +204,16 @@ func (n *Batch) correctedWords(m Made, say func(string, ...any)) {
 	}
 }
 
-// sharesAtClosing gives for each line whose amount was corrected since what share it
-// had when the batch was closed, and nothing for the others.
-func (n *Batch) sharesAtClosing() []string {
+// then is a line as it was when its batch was closed.
+type then struct {
+	other     bool // its amount was corrected since; the rest is empty without that
+	delivered protocol.Mass
+	share     string
+}
+
+// whenClosed gives each line as it was when the batch was closed; nil where nothing was
+// corrected.
+func (n *Batch) whenClosed() []then {
 	c := n.asClosed()
 	if c == nil {
 		return nil
@@ -220,10 +221,10 @@ func (n *Batch) sharesAtClosing() []string {
 	plan, went := c.went()
 	made, _, _ := AsMade(plan, went)
 	now := n.folded()
-	out := make([]string, len(made))
+	out := make([]then, len(made))
 	for i, l := range c.folded() {
 		if l.delivered != now[i].delivered {
-			out[i] = made[i].Share
+			out[i] = then{true, l.delivered, made[i].Share}
 		}
 	}
 	return out
