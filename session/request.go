@@ -424,8 +424,9 @@ func (b *Batch) enlarged() (fact.Enlarged, error) {
 }
 
 // leftInBags gives what there still is of each material beside what is in, as far
-// as a stock is kept of it, and of the tub that a cup comes out of. A bag that was too small from the start sets no bound:
-// the potter knows better than the record there.
+// as a stock is kept of it, and of the tub that a cup comes out of. A bag that was
+// too small from the start sets no bound: the potter knows better than the record
+// there.
 func (b *Batch) leftInBags() map[string]protocol.Mass {
 	taken, need := map[string]protocol.Mass{}, map[string]protocol.Mass{}
 	for _, st := range b.Steps {

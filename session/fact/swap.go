@@ -2,15 +2,14 @@ package fact
 
 import (
 	"math/big"
-	"strings"
+
+	"tared/session/recipe"
 )
 
 // Is tells whether a material is one of the two.
 func (s Swap) Is(material string) bool {
-	same := func(name string) bool {
-		return strings.EqualFold(strings.Join(strings.Fields(name), " "), strings.Join(strings.Fields(material), " "))
-	}
-	return s.Out != "" && (same(s.Out) || same(s.In))
+	k := recipe.Key(material)
+	return s.Out != "" && (recipe.Key(s.Out) == k || recipe.Key(s.In) == k)
 }
 
 // OfWhole turns a share of the base that is in the tub into one of the whole base of
