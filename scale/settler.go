@@ -121,12 +121,10 @@ func (s *Settler) tooLate(gap, window time.Duration) bool {
 		return false
 	}
 	late := s.usual > 0 && gap > lateLines*s.usual && gap > window/fewReadings
-	switch {
-	case s.usual == 0:
+	if s.usual == 0 {
 		s.usual = gap
-	default:
-		s.usual += (min(gap, 2*s.usual) - s.usual) / 8
 	}
+	s.usual += (min(gap, 2*s.usual) - s.usual) / 8
 	return late
 }
 

@@ -252,7 +252,10 @@ func (b *Bench) resume() {
 
 // input takes one input through the machine, to disk, and to the watchers.
 func (b *Bench) input(in Input) error {
-	was := b.mood()
+	var was mood
+	if in.Command == nil && in.Update == nil { // else it is not asked
+		was = b.mood()
+	}
 	next, facts, err := Next(b.s, in)
 	if err != nil {
 		return err
@@ -297,12 +300,14 @@ func (v View) still() View {
 }
 
 // mood sums up what a tick can change.
-func (b *Bench) mood() (m struct {
+type mood struct {
 	word string
 	live uint64
 	due  int
 	cue  string // what is said between two lines
-}) {
+}
+
+func (b *Bench) mood() (m mood) {
 	m.word, m.due = b.s.word, len(b.dues())
 	if b.s.hurries() {
 		i, p := b.s.current()

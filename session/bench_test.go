@@ -38,11 +38,11 @@ func benchOn(t *testing.T, dir string) (*Bench, func()) {
 		{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram},
 		{Name: "fine", Step: protocol.Gram / 100, Max: 200 * protocol.Gram}}})
 	ctx, cancel := context.WithCancel(context.Background())
-	done := make(chan struct{})
-	go func() { defer close(done); _ = b.Run(ctx) }()
+	done := make(chan error, 1)
+	go func() { done <- b.Run(ctx) }()
 	return b, func() {
 		cancel()
-		<-done
+		require.NoError(t, <-done)
 		require.NoError(t, j.Close())
 	}
 }

@@ -2,7 +2,6 @@ package session
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -171,12 +170,8 @@ func TestUOfACorrectedPortion(t *testing.T) {
 func TestCorrectionsLiveAndReplayed(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		dir := closedTwo(t)
-		j, past, _, err := Open(dir)
-		require.NoError(t, err)
-		b := New(Config{Recorder: Into(j), Past: past})
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan error, 1)
-		go func() { done <- b.Run(ctx) }()
+		b, end := benchOn(t, dir)
+		ctx := t.Context()
 		sum := map[uint64]protocol.Mass{6: g("65"), 7: g("35")}
 		for range rapid.IntRange(1, 6).Draw(rt, "corrections") {
 			entry := rapid.SampledFrom([]uint64{6, 7}).Draw(rt, "entry")
@@ -197,9 +192,7 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 		}
 		var live Batch
 		require.NoError(t, b.call(ctx, func() { live = *b.s.Batch }))
-		cancel()
-		require.NoError(t, <-done)
-		require.NoError(t, j.Close())
+		end()
 		j, again, _, err := Open(dir)
 		require.NoError(t, err)
 		require.NoError(t, j.Close())
@@ -233,12 +226,8 @@ func TestACorrectionIsWrittenAsItWasRead(t *testing.T) {
 // it, and none says the same.
 func TestCorrectionsAtOnce(t *testing.T) {
 	dir := closedTwo(t)
-	j, past, _, err := Open(dir)
-	require.NoError(t, err)
-	b := New(Config{Recorder: Into(j), Past: past})
-	ctx, cancel := context.WithCancel(t.Context())
-	done := make(chan error, 1)
-	go func() { done <- b.Run(ctx) }()
+	b, end := benchOn(t, dir)
+	ctx := t.Context()
 	var all sync.WaitGroup
 	for i := range 12 {
 		all.Go(func() {
@@ -247,9 +236,7 @@ func TestCorrectionsAtOnce(t *testing.T) {
 		})
 	}
 	all.Wait()
-	cancel()
-	require.NoError(t, <-done)
-	require.NoError(t, j.Close())
+	end()
 	is := g("53")
 	for _, c := range bookIn(dir).Find("260302a").Made().Changes {
 		assert.Equal(t, is.Grams(1)+" g", c.Old)

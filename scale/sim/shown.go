@@ -21,14 +21,17 @@ type Shown struct {
 	Tare   protocol.Decimal // what the tare key took away, in Unit
 }
 
-// grams is what it shows, as a number; 0 where it shows no weight.
-func (s Shown) grams() float64 {
+// mass is what it shows; false where it shows no weight.
+func (s Shown) mass() (protocol.Mass, bool) {
 	if s.Status != protocol.OK {
-		return 0
+		return 0, false
 	}
 	m, err := s.Value.Mass(s.Unit)
-	if err != nil {
-		return 0
-	}
+	return m, err == nil
+}
+
+// grams is what it shows, as a number; 0 where it shows no weight.
+func (s Shown) grams() float64 {
+	m, _ := s.mass()
 	return gramsOf(m)
 }

@@ -163,10 +163,8 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	now = rest
 	last := s.At(now)
 	out.Landed = v.Content()
-	if last.Status == protocol.OK && tare.Status == protocol.OK {
-		a, errA := last.Value.Mass(last.Unit)
-		b, errB := tare.Value.Mass(tare.Unit)
-		if errA == nil && errB == nil {
+	if a, ok := last.mass(); ok {
+		if b, ok := tare.mass(); ok {
 			out.Shown = a - b
 		}
 	}
@@ -293,10 +291,7 @@ func (b *ByReading) Tared(s Shown) { b.tare, _ = s.Value.Mass(s.Unit) }
 
 // Hear compares the display with the mark.
 func (b *ByReading) Hear(s Shown) string {
-	if s.Status != protocol.OK {
-		return ""
-	}
-	if m, err := s.Value.Mass(s.Unit); err == nil && m-b.tare >= b.Low {
+	if m, ok := s.mass(); ok && m-b.tare >= b.Low {
 		return "stop"
 	}
 	return ""
