@@ -101,54 +101,8 @@ func Decode(line []byte) (Fact, Head, error) {
 // DecodeBody reads the body of a kind from a JSON object: the body alone, or the
 // whole line of the journal.
 func DecodeBody(kind string, data []byte) (Body, error) {
-	switch kind {
-	case "planned":
-		return into[Planned](data)
-	case "reminded":
-		return into[Reminded](data)
-	case "tared":
-		return into[Tared](data)
-	case "portion":
-		return into[Portion](data)
-	case "lifted":
-		return into[Lifted](data)
-	case "returned":
-		return into[Returned](data)
-	case "overpoured":
-		return into[Overpoured](data)
-	case "decided":
-		return into[Decided](data)
-	case "enlarged":
-		return into[Enlarged](data)
-	case "moved":
-		return into[Moved](data)
-	case "finished":
-		return into[Finished](data)
-	case "amended":
-		return into[Amended](data)
-	case "lost":
-		return into[Lost](data)
-	case "found":
-		return into[Found](data)
-	case "role":
-		return into[Role](data)
-	case "noted":
-		return into[Noted](data)
-	case "paused":
-		return into[Paused](data)
-	case "resumed":
-		return into[Resumed](data)
-	case "noticed":
-		return into[Noticed](data)
-	case "checked":
-		return into[Checked](data)
-	case "repeatability":
-		return into[Repeatability](data)
-	}
-	for _, more := range []func(string, []byte) (Body, bool, error){laterBody, keptBody} {
-		if b, known, err := more(kind, data); known {
-			return b, err
-		}
+	if k, ok := Lookup(kind); ok {
+		return k.decode(data)
 	}
 	own, err := withoutHead(data)
 	if err != nil {
@@ -288,47 +242,3 @@ func (o object) quoted(s string) object {
 
 // end closes an object that has members.
 func (o object) end() []byte { return append(o, '}') }
-
-// AppendJSON writes the masses with the digits of the scale's step.
-func (p Portion) AppendJSON(b []byte) []byte {
-	n := p.Step.Places()
-	o := object(nil).text("material", p.Material).some("as", p.As).some("into", p.Into).text("scale", p.Scale).
-		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
-		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
-		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
-		some("words", p.Words).texts("raw", p.Raw).some("trace", p.Trace)
-	return append(b, o.end()...)
-}
-
-// MarshalJSON writes the same.
-func (p Portion) MarshalJSON() ([]byte, error) { return p.AppendJSON(nil), nil }
-
-// AppendJSON writes the masses with the digits of the scale's step.
-func (t Tared) AppendJSON(b []byte) []byte {
-	n := t.Step.Places()
-	o := object(nil).some("material", t.Material).text("scale", t.Scale).
-		mass("container", t.Container, n).mass("weight", t.Weight, n).mass("carried", t.Carried, n).
-		text("how", t.How).mass("step", t.Step, n).texts("raw", t.Raw)
-	return append(b, o.end()...)
-}
-
-// MarshalJSON writes the same.
-func (t Tared) MarshalJSON() ([]byte, error) { return t.AppendJSON(nil), nil }
-
-// MarshalJSON writes the weights of a typed correction with the digits that were
-// typed.
-func (a Amended) MarshalJSON() ([]byte, error) {
-	type plainAmended Amended
-	if a.Step == 0 {
-		return plain(plainAmended(a))
-	}
-	n := a.Step.Places()
-	return plain(struct {
-		Of     uint64 `json:"of"`
-		Reason string `json:"reason"`
-		Was    shown  `json:"was"`
-		Is     shown  `json:"is"`
-		plainAmended
-		Step shown `json:"step"`
-	}{a.Of, a.Reason, shown{a.Was, n}, shown{a.Is, n}, plainAmended(a), shown{a.Step, n}})
-}

@@ -2,70 +2,40 @@ package fact
 
 import "tared/protocol"
 
-// What is kept beside the batches: lots of materials, and recipes. These belong
-// to no batch.
-type (
-	// Stocked: a lot of a material came into stock.
-	Stocked struct {
-		Lot      string        `json:"lot"` // its mark here, such as L3
-		Material string        `json:"material"`
-		Supplier string        `json:"supplier,omitempty"` // the mark that the supplier put on it
-		Opened   string        `json:"opened,omitempty"`   // date, 2026-11-25
-		Amount   protocol.Mass `json:"amount"`             // as it lies there, its moisture with it
-		Moisture string        `json:"moisture,omitempty"` // percent of that (wet basis), such as "3.5"
-		Price    string        `json:"price,omitempty"`    // of a kilogram as it lies there
-		Currency string        `json:"currency,omitempty"`
-		Words    string        `json:"words,omitempty"`
-	}
-	// Corrected: something about a lot is not as the record had it.
-	Corrected struct {
-		Lot    string        `json:"lot"`
-		Field  string        `json:"field"` // amount, moisture, price, opened, supplier
-		Was    protocol.Mass `json:"was,omitzero"`
-		Is     protocol.Mass `json:"is,omitzero"` // what is there now, where it is the amount
-		Old    string        `json:"old,omitempty"`
-		New    string        `json:"new,omitempty"`
-		Reason string        `json:"reason"`
-	}
-	// Recipe: a recipe was kept, or a new version of it.
-	Recipe struct {
-		Name    string `json:"name"`
-		Version uint64 `json:"version"` // from 1
-		Text    string `json:"text"`
-		Hash    string `json:"sha256"` // of the text
-		Words   string `json:"words,omitempty"`
-	}
-)
+// Stocked: a lot of a material came into stock.
+type Stocked struct {
+	Lot      string        `json:"lot"` // its mark here, such as L3
+	Material string        `json:"material"`
+	Supplier string        `json:"supplier,omitempty"` // the mark that the supplier put on it
+	Opened   string        `json:"opened,omitempty"`   // date, 2026-11-25
+	Amount   protocol.Mass `json:"amount"`             // as it lies there, its moisture with it
+	Moisture string        `json:"moisture,omitempty"` // percent of that (wet basis), such as "3.5"
+	Price    string        `json:"price,omitempty"`    // of a kilogram as it lies there
+	Currency string        `json:"currency,omitempty"`
+	Words    string        `json:"words,omitempty"`
+}
 
-// LotUsed is where a material of a batch comes from, as it was known when the
-// batch was planned.
-type LotUsed struct {
-	Material string `json:"material"`      // the line of the batch, or of its cups
-	Lot      string `json:"lot,omitempty"` // empty: only its moisture is known
-	Supplier string `json:"supplier,omitempty"`
-	Moisture string `json:"moisture,omitempty"` // percent, wet basis
-	Price    string `json:"price,omitempty"`    // of a kilogram
-	Currency string `json:"currency,omitempty"`
-	// Has is what the lot held then.
-	Has protocol.Mass `json:"has,omitzero"`
+// Corrected: something about a lot is not as the record had it.
+type Corrected struct {
+	Lot    string        `json:"lot"`
+	Field  string        `json:"field"` // amount, moisture, price, opened, supplier
+	Was    protocol.Mass `json:"was,omitzero"`
+	Is     protocol.Mass `json:"is,omitzero"` // what is there now, where it is the amount
+	Old    string        `json:"old,omitempty"`
+	New    string        `json:"new,omitempty"`
+	Reason string        `json:"reason"`
+}
+
+// Recipe: a recipe was kept, or a new version of it.
+type Recipe struct {
+	Name    string `json:"name"`
+	Version uint64 `json:"version"` // from 1
+	Text    string `json:"text"`
+	Hash    string `json:"sha256"` // of the text
+	Words   string `json:"words,omitempty"`
 }
 
 // Kind gives the word in the journal.
 func (Stocked) Kind() string   { return "stocked" }
 func (Corrected) Kind() string { return "corrected" }
 func (Recipe) Kind() string    { return "recipe" }
-
-// keptBody reads the kinds that belong to no batch.
-func keptBody(kind string, data []byte) (b Body, known bool, err error) {
-	switch kind {
-	case "stocked":
-		b, err = into[Stocked](data)
-	case "corrected":
-		b, err = into[Corrected](data)
-	case "recipe":
-		b, err = into[Recipe](data)
-	default:
-		return nil, false, nil
-	}
-	return b, true, err
-}

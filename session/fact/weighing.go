@@ -1,0 +1,105 @@
+package fact
+
+import "tared/protocol"
+
+// Tared: a container stands on the pan and counts as zero.
+type Tared struct {
+	Material  string        `json:"material,omitempty"`
+	Scale     string        `json:"scale"`
+	Container protocol.Mass `json:"container"` // what counts as zero from here: what the scale showed, plus Carried
+	Weight    protocol.Mass `json:"weight"`    // the container's own weight, without what clings in it
+	Carried   protocol.Mass `json:"carried"`   // taken up by the scale's own tare key
+	How       string        `json:"how"`       // container, key, answered
+	Step      protocol.Mass `json:"step"`
+	Raw       []string      `json:"raw"`
+}
+
+// AppendJSON writes the masses with the digits of the scale's step.
+func (t Tared) AppendJSON(b []byte) []byte {
+	n := t.Step.Places()
+	o := object(nil).some("material", t.Material).text("scale", t.Scale).
+		mass("container", t.Container, n).mass("weight", t.Weight, n).mass("carried", t.Carried, n).
+		text("how", t.How).mass("step", t.Step, n).texts("raw", t.Raw)
+	return append(b, o.end()...)
+}
+
+// MarshalJSON writes the same.
+func (t Tared) MarshalJSON() ([]byte, error) { return t.AppendJSON(nil), nil }
+
+// Portion is one weighing: what left the container.
+type Portion struct {
+	Material  string        `json:"material"`
+	As        string        `json:"as,omitempty"`   // what went in instead, when substituted
+	Into      string        `json:"into,omitempty"` // where it went, if not into the batch: mixing cup
+	Scale     string        `json:"scale"`
+	Before    protocol.Mass `json:"before"`
+	After     protocol.Mass `json:"after"`
+	Delivered protocol.Mass `json:"delivered"`
+	Target    protocol.Mass `json:"target"`
+	Low       protocol.Mass `json:"low"`
+	High      protocol.Mass `json:"high"`
+	Verdict   string        `json:"verdict"` // under, in, over
+	How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled
+	U         protocol.Mass `json:"u"`
+	Step      protocol.Mass `json:"step"`
+	Words     string        `json:"words,omitempty"` // what else is to be known of it
+	Raw       []string      `json:"raw"`             // the lines that Before and After rest on
+	// Trace is the pour as the scale showed it, thinned, for a picture: what was in the
+	// container, as seconds, a colon and grams, with blanks between.
+	Trace string `json:"trace,omitempty"`
+}
+
+// AppendJSON writes the masses with the digits of the scale's step.
+func (p Portion) AppendJSON(b []byte) []byte {
+	n := p.Step.Places()
+	o := object(nil).text("material", p.Material).some("as", p.As).some("into", p.Into).text("scale", p.Scale).
+		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
+		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
+		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
+		some("words", p.Words).texts("raw", p.Raw).some("trace", p.Trace)
+	return append(b, o.end()...)
+}
+
+// MarshalJSON writes the same.
+func (p Portion) MarshalJSON() ([]byte, error) { return p.AppendJSON(nil), nil }
+
+// Lifted: a container with material in it left the pan. It is written at
+// once, so that a tip is not forgotten when the power fails before the
+// container is back; the portion that follows settles it.
+type Lifted struct {
+	Material string        `json:"material"`
+	Scale    string        `json:"scale"`
+	Before   protocol.Mass `json:"before"`  // gross, settled where Settled
+	Empty    protocol.Mass `json:"empty"`   // the container's own weight
+	Base     protocol.Mass `json:"base"`    // gross when the pour began
+	Carried  protocol.Mass `json:"carried"` // taken up by the scale's own tare key
+	Settled  bool          `json:"settled"`
+	Raw      []string      `json:"raw"`
+}
+
+// Returned: it came back with nothing tipped.
+type Returned struct {
+	Material string        `json:"material"`
+	Scale    string        `json:"scale"`
+	After    protocol.Mass `json:"after"`
+	Raw      []string      `json:"raw"`
+}
+
+// Overpoured: settled over the high mark, in the container or tipped.
+type Overpoured struct {
+	Material string        `json:"material"`
+	Scale    string        `json:"scale"`
+	Where    string        `json:"where"`  // container, tipped, cup (tipped into the mixing cup)
+	Amount   protocol.Mass `json:"amount"` // in it, or delivered so far
+	High     protocol.Mass `json:"high"`
+	Excess   protocol.Mass `json:"excess"` // over the target
+	Strong   bool          `json:"strong"`
+	Raw      []string      `json:"raw"`
+}
+
+// Kind gives the word in the journal.
+func (Tared) Kind() string      { return "tared" }
+func (Portion) Kind() string    { return "portion" }
+func (Lifted) Kind() string     { return "lifted" }
+func (Returned) Kind() string   { return "returned" }
+func (Overpoured) Kind() string { return "overpoured" }
