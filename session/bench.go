@@ -91,14 +91,6 @@ type PlanRequest struct {
 	Stock *stock.Stock `json:"-"`
 }
 
-// Watcher holds one slot with the newest view, encoded once for all watchers.
-type Watcher struct {
-	// C gets a token when a newer view is there; it never blocks the bench.
-	C <-chan struct{}
-	b *Bench
-	c chan struct{}
-}
-
 // Bench is the one goroutine that owns the weighing, and the doors to it.
 //
 // What is promised: inputs are taken in the order in which they arrive; a fact
@@ -134,11 +126,9 @@ type Bench struct {
 	dueAt  time.Time // when dueNow was made; zero: make it anew
 	shelf  Shelf
 
-	door     door
-	mu       sync.Mutex
-	watchers map[*Watcher]struct{}
-	latest   atomic.Pointer[[]byte]
-	wants    atomic.Pointer[map[string]bool] // by scale; see Wants
+	door  door
+	views Views
+	wants atomic.Pointer[map[string]bool] // by scale; see Wants
 }
 
 // ErrStopped says that the bench no longer runs.
@@ -151,7 +141,7 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks, watchers: map[*Watcher]struct{}{}}
+		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks}
 	if b.marks == nil {
 		b.marks = map[string]bool{}
 	}
@@ -178,7 +168,7 @@ func New(cfg Config) *Bench {
 		}
 	}
 	v := b.view()
-	b.encode(&v)
+	b.views.Show(b.encode(&v))
 	return b
 }
 
@@ -365,7 +355,7 @@ func (b *Bench) view() View {
 	return v
 }
 
-// show numbers a view, encodes it once, and puts it in every watcher's slot.
+// show numbers a view, encodes it, and shows it to all who watch.
 func (b *Bench) show(v View, facts bool) {
 	b.shown, b.told = v.still(), v.At
 	b.want()
@@ -377,15 +367,7 @@ func (b *Bench) show(v View, facts bool) {
 	if b.cfg.OnView != nil {
 		b.cfg.OnView(v)
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.encode(&v)
-	for w := range b.watchers {
-		select {
-		case w.c <- struct{}{}:
-		default:
-		}
-	}
+	b.views.Show(b.encode(&v))
 }
 
 // eyes adds the scales that people read.
@@ -420,14 +402,13 @@ type quick struct {
 	Scales []ScaleView `json:"scales"`
 }
 
-func (b *Bench) encode(v *View) {
+func (b *Bench) encode(v *View) []byte {
 	// Batch and Asked are the same pointers as long as they are the same.
 	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
 		b.slow, b.slowJSON = s, encoded(s)
 	}
 	j := encoded(quick{v.Seq, v.At, &v.Now, v.Scales})
-	j = append(append(j[:len(j)-1], ','), b.slowJSON[1:]...)
-	b.latest.Store(&j)
+	return append(append(j[:len(j)-1], ','), b.slowJSON[1:]...)
 }
 
 // encoded gives the JSON of a part of a view, which holds nothing that cannot be
@@ -535,25 +516,11 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 }
 
 // Watch gives a new watcher; Close it.
-func (b *Bench) Watch() *Watcher {
-	c := make(chan struct{}, 1)
-	c <- struct{}{} // the newest view is there at once
-	w := &Watcher{C: c, c: c, b: b}
-	b.mu.Lock()
-	b.watchers[w] = struct{}{}
-	b.mu.Unlock()
-	return w
-}
+func (b *Bench) Watch() *Watcher { return b.views.Watch() }
 
-// Latest gives the newest view as JSON; the bytes are shared and not to be changed.
-func (w *Watcher) Latest() []byte { return *w.b.latest.Load() }
-
-// Close ends the watching.
-func (w *Watcher) Close() {
-	w.b.mu.Lock()
-	delete(w.b.watchers, w)
-	w.b.mu.Unlock()
-}
+// Alive returns nil when the bench answers before ctx ends: a connection that is
+// alive says nothing of the bench behind it.
+func (b *Bench) Alive(ctx context.Context) error { return b.call(ctx, func() {}) }
 
 // Open gives the mark and the plan of the batch in work, with a cup of a series
 // the plan of its tub; ok is false when there is none. The error says that nobody

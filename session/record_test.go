@@ -373,7 +373,7 @@ func BenchmarkReady(b *testing.B) {
 			b.Fatal(err)
 		}
 		got := New(Config{Recorder: Into(j), Past: past, Scales: benchScales})
-		view := *got.Watch().b.latest.Load()
+		view := got.Watch().Latest()
 		b.SetBytes(rep.Bytes)
 		b.StopTimer()
 		require.NotEmpty(b, view)

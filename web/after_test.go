@@ -3,10 +3,10 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -43,35 +43,16 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 	return a, nil
 }
 
+// Series knows none.
+func (fakeBook) Series(_ context.Context, mark string) (book.Series, error) {
+	return book.Series{}, fmt.Errorf("a series with batch %q: %w", mark, ErrNoBatch)
+}
+
 // Was knows no entry.
 func (fakeBook) Was(context.Context, string, uint64) book.Was { return book.Was{} }
 
-// afterBench remembers what it was to record.
-type afterBench struct {
-	*fakeBench
-	mu    sync.Mutex
-	asked []session.AfterRequest
-	err   error
-
-	reads    uint64
-	measured []session.VesselWish
-}
-
-func (b *afterBench) After(_ context.Context, r session.AfterRequest, was func(uint64) book.Was) (uint64, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.asked = append(b.asked, r)
-	return 43, b.err
-}
-
-func (b *afterBench) requests() []session.AfterRequest {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return append([]session.AfterRequest(nil), b.asked...)
-}
-
 func TestAfterRoutes(t *testing.T) {
-	b := &afterBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	s, err := New(Config{Bench: b, Book: fakeBook{}})
 	require.NoError(t, err)
 	call := func(s *Server, method, path, body string) *httptest.ResponseRecorder {
@@ -94,7 +75,7 @@ func TestAfterRoutes(t *testing.T) {
 	require.Equal(t, 200, w.Code, w.Body)
 	assert.JSONEq(t, `{"seq":43}`, w.Body.String())
 	assert.Equal(t, &fact.Judged{Tile: "KD-A", Tags: []string{"matt"}}, b.requests()[0].Judged)
-	b.err = &session.Refusal{Words: "which kiln was it?"}
+	b.setFail(&session.Refusal{Words: "which kiln was it?"})
 	assert.Equal(t, http.StatusConflict, call(s, "POST", "/api/after", `{"batch":"c261124"}`).Code)
 	assert.Equal(t, http.StatusBadRequest, call(s, "POST", "/api/after", `{"nonsense":1}`).Code)
 	s, err = New(Config{Bench: b, Book: fakeBook{}, Pair: true})
@@ -108,7 +89,7 @@ func TestAfterRoutes(t *testing.T) {
 
 func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	ctx, axe := axeTab(t)
-	b := &afterBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench = b })
 	for _, sz := range sizes {
@@ -142,48 +123,18 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightWish{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35")`)
-	b.mu.Lock()
-	b.err = &session.Refusal{Words: "which tile was it?"}
-	b.mu.Unlock()
+	b.setFail(&session.Refusal{Words: "which tile was it?"})
 	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.getElementById("after-trouble").textContent === "which tile was it?"`)
 	assert.Equal(t, "glossy", eval[string](t, ctx, `document.getElementById("j-words").value`), "what was typed stays")
 }
 
-// Read gives what stands on the invented scale; Measure and Vessels keep one vessel.
-func (b *afterBench) Read(_ context.Context, scale string) (session.Reading, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.err != nil {
-		return session.Reading{}, b.err
-	}
-	b.reads++
-	return session.Reading{ID: b.reads, Scale: scale, Shows: []string{"52.1", "200.8"}[(b.reads-1)%2]}, nil
-}
-
-func (b *afterBench) Measure(_ context.Context, w session.VesselWish) (fact.Vessel, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.measured = append(b.measured, w)
-	return fact.Vessel{Name: w.Name, Volume: "99.98"}, b.err
-}
-
-func (b *afterBench) Vessels(context.Context) ([]fact.Vessel, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	var all []fact.Vessel
-	for _, w := range b.measured {
-		all = append(all, fact.Vessel{Name: w.Name, Volume: "99.98"})
-	}
-	return all, nil
-}
-
 // A vessel is measured and used on the page, with nothing of it typed but its name
 // and how warm the water was.
 func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	ctx := tab(t)
-	b := &afterBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench = b })
 	visit(t, ctx, address+"/book/c261124")
@@ -199,7 +150,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
 		chromedp.SendKeys(chromedp.CSS("#v-by"), "Mara"), chromedp.Click(chromedp.CSS(`form[data-kind=vessel] button.first`))))
 	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
-	assert.Equal(t, session.VesselWish{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.measured[0])
+	assert.Equal(t, session.VesselWish{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
 
 	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
 	click("watered", 0, `"empty 52.1 g: now fill it, and put it on again."`)
@@ -210,9 +161,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	assert.Equal(t, &session.WaterWish{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
 	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")
 
-	b.mu.Lock()
-	b.err = &session.Refusal{Words: "the bench scale is not at rest"}
-	b.mu.Unlock()
+	b.setFail(&session.Refusal{Words: "the bench scale is not at rest"})
 	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
 	click("watered", 0, `"the bench scale is not at rest"`)
 }

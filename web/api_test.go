@@ -50,10 +50,10 @@ func TestTheViewIsTheBenchsOwnBytes(t *testing.T) {
 	s, b := newServer(t, nil)
 	w := do(s, request("GET", "/api/view", ""))
 	require.Equal(t, http.StatusOK, w.Code)
-	assert.Equal(t, string(b.latest), w.Body.String())
-	assert.Zero(t, b.watching(), "the watch is closed again")
+	assert.Equal(t, string(b.latest()), w.Body.String())
+	assert.Zero(t, b.views.Watching(), "the watch is closed again")
 	assert.Equal(t, "no-store", w.Header().Get("Cache-Control"))
-	b.latest = nil
+	b.views.Show(nil)
 	assert.Equal(t, http.StatusServiceUnavailable, do(s, request("GET", "/api/view", "")).Code)
 }
 

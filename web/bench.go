@@ -2,55 +2,48 @@ package web
 
 import (
 	"context"
-	"net/http"
 
 	"tared/session"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/folder"
 	"tared/session/sheet"
+	"tared/session/stock"
 )
 
-// Bench is what the pages need of the weighing.
+// Bench is what the pages need of the weighing; *session.Bench is one. An error with
+// session.ErrRefused in its chain is one that a person can mend.
 type Bench interface {
-	// Do carries out a command and returns when its record is on disk. An error
-	// with session.ErrRefused in its chain is one that a person can mend.
+	// Watch gives a new watch on the views; whoever asked for it closes it.
+	Watch() *session.Watcher
+	// Alive returns nil when the bench answers before ctx ends: a page must not
+	// take a line that is alive for a bench that is.
+	Alive(ctx context.Context) error
+
+	// Do carries out a command and returns when its record is on disk.
 	Do(ctx context.Context, c session.Command) error
 	// Plan makes a sheet and changes nothing.
 	Plan(ctx context.Context, r session.PlanRequest) (sheet.Sheet, error)
 	// Start opens a batch and returns its mark.
 	Start(ctx context.Context, r session.PlanRequest) (string, error)
-	// Watch gives a new watch on the views.
-	Watch() Watch
-	// Alive returns nil when the bench answers before ctx ends: a page must not
-	// take a line that is alive for a bench that is.
-	Alive(ctx context.Context) error
+
+	// Check begins a check of a scale, or ends one; Order tells a scale to do something.
+	Check(ctx context.Context, r session.CheckRequest) error
+	Order(ctx context.Context, name, what, by string) error
+
+	// After records something of a batch that is closed; was gives an entry of it.
+	After(ctx context.Context, r session.AfterRequest, was func(seq uint64) book.Was) (uint64, error)
+	// Read gives what a scale shows now.
+	Read(ctx context.Context, scale string) (session.Reading, error)
+	// Measure records the volume of a vessel; Vessels lists those that were measured.
+	Measure(ctx context.Context, w session.VesselWish) (fact.Vessel, error)
+	Vessels(ctx context.Context) ([]fact.Vessel, error)
+
+	// Shelved gives the lots of materials and the recipes that are kept; Keep records
+	// one of them, or corrects a lot.
+	Shelved(ctx context.Context) ([]stock.Lot, []folder.Kept, error)
+	Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error)
 }
-
-// Watch is one watcher's slot with the newest view.
-type Watch interface {
-	// Fresh gets a token when a newer view is there.
-	Fresh() <-chan struct{}
-	// Latest gives the newest view as JSON, nil when there is none yet. The same
-	// view is the same slice for every watcher; nobody changes it.
-	Latest() []byte
-	// Close ends the watching.
-	Close()
-}
-
-// FromSession gives a session's bench the shape that the pages need.
-func FromSession(b *session.Bench) Bench { return sessionBench{b} }
-
-type sessionBench struct{ *session.Bench }
-
-func (b sessionBench) Watch() Watch { return sessionWatch{b.Bench.Watch()} }
-
-// Alive asks something that only the bench's own goroutine can answer.
-func (b sessionBench) Alive(ctx context.Context) error {
-	_, _, _, err := b.Open(ctx)
-	return err
-}
-
-type sessionWatch struct{ *session.Watcher }
-
-func (w sessionWatch) Fresh() <-chan struct{} { return w.C }
 
 // Hands are simulated hands at simulated scales. Only a demonstration has them;
 // the page shows them in a strip of their own, apart from the bench.
@@ -71,14 +64,4 @@ type HandMoves struct {
 type HandMove struct {
 	Do    string `json:"do"`
 	Label string `json:"label"`
-}
-
-// able gives the bench as one that can do more than a Bench must, or refuses in those
-// words where it cannot.
-func able[T any](s *Server, w http.ResponseWriter, why string) (T, bool) {
-	b, ok := s.cfg.Bench.(T)
-	if !ok {
-		refuse(w, http.StatusNotFound, why)
-	}
-	return b, ok
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tared/session"
+	"tared/session/book"
 )
 
 // Book is what the pages need of the record. Masses are decimal strings in
@@ -21,6 +22,14 @@ type Book interface {
 	// Compare sets two or more beside each other. Marks that cannot be compared
 	// give a *session.Refusal.
 	Compare(ctx context.Context, marks ...string) (Comparison, error)
+	// Series gives the series to which a batch belongs; ErrNoBatch where it belongs
+	// to none.
+	Series(ctx context.Context, mark string) (book.Series, error)
+	// After tells what came after a batch was closed. Wanted is a gravity, "" for
+	// none; one that cannot be read gives a *session.Refusal.
+	After(ctx context.Context, mark, wanted string) (book.After, error)
+	// Was gives an entry of a batch; the zero value when there is none.
+	Was(ctx context.Context, mark string, seq uint64) book.Was
 }
 
 // ErrNoBatch means that the record has no batch of that mark.
@@ -147,18 +156,15 @@ type CompareCell struct {
 	Differs    bool   `json:"differs"` // from the first batch
 }
 
-func (s *Server) haveBook(w http.ResponseWriter) bool {
-	if s.cfg.Book == nil {
-		refuse(w, http.StatusNotFound, "no record is kept here")
-		return false
+// withBook lets a request through where a record is kept.
+func (s *Server) withBook(next http.HandlerFunc) http.HandlerFunc {
+	if s.cfg.Book != nil {
+		return next
 	}
-	return true
+	return func(w http.ResponseWriter, _ *http.Request) { refuse(w, http.StatusNotFound, "no record is kept here") }
 }
 
 func (s *Server) getBook(w http.ResponseWriter, r *http.Request) {
-	if !s.haveBook(w) {
-		return
-	}
 	rows, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"))
 	if rows == nil {
 		rows = []BatchRow{}
@@ -167,17 +173,11 @@ func (s *Server) getBook(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) getBatch(w http.ResponseWriter, r *http.Request) {
-	if !s.haveBook(w) {
-		return
-	}
 	made, err := s.cfg.Book.Batch(r.Context(), r.PathValue("mark"))
 	s.fromBook(w, made, err)
 }
 
 func (s *Server) getCompare(w http.ResponseWriter, r *http.Request) {
-	if !s.haveBook(w) {
-		return
-	}
 	marks := marksOf(r)
 	if len(marks) < 2 {
 		refuse(w, http.StatusBadRequest, "two marks or more are needed: /api/compare?mark=…&mark=…")

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -13,26 +12,8 @@ import (
 	"tared/session"
 )
 
-// gaugeBench is a bench whose scales can be checked.
-type gaugeBench struct {
-	*fakeBench
-	checks []session.CheckRequest
-	orders []string
-	err    error
-}
-
-func (b *gaugeBench) Check(_ context.Context, r session.CheckRequest) error {
-	b.checks = append(b.checks, r)
-	return b.err
-}
-
-func (b *gaugeBench) Order(_ context.Context, name, what, by string) error {
-	b.orders = append(b.orders, name+" "+what+" "+by)
-	return b.err
-}
-
 func TestCheckAndOrder(t *testing.T) {
-	b := &gaugeBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	s, err := New(Config{Bench: b})
 	require.NoError(t, err)
 	send := func(s *Server, path, body string) *httptest.ResponseRecorder {
@@ -49,7 +30,7 @@ func TestCheckAndOrder(t *testing.T) {
 	assert.Equal(t, []session.CheckRequest{{Scale: "bench", What: "mass", Mass: "100g", By: "Mara"}}, b.checks)
 	assert.Equal(t, []string{"bench zero Ilse"}, b.orders)
 
-	b.err = &session.Refusal{Words: "which weight?"}
+	b.fail = &session.Refusal{Words: "which weight?"}
 	w = send(s, "/api/check", `{"scale":"bench","what":"mass"}`)
 	assert.Equal(t, http.StatusConflict, w.Code)
 	assert.Contains(t, w.Body.String(), "which weight?")
@@ -62,8 +43,4 @@ func TestCheckAndOrder(t *testing.T) {
 		assert.Equal(t, http.StatusUnauthorized, send(s, path, `{}`).Code)
 	}
 	assert.Len(t, b.orders, 1)
-
-	s, err = New(Config{Bench: newFakeBench()})
-	require.NoError(t, err)
-	assert.Equal(t, http.StatusNotFound, send(s, "/api/check", `{}`).Code)
 }

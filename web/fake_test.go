@@ -4,30 +4,41 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
 	"tared/session"
+	"tared/session/book"
+	"tared/session/fact"
+	"tared/session/folder"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/stock"
 )
 
-// fakeBench is a bench made of what a test puts in.
+// fakeBench is a bench made of what a test puts in. It remembers what it was asked.
 type fakeBench struct {
+	views   session.Views
 	mu      sync.Mutex
-	latest  []byte
-	watches map[*fakeWatch]bool
+	seq     uint64
 	did     []session.Command
 	started []session.PlanRequest
-	fail    error // what Do gives
+	noted   []session.AfterRequest
+	checks  []session.CheckRequest
+	orders  []string
+	vessels []session.VesselWish
+	reads   uint64
+	fail    error // what everything gives that records
 	planned sheet.Sheet
 	planErr error
 	stuck   bool
-	seq     uint64
 	asked   chan session.Command // told of each command, when not nil
 }
 
-func newFakeBench() *fakeBench { return &fakeBench{watches: map[*fakeWatch]bool{}} }
+func newFakeBench() *fakeBench { return &fakeBench{} }
+
+func (b *fakeBench) Watch() *session.Watcher { return b.views.Watch() }
 
 // show makes v the newest view.
 func (b *fakeBench) show(v session.View) {
@@ -39,43 +50,13 @@ func (b *fakeBench) show(v session.View) {
 	if err != nil {
 		panic(err)
 	}
-	b.latest = j
-	for w := range b.watches {
-		select {
-		case w.c <- struct{}{}:
-		default:
-		}
-	}
+	b.views.Show(j)
 }
 
-func (b *fakeBench) Do(_ context.Context, c session.Command) error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.did = append(b.did, c)
-	if b.asked != nil {
-		b.asked <- c
-	}
-	return b.fail
-}
-
-func (b *fakeBench) commands() []session.Command {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return append([]session.Command(nil), b.did...)
-}
-
-func (b *fakeBench) Plan(context.Context, session.PlanRequest) (sheet.Sheet, error) {
-	return b.planned, b.planErr
-}
-
-func (b *fakeBench) Start(_ context.Context, r session.PlanRequest) (string, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.planErr != nil {
-		return "", b.planErr
-	}
-	b.started = append(b.started, r)
-	return "a251125", nil
+func (b *fakeBench) latest() []byte {
+	w := b.Watch()
+	defer w.Close()
+	return w.Latest()
 }
 
 func (b *fakeBench) Alive(ctx context.Context) error {
@@ -95,37 +76,98 @@ func (b *fakeBench) setStuck(yes bool) {
 	b.stuck = yes
 }
 
-func (b *fakeBench) watching() int {
+func (b *fakeBench) setFail(err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return len(b.watches)
+	b.fail = err
 }
 
-type fakeWatch struct {
-	b *fakeBench
-	c chan struct{}
-}
-
-func (b *fakeBench) Watch() Watch {
-	w := &fakeWatch{b, make(chan struct{}, 1)}
+// record does what a request does to a bench, and gives what fails.
+func (b *fakeBench) record(do func()) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.watches[w] = true
-	return w
+	do()
+	return b.fail
 }
 
-func (w *fakeWatch) Fresh() <-chan struct{} { return w.c }
-
-func (w *fakeWatch) Latest() []byte {
-	w.b.mu.Lock()
-	defer w.b.mu.Unlock()
-	return w.b.latest
+func (b *fakeBench) Do(_ context.Context, c session.Command) error {
+	return b.record(func() {
+		b.did = append(b.did, c)
+		if b.asked != nil {
+			b.asked <- c
+		}
+	})
 }
 
-func (w *fakeWatch) Close() {
-	w.b.mu.Lock()
-	defer w.b.mu.Unlock()
-	delete(w.b.watches, w)
+func (b *fakeBench) commands() []session.Command {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.Clone(b.did)
+}
+
+func (b *fakeBench) Plan(context.Context, session.PlanRequest) (sheet.Sheet, error) {
+	return b.planned, b.planErr
+}
+
+func (b *fakeBench) Start(_ context.Context, r session.PlanRequest) (string, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.planErr != nil {
+		return "", b.planErr
+	}
+	b.started = append(b.started, r)
+	return "a251125", nil
+}
+
+func (b *fakeBench) Check(_ context.Context, r session.CheckRequest) error {
+	return b.record(func() { b.checks = append(b.checks, r) })
+}
+
+func (b *fakeBench) Order(_ context.Context, name, what, by string) error {
+	return b.record(func() { b.orders = append(b.orders, name+" "+what+" "+by) })
+}
+
+func (b *fakeBench) After(_ context.Context, r session.AfterRequest, _ func(uint64) book.Was) (uint64, error) {
+	return 43, b.record(func() { b.noted = append(b.noted, r) })
+}
+
+func (b *fakeBench) requests() []session.AfterRequest {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.Clone(b.noted)
+}
+
+// Read gives 52.1 g, and 200.8 g after that, and so on.
+func (b *fakeBench) Read(context.Context, string) (r session.Reading, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.fail != nil {
+		return r, b.fail
+	}
+	b.reads++
+	return session.Reading{ID: b.reads, Shows: []string{"52.1", "200.8"}[(b.reads-1)%2]}, nil
+}
+
+func (b *fakeBench) Measure(_ context.Context, w session.VesselWish) (fact.Vessel, error) {
+	return fact.Vessel{Name: w.Name, Volume: "99.98"}, b.record(func() { b.vessels = append(b.vessels, w) })
+}
+
+func (b *fakeBench) Vessels(context.Context) ([]fact.Vessel, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var all []fact.Vessel
+	for _, w := range b.vessels {
+		all = append(all, fact.Vessel{Name: w.Name, Volume: "99.98"})
+	}
+	return all, nil
+}
+
+func (b *fakeBench) Shelved(context.Context) ([]stock.Lot, []folder.Kept, error) {
+	return nil, nil, nil
+}
+
+func (b *fakeBench) Keep(context.Context, session.KeepRequest) (session.Receipt, error) {
+	return session.Receipt{}, b.record(func() {})
 }
 
 // fakeHands do nothing and remember it.

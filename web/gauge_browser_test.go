@@ -28,7 +28,7 @@ func gaugeScenes() map[string]session.CheckView {
 
 func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 	ctx := tab(t)
-	b := &gaugeBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench = b })
 	show := func(c session.CheckView) {
@@ -65,7 +65,7 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 	show(gaugeScenes()["running"])
 	until(t, ctx, `!document.querySelector(".gauge-doing").hidden`)
 	press("stop")
-	b.err = &session.Refusal{Words: "batch 260302a is in work on the bench scale"}
+	b.fail = &session.Refusal{Words: "batch 260302a is in work on the bench scale"}
 	press("stop")
 	until(t, ctx, `document.querySelector(".gauge > .trouble").textContent.includes("in work")`)
 	want := []session.CheckRequest{{Scale: "bench", What: "mass", Mass: "500 g", By: "Ilse"}, {Scale: "bench", What: "repeat", Mass: "100g", By: "Ilse"},
@@ -76,7 +76,7 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 
 func TestAxeFindsNothingAtAScalesOwnCheck(t *testing.T) {
 	ctx, check := axeTab(t)
-	b := &gaugeBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench = b })
 	for name, c := range gaugeScenes() {

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+
+	"tared/session"
 )
 
 const (
@@ -76,7 +78,7 @@ func hear(conn *websocket.Conn) {
 
 // tell writes until the browser is gone or the server closes, and gives the
 // close message for it. Nothing on the way of a view waits for a clock.
-func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
+func (s *Server) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
 	send := func() bool {
@@ -87,12 +89,9 @@ func (s *Server) tell(conn *websocket.Conn, watch Watch, beats <-chan *websocket
 		_ = conn.SetWriteDeadline(time.Now().Add(writeWait)) // never fails, says its documentation
 		return conn.WritePreparedMessage(m) == nil
 	}
-	if !send() {
-		return nil
-	}
 	for {
 		select {
-		case <-watch.Fresh():
+		case <-watch.C: // at once, for the view that is there
 			if !send() {
 				return nil
 			}
@@ -147,8 +146,8 @@ func (c *frameCache) age(now time.Time) time.Duration {
 	return now.Sub(c.at)
 }
 
-// of gives the frame of a view. The same view is the same slice, as Watch
-// promises; the cache holds the slice, so its address cannot serve another.
+// of gives the frame of a view. The same view is the same slice, as
+// session.Watcher promises; the cache holds the slice, so its address cannot serve another.
 func (c *frameCache) of(view []byte) (*websocket.PreparedMessage, error) {
 	if len(view) == 0 {
 		return nil, nil

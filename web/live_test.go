@@ -183,7 +183,7 @@ func TestASlowBrowserDelaysNobodyAndIsDropped(t *testing.T) {
 			require.EqualValues(t, i, nextView(t, quick).Seq)
 			require.Zero(t, time.Since(before))
 		}
-		assert.Equal(t, 2, b.watching())
+		assert.Equal(t, 2, b.views.Watching())
 		go func() { // the quick one goes on reading
 			for {
 				if _, _, err := quick.ReadMessage(); err != nil {
@@ -192,11 +192,11 @@ func TestASlowBrowserDelaysNobodyAndIsDropped(t *testing.T) {
 			}
 		}()
 		time.Sleep(writeWait + time.Second)
-		assert.Equal(t, 1, b.watching(), "the slow browser's watch must be closed")
+		assert.Equal(t, 1, b.views.Watching(), "the slow browser's watch must be closed")
 		require.NoError(t, slow.Close())
 		require.NoError(t, quick.Close())
 		stop()
-		assert.Zero(t, b.watching())
+		assert.Zero(t, b.views.Watching())
 	})
 }
 
@@ -255,7 +255,7 @@ func TestRunEndsLiveConnectionsToo(t *testing.T) {
 		}()
 		stop()
 		assert.True(t, websocket.IsCloseError(<-closed, websocket.CloseGoingAway))
-		assert.Zero(t, b.watching())
+		assert.Zero(t, b.views.Watching())
 		_ = c.Close()
 	})
 }

@@ -146,7 +146,7 @@ func TestAPhotographOf200MegabytesIsRefusedEarly(t *testing.T) {
 func TestAPhotographGoesWithAJudgement(t *testing.T) {
 	ctx := tab(t, "no JPEG and no PNG")
 	dir := t.TempDir()
-	b := &afterBench{fakeBench: newFakeBench()}
+	b := newFakeBench()
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench, c.Photos = b, dir })
 	file := filepath.Join(t.TempDir(), "tile.jpg")

@@ -45,7 +45,7 @@ const rowNames = `[...document.querySelectorAll("#rows th")].map((e) => e.firstC
 func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
-	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/sheet")
@@ -84,7 +84,7 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 func TestTheSheetSwaps(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
-	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/sheet")
@@ -116,7 +116,7 @@ func TestTheSheetSwaps(t *testing.T) {
 func TestTheSheetStartsASeries(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
-	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/sheet")
@@ -145,7 +145,7 @@ func TestTheSheetStartsASeries(t *testing.T) {
 func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
-	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/sheet")

@@ -11,13 +11,6 @@ import (
 	"tared/session/stock"
 )
 
-// Shelver is a bench that keeps lots of materials and recipes. The session's bench
-// is one.
-type Shelver interface {
-	Shelved(ctx context.Context) ([]stock.Lot, []folder.Kept, error)
-	Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error)
-}
-
 func (s *Server) shelfRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /stock", s.page("stock"))
 	mux.HandleFunc("GET /api/shelf", s.getShelf)
@@ -35,30 +28,27 @@ func (s *Server) getShelf(w http.ResponseWriter, r *http.Request) {
 		Lots    []lotRow      `json:"lots"`
 		Recipes []folder.Kept `json:"recipes"`
 	}{[]lotRow{}, []folder.Kept{}}
-	if b, ok := s.cfg.Bench.(Shelver); ok {
-		lots, recipes, err := b.Shelved(r.Context())
-		if err != nil {
-			s.failed(w, "read the stock", err)
-			return
-		}
-		for _, l := range lots {
-			out.Lots = append(out.Lots, lotRow{l, l.Trouble()})
-		}
-		out.Recipes = append(out.Recipes, recipes...)
+	lots, recipes, err := s.cfg.Bench.Shelved(r.Context())
+	if err != nil {
+		s.failed(w, "read the stock", err)
+		return
 	}
+	for _, l := range lots {
+		out.Lots = append(out.Lots, lotRow{l, l.Trouble()})
+	}
+	out.Recipes = append(out.Recipes, recipes...)
 	answer(w, http.StatusOK, out)
 }
 
 // postKeep records a lot, a correction of one, or a recipe.
 func (s *Server) postKeep(w http.ResponseWriter, r *http.Request) {
 	var k session.KeepRequest
-	b, ok := able[Shelver](s, w, "this bench keeps no stock and no recipes")
-	if !ok || !read(w, r, &k) {
+	if !read(w, r, &k) {
 		return
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
 	defer cancel()
-	got, err := b.Keep(ctx, k)
+	got, err := s.cfg.Bench.Keep(ctx, k)
 	var wrong *recipe.Error
 	switch {
 	case errors.As(err, &wrong):

@@ -15,7 +15,7 @@ import (
 func TestTheStockBoundsTheSheet(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
-	address, _ := served(t, func(c *Config) { c.Bench = FromSession(bench) })
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	keep := func(w session.LotWish) {
 		_, err := bench.Keep(t.Context(), session.KeepRequest{By: "Mara", Lot: &w})
 		require.NoError(t, err)

@@ -70,7 +70,7 @@ func TestAPageThatStopsReadingCostsLittleMemory(t *testing.T) {
 	bench := session.New(session.Config{Scales: []sheet.Scale{{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram}}})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	page, err := web.New(web.Config{Listener: ln, Bench: web.FromSession(bench), Log: zerolog.Nop()})
+	page, err := web.New(web.Config{Listener: ln, Bench: bench, Log: zerolog.Nop()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())
 	var group sync.WaitGroup

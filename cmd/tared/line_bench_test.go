@@ -144,7 +144,7 @@ func serveTared(b *testing.B, port string) (string, func([]byte) int) {
 	require.NoError(b, err)
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(b, err)
-	page, err := web.New(web.Config{Listener: ln, Bench: web.FromSession(w.bench), Log: log})
+	page, err := web.New(web.Config{Listener: ln, Bench: w.bench, Log: log})
 	require.NoError(b, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	var group sync.WaitGroup

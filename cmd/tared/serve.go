@@ -207,7 +207,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 
 // withPage runs the works and the page until ctx or one of them ends.
 func withPage(ctx context.Context, w *works, cfg web.Config) error {
-	cfg.Bench = web.FromSession(w.bench)
+	cfg.Bench = w.bench
 	page, err := web.New(cfg)
 	if err != nil {
 		return err
