@@ -16,6 +16,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/recipe"
@@ -164,7 +165,7 @@ func New(cfg Config) *Bench {
 	b.s.Now = cfg.Now()
 	if b.s.open() {
 		for i := range b.s.Pans {
-			b.s.Pans[i].restore(b.s.Batch)
+			restorePan(&b.s.Pans[i], b.s.Batch)
 		}
 	}
 	v := b.view()
@@ -301,10 +302,10 @@ func (b *Bench) mood() (m mood) {
 	m.word, m.due = b.s.word, len(b.dues())
 	if b.s.hurries() {
 		i, p := b.s.current()
-		m.cue = b.s.cueFor(b.s.aim(i), p, p.content())
+		m.cue = b.s.cueFor(b.s.aim(i), p, p.Content())
 	}
 	for i := range b.s.Pans {
-		if b.s.Pans[i].live(b.s.Now) {
+		if b.s.Pans[i].Live(b.s.Now) {
 			m.live |= 1 << i
 		}
 	}
@@ -606,10 +607,10 @@ func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
 func (s *State) reset() {
 	for i := range s.Pans {
 		p := &s.Pans[i]
-		if p.On != Empty {
-			p.On = Empty
+		if p.On != pan.Empty {
+			p.On = pan.Empty
 		}
-		p.expects, p.keyed = false, 0
+		p.Expects, p.Keyed = false, 0
 	}
 }
 

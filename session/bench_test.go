@@ -15,6 +15,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -297,7 +298,7 @@ func TestAnythingReplays(t *testing.T) {
 					continue
 				}
 				on = r.s.Batch.Steps[i].Scale
-				if p := r.s.pan(on); p != nil && p.On == Container {
+				if p := r.s.pan(on); p != nil && p.On == pan.Container {
 					r.set(on, (p.Base + r.s.aim(i).Target).Rounded(2-map[string]int{"bench": 1}[on]))
 				}
 			case k < 13:

@@ -9,6 +9,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -229,7 +230,7 @@ func (b *Bench) found(name string, run *gaugeRun) (fact.Body, error) {
 	var zeros, shown []string
 	for _, p := range run.placer.Got {
 		nets = append(nets, p.Net())
-		zeros, shown = append(zeros, printable(p.Raw[0])), append(shown, printable(p.Raw[1]))
+		zeros, shown = append(zeros, pan.Printable(p.Raw[0])), append(shown, pan.Printable(p.Raw[1]))
 	}
 	raw := append(zeros, shown...)
 	if run.what != CheckRepeat {

@@ -1,8 +1,8 @@
 // Package session is the weighing itself.
 //
-// The words: a batch is a recipe at a size, one Step for each material; a Pan
-// is what the bench believes of one scale (a container, its tare, what is in
-// it); an Input is an update of a scale, a Command of a person, or a tick, each
+// The words: a batch is a recipe at a size, one Step for each material; a
+// pan.Pan, of package scale/pan, is what the bench believes of one scale (a
+// container, its tare, what is in it); an Input is an update of a scale, a Command of a person, or a tick, each
 // with its time; a fact is what the journal keeps.
 //
 // Next is the machine: state and input in, state and facts out, and nothing
@@ -12,8 +12,8 @@
 // it stood. Bench is the one goroutine that owns a State; it writes the facts
 // to the journal, then takes the new state, then shows the View.
 //
-// Read on in state.go, then pan.go (hands on the pan told apart), machine.go
-// (what follows from it), follow.go (another scale is used than the
+// Read on in state.go, then machine.go (what follows from what hands did on a
+// pan), follow.go (another scale is used than the
 // sheet named), words.go (what the potter reads), bench.go. print.go is
 // for scales that speak on their print key only, check.go for the check of a scale
 // itself, order.go for what a scale is told from here.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -18,17 +19,14 @@ import (
 
 // strayLeast is how many steps of powder on a scale out of turn are more than
 // dust and draught.
-const strayLeast = leastContainer
-
-// gained is what came into the container on a scale since the step in work began.
-func (p *Pan) gained() protocol.Mass { return p.content() - p.idle }
+const strayLeast = pan.LeastContainer
 
 // idleNow keeps what lies in all containers when a step begins: it tells nothing
 // of that step.
 func (s *State) idleNow() {
 	for i := range s.Pans {
-		if p := &s.Pans[i]; p.On == Container {
-			p.idle = max(p.content(), 0)
+		if p := &s.Pans[i]; p.On == pan.Container {
+			p.Idle = max(p.Content(), 0)
 		}
 	}
 }
@@ -43,7 +41,7 @@ func (s *State) turnOf() string {
 
 // fits judges whether step i may be weighed on a pan's scale, by the rule of the
 // sheet. It gives the line that the step then has, or says why not.
-func (s *State) fits(i int, p *Pan) (l fact.Line, why string) {
+func (s *State) fits(i int, p *pan.Pan) (l fact.Line, why string) {
 	b := s.Batch
 	st := b.Steps[i]
 	l = st.Line
@@ -92,17 +90,17 @@ func (b *Batch) later(i int, on string) int {
 }
 
 // idle tells that nothing is under way on the pan where the step in work belongs.
-func idle(q *Pan) bool {
-	return q == nil || q.On == Empty || q.On == Container && q.content().Abs() <= q.steps(zeroSlack)
+func idle(q *pan.Pan) bool {
+	return q == nil || q.On == pan.Empty || q.On == pan.Container && q.Content().Abs() <= q.Steps(pan.ZeroSlack)
 }
 
 // besides notes a container that stands on a scale out of turn. When it left that
 // scale heavier, it may have been tipped in between.
-func (t *turn) besides(p *Pan) {
-	was := p.prior
-	p.stand(p.Gross)
-	p.beside = true
-	if was == (Prior{}) || was.Before-p.Gross < p.steps(strayLeast) || t.s.Batch.Lift != nil {
+func (t *turn) besides(p *pan.Pan) {
+	was := p.Prior
+	p.Stand(p.Gross)
+	p.Beside = true
+	if was == (pan.Prior{}) || was.Before-p.Gross < p.Steps(strayLeast) || t.s.Batch.Lift != nil {
 		return
 	}
 	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.waits(i) && !t.s.Batch.Steps[i].Over() {
@@ -112,42 +110,42 @@ func (t *turn) besides(p *Pan) {
 }
 
 // due takes a container that stood there before its turn.
-func (t *turn) due(p *Pan) {
-	if !p.beside || p.On != Container || !p.Settled || !t.s.atWork() {
+func (t *turn) due(p *pan.Pan) {
+	if !p.Beside || p.On != pan.Container || !p.Settled || !t.s.atWork() {
 		return
 	}
 	if i, q := t.s.current(); i < 0 || q != p {
 		return
 	}
-	if p.grew {
+	if p.Grew {
 		// It is asked as if it came now.
-		p.On, p.beside = Empty, false
-		t.happened(p, crept)
+		p.On, p.Beside = pan.Empty, false
+		t.happened(p, pan.CameSlowly)
 		return
 	}
-	if in := p.content(); in > p.steps(zeroSlack) {
+	if in := p.Content(); in > p.Steps(pan.ZeroSlack) {
 		t.s.asked = question{kind: "early", scale: p.Name, before: in, raw: []string{p.Raw}}
 		return
 	}
-	p.stand(p.Gross)
+	p.Stand(p.Gross)
 	t.tared(p, "container")
 }
 
 // stray looks whether powder comes into a container on a scale out of turn.
-func (t *turn) stray(p *Pan) {
+func (t *turn) stray(p *pan.Pan) {
 	b := t.s.Batch
-	if !t.s.open() || !b.Reminded || b.Paused || p.Print || p.On != Container || !p.Heard {
+	if !t.s.open() || !b.Reminded || b.Paused || p.Print || p.On != pan.Container || !p.Heard {
 		return
 	}
 	i, q := t.s.current()
 	if i < 0 || q == p || b.waits(i) || b.Steps[i].Over() {
 		return
 	}
-	in := p.gained()
-	if in < p.steps(strayLeast) {
+	in := p.Gained()
+	if in < p.Steps(strayLeast) {
 		if p.Settled {
-			p.warned = false
-			p.idle = min(p.idle, max(p.content(), 0))
+			p.Warned = false
+			p.Idle = min(p.Idle, max(p.Content(), 0))
 			if t.s.asked.kind == "which" && t.s.asked.scale == p.Name {
 				t.s.asked = question{} // it was taken out again
 			}
@@ -155,21 +153,21 @@ func (t *turn) stray(p *Pan) {
 		return
 	}
 	if p.Settled {
-		p.beside = true
+		p.Beside = true
 	}
 	// What came at once may be a spoon, or another vessel: it says nothing yet.
-	if t.s.asked.kind != "" || p.grew || p.sharp(in) || q != nil && q.On == Lifted {
+	if t.s.asked.kind != "" || p.Grew || p.Sharp(in) || q != nil && q.On == pan.Lifted {
 		return
 	}
 	next := b.later(i, p.Name)
 	l, why := t.s.fits(i, p)
 	switch {
-	case why == "" && next < 0 && idle(q) && p.idle <= p.steps(zeroSlack):
+	case why == "" && next < 0 && idle(q) && p.Idle <= p.Steps(pan.ZeroSlack):
 		t.follow(i, p, l)
 	case why == "" || next >= 0:
 		t.s.asked = question{kind: "which", scale: p.Name, before: in, raw: []string{p.Raw}}
-	case !p.warned && p.Settled:
-		p.warned = true
+	case !p.Warned && p.Settled:
+		p.Warned = true
 		t.emit(fact.Noticed{Scale: p.Name, What: "wrong-scale", Amount: in, Raw: []string{p.Raw},
 			Words: fmt.Sprintf("%s g came into a container on the %s scale, but %s is weighed on the %s scale: %s. Nothing was taken.",
 				in.Grams(places(p.Step)), p.Name, name(b.Steps[i]), b.Steps[i].Scale, why)})
@@ -177,40 +175,40 @@ func (t *turn) stray(p *Pan) {
 }
 
 // follow moves a step to the scale that the potter uses.
-func (t *turn) follow(i int, p *Pan, l fact.Line) {
+func (t *turn) follow(i int, p *pan.Pan, l fact.Line) {
 	st := t.s.Batch.Steps[i]
 	t.emit(fact.Moved{Material: st.Material, From: st.Scale, To: p.Name, Line: l, Raw: []string{p.Raw}})
-	p.idle = 0
+	p.Idle = 0
 	t.tared(p, "container")
 	t.say("%s is weighed on the %s scale now: it is poured there, and that scale is good for it.", name(st), p.Name)
 }
 
 // strayed asks about a container that left a scale out of turn with powder in it.
-func (t *turn) strayed(p *Pan) {
+func (t *turn) strayed(p *pan.Pan) {
 	b := t.s.Batch
 	i, _ := t.s.current()
 	if i < 0 || !t.s.atWork() || b.Lift != nil || b.waits(i) || b.Steps[i].Over() || p.Print {
 		return
 	}
-	in := p.Before - p.Base - p.idle
-	if a := t.s.aim(i); in < p.steps(strayLeast) && (in < p.steps(sameSlack) || in*2 < a.Low) {
+	in := p.Before - p.Base - p.Idle
+	if a := t.s.aim(i); in < p.Steps(strayLeast) && (in < p.Steps(pan.SameSlack) || in*2 < a.Low) {
 		return
 	}
-	p.prior = Prior{} // asked now, and not when it is back
+	p.Prior = pan.Prior{} // asked now, and not when it is back
 	t.s.asked = question{kind: "strayed", scale: p.Name, before: p.Before, after: p.Base, raw: []string{p.LiftRaw}}
 }
 
 // afterwards gives the weight of what left a scale out of turn without what was in
 // it: as it came back, else as it stood there.
-func (p *Pan) afterwards(q question) (m protocol.Mass, back bool) {
-	if p.On != Lifted && p.Heard && p.Settled && p.Gross >= p.least() && p.Gross < q.before-p.steps(sameSlack) {
+func afterwards(p *pan.Pan, q question) (m protocol.Mass, back bool) {
+	if p.On != pan.Lifted && p.Heard && p.Settled && p.Gross >= p.Least() && p.Gross < q.before-p.Steps(pan.SameSlack) {
 		return p.Gross, true
 	}
 	return q.after, false
 }
 
 // besideAnswer carries out the answers to what came out of turn.
-func (t *turn) besideAnswer(q question, p *Pan, word string) error {
+func (t *turn) besideAnswer(q question, p *pan.Pan, word string) error {
 	b := t.s.Batch
 	i, _ := t.s.current()
 	next := b.later(i, p.Name)
@@ -231,28 +229,28 @@ func (t *turn) besideAnswer(q question, p *Pan, word string) error {
 		case "next":
 			t.s.asked = question{}
 			t.emit(fact.Decided{Question: "order", Answer: "next", Material: b.Steps[next].Material})
-			p.idle = 0
+			p.Idle = 0
 			t.tared(p, "container")
 		default:
-			if !p.Settled && !p.resting {
+			if !p.Settled && !p.Resting {
 				return refuse("the %s scale has not settled: wait a moment", p.Name)
 			}
-			t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: b.Steps[i].Material, Amount: p.gained(),
+			t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: b.Steps[i].Material, Amount: p.Gained(),
 				Words: "What came onto the " + p.Name + " scale does not count"})
 			t.s.asked = question{}
-			p.stand(p.Gross)
-			p.beside = true
+			p.Stand(p.Gross)
+			p.Beside = true
 		}
 	case "early":
-		if !p.Settled && !p.resting {
+		if !p.Settled && !p.Resting {
 			return refuse("the %s scale has not settled: wait a moment", p.Name)
 		}
-		t.emit(fact.Decided{Question: q.kind, Answer: word, Material: b.Steps[i].Material, Amount: p.content()})
+		t.emit(fact.Decided{Question: q.kind, Answer: word, Material: b.Steps[i].Material, Amount: p.Content()})
 		t.s.asked = question{}
 		if word == "again" {
-			p.stand(p.Gross)
+			p.Stand(p.Gross)
 		}
-		p.idle = 0
+		p.Idle = 0
 		t.tared(p, "answered")
 	case "strayed":
 		t.s.asked = question{}
@@ -266,7 +264,7 @@ func (t *turn) besideAnswer(q question, p *Pan, word string) error {
 		}
 		w := portion{of: i + 1, on: p.Name, before: q.before, after: q.after, how: "not-returned", raw: q.raw,
 			words: "It left the " + p.Name + " scale when it was not its turn; a person says what it was. "}
-		after, back := p.afterwards(q)
+		after, back := afterwards(p, q)
 		if back {
 			w.after, w.how = after, "tipped"
 			w.raw = append(w.raw[:1:1], p.Raw)
@@ -282,14 +280,14 @@ func (t *turn) besideAnswer(q question, p *Pan, word string) error {
 		}
 		t.portion(p, w)
 		if !back {
-			p.On = Empty
+			p.On = pan.Empty
 		} else if t.s.open() {
 			p.Gross = after
-			p.stand(after)
-			p.beside = true
+			p.Stand(after)
+			p.Beside = true
 		}
 	default:
-		return refuse("%q does not fit here; %s g lie on the %s scale", word, p.content().Grams(d), p.Name)
+		return refuse("%q does not fit here; %s g lie on the %s scale", word, p.Content().Grams(d), p.Name)
 	}
 	return nil
 }
@@ -307,7 +305,7 @@ func (s *State) besideView(i int) *AskedView {
 	v := &AskedView{Question: q.kind}
 	switch q.kind {
 	case "which":
-		v.Words = fmt.Sprintf("%s g were poured on the %s scale, and %s is in turn on the %s scale. What is it?", max(p.gained(), 0).Grams(d), p.Name, what, b.Steps[i].Scale)
+		v.Words = fmt.Sprintf("%s g were poured on the %s scale, and %s is in turn on the %s scale. What is it?", max(p.Gained(), 0).Grams(d), p.Name, what, b.Steps[i].Scale)
 		if _, why := s.fits(i, p); why == "" {
 			v.Answers = append(v.Answers, AnswerView{"keep", "it is " + what + ": weigh it there", ""})
 		} else {
@@ -321,7 +319,7 @@ func (s *State) besideView(i int) *AskedView {
 		v.Words = fmt.Sprintf("%s g are in the container on the %s scale already. Is it %s?", q.before.Grams(d), p.Name, what)
 		v.Answers = []AnswerView{{"keep", "yes, it is " + what + ": count it", ""}, {"again", "no: tare the container as it stands", ""}}
 	case "strayed":
-		after, _ := p.afterwards(q)
+		after, _ := afterwards(p, q)
 		v.Words = fmt.Sprintf("%s g left the %s scale in a container, and it was not its turn. Did it go into the batch?", (q.before - after).Grams(d), p.Name)
 		v.Answers = []AnswerView{{"again", "no, it did not", ""}, {"keep", "yes, and it was " + what, ""}}
 		if next >= 0 {
@@ -337,30 +335,30 @@ func (s *State) besideView(i int) *AskedView {
 }
 
 // strayWords tell of a container on a scale out of turn, while nothing is asked.
-func (s *State) strayWords(n *NowView, i int, q *Pan) {
+func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 	if n.State != "container" && n.State != "pour" {
 		return
 	}
 	for k := range s.Pans {
 		p := &s.Pans[k]
-		if p == q || p.On != Container || p.Print || !p.live(s.Now) {
+		if p == q || p.On != pan.Container || p.Print || !p.Live(s.Now) {
 			continue
 		}
-		in := p.gained()
-		if in < p.steps(strayLeast) && !p.grew && !(n.State == "container" && p.beside && q != nil && q.Gross < q.steps(leastContainer)) {
+		in := p.Gained()
+		if in < p.Steps(strayLeast) && !p.Grew && !(n.State == "container" && p.Beside && q != nil && q.Gross < q.Steps(pan.LeastContainer)) {
 			continue
 		}
 		what := name(s.Batch.Steps[i])
 		_, why := s.fits(i, p)
 		switch {
-		case in >= p.steps(strayLeast) && why != "" && s.Batch.later(i, p.Name) < 0:
+		case in >= p.Steps(strayLeast) && why != "" && s.Batch.later(i, p.Name) < 0:
 			n.Headline, n.Cue = "Not on the "+p.Name+" scale", "ask"
 			n.Detail = fmt.Sprintf("%s goes on the %s scale; the %s one will not do: %s. Nothing is taken from there.", what, n.Scale, p.Name, why)
-		case p.grew:
+		case p.Grew:
 			n.Detail = fmt.Sprintf("Something ran into a container on the %s scale before that was at rest. %s goes on the %s scale.", p.Name, what, n.Scale)
-		case in >= p.steps(strayLeast) && p.Settled:
+		case in >= p.Steps(strayLeast) && p.Settled:
 			n.Detail = fmt.Sprintf("%s g came onto the %s scale, which is not in turn. If it is %s, pour on there and the page follows.", in.Grams(places(p.Step)), p.Name, what)
-		case in >= p.steps(strayLeast):
+		case in >= p.Steps(strayLeast):
 		case why != "":
 			n.Detail = fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why)
 		default:

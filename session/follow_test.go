@@ -88,7 +88,7 @@ func TestAnotherScale(t *testing.T) {
 			}
 		}
 		require.Len(t, moved(r), 1)
-		assert.Less(t, r.s.pan("fine").content(), g("40"))
+		assert.Less(t, r.s.pan("fine").Content(), g("40"))
 		assert.Equal(t, "fine", r.s.View().Now.Scale)
 	})
 	t.Run("and back again", func(t *testing.T) {

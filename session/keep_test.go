@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -175,9 +176,9 @@ func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
-	k.start.Pans = []Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}}
+	k.start.Pans = []pan.Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}}
 	k.facts, k.s = nil, k.start
-	k.s.Pans = append([]Pan(nil), k.s.Pans...)
+	k.s.Pans = append([]pan.Pan(nil), k.s.Pans...)
 	f := fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: planned(sh, r.Recipe, scales, false)}
 	k.facts = append(k.facts, f)
 	k.s = k.s.Apply(f)

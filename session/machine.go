@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 )
 
@@ -111,7 +112,7 @@ func (s *State) atWork() bool {
 
 // current gives the step in work and its pan; the pan is nil for a scale read
 // by eye.
-func (s *State) current() (int, *Pan) {
+func (s *State) current() (int, *pan.Pan) {
 	i := s.Batch.step()
 	if i < 0 {
 		return -1, nil
@@ -130,7 +131,7 @@ func (s *State) aim(i int) Aim {
 	room := s.Batch.scaleOf(st.Scale).Max
 	step := s.Batch.scaleOf(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
-		if p.On == Container || p.On == Lifted {
+		if p.On == pan.Container || p.On == pan.Lifted {
 			room -= p.Weight
 		}
 		step = p.Step
@@ -160,16 +161,16 @@ func (t *turn) update(u scale.Update) {
 	was := p.Link
 	// A silent scale may be one that went to sleep and will wake with another zero.
 	silent := u.Stale || u.Link == scale.Waiting && !u.HasReading
-	if p.lostAt.IsZero() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.uses(u.Scale))) {
-		p.gap(t.at)
+	if p.LostAt.IsZero() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.uses(u.Scale))) {
+		p.Gap(t.at)
 		t.lost(u)
 	}
-	h := p.hear(u)
-	if !p.lostAt.IsZero() && u.Link == scale.Up && u.HasMass {
+	h := p.Hear(u)
+	if !p.LostAt.IsZero() && u.Link == scale.Up && u.HasMass {
 		t.found(p, u)
 	}
 	t.happened(p, h)
-	if q := t.s.asked; q.kind == "little" && q.scale == p.Name && p.On == Container && p.Settled && (p.Gross-q.before).Abs() <= p.Step && t.s.Batch.Lift != nil {
+	if q := t.s.asked; q.kind == "little" && q.scale == p.Name && p.On == pan.Container && p.Settled && (p.Gross-q.before).Abs() <= p.Step && t.s.Batch.Lift != nil {
 		// It was pushed to the centre, and weighs what it weighed.
 		q.after, q.raw = p.Gross, []string{q.raw[0], p.Raw}
 		t.untipped(p, q)
@@ -182,27 +183,27 @@ func (t *turn) update(u scale.Update) {
 
 // learn watches how far a pour runs on after "stop", which tells the reaction
 // time of the person who pours.
-func (t *turn) learn(p *Pan) {
-	i, q := -1, (*Pan)(nil)
+func (t *turn) learn(p *pan.Pan) {
+	i, q := -1, (*pan.Pan)(nil)
 	if t.s.atWork() {
 		i, q = t.s.current()
 	}
-	if q != p || p == nil || i < 0 || p.On != Container || !p.Heard {
+	if q != p || p == nil || i < 0 || p.On != pan.Container || !p.Heard {
 		return
 	}
-	switch told := p.told; {
-	case told.flow == 0:
-		if flow := p.flow(); !p.Settled && t.s.cueFor(t.s.aim(i), p, p.content()) == "stop" {
-			p.told = stopped{p.content() + after(flow, t.s.unseen(p)), flow}
+	switch told := p.Told; {
+	case told.Flow == 0:
+		if flow := p.Flow(); !p.Settled && t.s.cueFor(t.s.aim(i), p, p.Content()) == "stop" {
+			p.Told = pan.Stopped{In: p.Content() + after(flow, t.s.unseen(p)), Flow: flow}
 		}
 	case p.Settled:
-		p.told = stopped{}
-		if told.flow < p.steps(leastToLearn) {
+		p.Told = pan.Stopped{}
+		if told.Flow < p.Steps(leastToLearn) {
 			return
 		}
 		// Longer than a second is no reaction: the person went on.
-		ms := int64(p.content()-told.in) * 1000 / int64(told.flow)
-		r := time.Duration(ms)*time.Millisecond - p.lag() - inTheAir
+		ms := int64(p.Content()-told.In) * 1000 / int64(told.Flow)
+		r := time.Duration(ms)*time.Millisecond - p.Delay() - inTheAir
 		if r < 0 || r > time.Second {
 			return
 		}
@@ -243,17 +244,17 @@ func (t *turn) lost(u scale.Update) {
 	t.put(t.s.Batch.Mark, "tared", fact.Lost{Scale: u.Scale, Port: u.Identity.Port, Why: u.Why})
 }
 
-func (t *turn) found(p *Pan, u scale.Update) {
-	away := t.at.Sub(p.lostAt)
-	p.lostAt = time.Time{}
+func (t *turn) found(p *pan.Pan, u scale.Update) {
+	away := t.at.Sub(p.LostAt)
+	p.LostAt = time.Time{}
 	if !t.uses(p.Name) {
-		if p.On == Unknown {
-			p.On = Empty
+		if p.On == pan.Unknown {
+			p.On = pan.Empty
 		}
 		return
 	}
 	tare := "kept"
-	if p.On == Unknown {
+	if p.On == pan.Unknown {
 		tare = "unknown"
 	}
 	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name, Port: u.Identity.Port,
@@ -262,8 +263,8 @@ func (t *turn) found(p *Pan, u scale.Update) {
 }
 
 // happened turns what a pan did into what it means for the batch.
-func (t *turn) happened(p *Pan, h happening) {
-	if h == nothing {
+func (t *turn) happened(p *pan.Pan, h pan.Event) {
+	if h == pan.None {
 		return
 	}
 	mine := false
@@ -272,7 +273,7 @@ func (t *turn) happened(p *Pan, h happening) {
 		mine = q == p
 	}
 	switch h {
-	case put:
+	case pan.PutOn:
 		switch {
 		case !t.s.atWork():
 		case mine:
@@ -280,96 +281,96 @@ func (t *turn) happened(p *Pan, h happening) {
 		case !p.Print:
 			t.besides(p)
 		}
-	case crept:
+	case pan.CameSlowly:
 		switch {
 		case !t.s.atWork():
 		case !mine:
-			fresh := p.prior == (Prior{}) // else it is one that was emptied
+			fresh := p.Prior == (pan.Prior{}) // else it is one that was emptied
 			t.besides(p)
-			p.grew = fresh
+			p.Grew = fresh
 		default:
 			t.s.asked = question{kind: "crept", scale: p.Name, before: p.Gross, after: p.Gross, raw: []string{p.Raw}}
 		}
-	case keyed:
+	case pan.KeyPressed:
 		t.keyed(p)
-	case wasLift:
+	case pan.KeyWasLift:
 		if !t.s.open() {
 			return
 		}
-		t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: -p.keyed, Raw: []string{p.Raw},
+		t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: -p.Keyed, Raw: []string{p.Raw},
 			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name)})
-		if raw := p.LiftRaw; mine && p.Before-p.Base > p.steps(sameSlack) {
+		if raw := p.LiftRaw; mine && p.Before-p.Base > p.Steps(pan.SameSlack) {
 			b := t.s.Batch
 			t.emit(fact.Lifted{Material: b.Steps[b.step()].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
 				Carried: p.Carried, Settled: true, Raw: []string{raw}})
-			p.On = Lifted
+			p.On = pan.Lifted
 			t.returned(p)
 		}
-	case wasKey:
+	case pan.LiftWasKey:
 		// The container never left. Its zero moved, and what came since was poured.
 		p.Carried += p.Before
-		p.keyed = p.Before
+		p.Keyed = p.Before
 		p.Gross += p.Before
-		p.rest, p.On = p.Gross, Container
+		p.Rest, p.On = p.Gross, pan.Container
 		if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
 			t.emit(fact.Returned{Material: b.Lift.Material, Scale: p.Name, After: p.Before, Raw: []string{p.LiftRaw, p.Raw}})
 		}
 		t.keyed(p)
-	case emptied:
+	case pan.EmptiedOut:
 		if t.s.asked.scale == p.Name {
 			return // that is what is asked about
 		}
 		p.Base = p.Gross
 		p.Weight = min(p.Weight, p.Gross)
-		p.grew = false
-		if mine && t.s.open() && !p.beside {
+		p.Grew = false
+		if mine && t.s.open() && !p.Beside {
 			t.tared(p, "container")
 		}
-	case thingGone:
+	case pan.RemainderGone:
 		if t.s.open() {
-			t.s.asked = question{kind: "thing", scale: p.Name, before: p.left.amount, after: p.Gross, raw: []string{p.Raw}}
+			t.s.asked = question{kind: "thing", scale: p.Name, before: p.Left.Amount, after: p.Gross, raw: []string{p.Raw}}
 		}
-	case lifted:
+	case pan.TakenOff:
 		if t.s.asked.scale == p.Name {
 			// Taken up again with the question still open. It will come back, and is
 			// then judged anew.
 			t.s.asked = question{}
 			if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
-				p.lift(*b.Lift)
+				liftAgain(p, *b.Lift)
 				return
 			}
 		}
 		t.lifted(p, mine)
-	case returned:
+	case pan.PutBack:
 		t.returned(p)
-	case tipped, partly:
+	case pan.TippedUnseen, pan.PartlyTipped:
 		t.printedBack(p, mine, h)
-	case stands:
+	case pan.Standing:
 		t.stands(p)
-	case cleared:
+	case pan.SeenEmpty:
 		if t.s.asked.scale == p.Name && (t.s.asked.kind == "tare" || t.s.asked.kind == "gone") {
 			t.s.asked = question{}
 		}
-		if !t.s.open() || !p.expects {
-			p.On = Empty
+		if !t.s.open() || !p.Expects {
+			p.On = pan.Empty
 		}
-	case unitChanged:
+	case pan.UnitChanged:
 		if t.s.open() {
 			t.emit(fact.Noticed{Scale: p.Name, What: "unit", Raw: []string{p.Raw},
-				Words: fmt.Sprintf("The %s scale now shows %s; it is converted exactly.", p.Name, p.unit)})
-			t.say("The %s scale now shows %s. It is converted exactly; set it back to grams when you can.", p.Name, p.unit)
+				Words: fmt.Sprintf("The %s scale now shows %s; it is converted exactly.", p.Name, p.Unit)})
+			t.say("The %s scale now shows %s. It is converted exactly; set it back to grams when you can.", p.Name, p.Unit)
 		}
 	}
 }
 
 // stood decides what a container is that stands on the empty pan.
-func (t *turn) stood(p *Pan) {
-	was := p.prior
+func (t *turn) stood(p *pan.Pan) {
+	was := p.Prior
 	switch {
-	case was == Prior{}:
-	case (was.Before-p.Gross).Abs() <= p.steps(3) && p.Gross >= was.Weight-p.steps(3):
+	case was == pan.Prior{}:
+	case (was.Before-p.Gross).Abs() <= p.Steps(3) && p.Gross >= was.Weight-p.Steps(3):
 		// The same one, as far as its weight can tell. What clings in it is known.
-		p.stand(min(was.Weight, p.Gross))
+		p.Stand(min(was.Weight, p.Gross))
 		t.tared(p, "container")
 		return
 	case p.Gross < was.Before:
@@ -378,40 +379,40 @@ func (t *turn) stood(p *Pan) {
 		t.s.asked = question{kind: "lighter", scale: p.Name, before: was.Before, after: p.Gross, raw: []string{was.Raw, p.Raw}}
 		return
 	}
-	p.stand(p.Gross)
+	p.Stand(p.Gross)
 	t.tared(p, "container")
 }
 
 // keyed records that a key of the scale moved its zero.
-func (t *turn) keyed(p *Pan) {
+func (t *turn) keyed(p *pan.Pan) {
 	if !t.s.open() {
 		return
 	}
-	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.keyed.Grams(places(p.Step)))
-	if p.keyed < 0 {
-		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name, (-p.keyed).Grams(places(p.Step)))
+	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.Keyed.Grams(places(p.Step)))
+	if p.Keyed < 0 {
+		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name, (-p.Keyed).Grams(places(p.Step)))
 	}
-	t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.keyed, Raw: []string{p.Raw}, Words: words})
+	t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.Keyed, Raw: []string{p.Raw}, Words: words})
 	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name)
 }
 
-func (t *turn) tared(p *Pan, how string) {
+func (t *turn) tared(p *pan.Pan, how string) {
 	material := ""
 	if i := t.s.Batch.step(); i >= 0 {
 		material = t.s.Batch.Steps[i].Material
 	}
 	t.s.overAt = 0
 	raw := p.Raw
-	if p.content() > p.steps(zeroSlack) && p.baseRaw != "" {
-		raw = p.baseRaw // something was poured since the container alone was seen
+	if p.Content() > p.Steps(pan.ZeroSlack) && p.BaseRaw != "" {
+		raw = p.BaseRaw // something was poured since the container alone was seen
 	}
-	p.beside, p.baseRaw = false, raw
+	p.Beside, p.BaseRaw = false, raw
 	t.emit(fact.Tared{Material: material, Scale: p.Name, Container: p.Base, Weight: p.Weight, Carried: p.Carried, How: how, Step: p.Step, Raw: []string{raw}})
 }
 
-func (t *turn) lifted(p *Pan, mine bool) {
+func (t *turn) lifted(p *pan.Pan, mine bool) {
 	if !t.s.open() {
-		p.On = Empty
+		p.On = pan.Empty
 		return
 	}
 	i, _ := t.s.current()
@@ -420,14 +421,14 @@ func (t *turn) lifted(p *Pan, mine bool) {
 	// that much is wanted a single step counts, too: it is right on average.
 	little := p.Step
 	if mine {
-		if a := t.s.aim(i); a.Target <= p.steps(leastContainer) {
+		if a := t.s.aim(i); a.Target <= p.Steps(pan.LeastContainer) {
 			little = min(p.Step, max(a.Low, 1)) - 1
 		}
 	}
-	if in <= little || !mine || p.beside {
-		p.On = Empty
-		if mine || p.beside {
-			p.prior = Prior{p.Weight, p.Base, p.Before, p.LiftRaw}
+	if in <= little || !mine || p.Beside {
+		p.On = pan.Empty
+		if mine || p.Beside {
+			p.Prior = pan.Prior{Weight: p.Weight, Base: p.Base, Before: p.Before, Raw: p.LiftRaw}
 		}
 		if in > little {
 			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
@@ -441,42 +442,42 @@ func (t *turn) lifted(p *Pan, mine bool) {
 }
 
 // returned weighs what came back against what was lifted.
-func (t *turn) returned(p *Pan) {
+func (t *turn) returned(p *pan.Pan) {
 	b := t.s.Batch
 	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name {
-		p.On = Empty
+		p.On = pan.Empty
 		return
 	}
 	l := *b.Lift
 	after, raw := p.Gross, []string{p.LiftRaw, p.Raw}
-	slack := p.steps(3)
+	slack := p.Steps(3)
 	drop, in := p.Before-after, p.Before-p.Base
 	switch {
-	case after-p.astray < p.Weight-slack:
+	case after-p.Astray < p.Weight-slack:
 		// Lighter than it was when it was tared: powder was in it then and went with
 		// the rest, or it is another one.
-		p.On = Container
+		p.On = pan.Container
 		p.Weight = min(p.Weight, after)
 		t.s.asked = question{kind: "swapped", scale: p.Name, before: p.Before, after: after, raw: raw}
-	case drop < -max(slack, in/20) && (p.Sure || -drop > p.steps(leastContainer)):
-		p.On = Container
+	case drop < -max(slack, in/20) && (p.Sure || -drop > p.Steps(pan.LeastContainer)):
+		p.On = pan.Container
 		t.s.asked = question{kind: "heavier", scale: p.Name, before: p.Before, after: after, raw: raw}
 	case drop <= p.Step && (2*drop < in || drop <= 0):
-		p.On = Container
+		p.On = pan.Container
 		t.emit(fact.Returned{Material: l.Material, Scale: p.Name, After: after, Raw: raw})
 		t.say("Put back with nothing tipped: go on. If it is empty, press A and it is tared anew.")
 	case p.Sure && drop <= slack && drop*20 <= in:
 		// So little may be missing because it stands off the centre of the pan.
-		p.On = Container
+		p.On = pan.Container
 		t.s.asked = question{kind: "little", scale: p.Name, before: p.Before, after: after, raw: raw}
 	case !p.Sure:
-		p.On = Container
+		p.On = pan.Container
 		t.s.asked = question{kind: "unsettled", scale: p.Name, before: p.Before, after: after, raw: raw}
 	default:
 		t.portion(p, portion{before: p.Before, after: after, how: "tipped", raw: raw})
 		p.Weight = min(p.Weight, after)
-		if left := after - l.Base; p.On == Container && left > max(p.steps(zeroSlack), in/20) && t.s.open() {
-			p.left = remainder{t.s.lastTake(), left, max(p.steps(zeroSlack), in/20), l.Base}
+		if left := after - l.Base; p.On == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
+			p.Left = pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base}
 			t.say("%s g came back in the container. If this is another, empty one, press A.", left.Grams(places(p.Step)))
 		}
 	}
@@ -495,7 +496,7 @@ type portion struct {
 }
 
 // portion records what left the container and what follows from it.
-func (t *turn) portion(p *Pan, w portion) {
+func (t *turn) portion(p *pan.Pan, w portion) {
 	b := t.s.Batch
 	i := b.step()
 	if b.Lift != nil {
@@ -532,27 +533,27 @@ func (t *turn) portion(p *Pan, w portion) {
 		u = netU(step, sc.Spread)
 	}
 	if p != nil {
-		u = keyedU(u, step, p.keys)
-		p.keys = 0
+		u = keyedU(u, step, p.Keys)
+		p.Keys = 0
 	}
 	poured := ""
 	if p != nil && w.how != "typed" {
-		poured = p.trace.text(p.Base, places(step))
+		poured = p.Trace.Text(p.Base, places(step))
 	}
 	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw, Trace: poured})
 	t.s.overAt = 0
 	if p != nil {
-		p.On = Container
+		p.On = pan.Container
 		left := w.after - p.Base
 		now := t.s.Batch.Steps[i]
-		if !(w.how == "tipped" && !now.Done() && left > max(p.steps(zeroSlack), got/20)) {
+		if !(w.how == "tipped" && !now.Done() && left > max(p.Steps(pan.ZeroSlack), got/20)) {
 			p.Base = w.after
 			if n := len(w.raw); n > 0 {
-				p.baseRaw = w.raw[n-1]
+				p.BaseRaw = w.raw[n-1]
 			}
 		}
-		p.ringN, p.trace.n = 0, 0
+		p.RingN, p.Trace.N = 0, 0
 	}
 	now := t.s.Batch.Steps[i]
 	if now.Over() {
@@ -595,41 +596,41 @@ func (t *turn) finish() {
 }
 
 // stands decides what the pan proves after a gap.
-func (t *turn) stands(p *Pan) {
-	if !t.s.open() || !p.expects {
-		p.On = Empty
+func (t *turn) stands(p *pan.Pan) {
+	if !t.s.open() || !p.Expects {
+		p.On = pan.Empty
 		return
 	}
 	_, q := t.s.current()
 	switch {
-	case (p.Gross - p.expect).Abs() <= p.steps(sameSlack):
-		p.On, p.expects = Container, false
+	case (p.Gross - p.Expect).Abs() <= p.Steps(pan.SameSlack):
+		p.On, p.Expects = pan.Container, false
 		if t.s.asked.scale == p.Name {
 			t.s.asked = question{}
 		}
 		t.tared(p, "proven")
 		t.say("The pan shows what it showed before the gap: the tare holds.")
-	case p.proven && p.Gross >= p.Base-p.steps(sameSlack) && p.Gross >= p.expect-p.steps(sameSlack):
+	case p.Proven && p.Gross >= p.Base-p.Steps(pan.SameSlack) && p.Gross >= p.Expect-p.Steps(pan.SameSlack):
 		// The pan was seen empty since the gap and its zero is known, so the weight
 		// of the container still holds.
-		p.On, p.expects = Container, false
+		p.On, p.Expects = pan.Container, false
 		if t.s.asked.scale == p.Name {
 			t.s.asked = question{}
 		}
 		t.tared(p, "proven")
 		t.say("The pan was empty and stood at zero: the tare holds.")
 	case q != p:
-		p.On, p.expects = Empty, false
-	case p.expect-p.Base > p.steps(3) && p.Gross < p.expect-p.steps(sameSlack):
-		t.s.asked = question{kind: "gone", scale: p.Name, before: p.expect, after: p.Gross, raw: []string{p.Raw}}
+		p.On, p.Expects = pan.Empty, false
+	case p.Expect-p.Base > p.Steps(3) && p.Gross < p.Expect-p.Steps(pan.SameSlack):
+		t.s.asked = question{kind: "gone", scale: p.Name, before: p.Expect, after: p.Gross, raw: []string{p.Raw}}
 	default:
-		t.s.asked = question{kind: "tare", scale: p.Name, before: p.expect, after: p.Gross, raw: []string{p.Raw}}
+		t.s.asked = question{kind: "tare", scale: p.Name, before: p.Expect, after: p.Gross, raw: []string{p.Raw}}
 	}
 }
 
 // over notes an overpour that still lies in the container.
-func (t *turn) over(p *Pan) {
-	if !t.s.atWork() || p.On != Container || !p.Settled || !p.Heard {
+func (t *turn) over(p *pan.Pan) {
+	if !t.s.atWork() || p.On != pan.Container || !p.Settled || !p.Heard {
 		return
 	}
 	i, q := t.s.current()
@@ -637,7 +638,7 @@ func (t *turn) over(p *Pan) {
 		return
 	}
 	a := t.s.aim(i)
-	in := p.content()
+	in := p.Content()
 	if in <= a.High {
 		t.s.overAt = 0
 		return
@@ -662,23 +663,23 @@ func (t *turn) tick() {
 		return
 	}
 	p := t.s.pan(t.s.Batch.Lift.Scale)
-	if p == nil || p.On != Lifted || !p.live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
+	if p == nil || p.On != pan.Lifted || !p.Live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
 		return
 	}
 	if !p.Sure || p.Print { // nobody hears whether it is back before its key is pressed
 		return
 	}
-	if !p.rested {
+	if !p.Rested {
 		return // the pan was not seen at rest since, so nobody knows what is on it
 	}
-	if p.gapped && p.Heard && p.Gross >= p.steps(leastContainer) {
+	if p.Gapped && p.Heard && p.Gross >= p.Steps(pan.LeastContainer) {
 		return // something is back, and is not weighed before the zero is proven
 	}
 	t.standIn(p)
 }
 
 // standIn counts a lifted container as emptied though it did not come back.
-func (t *turn) standIn(p *Pan) {
+func (t *turn) standIn(p *pan.Pan) {
 	words := "The container did not come back; its own weight stands in."
 	how := "not-returned"
 	if !p.Sure {
@@ -686,7 +687,7 @@ func (t *turn) standIn(p *Pan) {
 		how = "unsettled"
 	}
 	t.portion(p, portion{before: p.Before, after: p.Base, how: how, words: words, raw: []string{p.LiftRaw}, u: t.doubt(p)})
-	p.On = Empty
+	p.On = pan.Empty
 }
 
 // keyedU adds what each press of the scale's own tare key leaves unknown: what
@@ -706,13 +707,13 @@ func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
 }
 
 // u is the U of one net weight on a pan.
-func (t *turn) u(p *Pan) protocol.Mass {
+func (t *turn) u(p *pan.Pan) protocol.Mass {
 	return netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread)
 }
 
 // doubt is the U of a portion whose weight before the lift was not settled:
 // what the reading still moved, on top of the usual. 0 when it was settled.
-func (t *turn) doubt(p *Pan) protocol.Mass {
+func (t *turn) doubt(p *pan.Pan) protocol.Mass {
 	if p.Sure {
 		return 0
 	}
@@ -905,8 +906,8 @@ func (t *turn) skip(i int, c Command) error {
 	}
 	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
 	t.s.asked = question{}
-	if p := t.s.pan(st.Scale); p != nil && p.On == Container && p.content() > p.steps(zeroSlack) {
-		p.beside = true // what is in it is none of the next material
+	if p := t.s.pan(st.Scale); p != nil && p.On == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
+		p.Beside = true // what is in it is none of the next material
 	}
 	t.finish()
 	return nil
@@ -954,43 +955,43 @@ func (t *turn) answer(c Command) error {
 	}
 	switch q.kind + " " + c.Word {
 	case "tare keep":
-		t.emit(fact.Decided{Question: "tare", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: p.content()})
-		p.On, p.expects = Container, false
+		t.emit(fact.Decided{Question: "tare", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: p.Content()})
+		p.On, p.Expects = pan.Container, false
 		t.s.asked = question{}
 		t.tared(p, "answered")
 	case "tare again":
 		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material})
-		p.stand(p.Gross)
+		p.Stand(p.Gross)
 		t.s.asked = question{}
 		t.tared(p, "answered")
 	case "tare done":
-		if q.before-p.Base <= p.steps(3) {
+		if q.before-p.Base <= p.Steps(3) {
 			return refuse("nothing had been poured before the gap: answer keep or again")
 		}
 		now := p.Gross
 		t.s.asked = question{}
-		p.On, p.expects = Container, false
+		p.On, p.Expects = pan.Container, false
 		t.portion(p, portion{before: q.before, after: p.Base, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard, its own weight stands in for the one after."})
 		p.Gross = now
-		p.stand(now)
+		p.Stand(now)
 		if t.s.open() {
 			t.tared(p, "answered")
 		}
 	case "gone again":
 		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.On, p.expects = Container, false
+		p.On, p.Expects = pan.Container, false
 		t.tared(p, "answered")
 	case "gone keep":
 		t.emit(fact.Decided{Question: "gone", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.On, p.expects = Container, false
+		p.On, p.Expects = pan.Container, false
 		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard."})
 	case "lighter keep":
 		t.s.asked = question{}
-		p.stand(p.Gross)
+		p.Stand(p.Gross)
 		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw,
 			words: "It was poured before the container was tared; both weights had settled."})
 		if t.s.open() {
@@ -999,7 +1000,7 @@ func (t *turn) answer(c Command) error {
 	case "lighter again":
 		t.emit(fact.Decided{Question: "lighter", Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.stand(p.Gross)
+		p.Stand(p.Gross)
 		t.tared(p, "answered")
 	case "swapped keep":
 		t.s.asked = question{}
@@ -1012,16 +1013,16 @@ func (t *turn) answer(c Command) error {
 	case "heavier keep":
 		t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
 		t.s.asked = question{}
-		p.On = Container
+		p.On = pan.Container
 	case "thing keep":
 		t.emit(fact.Decided{Question: "thing", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before,
 			Words: "It was powder, and was taken out of the container."})
 		t.s.asked = question{}
-		p.left = remainder{}
+		p.Left = pan.Remainder{}
 		p.Base = p.Gross
 		t.tared(p, "answered")
 	case "thing again":
-		t.correct(p, p.left.base+p.left.amount-p.Gross, "something that lay on the pan counted as powder left in the container")
+		t.correct(p, p.Left.Base+p.Left.Amount-p.Gross, "something that lay on the pan counted as powder left in the container")
 	case "little keep":
 		t.s.asked = question{}
 		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw})
@@ -1030,13 +1031,13 @@ func (t *turn) answer(c Command) error {
 	case "crept keep":
 		t.emit(fact.Decided{Question: "crept", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.after})
 		t.s.asked = question{}
-		p.stand(0)
+		p.Stand(0)
 		p.Base = 0
 		t.tared(p, "answered")
 	case "crept again":
 		t.emit(fact.Decided{Question: "crept", Answer: "again", Material: t.s.Batch.Steps[i].Material})
 		t.s.asked = question{}
-		p.stand(p.Gross)
+		p.Stand(p.Gross)
 		t.tared(p, "answered")
 	case "unsettled keep":
 		t.s.asked = question{}
@@ -1046,7 +1047,7 @@ func (t *turn) answer(c Command) error {
 		t.emit(fact.Decided{Question: "lifted", Answer: "again", Material: t.s.Batch.Steps[i].Material,
 			Words: "Nothing of it went into the batch."})
 		t.s.asked = question{}
-		p.On = Container
+		p.On = pan.Container
 	case "unsettled typed":
 		m, err := protocol.ParseMass(c.Rest)
 		if err != nil || m <= 0 {
@@ -1062,15 +1063,15 @@ func (t *turn) answer(c Command) error {
 }
 
 // untipped records that what was lifted came back as it was.
-func (t *turn) untipped(p *Pan, q question) {
+func (t *turn) untipped(p *pan.Pan, q question) {
 	t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
 	t.s.asked = question{}
-	p.On = Container
+	p.On = pan.Container
 }
 
 // another takes what stands on the pan for another container; that of the one
 // that left stands in for what it would have weighed coming back.
-func (t *turn) another(p *Pan, q question) {
+func (t *turn) another(p *pan.Pan, q question) {
 	how, u := "not-returned", protocol.Mass(0)
 	if !p.Sure {
 		how, u = "unsettled", t.doubt(p)
@@ -1079,7 +1080,7 @@ func (t *turn) another(p *Pan, q question) {
 	t.portion(p, portion{before: q.before, after: p.Base, how: how, raw: q.raw, u: u,
 		words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", q.after.Grams(places(p.Step)))})
 	p.Gross = now
-	p.stand(now)
+	p.Stand(now)
 	if t.s.open() {
 		t.tared(p, "container")
 	}
@@ -1087,12 +1088,12 @@ func (t *turn) another(p *Pan, q question) {
 
 // correct gives the last portion what seemed to be left in the container, and
 // tares what stands there now.
-func (t *turn) correct(p *Pan, by protocol.Mass, why string) {
-	of := p.left
+func (t *turn) correct(p *pan.Pan, by protocol.Mass, why string) {
+	of := p.Left
 	t.s.asked = question{}
-	p.left = remainder{}
+	p.Left = pan.Remainder{}
 	b := t.s.Batch
-	if k := slices.IndexFunc(b.Takes, func(k Take) bool { return k.Seq == of.of }); k >= 0 {
+	if k := slices.IndexFunc(b.Takes, func(k Take) bool { return k.Seq == of.Of }); k >= 0 {
 		k := b.Takes[k]
 		t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw}})
 	}
@@ -1124,7 +1125,7 @@ func (s *State) lastTake() uint64 {
 }
 
 // typed takes an amount that a person read off a scale.
-func (t *turn) typed(i int, p *Pan, c Command) error {
+func (t *turn) typed(i int, p *pan.Pan, c Command) error {
 	st := t.s.Batch.Steps[i]
 	if p != nil {
 		return refuse("%s is weighed on the %s scale, which tared reads itself; `typed` is for a scale read by eye", name(st), st.Scale)
@@ -1149,47 +1150,47 @@ func (t *turn) typed(i int, p *Pan, c Command) error {
 
 // done is the key for what hands cannot show: a tub that stays on the pan, a
 // container that will not come back, a container that the scale already tared.
-func (t *turn) done(i int, p *Pan) error {
+func (t *turn) done(i int, p *pan.Pan) error {
 	st := t.s.Batch.Steps[i]
 	switch {
 	case p == nil:
 		return refuse("type what the %s scale shows: typed 12.3g", st.Scale)
-	case p.On == Lifted:
+	case p.On == pan.Lifted:
 		t.standIn(p)
 		return nil
-	case !p.live(t.at) || p.On == Unknown:
+	case !p.Live(t.at) || p.On == pan.Unknown:
 		return refuse("the %s scale says nothing that can be counted now", st.Scale)
-	case !p.Settled && !p.resting:
+	case !p.Settled && !p.Resting:
 		return refuse("the %s scale has not settled: wait a moment", st.Scale)
-	case p.On == Empty, p.beside:
-		p.stand(p.Gross)
+	case p.On == pan.Empty, p.Beside:
+		p.Stand(p.Gross)
 		t.tared(p, "answered")
 		return nil
-	case p.content() <= 0:
+	case p.Content() <= 0:
 		return refuse("nothing has been poured since the tare")
 	}
-	t.portion(p, portion{before: p.Base, after: p.rest, delivered: p.rest - p.Base, how: "tub", raw: []string{p.restRaw}})
+	t.portion(p, portion{before: p.Base, after: p.Rest, delivered: p.Rest - p.Base, how: "tub", raw: []string{p.RestRaw}})
 	return nil
 }
 
 // again starts the pour over: what stands on the pan now is the container.
-func (t *turn) again(p *Pan) error {
-	if p == nil || p.On != Container {
+func (t *turn) again(p *pan.Pan) error {
+	if p == nil || p.On != pan.Container {
 		return refuse("there is no container on the pan to start again with")
 	}
-	if !p.Settled && !p.resting {
+	if !p.Settled && !p.Resting {
 		return refuse("the scale has not settled: wait a moment")
 	}
-	if p.left.amount != 0 {
+	if p.Left.Amount != 0 {
 		// What looked like powder left in the container is the weight of another one.
-		t.correct(p, p.left.amount, "another container came back, and its weight counted as powder left in it")
+		t.correct(p, p.Left.Amount, "another container came back, and its weight counted as powder left in it")
 		if !t.s.open() {
 			return nil
 		}
 		p.Weight = p.Gross
 		return nil
 	}
-	p.stand(p.Gross)
+	p.Stand(p.Gross)
 	t.tared(p, "answered")
 	return nil
 }
@@ -1218,11 +1219,11 @@ func (s *State) state() string {
 		return "decide"
 	case p == nil:
 		return "pour"
-	case p.Link == scale.Lost, p.On == Unknown, p.On == Lifted && p.gapped && !p.proven:
+	case p.Link == scale.Lost, p.On == pan.Unknown, p.On == pan.Lifted && p.Gapped && !p.Proven:
 		return "lost"
-	case p.On == Empty, p.On == Container && p.beside:
+	case p.On == pan.Empty, p.On == pan.Container && p.Beside:
 		return "container"
-	case p.On == Lifted:
+	case p.On == pan.Lifted:
 		return "lifted"
 	case p.Status == protocol.Overload:
 		return "over"
@@ -1230,8 +1231,8 @@ func (s *State) state() string {
 		return "pour"
 	}
 	a := s.aim(i)
-	in := p.content()
-	rest := p.Settled || p.resting
+	in := p.Content()
+	rest := p.Settled || p.Resting
 	switch {
 	case in < a.Low:
 		return "pour"

@@ -11,6 +11,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 )
 
@@ -66,15 +67,15 @@ func (a *anything) move(on string, to protocol.Mass, lines int, rest bool) {
 }
 
 func (a *anything) holds() {
-	i, p := -1, (*Pan)(nil)
+	i, p := -1, (*pan.Pan)(nil)
 	if a.s.open() {
 		i, p = a.s.current()
 	}
 	if a.s.word == "in" {
 		require.NotNil(a.rt, p)
 		aim := a.s.aim(i)
-		require.True(a.rt, p.Settled || p.resting, "in the band, and not at rest")
-		require.True(a.rt, p.content() >= aim.Low && p.content() <= aim.High, "in the band with %s of %s to %s", p.content(), aim.Low, aim.High)
+		require.True(a.rt, p.Settled || p.Resting, "in the band, and not at rest")
+		require.True(a.rt, p.Content() >= aim.Low && p.Content() <= aim.High, "in the band with %s of %s to %s", p.Content(), aim.Low, aim.High)
 	}
 	for ; a.known < len(a.facts); a.known++ {
 		v, ok := a.facts[a.known].Body.(fact.Portion)
@@ -132,7 +133,7 @@ func TestAnythingMayHappen(t *testing.T) {
 				if rapid.IntRange(0, 3).Draw(rt, "other") > 0 {
 					on = p.Name
 				}
-				if a.s.pan(on).On == Empty {
+				if a.s.pan(on).On == pan.Empty {
 					a.move(on, protocol.Mass(rapid.Int64Range(40, 1500).Draw(rt, "container"))*protocol.Gram/10, 3, true)
 				}
 				a.move(on, a.shown[on]+a.s.aim(i).Target, rapid.IntRange(1, 45).Draw(rt, "lines"), rapid.Bool().Draw(rt, "rest"))

@@ -15,6 +15,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/sheet"
@@ -97,17 +98,17 @@ func (p *past) weigh(steps int) {
 // lift pours the next step and lifts the container: when that scale comes to rest
 // at back, it is taken.
 func (p *past) lift() (on string, back protocol.Mass) {
-	i, pan := p.b.s.current()
+	i, q := p.b.s.current()
 	if i < 0 {
 		return "", 0
 	}
-	step := pan.Step
-	if pan.On == Empty {
-		p.rests(pan.Name, 1184*step)
+	step := q.Step
+	if q.On == pan.Empty {
+		p.rests(q.Name, 1184*step)
 	}
-	p.rests(pan.Name, 1185*step+p.b.s.aim(i).Target/step*step)
-	p.shows(pan.Name, 0, false)
-	return pan.Name, 1185 * step
+	p.rests(q.Name, 1185*step+p.b.s.aim(i).Target/step*step)
+	p.shows(q.Name, 0, false)
+	return q.Name, 1185 * step
 }
 
 // until mixes batches up to that many lines and leaves the last one open.

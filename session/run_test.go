@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/scale/pan"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -28,9 +29,9 @@ func seriesRig(t *testing.T, w SeriesWish) *rig {
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
-	k.start.Pans = []Pan{{Name: "fine", Max: g("3000"), Step: g("0.01")}}
+	k.start.Pans = []pan.Pan{{Name: "fine", Max: g("3000"), Step: g("0.01")}}
 	k.facts, k.s = nil, k.start
-	k.s.Pans = append([]Pan(nil), k.s.Pans...)
+	k.s.Pans = append([]pan.Pan(nil), k.s.Pans...)
 	f := fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: planned(sh, r.Recipe, scales, false)}
 	k.facts = append(k.facts, f)
 	k.s = k.s.Apply(f)

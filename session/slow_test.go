@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/scale/sim"
 )
 
@@ -24,7 +25,7 @@ func slowPour(feed func(scale.Update), name string, target, container protocol.M
 			Reading: protocol.Reading{Status: protocol.OK, Unit: protocol.UnitGram}})
 	}
 	const every = 500 * time.Millisecond
-	horizon := usualReaction + usualLag + inTheAir
+	horizon := usualReaction + pan.UsualLag + inTheAir
 	last := target - after(g("20"), horizon+time.Second/4)
 	lines := int(last/g("10")) - 1
 	at := end.Add(-time.Duration(lines+12) * every)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/sheet"
@@ -23,7 +24,7 @@ type State struct {
 	Run   *Run   // the series that Batch belongs to; nil: none
 
 	Table *material.Table // of materials; nil: the embedded one
-	Pans  []Pan           // one for each scale, in the user's order
+	Pans  []pan.Pan       // one for each scale, in the user's order
 	Now   time.Time
 
 	// React holds the reaction times of operators, learnt from their own stops.
@@ -349,7 +350,7 @@ func (b *Batch) scaleOf(name string) fact.Scale {
 }
 
 // pan gives the pan of a scale; nil when there is none (a scale read by eye).
-func (s *State) pan(name string) *Pan {
+func (s *State) pan(name string) *pan.Pan {
 	for i := range s.Pans {
 		if s.Pans[i].Name == name {
 			return &s.Pans[i]
@@ -358,12 +359,33 @@ func (s *State) pan(name string) *Pan {
 	return nil
 }
 
+// restorePan puts a pan where the facts left it.
+func restorePan(p *pan.Pan, b *Batch) {
+	t, ok := b.Tares[p.Name]
+	if !ok {
+		return
+	}
+	p.Restore(pan.Tare{Carried: t.Carried, Weight: t.Weight, Base: t.Container, Step: t.Step})
+	if b.Lift != nil && b.Lift.Scale == p.Name {
+		liftAgain(p, *b.Lift)
+	}
+}
+
+// liftAgain puts a pan where the lift of its container left it.
+func liftAgain(p *pan.Pan, l fact.Lifted) {
+	raw := ""
+	if len(l.Raw) > 0 {
+		raw = l.Raw[0]
+	}
+	p.RestoreLift(pan.Lift{Carried: l.Carried, Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
+}
+
 // NewState is a bench with these scales and nothing on them known.
 func NewState(scales []sheet.Scale) State {
 	s := State{told: &told{}}
 	for _, sc := range scales {
 		if !sc.Eye {
-			s.Pans = append(s.Pans, Pan{Name: sc.Name, Max: sc.Max, Step: sc.Step})
+			s.Pans = append(s.Pans, pan.Pan{Name: sc.Name, Max: sc.Max, Step: sc.Step})
 		}
 	}
 	return s

@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/scale/sim"
 	"tared/session/fact"
 )
@@ -59,18 +60,24 @@ type byBench struct {
 	row     studyRow
 	s       State
 	set     scale.Settler
-	trace   []sample      // after the hand has closed
+	trace   []shownAt     // after the hand has closed
 	stopped time.Time     // when the hand closed
 	flagAt  time.Time     // when the scale first said after that that it rests
 	restAt  time.Time     // when the bench first saw rest after that
 	then    protocol.Mass // and what was in it, as far as it knew
 }
 
+// shownAt is what was in the container at some time.
+type shownAt struct {
+	at time.Time
+	g  protocol.Mass
+}
+
 func newByBench(row studyRow) *byBench {
 	b := &byBench{row: row}
 	step := stepOfModel(row.scale)
 	target, allowed := g(row.target), g(row.allowed)
-	b.s.Pans = []Pan{{Name: "s", Step: step}}
+	b.s.Pans = []pan.Pan{{Name: "s", Step: step}}
 	b.s = b.s.Apply(fact.Fact{Seq: 1, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Study (invented)",
 		Lines:  []fact.Line{{Material: "Powder", Role: row.role, Share: "100", Target: target, Low: target - allowed, High: target + allowed, Scale: "s"}},
 		Scales: []fact.Scale{{Name: "s", Step: step, Max: row.scale.Max}}}})
@@ -124,9 +131,9 @@ func (b *byBench) Rest(sh sim.Shown) {
 		b.flagAt = sh.At
 	}
 	p := &b.s.Pans[0]
-	b.trace = append(b.trace, sample{sh.At, p.content()})
+	b.trace = append(b.trace, shownAt{sh.At, p.Content()})
 	if p.Settled && b.restAt.IsZero() {
-		b.restAt, b.then = sh.At, p.content()
+		b.restAt, b.then = sh.At, p.Content()
 	}
 }
 
@@ -339,7 +346,7 @@ func BenchmarkStudy(b *testing.B) {
 								t.flag = append(t.flag, max(bench.flagAt.Sub(bench.still()), 0))
 							}
 							t.rest = append(t.rest, max(bench.restAt.Sub(bench.still()), 0))
-							if (bench.s.Pans[0].content() - bench.then).Abs() > 2*stepOfModel(row.scale) {
+							if (bench.s.Pans[0].Content() - bench.then).Abs() > 2*stepOfModel(row.scale) {
 								t.early++
 							}
 						}
@@ -392,14 +399,14 @@ func (b *byAhead) Hear(sh sim.Shown) string {
 				continue
 			}
 			if sh.At.Sub(t.at) < h+50*time.Millisecond && t.flow > 0 {
-				b.off[h] = append(b.off[h], grams((t.in + after(t.flow, sh.At.Sub(t.at)) - p.content()).Abs()))
-				b.bare[h] = append(b.bare[h], grams((t.in - p.content()).Abs()))
+				b.off[h] = append(b.off[h], grams((t.in + after(t.flow, sh.At.Sub(t.at)) - p.Content()).Abs()))
+				b.bare[h] = append(b.bare[h], grams((t.in - p.Content()).Abs()))
 			}
 			break
 		}
 	}
 	if cue == "" || cue == "near" { // a hand that eases or stops keeps no promise
-		b.told = append(b.told, ahead{sh.At, p.content(), p.flow()})
+		b.told = append(b.told, ahead{sh.At, p.Content(), p.Flow()})
 	} else {
 		b.told = nil
 	}

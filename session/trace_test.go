@@ -27,37 +27,6 @@ func points(t *testing.T, text string) (at []float64, g []protocol.Mass) {
 	return at, g
 }
 
-// However long a pour is, its trace is short, in order, and ends where it rested.
-func TestTraceIsShort(t *testing.T) {
-	for _, lines := range []int{3, 30, 300, 3000, 30_000} {
-		var tr trace
-		start := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-		g := protocol.Mass(0)
-		for i := range lines {
-			if i > lines/3 && i%7 != 0 {
-				g += 100 * protocol.Milligram
-			}
-			tr.add(start.Add(time.Duration(i)*100*time.Millisecond), 100*protocol.Gram+g)
-		}
-		text := tr.text(100*protocol.Gram, 1)
-		if lines == 3 {
-			assert.LessOrEqual(t, len(text), 30)
-			continue
-		}
-		assert.LessOrEqual(t, len(text), 500, "%d lines", lines)
-		at, m := points(t, text)
-		require.LessOrEqual(t, len(at), tracePoints)
-		assert.Zero(t, at[0])
-		assert.Zero(t, m[0])
-		assert.Equal(t, g, m[len(m)-1])
-		for i := 1; i < len(at); i++ {
-			assert.Greater(t, at[i], at[i-1])
-			assert.GreaterOrEqual(t, m[i], m[i-1])
-		}
-		assert.InDelta(t, float64(lines-lines/3)/10, at[len(at)-1], 0.5, "what was before the pour is left out")
-	}
-}
-
 // What stands in the journal of a pour: it begins at nothing, ends at the weight
 // that was taken, and what the scale showed while the container went is not in it.
 func TestPortionKeepsItsTrace(t *testing.T) {
@@ -76,12 +45,4 @@ func TestPortionKeepsItsTrace(t *testing.T) {
 	assert.Equal(t, g("84.5"), m[len(m)-1])
 	assert.Less(t, at[len(at)-1], 5.0)
 	assert.Contains(t, p.Trace, ":50.0")
-}
-
-func BenchmarkTrace(b *testing.B) {
-	var tr trace
-	start := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	for i := 0; b.Loop(); i++ {
-		tr.add(start.Add(time.Duration(i)*100*time.Millisecond), protocol.Mass(i)*protocol.Gram/10)
-	}
 }

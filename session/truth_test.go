@@ -16,6 +16,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/scale/sim"
 	"tared/session/fact"
 )
@@ -110,7 +111,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 		}
 		tr.next[n] = tr.now.Add(time.Duration(tr.rng.Int64N(int64(tr.every[n]))))
 	}
-	tr.s.Pans = []Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("300"), Step: g("0.01")}}
+	tr.s.Pans = []pan.Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("300"), Step: g("0.01")}}
 	tr.s.told = &told{}
 	tr.start = tr.s
 	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
@@ -220,7 +221,7 @@ func (tr *truth) guidance() sim.Guidance {
 	}
 	for _, s := range v.Scales {
 		if s.Name == n.Scale {
-			if gd.Link = s.Link; v.At.Sub(s.At) > staleAfter {
+			if gd.Link = s.Link; v.At.Sub(s.At) > pan.StaleAfter {
 				gd.Link = "lost" // dashes
 			}
 		}
@@ -277,9 +278,9 @@ func (tr *truth) restart() {
 		s = s.Apply(f)
 	}
 	s.Now = tr.now
-	s.Pans = append([]Pan(nil), s.Pans...)
+	s.Pans = append([]pan.Pan(nil), s.Pans...)
 	for i := range s.Pans {
-		s.Pans[i].restore(s.Batch)
+		restorePan(&s.Pans[i], s.Batch)
 	}
 	tr.s, tr.fresh = s, false
 	tr.sets = map[string]*scale.Settler{}
@@ -328,7 +329,7 @@ func (tr *truth) wakes() {
 	at := tr.now
 	for _, on := range tr.world.Names() {
 		// The clock may be looked at before the lines are.
-		if tr.heard[on] != (time.Time{}) && tr.now.Sub(tr.heard[on]) >= staleAfter && tr.rng.IntN(2) == 0 {
+		if tr.heard[on] != (time.Time{}) && tr.now.Sub(tr.heard[on]) >= pan.StaleAfter && tr.rng.IntN(2) == 0 {
 			delete(tr.sets, on)
 			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}
 			tr.input(Input{At: tr.now, Update: &u})
@@ -344,7 +345,7 @@ func (tr *truth) wakes() {
 func (tr *truth) read(l late) {
 	on, sh := l.on, l.sh
 	if sh.Silent || !sh.Cable {
-		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= staleAfter {
+		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= pan.StaleAfter {
 			tr.heard[on] = time.Time{}
 			delete(tr.sets, on)
 			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}

@@ -62,7 +62,7 @@ func (b *Bench) read(name string) (r Reading, err error) {
 	b.readUntil[name] = b.cfg.Now().Add(askFor)
 	b.want()
 	switch {
-	case p.Link != scale.Up || !p.Heard || !p.live(b.cfg.Now()):
+	case p.Link != scale.Up || !p.Heard || !p.Live(b.cfg.Now()):
 		return r, refuse("the %s scale says nothing now: is it on? Try again in a moment", name)
 	case p.Status != protocol.OK:
 		return r, refuse("the %s scale shows no weight (%s)", name, p.Status)

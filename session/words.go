@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/sheet"
 )
 
@@ -62,7 +63,7 @@ func (s State) View() View {
 		v.Batch = kept(&s.told.batch, s.batchView)
 	}
 	for i := range s.Pans {
-		v.Scales = append(v.Scales, s.Pans[i].view())
+		v.Scales = append(v.Scales, scaleView(&s.Pans[i]))
 	}
 	if s.open() {
 		s.nowView(&v.Now)
@@ -146,12 +147,12 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && p.On == Container && !p.beside && p.live(s.Now) {
-		in, known = p.content(), true
+	if p != nil && p.On == pan.Container && !p.Beside && p.Live(s.Now) {
+		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
-		n.Settled = p.Settled || p.resting
+		n.Settled = p.Settled || p.Resting
 	}
-	if p != nil && p.On == Lifted && p.Sure {
+	if p != nil && p.On == pan.Lifted && p.Sure {
 		n.Lifted = (p.Before - p.Base).Grams(d)
 	}
 	s.headline(n, st, a, p, in, known, d)
@@ -172,7 +173,7 @@ func fill(m, target protocol.Mass) int {
 }
 
 // headline says in words, and for the ear, what to do.
-func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, known bool, d int) {
+func (s *State) headline(n *NowView, st Step, a Aim, p *pan.Pan, in protocol.Mass, known bool, d int) {
 	what := name(st)
 	switch n.State {
 	case "paused":
@@ -183,7 +184,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		n.Headline, n.Detail, n.Cue = s.decideWords(st), "Read the choices below.", "ask"
 	case "lost":
 		n.Cue = "lost"
-		if p != nil && p.Link != scale.Lost && !p.live(s.Now) {
+		if p != nil && p.Link != scale.Lost && !p.Live(s.Now) {
 			n.Headline, n.Detail = "The "+st.Scale+" scale is silent", "Leave the container as it is. Is the scale switched on?"
 			return
 		}
@@ -198,9 +199,9 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *Pan, in protocol.Mass, k
 		}
 	case "container":
 		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
-		if p != nil && !p.live(s.Now) {
+		if p != nil && !p.Live(s.Now) {
 			n.Detail = "The " + st.Scale + " scale is silent. " + sentence(p.Why)
-		} else if p != nil && p.Gross >= p.steps(leastContainer) {
+		} else if p != nil && p.Gross >= p.Steps(pan.LeastContainer) {
 			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
 	case "lifted":
@@ -280,7 +281,7 @@ func (b *Batch) vessel(st Step) string {
 	}
 }
 
-func silent(p *Pan) string {
+func silent(p *pan.Pan) string {
 	if p.Why != "" {
 		return sentence(p.Why)
 	}
@@ -326,8 +327,8 @@ func (s *State) decideWords(st Step) string {
 // cueFor judges where the pour would land if the hand were told to stop now,
 // rather than where the reading stands. The reading runs behind by the filter's
 // lag, some powder is in the air, and the hand needs its reaction time.
-func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
-	flow := p.flow()
+func (s *State) cueFor(a Aim, p *pan.Pan, in protocol.Mass) string {
+	flow := p.Flow()
 	if flow <= p.Step/2 { // a second
 		if in*10 >= a.Target*9 {
 			return "near"
@@ -335,7 +336,7 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 		return ""
 	}
 	// Where the lines come slowly the pour goes on unseen between two of them.
-	every := p.every()
+	every := p.Every()
 	if every < slowLines {
 		every = 0
 	}
@@ -343,13 +344,13 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 	// A hand is not always as quick, and one more lump may fall: what may land over
 	// the high mark is stopped sooner, though not much under the low mark. A little
 	// more is soon poured, and too much is dear.
-	lump := p.lump()
+	lump := p.Lump()
 	mark := min(a.Target, a.High-after(flow, swayMargin*s.sway())-lump)
 	mark = max(mark, a.Low-2*(a.Target-a.Low), a.Target/2)
 	switch {
 	case landing >= mark || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime+p.lag()/2+every)+lump >= mark:
+	case landing+after(flow, easeTime+p.Delay()/2+every)+lump >= mark:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
@@ -360,8 +361,8 @@ func (s *State) cueFor(a Aim, p *Pan, in protocol.Mass) string {
 // unseen is how long the pour may have gone on since the last line, of a scale that
 // speaks slowly; little more than the time to the next, after which it may have
 // stopped as well.
-func (s *State) unseen(p *Pan) time.Duration {
-	every := p.every()
+func (s *State) unseen(p *pan.Pan) time.Duration {
+	every := p.Every()
 	if every < slowLines {
 		return 0
 	}
@@ -375,7 +376,7 @@ func (s *State) hurries() bool {
 		return false
 	}
 	_, p := s.current()
-	return p != nil && p.On == Container && p.Heard && !p.Settled && p.every() >= slowLines && p.flow() > p.Step/2 && p.live(s.Now)
+	return p != nil && p.On == pan.Container && p.Heard && !p.Settled && p.Every() >= slowLines && p.Flow() > p.Step/2 && p.Live(s.Now)
 }
 
 // after is what a flow brings in some time.
@@ -384,7 +385,7 @@ func after(flow protocol.Mass, d time.Duration) protocol.Mass {
 }
 
 // horizon is how long powder still comes, and reaches the display, after "stop".
-func (s *State) horizon(p *Pan) time.Duration { return p.lag() + inTheAir + s.reaction() }
+func (s *State) horizon(p *pan.Pan) time.Duration { return p.Delay() + inTheAir + s.reaction() }
 
 // sway is how far the reaction of the person at the bench is off its usual, on the
 // whole.
@@ -459,7 +460,7 @@ func (s *State) askedView() *AskedView {
 			Answers: []AnswerView{
 				{"keep", "same container, scale not zeroed: count what it shows", ""},
 				{"again", "this is an empty container: tare it", ""}}}
-		if was := q.before - p.Base; was > p.steps(3) {
+		if was := q.before - p.Base; was > p.Steps(3) {
 			v.Answers[1].Label = "this is an empty container, and nothing of the last pour went into the batch: tare it"
 			v.Answers = append(v.Answers, AnswerView{"done", fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step))), ""})
 		}
@@ -613,14 +614,14 @@ func (s *State) keys(v *View) []KeyView {
 		k = append(k, KeyView{"s", "skip", "leave this material out"})
 	}
 	k = append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
-	if p != nil && p.On == Empty && !deciding {
+	if p != nil && p.On == pan.Empty && !deciding {
 		k = append(k, another) // between two pours there is room for it
 	}
 	return k
 }
 
-// view tells what the scales page shows of a pan.
-func (p *Pan) view() ScaleView {
+// scaleView tells what the scales page shows of a pan.
+func scaleView(p *pan.Pan) ScaleView {
 	v := ScaleView{Name: p.Name, Port: p.ID.Port, USB: p.ID.USB, Format: p.ID.Format, Line: p.ID.Line, Link: p.Link.String(), Why: p.Why,
 		Unit: string(p.Unit), Status: p.Status.String(), Settled: p.Settled, Raw: p.Raw, At: p.At,
 		Print: p.Print, Frames: p.Count.Frames, Damaged: p.Count.Damaged, Foreign: p.Count.Foreign}
@@ -637,13 +638,13 @@ func (p *Pan) view() ScaleView {
 		v.Lag = secondsWords(p.Lag)
 	}
 	switch p.On {
-	case Empty:
+	case pan.Empty:
 		v.On, v.Pan = "empty", "nothing tared on it"
-	case Container:
+	case pan.Container:
 		v.On, v.Pan = "container", "a container of "+p.Weight.Grams(places(p.Step))+" g"
-	case Lifted:
+	case pan.Lifted:
 		v.On, v.Pan = "lifted", "its container is off"
-	case Unknown:
+	case pan.Unknown:
 		v.On, v.Pan = "unknown", "tare unknown since the gap"
 	}
 	return v

@@ -100,6 +100,13 @@ func objection(pkg string, test bool, imported string) string {
 		if within(imported, "scale") || within(imported, "session") || within(imported, "web") {
 			return "protocol comes first on the way of a reading"
 		}
+	case in(pkg, "scale/pan"):
+		if imported != "tared/scale" && imported != "tared/protocol" && !standard(imported) && !test {
+			return "scale/pan knows readings and nothing else"
+		}
+		if within(imported, "session") || within(imported, "web") {
+			return "scale/pan knows no batch"
+		}
 	case in(pkg, "scale"):
 		if within(imported, "session") || within(imported, "web") {
 			return "scale knows nothing of recipes and pages"
@@ -150,6 +157,10 @@ func TestImportRuleCatches(t *testing.T) {
 		{pkg: "scale", imported: "tared/session", wrong: true},
 		{pkg: "scale/sim", imported: "tared/session/sheet", wrong: true},
 		{pkg: "scale", imported: "go.bug.st/serial", wrong: true},
+		{pkg: "scale/pan", imported: "tared/scale"},
+		{pkg: "scale/pan", imported: "tared/session/fact", test: true, wrong: true},
+		{pkg: "scale/pan", imported: "tared/scale/serialport", wrong: true},
+		{pkg: "scale/pan", imported: "github.com/rs/zerolog", wrong: true},
 		{pkg: "scale/serialport", imported: "go.bug.st/serial"},
 		{pkg: "session", imported: "tared/scale"},
 		{pkg: "session", imported: "tared/scale/serialport", wrong: true},

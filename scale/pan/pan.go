@@ -1,4 +1,13 @@
-package session
+// Package pan judges what stands on the pan of one scale: from one reading to the
+// next it tells a container that is put on, lifted, tipped and put back from powder
+// that is poured, from a hand that leans, from the scale's own tare key, and from a
+// gap in which anything may have happened. It knows no batch and no recipe.
+//
+// The words: a Pan takes each scale.Update by Hear, which says with an Event what
+// the reading means; On says what is believed to stand there. Print-key scales have
+// a judgement of their own in print.go, and trace.go thins a pour to the few points
+// that the record keeps. Begin at Pan.Hear.
+package pan
 
 import (
 	"math"
@@ -6,7 +15,6 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
-	"tared/session/fact"
 )
 
 // On says what stands on a pan.
@@ -24,15 +32,15 @@ const (
 // Sizes in steps, and times, that tell hands apart. All are common practice
 // with no source; each is tried in the tests that name it.
 const (
-	leastContainer = 10                         // steps; less than that is dust ...
+	LeastContainer = 10                         // steps; less than that is dust ...
 	lightest       = 400 * protocol.Gram / 1000 // ... and so is this: a small weighing boat has more
-	zeroSlack      = 5                          // steps around zero that still count as an empty pan
-	sameSlack      = 2                          // steps within which two settled weights are the same
+	ZeroSlack      = 5                          // steps around zero that still count as an empty pan
+	SameSlack      = 2                          // steps within which two settled weights are the same
 	creep          = 30                         // steps by which a zero may have crept away, where no key did it
 	liftDown       = 3 * time.Second            // how long a steady fall from rest may take to count as a lift
 	liftMixed      = 400 * time.Millisecond     // the same when the reading also went up
 	longestEcho    = 800 * time.Millisecond     // a converter that takes longer is none of a scale
-	staleAfter     = 2 * time.Second            // after which a reading says nothing of now
+	StaleAfter     = 2 * time.Second            // after which a reading says nothing of now
 	calmLines      = 350 * time.Millisecond     // farther apart, two lines cannot show that nothing moved between them
 	sharpTime      = time.Second                // a container stands on the pan within that, also through a slow filter
 	sharpPercent   = 40                         // of its weight; powder that is poured comes slower
@@ -41,7 +49,7 @@ const (
 	flowLongest    = 2 * time.Second            // the same for a scale that speaks slowly
 	lumpTime       = 300 * time.Millisecond     // within which a lump comes through a filter, most of it
 	lumpsFor       = 2 * time.Second            // how long it is remembered
-	usualLag       = 250 * time.Millisecond     // of a filter, until the scale has shown its own
+	UsualLag       = 250 * time.Millisecond     // of a filter, until the scale has shown its own
 	longestLag     = 2 * time.Second            // more is no filter
 	leastForLag    = 300                        // steps of a container that shows a lag
 	sampleEvery    = 40 * time.Millisecond      // of the trace that flow and sharpness are read from
@@ -56,16 +64,16 @@ type Prior struct {
 
 // remainder is what came back in a container beyond what clings: powder, a
 // thing that lies on the pan beside it, or the weight of another container.
-type remainder struct {
-	of     uint64        // the portion
-	amount protocol.Mass // zero: none
-	slack  protocol.Mass
-	base   protocol.Mass // of the pour that was tipped
+type Remainder struct {
+	Of     uint64        // the portion
+	Amount protocol.Mass // zero: none
+	Slack  protocol.Mass
+	Base   protocol.Mass // of the pour that was tipped
 }
 
 // stopped is where the pour stood when the bench said stop.
-type stopped struct {
-	in, flow protocol.Mass
+type Stopped struct {
+	In, Flow protocol.Mass
 }
 
 // sample is one reading as the flow needs it.
@@ -105,9 +113,9 @@ type Pan struct {
 	At      time.Time
 	Raw     string
 
-	rest    protocol.Mass // last settled gross that nothing has contradicted
-	restRaw string
-	resting bool          // rest holds now
+	Rest    protocol.Mass // last settled gross that nothing has contradicted
+	RestRaw string
+	Resting bool          // rest holds now
 	hasRest bool          //
 	away    time.Time     // when the reading left rest
 	rose    bool          // it went up since then
@@ -120,39 +128,39 @@ type Pan struct {
 	echo    time.Duration // how long it says one conversion again and again; 0: not seen
 
 	Lag     time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
-	told    stopped       // the last "stop" of this pour
+	Told    Stopped       // the last "stop" of this pour
 	ring    [128]sample
-	ringN   int
-	trace   trace         // of this pour
+	RingN   int
+	Trace   trace         // of this pour
 	burst   protocol.Mass // the most that it rose within sharpTime since it left rest
 	top     protocol.Mass // the highest since it left rest
 	low     protocol.Mass // the lowest since the container was lifted and since it rested then
 	blind   bool          // it did not leave from a rest that is known
 	calm    bool          // the last two lines said the same, or the last one called itself stable
-	beside  bool          // the container stands there out of turn, and is tared for nothing yet
-	warned  bool          // and what came into it was told of
-	grew    bool          // and it came as slowly as powder, so there may be some in it
-	idle    protocol.Mass // what lay in it when the step in work began
-	baseRaw string        // the line that Base rests on
+	Beside  bool          // the container stands there out of turn, and is tared for nothing yet
+	Warned  bool          // and what came into it was told of
+	Grew    bool          // and it came as slowly as powder, so there may be some in it
+	Idle    protocol.Mass // what lay in it when the step in work began
+	BaseRaw string        // the line that Base rests on
 
 	seen  bool // the container was seen coming: a line between the empty pan and its rest
 	moved bool // a line that was not at rest came since the last rest
 	came  bool // and between the last two rests
 
 	away0    bool          // after a gap: shows zero, which may be an empty pan or a tared container
-	proven   bool          // after a gap: the pan was seen empty, so its zero is known
-	gapped   bool          // there was a gap since the container was lifted
-	rested   bool          // it came to rest since the container was lifted
-	astray   protocol.Mass // what the empty pan showed then: the zero has drifted by it
-	left     remainder     // what a tip seemed to leave in the container
+	Proven   bool          // after a gap: the pan was seen empty, so its zero is known
+	Gapped   bool          // there was a gap since the container was lifted
+	Rested   bool          // it came to rest since the container was lifted
+	Astray   protocol.Mass // what the empty pan showed then: the zero has drifted by it
+	Left     Remainder     // what a tip seemed to leave in the container
 	thing    protocol.Mass // what else lies on the pan, as far as the lift of the container showed it
-	prior    Prior         // a container that was taken off with nothing poured
+	Prior    Prior         // a container that was taken off with nothing poured
 	unit     protocol.Unit // the unit so far, to notice the unit key
-	lostAt   time.Time
-	expect   protocol.Mass // gross before the gap
-	expects  bool          // expect is known
-	keyed    protocol.Mass // amount that a key of the scale took last
-	keys     int           // pressed since the weight before this pour was read
+	LostAt   time.Time
+	Expect   protocol.Mass // gross before the gap
+	Expects  bool          // expect is known
+	Keyed    protocol.Mass // amount that a key of the scale took last
+	Keys     int           // pressed since the weight before this pour was read
 	held     protocol.Mass // a small jump to zero that may be a key
 	heldN    int           // lines since then
 	keyAt    protocol.Mass // gross when it did
@@ -166,52 +174,55 @@ type Pan struct {
 }
 
 // happening is what a reading means for a pan.
-type happening uint8
+type Event uint8
 
 const (
-	nothing     happening = iota
-	put                   // a container stands on the empty pan, settled
-	lifted                // the container left
-	returned              // something stands on the pan again, settled
-	keyed                 // the scale's own tare key took the load up
-	emptied               // the container weighs less than when the pour began: it was emptied out
-	cleared               // after a gap: the pan is empty and its zero known
-	stands                // after a gap: something stands on the pan, settled
-	wasLift               // what was taken for the scale's own tare key was a lift, and the container is back
-	wasKey                // what was taken for a lift was the scale's own tare key
-	thingGone             // what seemed to be left in the container left the pan at once
-	crept                 // something came onto the empty pan as slowly as powder, settled
-	unitChanged           // the unit key was pressed
-	tipped                // on a print-key scale: the container was tipped and is back
-	partly                // the same, and much is still in it
+	None          Event = iota
+	PutOn               // a container stands on the empty pan, settled
+	TakenOff            // the container left
+	PutBack             // something stands on the pan again, settled
+	KeyPressed          // the scale's own tare key took the load up
+	EmptiedOut          // the container weighs less than when the pour began: it was emptied out
+	SeenEmpty           // after a gap: the pan is empty and its zero known
+	Standing            // after a gap: something stands on the pan, settled
+	KeyWasLift          // what was taken for the scale's own tare key was a lift, and the container is back
+	LiftWasKey          // what was taken for a lift was the scale's own tare key
+	RemainderGone       // what seemed to be left in the container left the pan at once
+	CameSlowly          // something came onto the empty pan as slowly as powder, settled
+	UnitChanged         // the unit key was pressed
+	TippedUnseen        // on a print-key scale: the container was tipped and is back
+	PartlyTipped        // the same, and much is still in it
 )
 
 // content is what was poured since the pour began.
-func (p *Pan) content() protocol.Mass { return p.Gross - p.Base }
+func (p *Pan) Content() protocol.Mass { return p.Gross - p.Base }
+
+// gained is what came into the container on a scale since the step in work began.
+func (p *Pan) Gained() protocol.Mass { return p.Content() - p.Idle }
 
 // least is the least that can be a container.
-func (p *Pan) least() protocol.Mass { return max(p.steps(leastContainer), lightest) }
+func (p *Pan) Least() protocol.Mass { return max(p.Steps(LeastContainer), lightest) }
 
-func (p *Pan) steps(n int) protocol.Mass { return protocol.Mass(n) * max(p.Step, 1) }
+func (p *Pan) Steps(n int) protocol.Mass { return protocol.Mass(n) * max(p.Step, 1) }
 
 // hear takes one update into the pan and says what it means. It decides by
 // this pan alone; whether a lift is a take is not its business.
-func (p *Pan) hear(u scale.Update) happening {
+func (p *Pan) Hear(u scale.Update) Event {
 	p.Link, p.ID, p.Count = u.Link, u.Identity, u.Counts
 	p.Why, p.Print = u.Why, u.Print
 	if !u.HasReading {
-		return nothing
+		return None
 	}
-	p.At, p.Status, p.Raw = u.At, u.Reading.Status, printable(u.Reading.Raw)
+	p.At, p.Status, p.Raw = u.At, u.Reading.Status, Printable(u.Reading.Raw)
 	p.Shown, p.Unit = u.Reading.Value, u.Reading.Unit
 	if !u.HasMass {
-		p.Heard, p.Settled, p.resting = false, false, false
+		p.Heard, p.Settled, p.Resting = false, false, false
 		p.prevOK = false
 		if u.Reading.Status == protocol.Error || u.Reading.Status == protocol.Invalid {
-			return nothing // a bad line contradicts nothing
+			return None // a bad line contradicts nothing
 		}
 		p.hasRest = false
-		return nothing
+		return None
 	}
 	was := p.unit
 	p.unit = u.Reading.Unit
@@ -219,11 +230,11 @@ func (p *Pan) hear(u scale.Update) happening {
 	p.repeats(u)
 	k, presumed, key := p.tareKey(u)
 	if key {
-		p.keyAt, p.keyRaw = p.Gross, p.restRaw
+		p.keyAt, p.keyRaw = p.Gross, p.RestRaw
 		p.Carried += k
-		p.keyed, p.presumed = k, presumed
-		p.keys++
-		p.rest, p.resting = p.Gross, p.resting && p.hasRest
+		p.Keyed, p.presumed = k, presumed
+		p.Keys++
+		p.Rest, p.Resting = p.Gross, p.Resting && p.hasRest
 	}
 	p.Mode = u.Reading.Mode
 	p.take(u)
@@ -231,10 +242,10 @@ func (p *Pan) hear(u scale.Update) happening {
 	p.calm = u.Reading.Stable == protocol.Yes || p.prevOK && (u.Mass-p.prev).Abs() <= p.Step && p.standing(u.At)
 	p.prev, p.prevOK, p.prevAt = u.Mass, true, u.At
 	switch {
-	case key && (h == nothing || h == put):
-		return keyed
-	case h == nothing && was != "" && was != p.unit:
-		return unitChanged
+	case key && (h == None || h == PutOn):
+		return KeyPressed
+	case h == None && was != "" && was != p.unit:
+		return UnitChanged
 	}
 	return h
 }
@@ -244,12 +255,12 @@ func (p *Pan) take(u scale.Update) {
 	before := p.Gross
 	had, was := p.Heard, !p.away.IsZero() || !p.hasRest
 	p.Gross, p.Settled, p.Heard = u.Mass+p.Carried, u.Settled, true
-	if n := p.ringN; n == 0 || u.At.Sub(p.ring[(n-1)%len(p.ring)].at) >= sampleEvery {
+	if n := p.RingN; n == 0 || u.At.Sub(p.ring[(n-1)%len(p.ring)].at) >= sampleEvery {
 		p.ring[n%len(p.ring)] = sample{u.At, p.Gross}
-		p.ringN++
+		p.RingN++
 	}
 	if p.On == Container {
-		p.trace.add(u.At, p.Gross)
+		p.Trace.add(u.At, p.Gross)
 	}
 	switch {
 	case p.Settled:
@@ -258,26 +269,26 @@ func (p *Pan) take(u scale.Update) {
 			p.blind = true
 		}
 		p.climb(u.At, before)
-		p.rest, p.restRaw, p.hasRest, p.resting = p.Gross, p.Raw, true, true
+		p.Rest, p.RestRaw, p.hasRest, p.Resting = p.Gross, p.Raw, true, true
 		p.away, p.moved = time.Time{}, false
-	case p.hasRest && (p.Gross-p.rest).Abs() <= p.Step && p.away.IsZero():
+	case p.hasRest && (p.Gross-p.Rest).Abs() <= p.Step && p.away.IsZero():
 		// still within a step of rest
 	default:
 		if p.away.IsZero() {
-			p.away, p.rose, p.plateau = u.At, p.hasRest && p.Gross > p.rest, false
+			p.away, p.rose, p.plateau = u.At, p.hasRest && p.Gross > p.Rest, false
 			p.burst, p.top, p.blind = 0, p.Gross, !p.hasRest
 		} else if had && p.Gross >= before {
 			p.plateau = p.plateau || p.Gross > before || p.standing(u.At)
-			p.rose = p.rose || p.Gross > p.rest+p.Step
+			p.rose = p.rose || p.Gross > p.Rest+p.Step
 		}
 		p.climb(u.At, before)
 		if u.Late {
 			p.blind = true // what came since the line before was not seen coming
 		}
-		p.resting = false
+		p.Resting = false
 		// A line on its way from one rest to another: the one before it had left
 		// already, and this one is elsewhere again.
-		if was && had && (p.Gross-before).Abs() > p.steps(sameSlack) {
+		if was && had && (p.Gross-before).Abs() > p.Steps(SameSlack) {
 			p.moved = true
 		}
 	}
@@ -295,7 +306,7 @@ func (p *Pan) repeats(u scale.Update) {
 	if by == 0 {
 		return
 	}
-	far := by.Abs() >= p.steps(leastContainer)
+	far := by.Abs() >= p.Steps(LeastContainer)
 	if ran := u.At.Sub(p.since); far && p.prevAt.After(p.since) && ran <= longestEcho && (by > 0 && p.jumped > 0 || by < 0 && p.jumped < 0) {
 		p.echo = max(p.echo, ran)
 	}
@@ -312,8 +323,8 @@ func (p *Pan) standing(at time.Time) bool { return at.Sub(p.since) >= p.echo }
 func (p *Pan) climb(at time.Time, before protocol.Mass) {
 	p.top, p.low = max(p.top, p.Gross), min(p.low, p.Gross)
 	low := min(p.Gross, before)
-	for i := 1; i <= min(p.ringN, len(p.ring)); i++ {
-		s := p.ring[(p.ringN-i)%len(p.ring)]
+	for i := 1; i <= min(p.RingN, len(p.ring)); i++ {
+		s := p.ring[(p.RingN-i)%len(p.ring)]
 		if at.Sub(s.at) > sharpTime {
 			break
 		}
@@ -325,7 +336,7 @@ func (p *Pan) climb(at time.Time, before protocol.Mass) {
 // sharp tells whether a rise of so much came at once, as a container does, and
 // not little by little, as powder does.
 // When the rise was not seen from its beginning it counts as a container.
-func (p *Pan) sharp(rise protocol.Mass) bool { return p.blind || p.burst*100 >= rise*sharpPercent }
+func (p *Pan) Sharp(rise protocol.Mass) bool { return p.blind || p.burst*100 >= rise*sharpPercent }
 
 // tareKey tells whether a key of the scale moved its zero between the last
 // reading and this one, and by how much. presumed says that it could have been
@@ -341,8 +352,8 @@ func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
 		return 0, false, false
 	}
 	load := p.prev + p.Carried
-	if p.resting {
-		load = p.rest
+	if p.Resting {
+		load = p.Rest
 	}
 	by = load - p.Carried - u.Mass
 	mode := u.Reading.Mode
@@ -362,12 +373,12 @@ func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
 		}
 		return 0, false, false
 	}
-	tared := p.Carried.Abs() >= p.steps(leastContainer) && p.On == Container // a lift would go below zero
+	tared := p.Carried.Abs() >= p.Steps(LeastContainer) && p.On == Container // a lift would go below zero
 	seen := p.seen || p.On != Container && p.moved
-	small := by.Abs() < p.steps(leastContainer)
+	small := by.Abs() < p.Steps(LeastContainer)
 	unsteady := u.Reading.Stable == protocol.No
 	bothGross := mode == protocol.Gross && p.Mode == protocol.Gross
-	if u.Mass == 0 && straight && by.Abs() > p.steps(sameSlack) && (tared || seen && !unsteady && small) && (small || unsteady) {
+	if u.Mass == 0 && straight && by.Abs() > p.Steps(SameSlack) && (tared || seen && !unsteady && small) && (small || unsteady) {
 		p.held, p.heldN = by, 0
 		return 0, false, false
 	}
@@ -381,135 +392,135 @@ func (p *Pan) tareKey(u scale.Update) (by protocol.Mass, presumed, yes bool) {
 	case bothGross:
 		return 0, false, false
 	}
-	if p.On == Container && p.resting && (p.Gross-p.Base).Abs() <= p.steps(sameSlack) && p.prev > 0 {
+	if p.On == Container && p.Resting && (p.Gross-p.Base).Abs() <= p.Steps(SameSlack) && p.prev > 0 {
 		return by, true, true
 	}
 	return 0, false, false
 }
 
 // judge says what the reading just stored means.
-func (p *Pan) judge(u scale.Update) happening {
+func (p *Pan) judge(u scale.Update) Event {
 	if p.Print {
 		return p.printed(u)
 	}
 	switch p.On {
 	case Empty:
 		if !p.Settled {
-			return nothing
+			return None
 		}
 		switch {
-		case p.Gross >= p.least() && !p.sharp(p.Gross):
-			return crept
-		case p.Gross >= p.least():
+		case p.Gross >= p.Least() && !p.Sharp(p.Gross):
+			return CameSlowly
+		case p.Gross >= p.Least():
 			p.seen = p.came
 			if p.came {
 				p.learnLag(p.Gross)
 			}
-			return put
+			return PutOn
 		case p.Gross != 0:
 			// An empty pan defines zero, also when the scale's zero was taken with
 			// something on it that is gone now.
 			p.zero()
 		}
 	case Container:
-		if p.presumed && p.Settled && u.Mass >= p.steps(leastContainer) {
+		if p.presumed && p.Settled && u.Mass >= p.Steps(LeastContainer) {
 			// Had it been a lift, so much would stand there now.
-			back := p.Gross - p.keyed
-			near := max(p.steps(3), (p.keyAt-p.Base)/20)
-			if p.presumed = false; p.sharp(u.Mass) && ((back-p.Base).Abs() <= near || (back-p.keyAt).Abs() <= p.steps(3)) {
-				p.Carried -= p.keyed
-				p.Gross, p.rest = back, back
-				p.keys = max(p.keys-1, 0)
+			back := p.Gross - p.Keyed
+			near := max(p.Steps(3), (p.keyAt-p.Base)/20)
+			if p.presumed = false; p.Sharp(u.Mass) && ((back-p.Base).Abs() <= near || (back-p.keyAt).Abs() <= p.Steps(3)) {
+				p.Carried -= p.Keyed
+				p.Gross, p.Rest = back, back
+				p.Keys = max(p.Keys-1, 0)
 				p.Before, p.LiftRaw, p.Sure = p.keyAt, p.keyRaw, true
-				return wasLift
+				return KeyWasLift
 			}
 		}
-		if p.left.amount != 0 && p.Settled && (p.Gross-p.left.base).Abs() <= p.left.slack {
-			return thingGone
+		if p.Left.Amount != 0 && p.Settled && (p.Gross-p.Left.Base).Abs() <= p.Left.Slack {
+			return RemainderGone
 		}
 		if p.gone() {
 			p.liftOff(u.At)
-			return lifted
+			return TakenOff
 		}
 		if p.Settled && p.Gross < p.Base-p.Step {
-			if p.thing != 0 && (p.Base-p.Gross-p.thing).Abs() <= p.steps(3) {
+			if p.thing != 0 && (p.Base-p.Gross-p.thing).Abs() <= p.Steps(3) {
 				// What lay beside the container was taken away.
 				p.Carried += p.Base - p.Gross
-				p.Gross, p.rest, p.thing = p.Base, p.Base, 0
-				return nothing
+				p.Gross, p.Rest, p.thing = p.Base, p.Base, 0
+				return None
 			}
-			return emptied
+			return EmptiedOut
 		}
 	case Lifted:
 		if !p.Settled {
-			return nothing
+			return None
 		}
-		first := !p.rested
-		if p.rested = true; first {
+		first := !p.Rested
+		if p.Rested = true; first {
 			defer func() { p.top = 0 }()
 		}
 		low0 := p.low
 		p.low = p.Gross
 		// A key takes the display to zero. Where it never was there, the container left
 		// while something leant on the pan.
-		poured := !p.sharp(p.Gross) && (!first || low0 <= p.steps(zeroSlack))
-		if p.gapped {
+		poured := !p.Sharp(p.Gross) && (!first || low0 <= p.Steps(ZeroSlack))
+		if p.Gapped {
 			if p.doubtful(u) {
-				return nothing
+				return None
 			}
-			if !p.proven && p.Gross >= p.steps(leastContainer) {
-				return nothing // its zero may be another one since: the empty pan must be seen
+			if !p.Proven && p.Gross >= p.Steps(LeastContainer) {
+				return None // its zero may be another one since: the empty pan must be seen
 			}
-			p.proven = true
+			p.Proven = true
 		}
-		if back := p.Gross + p.Before; !p.gapped && (low0+p.Before).Abs() <= max(p.steps(3), p.Before/50) && p.Before >= p.least() &&
-			back >= p.Weight/2 && p.Gross < p.steps(leastContainer) {
+		if back := p.Gross + p.Before; !p.Gapped && (low0+p.Before).Abs() <= max(p.Steps(3), p.Before/50) && p.Before >= p.Least() &&
+			back >= p.Weight/2 && p.Gross < p.Steps(LeastContainer) {
 			// As far below zero as what was lifted weighed, and up again without a rest: a
 			// key took just that up in the moment of the lift, and this is the container back.
 			p.Carried += p.Before
-			p.Gross, p.rest = back, back
-			return returned
+			p.Gross, p.Rest = back, back
+			return PutBack
 		}
 		switch {
-		case p.Gross >= p.Weight/2 && p.Gross >= p.steps(leastContainer):
+		case p.Gross >= p.Weight/2 && p.Gross >= p.Steps(LeastContainer):
 			if poured {
-				return wasKey
+				return LiftWasKey
 			}
 			p.seen = p.came
-			if p.came && low0.Abs() <= p.steps(zeroSlack) {
+			if p.came && low0.Abs() <= p.Steps(ZeroSlack) {
 				p.learnLag(p.Gross)
 			}
-			p.astray = 0
-			if !first && low0.Abs() <= p.steps(zeroSlack) {
-				p.astray = low0
+			p.Astray = 0
+			if !first && low0.Abs() <= p.Steps(ZeroSlack) {
+				p.Astray = low0
 			}
-			if low0 < -p.steps(creep) {
+			if low0 < -p.Steps(creep) {
 				// It went below an empty pan and did not rest there: a key was pressed in
 				// the very moment of the lift, and how much it took is known roughly only.
 				p.Carried -= low0
 				p.Gross -= low0
-				p.rest, p.Sure = p.Gross, false
+				p.Rest, p.Sure = p.Gross, false
 			}
-			return returned
-		case p.Gross >= p.steps(leastContainer) && first && low0 >= p.Gross-p.steps(zeroSlack):
+			return PutBack
+		case p.Gross >= p.Steps(LeastContainer) && first && low0 >= p.Gross-p.Steps(ZeroSlack):
 			// The container went and this stayed: it lay there before, too.
 			p.thing = p.Gross
 			p.Before -= p.Gross
 			p.zero()
-		case p.Gross >= p.steps(leastContainer) && poured:
-			return wasKey
-		case p.Gross >= p.least() && low0.Abs() <= p.steps(zeroSlack):
+		case p.Gross >= p.Steps(LeastContainer) && poured:
+			return LiftWasKey
+		case p.Gross >= p.Least() && low0.Abs() <= p.Steps(ZeroSlack):
 			// Much lighter than what was lifted: another container, or a thing that was
 			// laid on the empty pan. Powder poured into it would look like a key.
-			return returned
-		case p.Gross < -p.steps(zeroSlack):
+			return PutBack
+		case p.Gross < -p.Steps(ZeroSlack):
 			// Below zero with the container off: a key was pressed while it stood there.
 			switch low := -p.Gross; {
-			case p.gapped:
+			case p.Gapped:
 				// Zero was taken anew in the gap, with the container on.
-			case !first && (low-p.Before).Abs() <= p.steps(3):
+			case !first && (low-p.Before).Abs() <= p.Steps(3):
 				// What was taken for the lift was the key; this is the lift.
-				if p.top > p.steps(leastContainer) {
+				if p.top > p.Steps(LeastContainer) {
 					p.Before, p.Sure = low+p.top, false
 				}
 			case first:
@@ -519,49 +530,49 @@ func (p *Pan) judge(u scale.Update) happening {
 				// The container came back, was tared by the key before it was weighed, and
 				// is off again. The key weighed it.
 				p.zero()
-				p.Gross, p.rest, p.hasRest = low, low, true
-				return returned
+				p.Gross, p.Rest, p.hasRest = low, low, true
+				return PutBack
 			}
 			p.zero()
 		}
 	case Unknown:
 		if !p.Settled || p.doubtful(u) {
-			return nothing
+			return None
 		}
-		if p.Gross < p.steps(leastContainer) {
-			if p.Gross < -p.steps(zeroSlack) {
+		if p.Gross < p.Steps(LeastContainer) {
+			if p.Gross < -p.Steps(ZeroSlack) {
 				// Something that was on the pan when the scale took its zero is off now.
 				p.zero()
 			}
-			p.proven = true
-			return cleared
+			p.Proven = true
+			return SeenEmpty
 		}
-		return stands
+		return Standing
 	}
-	return nothing
+	return None
 }
 
 // zero makes what is shown now the zero of an empty pan. Where it is little the
 // zero has crept, and what was weighed last crept with it.
 func (p *Pan) zero() {
-	if by := -p.Gross; by.Abs() < p.steps(creep) {
+	if by := -p.Gross; by.Abs() < p.Steps(creep) {
 		p.Base += by
 		p.Weight += by
-		if p.prior != (Prior{}) {
-			p.prior.Base += by
-			p.prior.Weight += by
-			p.prior.Before += by
+		if p.Prior != (Prior{}) {
+			p.Prior.Base += by
+			p.Prior.Weight += by
+			p.Prior.Before += by
 		}
 	}
 	p.Carried -= p.Gross
-	p.rest, p.Gross = 0, 0
-	p.ringN, p.trace.n = 0, 0
+	p.Rest, p.Gross = 0, 0
+	p.RingN, p.Trace.N = 0, 0
 }
 
 // gone tells that the container left the pan.
 func (p *Pan) gone() bool {
-	if p.Weight < p.steps(leastContainer) { // its own weight is not known
-		return p.Gross < -p.steps(leastContainer)
+	if p.Weight < p.Steps(LeastContainer) { // its own weight is not known
+		return p.Gross < -p.Steps(LeastContainer)
 	}
 	return p.Gross <= p.Weight/2
 }
@@ -570,19 +581,19 @@ func (p *Pan) gone() bool {
 // scale's own tare may have been lost in it: zero is then an empty pan, and else
 // a container that was tared. The next thing that moves tells which.
 func (p *Pan) doubtful(u scale.Update) bool {
-	if p.proven || p.Carried.Abs() < p.steps(leastContainer) {
+	if p.Proven || p.Carried.Abs() < p.Steps(LeastContainer) {
 		p.away0 = false
 		return false
 	}
 	switch {
-	case u.Mass <= -p.steps(leastContainer):
-		p.Carried, p.Gross, p.rest = -u.Mass, 0, 0 // less than nothing is an empty pan
-	case u.Mass.Abs() <= p.steps(zeroSlack):
+	case u.Mass <= -p.Steps(LeastContainer):
+		p.Carried, p.Gross, p.Rest = -u.Mass, 0, 0 // less than nothing is an empty pan
+	case u.Mass.Abs() <= p.Steps(ZeroSlack):
 		p.away0 = true
 		return true
-	case p.away0 && u.Mass > 0, p.expects && (u.Mass-p.expect).Abs() <= p.steps(sameSlack):
+	case p.away0 && u.Mass > 0, p.Expects && (u.Mass-p.Expect).Abs() <= p.Steps(SameSlack):
 		// It was an empty pan, or it shows the whole weight again: the tare is lost.
-		p.Carried, p.Gross, p.rest = 0, u.Mass, u.Mass
+		p.Carried, p.Gross, p.Rest = 0, u.Mass, u.Mass
 	}
 	p.away0 = false
 	return false
@@ -596,14 +607,14 @@ func (p *Pan) liftOff(at time.Time) {
 		limit = liftMixed
 	}
 	p.Sure = p.hasRest && (p.away.IsZero() || at.Sub(p.away) <= limit)
-	p.Before, p.LiftRaw = p.rest, p.restRaw
+	p.Before, p.LiftRaw = p.Rest, p.RestRaw
 	if !p.Sure {
 		p.Before = p.peak()
-		p.LiftRaw = p.restRaw
+		p.LiftRaw = p.RestRaw
 	}
-	p.trace.fall(p.Before - p.steps(sameSlack))
-	p.hasRest, p.resting = false, false
-	p.gapped, p.rested = false, false
+	p.Trace.fall(p.Before - p.Steps(SameSlack))
+	p.hasRest, p.Resting = false, false
+	p.Gapped, p.Rested = false, false
 	p.top, p.low = 0, p.Gross
 }
 
@@ -611,50 +622,50 @@ func (p *Pan) liftOff(at time.Time) {
 // that was lifted before it came to rest.
 func (p *Pan) peak() protocol.Mass {
 	m := p.Base
-	for i := range min(p.ringN, len(p.ring)) {
+	for i := range min(p.RingN, len(p.ring)) {
 		m = max(m, p.ring[i].g)
 	}
 	return m
 }
 
 // stand makes what is on the pan now the container of the next pour.
-func (p *Pan) stand(weight protocol.Mass) {
+func (p *Pan) Stand(weight protocol.Mass) {
 	p.On, p.Weight, p.Base = Container, weight, p.Gross
-	p.expects, p.lostAt, p.proven = false, time.Time{}, false
-	p.beside, p.warned, p.grew, p.idle, p.baseRaw = false, false, false, 0, p.Raw
-	p.prior, p.thing, p.keys, p.left, p.told = Prior{}, 0, 0, remainder{}, stopped{}
-	p.ringN, p.trace.n = 0, 0
+	p.Expects, p.LostAt, p.Proven = false, time.Time{}, false
+	p.Beside, p.Warned, p.Grew, p.Idle, p.BaseRaw = false, false, false, 0, p.Raw
+	p.Prior, p.thing, p.Keys, p.Left, p.Told = Prior{}, 0, 0, Remainder{}, Stopped{}
+	p.RingN, p.Trace.N = 0, 0
 }
 
 // gap opens a gap: from here on the tare is unknown.
-func (p *Pan) gap(at time.Time) {
+func (p *Pan) Gap(at time.Time) {
 	if p.On == Container || p.On == Unknown {
 		if p.On == Container {
-			p.expect, p.expects = p.Gross, p.Heard || p.hasRest
+			p.Expect, p.Expects = p.Gross, p.Heard || p.hasRest
 			if p.hasRest && p.away.IsZero() {
-				p.expect = p.rest
+				p.Expect = p.Rest
 			}
 		}
 		p.On = Unknown
 	}
-	p.lostAt, p.prior, p.thing, p.left = at, Prior{}, 0, remainder{}
-	p.Heard, p.Settled, p.resting, p.hasRest, p.prevOK = false, false, false, false, false
-	p.presumed, p.proven, p.away0, p.gapped, p.calm = false, false, false, true, false
+	p.LostAt, p.Prior, p.thing, p.Left = at, Prior{}, 0, Remainder{}
+	p.Heard, p.Settled, p.Resting, p.hasRest, p.prevOK = false, false, false, false, false
+	p.presumed, p.Proven, p.away0, p.Gapped, p.calm = false, false, false, true, false
 	p.held, p.heldN, p.printOK = 0, 0, false
 	p.away, p.moved, p.burst = time.Time{}, false, 0
-	p.ringN, p.trace.n = 0, 0
+	p.RingN, p.Trace.N = 0, 0
 }
 
 // flow is the slope of the last moments in nanograms a second; 0 when unknown.
 // It is the line of least squares through half a second of readings, through more
 // where they come slowly: one tap or one step of the display then moves it little,
 // and an eased pour is seen soon.
-func (p *Pan) flow() protocol.Mass {
-	n := min(p.ringN, len(p.ring))
+func (p *Pan) Flow() protocol.Mass {
+	n := min(p.RingN, len(p.ring))
 	if n < 3 {
 		return 0
 	}
-	at := func(i int) sample { return p.ring[(p.ringN-1-i)%len(p.ring)] }
+	at := func(i int) sample { return p.ring[(p.RingN-1-i)%len(p.ring)] }
 	last := at(0)
 	k := 1
 	for k < n && (k < 3 || last.at.Sub(at(k).at) <= flowTime) && last.at.Sub(at(k).at) <= flowLongest {
@@ -678,9 +689,9 @@ func (p *Pan) flow() protocol.Mass {
 // lump is how much more than its share came at once of late: the largest rise
 // within lumpTime over those just before and just after it. Powder that runs evenly
 // has none, also when it is eased; of powder that falls in lumps it is about one.
-func (p *Pan) lump() (most protocol.Mass) {
-	n := min(p.ringN, len(p.ring))
-	at := func(i int) sample { return p.ring[(p.ringN-1-i)%len(p.ring)] }
+func (p *Pan) Lump() (most protocol.Mass) {
+	n := min(p.RingN, len(p.ring))
+	at := func(i int) sample { return p.ring[(p.RingN-1-i)%len(p.ring)] }
 	// rise gives what came in the lumpTime that ends with sample i, and where that began.
 	rise := func(i int) (protocol.Mass, int) {
 		for j := i + 1; j < n; j++ {
@@ -707,12 +718,12 @@ func (p *Pan) lump() (most protocol.Mass) {
 }
 
 // every is the time between two lines, as the last second shows it.
-func (p *Pan) every() time.Duration {
-	n := min(p.ringN, len(p.ring), 8)
+func (p *Pan) Every() time.Duration {
+	n := min(p.RingN, len(p.ring), 8)
 	if n < 2 {
 		return 0
 	}
-	last, first := p.ring[(p.ringN-1)%len(p.ring)], p.ring[(p.ringN-n)%len(p.ring)]
+	last, first := p.ring[(p.RingN-1)%len(p.ring)], p.ring[(p.RingN-n)%len(p.ring)]
 	return min(last.at.Sub(first.at)/time.Duration(n-1), flowLongest)
 }
 
@@ -720,14 +731,14 @@ func (p *Pan) every() time.Duration {
 // just come to rest. From 90 % of its weight on the hand has let go and the filter
 // alone goes on: what is still missing falls by a factor e in each time constant.
 func (p *Pan) learnLag(weight protocol.Mass) {
-	if weight < p.steps(leastForLag) {
+	if weight < p.Steps(leastForLag) {
 		return
 	}
 	var from, to sample
-	for i := min(p.ringN, len(p.ring)) - 1; i >= 0; i-- {
-		s := p.ring[(p.ringN-1-i)%len(p.ring)]
+	for i := min(p.RingN, len(p.ring)) - 1; i >= 0; i-- {
+		s := p.ring[(p.RingN-1-i)%len(p.ring)]
 		missing := weight - s.g
-		if missing < p.steps(10) || missing > weight/10 {
+		if missing < p.Steps(10) || missing > weight/10 {
 			continue // too near to be read, or the hand is still there
 		}
 		if from.at.IsZero() {
@@ -748,45 +759,50 @@ func (p *Pan) learnLag(weight protocol.Mass) {
 	p.Lag += (lag - p.Lag) / 3
 }
 
-// lag gives the filter's time constant as far as it is known.
-func (p *Pan) lag() time.Duration {
+// Delay gives the filter's time constant as far as it is known.
+func (p *Pan) Delay() time.Duration {
 	if p.Lag == 0 {
-		return usualLag
+		return UsualLag
 	}
 	return p.Lag
 }
 
 // live tells whether the pan says something about this moment.
-func (p *Pan) live(now time.Time) bool {
-	return p.Link == scale.Up && p.Heard && (p.Print || now.Sub(p.At) <= staleAfter)
+func (p *Pan) Live(now time.Time) bool {
+	return p.Link == scale.Up && p.Heard && (p.Print || now.Sub(p.At) <= StaleAfter)
 }
 
-// restore puts a pan where the facts left it, as unknown: the daemon was away.
-func (p *Pan) restore(b *Batch) {
-	t, ok := b.Tares[p.Name]
-	if !ok {
-		return
-	}
-	p.Carried, p.Weight, p.Base = t.Carried, t.Weight, t.Container
-	p.Step = t.Step
-	if b.Lift != nil && b.Lift.Scale == p.Name {
-		p.lift(*b.Lift)
-		return
-	}
-	p.On, p.expect, p.expects = Unknown, t.Container, true
+// Tare is what a record says of the container that a pan was last tared with.
+type Tare struct {
+	Carried, Weight, Base, Step protocol.Mass
 }
 
-func (p *Pan) lift(l fact.Lifted) {
-	p.On, p.Before, p.Sure = Lifted, l.Before, l.Settled
-	p.Weight, p.Base, p.Carried = l.Empty, l.Base, l.Carried
-	if len(l.Raw) > 0 {
-		p.LiftRaw = l.Raw[0]
+// Lift is what a record says of a container that was lifted.
+type Lift struct {
+	Carried, Weight, Base, Before protocol.Mass
+	Sure                          bool
+	Raw                           string
+}
+
+// restore puts a pan where its last tare left it, as unknown: the daemon was away.
+func (p *Pan) Restore(t Tare) {
+	p.Carried, p.Weight, p.Base, p.Step = t.Carried, t.Weight, t.Base, t.Step
+	p.On, p.Expect, p.Expects = Unknown, t.Base, true
+}
+
+// restoreLift puts a pan where a lift left it.
+func (p *Pan) RestoreLift(l Lift) {
+	p.Expects, p.Expect = false, 0
+	p.On, p.Before, p.Sure = Lifted, l.Before, l.Sure
+	p.Weight, p.Base, p.Carried = l.Weight, l.Base, l.Carried
+	if l.Raw != "" {
+		p.LiftRaw = l.Raw
 	}
 }
 
 // printable writes a frame so that a person can read it and nothing is lost:
 // printable ASCII as it is, all else as \xNN.
-func printable(b []byte) string {
+func Printable(b []byte) string {
 	const hex = "0123456789abcdef"
 	out := make([]byte, 0, len(b))
 	for _, c := range b {
