@@ -126,7 +126,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, at(2, "corrected"), "Jonas")
 	assert.Contains(t, at(2, "corrected"), "two digits swapped")
 	assert.Empty(t, at(1, "delivered_at_closing_g")+at(1, "corrected"))
-	require.NoError(t, book.WritePage(&out, time.Now(), nil, n))
+	require.NoError(t, book.WritePage(&out, time.Now(), nil, nil, n))
 	for _, want := range []string{"<s>53.0</s> 35.0", "<s>44.915</s> 35.000", "then typed by Jonas", "two digits swapped", hash} {
 		assert.Contains(t, out.String(), want)
 	}
@@ -138,7 +138,7 @@ func TestACorrectedPortion(t *testing.T) {
 
 	// Without names the person is a number here, too.
 	out.Reset()
-	require.NoError(t, book.WritePage(&out, time.Now(), b.Names(), n))
+	require.NoError(t, book.WritePage(&out, time.Now(), b.Names(), nil, n))
 	assert.NotContains(t, out.String(), "Jonas")
 
 	// A portion that did not go in at all.

@@ -59,7 +59,7 @@ func TestAfterRoutes(t *testing.T) {
 		r := httptest.NewRequest(method, "http://localhost"+path, strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
-		s.Handler().ServeHTTP(w, r)
+		s.handler.ServeHTTP(w, r)
 		return w
 	}
 	w := call(s, "GET", "/api/book/c261124/after?wanted=1.4", "")

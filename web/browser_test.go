@@ -224,7 +224,7 @@ func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
 	}
 	s, err := New(cfg)
 	require.NoError(t, err)
-	hs := httptest.NewServer(s.Handler())
+	hs := httptest.NewServer(s.handler)
 	t.Cleanup(func() { s.closeLive(); hs.Close() })
 	return hs.URL, b
 }

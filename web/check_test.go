@@ -20,7 +20,7 @@ func TestCheckAndOrder(t *testing.T) {
 		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
-		s.Handler().ServeHTTP(w, r)
+		s.handler.ServeHTTP(w, r)
 		return w
 	}
 	w := send(s, "/api/check", `{"scale":"bench","what":"mass","mass":"100g","by":"Mara"}`)

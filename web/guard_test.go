@@ -42,7 +42,7 @@ func request(method, target, body string) *http.Request {
 
 func do(s *Server, r *http.Request) *httptest.ResponseRecorder {
 	w := httptest.NewRecorder()
-	s.Handler().ServeHTTP(w, r)
+	s.handler.ServeHTTP(w, r)
 	return w
 }
 
@@ -130,7 +130,7 @@ func TestForeignOriginsCannotCommand(t *testing.T) {
 
 func TestForeignPagesCannotWatch(t *testing.T) {
 	s, _ := newServer(t, nil)
-	hs := httptest.NewServer(s.Handler())
+	hs := httptest.NewServer(s.handler)
 	defer hs.Close()
 	address := "ws" + strings.TrimPrefix(hs.URL, "http") + "/live"
 	for origin, ok := range map[string]bool{hs.URL: true, "": true, "http://evil.example": false, "null": false, "http://127.0.0.1:1": false} {
@@ -251,7 +251,7 @@ func TestPagesHaveNothingInlineAndNothingForeign(t *testing.T) {
 
 func TestBeyondLoopbackCommandsNeedAPairedBrowser(t *testing.T) {
 	s, b := newServer(t, func(c *Config) { c.Pair = true })
-	code := s.NewCode()
+	code := s.pairing.newCode()
 	for _, path := range []string{"/api/do", "/api/plan", "/api/start", "/api/hands"} {
 		assert.Equal(t, http.StatusUnauthorized, do(s, request("POST", path, `{"word":"done"}`)).Code, path)
 	}

@@ -133,10 +133,6 @@ func New(cfg Config) (*Server, error) {
 	return s, nil
 }
 
-// Handler gives the guarded routes, for a caller with a server of its own. Such
-// a caller sets Config.Pair when it can be reached from beyond this machine.
-func (s *Server) Handler() http.Handler { return s.handler }
-
 // Run listens and serves until ctx ends, then closes everything that it opened,
 // live connections too. It returns nil when ctx ended it. A Server runs once.
 func (s *Server) Run(ctx context.Context) error {
@@ -193,9 +189,6 @@ func (s *Server) closeLive() {
 		close(s.closing)
 	}
 }
-
-// NewCode makes a new one-time code for pairing; the one before no longer counts.
-func (s *Server) NewCode() string { return s.pairing.newCode() }
 
 func (s *Server) announceCode() {
 	code := s.pairing.newCode()

@@ -260,7 +260,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 		hide = b.Names()
 	}
 	if as == "page" {
-		return book.WritePageWith(out, at, hide, func(name string) ([]byte, error) { return photo.Small(dir, name) }, batches...)
+		return book.WritePage(out, at, hide, func(name string) ([]byte, error) { return photo.Small(dir, name) }, batches...)
 	}
 	var made []book.Made
 	for _, n := range batches {

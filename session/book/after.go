@@ -160,10 +160,9 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 			continue
 		}
 		name := cmpOr(went[i].As, l.Material)
-		density := big.NewRat(26, 10)
-		if m, ok := material.Lookup(name); ok && !m.Density.IsZero() {
-			density = m.Density.Value
-		} else {
+		m, _ := material.Lookup(name)
+		density, known := m.Solid()
+		if !known {
 			guessed = append(guessed, name)
 		}
 		w := went[i].dried()

@@ -772,7 +772,7 @@ func TestNothingIsSaidOfWhatWasNotWeighed(t *testing.T) {
 	b.pour("A", "Quartz", "40", "0.13")
 	page := func() string {
 		var out bytes.Buffer
-		require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, b.Find("A")))
+		require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, b.Find("A")))
 		return out.String()
 	}
 	open := page()

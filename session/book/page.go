@@ -126,20 +126,16 @@ type pictured struct {
 	Data template.URL
 }
 
-// WritePage writes batches as one HTML page that needs nothing beside it: no
-// script, no file, no network. Words of people are only ever words in it. With
-// names to hide, they are numbers. At is the time that it is written.
-func WritePage(w io.Writer, at time.Time, hide *Names, batches ...*Batch) error {
-	return WritePageWith(w, at, hide, nil, batches...)
-}
-
 // mostPictured is how much of photographs a page takes in, in bytes: what is too
 // large for a letter is not read.
 const mostPictured = 15 << 20
 
-// WritePageWith does the same, with photographs in it as JPEG. Small gives a small
-// copy of one by its name; what it cannot give is named and left out.
-func WritePageWith(w io.Writer, at time.Time, hide *Names, small func(name string) ([]byte, error), batches ...*Batch) error {
+// WritePage writes batches as one HTML page that needs nothing beside it: no
+// script, no file, no network. Words of people are only ever words in it. With
+// names to hide, they are numbers. At is the time that it is written. With small,
+// photographs stand in it as JPEG: it gives a small copy of one by its name; what
+// it cannot give is named and left out.
+func WritePage(w io.Writer, at time.Time, hide *Names, small func(name string) ([]byte, error), batches ...*Batch) error {
 	left := mostPictured
 	var all []pageBatch
 	for _, n := range batches {

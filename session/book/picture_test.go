@@ -82,7 +82,7 @@ func TestNamesWithMarkupAreHarmless(t *testing.T) {
 		b.put(mark, fact.Amended{Of: 2, Material: evil, Was: g("40"), Is: g("40.1"), Reason: evil})
 	}
 	var out bytes.Buffer
-	require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, b.Find("A"), b.Find("B")))
+	require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, b.Find("A"), b.Find("B")))
 	assert.NotContains(t, out.String(), "<script")
 	assert.NotContains(t, out.String(), "<img")
 	assert.Greater(t, strings.Count(out.String(), "&lt;script&gt;"), 10, "it is there, as text")

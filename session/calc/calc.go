@@ -30,6 +30,7 @@ func Topics() []Topic {
 		thinTopic(),
 		metalTopic(),
 		moistureTopic(),
+		lossTopic(),
 		partsTopic(),
 		blendTopic(),
 		limitsTopic(),

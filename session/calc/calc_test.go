@@ -194,6 +194,17 @@ func TestPublishedFigures(t *testing.T) {
 		{"slip gravity=1.40 solid=2.6", want{"water_per_dry": "1.15385"}, "0.000005", "derived from Brongniart's formula"},
 		{"slip gravity=1.6 solid=2.5", want{"water_per_dry": "0.6"}, "0", "derived from Brongniart's formula"},
 
+		// A gravity as a hydrometer or a pint gives it.
+		{"slip gravity=46Bé solid=2.5", want{"dry_g_per_l": "774.41"}, "0.005", "hobbyworldksa.com, hydrometer: 46 degrees Baumé are 1.465; the rest derived"},
+		{"slip gravity=90°Tw solid=2.6", want{"water_per_dry": "0.98291"}, "0.000005", "derived: 90 degrees Twaddell are 1.45"},
+		{"slip gravity=32oz/pt solid=2.5", want{"dry_g_per_l": "1000"}, "0", "derived from (P - 20)·G/(G - 1): 20 ounces in a pint"},
+		{"thin volume=1l gravity=30oz/pt to=90tw", want{"water_g": "111.11"}, "0.005", volumes},
+
+		// Loss on ignition.
+		{"loss from=CaCO3 left=CaO", want{"loss_percent": "43.971"}, "0.0005", "derived from the atomic weights"},
+		{"loss from=Cu2(OH)2CO3 left=CuO count=2", want{"loss_percent": "28.051"}, "0.0005", "derived from the atomic weights"},
+		{"loss calcined=20g loss=12%", want{"raw_g": "22.727"}, "0.0005", "derived: 88 % is left"},
+
 		// Water.
 		{"water dry=833.3333333g gravity=1.5 solid=2.5", want{"water_g": "666.7"}, "0.05", "S. Altmann, Clayart, 30 January 1998, the other way round"},
 		{"water dry=35kg gravity=1.7 solid=2.5", want{"water_g": "16000", "slip_l": "30"}, "0", "GTZ 1991, continued: 30 l hold 35 kg dry; the water derived"},

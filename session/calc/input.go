@@ -8,6 +8,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/material"
+	"tared/session/slip"
 )
 
 // Kind says what an argument is made of and how it is written.
@@ -36,7 +37,7 @@ func (k Kind) How() string {
 	case Share:
 		return "with a percent sign"
 	case Gravity:
-		return "1 to 3, water is 1"
+		return "1 to 3, water is 1; or 45Bé or 90Tw from a hydrometer, or 29oz/pt, the weight of an imperial pint"
 	case Solid:
 		return "over 1 to 10, water is 1"
 	case Count:
@@ -120,12 +121,22 @@ func (a Arg) read(s string) (value, *Refusal) {
 		v.rat = quo(v.rat, hundred)
 		return v, a.sign(s, v.rat)
 	case Gravity, Solid:
+		num, to := s, func(r *big.Rat) (*big.Rat, error) { return r, nil }
+		if a.Kind == Gravity {
+			num, to = hydrometer(s, to)
+		}
 		var r *Refusal
-		if v.rat, r = a.number(s, s); r != nil {
+		if v.rat, r = a.number(s, num); r != nil {
 			return v, r
 		}
 		if r := a.sign(s, v.rat); r != nil {
 			return v, r
+		}
+		if v.rat, err = to(v.rat); err != nil {
+			return v, refuse(a.Name, s, "%v", err)
+		}
+		if num != s {
+			v.text = plain(v.rat)
 		}
 		return v, a.dense(s, v.rat)
 	case Count:
@@ -177,7 +188,7 @@ func (a Arg) sign(s string, r *big.Rat) *Refusal {
 func (a Arg) dense(s string, r *big.Rat) *Refusal {
 	switch {
 	case a.Kind == Gravity && r.Cmp(one) < 0:
-		return refuse(a.Name, s, "a slip cannot be lighter than water, which is 1: weigh the sample again without its container, and do not take hydrometer degrees for specific gravity")
+		return refuse(a.Name, s, "a slip cannot be lighter than water, which is 1: weigh the sample again without its container, and write degrees of a hydrometer as 45Bé or 90Tw")
 	case a.Kind == Gravity && r.Cmp(three) > 0:
 		return refuse(a.Name, s, "no slip is that heavy: want 1 to 3; grams in a litre are a thousand times the specific gravity, so 1500 g in a litre is 1.5")
 	case a.Kind == Solid && r.Cmp(one) <= 0:
@@ -186,6 +197,21 @@ func (a Arg) dense(s string, r *big.Rat) *Refusal {
 		return refuse(a.Name, s, "no dry material of a glaze is that dense: want 10 at most, such as 2.6; a density in kg/m³ is a thousand times that")
 	}
 	return nil
+}
+
+// hydrometer splits a gravity that is given otherwise, as degrees of a hydrometer
+// or by the weight of a pint, into its digits and what turns them into gravity.
+func hydrometer(s string, as func(*big.Rat) (*big.Rat, error)) (string, func(*big.Rat) (*big.Rat, error)) {
+	low := strings.ToLower(s)
+	for _, u := range []struct {
+		unit string
+		to   func(*big.Rat) (*big.Rat, error)
+	}{{"bé", slip.Baume}, {"be", slip.Baume}, {"tw", slip.Twaddell}, {"oz/pt", slip.ImperialPint}} {
+		if num, ok := strings.CutSuffix(low, u.unit); ok {
+			return strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(num), "°")), u.to
+		}
+	}
+	return s, as
 }
 
 // unit splits a volume into its digits and the litres in its unit.

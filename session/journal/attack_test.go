@@ -19,7 +19,7 @@ import (
 func TestAttack(t *testing.T) {
 	_, dir := begin(t, 12, Options{})
 	whole := content(t, dir)
-	rep, err := Verify(bytes.NewReader(whole))
+	rep, err := Scan(bytes.NewReader(whole), nil)
 	require.NoError(t, err)
 	honest := slices.Collect(bytes.Lines(whole))
 	passed := 0
@@ -73,7 +73,7 @@ func TestAttack(t *testing.T) {
 				b = b[:at]
 			}
 		}
-		got, err := Verify(bytes.NewReader(b))
+		got, err := Scan(bytes.NewReader(b), nil)
 		if err != nil {
 			if !errors.Is(err, ErrDamaged) {
 				t.Fatalf("%v", err)

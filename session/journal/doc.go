@@ -37,5 +37,5 @@
 // hash of a batch's last line is printed on its label: paper is the outside
 // witness.
 //
-// Start with Journal, then Verify, then head.go for the reading of a line.
+// Start with Journal, then Scan, then head.go for the reading of a line.
 package journal

@@ -231,7 +231,7 @@ func TestWhatAFailedSyncLeftIsWrittenOnceMore(t *testing.T) {
 		require.Equal(t, content(t, dir), f.there, "what was read is on the disk")
 		add(t, j, 1)
 		require.NoError(t, j.Close())
-		_, err = Verify(bytes.NewReader(f.there))
+		_, err = Scan(bytes.NewReader(f.there), nil)
 		require.NoError(t, err)
 		require.Equal(t, content(t, dir), f.there)
 	}

@@ -103,27 +103,27 @@ func TestNumbersWithAPointAreSeen(t *testing.T) {
 func TestLinesInAnyChunks(t *testing.T) {
 	_, dir := begin(t, 5, Options{})
 	b := append(content(t, dir), "{torn"...)
-	want, err := Verify(bytes.NewReader(b))
+	want, err := Scan(bytes.NewReader(b), nil)
 	require.NoError(t, err)
 	require.NotNil(t, want.Torn)
 	for name, r := range map[string]io.Reader{
 		"one byte": iotest.OneByteReader(bytes.NewReader(b)), "half": iotest.HalfReader(bytes.NewReader(b)),
 		"with the end": iotest.DataErrReader(bytes.NewReader(b)),
 	} {
-		got, err := Verify(r)
+		got, err := Scan(r, nil)
 		require.NoError(t, err, name)
 		assert.Equal(t, want, got, name)
 	}
-	_, err = Verify(iotest.TimeoutReader(iotest.OneByteReader(bytes.NewReader(b))))
+	_, err = Scan(iotest.TimeoutReader(iotest.OneByteReader(bytes.NewReader(b))), nil)
 	assert.ErrorIs(t, err, iotest.ErrTimeout, "a disk that cannot be read is no damage")
 	assert.NotErrorIs(t, err, ErrDamaged)
-	_, err = Verify(iotest.ErrReader(nil))
+	_, err = Scan(iotest.ErrReader(nil), nil)
 	assert.Error(t, err)
 }
 
 // A file without newlines is refused before it fills the memory.
 func TestEndlessLine(t *testing.T) {
-	_, err := Verify(endless{})
+	_, err := Scan(endless{}, nil)
 	assert.ErrorIs(t, err, ErrDamaged)
 	assert.ErrorContains(t, err, "longer than")
 }

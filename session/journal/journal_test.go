@@ -131,7 +131,7 @@ func TestReopen(t *testing.T) {
 	assert.True(t, rep.First.Equal(noon))
 	assert.True(t, rep.Last.Equal(noon.Add(4*time.Second)))
 	add(t, j, 2)
-	rep, err = Verify(bytes.NewReader(content(t, dir)))
+	rep, err = Scan(bytes.NewReader(content(t, dir)), nil)
 	require.NoError(t, err)
 	assert.Equal(t, uint64(7), rep.Lines)
 	assert.Equal(t, j.Head(), rep.Head)
@@ -156,7 +156,7 @@ func TestAppendAll(t *testing.T) {
 	}
 	assert.True(t, bytes.HasSuffix(content(t, dir), joined))
 	assert.Equal(t, rs[2].Hash, j.Head())
-	_, err = Verify(bytes.NewReader(content(t, dir)))
+	_, err = Scan(bytes.NewReader(content(t, dir)), nil)
 	require.NoError(t, err)
 	rs, err = j.AppendAll()
 	assert.NoError(t, err)
@@ -186,7 +186,7 @@ func TestUnfitIsNotWritten(t *testing.T) {
 	assert.Equal(t, before, content(t, dir))
 	assert.NoError(t, j.Broken(), "what is unfit does no harm")
 	add(t, j, 1)
-	rep, err := Verify(bytes.NewReader(content(t, dir)))
+	rep, err := Scan(bytes.NewReader(content(t, dir)), nil)
 	require.NoError(t, err)
 	assert.Equal(t, uint64(2), rep.Lines)
 }
@@ -204,7 +204,7 @@ func TestClockThatGoesBack(t *testing.T) {
 	_, err = j.Append(noon.Add(time.Hour).In(time.FixedZone("LMT", 3208)), "noted", "", "Ilse", nil)
 	require.NoError(t, err)
 	assert.Contains(t, string(content(t, dir)), `"at":"2026-11-25T12:00:00.123456789Z"`)
-	rep, err := Verify(bytes.NewReader(content(t, dir)))
+	rep, err := Scan(bytes.NewReader(content(t, dir)), nil)
 	require.NoError(t, err)
 	assert.Equal(t, uint64(2), rep.Backwards)
 	require.Len(t, rep.Notes, 2)
@@ -274,7 +274,7 @@ func TestCutAtEveryByte(t *testing.T) {
 		}
 		add(t, j, 1)
 		require.NoError(t, j.Close())
-		rep, err = Verify(bytes.NewReader(content(t, dir)))
+		rep, err = Scan(bytes.NewReader(content(t, dir)), nil)
 		require.NoError(t, err)
 		require.Equal(t, uint64(lines+1), rep.Lines)
 	}
@@ -301,7 +301,7 @@ func TestFlipEveryBit(t *testing.T) {
 	last := bytes.LastIndexByte(whole[:len(whole)-1], '\n') + 1
 	var head Hash
 	{
-		rep, err := Verify(bytes.NewReader(whole))
+		rep, err := Scan(bytes.NewReader(whole), nil)
 		require.NoError(t, err)
 		head = rep.Head
 	}
@@ -310,7 +310,7 @@ func TestFlipEveryBit(t *testing.T) {
 		for bit := range 8 {
 			b := bytes.Clone(whole)
 			b[i] ^= 1 << bit
-			rep, err := Verify(bytes.NewReader(b))
+			rep, err := Scan(bytes.NewReader(b), nil)
 			at := uint64(bytes.Count(whole[:i], []byte("\n")) + 1)
 			if i < last {
 				var d *Damage

@@ -95,15 +95,14 @@ const MaxLine = 16 << 20
 // maxNotes is how many notes a Report keeps.
 const maxNotes = 100
 
-// Verify walks over a journal and checks every line and the chain that joins
+// Scan walks over a journal and checks every line and the chain that joins
 // them. A line that does not hold gives a *Damage, with the Report of what stands
 // before it. A torn tail is no damage; it stands in the Report.
 //
 // A single changed byte is found wherever it stands, except in the last line:
 // there it is found only when it hurts the JSON, the seq or the prev.
-func Verify(r io.Reader) (Report, error) { return Scan(r, nil) }
-
-// Scan is Verify, and gives each line that holds to each as it goes. The
+//
+// Each line that holds is given to each, where that is not nil. The
 // Record's Line is only good until each returns. An error of each ends the scan
 // and is returned as it is.
 func Scan(r io.Reader, each func(Record) error) (Report, error) {

@@ -269,18 +269,3 @@ func Loss(raw, residue Formula, n int64) (*big.Rat, error) {
 	left.Quo(left, raw.Molar())
 	return left.Sub(big.NewRat(1, 1), left), nil
 }
-
-// Calcined gives what is left of a raw mass share by share: raw times (1 - loss).
-func Calcined(raw, loss *big.Rat) *big.Rat {
-	keep := new(big.Rat).Sub(big.NewRat(1, 1), loss)
-	return keep.Mul(keep, raw)
-}
-
-// Raw gives what must be weighed raw to have so much calcined; loss is below 1.
-func Raw(calcined, loss *big.Rat) (*big.Rat, error) {
-	keep := new(big.Rat).Sub(big.NewRat(1, 1), loss)
-	if keep.Sign() <= 0 || loss.Sign() < 0 {
-		return nil, fmt.Errorf("loss on ignition %s: want at least 0 and less than 1", loss.FloatString(3))
-	}
-	return keep.Quo(calcined, keep), nil
-}

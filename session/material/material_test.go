@@ -62,13 +62,13 @@ func TestSuggest(t *testing.T) {
 		"Quarz": "Quartz", "Feldspr": "Feldspar", "Coblat oxide": "Cobalt oxide", "bentonitte": "Bentonite",
 		"Cupper carbonate": "Copper carbonate", "Wolastonite": "Wollastonite", "Nephaline syenite": "Nepheline syenite", "Rutlie": "Rutile",
 	} {
-		got := Suggest(name)
+		got := Default().Suggest(name)
 		require.NotEmpty(t, got, name)
 		assert.Equal(t, want, got[0], name)
 	}
-	assert.Empty(t, Suggest("Quartz"), "a known name needs none")
-	assert.Empty(t, Suggest("Unobtainium"))
-	assert.LessOrEqual(t, len(Suggest("Coper oxide")), 3)
+	assert.Empty(t, Default().Suggest("Quartz"), "a known name needs none")
+	assert.Empty(t, Default().Suggest("Unobtainium"))
+	assert.LessOrEqual(t, len(Default().Suggest("Coper oxide")), 3)
 }
 
 func TestOverlay(t *testing.T) {

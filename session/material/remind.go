@@ -4,12 +4,7 @@ import "fmt"
 
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
-// deference to the sheet and the code. It is the embedded table's; see
-// Table.Reminder.
-func Reminder(names []string) []string { return Default().Reminder(names) }
-
-// Reminder gives the reminder lines for a batch of these materials by a table
-// of the user's own.
+// deference to the sheet and the code.
 func (t *Table) Reminder(names []string) []string {
 	lines := []string{
 		// HSE COSHH essentials CR1 for ceramics covers weighing out powders;

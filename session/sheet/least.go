@@ -64,22 +64,3 @@ func up(g *big.Rat) (protocol.Mass, error) {
 	}
 	return protocol.Mass(n.Int64()), nil
 }
-
-// Possible is the share of an amount that a possible error makes up: 6 mg on
-// 50 mg is 12 % (UNC pharmlabs).
-func Possible(possible, amount protocol.Mass) *big.Rat {
-	return big.NewRat(int64(possible), int64(amount))
-}
-
-// Repeats tells whether repeatability suits a net weight by USP <41>: 2s over
-// the weight, rounded to 0.01 %, is at most 0.10 %. The limit is written with
-// two decimals, so 0.104 % passes and 0.106 % does not.
-func Repeats(step, spread, net protocol.Mass) bool {
-	if net <= 0 {
-		return false
-	}
-	r := atLeast041(step, spread)
-	r.Quo(r.Mul(r, big.NewRat(2*100*100, 1)), net.Rat()) // in hundredths of a percent
-	r.Add(r, big.NewRat(1, 2))
-	return new(big.Int).Quo(r.Num(), r.Denom()).Cmp(big.NewInt(10)) <= 0
-}

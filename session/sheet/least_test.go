@@ -51,32 +51,6 @@ func TestLeastByStep(t *testing.T) {
 	assert.ErrorIs(t, err, ErrShare)
 }
 
-func TestPossible(t *testing.T) {
-	for _, c := range []struct{ possible, amount, want, limit, source string }{
-		{"6mg", "50mg", "0.12", "1", "UNC pharmlabs, question; answer derived"},
-		{"10mg", "200mg", "0.05", "0.04", "BasCalc: refused at 4 %"},
-		{"10mg", "300mg", "1/30", "0.04", "BasCalc: accepted at 4 %"},
-	} {
-		got := Possible(mass(c.possible), mass(c.amount))
-		assert.Zero(t, got.Cmp(rat(c.want)), c.source)
-		least, err := LeastByStep(mass(c.possible), rat(c.limit))
-		require.NoError(t, err)
-		assert.Equal(t, got.Cmp(rat(c.limit)) <= 0, mass(c.amount) >= least, c.source)
-	}
-}
-
-// The limit is 0.10 % with two decimals: USP <41>, summary of changes 2019. The
-// superseded rule 3s/m <= 0.001 (USP 35) would refuse the first row.
-func TestRepeats(t *testing.T) {
-	step := mass("0.00001mg")
-	assert.True(t, Repeats(step, mass("0.52mg"), mass("1g")), "0.104 %")
-	assert.False(t, Repeats(step, mass("0.53mg"), mass("1g")), "0.106 %")
-	assert.False(t, Repeats(step, mass("0.745mg"), mass("1g")), "0.149 % passed under the old one-decimal limit")
-	assert.True(t, Repeats(mass("0.1g"), 0, mass("82g")))
-	assert.False(t, Repeats(mass("0.1g"), 0, mass("75g")), "the floor of 0.41 d counts")
-	assert.False(t, Repeats(step, 0, 0))
-}
-
 func TestLeastByUncertainty(t *testing.T) {
 	// 0.129099445 g over 2 % (derived).
 	got, err := LeastByUncertainty(mass("0.1g"), 0, rat("0.02"))

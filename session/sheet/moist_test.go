@@ -112,8 +112,7 @@ func TestLargerOfAMoistMaterialHolds(t *testing.T) {
 func TestMoistSeries(t *testing.T) {
 	rec, err := recipe.Parse("Quartz 60\nBall clay 40\n")
 	require.NoError(t, err)
-	cups, err := GridSeries("Rutile", []*big.Rat{rat("2"), rat("4")}, "Tin oxide", []*big.Rat{rat("1")})
-	require.NoError(t, err)
+	cups := grid("Rutile", []*big.Rat{rat("2"), rat("4")}, "Tin oxide", []*big.Rat{rat("1")})
 	s, err := PlanSeries(SeriesRequest{Cup: mass("100g"), Cups: cups, Request: Request{Recipe: rec,
 		Moist:  map[string]*big.Rat{"Ball clay": rat("10"), "Rutile": rat("50")},
 		Scales: []Scale{{Name: "bench", Step: mass("0.1g"), Max: mass("2000g")}}}})

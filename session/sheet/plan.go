@@ -10,6 +10,7 @@ import (
 	"tared/protocol"
 	"tared/session/material"
 	"tared/session/recipe"
+	"tared/session/slip"
 )
 
 // ErrRefused is in the chain of every error that says why there can be no sheet.
@@ -399,11 +400,6 @@ func (p *planner) allowed(i int) Allow {
 	return p.allow[p.lines[i].Role]
 }
 
-// unknownDensity stands in where the table has none: most clays and feldspars
-// are near it (GTZ, Forming Techniques for the Self-Reliant Potter, 1991: 2.5;
-// Handbook for Australian Potters: 2.5 to 2.65).
-var unknownDensity = big.NewRat(26, 10)
-
 // solid gives the relative density of the dry batch: its mass over the volume
 // of its grains.
 func (p *planner) solid() *big.Rat {
@@ -413,9 +409,8 @@ func (p *planner) solid() *big.Rat {
 	mass, volume := new(big.Rat), new(big.Rat)
 	var unknown []string
 	for i, l := range p.lines {
-		d := p.known[i].Density.Value
-		if d == nil {
-			d = unknownDensity
+		d, known := p.known[i].Solid()
+		if !known {
 			unknown = append(unknown, l.Material)
 		}
 		mass.Add(mass, l.Share)
@@ -436,7 +431,11 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 		if solid.Cmp(w.Gravity) <= 0 {
 			return refuse("a slip of gravity %s cannot be made of material of density %s", w.Gravity.FloatString(3), solid.FloatString(3))
 		}
-		if dry, err = Dry(w.Litres, w.Gravity, solid); err != nil {
+		per, err := slip.Dry(w.Gravity, solid)
+		if err != nil {
+			return refuse("wet volume: %w", err)
+		}
+		if dry, err = protocol.RoundRat(per.Mul(per, w.Litres)); err != nil {
 			return refuse("wet volume: %w", err)
 		}
 	}
@@ -495,19 +494,6 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 	return err
 }
 
-// Dry gives the dry mass in a volume of slip by Brongniart's formula, per litre
-// (L - 1000)·G/(G - 1), rounded to the nanogram. Source: A. Brongniart, Traité
-// des arts céramiques, vol. 1, 1854, p. 249.
-func Dry(litres, gravity, solid *big.Rat) (protocol.Mass, error) {
-	one := big.NewRat(1, 1)
-	if solid.Cmp(one) <= 0 || gravity.Cmp(one) < 0 {
-		return 0, fmt.Errorf("gravity %s and solid %s: both are more than 1", gravity.FloatString(3), solid.FloatString(3))
-	}
-	g := new(big.Rat).Sub(gravity, one)
-	g.Mul(g, litres).Mul(g, big.NewRat(1000, 1)).Mul(g, solid)
-	return protocol.RoundRat(g.Quo(g, new(big.Rat).Sub(solid, one)))
-}
-
 func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
 	s := &Slip{Solid: solid.FloatString(3)}
 	litres, gravity := new(big.Rat), new(big.Rat)
@@ -518,9 +504,7 @@ func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
 		water = new(big.Rat).Mul(litres, gravity)
 		water.Mul(water, big.NewRat(1000, 1)).Sub(water, dry.Rat())
 	} else {
-		// 9 parts of water to 10 parts dry: a first suggestion (common practice,
-		// no source); volumes add.
-		to := big.NewRat(9, 10)
+		to := slip.FirstWater()
 		if p.req.Water != nil {
 			to.Quo(p.req.Water, big.NewRat(100, 1))
 		}

@@ -43,25 +43,6 @@ func LineSeries(a, b Variation, k int) ([]Variation, error) {
 	return vs, nil
 }
 
-// GridSeries gives a cup for each pair of amounts, row by row: the rows are the
-// amounts of the first material, the columns those of the second. A mark such
-// as 2-3 is row and column.
-func GridSeries(first string, rows []*big.Rat, second string, columns []*big.Rat) ([]Variation, error) {
-	if len(rows) == 0 || len(columns) == 0 || len(rows)*len(columns) > maxCups {
-		return nil, refuse("a grid of %d by %d cups: want at least one of each and at most %d cups", len(rows), len(columns), maxCups)
-	}
-	if recipe.Key(first) == recipe.Key(second) {
-		return nil, refuse("a grid of %s with itself: name two materials", first)
-	}
-	var vs []Variation
-	for i, r := range rows {
-		for j, c := range columns {
-			vs = append(vs, Variation{Mark: fmt.Sprintf("%d-%d", i+1, j+1), Doses: []Dose{{first, r}, {second, c}}})
-		}
-	}
-	return vs, nil
-}
-
 // Triangle gives the shares of a, b and c at the (n+1)(n+2)/2 points of a
 // triangle with n steps a side, in reading order from a at the top: for two
 // steps a, ab, ac, b, bc, c.

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"math/big"
 	"strings"
 	"testing"
@@ -79,11 +80,22 @@ func TestLineSeries(t *testing.T) {
 	}
 }
 
+// grid gives a cup for each pair of amounts, row by row; a mark such as 2-3 is
+// row and column.
+func grid(first string, rows []*big.Rat, second string, columns []*big.Rat) []Variation {
+	var vs []Variation
+	for i, r := range rows {
+		for j, c := range columns {
+			vs = append(vs, Variation{Mark: fmt.Sprintf("%d-%d", i+1, j+1), Doses: []Dose{{first, r}, {second, c}}})
+		}
+	}
+	return vs
+}
+
 func TestPlanSeries(t *testing.T) {
-	grid, err := GridSeries("Copper carbonate", rats("2 1 0"), "Tin oxide", rats("0 4"))
-	require.NoError(t, err)
+	cups := grid("Copper carbonate", rats("2 1 0"), "Tin oxide", rats("0 4"))
 	req := SeriesRequest{Request: Request{Recipe: parse(t, "# Plain\nQuartz 50\nBall clay 50\n+ Bentonite 2"), Scales: []Scale{bench, fine}},
-		Cup: mass("100g"), Spare: rat("0.05"), Cups: grid}
+		Cup: mass("100g"), Spare: rat("0.05"), Cups: cups}
 	s, err := PlanSeries(req)
 	require.NoError(t, err)
 	assert.Equal(t, mass("630g"), s.Common.Base, "six cups and 5 % to spare")
@@ -157,10 +169,6 @@ func TestPlanSeriesRefuses(t *testing.T) {
 			assert.Contains(t, err.Error(), c.says)
 		})
 	}
-	_, err = GridSeries("A", nil, "B", rats("1"))
-	assert.ErrorIs(t, err, ErrRefused)
-	_, err = GridSeries("A", rats("1"), "a", rats("1"))
-	assert.ErrorIs(t, err, ErrRefused)
 	_, err = TriangleSeries(Variation{}, Variation{}, Variation{}, 19)
 	assert.ErrorIs(t, err, ErrRefused)
 	vs, err := TriangleSeries(Variation{Doses: []Dose{{"A", rat("3")}}}, Variation{Doses: []Dose{{"B", rat("3")}}}, Variation{Doses: []Dose{{"C", rat("3")}}}, 3)

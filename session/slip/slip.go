@@ -35,6 +35,11 @@ func sub(a, b *big.Rat) *big.Rat { return new(big.Rat).Sub(a, b) }
 func mul(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
 func quo(a, b *big.Rat) *big.Rat { return new(big.Rat).Quo(a, b) }
 
+// FirstWater gives the water to start with, to one of dry by mass: 9 to 10
+// (common practice, no source). A batch rich in kaolin and talc thickens
+// overnight and can end at 16 to 10.
+func FirstWater() *big.Rat { return big.NewRat(9, 10) }
+
 // check holds gravity to at least 1 and under solid, and solid to more than 1.
 func check(gravity, solid *big.Rat) error {
 	switch {
@@ -81,22 +86,6 @@ func Holding(dry, gravity, solid *big.Rat) (*big.Rat, error) {
 	return quo(dry, per), nil
 }
 
-// ImperialOunces gives the ounces dry in an imperial pint of slip that weighs so
-// many ounces: (P - 20)·G/(G - 1) (from memory; Hamer, Rhodes). An imperial pint
-// of water weighs 20 ounces. A US pint weighs 16.66, so a weight below 20, which
-// only a US pint or no slip at all gives, is refused.
-func ImperialOunces(pint, solid *big.Rat) (*big.Rat, error) {
-	twenty := big.NewRat(20, 1)
-	if pint.Cmp(twenty) < 0 {
-		return nil, fmt.Errorf("%w: an imperial pint of %s ounces is lighter than water; a US pint is smaller and has no place in this formula", ErrAmount, pint.FloatString(2))
-	}
-	if err := check(quo(pint, twenty), solid); err != nil {
-		return nil, err
-	}
-	w := mul(sub(pint, twenty), solid)
-	return w.Quo(w, sub(solid, one)), nil
-}
-
 // Water gives the grams of water to a gram of dry material for a gravity:
 // (1 - s/G)/(s - 1).
 func Water(gravity, solid *big.Rat) (*big.Rat, error) {
@@ -108,11 +97,6 @@ func Water(gravity, solid *big.Rat) (*big.Rat, error) {
 	}
 	return quo(sub(one, quo(gravity, solid)), sub(gravity, one)), nil
 }
-
-// FirstWater is the water to start with: 9 parts to 10 parts dry by mass
-// (common practice, no source). A batch rich in kaolin and talc thickens
-// overnight and can end at 16 parts to 10.
-func FirstWater(dry *big.Rat) *big.Rat { return mul(dry, big.NewRat(9, 10)) }
 
 // Gravity gives the specific gravity of so much water and dry material:
 // (dry + water)/(dry/G + water).
@@ -131,32 +115,6 @@ func Gravity(water, dry, solid *big.Rat) (*big.Rat, error) {
 	return quo(new(big.Rat).Add(dry, water), volume), nil
 }
 
-// Density gives the density of a slurry with so many percent of solids by mass,
-// from the densities of solid and liquid in one unit: 100/(c/ρs + (100 - c)/ρl)
-// (engineeringtoolbox.com, slurry density).
-func Density(percent, solid, liquid *big.Rat) (*big.Rat, error) {
-	if percent.Sign() < 0 || percent.Cmp(hundred) > 0 {
-		return nil, fmt.Errorf("%w: %s %% of solids; want 0 to 100", ErrAmount, percent.FloatString(2))
-	}
-	if err := errors.Join(positive("the density of the solid", solid), positive("the density of the liquid", liquid)); err != nil {
-		return nil, err
-	}
-	v := quo(percent, solid)
-	return quo(hundred, v.Add(v, quo(sub(hundred, percent), liquid))), nil
-}
-
-// InSample gives the grams dry in a sample of a mixture made of so much water
-// and dry material.
-func InSample(sample, water, dry *big.Rat) (*big.Rat, error) {
-	if err := errors.Join(positive("the dry mass", dry), positive("the sample", sample)); err != nil {
-		return nil, err
-	}
-	if water.Sign() < 0 {
-		return nil, fmt.Errorf("%w: the water is negative", ErrAmount)
-	}
-	return quo(mul(sample, dry), new(big.Rat).Add(water, dry)), nil
-}
-
 // Thin gives the litres of water that bring so many litres of slip from one
 // gravity down to another: V·(s1 - s2)/(s2 - 1).
 func Thin(litres, from, to *big.Rat) (*big.Rat, error) {
@@ -170,24 +128,6 @@ func Thin(litres, from, to *big.Rat) (*big.Rat, error) {
 		return nil, fmt.Errorf("%w: from %s to %s is not thinner; water only thins, let it stand and take water off instead", ErrGravity, from.FloatString(3), to.FloatString(3))
 	}
 	return quo(mul(litres, sub(from, to)), sub(to, one)), nil
-}
-
-// Mix gives the share of the volume that slip a must have, the rest being slip
-// b, for a gravity between theirs: (t - b)/(a - b).
-func Mix(a, b, to *big.Rat) (*big.Rat, error) {
-	lo, hi := a, b
-	if lo.Cmp(hi) > 0 {
-		lo, hi = hi, lo
-	}
-	switch {
-	case lo.Cmp(one) < 0:
-		return nil, fmt.Errorf("%w %s is lighter than water", ErrGravity, lo.FloatString(3))
-	case lo.Cmp(hi) == 0:
-		return nil, fmt.Errorf("%w: both slips have %s; any mixture has it too", ErrGravity, a.FloatString(3))
-	case to.Cmp(lo) < 0 || to.Cmp(hi) > 0:
-		return nil, fmt.Errorf("%w %s is not between %s and %s", ErrGravity, to.FloatString(3), lo.FloatString(3), hi.FloatString(3))
-	}
-	return quo(sub(to, b), sub(a, b)), nil
 }
 
 // ByVolume gives the gravity of a sample from its net grams and its volume in
@@ -216,6 +156,18 @@ func ByBottle(slip, water *big.Rat) (*big.Rat, error) {
 		return nil, err
 	}
 	return quo(slip, water), nil
+}
+
+// ImperialPint turns the ounces that an imperial pint of slip weighs into
+// gravity: P/20, for a pint of water weighs 20 ounces (from memory; Hamer,
+// Rhodes). A US pint weighs 16.66, so less than 20, which only a US pint or no
+// slip at all gives, is refused.
+func ImperialPint(ounces *big.Rat) (*big.Rat, error) {
+	twenty := big.NewRat(20, 1)
+	if ounces.Cmp(twenty) < 0 {
+		return nil, fmt.Errorf("%w: an imperial pint of %s ounces is lighter than water; a US pint is smaller and has no place in this formula", ErrAmount, ounces.FloatString(2))
+	}
+	return quo(ounces, twenty), nil
 }
 
 // Baume turns degrees Baumé for liquids heavier than water into gravity:
