@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"tared/session/book"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -14,19 +14,19 @@ import (
 // it: keep it and know what the recipe becomes, or close the batch and begin it
 // once more.
 
-// becomes says what the recipe would be if all that went in stayed, and what is
+// keptAs says what the recipe would be if all that went in stayed, and what is
 // still to come were met: for each material that would be off by a twentieth of a
 // percent point of the base and more, its share, the planned one, and the
 // difference.
-func (b *Batch) becomes() (lines []string) {
-	went := b.went()
+func keptAs(b *batch.Batch) (lines []string) {
+	went := b.Deliveries()
 	for i, l := range b.Lines {
-		if k := b.index(l.Material); went[i].Skipped || k >= 0 && b.Steps[k].Part == NoPart && (b.Steps[k].Done() || b.Steps[k].Over()) {
+		if k := b.StepOf(l.Material); went[i].Skipped || k >= 0 && b.Steps[k].Part == batch.NoPart && (b.Steps[k].Done() || b.Steps[k].Over()) {
 			continue
 		}
 		went[i].Delivered = max(went[i].Delivered, l.Target)
 	}
-	made, base, _ := book.AsMade(b.Lines, went)
+	made, base, _ := batch.AsMade(b.Lines, went)
 	if base <= 0 {
 		return nil
 	}
@@ -55,7 +55,7 @@ func (b *Batch) becomes() (lines []string) {
 func (t *turn) anew(c Command) error {
 	b := t.s.Batch
 	why, over := c.Rest, -1
-	if i := b.step(); i >= 0 && b.Steps[i].Over() {
+	if i := b.Current(); i >= 0 && b.Steps[i].Over() {
 		over = i
 	}
 	switch {
@@ -87,7 +87,7 @@ func (t *turn) anew(c Command) error {
 	}
 	t.emit(d)
 	t.emit(fact.Noted{Text: why})
-	t.emit(b.closing(true))
+	t.emit(b.Closing(true))
 	return t.afresh(c.mark, why)
 }
 
@@ -100,7 +100,7 @@ func (t *turn) afresh(mark, why string) error {
 		r := *t.s.Run
 		r.Next = int(p.Series.Cup) - 1
 		var err error
-		if p, err = r.cup(b.Reminded); err != nil {
+		if p, err = r.Cup(b.Reminded); err != nil {
 			return refuse("the cup cannot be planned once more: %v", err)
 		}
 		for i := range p.Mixes {
@@ -110,9 +110,9 @@ func (t *turn) afresh(mark, why string) error {
 	}
 	p.Again = b.Mark
 	p.Lots = slices.Clone(p.Lots)
-	for i, went := range b.went() {
+	for i, went := range b.Deliveries() {
 		for k := range p.Lots {
-			if u := &p.Lots[k]; u.Material == b.Lines[i].Material && u.Has > 0 && went.As == "" && !b.fromTub(u.Material) {
+			if u := &p.Lots[k]; u.Material == b.Lines[i].Material && u.Has > 0 && went.As == "" && !b.InTub(u.Material) {
 				u.Has = max(u.Has-went.Delivered, 1) // none at all would say that nobody keeps a stock of it
 			}
 		}
@@ -134,12 +134,12 @@ func (s *State) cupAnew() (words string, lacks bool, err error) {
 		return "", false, refuse("nobody knows what the tub of this cup still holds: close it with `abandon` and a reason, and plan a batch of its own from its recipe")
 	}
 	cup := int(b.Plan.Series.Cup)
-	this, left := r.Plan.Series.Plans[cup-1].Take, r.Left-b.outOfTub()
+	this, left := r.Plan.Series.Plans[cup-1].Take, r.Left-b.TakenFromTub()
 	need := this.Target
 	for _, p := range r.Plan.Series.Plans[cup:] {
 		need += p.Take.Target
 	}
-	d := places(b.scaleOf(this.Scale).Step)
+	d := places(b.Scale(this.Scale).Step)
 	holds := fmt.Sprintf("By what was weighed the tub holds some %s g", max(left, 0).Rounded(d))
 	if left < this.Low {
 		return "", true, refuse("%s, and a cup wants %s g: this one cannot be begun once more. Keep it as it is, or close it with `abandon` and a reason and plan a batch of its own from its recipe",

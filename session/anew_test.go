@@ -69,7 +69,7 @@ func TestATopUpThatOvershootsEnlargesAgain(t *testing.T) {
 	r.must("enlarge")
 	assert.Greater(t, r.s.Batch.Base, first)
 	for !r.s.Batch.Finished {
-		a := r.s.aim(r.s.Batch.step())
+		a := r.s.aim(r.s.Batch.Current())
 		r.pourAndTip(a.Target.Rounded(1))
 	}
 	for _, l := range r.last().(fact.Finished).Lines {
@@ -95,10 +95,10 @@ func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
 	r.s.Batch.Plan.Container = g("60")
 	r.s.Batch.Plan.Scales[0].Max = g("62")
 	r.s.Batch.Steps[0].Delivered = g("66")
-	_, err = r.s.Batch.enlarged()
+	_, err = r.s.Batch.Enlarge()
 	require.ErrorContains(t, err, "portions")
 	r.s.Batch.Plan.Container = 0
-	_, err = r.s.Batch.enlarged()
+	_, err = r.s.Batch.Enlarge()
 	require.NoError(t, err)
 
 	for most, why := range map[string]string{"1 kg of": "most that is wanted", "0g": "nothing to mix"} {

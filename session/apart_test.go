@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -239,7 +240,7 @@ func TestToldApart(t *testing.T) {
 		r := two(t)
 		r.set("bench", "180.0")
 		r.must("pause")
-		r.tick(longBreak + time.Minute)
+		r.tick(batch.LongBreak + time.Minute)
 		r.must("resume")
 		require.Equal(t, "reminder", r.state())
 		r.must("yes Mara")

@@ -230,11 +230,11 @@ func (b *Bench) resume() {
 		t.emit(fact.Resumed{Why: "tared was started again"})
 		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
 		t.finish()
-	case b.s.Batch.anew:
+	case b.s.Batch.BeginAgain:
 		if t.afresh(b.newMark(t.at), "so it was decided before tared was started again") == nil {
 			b.marks[t.s.Batch.Mark] = true
 		}
-	case !b.s.Batch.givenUp:
+	case !b.s.Batch.SeriesClosed:
 		t.nextCup()
 	}
 	_ = b.commit(t.s, t.facts) // the view says so

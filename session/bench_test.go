@@ -293,7 +293,7 @@ func TestAnythingReplays(t *testing.T) {
 			case k < 8:
 				r.set(on, "0")
 			case k < 10:
-				i := r.s.Batch.step()
+				i := r.s.Batch.Current()
 				if i < 0 {
 					continue
 				}

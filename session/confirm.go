@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -33,33 +34,7 @@ func CheckConfirm(s string) ([]string, error) {
 	return out, nil
 }
 
-// asksFor tells whether a portion waits for a second person.
-func (b *Batch) asksFor(st Step, v fact.Portion) bool {
-	has := func(kind string) bool { return slices.Contains(b.Plan.Confirm, kind) }
-	return has("typed") && v.How == "typed" || has("strong") && st.Role == "strong"
-}
-
-// unconfirmed gives the place of the portion that waits, -1 for none.
-func (b *Batch) unconfirmed() int {
-	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Asks })
-}
-
-// confirm takes the yes of a second person into account.
-func (b *Batch) confirm(step int) {
-	for k := range b.Takes {
-		if b.Takes[k].Step == step {
-			b.Takes[k].Asks = false
-		}
-	}
-}
-
-// waits tells whether hands are elsewhere than at the scale of step i: at a cup
-// that is to be mixed, or a second person looks.
-func (b *Batch) waits(i int) bool {
-	return b.unmixed(i) || i >= 0 && !b.Steps[i].Over() && b.unconfirmed() >= 0
-}
-
-func (b *Batch) confirmView(k int) *AskedView {
+func confirmView(b *batch.Batch, k int) *AskedView {
 	take := b.Takes[k]
 	st := b.Steps[take.Step]
 	how := ""
@@ -67,7 +42,7 @@ func (b *Batch) confirmView(k int) *AskedView {
 		how = ", typed"
 	}
 	return &AskedView{Question: "confirm",
-		Words:   fmt.Sprintf("A second person looks: %s g of %s went in%s; the target was %s g. Is that so?", take.Delivered.Grams(places(b.scaleOf(st.Scale).Step)), name(st), how, st.Target.Rounded(places(b.scaleOf(st.Scale).Step))),
+		Words:   fmt.Sprintf("A second person looks: %s g of %s went in%s; the target was %s g. Is that so?", take.Delivered.Grams(places(b.Scale(st.Scale).Step)), name(st), how, st.Target.Rounded(places(b.Scale(st.Scale).Step))),
 		Answers: []AnswerView{{"yes", "yes, I have looked", "name"}, {"undo", "no: it does not count", ""}}}
 }
 

@@ -16,6 +16,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -190,7 +191,7 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 				rt.Fatal(err)
 			}
 		}
-		var live Batch
+		var live batch.Batch
 		require.NoError(t, b.call(ctx, func() { live = *b.s.Batch }))
 		end()
 		j, again, _, err := Open(dir)

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -284,7 +285,7 @@ func failsIn(t *testing.T, k int, how string, power bool, want string) {
 	w.off()
 }
 
-func openBatch(b *Bench) (open *Batch) {
+func openBatch(b *Bench) (open *batch.Batch) {
 	_ = b.call(context.Background(), func() {
 		if b.s.open() {
 			open = b.s.Batch

@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale/pan"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -33,7 +34,7 @@ func (s *State) idleNow() {
 
 // turnOf names the weighing in work, so that a change of it can be seen.
 func (s *State) turnOf() string {
-	if i := s.Batch.step(); i >= 0 {
+	if i := s.Batch.Current(); i >= 0 {
 		return s.Batch.Mark + " " + s.Batch.Steps[i].Material
 	}
 	return ""
@@ -51,12 +52,12 @@ func (s *State) fits(i int, p *pan.Pan) (l fact.Line, why string) {
 	}
 	sc := b.Plan.Scales[k]
 	may := l.Target - l.Low
-	if st.Part == NoPart {
-		allow, names, err := allowed(b.Plan.Allowed)
+	if st.Part == batch.NoPart {
+		allow, names, err := batch.Allowed(b.Plan.Allowed)
 		if err != nil {
 			return l, err.Error()
 		}
-		may = allowedFor(l, allow, names).Of(l.Target)
+		may = batch.AllowedFor(l, allow, names).Of(l.Target)
 		// A step is not done by being moved.
 		if band := sheet.Band(may, p.Step); st.Delivered < l.Target-band {
 			l.Low, l.High = l.Target-band, l.Target+band
@@ -71,22 +72,11 @@ func (s *State) fits(i int, p *pan.Pan) (l fact.Line, why string) {
 	}
 	switch {
 	case v == sheet.Good, p.Name == st.Named: // back to where the sheet wanted it
-	case l.U <= st.U && p.Step <= max(s.Batch.scaleOf(st.Scale).Step, 1): // not worse than the one that it named
+	case l.U <= st.U && p.Step <= max(s.Batch.Scale(st.Scale).Step, 1): // not worse than the one that it named
 	default:
 		return l, fmt.Sprintf("it weighs to ± %s g, and %s g are allowed", l.U.Rounded(d+1), may.Rounded(d+1))
 	}
 	return l, ""
-}
-
-// later gives the next step that the sheet wants on this scale, -1 when there is
-// none: powder that comes there early may be that.
-func (b *Batch) later(i int, on string) int {
-	for k := range b.Steps {
-		if st := b.Steps[k]; k != i && st.Scale == on && st.Part == NoPart && !st.Done() && !st.Over() {
-			return k
-		}
-	}
-	return -1
 }
 
 // idle tells that nothing is under way on the pan where the step in work belongs.
@@ -103,7 +93,7 @@ func (t *turn) besides(p *pan.Pan) {
 	if was == (pan.Prior{}) || was.Before-p.Gross < p.Steps(strayLeast) || t.s.Batch.Lift != nil {
 		return
 	}
-	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.waits(i) && !t.s.Batch.Steps[i].Over() {
+	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.Waits(i) && !t.s.Batch.Steps[i].Over() {
 		t.s.asked = question{kind: "strayed", scale: p.Name, before: was.Before, after: p.Gross, raw: []string{was.Raw, p.Raw}}
 		p.Sure = true
 	}
@@ -138,7 +128,7 @@ func (t *turn) stray(p *pan.Pan) {
 		return
 	}
 	i, q := t.s.current()
-	if i < 0 || q == p || b.waits(i) || b.Steps[i].Over() {
+	if i < 0 || q == p || b.Waits(i) || b.Steps[i].Over() {
 		return
 	}
 	in := p.Gained()
@@ -159,7 +149,7 @@ func (t *turn) stray(p *pan.Pan) {
 	if t.s.asked.kind != "" || p.Grew || p.Sharp(in) || q != nil && q.On == pan.Lifted {
 		return
 	}
-	next := b.later(i, p.Name)
+	next := b.NextOn(i, p.Name)
 	l, why := t.s.fits(i, p)
 	switch {
 	case why == "" && next < 0 && idle(q) && p.Idle <= p.Steps(pan.ZeroSlack):
@@ -187,7 +177,7 @@ func (t *turn) follow(i int, p *pan.Pan, l fact.Line) {
 func (t *turn) strayed(p *pan.Pan) {
 	b := t.s.Batch
 	i, _ := t.s.current()
-	if i < 0 || !t.s.atWork() || b.Lift != nil || b.waits(i) || b.Steps[i].Over() || p.Print {
+	if i < 0 || !t.s.atWork() || b.Lift != nil || b.Waits(i) || b.Steps[i].Over() || p.Print {
 		return
 	}
 	in := p.Before - p.Base - p.Idle
@@ -211,7 +201,7 @@ func afterwards(p *pan.Pan, q question) (m protocol.Mass, back bool) {
 func (t *turn) besideAnswer(q question, p *pan.Pan, word string) error {
 	b := t.s.Batch
 	i, _ := t.s.current()
-	next := b.later(i, p.Name)
+	next := b.NextOn(i, p.Name)
 	d := places(p.Step)
 	if word == "next" && next < 0 {
 		return refuse("nothing else is to be weighed on the %s scale", p.Name)
@@ -301,7 +291,7 @@ func (s *State) besideView(i int) *AskedView {
 	}
 	b := s.Batch
 	what, d := name(b.Steps[i]), places(p.Step)
-	next := b.later(i, p.Name)
+	next := b.NextOn(i, p.Name)
 	v := &AskedView{Question: q.kind}
 	switch q.kind {
 	case "which":
@@ -351,7 +341,7 @@ func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 		what := name(s.Batch.Steps[i])
 		_, why := s.fits(i, p)
 		switch {
-		case in >= p.Steps(strayLeast) && why != "" && s.Batch.later(i, p.Name) < 0:
+		case in >= p.Steps(strayLeast) && why != "" && s.Batch.NextOn(i, p.Name) < 0:
 			n.Headline, n.Cue = "Not on the "+p.Name+" scale", "ask"
 			n.Detail = fmt.Sprintf("%s goes on the %s scale; the %s one will not do: %s. Nothing is taken from there.", what, n.Scale, p.Name, why)
 		case p.Grew:
@@ -363,7 +353,7 @@ func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 			n.Detail = fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why)
 		default:
 			n.Detail = "One stands on the " + p.Name + " scale. That one is good for it, too: pour there, and the page follows."
-			if next := s.Batch.later(i, p.Name); next >= 0 {
+			if next := s.Batch.NextOn(i, p.Name); next >= 0 {
 				n.Detail = fmt.Sprintf("It is tared as soon as it rests. The one on the %s scale waits for %s.", p.Name, name(s.Batch.Steps[next]))
 			}
 		}

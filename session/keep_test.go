@@ -13,6 +13,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale/pan"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -191,7 +192,7 @@ func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 		k.set("bench", "100.0")
 		return k.lastPortion()
 	}
-	require.Equal(t, g("150"), k.s.aim(k.s.Batch.step()).Target, "120 g dry at 20 %")
+	require.Equal(t, g("150"), k.s.aim(k.s.Batch.Current()).Target, "120 g dry at 20 %")
 	take(g("155")) // too much
 	require.Equal(t, "overpour", k.s.View().Asked.Question)
 	k.must("enlarge")
@@ -199,7 +200,7 @@ func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 	assert.Equal(t, e.Base.Rounded(6), sheet.Dried(e.Lines[0].Target, rat("20")).Rat().Add(sheet.Dried(e.Lines[0].Target, rat("20")).Rat(), e.Lines[1].Target.Rat()).FloatString(6),
 		"the base of an enlarged batch is dry, too")
 	for !k.s.Batch.Finished {
-		a := k.s.aim(k.s.Batch.step())
+		a := k.s.aim(k.s.Batch.Current())
 		take(g(a.Target.Rounded(1)))
 	}
 	fin := k.last().(fact.Finished)
@@ -236,9 +237,9 @@ func TestEnlargeMindsTheStock(t *testing.T) {
 	p.Lines[0].Share, p.Lines[1].Share = "60", "40"
 	with := func(has string) error {
 		p.Lots = []fact.LotUsed{{Material: "Whiting", Lot: "L1", Has: g(has)}}
-		b := opened(fact.Fact{Batch: "a"}, p)
+		b := batch.New(fact.Fact{Batch: "a"}, p)
 		b.Steps[0].Delivered = g("66")
-		_, err := b.enlarged()
+		_, err := b.Enlarge()
 		return err
 	}
 	require.NoError(t, with("44"))

@@ -11,7 +11,9 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/sheet"
 )
 
 // Input is one thing that reaches the bench: an update of a scale, a command of
@@ -113,11 +115,11 @@ func (s *State) atWork() bool {
 // current gives the step in work and its pan; the pan is nil for a scale read
 // by eye.
 func (s *State) current() (int, *pan.Pan) {
-	i := s.Batch.step()
+	i := s.Batch.Current()
 	if i < 0 {
 		return -1, nil
 	}
-	if s.Batch.waits(i) {
+	if s.Batch.Waits(i) {
 		return i, nil // hands are at the cup, not at a scale
 	}
 	return i, s.pan(s.Batch.Steps[i].Scale)
@@ -128,8 +130,8 @@ func (s *State) aim(i int) Aim {
 	st := s.Batch.Steps[i]
 	target, low, high := st.Left()
 	a := Aim{target, low, high, st.Portions + 1, st.Portions + 1}
-	room := s.Batch.scaleOf(st.Scale).Max
-	step := s.Batch.scaleOf(st.Scale).Step
+	room := s.Batch.Scale(st.Scale).Max
+	step := s.Batch.Scale(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
 		if p.On == pan.Container || p.On == pan.Lifted {
 			room -= p.Weight
@@ -230,7 +232,7 @@ const (
 
 // uses tells whether the open batch weighs on this scale.
 func (t *turn) uses(name string) bool {
-	return t.s.open() && slices.ContainsFunc(t.s.Batch.Steps, func(st Step) bool { return st.Scale == name })
+	return t.s.open() && slices.ContainsFunc(t.s.Batch.Steps, func(st batch.Step) bool { return st.Scale == name })
 }
 
 func (t *turn) lost(u scale.Update) {
@@ -301,7 +303,7 @@ func (t *turn) happened(p *pan.Pan, h pan.Event) {
 			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name)})
 		if raw := p.LiftRaw; mine && p.Before-p.Base > p.Steps(pan.SameSlack) {
 			b := t.s.Batch
-			t.emit(fact.Lifted{Material: b.Steps[b.step()].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
+			t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
 				Carried: p.Carried, Settled: true, Raw: []string{raw}})
 			p.On = pan.Lifted
 			t.returned(p)
@@ -398,7 +400,7 @@ func (t *turn) keyed(p *pan.Pan) {
 
 func (t *turn) tared(p *pan.Pan, how string) {
 	material := ""
-	if i := t.s.Batch.step(); i >= 0 {
+	if i := t.s.Batch.Current(); i >= 0 {
 		material = t.s.Batch.Steps[i].Material
 	}
 	t.s.overAt = 0
@@ -498,9 +500,9 @@ type portion struct {
 // portion records what left the container and what follows from it.
 func (t *turn) portion(p *pan.Pan, w portion) {
 	b := t.s.Batch
-	i := b.step()
+	i := b.Current()
 	if b.Lift != nil {
-		i = b.index(b.Lift.Material)
+		i = b.StepOf(b.Lift.Material)
 	}
 	if w.of > 0 {
 		i = w.of - 1
@@ -513,7 +515,7 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 	if w.on != "" {
 		st.Scale = w.on
 	}
-	sc := b.scaleOf(st.Scale)
+	sc := b.Scale(st.Scale)
 	step := sc.Step
 	if p != nil {
 		step = p.Step
@@ -540,7 +542,7 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 	if p != nil && w.how != "typed" {
 		poured = p.Trace.Text(p.Base, places(step))
 	}
-	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
+	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.Into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw, Trace: poured})
 	t.s.overAt = 0
 	if p != nil {
@@ -561,10 +563,10 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
 		return
 	}
-	if now.cup() && now.Delivered > now.High {
+	if now.InCup() && now.Delivered > now.High {
 		t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: "cup", Amount: now.Delivered, High: now.High,
 			Excess: now.Delivered - now.Target, Strong: st.Role == "strong", Raw: w.raw})
-		if st.Part == WeighPart {
+		if st.Part == batch.WeighPart {
 			t.say("Too much, and nothing is lost: more of the carrier goes to it.")
 		} else {
 			t.say("Too much, and nothing is lost: more of the mixture is taken.")
@@ -575,7 +577,7 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 }
 
 // sayTake tells what a take came to.
-func (t *turn) sayTake(st Step, got, step protocol.Mass) {
+func (t *turn) sayTake(st batch.Step, got, step protocol.Mass) {
 	if st.Done() {
 		t.say("%s is in: %s g.", name(st), st.Delivered.Grams(places(step)))
 		return
@@ -586,10 +588,10 @@ func (t *turn) sayTake(st Step, got, step protocol.Mass) {
 
 // finish closes the batch when nothing is left to weigh.
 func (t *turn) finish() {
-	if !t.s.open() || t.s.Batch.step() >= 0 {
+	if !t.s.open() || t.s.Batch.Current() >= 0 {
 		return
 	}
-	t.emit(t.s.Batch.closing(false))
+	t.emit(t.s.Batch.Closing(false))
 	if !t.nextCup() {
 		t.say("The batch is complete.")
 	}
@@ -697,7 +699,7 @@ func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
 	if keys == 0 {
 		return u
 	}
-	sum := addSquare(nil, u)
+	sum := sheet.AddSquare(nil, u)
 	for range keys {
 		// 4 d²/12, for U = 2u.
 		sq := new(big.Int).Mul(big.NewInt(int64(step)), big.NewInt(int64(step)))
@@ -708,7 +710,7 @@ func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
 
 // u is the U of one net weight on a pan.
 func (t *turn) u(p *pan.Pan) protocol.Mass {
-	return netU(p.Step, t.s.Batch.scaleOf(p.Name).Spread)
+	return netU(p.Step, t.s.Batch.Scale(p.Name).Spread)
 }
 
 // doubt is the U of a portion whose weight before the lift was not settled:
@@ -764,9 +766,9 @@ func (t *turn) command(c Command) error {
 			return refuse("`abandon` closes the batch unfinished and needs a reason behind it: abandon wrong bag of quartz")
 		}
 		t.emit(fact.Noted{Text: c.Rest})
-		t.emit(b.closing(true))
+		t.emit(b.Closing(true))
 		t.s.asked = question{}
-		if !wholeSeries(c.Rest) {
+		if !batch.ClosesSeries(c.Rest) {
 			t.nextCup()
 		}
 		return nil
@@ -785,10 +787,10 @@ func (t *turn) command(c Command) error {
 	if i < 0 {
 		return refuse("nothing is left to weigh in this batch")
 	}
-	if k := b.unconfirmed(); k >= 0 && !b.Steps[i].Over() && c.Word != "undo" {
+	if k := b.Unconfirmed(); k >= 0 && !b.Steps[i].Over() && c.Word != "undo" {
 		return t.confirmed(k, c)
 	}
-	if b.unmixed(i) && t.s.asked.kind == "" && (c.Word == "yes" || c.Word == "done") {
+	if b.Unmixed(i) && t.s.asked.kind == "" && (c.Word == "yes" || c.Word == "done") {
 		return t.mixed(i, c)
 	}
 	switch c.Word {
@@ -803,7 +805,7 @@ func (t *turn) command(c Command) error {
 			return refuse("`substitute` needs the name of what goes in instead: substitute Potash feldspar")
 		}
 		st := b.Steps[i]
-		if st.Part == TakePart {
+		if st.Part == batch.TakePart {
 			return refuse("%s is mixed already: undo what is in it first, or skip it", st.Material)
 		}
 		t.emit(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
@@ -815,7 +817,7 @@ func (t *turn) command(c Command) error {
 	if t.s.asked.kind != "" {
 		return t.answer(c)
 	}
-	if b.unmixed(i) {
+	if b.Unmixed(i) {
 		return refuse("first the cup is mixed: answer `yes` when no streak shows")
 	}
 	switch c.Word {
@@ -829,12 +831,6 @@ func (t *turn) command(c Command) error {
 		return refuse("there is no overpour to decide: %q fits when one was tipped", c.Word)
 	}
 	return refuse("%q is not a word the bench knows: yes, done, skip, undo, pause, resume, note, typed, substitute, by, keep, enlarge, again, abandon", c.Word)
-}
-
-// wholeSeries tells whether the reason for which a cup was closed closes the series.
-func wholeSeries(reason string) bool {
-	first, _, _ := strings.Cut(reason, " ")
-	return first == "series"
 }
 
 func (t *turn) note(c Command) error {
@@ -860,7 +856,7 @@ func (t *turn) reminded(c Command) error {
 		return refuse("who says so? Answer `yes` and your name: yes Mara")
 	}
 	t.by = who
-	t.emit(fact.Reminded{Words: t.s.Batch.reminder(t.s.Table), Answer: "yes"})
+	t.emit(fact.Reminded{Words: reminderLines(t.s.Batch, t.s.Table), Answer: "yes"})
 	return nil
 }
 
@@ -872,10 +868,10 @@ func (t *turn) mixed(i int, c Command) error {
 		t.emit(fact.Decided{Question: "mix", Answer: "yes", Material: st.Material, Words: c.Rest})
 		return nil
 	}
-	weigh, dilute, _ := b.cups(st.Mix)
-	d := max(places(b.scaleOf(weigh.Scale).Step), places(b.scaleOf(dilute.Scale).Step))
-	words := fmt.Sprintf("%s g of %s in %s g of %s; %s g of the mixture are to go in", weigh.Delivered.Grams(d), b.what(*weigh),
-		dilute.Delivered.Grams(d), b.what(*dilute), st.Target.Rounded(d))
+	weigh, dilute, _ := b.CupSteps(st.Mix)
+	d := max(places(b.Scale(weigh.Scale).Step), places(b.Scale(dilute.Scale).Step))
+	words := fmt.Sprintf("%s g of %s in %s g of %s; %s g of the mixture are to go in", weigh.Delivered.Grams(d), b.MaterialOf(*weigh),
+		dilute.Delivered.Grams(d), b.MaterialOf(*dilute), st.Target.Rounded(d))
 	if c.Rest != "" {
 		words += "; " + c.Rest
 	}
@@ -923,10 +919,10 @@ func (t *turn) overpour(i int, c Command) error {
 		t.finish()
 		return nil
 	case "enlarge":
-		if st.water() {
+		if st.IsWater() {
 			return refuse("water cannot be taken out and calls for no larger batch: answer `keep` or `undo`")
 		}
-		e, err := b.enlarged()
+		e, err := b.Enlarge()
 		if err != nil {
 			return refuse("%v", err)
 		}
@@ -936,7 +932,7 @@ func (t *turn) overpour(i int, c Command) error {
 		t.finish()
 		return nil
 	}
-	if st.water() {
+	if st.IsWater() {
 		return refuse("too much %s was tipped: answer `keep` or `undo`", name(st))
 	}
 	return refuse("too much %s was tipped: answer `enlarge`, `keep`, `anew` or `undo`", name(st))
@@ -1093,7 +1089,7 @@ func (t *turn) correct(p *pan.Pan, by protocol.Mass, why string) {
 	t.s.asked = question{}
 	p.Left = pan.Remainder{}
 	b := t.s.Batch
-	if k := slices.IndexFunc(b.Takes, func(k Take) bool { return k.Seq == of.Of }); k >= 0 {
+	if k := slices.IndexFunc(b.Takes, func(k batch.Take) bool { return k.Seq == of.Of }); k >= 0 {
 		k := b.Takes[k]
 		t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw}})
 	}
@@ -1134,7 +1130,7 @@ func (t *turn) typed(i int, p *pan.Pan, c Command) error {
 	if err != nil {
 		return refuse("%v", err)
 	}
-	sc := t.s.Batch.scaleOf(st.Scale)
+	sc := t.s.Batch.Scale(st.Scale)
 	if m <= 0 {
 		return refuse("%s is not an amount that can have gone in", m)
 	}
@@ -1215,7 +1211,7 @@ func (s *State) state() string {
 		return "finished"
 	}
 	switch {
-	case b.Steps[i].Over() || s.asked.kind != "" || b.waits(i):
+	case b.Steps[i].Over() || s.asked.kind != "" || b.Waits(i):
 		return "decide"
 	case p == nil:
 		return "pour"

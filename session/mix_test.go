@@ -133,7 +133,7 @@ func TestAliquotIsUndoneAndLeftOut(t *testing.T) {
 	at := func(t *testing.T) *rig {
 		r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
 		for range 5 {
-			r.take(r.s.Batch.Steps[r.s.Batch.step()].Target.Rounded(1))
+			r.take(r.s.Batch.Steps[r.s.Batch.Current()].Target.Rounded(1))
 		}
 		r.must("yes")
 		return r
@@ -169,7 +169,7 @@ func TestAliquotIsUndoneAndLeftOut(t *testing.T) {
 		assert.Equal(t, e.Base, e.Lines[0].Target+e.Lines[1].Target+e.Lines[2].Target, "the base is the sum of its targets")
 		assert.False(t, e.Steps[5].Over())
 		for e = r.s.Batch; !e.Finished; e = r.s.Batch {
-			left, _, _ := e.Steps[e.step()].Left()
+			left, _, _ := e.Steps[e.Current()].Left()
 			r.take(left.Rounded(1))
 		}
 		for _, l := range r.last().(fact.Finished).Lines {
@@ -207,7 +207,7 @@ func TestAliquotBalances(t *testing.T) {
 				continue
 			}
 			r.set("bench", "100.0")
-			i := r.s.Batch.step()
+			i := r.s.Batch.Current()
 			left, _, _ := r.s.Batch.Steps[i].Left()
 			off := protocol.Mass(rapid.IntRange(-12, 12).Draw(rt, "off")) * g("0.1")
 			want := max((left+g("0.05"))/g("0.1")*g("0.1")+off, g("0.4"))
@@ -258,7 +258,7 @@ func TestPlanWithAliquotRefuses(t *testing.T) {
 func TestMixingTakesItsTime(t *testing.T) {
 	r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
 	for range 5 {
-		r.take(r.s.Batch.Steps[r.s.Batch.step()].Target.Rounded(1))
+		r.take(r.s.Batch.Steps[r.s.Batch.Current()].Target.Rounded(1))
 	}
 	n := len(r.facts)
 	for range 20 {
@@ -300,13 +300,13 @@ func TestTruthAliquot(t *testing.T) {
 // The record of an aliquot as a person reads it.
 func TestAliquotRecordGolden(t *testing.T) {
 	r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
-	for r.s.Batch.step() >= 0 {
+	for r.s.Batch.Current() >= 0 {
 		if r.s.View().Asked != nil {
 			r.must("yes")
 			r.set("bench", "100.0")
 			continue
 		}
-		r.take(r.s.Batch.Steps[r.s.Batch.step()].Target.Rounded(1))
+		r.take(r.s.Batch.Steps[r.s.Batch.Current()].Target.Rounded(1))
 	}
 	var out bytes.Buffer
 	require.NoError(t, r.book().Made().Render(&out))
@@ -349,7 +349,7 @@ func TestKeptJournalStillReplays(t *testing.T) {
 	}
 	require.True(t, s.Batch.Finished)
 	made := n.Find("260302a").Made()
-	last := s.Batch.closing(false)
+	last := s.Batch.Closing(false)
 	for i, l := range last.Lines {
 		assert.Equal(t, l.Delivered, made.Lines[i].Delivered.Mass)
 	}

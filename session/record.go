@@ -4,8 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
-	"strings"
 
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/journal"
 )
@@ -87,7 +87,7 @@ type latest struct {
 
 func (l *latest) line(r journal.Record) error {
 	if r.Kind == (fact.Planned{}).Kind() {
-		switch tub, _, cup := strings.Cut(r.Batch, cupSign); {
+		switch tub, cup := batch.TubMark(r.Batch); {
 		case cup && tub == l.mark:
 			l.tub = l.records()
 		case !cup || len(l.tub) == 0 || tub != l.tub[0].Batch:

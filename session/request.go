@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"tared/protocol"
-	"tared/session/book"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/recipe"
@@ -30,7 +30,7 @@ func (r PlanRequest) Request(scales []sheet.Scale) (sheet.Request, error) {
 			return q, err
 		}
 	}
-	if q.Allow, q.AllowFor, err = allowed(r.Allow); err != nil {
+	if q.Allow, q.AllowFor, err = batch.Allowed(r.Allow); err != nil {
 		return q, err
 	}
 	if q.Water, q.WaterFirst, err = r.water(rec); err != nil {
@@ -150,61 +150,6 @@ func wet(s string) (*sheet.Wet, error) {
 	return w, nil
 }
 
-// allowed reads "base" to "1%" or "0.5g"; what is no role is the name of a
-// material, and goes before its role.
-func allowed(in map[string]string) (map[sheet.Role]sheet.Allow, map[string]sheet.Allow, error) {
-	roles, names := map[sheet.Role]sheet.Allow{}, map[string]sheet.Allow{}
-	for name, s := range in {
-		a, err := parseAllow(s)
-		if err != nil {
-			return nil, nil, fmt.Errorf("allowed deviation of %s: %w", name, err)
-		}
-		if role := sheet.Role(name); slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong, sheet.Water}, role) {
-			roles[role] = a
-		} else {
-			names[name] = a
-		}
-	}
-	return roles, names, nil
-}
-
-// allowedFor gives the rule of a material.
-func allowedFor(l fact.Line, roles map[sheet.Role]sheet.Allow, names map[string]sheet.Allow) sheet.Allow {
-	for name, a := range names {
-		if recipe.Key(name) == recipe.Key(l.Material) {
-			return a
-		}
-	}
-	if a, ok := roles[sheet.Role(l.Role)]; ok {
-		return a
-	}
-	return sheet.Standard(sheet.Role(l.Role))
-}
-
-func parseAllow(s string) (sheet.Allow, error) {
-	t := strings.TrimSpace(s)
-	if p, ok := strings.CutSuffix(t, "%"); ok {
-		d, err := protocol.ParseHumanDecimal(p)
-		if err != nil {
-			return sheet.Allow{}, err
-		}
-		r, _ := new(big.Rat).SetString(d.String())
-		r.Quo(r, big.NewRat(100, 1))
-		if r.Sign() <= 0 || r.Cmp(big.NewRat(1, 2)) > 0 {
-			return sheet.Allow{}, fmt.Errorf("%q: want a share above 0 %% and up to 50 %%, such as 2%%", s)
-		}
-		return sheet.Allow{Share: r}, nil
-	}
-	m, err := protocol.ParseMass(t)
-	if err != nil {
-		return sheet.Allow{}, fmt.Errorf("%w; or a share such as 2%%", err)
-	}
-	if m <= 0 {
-		return sheet.Allow{}, fmt.Errorf("%q: want more than nothing", s)
-	}
-	return sheet.Allow{Fixed: m}, nil
-}
-
 func allowText(a sheet.Allow) string {
 	if a.Share == nil {
 		return a.Fixed.Grams(0) + "g"
@@ -282,7 +227,7 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 		}
 	}
 	if sh.Water != nil {
-		p.Water = factLine(*sh.Water)
+		p.Water = batch.LineFrom(*sh.Water)
 	}
 	p.Series, p.Lots = cups(sh, text), lotsUsed(sh)
 	for _, s := range scales {
@@ -311,15 +256,15 @@ func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
 	weigh.Material = a.Material + " for the mixing cup"
 	dilute.Material = a.Carrier + " for the cup of " + a.Material
 	take.Material = "mix of " + a.Material + " in " + a.Carrier
-	w, d := factLine(weigh), factLine(dilute)
+	w, d := batch.LineFrom(weigh), batch.LineFrom(dilute)
 	d.Role = string(sheet.Base)
-	return fact.Mix{Take: factLine(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
+	return fact.Mix{Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
 }
 
 // placed is a material of a plan as a line of the fact. Where its role does not tell
 // on which side of the 100 the recipe has it, the line does.
 func placed(l sheet.Line) fact.Line {
-	f := factLine(l)
+	f := batch.LineFrom(l)
 	switch {
 	case l.Addition && l.Role == sheet.Base:
 		f.Place = "top"
@@ -329,150 +274,13 @@ func placed(l sheet.Line) fact.Line {
 	return f
 }
 
-func factLine(l sheet.Line) fact.Line {
-	return fact.Line{Material: l.Material, Role: string(l.Role), Share: l.Share.RatString(), Target: l.Target, Low: l.Low, High: l.High,
-		Scale: l.Scale, Weighable: string(l.Verdict), U: l.U}
-}
-
-// enlarged computes what the batch becomes when it grows by the smallest
-// factor that puts every material inside its band again.
-func (b *Batch) enlarged() (fact.Enlarged, error) {
-	allow, names, err := allowed(b.Plan.Allowed)
-	if err != nil {
-		return fact.Enlarged{}, err
-	}
-	var in []sheet.Poured
-	went := b.went()
-	for _, st := range b.Steps {
-		if st.Part == TakePart && b.Mixes[st.Mix].From != "" && !st.Skipped {
-			// What comes out of a tub grows as one.
-			in = append(in, sheet.Poured{Line: sheetLine(st.Line, b.scaleOf(st.Scale).Step), Delivered: st.Delivered})
-		}
-	}
-	for i, l := range b.Lines {
-		if went[i].Skipped || b.fromTub(l.Material) {
-			continue
-		}
-		p := sheet.Poured{Line: sheetLine(l, b.scaleOf(l.Scale).Step), Delivered: went[i].Delivered}
-		if b.diluted(l.Material) {
-			// It is known finer than a step; rounding must not make it look less.
-			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+1
-		}
-		in = append(in, p)
-	}
-	var scales []sheet.Scale
-	for _, s := range b.Plan.Scales {
-		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
-	}
-	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most})
-	if err != nil {
-		return fact.Enlarged{}, err
-	}
-	e := fact.Enlarged{Factor: f.RatString()}
-	for i, l := range lines {
-		if b.diluted(l.Material) {
-			// Its U is that of the mixture, and grows with the part.
-			u, err := protocol.RoundRat(new(big.Rat).Mul(in[i].U.Rat(), f))
-			if err != nil {
-				return e, err
-			}
-			l.U = u
-			l.Verdict = sheet.Judge(l.Allowed, b.scaleOf(l.Scale).Step, u)
-		}
-		e.Lines = append(e.Lines, factLine(l))
-	}
-	for i, m := range b.Mixes {
-		if m.From != "" {
-			continue
-		}
-		weigh, dilute, take := b.cups(i)
-		k := slices.IndexFunc(e.Lines, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
-		if k < 0 || !weigh.Done() || !dilute.Done() {
-			continue
-		}
-		all := weigh.Delivered + dilute.Delivered
-		if sheet.Need(e.Lines[k].Low, weigh.Delivered, all) > all {
-			return e, fmt.Errorf("the batch cannot be enlarged: the %s holds too little %s for it", take.Material, m.Parts[0].Material)
-		}
-	}
-	// Base and dry total are the sums of the targets, each of which was rounded for
-	// itself: the old base times the factor could differ from them by a nanogram.
-	for _, l := range b.Lines {
-		if b.fromTub(l.Material) {
-			t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), f))
-			if err != nil {
-				return e, err
-			}
-			e.Lines = append(e.Lines, tubLine(l, t, allowedFor(l, allow, names)))
-		}
-	}
-	onBase := book.Bases(b.Lines)
-	for i, l := range b.Lines {
-		t := l.Target // skipped: as planned, as a part of the size
-		if k := slices.IndexFunc(e.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
-			t = e.Lines[k].Target
-		} else if t, err = protocol.RoundRat(new(big.Rat).Mul(t.Rat(), f)); err != nil {
-			return e, err
-		}
-		t = book.Dry(b.Plan.Lots, l.Material, t)
-		e.Dry += t
-		if onBase[i] {
-			e.Base += t
-		}
-	}
-	return e, nil
-}
-
-// leftInBags gives what there still is of each material beside what is in, as far
-// as a stock is kept of it, and of the tub that a cup comes out of. A bag that was
-// too small from the start sets no bound: the potter knows better than the record
-// there.
-func (b *Batch) leftInBags() map[string]protocol.Mass {
-	taken, need := map[string]protocol.Mass{}, map[string]protocol.Mass{}
-	for _, st := range b.Steps {
-		name := st.Material
-		if st.cup() {
-			name = b.what(Step{Line: st.Line, Part: st.Part, Mix: st.Mix})
-		}
-		if st.As == "" {
-			taken[name] += st.Delivered
-		}
-	}
-	for _, l := range b.Plan.Lines {
-		need[l.Material] += l.Target
-	}
-	left := map[string]protocol.Mass{}
-	for _, u := range b.Plan.Lots {
-		if u.Lot != "" && u.Has >= need[u.Material] && !b.fromTub(u.Material) {
-			left[u.Material] = u.Has - taken[u.Material]
-		}
-	}
-	for _, m := range b.Plan.Mixes {
-		if m.From != "" && m.Left >= m.Take.Target {
-			left[m.Take.Material] = max(m.Left-taken[m.Take.Material], 0)
-		}
-	}
-	return left
-}
-
-// diluted tells whether a material of the recipe goes in by a mixing cup.
-func (b *Batch) diluted(material string) bool {
-	return slices.ContainsFunc(b.Mixes, func(m Mix) bool { return m.From == "" && m.Parts[0].Material == material })
-}
-
-func sheetLine(l fact.Line, step protocol.Mass) sheet.Line {
-	share, _ := new(big.Rat).SetString(l.Share)
-	return sheet.Line{Material: l.Material, Role: sheet.Role(l.Role), Share: share, Target: l.Target, Low: l.Low, High: l.High,
-		Scale: l.Scale, Step: step, U: l.U, Verdict: sheet.Verdict(l.Weighable)}
-}
-
-// reminder gives the lines shown before the first dry material.
-func (b *Batch) reminder(t *material.Table) []string {
+// reminderLines gives the lines shown before the first dry material.
+func reminderLines(b *batch.Batch, t *material.Table) []string {
 	if t == nil {
 		t = material.Default()
 	}
 	var names []string
-	went := b.went()
+	went := b.Deliveries()
 	for i, l := range b.Lines {
 		if went[i].As != "" {
 			l.Material = went[i].As
@@ -490,12 +298,3 @@ func (b *Batch) reminder(t *material.Table) []string {
 }
 
 func closingWords() []string { return material.Closing() }
-
-// closing is the fact that ends the batch: what went in, as shares of the
-// delivered base.
-func (b *Batch) closing(abandoned bool) fact.Finished {
-	f := fact.Finished{Abandoned: abandoned, Words: closingWords()}
-	f.Lines, f.Base, f.Dry = book.AsMade(b.Lines, b.went())
-	f.Water = b.waterMade(f.Dry)
-	return f
-}

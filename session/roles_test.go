@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tared/session/book"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/sheet"
@@ -99,9 +99,9 @@ func TestAllowByMaterial(t *testing.T) {
 	assert.Equal(t, g("0.5"), sh.Lines[1].Band)
 	p := planned(sh, r.Recipe, scales, false)
 	assert.Equal(t, "0.5g", p.Allowed["pond clay"])
-	b := opened(fact.Fact{Batch: "x"}, p)
+	b := batch.New(fact.Fact{Batch: "x"}, p)
 	b.Steps[0].Delivered = g("66")
-	e, err := b.enlarged()
+	e, err := b.Enlarge()
 	require.NoError(t, err)
 	assert.Equal(t, g("0.5"), e.Lines[1].High-e.Lines[1].Target)
 	_, err = PlanRequest{Recipe: strange, Base: "100g", Allow: map[string]string{"Zircon": "1%"}}.Sheet(scales)
@@ -130,11 +130,11 @@ func TestARoleMovesNothingOutOfTheBase(t *testing.T) {
 		require.NoError(t, err)
 		p := f.Body.(fact.Planned)
 		share := func(lines []fact.Line) map[string]string {
-			var went []book.Went
+			var went []batch.Delivery
 			for _, l := range lines {
-				went = append(went, book.Went{Delivered: l.Target})
+				went = append(went, batch.Delivery{Delivered: l.Target})
 			}
-			made, base, dry := book.AsMade(lines, went)
+			made, base, dry := batch.AsMade(lines, went)
 			assert.Equal(t, p.Base, base, roles)
 			assert.Equal(t, p.Dry, dry, roles)
 			m := map[string]string{}

@@ -1,8 +1,6 @@
 package session
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"math/big"
@@ -10,14 +8,11 @@ import (
 	"strings"
 
 	"tared/protocol"
-	"tared/session/book"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
-
-// cupSign stands between the mark of a tub and the number of a cup.
-const cupSign = "-"
 
 // SeriesWish is a wish for a series of tests on one base, as a person writes it.
 type SeriesWish struct {
@@ -277,9 +272,9 @@ func cups(sh sheet.Sheet, text string) fact.Series {
 		whole = swappedText(text, *w)
 	}
 	for _, c := range sh.Cups {
-		p := fact.CupPlan{Label: label(c), Take: factLine(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
+		p := fact.CupPlan{Label: label(c), Take: batch.LineFrom(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
 		if c.Water != nil {
-			p.Water = factLine(*c.Water)
+			p.Water = batch.LineFrom(*c.Water)
 		}
 		for _, l := range c.Lines {
 			p.Lines = append(p.Lines, placed(l))
@@ -322,77 +317,13 @@ func swappedText(text string, w sheet.Swapped) func(sheet.Cup) string {
 	}
 }
 
-// Run is a series in work: its tub, and which cup is next. Treat it as a value.
-type Run struct {
-	Mark string
-	Plan fact.Planned  // of the tub
-	Tub  fact.Finished // as made; its lines are empty until then
-	Next int           // index of the next cup
-	Left protocol.Mass // in the tub, by what was weighed in and out: nothing may be in it any more when it is below zero
-}
-
-// planned gives the run after a batch was planned.
-func (r *Run) planned(f fact.Fact, p fact.Planned) *Run {
-	switch s := p.Series; {
-	case s.Of == "" && len(s.Plans) > 0:
-		return &Run{Mark: f.Batch, Plan: p}
-	case r != nil && s.Of == r.Mark:
-		n := *r
-		n.Next = int(s.Cup)
-		for _, m := range p.Mixes {
-			switch {
-			case m.From == "":
-			case m.Left != 0:
-				n.Left = m.Left
-			default: // a record from before that was counted
-				n.Left = n.put() - m.Take.Target*protocol.Mass(s.Cup-1)
-			}
-		}
-		return &n
-	}
-	return nil
-}
-
-// put gives what went into the tub.
-func (r *Run) put() (sum protocol.Mass) {
-	for _, l := range r.Tub.Lines {
-		sum += l.Delivered
-	}
-	return sum
-}
-
-// finished gives the run after a batch was closed.
-func (r *Run) finished(b *Batch, v fact.Finished) *Run {
-	if r == nil || b.Mark != r.Mark && b.Plan.Series.Of != r.Mark {
-		return r
-	}
-	n := *r
-	if b.Mark == r.Mark {
-		n.Tub = v
-		n.Left = n.put()
-	} else {
-		n.Left -= b.outOfTub()
-	}
-	return &n
-}
-
-// outOfTub gives what the batch took out of the tub of its series.
-func (b *Batch) outOfTub() (sum protocol.Mass) {
-	for _, st := range b.Steps {
-		if st.Part == TakePart && b.Mixes[st.Mix].From != "" {
-			sum += st.Delivered
-		}
-	}
-	return sum
-}
-
 // nextCup opens the next cup of the series, if there is one to fill.
 func (t *turn) nextCup() bool {
 	r := t.s.Run
 	if r == nil || r.Next >= len(r.Plan.Series.Plans) || r.Tub.Dry <= 0 || r.Tub.Abandoned {
 		return false
 	}
-	p, err := r.cup(t.s.Batch.Reminded)
+	p, err := r.Cup(t.s.Batch.Reminded)
 	if err != nil {
 		t.say("The next cup cannot be planned: %v.", err)
 		return false
@@ -400,92 +331,10 @@ func (t *turn) nextCup() bool {
 	by := t.s.Batch.By
 	t.s.reset()
 	t.s.asked, t.s.overAt = question{}, 0
-	t.put(fmt.Sprintf("%s%s%d", r.Mark, cupSign, p.Series.Cup), by, p)
+	t.put(batch.CupMark(r.Mark, p.Series.Cup), by, p)
 	t.say("Cup %d of %d: %s.", p.Series.Cup, p.Series.Cups, p.Series.Label)
 	if take := p.Mixes[0].Take; r.Left < take.Low {
 		t.say("The tub holds some %s g by what was weighed, and this cup wants %s g.", max(r.Left, 0).Rounded(1), take.Target.Rounded(1))
 	}
 	return true
-}
-
-// cup plans the next cup from the tub as it was made.
-func (r *Run) cup(reminded bool) (fact.Planned, error) {
-	tub, c := r.Plan, r.Plan.Series.Plans[r.Next]
-	sum := sha256.Sum256([]byte(c.Recipe))
-	n := uint64(r.Next + 1)
-	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
-		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
-		Series: fact.Series{Of: r.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
-	allow, names, err := allowed(tub.Allowed)
-	if err != nil {
-		return p, err
-	}
-	m := fact.Mix{From: r.Mark, Take: c.Take, Left: r.Left}
-	if m.Left == 0 {
-		m.Left = protocol.Nanogram // zero would say that nobody counted
-	}
-	m.Take.Material = "common mix of " + r.Mark
-	shares := make([]*big.Rat, len(tub.Lines))
-	for i, l := range tub.Lines {
-		shares[i] = l.Target.Rat()
-	}
-	targets, err := recipe.Apportion(int64(c.Take.Target), shares)
-	if err != nil {
-		return p, err
-	}
-	onBase := book.Bases(tub.Lines)
-	swap := tub.Series.Swap
-	for i, l := range tub.Lines {
-		made := r.Tub.Lines[i]
-		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: made.As, Mass: made.Delivered, U: made.U})
-		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
-		l.Share = swap.OfWhole(l.Share)
-		l = tubLine(l, protocol.Mass(targets[i]), allowedFor(l, allow, names))
-		p.Lines = append(p.Lines, l)
-		dry := book.Dry(tub.Lots, l.Material, l.Target)
-		p.Dry += dry
-		if onBase[i] {
-			p.Base += dry
-		}
-	}
-	in := make([]sheet.Weighed, len(m.Parts))
-	for i, q := range m.Parts {
-		in[i] = sheet.Weighed{Mass: q.Mass, U: q.U}
-	}
-	held, err := sheet.Part(in, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U})
-	if err != nil {
-		return p, err
-	}
-	for i := range p.Lines {
-		p.Lines[i].U = held[i].U
-	}
-	for _, l := range c.Lines {
-		p.Lines = append(p.Lines, l)
-		dry := book.Dry(tub.Lots, l.Material, l.Target)
-		p.Dry += dry
-		if swap.Is(l.Material) && !swap.Addition {
-			p.Base += dry
-		}
-	}
-	p.Mixes = []fact.Mix{m}
-	p.Water, p.Confirm = c.Water, tub.Confirm
-	return p, nil
-}
-
-// tubLine gives a material of the common mix its target in a cup. It is not
-// weighed by itself there, so no step bounds its band.
-func tubLine(l fact.Line, target protocol.Mass, a sheet.Allow) fact.Line {
-	band := max(a.Of(target), protocol.Nanogram)
-	l.Target, l.Low, l.High = target, max(target-band, protocol.Nanogram), target+band
-	return l
-}
-
-// fromTub tells whether a material comes out of the tub of a series.
-func (b *Batch) fromTub(material string) bool {
-	for _, m := range b.Mixes {
-		if m.From != "" && holds(m.Mix, material) {
-			return true
-		}
-	}
-	return false
 }

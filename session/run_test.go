@@ -52,7 +52,7 @@ func (r *rig) fine(m protocol.Mass) fact.Portion {
 // onTarget pours what the step wants.
 func (r *rig) onTarget() fact.Portion {
 	r.t.Helper()
-	a := r.s.aim(r.s.Batch.step())
+	a := r.s.aim(r.s.Batch.Current())
 	return r.fine(g(a.Target.Rounded(2)))
 }
 
@@ -67,7 +67,7 @@ func (r *rig) books() *book.Book {
 func TestSeriesOnTheBench(t *testing.T) {
 	r := seriesRig(t, nine)
 	assert.Equal(t, uint64(9), r.s.Batch.Plan.Series.Cups)
-	assert.Contains(t, fmt.Sprint(r.s.Batch.reminder(nil)), "Rutile", "the reminder is about all that is to come")
+	assert.Contains(t, fmt.Sprint(reminderLines(r.s.Batch, nil)), "Rutile", "the reminder is about all that is to come")
 	for range 4 {
 		r.onTarget()
 	}
@@ -129,10 +129,10 @@ func TestSeriesOnTheBench(t *testing.T) {
 // An overpour in the tub reaches all cups; one in a cup only that cup.
 func TestSeriesOverpours(t *testing.T) {
 	r := seriesRig(t, SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "2 4"}}})
-	quartz := r.s.Batch.index("Quartz")
+	quartz := r.s.Batch.StepOf("Quartz")
 	for r.s.Batch.Mark == "260302a" {
-		a := r.s.aim(r.s.Batch.step())
-		if r.s.Batch.step() == quartz && !r.s.Batch.Steps[quartz].Kept {
+		a := r.s.aim(r.s.Batch.Current())
+		if r.s.Batch.Current() == quartz && !r.s.Batch.Steps[quartz].Kept {
 			r.fine(g((a.Target + g("6")).Rounded(2)))
 			r.must("keep the bag slipped")
 			continue
@@ -219,7 +219,7 @@ func TestSeriesBalances(t *testing.T) {
 				}
 				continue
 			}
-			a := r.s.aim(r.s.Batch.step())
+			a := r.s.aim(r.s.Batch.Current())
 			off := protocol.Mass(rapid.IntRange(-4, 6).Draw(rt, "off")) * g("0.08")
 			m := max(g(a.Target.Rounded(2))+off, g("0.05"))
 			mark := r.s.Batch.Mark

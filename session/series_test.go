@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/sheet"
@@ -30,8 +31,8 @@ func TestTheGridOfASeries(t *testing.T) {
 	put("260302a", p)
 	tub := fact.Finished{Dry: g("630"), Base: g("630"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("378")}, {Material: "Ball clay", Delivered: g("252")}}}
 	put("260302a", tub)
-	run := &Run{Mark: "260302a", Plan: p, Tub: tub}
-	first, err := run.cup(true)
+	run := &batch.Series{Mark: "260302a", Plan: p, Tub: tub}
+	first, err := run.Cup(true)
 	require.NoError(t, err)
 	put("260302a-1", first)
 	put("260302a-1", fact.Portion{Material: "common mix of 260302a", Scale: "bench", Delivered: g("100"), Step: g("0.01")})

@@ -6,10 +6,8 @@ import (
 	"strings"
 
 	"tared/protocol"
-	"tared/session/book"
-	"tared/session/fact"
+	"tared/session/batch"
 	"tared/session/recipe"
-	"tared/session/sheet"
 )
 
 // standWords tell what comes after the first water.
@@ -51,58 +49,8 @@ func CheckWater(s string) error {
 	return err
 }
 
-// water tells whether the step is the first water.
-func (s Step) water() bool { return s.Role == string(sheet.Water) }
-
-// waterStep gives the step of the first water; nil: the batch has none. It is
-// always the last.
-func (b *Batch) waterStep() *Step {
-	if n := len(b.Steps); n > 0 && b.Steps[n-1].water() {
-		return &b.Steps[n-1]
-	}
-	return nil
-}
-
-// wet tells whether water went in.
-func (b *Batch) wet() bool {
-	st := b.waterStep()
-	return st != nil && st.Delivered > 0
-}
-
-// rewater makes the water's target fit the dry mass: as planned while something
-// dry is still to come, then as it was weighed.
-func (b *Batch) rewater() {
-	st := b.waterStep()
-	if st == nil {
-		return
-	}
-	dry := b.Dry
-	done := true
-	for _, s := range b.Steps[:len(b.Steps)-1] {
-		done = done && s.Done()
-	}
-	if done {
-		dry = 0
-		for _, w := range b.went() {
-			dry += w.Dry()
-		}
-	}
-	kept := st.Line
-	st.Line = book.FirstWater(b.Plan.Water, b.Plan.Dry, dry)
-	st.Scale = kept.Scale
-}
-
-// waterMade is the first water as it went in, beside so much dry.
-func (b *Batch) waterMade(dry protocol.Mass) fact.Made {
-	st := b.waterStep()
-	if st == nil {
-		return fact.Made{}
-	}
-	return book.WaterMade(st.Line, book.Went{As: st.As, Delivered: st.Delivered, U: sheet.RootUp(st.U2, 1), Skipped: st.Skipped}, dry)
-}
-
 // overWater asks what is to be done about too much water in the bucket.
-func overWater(st Step, places int) *AskedView {
+func overWater(st batch.Step, places int) *AskedView {
 	return &AskedView{Question: "overpour",
 		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(places), name(st), st.Target.Rounded(places)),
 		Lines: []string{"What is in cannot be taken out. A glaze that is too thin can stand until clear water is on top; take that off, weigh it and note it."},

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tared/session/book"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -21,14 +21,14 @@ func TestWaterOnTheBench(t *testing.T) {
 	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
 	require.Equal(t, g("210"), r.s.Batch.Dry, "water is no part of the dry mass")
 	require.Len(t, r.s.Batch.Lines, 3)
-	require.Equal(t, g("178.5"), r.s.Batch.waterStep().Target, "85 %% of 210 g")
-	for _, w := range r.s.Batch.reminder(nil) {
+	require.Equal(t, g("178.5"), r.s.Batch.WaterStep().Target, "85 %% of 210 g")
+	for _, w := range reminderLines(r.s.Batch, nil) {
 		assert.NotContains(t, w, "Water")
 	}
 	r.take("121.0") // a gram more than its target, and in the band
 	r.take("80.0")
 	r.take("10.0")
-	st := r.s.Batch.waterStep()
+	st := r.s.Batch.WaterStep()
 	assert.Equal(t, g("179.35"), st.Target, "85 %% of the 211 g that went in")
 	v := r.s.View()
 	assert.Equal(t, "Water", v.Now.Material)
@@ -82,12 +82,12 @@ func TestWaterFollowsTheBatch(t *testing.T) {
 	r.take("132.0") // a tenth too much
 	r.must("enlarge")
 	for range 2 {
-		left, _, _ := r.s.Batch.Steps[r.s.Batch.step()].Left()
+		left, _, _ := r.s.Batch.Steps[r.s.Batch.Current()].Left()
 		r.take(left.Rounded(1))
 	}
-	st := r.s.Batch.waterStep()
+	st := r.s.Batch.WaterStep()
 	dry := new(big.Rat)
-	for _, w := range r.s.Batch.went() {
+	for _, w := range r.s.Batch.Deliveries() {
 		dry.Add(dry, w.Delivered.Rat())
 	}
 	want := dry.Mul(dry, big.NewRat(85, 100))
@@ -172,19 +172,19 @@ func TestWaterInASeries(t *testing.T) {
 	assert.Zero(t, p.Water)
 	assert.Equal(t, g("85"), p.Series.Plans[0].Water.Target)
 	assert.Equal(t, g("93.5"), p.Series.Plans[1].Water.Target, "of 110 g")
-	run := &Run{Mark: "260302a", Plan: p, Tub: fact.Finished{Dry: g("210"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("126")}, {Material: "Ball clay", Delivered: g("84")}}}}
-	c, err := run.cup(true)
+	run := &batch.Series{Mark: "260302a", Plan: p, Tub: fact.Finished{Dry: g("210"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("126")}, {Material: "Ball clay", Delivered: g("84")}}}}
+	c, err := run.Cup(true)
 	require.NoError(t, err)
-	b := opened(fact.Fact{Batch: "260302a-1", By: "Mara"}, c)
-	require.NotNil(t, b.waterStep())
-	assert.Equal(t, g("85"), b.waterStep().Target)
+	b := batch.New(fact.Fact{Batch: "260302a-1", By: "Mara"}, c)
+	require.NotNil(t, b.WaterStep())
+	assert.Equal(t, g("85"), b.WaterStep().Target)
 }
 
 // What the journal says of the water must not depend on when it is read.
 func TestFirstWater(t *testing.T) {
 	l := line("Water", "water", "85", "2", "bench")
-	assert.Equal(t, l, book.FirstWater(l, g("100"), 0), "nothing dry: as planned")
-	n := book.FirstWater(l, g("100"), g("200"))
+	assert.Equal(t, l, batch.FirstWater(l, g("100"), 0), "nothing dry: as planned")
+	n := batch.FirstWater(l, g("100"), g("200"))
 	assert.Equal(t, g("170"), n.Target)
 	assert.Equal(t, g("168"), n.Low)
 	assert.Equal(t, g("172"), n.High)
@@ -194,11 +194,11 @@ func TestFirstWater(t *testing.T) {
 func TestWaterOfAMoistBatch(t *testing.T) {
 	r := aliquotRig(t, PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Base: "200g", Moist: map[string]string{"Ball clay": "20%"}})
 	require.Equal(t, g("200"), r.s.Batch.Dry)
-	for r.s.Batch.Steps[r.s.Batch.step()].Role != "water" {
-		left, _, _ := r.s.Batch.Steps[r.s.Batch.step()].Left()
+	for r.s.Batch.Steps[r.s.Batch.Current()].Role != "water" {
+		left, _, _ := r.s.Batch.Steps[r.s.Batch.Current()].Left()
 		r.take(left.Rounded(1))
 	}
-	assert.Equal(t, g("170"), r.s.Batch.waterStep().Target, "85 %% of 200 g, not of the 220 g that were weighed")
+	assert.Equal(t, g("170"), r.s.Batch.WaterStep().Target, "85 %% of 200 g, not of the 220 g that were weighed")
 	r.take("170.0")
 	f := r.last().(fact.Finished)
 	assert.Equal(t, "85.000", f.Water.Share)

@@ -11,6 +11,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/batch"
 	"tared/session/sheet"
 )
 
@@ -43,7 +44,7 @@ const (
 func places(step protocol.Mass) int { return step.Places() }
 
 // name gives what goes in under this step.
-func name(st Step) string {
+func name(st batch.Step) string {
 	if st.As != "" {
 		return st.As
 	}
@@ -82,9 +83,9 @@ func (s *State) batchView() *BatchView {
 	b := s.Batch
 	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(1), Dry: b.Dry.Rounded(1), By: b.By, Early: b.Early,
 		Steps: make([]StepView, len(b.Steps))}
-	cur := b.step()
+	cur := b.Current()
 	for i, st := range b.Steps {
-		n := places(b.scaleOf(st.Scale).Step)
+		n := places(b.Scale(st.Scale).Step)
 		sv := StepView{Material: st.Material, As: st.As, Role: st.Role, Scale: st.Scale, State: "waiting",
 			Target: st.Target.Rounded(n), Delivered: st.Delivered.Grams(n)}
 		switch {
@@ -97,7 +98,7 @@ func (s *State) batchView() *BatchView {
 			sv.State = "now"
 		}
 		if st.Portions > 0 {
-			sv.Verdict = st.verdict()
+			sv.Verdict = st.Verdict()
 		}
 		if sv.State == "done" {
 			bv.Done++
@@ -105,16 +106,6 @@ func (s *State) batchView() *BatchView {
 		bv.Steps[i] = sv
 	}
 	return bv
-}
-
-func (st Step) verdict() string {
-	switch {
-	case st.Delivered > st.High:
-		return "over"
-	case st.Delivered < st.Low:
-		return "under"
-	}
-	return "in"
 }
 
 // nowView fills in what is to be done.
@@ -129,7 +120,7 @@ func (s *State) nowView(n *NowView) {
 	if st.Over() {
 		a = Aim{st.Target, st.Low, st.High, st.Portions, st.Portions} // what it should have been
 	}
-	step := b.scaleOf(st.Scale).Step
+	step := b.Scale(st.Scale).Step
 	if p != nil && p.Step > 0 {
 		step = p.Step
 	}
@@ -142,7 +133,7 @@ func (s *State) nowView(n *NowView) {
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {
 			left, _, _ := x.Left()
-			n.Next = &NextView{Material: name(x), Target: left.Rounded(places(b.scaleOf(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
+			n.Next = &NextView{Material: name(x), Target: left.Rounded(places(b.Scale(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
 			break
 		}
 	}
@@ -173,7 +164,7 @@ func fill(m, target protocol.Mass) int {
 }
 
 // headline says in words, and for the ear, what to do.
-func (s *State) headline(n *NowView, st Step, a Aim, p *pan.Pan, in protocol.Mass, known bool, d int) {
+func (s *State) headline(n *NowView, st batch.Step, a Aim, p *pan.Pan, in protocol.Mass, known bool, d int) {
 	what := name(st)
 	switch n.State {
 	case "paused":
@@ -205,7 +196,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *pan.Pan, in protocol.Mas
 			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
 		}
 	case "lifted":
-		n.Headline, n.Detail, n.Cue = "Tip it into the "+s.Batch.vessel(st), "Then put the container back on the "+st.Scale+" scale.", "taken"
+		n.Headline, n.Detail, n.Cue = "Tip it into the "+vesselOf(s.Batch, st), "Then put the container back on the "+st.Scale+" scale.", "taken"
 		if p != nil && p.Before-p.Base > a.High {
 			n.Headline, n.Cue = "Too much is in it: put it back", "over"
 			n.Detail = (p.Before - p.Base - a.Target).Rounded(d) + " g must come out before it is tipped."
@@ -220,7 +211,7 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *pan.Pan, in protocol.Mas
 			return
 		}
 		n.Headline, n.Detail = "Pour "+what, "Up to the band; let it rest, then lift the container."
-		if st.water() {
+		if st.IsWater() {
 			n.Detail = "Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again."
 		}
 		if st.Portions > 0 && st.Delivered > 0 {
@@ -255,29 +246,29 @@ func (s *State) headline(n *NowView, st Step, a Aim, p *pan.Pan, in protocol.Mas
 		n.Detail = "Spoon it out until the reading is in the band."
 		if st.Role == "strong" {
 			n.Detail = "Spoon it into the waste cup, never back into the jar."
-		} else if st.water() {
+		} else if st.IsWater() {
 			n.Detail = "Pour it off until the reading is in the band; what is tipped cannot be taken out."
 		}
 	}
 }
 
 // vessel names where the step goes, for a person with a full hand.
-func vessel(st Step) string {
-	if st.cup() {
-		return mixingCup
+func vessel(st batch.Step) string {
+	if st.InCup() {
+		return batch.MixingCup
 	}
 	return "bucket"
 }
 
-// vessel names what this batch is put together in.
-func (b *Batch) vessel(st Step) string {
+// vesselOf names what this batch is put together in.
+func vesselOf(b *batch.Batch, st batch.Step) string {
 	switch s := b.Plan.Series; {
-	case st.cup() || s.Cups == 0:
+	case st.InCup() || s.Cups == 0:
 		return vessel(st)
 	case s.Cup == 0:
 		return "tub"
 	default:
-		return fmt.Sprintf("cup marked %s%s%d", s.Of, cupSign, s.Cup)
+		return "cup marked " + batch.CupMark(s.Of, s.Cup)
 	}
 }
 
@@ -297,11 +288,11 @@ func sentence(why string) string {
 	return string(unicode.ToUpper(r)) + strings.TrimSuffix(why[n:], ".") + "."
 }
 
-func (s *State) decideWords(st Step) string {
+func (s *State) decideWords(st batch.Step) string {
 	switch {
 	case st.Over():
 		return "Too much " + name(st) + " went in"
-	case s.asked.kind == "" && st.Part == TakePart:
+	case s.asked.kind == "" && st.Part == batch.TakePart:
 		if s.Batch.Mixes[st.Mix].From != "" {
 			return "Mix the tub"
 		}
@@ -418,7 +409,7 @@ func (s *State) finishedView(n *NowView) {
 		n.Headline = "Series " + r.Of + " is complete"
 	}
 	n.Detail = strings.Join(closingWords(), " ")
-	if b.wet() {
+	if b.Wet() {
 		n.Detail += " " + standWords
 	}
 }
@@ -434,7 +425,7 @@ func (s *State) askedView() *AskedView {
 		return &AskedView{Question: "paused", Words: "The batch is paused.", Answers: []AnswerView{{"resume", "go on", ""}}}
 	case !b.Reminded:
 		return kept(&s.told.reminder, func() *AskedView {
-			return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: b.reminder(s.Table),
+			return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: reminderLines(b, s.Table),
 				Answers: []AnswerView{{"yes", "yes, both", "name"}}}
 		})
 	}
@@ -446,8 +437,8 @@ func (s *State) askedView() *AskedView {
 	if st.Over() {
 		return kept(&s.told.over, func() *AskedView { return s.overView(st) })
 	}
-	if k := b.unconfirmed(); k >= 0 {
-		return b.confirmView(k)
+	if k := b.Unconfirmed(); k >= 0 {
+		return confirmView(b, k)
 	}
 	q := s.asked
 	if v := s.besideView(i); v != nil {
@@ -519,8 +510,8 @@ func (s *State) askedView() *AskedView {
 				{"typed", "it went into the batch and I know the amount", "mass"},
 				{"again", "none of it went into the batch", ""}}}
 	}
-	if b.unmixed(i) {
-		words, lines := b.mixWords(i)
+	if b.Unmixed(i) {
+		words, lines := mixWords(b, i)
 		if b.Mixes[b.Steps[i].Mix].From != "" {
 			return &AskedView{Question: "mix", Words: words, Lines: lines, Answers: []AnswerView{{"yes", "yes, no streak shows", ""}}}
 		}
@@ -534,25 +525,50 @@ func (s *State) askedView() *AskedView {
 	return nil
 }
 
-func (s *State) overView(st Step) *AskedView {
+// mixWords tell how a cup is mixed.
+func mixWords(b *batch.Batch, i int) (question string, lines []string) {
+	if m := b.Mixes[b.Steps[i].Mix]; m.From != "" {
+		return "Mix the tub dry. Is it mixed?", []string{
+			fmt.Sprintf("Then %d cups are filled from it, each a batch of its own: %s is the first.", b.Plan.Series.Cups, batch.CupMark(m.From, 1)),
+			"Sieve it or shake it in a closed tub until no streak shows: what is uneven in the tub is uneven between the cups.",
+		}
+	}
+	weigh, dilute, take := b.CupSteps(b.Steps[i].Mix)
+	dw, dd, dt := places(b.Scale(weigh.Scale).Step), places(b.Scale(dilute.Scale).Step), places(b.Scale(take.Scale).Step)
+	question = fmt.Sprintf("Mix %s g of %s into %s g of %s. Is it mixed?", weigh.Delivered.Grams(dw), b.MaterialOf(*weigh), dilute.Delivered.Grams(dd), b.MaterialOf(*dilute))
+	there := weigh.Delivered
+	adds := sheet.Geometric(weigh.Delivered, dilute.Delivered)
+	if len(adds) > 1 {
+		lines = append(lines, "Tip the carrier out of the cup and put it back little by little: each time about as much as is there already, and mix until no streak shows.")
+	}
+	for k, add := range adds {
+		there += add
+		lines = append(lines, fmt.Sprintf("%d: add about %s g and mix; that is %s g", k+1, add.Rounded(dd), there.Rounded(dd)))
+	}
+	lines = append(lines, fmt.Sprintf("Then %s g of the mixture go into the batch; they hold %s g of %s. The rest, about %s g, is waste: label it.",
+		take.Target.Rounded(dt), b.LineOf(b.Mixes[take.Mix].Parts[0].Material).Target.Rounded(dw+1), b.MaterialOf(*weigh), (weigh.Delivered+dilute.Delivered-take.Target).Rounded(dt)))
+	return question, lines
+}
+
+func (s *State) overView(st batch.Step) *AskedView {
 	b := s.Batch
-	d := places(b.scaleOf(st.Scale).Step)
-	if st.water() {
+	d := places(b.Scale(st.Scale).Step)
+	if st.IsWater() {
 		return overWater(st, d)
 	}
 	q := &AskedView{Question: "overpour",
 		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(d), name(st), st.Target.Rounded(d))}
-	if e, err := b.enlarged(); err == nil {
+	if e, err := b.Enlarge(); err == nil {
 		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge to %s g of base, top the others up", e.Base.Rounded(1)), ""})
 		for _, l := range e.Lines {
-			if k := b.index(l.Material); k >= 0 && b.Steps[k].Part == NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
-				q.Lines = append(q.Lines, fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.scaleOf(l.Scale).Step))))
+			if k := b.StepOf(l.Material); k >= 0 && b.Steps[k].Part == batch.NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
+				q.Lines = append(q.Lines, fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.Scale(l.Scale).Step))))
 			}
 		}
 	} else {
 		q.Lines = append(q.Lines, err.Error()+".")
 	}
-	q.Lines = append(q.Lines, b.becomes()...)
+	q.Lines = append(q.Lines, keptAs(b)...)
 	q.Answers = append(q.Answers,
 		AnswerView{"keep", "keep it and note the deviation", ""},
 		AnswerView{"undo", "it was not tipped after all", ""})
@@ -603,7 +619,7 @@ func (s *State) keys(v *View) []KeyView {
 		return k
 	}
 	i, p := s.current()
-	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.waits(i))
+	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
 	if p != nil && !deciding {
 		k = append(k, KeyView{"d", "done", "done: take what is on the pan"})
 	}

@@ -165,7 +165,7 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 		if !known {
 			guessed = append(guessed, name)
 		}
-		w := went[i].dried()
+		w := went[i].Dried()
 		g := w.Delivered.Rat()
 		dry.Add(dry, g)
 		u.Add(u, w.U.Rat())

@@ -7,59 +7,16 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
-	"tared/session/sheet"
 )
-
-// bagOf gives where a material of a batch came from; the zero value: not known.
-func bagOf(lots []fact.LotUsed, material string) fact.LotUsed {
-	if i := slices.IndexFunc(lots, func(l fact.LotUsed) bool { return l.Material == material }); i >= 0 {
-		return lots[i]
-	}
-	return fact.LotUsed{}
-}
-
-// Moisten tells what went in how moist it was: that of the lot it was planned
-// from. Of what went in instead of it nothing is known, and it counts as dry.
-func Moisten(lines []fact.Line, went []Went, lots []fact.LotUsed) []Went {
-	for i, l := range lines {
-		if w, ok := new(big.Rat).SetString(bagOf(lots, l.Material).Moisture); ok && i < len(went) && went[i].As == "" {
-			went[i].Moisture = w
-		}
-	}
-	return went
-}
-
-// Dry gives a weighed amount of a material of a batch without its moisture.
-func Dry(lots []fact.LotUsed, material string, weighed protocol.Mass) protocol.Mass {
-	w, _ := new(big.Rat).SetString(bagOf(lots, material).Moisture)
-	return sheet.Dried(weighed, w)
-}
-
-// dried is what went in as the recipe counts it. The moisture is taken as exact,
-// so U shrinks with the mass.
-func (w Went) dried() Went {
-	w.Delivered, w.U = sheet.Dried(w.Delivered, w.Moisture), sheet.Dried(w.U, w.Moisture)
-	return w
-}
-
-// Dry is what of it is dry.
-func (w Went) Dry() protocol.Mass { return w.dried().Delivered }
-
-func driedAll(went []Went) []Went {
-	out := make([]Went, len(went))
-	for i, w := range went {
-		out[i] = w.dried()
-	}
-	return out
-}
 
 // dryOf is Dry of a line; almost always it is all that went in.
 func (n *Batch) dryOf(l *line) protocol.Mass {
 	if len(n.Plan.Lots) == 0 || l.as != "" {
 		return l.delivered
 	}
-	return Dry(n.Plan.Lots, l.Material, l.delivered)
+	return batch.Dry(n.Plan.Lots, l.Material, l.delivered)
 }
 
 // Bag is the lot that a material of a batch came from, and what it cost.
@@ -118,16 +75,16 @@ func (n *Batch) taken(l line) protocol.Mass {
 			continue
 		}
 		// What the mixture brought is in delivered; in the cup was more.
-		had := map[string]Went{}
+		had := map[string]batch.Delivery{}
 		for _, p := range x.Parts {
 			st := n.step(p.Step.Material)
-			had[p.Step.Material] = Went{Delivered: st.delivered}
+			had[p.Step.Material] = batch.Delivery{Delivered: st.delivered}
 			if p.Material == l.Material {
 				m += st.delivered
 			}
 		}
-		had[x.Take.Material] = Went{Delivered: n.step(x.Take.Material).delivered}
-		m -= Fold([]fact.Line{l.Line}, []fact.Mix{x}, had)[0].Delivered
+		had[x.Take.Material] = batch.Delivery{Delivered: n.step(x.Take.Material).delivered}
+		m -= batch.Unmix([]fact.Line{l.Line}, []fact.Mix{x}, had)[0].Delivered
 	}
 	return m
 }
@@ -155,7 +112,7 @@ func (n *Batch) bags(lines []Line) *Cost {
 	folded := n.folded()
 	for i := range lines {
 		l := &lines[i]
-		b := bagOf(n.Plan.Lots, l.Material)
+		b := batch.LotOf(n.Plan.Lots, l.Material)
 		if b != (fact.LotUsed{}) && l.As == "" {
 			l.Bag = &Bag{Lot: b.Lot, Supplier: b.Supplier, Moisture: b.Moisture, Price: b.Price, Currency: b.Currency}
 		}
@@ -193,7 +150,7 @@ func (n *Batch) bagWords(m Made, say func(string, ...any)) {
 		say("Its recipe is kept: %s.", m.Kept)
 	}
 	for _, l := range m.Lines {
-		b := bagOf(n.Plan.Lots, l.Material)
+		b := batch.LotOf(n.Plan.Lots, l.Material)
 		switch {
 		case l.Dry != nil:
 			say("%s had %s %% of moisture: of the %s g weighed %s g are dry, and those count. The moisture is taken as it was given.", l.Material, l.Bag.Moisture, l.Delivered, l.Dry)

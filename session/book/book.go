@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/recipe"
 )
@@ -140,7 +141,7 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 		n.lines = append(n.lines, line{Line: l, key: recipe.Key(l.Material), squares: new(big.Int), places: n.places(l.Scale)})
 		n.find(l.Material)
 	}
-	n.onBase = Bases(p.Lines)
+	n.onBase = batch.Bases(p.Lines)
 	cup := func(l fact.Line) {
 		n.cups = append(n.cups, line{Line: l, squares: new(big.Int), places: n.places(l.Scale)})
 	}

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -69,7 +70,7 @@ func TestAsMadeIsWhatFinishedSays(t *testing.T) {
 				before = planned(f.Fact, v)
 			case fact.Finished:
 				lines, went := before.went()
-				made, base, dry := AsMade(lines, went)
+				made, base, dry := batch.AsMade(lines, went)
 				assert.Equal(t, v.Lines, made, n.Mark)
 				assert.Equal(t, v.Base, base)
 				assert.Equal(t, v.Dry, dry)
@@ -87,7 +88,7 @@ func TestAsMade(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		lines     []fact.Line
-		went      []Went
+		went      []batch.Delivery
 		shares    string
 		verdicts  string
 		base, dry string
@@ -99,37 +100,37 @@ func TestAsMade(t *testing.T) {
 		"shares add up": {
 			[]fact.Line{line("base", "30", "30", "29", "31"), line("base", "25", "25", "24", "26"), line("base", "20", "20", "19", "21"),
 				line("base", "30", "30", "29", "31"), line("base", "10", "10", "9", "11")},
-			[]Went{{Delivered: g("30")}, {Delivered: g("25")}, {Delivered: g("20")}, {Delivered: g("30")}, {Delivered: g("10")}},
+			[]batch.Delivery{{Delivered: g("30")}, {Delivered: g("25")}, {Delivered: g("20")}, {Delivered: g("30")}, {Delivered: g("10")}},
 			"26.087 21.739 17.391 26.087 8.696", "in in in in in", "115", "115"},
 		// 40, 30, 20, 10 and 2 % on top (suemcleodceramics.com, "normalize").
 		"addition on top": {
 			[]fact.Line{line("base", "40", "2000", "1980", "2020"), line("base", "30", "1500", "1485", "1515"), line("base", "20", "1000", "990", "1010"),
 				line("base", "10", "500", "495", "505"), line("addition", "2", "100", "98", "102")},
-			[]Went{{Delivered: g("2000")}, {Delivered: g("1500")}, {Delivered: g("1000")}, {Delivered: g("500")}, {Delivered: g("100")}},
+			[]batch.Delivery{{Delivered: g("2000")}, {Delivered: g("1500")}, {Delivered: g("1000")}, {Delivered: g("500")}, {Delivered: g("100")}},
 			"40.000 30.000 20.000 10.000 2.000", "in in in in in", "5000", "5100"},
 		"marks are inside, beyond is not": {
 			[]fact.Line{line("base", "50", "50", "49.5", "50.5"), line("base", "50", "50", "49.5", "50.5"), line("addition", "1", "1", "0.9", "1.1"),
 				line("addition", "2", "2", "1.9", "2.1")},
-			[]Went{{Delivered: g("49.5")}, {Delivered: g("50.5")}, {Delivered: g("0.899999999")}, {Delivered: g("2.100000001")}},
+			[]batch.Delivery{{Delivered: g("49.5")}, {Delivered: g("50.5")}, {Delivered: g("0.899999999")}, {Delivered: g("2.100000001")}},
 			"49.500 50.500 0.900 2.100", "in in under over", "100", "103"},
 		"an addition is rounded half up": {
 			[]fact.Line{line("base", "100", "200", "199", "201"), line("addition", "1", "2", "1", "3"), line("addition", "1", "2", "1", "3")},
-			[]Went{{Delivered: g("200")}, {Delivered: g("2.001")}, {Delivered: g("2.003")}}, // 1.0005 and 1.0015
+			[]batch.Delivery{{Delivered: g("200")}, {Delivered: g("2.001")}, {Delivered: g("2.003")}}, // 1.0005 and 1.0015
 			"100.000 1.001 1.002", "in in in", "200", "204.004"},
 		"skipped": {
 			[]fact.Line{line("base", "50", "50", "49", "51"), line("base", "50", "50", "49", "51")},
-			[]Went{{Delivered: g("50")}, {Skipped: true}},
+			[]batch.Delivery{{Delivered: g("50")}, {Skipped: true}},
 			"100.000 0.000", "in skipped", "50", "50"},
 		"nothing went in": {
 			[]fact.Line{line("base", "100", "50", "49", "51"), line("addition", "1", "1", "0.9", "1.1")}, nil,
 			"0.000 0.000", "under under", "0", "0"},
 		"a strong colourant in the base": {
 			[]fact.Line{line("base", "90", "90", "89", "91"), line("strong", "10", "10", "9", "11"), line("strong", "2", "2", "1", "3")},
-			[]Went{{Delivered: g("90")}, {Delivered: g("10")}, {Delivered: g("2")}},
+			[]batch.Delivery{{Delivered: g("90")}, {Delivered: g("10")}, {Delivered: g("2")}},
 			"90.000 10.000 2.000", "in in in", "100", "102"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			made, base, dry := AsMade(c.lines, c.went)
+			made, base, dry := batch.AsMade(c.lines, c.went)
 			var shares, verdicts []string
 			for _, m := range made {
 				shares, verdicts = append(shares, m.Share), append(verdicts, m.Verdict)
@@ -164,7 +165,7 @@ func TestBases(t *testing.T) {
 			}
 		}
 		var got []string
-		for _, b := range Bases(lines) {
+		for _, b := range batch.Bases(lines) {
 			got = append(got, map[bool]string{true: "base", false: "-"}[b])
 		}
 		assert.Equal(t, c.want, strings.Join(got, " "), c.lines)
@@ -201,7 +202,7 @@ func TestUOfSeveralPortions(t *testing.T) {
 // and U = 100/B²·√N = √N/100.
 func TestUOfShares(t *testing.T) {
 	onBase := []bool{true, true, true, false}
-	went := []Went{{Delivered: g("40"), U: g("0.3")}, {Delivered: g("35"), U: g("0.4")}, {Delivered: g("25")}, {Delivered: g("2"), U: g("0.05")}}
+	went := []batch.Delivery{{Delivered: g("40"), U: g("0.3")}, {Delivered: g("35"), U: g("0.4")}, {Delivered: g("25")}, {Delivered: g("2"), U: g("0.05")}}
 	got := shareDoubts(onBase, went, g("100"))
 	gram4 := fourth(protocol.Gram)
 	for i, want := range []string{"580", "786.25", "156.25", "26"} {
@@ -220,7 +221,7 @@ func TestUOfShares(t *testing.T) {
 func TestTwoSharesAreEquallyUncertain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := func(l string) protocol.Mass { return protocol.Mass(rapid.Int64Range(1e6, 1e13).Draw(t, l)) }
-		went := []Went{{Delivered: m("a"), U: m("ua") / 1000}, {Delivered: m("b"), U: m("ub") / 1000}}
+		went := []batch.Delivery{{Delivered: m("a"), U: m("ua") / 1000}, {Delivered: m("b"), U: m("ub") / 1000}}
 		q := shareDoubts([]bool{true, true}, went, went[0].Delivered+went[1].Delivered)
 		if q[0].Cmp(q[1]) != 0 {
 			t.Fatalf("%s and %s", q[0], q[1])

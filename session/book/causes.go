@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -410,7 +411,7 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind, material string, weighing bool, format string, args ...any)) {
 	for m, l := range c.Lines {
 		row := sides[m]
-		lot := func(k int) string { return bagOf(batches[k].Plan.Lots, l.Material).Lot }
+		lot := func(k int) string { return batch.LotOf(batches[k].Plan.Lots, l.Material).Lot }
 		from := tally(batches, lot, func(k int) bool { return row[k].in && !row[k].open && row[k].as == "" && lot(k) != "" })
 		if len(from) > 1 {
 			add(byLot, l.Material, false, "The %s came from other lots: %s.", inner(l.Material), grouped(from, ""))

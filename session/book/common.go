@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -34,7 +35,7 @@ type part struct {
 
 func partOf(m, u protocol.Mass, lots []fact.LotUsed, material string, as string, base bool) part {
 	dry := big.NewRat(1, 1)
-	if w, ok := new(big.Rat).SetString(bagOf(lots, material).Moisture); ok && as == "" {
+	if w, ok := new(big.Rat).SetString(batch.LotOf(lots, material).Moisture); ok && as == "" {
 		dry.Sub(dry, w.Quo(w, big.NewRat(100, 1)))
 	}
 	return part{new(big.Rat).SetInt64(int64(m)), new(big.Rat).SetInt64(int64(u)), dry, base}
@@ -48,7 +49,7 @@ func partOf(m, u protocol.Mass, lots []fact.LotUsed, material string, as string,
 //
 // the share of a material of the tub is t·x·d/D and that of an own one y·d·S/D. The
 // rest is their derivatives (law of propagation, JCGM 100:2008, 5.1.2, from memory).
-func (n *Batch) commons(went []Went, onBase []bool) []*common {
+func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 	mixes := n.mixes()
 	k := slices.IndexFunc(mixes, func(m fact.Mix) bool { return m.From != "" })
 	if k < 0 || len(mixes) != 1 {

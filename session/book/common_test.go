@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -66,7 +67,7 @@ func TestCommonsAreDerivatives(t *testing.T) {
 		q, c, take, w, r := draw("quartz"), draw("clay"), draw("take"), draw("whiting"), draw("rutile")
 		_, cups := tubAndCups(rt, q, c, g("0.3"), [3]protocol.Mass{take, w, r})
 		plan, went := cups[0].went()
-		got := cups[0].commons(went, Bases(plan))
+		got := cups[0].commons(went, batch.Bases(plan))
 		require.Len(rt, got, 4)
 		whole := func(m protocol.Mass) *big.Rat { return new(big.Rat).SetInt64(int64(m)) }
 		at := func(d [5]int64) [4]*big.Rat {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/recipe"
 )
 
@@ -161,13 +162,13 @@ func Compare(batches ...*Batch) Comparison {
 	for k, n := range batches {
 		c.Batches = append(c.Batches, n.Row())
 		plan, went := n.went()
-		made, base, _ := AsMade(plan, went)
-		onBase := Bases(plan)
+		made, base, _ := batch.AsMade(plan, went)
+		onBase := batch.Bases(plan)
 		whole := new(big.Int).Set(one)
 		if base > 0 {
 			whole.SetInt64(int64(base))
 		}
-		driest := driedAll(went)
+		driest := batch.DriedAll(went)
 		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		commons := n.commons(went, onBase)
 		before := n.whenClosed()
@@ -228,15 +229,15 @@ func cell(first, s side, reference bool) Cell {
 	}
 	if s.in {
 		o.Share, o.Was = s.text, s.was
-		o.U = rooted(s.doubt, s.four, sharePlaces).FloatString(sharePlaces)
+		o.U = rooted(s.doubt, s.four, batch.SharePlaces).FloatString(batch.SharePlaces)
 	}
 	if reference || first.open || !s.in && !first.in {
 		return o
 	}
 	d := s.share()
-	o.Less = signed(d.Sub(d, first.share()).FloatString(sharePlaces))
+	o.Less = signed(d.Sub(d, first.share()).FloatString(batch.SharePlaces))
 	n, four := joint(first, s)
-	o.JointU = rooted(n, four, sharePlaces).FloatString(sharePlaces)
+	o.JointU = rooted(n, four, batch.SharePlaces).FloatString(batch.SharePlaces)
 	o.Differs = apart(first, s)
 	return o
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
 
@@ -219,7 +220,7 @@ func (n *Batch) whenClosed() []then {
 		return nil
 	}
 	plan, went := c.went()
-	made, _, _ := AsMade(plan, went)
+	made, _, _ := batch.AsMade(plan, went)
 	now := n.folded()
 	out := make([]then, len(made))
 	for i, l := range c.folded() {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -192,7 +193,7 @@ func (n *Batch) verdict(l line) string {
 	if n.State == Open && !l.skipped && l.portions == 0 {
 		return ""
 	}
-	return verdict(l.Line, Went{Delivered: l.delivered, Skipped: l.skipped})
+	return batch.Verdict(l.Line, batch.Delivery{Delivered: l.delivered, Skipped: l.skipped})
 }
 
 // rough is a size that was computed, not weighed: a tenth of a gram is enough to
@@ -232,26 +233,26 @@ func (n *Batch) row(verdicts []string) Row {
 }
 
 // went gives what went in, in the order of the lines.
-func (n *Batch) went() (lines []fact.Line, went []Went) {
+func (n *Batch) went() (lines []fact.Line, went []batch.Delivery) {
 	for _, l := range n.folded() {
 		lines = append(lines, l.Line)
-		went = append(went, Went{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
+		went = append(went, batch.Delivery{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
 	}
-	return lines, Moisten(lines, went, n.Plan.Lots)
+	return lines, batch.Moisten(lines, went, n.Plan.Lots)
 }
 
 func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 	plan, went := n.went()
-	made, base, dry := AsMade(plan, went)
-	onBase := Bases(plan)
-	doubts, four := shareDoubts(onBase, driedAll(went), base), fourth(max(base, 0))
+	made, base, dry := batch.AsMade(plan, went)
+	onBase := batch.Bases(plan)
+	doubts, four := shareDoubts(onBase, batch.DriedAll(went), base), fourth(max(base, 0))
 	for i, l := range n.folded() {
 		p := l.places
 		a := func(m protocol.Mass) Amount { return Amount{m, p} }
 		o := Line{
 			Material: l.Material, As: l.as, Role: l.Role, Addition: !onBase[i], Scale: l.Scale, Weighable: l.Weighable,
 			Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(l.delivered), Portions: l.portions, U: a(went[i].U),
-			Planned: percentText(l.Share), Share: made[i].Share, ShareU: rooted(doubts[i], four, sharePlaces).FloatString(sharePlaces),
+			Planned: percentText(l.Share), Share: made[i].Share, ShareU: rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces),
 			Verdict: n.verdict(l), Kept: l.kept && l.delivered > l.High,
 		}
 		if l.first != 0 && l.first != l.Target {
@@ -259,7 +260,7 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 			o.First = &first
 		}
 		if went[i].Moisture != nil && l.delivered != 0 {
-			dry := a(went[i].dried().Delivered)
+			dry := a(went[i].Dry())
 			o.Dry = &dry
 		}
 		if n.State == Open {
@@ -311,7 +312,7 @@ func percentText(share string) string {
 	if !ok {
 		return share
 	}
-	t := r.FloatString(sharePlaces)
+	t := r.FloatString(batch.SharePlaces)
 	return strings.TrimSuffix(strings.TrimRight(t, "0"), ".")
 }
 

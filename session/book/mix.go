@@ -5,55 +5,9 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
-	"tared/session/sheet"
 )
-
-// Fold gives what reached a batch of each of its lines. Had is what was weighed
-// under each name: that of a line, or that of a step of a mixture, whose part
-// counts to the materials in it, in the proportion in which they were mixed. A
-// line whose mixture was left out counts as skipped when nothing of it went in
-// by another way.
-func Fold(lines []fact.Line, mixes []fact.Mix, had map[string]Went) []Went {
-	went := make([]Went, len(lines))
-	at := map[string]int{}
-	for i, l := range lines {
-		went[i] = had[l.Material]
-		at[l.Material] = i
-	}
-	for _, m := range mixes {
-		in := make([]sheet.Weighed, len(m.Parts))
-		as := make([]string, len(m.Parts))
-		left := had[m.Take.Material].Skipped
-		for k, p := range m.Parts {
-			in[k], as[k] = sheet.Weighed{Mass: p.Mass, U: p.U}, p.As
-			if p.Step != (fact.Line{}) {
-				h := had[p.Step.Material]
-				in[k], as[k] = sheet.Weighed{Mass: h.Delivered, U: h.U}, h.As
-			}
-		}
-		take := had[m.Take.Material]
-		held, err := sheet.Part(in, sheet.Weighed{Mass: take.Delivered, U: take.U})
-		for k, p := range m.Parts {
-			i, ok := at[p.Material]
-			if !ok {
-				continue
-			}
-			w := &went[i]
-			if err == nil {
-				w.Delivered += held[k].Mass
-				n := square(w.U)
-				w.U = mass(rootUp(n.Add(n, square(held[k].U))))
-			}
-			if w.As == "" {
-				w.As = as[k]
-			}
-			// The carrier is weighed by itself as well.
-			w.Skipped = w.Skipped || left && (k == 0 || m.From != "")
-		}
-	}
-	return went
-}
 
 // Diluted is how a material went in that was too little to be weighed by itself.
 type Diluted struct {
@@ -114,10 +68,10 @@ func (n *Batch) folded() []line {
 	if len(n.Plan.Mixes) == 0 {
 		return n.lines
 	}
-	had := map[string]Went{}
+	had := map[string]batch.Delivery{}
 	for _, all := range [][]line{n.lines, n.cups} {
 		for _, l := range all {
-			had[l.Material] = Went{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped}
+			had[l.Material] = batch.Delivery{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped}
 		}
 	}
 	lines := make([]fact.Line, len(n.lines))
@@ -125,7 +79,7 @@ func (n *Batch) folded() []line {
 		lines[i] = l.Line
 	}
 	out := slices.Clone(n.lines)
-	for i, w := range Fold(lines, n.mixes(), had) {
+	for i, w := range batch.Unmix(lines, n.mixes(), had) {
 		o := &out[i]
 		o.as, o.delivered, o.skipped, o.squares = w.As, w.Delivered, w.Skipped, new(big.Int).Set(square(w.U))
 	}

@@ -5,40 +5,9 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 )
-
-// FirstWater gives the line of the first water for another dry mass than was
-// planned: its ratio to everything dry stays, and so does how far it may be off.
-func FirstWater(plan fact.Line, planned, dry protocol.Mass) fact.Line {
-	if planned <= 0 || dry <= 0 || dry == planned {
-		return plan
-	}
-	r := new(big.Rat).Mul(plan.Target.Rat(), big.NewRat(int64(dry), int64(planned)))
-	to, err := protocol.RoundRat(r)
-	if err != nil || to <= 0 {
-		return plan
-	}
-	l := plan
-	l.Target = to
-	l.Low, l.High = max(to-(plan.Target-plan.Low), protocol.Nanogram), to+(plan.High-plan.Target)
-	return l
-}
-
-// WaterMade gives the first water as it went in, for the fact that closes a
-// batch. Its share is percent of everything dry that went in.
-func WaterMade(l fact.Line, w Went, dry protocol.Mass) fact.Made {
-	return fact.Made{Material: l.Material, As: w.As, Role: l.Role, Target: l.Target, Delivered: w.Delivered, U: w.U,
-		Share: ofDry(w.Delivered, dry), Verdict: verdict(l, w)}
-}
-
-// ofDry writes an amount in percent of everything dry.
-func ofDry(m, dry protocol.Mass) string {
-	if dry <= 0 {
-		return new(big.Rat).FloatString(sharePlaces)
-	}
-	return big.NewRat(0, 1).Mul(big.NewRat(int64(m), int64(dry)), big.NewRat(100, 1)).FloatString(sharePlaces)
-}
 
 // waterLine is the first water while facts are added up; nil: it is no step.
 func waterLine(p fact.Planned, places int) *line {
@@ -55,9 +24,9 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 	if l == nil {
 		return nil
 	}
-	at := FirstWater(l.Line, n.Plan.Dry, n.dry)
+	at := batch.FirstWater(l.Line, n.Plan.Dry, n.dry)
 	if l.portions > 0 || n.State != Open {
-		at = FirstWater(l.Line, n.Plan.Dry, dry)
+		at = batch.FirstWater(l.Line, n.Plan.Dry, dry)
 	}
 	a := func(m protocol.Mass) Amount { return Amount{m, l.places} }
 	u := mass(rootUp(l.squares))
@@ -70,13 +39,13 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 		o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
 	}
 	if n.State != Open {
-		o.Share = ofDry(l.delivered, dry)
+		o.Share = batch.OfDry(l.delivered, dry)
 	}
 	if n.State != Open || l.skipped || l.portions > 0 {
-		o.Verdict = verdict(at, Went{Delivered: l.delivered, Skipped: l.skipped})
+		o.Verdict = batch.Verdict(at, batch.Delivery{Delivered: l.delivered, Skipped: l.skipped})
 	}
 	if c := n.shut; c != nil && c.water.delivered != l.delivered {
-		o.Was, o.WasShare = &Amount{c.water.delivered, l.places}, ofDry(c.water.delivered, c.dried())
+		o.Was, o.WasShare = &Amount{c.water.delivered, l.places}, batch.OfDry(c.water.delivered, c.dried())
 		o.Corrected = n.corrections(l.Material)
 	}
 	o.Words = lineWords(*o)
@@ -99,6 +68,6 @@ func (n *Batch) watered() (at time.Time) {
 // dried is all that is dry in the batch.
 func (n *Batch) dried() protocol.Mass {
 	plan, went := n.went()
-	_, _, dry := AsMade(plan, went)
+	_, _, dry := batch.AsMade(plan, went)
 	return dry
 }

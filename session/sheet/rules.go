@@ -47,6 +47,19 @@ func square(m protocol.Mass) *big.Int {
 	return n.Mul(n, n)
 }
 
+// AddSquare gives sum + u²; a negative u takes its square away. The sum given is
+// not changed; nil is none.
+func AddSquare(sum *big.Int, u protocol.Mass) *big.Int {
+	q := square(u)
+	if sum == nil {
+		sum = new(big.Int)
+	}
+	if u < 0 {
+		return q.Sub(sum, q)
+	}
+	return q.Add(sum, q)
+}
+
 // RootUp gives the smallest whole r with d·r² >= n: the root of n/d in whole
 // nanograms, rounded up so that an uncertainty is never understated.
 func RootUp(n *big.Int, d int64) protocol.Mass {

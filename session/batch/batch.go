@@ -1,0 +1,265 @@
+package batch
+
+import (
+	"maps"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/sheet"
+)
+
+// LongBreak is the pause after which mask and ventilation are asked for again
+// (common practice, no source).
+const LongBreak = 30 * time.Minute
+
+// Batch is one batch as far as the facts tell it.
+type Batch struct {
+	Mark     string
+	Title    string
+	Plan     fact.Planned
+	Base     protocol.Mass
+	Dry      protocol.Mass
+	By       string
+	Lines    []fact.Line // the materials of the recipe with their targets
+	Steps    []Step      // the weighings, in order
+	Mixes    []Mix
+	Reminded bool
+	Paused   bool
+	Finished bool
+	Early    bool      // closed before everything was in
+	At       time.Time // of the last fact
+	Takes    []Take    // portions that count, oldest first
+	Lift     *fact.Lifted
+	First    string                // material that is weighed before its turn
+	Tares    map[string]fact.Tared // last tare of each scale
+
+	SeriesClosed bool // the last note says that the whole series was closed
+	BeginAgain   bool // a person said that it is closed and begun once more
+}
+
+// New is the batch that a fact opens.
+func New(f fact.Fact, p fact.Planned) *Batch {
+	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
+		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
+	b.Lines = slices.Clone(p.Lines)
+	b.layOut()
+	return b
+}
+
+// Clone is a batch of its own that knows the same.
+func (b *Batch) Clone() *Batch {
+	c := *b
+	c.Steps = slices.Clone(b.Steps)
+	c.Takes = slices.Clone(b.Takes)
+	c.Lines = slices.Clone(b.Lines)
+	c.Mixes = slices.Clone(b.Mixes)
+	c.Tares = maps.Clone(b.Tares)
+	return &c
+}
+
+// Apply takes the next fact of this batch. It is the only way in which a batch
+// changes, live, in a replay and in the book, so all end in the same place.
+func (b *Batch) Apply(f fact.Fact) {
+	switch v := f.Body.(type) {
+	case fact.Reminded:
+		b.Reminded = true
+		b.By = f.By
+	case fact.Tared:
+		b.Tares[v.Scale] = v
+	case fact.Noticed:
+		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
+			t.Carried += v.Amount
+			b.Tares[v.Scale] = t
+		}
+	case fact.Lifted:
+		b.Lift = &v
+	case fact.Returned:
+		b.Lift = nil
+	case fact.Portion:
+		b.take(f, v)
+	case fact.Decided:
+		b.decide(v)
+	case fact.Moved:
+		b.move(v)
+	case fact.Enlarged:
+		b.enlarge(v)
+	case fact.Amended:
+		b.amend(v)
+	case fact.Noted:
+		if !b.Finished {
+			b.SeriesClosed = ClosesSeries(v.Text)
+		}
+	case fact.Paused:
+		b.Paused = true
+	case fact.Resumed:
+		if f.At.Sub(b.At) > LongBreak {
+			b.Reminded = false
+		}
+		b.Paused, b.BeginAgain = false, false
+	case fact.Finished:
+		b.Finished, b.Early = true, v.Abandoned
+	}
+	b.At = f.At
+	b.retarget()
+}
+
+// take adds a portion to its step.
+func (b *Batch) take(f fact.Fact, v fact.Portion) {
+	if b.Lift != nil && b.Lift.Scale == v.Scale {
+		b.Lift = nil
+	}
+	i := b.StepOf(v.Material)
+	if i < 0 {
+		return
+	}
+	st := &b.Steps[i]
+	st.Delivered += v.Delivered
+	st.U2 = sheet.AddSquare(st.U2, v.U)
+	st.Portions++
+	st.Typed = st.Typed || v.How == "typed"
+	b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
+	if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
+		t.Container = v.After // what clings in it is part of the next zero
+		b.Tares[v.Scale] = t
+	}
+}
+
+func (b *Batch) decide(v fact.Decided) {
+	i := b.StepOf(v.Material)
+	b.BeginAgain = v.Answer == "anew" && v.Question != "operator"
+	switch {
+	case v.Question == "operator":
+		b.By = v.Answer
+	case i < 0:
+	case v.Question == "confirm":
+		b.confirm(i)
+	case v.Question == "order":
+		b.First = v.Material
+	case v.Question == "mix":
+		b.Mixes[b.Steps[i].Mix].Mixed = true
+	case v.Answer == "skip":
+		b.leaveOut(i)
+	case v.Answer == "keep" && v.Question == "overpour":
+		b.Steps[i].Kept = true
+	case v.Answer == "substitute":
+		b.Steps[i].As = v.With
+	}
+	if v.Question == "lifted" {
+		b.Lift = nil
+	}
+}
+
+// move takes another scale for a step.
+func (b *Batch) move(v fact.Moved) {
+	i := b.StepOf(v.Material)
+	if i < 0 {
+		return
+	}
+	st := &b.Steps[i]
+	if st.Named == "" {
+		st.Named = st.Scale
+	}
+	st.Line = v.Line
+	if k := b.lineOf(v.Material); k >= 0 {
+		v.Line.Place = b.Lines[k].Place
+		b.Lines[k] = v.Line
+	}
+}
+
+// enlarge takes the targets of the larger batch.
+func (b *Batch) enlarge(v fact.Enlarged) {
+	b.Base, b.Dry = v.Base, v.Dry
+	for _, l := range v.Lines {
+		if k := b.lineOf(l.Material); k >= 0 {
+			l.Place = b.Lines[k].Place
+			b.Lines[k] = l
+		}
+		if i := b.StepOf(l.Material); i >= 0 {
+			b.Steps[i].Line = l
+			b.Steps[i].Kept = false
+		}
+	}
+	for i := range b.Steps {
+		if b.Steps[i].Part == TakePart {
+			b.Steps[i].Kept = false
+		}
+	}
+}
+
+// amend takes an amendment of a portion into account.
+func (b *Batch) amend(v fact.Amended) {
+	k := slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == v.Of })
+	if k < 0 {
+		return
+	}
+	t := b.Takes[k]
+	st := &b.Steps[t.Step]
+	st.Kept = false
+	if st.InCup() {
+		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
+	}
+	if v.Void {
+		st.Delivered -= t.Delivered
+		st.U2 = sheet.AddSquare(st.U2, -t.U)
+		st.Portions--
+		b.Takes = slices.Delete(b.Takes, k, k+1)
+		return
+	}
+	st.Delivered += v.Is - t.Delivered
+	b.Takes[k].Delivered = v.Is
+	if v.U > 0 {
+		st.U2 = sheet.AddSquare(sheet.AddSquare(st.U2, -t.U), v.U)
+		b.Takes[k].U = v.U
+	}
+}
+
+// Scale finds what is known of a scale that the batch rests on.
+func (b *Batch) Scale(name string) fact.Scale {
+	for _, s := range b.Plan.Scales {
+		if s.Name == name {
+			return s
+		}
+	}
+	return fact.Scale{Name: name}
+}
+
+// LineOf gives a material of the recipe with its target.
+func (b *Batch) LineOf(material string) fact.Line {
+	if k := b.lineOf(material); k >= 0 {
+		return b.Lines[k]
+	}
+	return fact.Line{Material: material}
+}
+
+func (b *Batch) lineOf(material string) int {
+	return slices.IndexFunc(b.Lines, func(l fact.Line) bool { return l.Material == material })
+}
+
+// Closing is the fact that ends the batch: what went in, as shares of the
+// delivered base.
+func (b *Batch) Closing(early bool) fact.Finished {
+	f := fact.Finished{Abandoned: early, Words: material.Closing()}
+	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
+	if st := b.WaterStep(); st != nil {
+		f.Water = waterMade(st.Line, st.delivery(), f.Dry)
+	}
+	return f
+}
+
+// ClosesSeries reports whether the reason for which a cup was closed closes the
+// whole series.
+func ClosesSeries(reason string) bool {
+	first, _, _ := strings.Cut(reason, " ")
+	return first == "series"
+}
+
+// square is m² in whole squared units.
+func square(m protocol.Mass) *big.Int {
+	n := big.NewInt(int64(m))
+	return n.Mul(n, n)
+}

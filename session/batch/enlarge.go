@@ -1,0 +1,144 @@
+package batch
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// Enlarge computes what the batch becomes when it grows by the smallest
+// factor that puts every material inside its band again.
+func (b *Batch) Enlarge() (fact.Enlarged, error) {
+	allow, names, err := Allowed(b.Plan.Allowed)
+	if err != nil {
+		return fact.Enlarged{}, err
+	}
+	var in []sheet.Poured
+	went := b.Deliveries()
+	for _, st := range b.Steps {
+		if st.Part == TakePart && b.Mixes[st.Mix].From != "" && !st.Skipped {
+			// What comes out of a tub grows as one.
+			in = append(in, sheet.Poured{Line: sheetLine(st.Line, b.Scale(st.Scale).Step), Delivered: st.Delivered})
+		}
+	}
+	for i, l := range b.Lines {
+		if went[i].Skipped || b.InTub(l.Material) {
+			continue
+		}
+		p := sheet.Poured{Line: sheetLine(l, b.Scale(l.Scale).Step), Delivered: went[i].Delivered}
+		if b.Diluted(l.Material) {
+			// It is known finer than a step; rounding must not make it look less.
+			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+1
+		}
+		in = append(in, p)
+	}
+	var scales []sheet.Scale
+	for _, s := range b.Plan.Scales {
+		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
+	}
+	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most})
+	if err != nil {
+		return fact.Enlarged{}, err
+	}
+	e := fact.Enlarged{Factor: f.RatString()}
+	for i, l := range lines {
+		if b.Diluted(l.Material) {
+			// Its U is that of the mixture, and grows with the part.
+			u, err := protocol.RoundRat(new(big.Rat).Mul(in[i].U.Rat(), f))
+			if err != nil {
+				return e, err
+			}
+			l.U = u
+			l.Verdict = sheet.Judge(l.Allowed, b.Scale(l.Scale).Step, u)
+		}
+		e.Lines = append(e.Lines, LineFrom(l))
+	}
+	for i, m := range b.Mixes {
+		if m.From != "" {
+			continue
+		}
+		weigh, dilute, take := b.CupSteps(i)
+		k := slices.IndexFunc(e.Lines, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
+		if k < 0 || !weigh.Done() || !dilute.Done() {
+			continue
+		}
+		all := weigh.Delivered + dilute.Delivered
+		if sheet.Need(e.Lines[k].Low, weigh.Delivered, all) > all {
+			return e, fmt.Errorf("the batch cannot be enlarged: the %s holds too little %s for it", take.Material, m.Parts[0].Material)
+		}
+	}
+	// Base and dry total are the sums of the targets, each of which was rounded for
+	// itself: the old base times the factor could differ from them by a nanogram.
+	for _, l := range b.Lines {
+		if b.InTub(l.Material) {
+			t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), f))
+			if err != nil {
+				return e, err
+			}
+			e.Lines = append(e.Lines, tubLine(l, t, AllowedFor(l, allow, names)))
+		}
+	}
+	onBase := Bases(b.Lines)
+	for i, l := range b.Lines {
+		t := l.Target // skipped: as planned, as a part of the size
+		if k := slices.IndexFunc(e.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
+			t = e.Lines[k].Target
+		} else if t, err = protocol.RoundRat(new(big.Rat).Mul(t.Rat(), f)); err != nil {
+			return e, err
+		}
+		t = Dry(b.Plan.Lots, l.Material, t)
+		e.Dry += t
+		if onBase[i] {
+			e.Base += t
+		}
+	}
+	return e, nil
+}
+
+// leftInBags gives what there still is of each material beside what is in, as far
+// as a stock is kept of it, and of the tub that a cup comes out of. A bag that was
+// too small from the start sets no bound: the potter knows better than the record
+// there.
+func (b *Batch) leftInBags() map[string]protocol.Mass {
+	taken, need := map[string]protocol.Mass{}, map[string]protocol.Mass{}
+	for _, st := range b.Steps {
+		name := st.Material
+		if st.InCup() {
+			name = b.MaterialOf(Step{Line: st.Line, Part: st.Part, Mix: st.Mix})
+		}
+		if st.As == "" {
+			taken[name] += st.Delivered
+		}
+	}
+	for _, l := range b.Plan.Lines {
+		need[l.Material] += l.Target
+	}
+	left := map[string]protocol.Mass{}
+	for _, u := range b.Plan.Lots {
+		if u.Lot != "" && u.Has >= need[u.Material] && !b.InTub(u.Material) {
+			left[u.Material] = u.Has - taken[u.Material]
+		}
+	}
+	for _, m := range b.Plan.Mixes {
+		if m.From != "" && m.Left >= m.Take.Target {
+			left[m.Take.Material] = max(m.Left-taken[m.Take.Material], 0)
+		}
+	}
+	return left
+}
+
+// LineFrom is a material of a sheet as the facts have it.
+func LineFrom(l sheet.Line) fact.Line {
+	return fact.Line{Material: l.Material, Role: string(l.Role), Share: l.Share.RatString(), Target: l.Target, Low: l.Low, High: l.High,
+		Scale: l.Scale, Weighable: string(l.Verdict), U: l.U}
+}
+
+func sheetLine(l fact.Line, step protocol.Mass) sheet.Line {
+	share, _ := new(big.Rat).SetString(l.Share)
+	return sheet.Line{Material: l.Material, Role: sheet.Role(l.Role), Share: share, Target: l.Target, Low: l.Low, High: l.High,
+		Scale: l.Scale, Step: step, U: l.U, Verdict: sheet.Verdict(l.Weighable)}
+}

@@ -1,0 +1,78 @@
+package batch
+
+import (
+	"math/big"
+
+	"tared/protocol"
+	"tared/session/fact"
+)
+
+// WaterStep gives the step of the first water; nil: the batch has none. It is
+// always the last.
+func (b *Batch) WaterStep() *Step {
+	if n := len(b.Steps); n > 0 && b.Steps[n-1].IsWater() {
+		return &b.Steps[n-1]
+	}
+	return nil
+}
+
+// Wet reports whether water went in.
+func (b *Batch) Wet() bool {
+	st := b.WaterStep()
+	return st != nil && st.Delivered > 0
+}
+
+// retargetWater makes the water's target fit the dry mass: as planned while
+// something dry is still to come, then as it was weighed.
+func (b *Batch) retargetWater() {
+	st := b.WaterStep()
+	if st == nil {
+		return
+	}
+	dry := b.Dry
+	done := true
+	for _, s := range b.Steps[:len(b.Steps)-1] {
+		done = done && s.Done()
+	}
+	if done {
+		dry = 0
+		for _, d := range b.Deliveries() {
+			dry += d.Dry()
+		}
+	}
+	scale := st.Scale
+	st.Line = FirstWater(b.Plan.Water, b.Plan.Dry, dry)
+	st.Scale = scale
+}
+
+// FirstWater gives the line of the first water for another dry mass than was
+// planned: its ratio to everything dry stays, and so does how far it may be off.
+func FirstWater(plan fact.Line, planned, dry protocol.Mass) fact.Line {
+	if planned <= 0 || dry <= 0 || dry == planned {
+		return plan
+	}
+	r := new(big.Rat).Mul(plan.Target.Rat(), big.NewRat(int64(dry), int64(planned)))
+	to, err := protocol.RoundRat(r)
+	if err != nil || to <= 0 {
+		return plan
+	}
+	l := plan
+	l.Target = to
+	l.Low, l.High = max(to-(plan.Target-plan.Low), protocol.Nanogram), to+(plan.High-plan.Target)
+	return l
+}
+
+// waterMade gives the first water as it went in, for the fact that closes a
+// batch. Its share is percent of everything dry that went in.
+func waterMade(l fact.Line, d Delivery, dry protocol.Mass) fact.Made {
+	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U,
+		Share: OfDry(d.Delivered, dry), Verdict: Verdict(l, d)}
+}
+
+// OfDry writes an amount in percent of everything dry.
+func OfDry(m, dry protocol.Mass) string {
+	if dry <= 0 {
+		return new(big.Rat).FloatString(SharePlaces)
+	}
+	return big.NewRat(0, 1).Mul(big.NewRat(int64(m), int64(dry)), big.NewRat(100, 1)).FloatString(SharePlaces)
+}
