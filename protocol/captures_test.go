@@ -115,7 +115,7 @@ func decodeCut(f *Format, o Options, pieces ...[]byte) []Reading {
 }
 
 func decodeReader(f *Format, o Options, r io.Reader) ([]Reading, error) {
-	d := NewReaderDecoder(r, f, o)
+	d := newReaderDecoder(r, f, o)
 	var rs []Reading
 	for {
 		r, err := d.Read()

@@ -210,10 +210,10 @@ func TestReaderDecoder(t *testing.T) {
 	assert.ErrorIs(t, err, broken)
 	assert.Equal(t, []string{"1.00 g"}, said(rs))
 
-	_, err = NewReaderDecoder(silent{}, headerComma, Options{}).Read()
+	_, err = newReaderDecoder(silent{}, headerComma, Options{}).Read()
 	assert.ErrorIs(t, err, io.ErrNoProgress)
 
-	d := NewReaderDecoder(strings.NewReader(""), headerComma, Options{})
+	d := newReaderDecoder(strings.NewReader(""), headerComma, Options{})
 	for range 2 {
 		_, err = d.Read()
 		assert.ErrorIs(t, err, io.EOF, "the end stays the end")

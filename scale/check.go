@@ -145,27 +145,6 @@ func MPEInService(c Class, e, load protocol.Mass) (protocol.Mass, error) {
 	return 2 * m, err
 }
 
-// Changeover is the finding of an error finer than the display, OIML R 76-1:2006
-// A.4.4.3: with load L on the pan showing I, small weights (of about a tenth of
-// a step) are added until the display steps up; Added is what it took.
-type Changeover struct {
-	Interval protocol.Mass // e
-	Load     protocol.Mass // L
-	Shown    protocol.Mass // I
-	Added    protocol.Mass // delta L, 0 to e
-	Zero     protocol.Mass // E0, the error at or near zero
-}
-
-// Error gives the error E of the indication before rounding, and Ec, the same
-// less the error at zero.
-func (c Changeover) Error() (e, corrected protocol.Mass, err error) {
-	if c.Added < 0 || c.Added > c.Interval {
-		return 0, 0, fmt.Errorf("added weights %s: %w: the display steps up after between nothing and one interval of %s; weigh again", c.Added, ErrCheck, c.Interval)
-	}
-	e = c.Shown + c.Interval/2 - c.Added - c.Load
-	return e, e - c.Zero, nil
-}
-
 // Check is the daily check: a known weight is put on and the display read.
 type Check struct {
 	Nominal  protocol.Mass // what the weight is
@@ -295,39 +274,6 @@ func RootUp(v *big.Rat) (protocol.Mass, error) {
 		return 0, protocol.ErrRange
 	}
 	return protocol.Mass(root.Int64()), nil
-}
-
-// ReadingVariance gives the variance of one reading by its rounding to a step d,
-// in square grams: d*d/12 (JCGM 100:2008 F.2.2.1).
-func ReadingVariance(d protocol.Mass) *big.Rat {
-	r := d.Rat()
-	r.Mul(r, r)
-	return r.Mul(r, big.NewRat(1, 12))
-}
-
-// NetVariance gives the variance of a net weight, a difference of two readings
-// with step d and repeatability s, in square grams: d*d/6 + s*s (EURAMET cg-18,
-// two roundings; from memory).
-func NetVariance(d, s protocol.Mass) *big.Rat {
-	v := ReadingVariance(d)
-	v.Add(v, v)
-	sr := s.Rat()
-	return v.Add(v, sr.Mul(sr, sr))
-}
-
-// EccentricityLoad gives the load for the test of off-centre placing: a third of
-// the capacity for a pan on up to four supports, Max/(N-1) for more (OIML R
-// 76-1:2006 3.6.2), rounded up to a whole step.
-func EccentricityLoad(max, step protocol.Mass, supports int) (protocol.Mass, error) {
-	if max <= 0 || step <= 0 || supports < 1 {
-		return 0, fmt.Errorf("off-centre load for a capacity of %s, step %s, %d supports: %w", max, step, supports, ErrCheck)
-	}
-	parts := protocol.Mass(3)
-	if supports > 4 {
-		parts = protocol.Mass(supports - 1)
-	}
-	load := (max + parts - 1) / parts
-	return (load + step - 1) / step * step, nil
 }
 
 // Eccentricity is one weight placed on the centre and near the edges of the pan.

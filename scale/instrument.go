@@ -79,24 +79,13 @@ func New(cfg Config, o Opener, feed func(Update), log zerolog.Logger) *Instrumen
 // finds. Call it before Run.
 func (i *Instrument) Remember(m *Memory) { i.memory = m }
 
-// Config gives the instrument as the user described it.
-func (i *Instrument) Config() Config { return i.cfg }
-
-// Identity gives what is known of the instrument. Any goroutine may call it.
-func (i *Instrument) Identity() Identity {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	return i.id
-}
-
-// Heard gives the last frames with their times, oldest first, those that could
-// not be read included. Any goroutine may call it.
-func (i *Instrument) Heard() []Heard { return i.heard.all() }
-
 // SaveCapture writes the last frames as an annotated capture, for a bug report or
 // a new format. Any goroutine may call it.
 func (i *Instrument) SaveCapture(w io.Writer) error {
-	return writeCapture(w, i.cfg.Name, i.Identity(), i.heard.all())
+	i.mu.Lock()
+	id := i.id
+	i.mu.Unlock()
+	return writeCapture(w, i.cfg.Name, id, i.heard.all())
 }
 
 // Run opens the port, listens and feeds until ctx ends; it then returns nil,

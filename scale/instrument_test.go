@@ -526,11 +526,11 @@ func TestInstrumentOrders(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		w, u := newWire(), &updates{}
 		i := New(spec(t, given), w, u.feed, quietLog)
-		assert.ErrorIs(t, i.Config().Remote.Order(OrderZero), ErrOrder, "it does not run")
+		assert.ErrorIs(t, i.cfg.Remote.Order(OrderZero), ErrOrder, "it does not run")
 		stop := run(t, i)
 		time.Sleep(time.Second)
-		require.NoError(t, i.Config().Remote.Order(OrderZero))
-		require.NoError(t, i.Config().Remote.Order(OrderTare))
+		require.NoError(t, i.cfg.Remote.Order(OrderZero))
+		require.NoError(t, i.cfg.Remote.Order(OrderTare))
 		stop()
 		assert.Equal(t, "Z\r\nT\r\n", string(w.wrote), "A&D FX-i manual: Z re-zeroes, T tares")
 
@@ -543,7 +543,7 @@ func TestInstrumentOrders(t *testing.T) {
 			i := New(spec(t, c.spec), w, u.feed, quietLog)
 			stop := run(t, i)
 			time.Sleep(time.Second)
-			assert.ErrorContains(t, i.Config().Remote.Order(OrderTare), c.want)
+			assert.ErrorContains(t, i.cfg.Remote.Order(OrderTare), c.want)
 			stop()
 			assert.Zero(t, w.questions())
 		}
@@ -632,7 +632,7 @@ func TestSaveCapture(t *testing.T) {
 		assert.Contains(t, got, "# line: 2400 7E1\n# format: header-comma\n# first frame: ")
 		assert.Contains(t, got, "\n\"ST,+00123.45  g\"\n")
 		assert.Contains(t, got, "# +3.100s\n")
-		assert.Len(t, i.Heard(), kept)
+		assert.Len(t, i.heard.all(), kept)
 		require.NoError(t, New(spec(t, given), w, u.feed, quietLog).SaveCapture(&b))
 	})
 }

@@ -40,15 +40,6 @@ func parityOf(b []byte) byte {
 	return 0
 }
 
-// stripParity removes the top bit.
-func stripParity(b []byte) []byte {
-	out := make([]byte, len(b))
-	for i, c := range b {
-		out[i] = c & 0x7f
-	}
-	return out
-}
-
 // sevenBits repairs a line of seven data bits on an adapter that cannot do seven:
 // it hands out the parity bit as a top bit. On one that can, no byte has a top
 // bit and nothing is changed. Once a byte has shown that parity comes along, a

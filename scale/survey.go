@@ -26,6 +26,8 @@ type Sighting struct {
 	Shows  string `json:"shows,omitempty"`  // what the scale shows now, with its unit, or its state
 	Raw    string `json:"raw,omitempty"`    // the line that says so, as a Go string literal
 	Why    string `json:"why,omitempty"`    // what stands in the way, and the mend; "" when it can be read
+	// Capture is the last frames as they came, see Instrument.SaveCapture.
+	Capture string `json:"-"`
 }
 
 // Spec gives the words that name this scale on the command line, "" where it was
@@ -96,5 +98,8 @@ func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protoco
 	if err := i.Run(ctx); err != nil {
 		s.Why = err.Error()
 	}
+	var b strings.Builder
+	_ = i.SaveCapture(&b) // a Builder takes everything
+	s.Capture = b.String()
 	return s
 }

@@ -148,6 +148,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"demo", "--speed", "fast"}, exitUsage, "--speed"},
 		{[]string{"demo", "--speed", "0"}, exitUsage, "--speed"},
 		{[]string{"scales", ""}, exitUsage, "an empty word"},
+		{[]string{"scales", "--watch", "--save", "x"}, exitUsage, "--save"},
 		{[]string{"verify", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 		{[]string{"record", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 	} {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -25,7 +26,7 @@ const surveyWithin = 30 * time.Second
 
 func scalesCommand() *cobra.Command {
 	var watch, asJSON bool
-	var level, file string
+	var level, file, save string
 	var gauge gaugeFlags
 	cmd := &cobra.Command{
 		Use:   "scales [PORT…]",
@@ -42,9 +43,13 @@ journal, and the weigh sheet uses the repeatability from then on. While 'tared
 serve' runs, the scales page does the same. --zero and --tare tell a scale to do
 so, once; nothing else ever sends it a command of that kind.
 
+A scale that is not understood can be made so: --save FILE keeps what it sent,
+with the settings of the line, for a bug report or a new format. Fill in what is
+asked for at its head: maker, model and what was on the pan.
+
 With --watch it goes on, and shows each weight as it comes, until Ctrl-C. It
 exits 1 when you named ports and no scale was understood on any of them.`,
-		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json\n" +
+		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json\n  tared scales /dev/ttyUSB0 --save capture.txt\n" +
 			"  tared scales --scale name=bench,port=/dev/ttyUSB0,class=III,interval=0.1g --check bench=500g --by Mara\n" +
 			"  tared scales --scale name=bench,port=/dev/ttyUSB0 --repeat bench=500g",
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -64,6 +69,8 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 				return err
 			case what != "" && (len(args) > 0 || watch):
 				return usagef("a check is of one scale: name its port in --scale, without --watch")
+			case save != "" && (what != "" || watch):
+				return usagef("--save keeps what a look at the ports heard: leave out --watch and the checks")
 			case what != "":
 				return gauge.run(cmd.Context(), cmd.OutOrStdout(), file, log, asJSON)
 			case len(gauge.scales.specs) > 0:
@@ -77,11 +84,12 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 			if watch {
 				return watchScales(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
 			}
-			return survey(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
+			return survey(cmd.Context(), cmd.OutOrStdout(), ports, save, log, asJSON)
 		},
 	}
 	cmd.Flags().BoolVar(&watch, "watch", false, "go on and show each weight as it comes")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	cmd.Flags().StringVar(&save, "save", "", "keep what each port sent in this new file, as an annotated capture")
 	gauge.add(cmd)
 	addFormats(cmd, &file)
 	addLog(cmd, &level)
@@ -118,11 +126,14 @@ func (n named) List() ([]scale.Found, error) {
 
 const noPorts = "No serial port and no HID scale is here. Is the cable in, and the adapter's driver loaded? A port that is not listed can be named: tared scales /dev/…"
 
-func survey(ctx context.Context, out io.Writer, ports named, log zerolog.Logger, asJSON bool) error {
+func survey(ctx context.Context, out io.Writer, ports named, save string, log zerolog.Logger, asJSON bool) error {
 	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
 	defer cancel()
 	found, err := scale.Survey(ctx, ports, nil, ports.formats, log)
 	if err != nil {
+		return err
+	}
+	if err := saveCaptures(save, found); err != nil {
 		return err
 	}
 	understood := 0
@@ -151,6 +162,26 @@ func survey(ctx context.Context, out io.Writer, ports named, log zerolog.Logger,
 		return err
 	case len(ports.paths) > 0 && understood == 0:
 		return fmt.Errorf("no scale was understood on %s", strings.Join(ports.paths, ", "))
+	}
+	return nil
+}
+
+// saveCaptures writes what was heard at each port into a new file.
+func saveCaptures(file string, found []scale.Sighting) error {
+	if file == "" {
+		return nil
+	}
+	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return fmt.Errorf("--save: %w", err)
+	}
+	for _, s := range found {
+		if _, err = f.WriteString(s.Capture); err != nil {
+			break
+		}
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return fmt.Errorf("--save %s: %w", file, err)
 	}
 	return nil
 }

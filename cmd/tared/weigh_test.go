@@ -385,13 +385,22 @@ func TestScaleIsFoundByListening(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, "Quartz 60\nWhiting 40\n", "100g")
 	port := r.line.Path()
-	got := runTared(t, "", "scales", port, "--json")
+	capture := filepath.Join(t.TempDir(), "capture.txt")
+	got := runTared(t, "", "scales", port, "--json", "--save", capture)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	var found struct{ Port, Format, Shows, Why, Spec string }
 	require.NoError(t, json.Unmarshal([]byte(got.out), &found))
 	assert.Equal(t, "header-comma-mode", found.Format)
 	assert.Contains(t, found.Shows, "0.0 g")
 	assert.Contains(t, found.Spec, "format=header-comma-mode")
+	saved, err := os.ReadFile(capture)
+	require.NoError(t, err)
+	for _, want := range []string{"# port: " + port, "# on the pan: (fill in)", "# format: header-comma-mode", "0.0"} {
+		assert.Contains(t, string(saved), want)
+	}
+	again := runTared(t, "", "scales", "/dev/no-such-port", "--save", capture)
+	assert.Equal(t, exitFailed, again.code)
+	assert.Contains(t, again.err, "file exists", "a capture is never written over another")
 
 	r.args[len(r.args)-1] = "name=bench,port=" + port
 	r.start()

@@ -73,7 +73,7 @@ func kind(t *testing.T, err error) *scale.PortError {
 
 func TestOpenReads(t *testing.T) {
 	d := plug(t)
-	p, err := Open(d.path, usual)
+	p, err := Ports{}.Open(d.path, usual)
 	require.NoError(t, err)
 	defer p.Close()
 	buf := make([]byte, 100)
@@ -109,7 +109,7 @@ func TestOpenFlushes(t *testing.T) {
 	require.NoError(t, err)
 	defer s.Close()
 	d.send(t, "ST,+00666.00  g\r\n")
-	p, err := Open(d.path, usual)
+	p, err := Ports{}.Open(d.path, usual)
 	require.NoError(t, err)
 	defer p.Close()
 	d.send(t, weight)
@@ -122,7 +122,7 @@ func TestOpenFlushes(t *testing.T) {
 // A Write to an instrument that does not read fails; it does not hang.
 func TestWriteDoesNotHang(t *testing.T) {
 	d := plug(t)
-	p, err := Open(d.path, usual)
+	p, err := Ports{}.Open(d.path, usual)
 	require.NoError(t, err)
 	defer p.Close()
 	done := make(chan error)
@@ -163,7 +163,7 @@ func TestReasons(t *testing.T) {
 		{"/dev/null", scale.ErrNotPort, "it is a device, but no terminal"},
 	} {
 		t.Run(c.words, func(t *testing.T) {
-			_, err := Open(c.path, usual)
+			_, err := Ports{}.Open(c.path, usual)
 			pe := kind(t, err)
 			assert.ErrorIs(t, err, c.kind)
 			assert.Contains(t, err.Error(), c.words)
@@ -171,7 +171,7 @@ func TestReasons(t *testing.T) {
 			assert.NotEmpty(t, pe.Mend)
 		})
 	}
-	_, err := Open("/dev/null", protocol.Line{Baud: 9600, Bits: 9, Parity: 'N', Stop: 1})
+	_, err := Ports{}.Open("/dev/null", protocol.Line{Baud: 9600, Bits: 9, Parity: 'N', Stop: 1})
 	assert.ErrorIs(t, err, scale.ErrSetting)
 }
 
@@ -179,12 +179,12 @@ func TestReasons(t *testing.T) {
 // not stop.
 func TestBusy(t *testing.T) {
 	d := plug(t)
-	p, err := Open(d.path, usual)
+	p, err := Ports{}.Open(d.path, usual)
 	require.NoError(t, err)
-	_, err = Open(d.path, usual)
+	_, err = Ports{}.Open(d.path, usual)
 	assert.ErrorIs(t, err, scale.ErrBusy)
 	require.NoError(t, p.Close())
-	p, err = Open(d.path, usual)
+	p, err = Ports{}.Open(d.path, usual)
 	require.NoError(t, err)
 	require.NoError(t, p.Close())
 }
@@ -201,7 +201,7 @@ func TestBusyNamesTheOther(t *testing.T) {
 	require.NoError(t, cmd.Start())
 	defer func() { cmd.Process.Kill(); cmd.Wait() }()
 	require.NoError(t, s.Close())
-	_, err = Open(d.path, usual)
+	_, err = Ports{}.Open(d.path, usual)
 	assert.ErrorIs(t, err, scale.ErrBusy)
 	assert.Contains(t, err.Error(), fmt.Sprintf("sleep, process %d", cmd.Process.Pid))
 }
@@ -210,7 +210,7 @@ func TestBusyNamesTheOther(t *testing.T) {
 // the test starts itself again as nobody.
 func TestDenied(t *testing.T) {
 	if path := os.Getenv("TARED_TEST_DENIED"); path != "" {
-		_, err := Open(path, usual)
+		_, err := Ports{}.Open(path, usual)
 		fmt.Println("says:", err)
 		return
 	}
@@ -457,12 +457,12 @@ func TestOpenLeavesNothing(t *testing.T) {
 	d := plug(t)
 	before := descriptors(t)
 	for range 50 {
-		p, err := Open(d.path, usual)
+		p, err := Ports{}.Open(d.path, usual)
 		require.NoError(t, err)
-		_, err = Open(d.path, usual)
+		_, err = Ports{}.Open(d.path, usual)
 		require.Error(t, err)
 		require.NoError(t, p.Close())
-		_, err = Open("/dev/null", usual)
+		_, err = Ports{}.Open("/dev/null", usual)
 		require.Error(t, err)
 		_, err = (Ports{LowDTR: true}).Open(d.path, protocol.Line{})
 		require.Error(t, err)
@@ -495,7 +495,7 @@ func TestTooManyFiles(t *testing.T) {
 			break
 		}
 	}
-	_, err := Open(d.path, usual)
+	_, err := Ports{}.Open(d.path, usual)
 	assert.ErrorIs(t, err, scale.ErrPort)
 	assert.ErrorContains(t, err, "files open")
 }

@@ -60,11 +60,6 @@ func (p Ports) Locate(usb string) (string, bool) {
 	return "", false
 }
 
-// Open opens the serial port at path with its handshake lines high. The port is
-// set raw first, and what was received before is dropped then. Errors are
-// *scale.PortError.
-func Open(path string, line protocol.Line) (scale.Port, error) { return open(path, line, false) }
-
 // port is an open serial port.
 type port struct {
 	serial.Port
@@ -73,6 +68,8 @@ type port struct {
 	writer writer
 }
 
+// open opens a serial port. It is set raw first, and what was received before is
+// dropped then. Errors are *scale.PortError.
 func open(path string, line protocol.Line, lowDTR bool) (scale.Port, error) {
 	mode, err := modeOf(path, line)
 	if err != nil {

@@ -162,9 +162,6 @@ func (a *Auto) look(now time.Time, g Guidance) {
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
-// Saw tells the potter that other hands did something.
-func (a *Auto) Saw(now time.Time, x Action) { a.did(now, x) }
-
 // did keeps the account of where things are.
 func (a *Auto) did(now time.Time, x Action) {
 	h := a.grip(x.Scale)

@@ -356,17 +356,3 @@ func (l *Line) prefixed() bool {
 	}
 	return false
 }
-
-// Serve opens a line and speaks on it until ctx ends: NewLine and Run in one,
-// for when nothing needs the Line itself. ready is called once the path can be
-// opened; it may be nil.
-func Serve(ctx context.Context, src Source, o LineOptions, ready func(path string)) error {
-	l, err := NewLine(src, o)
-	if err != nil {
-		return err
-	}
-	if ready != nil {
-		ready(l.Path())
-	}
-	return l.Run(ctx)
-}

@@ -33,24 +33,6 @@ func Steady() Potter {
 	return Potter{Name: "steady", Reaction: 0.23, Spread: 0.03, Haste: 1, Cut: 0.06, Jitter: 0.05, Aim: 0.07, Lean: 2, Handle: 0.9, Think: 1.5}
 }
 
-// Hurried has practice and little time.
-func Hurried() Potter {
-	return Potter{Name: "hurried", Reaction: 0.18, Spread: 0.03, Haste: 1.8, Cut: 0.10, Jitter: 0.12, Aim: 0.14, Lean: 6, Handle: 0.5, Think: 0.6}
-}
-
-// Distracted looks away now and then.
-func Distracted() Potter {
-	return Potter{Name: "distracted", Reaction: 0.38, Spread: 0.08, Haste: 1, Cut: 0.10, Jitter: 0.10, Aim: 0.12, Lapses: 0.05, Lapse: 0.9, Lean: 4, Handle: 1.1, Think: 3}
-}
-
-// Trembling has an unsteady hand.
-func Trembling() Potter {
-	return Potter{Name: "trembling", Reaction: 0.30, Spread: 0.06, Haste: 0.8, Cut: 0.16, Jitter: 0.30, Aim: 0.12, Lean: 8, Handle: 1.3, Think: 1.8}
-}
-
-// Potters gives all of them.
-func Potters() []Potter { return []Potter{Steady(), Hurried(), Distracted(), Trembling()} }
-
 // react draws one reaction time; nobody reacts under a tenth of a second.
 func (p Potter) react(rng *rand.Rand) float64 {
 	return math.Max(0.1, p.Reaction+p.Spread*rng.NormFloat64())
@@ -83,9 +65,6 @@ func Sticky() Material {
 func Lumpy() Material {
 	return Material{Name: "lumps", Rate: 20, Jitter: 0.25, Corr: 0.4, Lumps: 12, Lump: 1.5, Cling: 0.1}
 }
-
-// Materials gives all of them.
-func Materials() []Material { return []Material{Free(), Sticky(), Lumpy()} }
 
 // fallHeight is from the lip of the scoop to the heap, in metres.
 const fallHeight = 0.15

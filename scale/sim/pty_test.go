@@ -4,7 +4,6 @@ package sim
 
 import (
 	"bufio"
-	"context"
 	"os"
 	"testing"
 	"time"
@@ -155,15 +154,4 @@ func TestLinkIsNotLaidOverAFile(t *testing.T) {
 	b, err := os.ReadFile(link)
 	require.NoError(t, err)
 	assert.Equal(t, "mine", string(b))
-}
-
-func TestServe(t *testing.T) {
-	w := testWorld(t, 1)
-	src, err := w.Scale("bench")
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(t.Context())
-	path := ""
-	require.NoError(t, Serve(ctx, src, LineOptions{Format: "header-comma-mode"}, func(p string) { path = p; cancel() }))
-	assert.NotEmpty(t, path)
-	assert.ErrorContains(t, Serve(t.Context(), src, LineOptions{Format: "?"}, nil), "does not speak")
 }

@@ -196,7 +196,7 @@ func TestZeroKeyReachesFourPercent(t *testing.T) {
 }
 
 func TestOverloadUnderloadAndRange(t *testing.T) {
-	m := Counter()
+	m := counter()
 	m.Noise, m.Draught, m.Under = 0, 0, 100*protocol.Gram
 	s := newScale(t, m, 1)
 	v := &Vessel{Name: "tub", Empty: 1499.6}
@@ -317,7 +317,7 @@ func TestTapsKeepTheRate(t *testing.T) {
 }
 
 func TestModelCheck(t *testing.T) {
-	for _, m := range []Model{Bench(), Fine(), Kitchen(), Counter(), Of(50*protocol.Milligram, time.Second, 0.3)} {
+	for _, m := range []Model{Bench(), Fine(), kitchen(), counter(), Of(50*protocol.Milligram, time.Second, 0.3)} {
 		assert.NoError(t, m.Check(), m.Name)
 	}
 	bad := Bench()
@@ -334,5 +334,29 @@ func BenchmarkTick(b *testing.B) {
 	s.Pour(epoch, Flow{Material: "quartz", Rate: 1, Jitter: 0.2, Corr: 0.3, Fall: 0.2})
 	for b.Loop() {
 		s.tick()
+	}
+}
+
+// kitchen is a scale of 5000 g by 1 g without a sign of rest, that goes off by
+// itself after three minutes.
+func kitchen() Model {
+	return Model{
+		Name: "kitchen", Max: 5000 * protocol.Gram,
+		Units: []UnitSteps{grams(1, 0), {protocol.UnitOunce, []Range{{Step: protocol.Decimal{Coef: 5, Places: 2}}}}},
+		Lag:   500 * time.Millisecond, Refresh: 200 * time.Millisecond, Noise: 0.15, Draught: 0.02,
+		NoFlag: true, Track: true, AutoOff: 3 * time.Minute, Boot: 2 * time.Second,
+	}
+}
+
+// counter is a scale of two ranges: 0.5 g to 1500 g, 1 g to 3000 g.
+func counter() Model {
+	return Model{
+		Name: "counter", Max: 3000 * protocol.Gram,
+		Units: []UnitSteps{{protocol.UnitGram, []Range{
+			{Upto: 1500 * protocol.Gram, Step: protocol.Decimal{Coef: 5, Places: 1}},
+			{Step: protocol.Decimal{Coef: 10, Places: 1}},
+		}}},
+		Lag: 250 * time.Millisecond, Noise: 0.08, Draught: 0.02, Rest: 700 * time.Millisecond,
+		Track: true, Boot: 3 * time.Second,
 	}
 }

@@ -20,18 +20,3 @@ type Shown struct {
 	Mode   protocol.Mode    // Gross, or Net after its own tare key
 	Tare   protocol.Decimal // what the tare key took away, in Unit
 }
-
-// mass is what it shows; false where it shows no weight.
-func (s Shown) mass() (protocol.Mass, bool) {
-	if s.Status != protocol.OK {
-		return 0, false
-	}
-	m, err := s.Value.Mass(s.Unit)
-	return m, err == nil
-}
-
-// grams is what it shows, as a number; 0 where it shows no weight.
-func (s Shown) grams() float64 {
-	m, _ := s.mass()
-	return gramsOf(m)
-}
