@@ -164,7 +164,7 @@ func serveTared(b *testing.B, port string) (string, func([]byte) int) {
 
 // serveBridge is the yardstick: whatever the port says goes to every client.
 func serveBridge(b *testing.B, port string) (string, func([]byte) int) {
-	p, err := serialport.Open(port, protocol.Line{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1})
+	p, err := serialport.Ports{}.Open(port, protocol.Line{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1})
 	require.NoError(b, err)
 	var mu sync.Mutex
 	slots := map[chan []byte]bool{}
