@@ -105,7 +105,7 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 // While a bench runs, it alone writes; the command goes through it.
 func TestWaterThroughARunningBench(t *testing.T) {
 	dir := keptBatch(t)
-	w, err := newWorks(worksConfig{dir: dir, log: zerolog.Nop()})
+	w, err := newLiveBench(liveBenchConfig{dir: dir, log: zerolog.Nop()})
 	require.NoError(t, err)
 	code, _, errs := tared(t, "water", "260302a", "--added", "900g", "--by", "Mara", "--data", dir)
 	assert.Equal(t, 1, code)

@@ -118,7 +118,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	defer d.close()
 	ev := newEvents()
 	var latest atomic.Pointer[session.View]
-	w, err := newWorks(worksConfig{dir: dir, scales: d.configs, simulated: true, now: d.clock.Now, log: log, listen: d.listen,
+	w, err := newLiveBench(liveBenchConfig{dir: dir, scales: d.configs, simulated: true, now: d.clock.Now, log: log, listen: d.listen,
 		onFacts: ev.facts, onView: func(v session.View) { latest.Store(&v); ev.view(v) }})
 	if err != nil {
 		ln.Close()

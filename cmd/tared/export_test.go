@@ -209,7 +209,7 @@ func (discard) Write(b []byte) (int, error) { return len(b), nil }
 // A backup is made while a bench has the journal open, and practised elsewhere.
 func TestBackupAndRestoreBesideARunningBench(t *testing.T) {
 	dir := keptBatch(t)
-	w, err := newWorks(worksConfig{dir: dir, log: zerolog.Nop()})
+	w, err := newLiveBench(liveBenchConfig{dir: dir, log: zerolog.Nop()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)

@@ -78,7 +78,7 @@ func (g *gaugeFlags) asked() (what, name, mass string, err error) {
 type gauging struct {
 	out    io.Writer
 	json   bool
-	works  *works
+	live   *liveBench
 	events *events
 	name   string
 }
@@ -113,18 +113,18 @@ func (g *gaugeFlags) run(ctx context.Context, out io.Writer, file string, log ze
 	if what == string(scale.OrderZero) || what == string(scale.OrderTare) {
 		return run.tellScale(ctx, dir, one[0], scale.Order(what), log)
 	}
-	run.works, err = newWorks(worksConfig{dir: dir, scales: one, log: log, onFacts: run.events.facts, onView: run.events.view, listen: listenPorts(dir, log)})
+	run.live, err = newLiveBench(liveBenchConfig{dir: dir, scales: one, log: log, onFacts: run.events.facts, onView: run.events.view, listen: listenPorts(dir, log)})
 	if err != nil {
 		return err
 	}
-	return errors.Join(run.beside(ctx, session.CheckRequest{Scale: name, What: what, Mass: mass, By: g.by}), run.works.Close())
+	return errors.Join(run.beside(ctx, session.CheckRequest{Scale: name, What: what, Mass: mass, By: g.by}), run.live.Close())
 }
 
 func (g *gauging) beside(ctx context.Context, r session.CheckRequest) error {
 	ctx, cancel := context.WithCancel(ctx)
 	done := make(chan error, 1)
-	go func() { done <- g.works.Run(ctx) }()
-	err := g.works.bench.Check(ctx, r)
+	go func() { done <- g.live.Run(ctx) }()
+	err := g.live.bench.Check(ctx, r)
 	if err == nil {
 		err = g.follow(ctx)
 	} else if errors.Is(err, session.ErrRefused) {

@@ -111,6 +111,9 @@ func objection(pkg string, test bool, imported string) string {
 		if within(imported, "session") || within(imported, "web") {
 			return "scale knows nothing of recipes and pages"
 		}
+		if pkg == "scale/pan" && within(imported, "scale") && imported != "tared/scale" && !test {
+			return "scale/pan sees scale updates, never a port"
+		}
 	case in(pkg, "session"):
 		if within(imported, "web") {
 			return "session knows nothing of HTTP"
@@ -121,6 +124,9 @@ func objection(pkg string, test bool, imported string) string {
 		if within(imported, "scale/serialport") || within(imported, "scale/sim") && !test {
 			return "session sees scale updates, never a port"
 		}
+		if !test {
+			return innerObjection(pkg, imported)
+		}
 	case in(pkg, "web"):
 		if (within(imported, "scale") || within(imported, "protocol")) && !test {
 			return "web imports session only, so that no verdict is reached in a page"
@@ -128,6 +134,49 @@ func objection(pkg string, test bool, imported string) string {
 	}
 	if within(imported, "cmd") {
 		return "cmd is the end of the way: nothing imports it"
+	}
+	return ""
+}
+
+// inner names the rooms of session and what else of session each may import,
+// beside itself: the facts know nothing, the plan knows no bench, the fold of a
+// batch does not know where its facts come from, a question and a sentence know
+// only what they are about. A room that is not named is held by the rules above
+// alone.
+var inner = []struct {
+	room string
+	may  []string
+	why  string
+}{
+	{"session/fact", []string{"session/recipe", "session/plan"}, "session/fact is the words of the journal and knows nothing of who reads them"},
+	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
+	{"session/recipe", nil, "session/recipe knows nothing of the bench"},
+	{"session/material", nil, "session/material knows nothing of the bench"},
+	{"session/slip", nil, "session/slip knows nothing of the bench"},
+	{"session/sheet", planRooms, "session/sheet knows nothing of the bench"},
+	{"session/plan", planRooms, "session/plan knows nothing of the bench"},
+	{"session/calc", planRooms, "session/calc knows nothing of the bench"},
+	{"session/batch", append([]string{"session/fact"}, planRooms...), "session/batch folds facts and does not know where they come from"},
+	{"session/text", []string{"session/fact", "session/recipe", "session/material"}, "session/text knows codes and values, not who says them"},
+	{"session/guide", []string{"session/fact"}, "session/guide knows a pour, not the batch"},
+	{"session/question", append([]string{"session/fact", "session/batch", "session/text", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},
+	{"session/book", append([]string{"session/fact", "session/batch", "session/text", "session/question", "session/label"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
+}
+
+var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/folder"}
+
+// innerObjection is objection among the rooms of session.
+func innerObjection(pkg, imported string) string {
+	if !within(imported, "session") {
+		return ""
+	}
+	for _, r := range inner {
+		if in(pkg, r.room) && !within(imported, r.room) && !slices.ContainsFunc(r.may, func(m string) bool { return within(imported, m) }) {
+			return r.why
+		}
+	}
+	if imported == "tared/session" {
+		return "the bench comes last in session: its rooms do not know it"
 	}
 	return ""
 }
@@ -167,6 +216,18 @@ func TestImportRuleCatches(t *testing.T) {
 		{pkg: "session/book", imported: "tared/web", wrong: true},
 		{pkg: "session/book", imported: "go.bug.st/serial/enumerator", wrong: true},
 		{pkg: "session", imported: "net/http", wrong: true},
+		{pkg: "scale/pan", imported: "tared/scale"},
+		{pkg: "scale/pan", imported: "tared/scale/serialport", wrong: true},
+		{pkg: "session", imported: "tared/session/batch"},
+		{pkg: "session/batch", imported: "tared/session/fact"},
+		{pkg: "session/batch", imported: "tared/session/journal", wrong: true},
+		{pkg: "session/batch", imported: "tared/session", wrong: true},
+		{pkg: "session/question", imported: "tared/session/batch"},
+		{pkg: "session/question", imported: "tared/session/book", wrong: true},
+		{pkg: "session/plan/sheet", imported: "tared/session/plan/recipe"},
+		{pkg: "session/plan/sheet", imported: "tared/session/batch", wrong: true},
+		{pkg: "session/text", imported: "tared/session/book", wrong: true},
+		{pkg: "session/label", imported: "tared/session", wrong: true},
 		{pkg: "web", imported: "tared/session/book"},
 		{pkg: "web", imported: "tared/protocol", wrong: true},
 		{pkg: "web", imported: "tared/scale/sim", wrong: true},

@@ -139,7 +139,7 @@ func shown(digits string) int {
 func serveTared(b *testing.B, port string) (string, func([]byte) int) {
 	dir := b.TempDir()
 	log := zerolog.Nop()
-	w, err := newWorks(worksConfig{dir: dir, log: log, listen: listenPorts(dir, log),
+	w, err := newLiveBench(liveBenchConfig{dir: dir, log: log, listen: listenPorts(dir, log),
 		scales: []scale.Config{{Name: "bench", Port: port, Format: "header-comma-mode", Baud: 9600, Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram}}})
 	require.NoError(b, err)
 	ln, err := net.Listen("tcp", "127.0.0.1:0")

@@ -77,7 +77,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	scales := scaleFlags{specs: []string{"name=eye,port=eye,step=0.01g,max=2000g"}}
 	all, err := scales.parse(false)
 	require.NoError(t, err)
-	w, err := newWorks(worksConfig{dir: dir, scales: all, log: zerolog.Nop()})
+	w, err := newLiveBench(liveBenchConfig{dir: dir, scales: all, log: zerolog.Nop()})
 	require.NoError(t, err)
 	serving, end := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)

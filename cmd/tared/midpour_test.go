@@ -81,7 +81,7 @@ func TestAScaleVanishesInMidPour(t *testing.T) {
 	dir := t.TempDir()
 	c, err := scale.ParseSpec("name=bench,port=" + p.link + ",format=header-comma-mode,baud=9600,step=0.1g,max=2000g")
 	require.NoError(t, err)
-	w, err := newWorks(worksConfig{dir: dir, scales: []scale.Config{c}, log: zerolog.Nop(), listen: listenPorts(dir, zerolog.Nop()),
+	w, err := newLiveBench(liveBenchConfig{dir: dir, scales: []scale.Config{c}, log: zerolog.Nop(), listen: listenPorts(dir, zerolog.Nop()),
 		onView: func(v session.View) {
 			views.Store(&v)
 			select {

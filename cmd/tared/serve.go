@@ -179,7 +179,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		return err
 	}
-	w, err := newWorks(worksConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}
@@ -205,8 +205,8 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	return errors.Join(err, w.Close())
 }
 
-// withPage runs the works and the page until ctx or one of them ends.
-func withPage(ctx context.Context, w *works, cfg web.Config) error {
+// withPage runs the bench and the page until ctx or one of them ends.
+func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
 	cfg.Bench = w.bench
 	page, err := web.New(cfg)
 	if err != nil {

@@ -144,19 +144,19 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
 	}
 	log := newLog(w.errs, level)
-	works, err := newWorks(worksConfig{dir: dir, scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
+	live, err := newLiveBench(liveBenchConfig{dir: dir, scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
 	if err != nil {
 		return err
 	}
-	w.bench = works.bench
-	return errors.Join(w.beside(ctx, works, wish), works.Close())
+	w.bench = live.bench
+	return errors.Join(w.beside(ctx, live, wish), live.Close())
 }
 
-// beside runs the works and talks beside them.
-func (w *weighing) beside(ctx context.Context, works *works, wish session.PlanRequest) error {
+// beside runs the bench and talks beside them.
+func (w *weighing) beside(ctx context.Context, live *liveBench, wish session.PlanRequest) error {
 	ctx, cancel := context.WithCancel(ctx)
 	done := make(chan error, 1)
-	go func() { done <- works.Run(ctx) }()
+	go func() { done <- live.Run(ctx) }()
 	err := w.talk(ctx, wish)
 	cancel()
 	if e := <-done; err == nil {

@@ -8,8 +8,8 @@
 // as text; Run reads it, refuses what cannot be, and gives an Answer: a
 // sentence for people, and numbers for programs.
 //
-// Start with Topics, which is the plain list of all of them; each topic has its
-// own file. The computing itself is in sheet, slip, material, recipe and scale;
+// Start with Topics, the plain list of all of them in topics.go; each topic has
+// its own file. The computing itself is in sheet, slip, material, recipe and scale;
 // here is only what joins a question to it. Everything is exact; numbers are
 // rounded once, when they are written (see Answer).
 package calc
@@ -19,33 +19,6 @@ import (
 	"slices"
 	"strings"
 )
-
-// Topics gives every topic, in the order in which they are listed.
-func Topics() []Topic {
-	return []Topic{
-		leastTopic(),
-		aliquotTopic(),
-		slipTopic(),
-		waterTopic(),
-		thinTopic(),
-		metalTopic(),
-		moistureTopic(),
-		lossTopic(),
-		partsTopic(),
-		blendTopic(),
-		limitsTopic(),
-	}
-}
-
-// Lookup finds a topic by its name, without regard to case.
-func Lookup(name string) (Topic, bool) {
-	for _, t := range Topics() {
-		if strings.EqualFold(t.Name, name) {
-			return t, true
-		}
-	}
-	return Topic{}, false
-}
 
 // Topic is one question.
 type Topic struct {

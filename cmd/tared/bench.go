@@ -15,9 +15,9 @@ import (
 	"tared/session/material"
 )
 
-// works is a running bench: a journal, the session that writes it, and the
+// liveBench is a running bench: a journal, the session that writes it, and the
 // scales that feed the session. It is what weigh, serve and demo have in common.
-type works struct {
+type liveBench struct {
 	bench   *session.Bench
 	journal *journal.Journal // nil where the journal does not hold
 	scales  []scale.Config
@@ -26,8 +26,8 @@ type works struct {
 	log     zerolog.Logger
 }
 
-// worksConfig is what works are made of.
-type worksConfig struct {
+// liveBenchConfig is what a liveBench is made of.
+type liveBenchConfig struct {
 	dir       string
 	scales    []scale.Config
 	materials *material.Table // nil: the embedded one
@@ -45,9 +45,9 @@ type worksConfig struct {
 	damaged bool
 }
 
-// newWorks opens the journal and puts a bench where it left off. Close it.
-func newWorks(cfg worksConfig) (*works, error) {
-	w := &works{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
+// newLiveBench opens the journal and puts a bench where it left off. Close it.
+func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
+	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
 	j, past, report, err := session.Open(cfg.dir)
 	var rec session.Recorder
 	var broken string
@@ -79,7 +79,7 @@ func newWorks(cfg worksConfig) (*works, error) {
 
 // Run blocks until ctx ends or the bench does, then waits for all that it
 // started. A scale that cannot be heard never ends it.
-func (w *works) Run(ctx context.Context) error {
+func (w *liveBench) Run(ctx context.Context) error {
 	ctx, cancel := context.WithCancel(ctx)
 	var group sync.WaitGroup
 	for _, c := range w.scales {
@@ -101,10 +101,10 @@ func (w *works) Run(ctx context.Context) error {
 }
 
 // order passes on what a person tells a scale to do.
-func (w *works) order(name string, what scale.Order) error { return w.remotes[name].Order(what) }
+func (w *liveBench) order(name string, what scale.Order) error { return w.remotes[name].Order(what) }
 
 // Close gives the journal back.
-func (w *works) Close() error {
+func (w *liveBench) Close() error {
 	if w.journal == nil {
 		return nil
 	}
