@@ -145,14 +145,16 @@ func (t *turn) stray(p *pan.Pan) {
 	if p.Settled {
 		p.Beside = true
 	}
-	// What came at once may be a spoon, or another vessel: it says nothing yet.
-	if t.s.asked.kind != "" || p.Grew || p.Sharp(in) || q != nil && q.On == pan.Lifted {
+	// What came at once may be a spoon, or another vessel: it says nothing yet. How it
+	// came is not known where lines were read late; then a person is asked once it rests.
+	unseen := p.Settled && p.Unseen()
+	if t.s.asked.kind != "" || p.Grew || !unseen && (p.Sharp(in) || !p.Rises()) || q != nil && q.On == pan.Lifted {
 		return
 	}
 	next := b.NextOn(i, p.Name)
 	l, why := t.s.fits(i, p)
 	switch {
-	case why == "" && next < 0 && idle(q) && p.Idle <= p.Steps(pan.ZeroSlack):
+	case why == "" && next < 0 && !unseen && idle(q) && p.Idle <= p.Steps(pan.ZeroSlack):
 		t.follow(i, p, l)
 	case why == "" || next >= 0:
 		t.s.asked = question{kind: "which", scale: p.Name, before: in, raw: []string{p.Raw}}

@@ -91,6 +91,18 @@ func TestAnotherScale(t *testing.T) {
 		assert.Less(t, r.s.pan("fine").Content(), g("40"))
 		assert.Equal(t, "fine", r.s.View().Now.Scale)
 	})
+	t.Run("powder whose lines were read late is asked about when it rests", func(t *testing.T) {
+		r := begin(t, quartz)
+		r.set("fine", "20.00")
+		r.late = true
+		r.flow("fine", "60.00", 50)
+		require.Empty(t, moved(r), "how it came is not known, so nothing is taken without a word")
+		require.NotNil(t, r.s.View().Asked)
+		require.Equal(t, "which", r.s.View().Asked.Question)
+		r.must("keep")
+		require.Len(t, moved(r), 1)
+		assert.Equal(t, []string{"fine", "40.00"}, []string{r.s.View().Now.Scale, r.s.View().Now.In})
+	})
 	t.Run("and back again", func(t *testing.T) {
 		r := begin(t, quartz)
 		r.set("fine", "20.00")
@@ -126,6 +138,15 @@ func TestAnotherScale(t *testing.T) {
 		r.must("again")
 		require.Empty(t, r.portions())
 		assert.Equal(t, "container", r.state())
+	})
+	t.Run("and says so when it rests, where lines were read late", func(t *testing.T) {
+		r := begin(t, copper)
+		r.set("bench", "100.0")
+		r.late = true
+		r.flow("bench", "102.5", 50)
+		n := r.last().(fact.Noticed)
+		assert.Equal(t, []any{"wrong-scale", g("2.5")}, []any{n.What, n.Amount})
+		require.Empty(t, r.portions())
 	})
 	t.Run("tipped from there all the same, and said so", func(t *testing.T) {
 		r := begin(t, copper, quartz)
@@ -204,9 +225,11 @@ func TestAnotherScale(t *testing.T) {
 		r.rest("fine", 3*time.Second)
 		require.Empty(t, moved(r))
 		assert.Nil(t, r.s.View().Asked)
+		r.set("fine", "30.00") // two of them, and one is taken away
 		r.set("fine", "20.00")
 		r.flow("bench", "184.6", 50)
 		assert.Equal(t, "in", r.state())
+		assert.Empty(t, moved(r))
 	})
 	t.Run("what was left out stays out", func(t *testing.T) {
 		r := begin(t, quartz, copper)

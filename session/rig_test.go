@@ -28,6 +28,7 @@ type rig struct {
 	mode  protocol.Mode
 	start State
 	deaf  map[string]bool
+	late  bool // the next line is read late
 }
 
 func g(s string) protocol.Mass {
@@ -115,6 +116,7 @@ func (r *rig) say(on string, stable protocol.Claim) {
 	u := scale.Update{Scale: on, At: r.now, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: step,
 		Reading: protocol.Reading{Status: protocol.OK, Value: d, Unit: protocol.UnitGram, Stable: stable, Mode: r.mode, Raw: []byte(fmt.Sprintf("%s %s g", on, d))}}
 	u.Settled = set.Add(r.now, m, step, stable)
+	u.Late, r.late = r.late, false
 	require.NoError(r.t, r.input(Input{At: r.now, Update: &u}))
 }
 

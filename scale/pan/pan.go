@@ -333,7 +333,19 @@ func (p *Pan) climb(at time.Time, before protocol.Mass) {
 	p.burst = max(p.burst, p.Gross-low)
 }
 
-// sharp tells whether a rise of so much came at once, as a container does, and
+// Rises reports whether the load came up, and not down, from its last rest.
+func (p *Pan) Rises() bool {
+	if p.Settled {
+		return p.burst > p.Steps(SameSlack)
+	}
+	return p.Gross >= p.Rest
+}
+
+// Unseen reports whether the pan came to its load with no line to tell how: a line
+// was read late, or it had not rested before.
+func (p *Pan) Unseen() bool { return p.blind }
+
+// Sharp reports whether a rise of so much came at once, as a container does, and
 // not little by little, as powder does.
 // When the rise was not seen from its beginning it counts as a container.
 func (p *Pan) Sharp(rise protocol.Mass) bool { return p.blind || p.burst*100 >= rise*sharpPercent }
