@@ -7,6 +7,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -15,115 +17,167 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/scale/sim"
+	"tared/session"
 )
 
-// twoScales is a rig with a second scale.
-func twoScales(t *testing.T, recipe, base string) *rig {
-	r := &rig{t: t, dir: t.TempDir()}
+// twoScales is a bench with a second scale, in a quiet room, and the world that its
+// hands work in.
+type twoScales struct {
+	*benchPage
+	clock sim.Clock
+	world *sim.World
+}
+
+func onTwoScales(t *testing.T) *twoScales {
+	t.Helper()
+	b := &twoScales{}
 	var err error
-	r.clock, err = sim.NewClock(1)
+	b.clock, err = sim.NewClock(1)
 	require.NoError(t, err)
-	var places []sim.Place
-	for _, p := range []sim.Place{{Name: "bench", Model: sim.Bench(), Container: 118.4}, {Name: "fine", Model: sim.Fine(), Container: 21.37}} {
-		p.Model.Noise, p.Model.Draught = 0, 0 // a quiet room: this test is about the program
-		places = append(places, p)
+	places := []sim.Place{{Name: "bench", Model: sim.Bench(), Container: 118.4}, {Name: "fine", Model: sim.Fine(), Container: 21.37}}
+	for i := range places {
+		m := &places[i].Model
+		m.Noise, m.Draught, m.Lag = 0, 0, 100*time.Millisecond
 	}
-	r.world, err = sim.NewWorld(7, r.clock.Now(), places...)
+	b.world, err = sim.NewWorld(7, b.clock.Now(), places...)
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	var lines sync.WaitGroup
 	t.Cleanup(func() { cancel(); lines.Wait() })
-	r.args = []string{"weigh", writeFile(t, "recipe.txt", recipe), "--base", base, "--json", "--data", r.dir, "--by", "Ilse"}
-	for name, format := range map[string]string{"bench": "header-comma-mode", "fine": "letter-status"} {
-		src, err := r.world.Scale(name)
+	var specs []string
+	for i, more := range []string{"format=header-comma-mode,step=0.1g,max=2000g", "format=letter-status,step=0.01g,max=300g"} {
+		name := places[i].Name
+		src, err := b.world.Scale(name)
 		require.NoError(t, err)
-		port := filepath.Join(t.TempDir(), "tty")
-		l, err := sim.NewLine(src, sim.LineOptions{Format: format, Clock: r.clock, Link: port})
+		format, _, _ := strings.Cut(strings.TrimPrefix(more, "format="), ",")
+		l, err := sim.NewLine(src, sim.LineOptions{Format: format, Clock: b.clock, Link: filepath.Join(t.TempDir(), "tty")})
 		require.NoError(t, err)
 		lines.Go(func() { _ = l.Run(ctx) })
-		step := map[string]string{"bench": "step=0.1g,max=2000g", "fine": "step=0.01g,max=300g"}[name]
-		if name == "bench" { // the one that is preferred
-			r.args = append([]string{r.args[0], r.args[1], "--scale", "name=bench,port=" + port + ",format=" + format + ",baud=9600," + step}, r.args[2:]...)
-		} else {
-			r.args = append(r.args, "--scale", "name=fine,port="+port+",format="+format+",baud=9600,"+step)
-		}
+		specs = append(specs, "name="+name+",port="+l.Path()+",baud=9600,"+more)
 	}
-	return r
+	b.benchPage = watch(t, t.TempDir(), specs...)
+	return b
 }
 
-func (r *rig) on(scale string, verb sim.Verb, after time.Duration, more ...func(*sim.Action)) {
-	r.hand(verb, after, append(more, func(a *sim.Action) { a.Scale = scale })...)
+func (b *twoScales) hand(scale string, verb sim.Verb, more ...func(*sim.Action)) {
+	b.t.Helper()
+	a := sim.Action{Scale: scale, Verb: verb, At: b.clock.Now()}
+	for _, m := range more {
+		m(&a)
+	}
+	require.NoError(b.t, b.world.Do(a))
 }
 
-func (r *rig) run(scale, material string, grams float64) {
-	r.on(scale, sim.Pour, 0, func(a *sim.Action) {
+// stands is a condition for until: that the bench knows a container at rest on a
+// scale, which shows so much.
+func stands(scale, shows string) func(session.View) bool {
+	return func(v session.View) bool {
+		return slices.ContainsFunc(v.Scales, func(c session.ScaleView) bool {
+			return c.Name == scale && c.On == "container" && c.Settled && c.Shows == shows
+		})
+	}
+}
+
+// put puts the container of a scale on it, and waits until the bench has seen it.
+func (b *twoScales) put(scale, shows string) {
+	b.t.Helper()
+	b.hand(scale, sim.Put)
+	b.until("the container on the "+scale+" scale at rest", stands(scale, shows))
+}
+
+func (b *twoScales) pour(scale, material string, grams float64) {
+	b.t.Helper()
+	b.hand(scale, sim.Pour, func(a *sim.Action) {
 		a.Flow = sim.Flow{Material: material, Rate: grams / 5, Rise: 0.1, Cut: 0.05, Left: grams}
 	})
+}
+
+// tip empties the container of a scale into the bucket when the bench says that the
+// right amount is in, puts it back, and gives what was recorded.
+func (b *twoScales) tip(scale, material string) told {
+	b.t.Helper()
+	is := func(state string) func(session.View) bool {
+		return func(v session.View) bool {
+			return v.Now.State == state && v.Now.Scale == scale && v.Now.Material == material
+		}
+	}
+	before := len(b.facts("portion"))
+	b.until(material+" in the band", is("in"))
+	b.hand(scale, sim.Lift)
+	b.until(material+" lifted", is("lifted"))
+	b.hand(scale, sim.Tip)
+	b.hand(scale, sim.Put)
+	b.until(material+" taken", func(session.View) bool { return len(b.facts("portion")) > before })
+	return b.fact("portion")
+}
+
+// told is what these tests look at in a line of the journal.
+type told struct{ Material, Scale, Verdict, From, To, What, Words string }
+
+// fact gives the last line of a kind.
+func (b *twoScales) fact(kind string) (f told) {
+	b.t.Helper()
+	all := b.facts(kind)
+	require.NotEmpty(b.t, all, kind)
+	require.NoError(b.t, json.Unmarshal([]byte(all[len(all)-1]), &f))
+	return f
 }
 
 // The potter uses the other scale: a good one is followed, one that is not good
 // takes nothing, and where two materials can be meant the program asks.
 func TestWeighOnTheOtherScale(t *testing.T) {
 	t.Parallel() // it takes the time that a pan takes to settle
-	r := twoScales(t, "# Grotto, invented for tests\nQuartz 60\nWhiting 40\n+ Copper carbonate 3\n", "100g")
-	r.start()
-	r.until("asked", nil)
-	r.say("yes Ilse")
-	r.until("now", func(v map[string]any) bool {
-		return v["material"] == "Quartz" && v["scale"] == "bench" && v["state"] == "container"
-	})
+	b := onTwoScales(t)
+	turn := func(material, scale string) func(session.View) bool {
+		return func(v session.View) bool {
+			return v.Now.Material == material && v.Now.Scale == scale
+		}
+	}
+	send(t, b.url+"api/start", `{"recipe":"# Grotto, invented for tests\nQuartz 60\nWhiting 40\n+ Copper carbonate 3\n","base":"100g","by":"Ilse"}`)
+	b.do("yes", "Ilse")
+	b.until("Quartz on the bench scale", func(v session.View) bool { return turn("Quartz", "bench")(v) && v.Now.State == "container" })
 
 	// Quartz on the fine scale, which waits for the copper too.
-	r.on("fine", sim.Put, 0)
-	time.Sleep(6 * time.Second) // no line says that a scale out of turn has come to rest
-	r.run("fine", "Quartz", 60)
-	asked := r.until("asked", func(v map[string]any) bool { return v["question"] == "which" })
-	assert.Equal(t, []any{"keep", "next", "again"}, asked["answers"])
-	r.say("keep")
-	moved := r.until("moved", nil)
-	assert.Equal(t, []any{"Quartz", "bench", "fine"}, []any{moved["material"], moved["from"], moved["to"]})
-	r.until("now", func(v map[string]any) bool { return v["scale"] == "fine" && v["state"] == "in" })
-	r.on("fine", sim.Lift, 0)
-	r.on("fine", sim.Tip, 700*time.Millisecond)
-	r.on("fine", sim.Put, 1400*time.Millisecond)
-	p := r.until("portion", nil)
-	assert.Equal(t, []any{"Quartz", "fine", "in"}, []any{p["material"], p["scale"], p["verdict"]})
+	b.put("fine", "21.37")
+	b.pour("fine", "Quartz", 60)
+	v := b.until("a question", func(v session.View) bool { return v.Asked != nil })
+	require.Equal(t, "which", v.Asked.Question)
+	var answers []string
+	for _, a := range v.Asked.Answers {
+		answers = append(answers, a.Word)
+	}
+	assert.Equal(t, []string{"keep", "next", "again"}, answers)
+	b.do("keep", "")
+	p := b.tip("fine", "Quartz")
+	assert.Equal(t, []string{"Quartz", "fine", "in"}, []string{p.Material, p.Scale, p.Verdict})
+	moved := b.fact("moved")
+	assert.Equal(t, []string{"Quartz", "bench", "fine"}, []string{moved.Material, moved.From, moved.To})
 
 	// Whiting where it belongs.
-	r.until("now", func(v map[string]any) bool { return v["material"] == "Whiting" && v["scale"] == "bench" })
-	r.on("bench", sim.Put, 0)
-	r.until("tared", nil)
-	r.run("bench", "Whiting", 40)
-	r.until("now", func(v map[string]any) bool { return v["state"] == "in" })
-	r.on("bench", sim.Lift, 0)
-	r.on("bench", sim.Tip, 700*time.Millisecond)
-	r.on("bench", sim.Put, 1400*time.Millisecond)
-	p = r.until("portion", nil)
-	assert.Equal(t, "Whiting", p["material"])
+	b.until("Whiting on the bench scale", turn("Whiting", "bench"))
+	b.put("bench", "118.4")
+	b.pour("bench", "Whiting", 40)
+	b.tip("bench", "Whiting")
 
 	// Copper on the bench scale, which is blind for it: nothing is taken.
-	r.until("now", func(v map[string]any) bool { return v["material"] == "Copper carbonate" && v["scale"] == "fine" })
-	time.Sleep(4 * time.Second)
-	r.run("bench", "Copper carbonate", 3)
-	n := r.until("noticed", nil)
-	assert.Equal(t, "wrong-scale", n["what"])
-	assert.Contains(t, n["words"], "Nothing was taken")
-	r.on("bench", sim.Spoon, 0, func(a *sim.Action) { a.Grams = 3 })
-	time.Sleep(4 * time.Second)
-	r.run("fine", "Copper carbonate", 3)
-	r.until("now", func(v map[string]any) bool { return v["scale"] == "fine" && v["state"] == "in" })
-	r.on("fine", sim.Lift, 0)
-	r.on("fine", sim.Tip, 700*time.Millisecond)
-	r.on("fine", sim.Put, 1400*time.Millisecond)
-	p = r.until("portion", nil)
-	assert.Equal(t, []any{"Copper carbonate", "fine"}, []any{p["material"], p["scale"]})
-	r.until("finished", nil)
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	b.until("copper on the fine scale", turn("Copper carbonate", "fine"))
+	b.pour("bench", "Copper carbonate", 3)
+	b.until("a notice", func(session.View) bool { return len(b.facts("noticed")) > 0 })
+	n := b.fact("noticed")
+	assert.Equal(t, "wrong-scale", n.What)
+	assert.Contains(t, n.Words, "Nothing was taken")
+	b.hand("bench", sim.Spoon, func(a *sim.Action) { a.Grams = 3 })
+	b.until("the container on the bench scale, empty", stands("bench", "118.4"))
+	b.pour("fine", "Copper carbonate", 3)
+	p = b.tip("fine", "Copper carbonate")
+	assert.Equal(t, []string{"Copper carbonate", "fine"}, []string{p.Material, p.Scale})
+	b.until("the end", func(v session.View) bool { return v.Now.State == "finished" })
+	assert.Equal(t, exitDone, b.end(t))
 
-	got := runTared(t, "", "record", "--data", r.dir, "--json")
+	got := runTared(t, "", "record", "--data", b.dir, "--json")
 	var row struct{ Mark string }
 	require.NoError(t, json.Unmarshal([]byte(got.out), &row))
-	got = runTared(t, "", "record", row.Mark, "--data", r.dir, "--json")
+	got = runTared(t, "", "record", row.Mark, "--data", b.dir, "--json")
 	var made struct {
 		Hash  string
 		Lines []struct {
@@ -132,11 +186,12 @@ func TestWeighOnTheOtherScale(t *testing.T) {
 		}
 	}
 	require.NoError(t, json.Unmarshal([]byte(got.out), &made))
+	require.Len(t, made.Lines, 3)
 	for _, l := range made.Lines {
 		var m float64
 		_, err := fmt.Sscan(l.Delivered.G, &m)
 		require.NoError(t, err)
-		assert.InDelta(t, r.world.Bucket(l.Material), m, 0.21, l.Material)
+		assert.InDelta(t, b.world.Bucket(l.Material), m, 0.21, l.Material)
 	}
-	checkChain(t, r.dir, made.Hash)
+	checkChain(t, b.dir, made.Hash)
 }

@@ -1,0 +1,135 @@
+//go:build unix
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/gorilla/websocket"
+	"github.com/stretchr/testify/require"
+
+	"tared/session"
+	"tared/session/journal"
+)
+
+// patience is how long a test waits for what must come. Only a program that hangs
+// meets it: a busy machine may need a hundred times what a quiet one needs, and the
+// reason must be out well before the package's own limit.
+const patience = 3 * time.Minute
+
+// benchPage is a served bench and what its page has shown.
+type benchPage struct {
+	*daemon
+	t   *testing.T
+	dir string // of the journal
+
+	mu   sync.Mutex
+	last *session.View
+	told []string // each change of what the page asks of the hands
+	news chan struct{}
+}
+
+// watch serves a bench on scales and opens its page.
+func watch(t *testing.T, dir string, scales ...string) *benchPage {
+	t.Helper()
+	args := []string{"serve", "--listen", "127.0.0.1:0", "--data", dir, "--log", "error"}
+	for _, s := range scales {
+		args = append(args, "--scale", s)
+	}
+	b := &benchPage{daemon: startDaemon(t, args...), t: t, dir: dir, news: make(chan struct{}, 1)}
+	conn, _, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(b.url, "http")+"live", nil)
+	require.NoError(t, err)
+	closed := make(chan struct{})
+	go func() {
+		defer close(closed)
+		for {
+			_, msg, err := conn.ReadMessage()
+			if err != nil {
+				return
+			}
+			var v session.View
+			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
+				b.show(v)
+			}
+		}
+	}()
+	t.Cleanup(func() { _ = conn.Close(); <-closed })
+	return b
+}
+
+func (b *benchPage) show(v session.View) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.last = &v
+	if s := asTold(v); len(b.told) == 0 || b.told[len(b.told)-1] != s {
+		b.told = append(b.told, s)
+	}
+	select {
+	case b.news <- struct{}{}:
+	default:
+	}
+}
+
+// asTold is a view without the numbers that move all the time.
+func asTold(v session.View) string {
+	s := fmt.Sprintf("%s %s on %s: %s. %s", v.Now.State, v.Now.Material, v.Now.Scale, v.Now.Headline, v.Now.Detail)
+	if v.Asked != nil {
+		s += " ASKED " + v.Asked.Question + ": " + v.Asked.Words
+	}
+	for _, c := range v.Scales {
+		s += fmt.Sprintf(" [%s %s %s", c.Name, c.Link, c.On)
+		if c.Settled {
+			s += " " + c.Shows
+		}
+		s += "]"
+	}
+	return s
+}
+
+// until waits until the page shows what ok looks for.
+func (b *benchPage) until(what string, ok func(session.View) bool) session.View {
+	b.t.Helper()
+	limit := time.After(patience)
+	for {
+		b.mu.Lock()
+		v := b.last
+		b.mu.Unlock()
+		if v != nil && ok(*v) {
+			return *v
+		}
+		select {
+		case <-b.news:
+		case <-limit:
+			b.mu.Lock()
+			defer b.mu.Unlock()
+			require.Fail(b.t, "it never came: "+what, "the page showed, last line last:\n%s\nThe journal:\n%s", strings.Join(b.told, "\n"), strings.Join(b.facts(""), "\n"))
+		}
+	}
+}
+
+// facts gives the lines of a kind that are in the journal; "" gives all.
+func (b *benchPage) facts(kind string) (some []string) {
+	b.t.Helper()
+	j, err := os.ReadFile(filepath.Join(b.dir, journal.Name))
+	require.NoError(b.t, err)
+	for l := range strings.Lines(string(j)) {
+		if kind == "" || strings.Contains(l, `"kind":"`+kind+`"`) {
+			some = append(some, strings.TrimSpace(l))
+		}
+	}
+	return some
+}
+
+func (b *benchPage) do(word, rest string) {
+	b.t.Helper()
+	j, err := json.Marshal(session.Command{Word: word, Rest: rest, By: "Ilse"})
+	require.NoError(b.t, err)
+	send(b.t, b.url+"api/do", string(j))
+}
