@@ -10,6 +10,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // pourAndTip takes one portion of the step in work on the bench scale.
@@ -45,10 +46,10 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 	}
 	assert.Equal(t, []string{"enlarge", "keep", "undo", "anew"}, words)
 	// 66 of 106 g of base; the others as planned: 40 and 5 of 106.
-	assert.Equal(t, []string{
+	assert.Equal(t, written([]string{
 		"Kept: Quartz 62.26 % of the base, planned 60.00 % (+2.26 points)",
 		"Kept: Whiting 37.74 % of the base, planned 40.00 % (−2.26 points)",
-		"Kept: Tin oxide 4.72 % of the base, planned 5.00 % (−0.28 points)"}, v.Asked.Lines)
+		"Kept: Tin oxide 4.72 % of the base, planned 5.00 % (−0.28 points)"}), v.Asked.Lines)
 	r.must("keep")
 	r.pourAndTip("40.0")
 	r.pourAndTip("5.0")
@@ -84,7 +85,7 @@ func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
 	r.pourAndTip("66.0")
 	v := r.s.View()
 	assert.Equal(t, "keep", v.Asked.Answers[0].Word, "enlarging is not offered")
-	assert.Contains(t, v.Asked.Lines[0], "108")
+	assert.Contains(t, spoken(v.Asked.Lines[0]), "108")
 	err := r.do("enlarge")
 	require.ErrorIs(t, err, ErrRefused)
 	assert.Contains(t, err.Error(), "the most that is wanted")
@@ -167,8 +168,8 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	v := r.s.View()
 	require.Equal(t, "overpour", v.Asked.Question)
 	last := v.Asked.Answers[len(v.Asked.Answers)-1]
-	assert.Equal(t, AnswerView{"anew", "close this cup, begin it once more", ""}, last)
-	assert.Equal(t, "Begun once more: By what was weighed the tub holds some 285.60 g; this cup and the one to come want 204.00 g.", v.Asked.Lines[len(v.Asked.Lines)-1])
+	assert.Equal(t, AnswerView{"anew", text.Written("close this cup, begin it once more"), ""}, last)
+	assert.Equal(t, "Begun once more: By what was weighed the tub holds some 285.60 g; this cup and the one to come want 204.00 g.", spoken(v.Asked.Lines[len(v.Asked.Lines)-1]))
 	r.must("anew")
 	b := r.s.Batch
 	assert.Equal(t, []string{"260302a-2a", "260302a-2"}, []string{b.Mark, b.Plan.Again})
@@ -192,7 +193,7 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	r.onTarget()
 	require.Equal(t, "260302a-3", r.s.Batch.Mark, "the series goes on")
 	said := r.s.View().Said
-	assert.Contains(t, said[0].Words, "The tub holds some 81.6 g by what was weighed, and this cup wants 102.0 g.")
+	assert.Contains(t, said[0].Says.String(), "The tub holds some 81.6 g by what was weighed, and this cup wants 102.0 g.")
 
 	all := r.books()
 	assert.Equal(t, []book.State{book.Abandoned, book.Abandoned, book.Finished},
@@ -220,7 +221,7 @@ func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
 	assert.ErrorContains(t, r.do("anew short"), "needs a reason")
 	r.fine(g("2.40")) // now it is asked, and said there
 	lines := r.s.View().Asked.Lines
-	assert.Contains(t, lines[len(lines)-1], "86.70 g short")
+	assert.Contains(t, spoken(lines[len(lines)-1]), "86.70 g short")
 	r.must("undo")
 	r.must("anew short the bag was damp")
 	assert.Equal(t, "260302a-1a", r.s.Batch.Mark)
@@ -244,7 +245,7 @@ func TestACupGrowsNoLargerThanItsTub(t *testing.T) {
 	r.fine(g("7.50")) // 125 g would, and the tub has 15.3 g
 	v := r.s.View()
 	assert.Equal(t, "keep", v.Asked.Answers[0].Word)
-	assert.Contains(t, v.Asked.Lines[0], "more is needed and there is 15.3 g")
+	assert.Contains(t, spoken(v.Asked.Lines[0]), "more is needed and there is 15.3 g")
 	require.ErrorContains(t, r.do("enlarge"), "there is 15.3 g")
 }
 

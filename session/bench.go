@@ -22,6 +22,7 @@ import (
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // Recorder puts facts on disk. When Append returns without an error they are
@@ -348,7 +349,7 @@ func (b *Bench) view() View {
 	v := b.s.View()
 	v.Simulated = v.Simulated || b.cfg.Simulated
 	if b.broken != "" {
-		v.Recording = Recording{false, "Nothing is recorded any more: " + b.broken + ". Mend that, then start tared again."}
+		v.Recording = Recording{false, text.New("bench.not-recording", text.Said("why", text.Written(b.broken)))}
 	}
 	b.eyes(&v)
 	b.checks(&v)
@@ -376,7 +377,7 @@ func (b *Bench) eyes(v *View) {
 	for _, s := range b.cfg.Scales {
 		if s.Eye {
 			v.Scales = append(v.Scales, ScaleView{Name: s.Name, Port: "eye", Link: "up", Eye: true, Step: s.Step.Grams(0), Max: s.Max.Grams(0),
-				On: "unknown", Pan: "read by eye and typed in"})
+				On: "unknown", Pan: text.New("scale.pan-by-eye")})
 		}
 	}
 }
@@ -399,16 +400,28 @@ type seldom struct {
 type quick struct {
 	Seq    uint64      `json:"seq"`
 	At     time.Time   `json:"at"`
-	Now    *NowView    `json:"now"`
+	Now    NowView     `json:"now"`
 	Scales []ScaleView `json:"scales"`
+}
+
+func (s seldom) in(l *text.Language) seldom {
+	v := View{Recording: s.Recording, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(l)
+	s.Recording, s.Asked, s.Keys, s.Said, s.Due = v.Recording, v.Asked, v.Keys, v.Said, v.Due
+	return s
+}
+
+func (q quick) in(l *text.Language) quick {
+	v := View{Now: q.Now, Scales: q.Scales}.In(l)
+	q.Now, q.Scales = v.Now, v.Scales
+	return q
 }
 
 func (b *Bench) encode(v *View) []byte {
 	// Batch and Asked are the same pointers as long as they are the same.
 	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
-		b.slow, b.slowJSON = s, encoded(s)
+		b.slow, b.slowJSON = s, encoded(s.in(text.English))
 	}
-	j := encoded(quick{v.Seq, v.At, &v.Now, v.Scales})
+	j := encoded(quick{v.Seq, v.At, v.Now, v.Scales}.in(text.English))
 	return append(append(j[:len(j)-1], ','), b.slowJSON[1:]...)
 }
 

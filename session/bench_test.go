@@ -138,7 +138,7 @@ func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
 	w := b.Watch()
 	v := view(t, w)
 	require.False(t, v.Recording.OK)
-	require.Contains(t, v.Recording.Words, "no space left")
+	require.Contains(t, v.Recording.Why.String(), "no space left")
 	require.Equal(t, "reminder", v.Now.State, "what is not on disk did not happen")
 	require.ErrorIs(t, b.Do(ctx, Command{Word: "yes"}), ErrRefused)
 	require.Len(t, disk.got, 1)

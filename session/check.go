@@ -12,6 +12,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // DefaultCheckEvery is how long a check with a known weight counts: the day on
@@ -383,33 +384,33 @@ func (b *Bench) checks(v *View) {
 		v.Scales[i].Check = b.checkView(v.Scales[i].Name)
 	}
 	for _, s := range b.cfg.Scales {
-		words := b.due(s.Name)
-		if words == "" {
+		due := b.due(s.Name)
+		if due.None() {
 			continue
 		}
 		switch v.Now.State {
 		case "idle", "finished":
-			v.Now.Detail += " " + words
+			v.Now.Detail = append(v.Now.Detail, due)
 		case "reminder":
 			if v.Asked != nil && b.s.open() && (&turn{s: b.s}).uses(s.Name) {
 				// Not among the lines of the reminder, which are recorded as answered.
-				v.Now.Detail += " " + words
+				v.Now.Detail = append(v.Now.Detail, due)
 			}
 		}
 	}
 }
 
-// due says what stands against using a scale, "" when nothing does.
-func (b *Bench) due(name string) string {
+// due says what there is against using a scale, if anything.
+func (b *Bench) due(name string) text.Message {
 	switch state, last := b.checkState(name); state {
 	case "never":
-		return fmt.Sprintf("The %s scale has not been checked with a known weight yet: see the scales page.", name)
+		return text.New("check.never", text.Name("scale", name))
 	case "overdue":
-		return fmt.Sprintf("The %s scale was last checked with a known weight on %s: a check is due, see the scales page.", name, last.At.Format("2 January"))
+		return text.New("check.overdue", text.Name("scale", name), text.Date("last", last.At))
 	case "failed":
-		return fmt.Sprintf("The %s scale failed its last check.", name)
+		return text.New("check.failed", text.Name("scale", name))
 	}
-	return ""
+	return text.Message{}
 }
 
 func (b *Bench) checkState(name string) (state string, last fact.Fact) {

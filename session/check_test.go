@@ -52,7 +52,7 @@ func TestCheckOfAScale(t *testing.T) {
 	dir := t.TempDir()
 	r, closeJournal := newGaugeRig(t, dir, nil)
 	assert.Equal(t, "never", r.view(0).State)
-	assert.Contains(t, r.b.view().Now.Detail, "bench scale has not been checked", "the bench says so")
+	assert.Contains(t, spoken(r.b.view().Now.Detail), "bench scale has not been checked", "the bench says so")
 	r.shows("0.0", "1:2:a")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "200g", By: "Mara"}))
 	assert.Contains(t, r.view(0).Doing, "Take everything off")
@@ -64,7 +64,7 @@ func TestCheckOfAScale(t *testing.T) {
 	assert.Empty(t, c.Doing)
 	assert.Equal(t, "Mara", c.By)
 	assert.Contains(t, c.Words, "check weight 200.0 g shows 200.1 g, +0.1 g off; 0.2 g allowed (two steps): passes")
-	assert.NotContains(t, r.b.view().Now.Detail, "bench scale")
+	assert.NotContains(t, spoken(r.b.view().Now.Detail), "bench scale")
 
 	r.now = time.Date(2026, 3, 2, 23, 59, 0, 0, time.UTC)
 	r.shows("0.0", "1:2:a")
@@ -72,14 +72,14 @@ func TestCheckOfAScale(t *testing.T) {
 	r.now = time.Date(2026, 3, 3, 0, 1, 0, 0, time.UTC)
 	r.shows("0.0", "1:2:a")
 	assert.Equal(t, "overdue", r.view(0).State)
-	assert.Contains(t, r.b.view().Now.Detail, "last checked with a known weight on 2 March")
+	assert.Contains(t, spoken(r.b.view().Now.Detail), "last checked with a known weight on 2 March")
 
 	// A failed one is said until one passes.
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "200g"}))
 	r.shows("0.0", "1:2:a")
 	r.shows("199.7", "1:2:a")
 	assert.Equal(t, "failed", r.view(0).State)
-	assert.Contains(t, r.b.view().Now.Detail, "failed its last check")
+	assert.Contains(t, spoken(r.b.view().Now.Detail), "failed its last check")
 	closeJournal()
 
 	// It is in the journal, with what it rests on, and outlives the program.

@@ -7,6 +7,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // A second person looks at what is easily got wrong, where the workshop asks for
@@ -37,13 +38,13 @@ func CheckConfirm(s string) ([]string, error) {
 func confirmView(b *batch.Batch, k int) *AskedView {
 	take := b.Takes[k]
 	st := b.Steps[take.Step]
-	how := ""
+	d := places(b.Scale(st.Scale).Step)
+	says := text.New("ask.confirm", text.Exact("amount", take.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))
 	if st.Typed {
-		how = ", typed"
+		says = text.New("ask.confirm-typed", text.Exact("amount", take.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))
 	}
-	return &AskedView{Question: "confirm",
-		Words:   fmt.Sprintf("A second person looks: %s g of %s went in%s; the target was %s g. Is that so?", take.Delivered.Grams(places(b.Scale(st.Scale).Step)), name(st), how, st.Target.Rounded(places(b.Scale(st.Scale).Step))),
-		Answers: []AnswerView{{"yes", "yes, I have looked", "name"}, {"undo", "no: it does not count", ""}}}
+	return &AskedView{Question: "confirm", Says: says,
+		Answers: []AnswerView{{"yes", text.New("ask.confirm-yes"), "name"}, {"undo", text.New("ask.confirm-undo"), ""}}}
 }
 
 // confirmed answers that question.

@@ -39,7 +39,7 @@ func TestASecondPersonConfirms(t *testing.T) {
 	require.Equal(t, "decide", r.state())
 	a := r.s.View().Asked
 	require.Equal(t, "confirm", a.Question)
-	assert.Contains(t, a.Words, "5.01 g of Copper carbonate went in; the target was 5.00 g")
+	assert.Contains(t, a.Says.String(), "5.01 g of Copper carbonate went in; the target was 5.00 g")
 
 	// The pans go on being seen, and nothing of it becomes a portion.
 	r.set("bench", "100")

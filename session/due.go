@@ -11,6 +11,7 @@ import (
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // dueFor is how long the bench goes on reminding of a batch that stands in its
@@ -121,7 +122,7 @@ func (s buckets) due(now time.Time) []DueView {
 	})
 	var out []DueView
 	for _, o := range all {
-		out = append(out, DueView{Batch: o.mark, Words: fmt.Sprintf("Batch %s has stood in its water since %s: stir it, sieve it, and measure its gravity.", o.mark, sinceWords(o.at, now))})
+		out = append(out, DueView{Batch: o.mark, Says: text.Written(fmt.Sprintf("Batch %s has stood in its water since %s: stir it, sieve it, and measure its gravity.", o.mark, sinceWords(o.at, now)))})
 	}
 	return out
 }

@@ -51,8 +51,8 @@ func TestDue(t *testing.T) {
 			}
 			require.Len(t, got, 1)
 			assert.Equal(t, "260302a", got[0].Batch)
-			assert.Contains(t, got[0].Words, c.want)
-			assert.Contains(t, got[0].Words, "260302a")
+			assert.Contains(t, got[0].Says.String(), c.want)
+			assert.Contains(t, got[0].Says.String(), "260302a")
 		})
 	}
 }

@@ -254,7 +254,7 @@ func failsIn(t *testing.T, k int, how string, power bool, want string) {
 	v := View{}
 	require.NoError(t, json.Unmarshal(w.b.Watch().Latest(), &v))
 	require.False(t, v.Recording.OK, at)
-	require.Contains(t, v.Recording.Words, w.disk.why.Error())
+	require.Contains(t, v.Recording.Why.String(), w.disk.why.Error())
 	require.ErrorIs(t, life[k].do(w.b), ErrRefused, at)
 	w.off()
 	if power {

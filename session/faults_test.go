@@ -373,8 +373,8 @@ func (u *unlucky) look(*truth) {
 func (u *unlucky) stopped() {
 	v := u.b.view()
 	require.False(u.t, v.Recording.OK)
-	require.Contains(u.t, v.Recording.Words, "Nothing is recorded any more")
-	require.Contains(u.t, v.Recording.Words, u.disk.why.Error())
+	require.Contains(u.t, v.Recording.Why.String(), "Nothing is recorded any more")
+	require.Contains(u.t, v.Recording.Why.String(), u.disk.why.Error())
 	ops, before := u.disk.ops, u.b.s.Batch
 	for _, word := range []string{"note is it full", "skip", "undo", "abandon no more"} {
 		c := ParseCommand(word)

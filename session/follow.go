@@ -9,6 +9,7 @@ import (
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // A potter may use another scale than the sheet named: because it stands nearer,
@@ -297,28 +298,28 @@ func (s *State) besideView(i int) *AskedView {
 	v := &AskedView{Question: q.kind}
 	switch q.kind {
 	case "which":
-		v.Words = fmt.Sprintf("%s g were poured on the %s scale, and %s is in turn on the %s scale. What is it?", max(p.Gained(), 0).Grams(d), p.Name, what, b.Steps[i].Scale)
+		v.Says = text.Written(fmt.Sprintf("%s g were poured on the %s scale, and %s is in turn on the %s scale. What is it?", max(p.Gained(), 0).Grams(d), p.Name, what, b.Steps[i].Scale))
 		if _, why := s.fits(i, p); why == "" {
-			v.Answers = append(v.Answers, AnswerView{"keep", "it is " + what + ": weigh it there", ""})
+			v.Answers = append(v.Answers, AnswerView{"keep", text.Written("it is " + what + ": weigh it there"), ""})
 		} else {
-			v.Lines = append(v.Lines, fmt.Sprintf("The %s scale is no scale for %s: %s.", p.Name, what, why))
+			v.Lines = append(v.Lines, text.Written(fmt.Sprintf("The %s scale is no scale for %s: %s.", p.Name, what, why)))
 		}
 		if next >= 0 {
-			v.Answers = append(v.Answers, AnswerView{"next", "it is " + name(b.Steps[next]) + ": weigh that first", ""})
+			v.Answers = append(v.Answers, AnswerView{"next", text.Written("it is " + name(b.Steps[next]) + ": weigh that first"), ""})
 		}
-		v.Answers = append(v.Answers, AnswerView{"again", "none of that: it does not count", ""})
+		v.Answers = append(v.Answers, AnswerView{"again", text.Written("none of that: it does not count"), ""})
 	case "early":
-		v.Words = fmt.Sprintf("%s g are in the container on the %s scale already. Is it %s?", q.before.Grams(d), p.Name, what)
-		v.Answers = []AnswerView{{"keep", "yes, it is " + what + ": count it", ""}, {"again", "no: tare the container as it stands", ""}}
+		v.Says = text.Written(fmt.Sprintf("%s g are in the container on the %s scale already. Is it %s?", q.before.Grams(d), p.Name, what))
+		v.Answers = []AnswerView{{"keep", text.Written("yes, it is " + what + ": count it"), ""}, {"again", text.Written("no: tare the container as it stands"), ""}}
 	case "strayed":
 		after, _ := afterwards(p, q)
-		v.Words = fmt.Sprintf("%s g left the %s scale in a container, and it was not its turn. Did it go into the batch?", (q.before - after).Grams(d), p.Name)
-		v.Answers = []AnswerView{{"again", "no, it did not", ""}, {"keep", "yes, and it was " + what, ""}}
+		v.Says = text.Written(fmt.Sprintf("%s g left the %s scale in a container, and it was not its turn. Did it go into the batch?", (q.before - after).Grams(d), p.Name))
+		v.Answers = []AnswerView{{"again", text.Written("no, it did not"), ""}, {"keep", text.Written("yes, and it was " + what), ""}}
 		if next >= 0 {
-			v.Answers = append(v.Answers, AnswerView{"next", "yes, and it was " + name(b.Steps[next]), ""})
+			v.Answers = append(v.Answers, AnswerView{"next", text.Written("yes, and it was " + name(b.Steps[next])), ""})
 		}
 		if _, why := s.fits(i, p); why != "" {
-			v.Lines = append(v.Lines, fmt.Sprintf("The %s scale is no scale for %s: %s. Said yes, it is counted with that doubt.", p.Name, what, why))
+			v.Lines = append(v.Lines, text.Written(fmt.Sprintf("The %s scale is no scale for %s: %s. Said yes, it is counted with that doubt.", p.Name, what, why)))
 		}
 	default:
 		return nil
@@ -344,19 +345,19 @@ func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 		_, why := s.fits(i, p)
 		switch {
 		case in >= p.Steps(strayLeast) && why != "" && s.Batch.NextOn(i, p.Name) < 0:
-			n.Headline, n.Cue = "Not on the "+p.Name+" scale", "ask"
-			n.Detail = fmt.Sprintf("%s goes on the %s scale; the %s one will not do: %s. Nothing is taken from there.", what, n.Scale, p.Name, why)
+			n.Headline, n.Cue = text.New("bench.not-there", text.Name("scale", p.Name)), "ask"
+			n.Detail = []text.Message{text.Written(fmt.Sprintf("%s goes on the %s scale; the %s one will not do: %s. Nothing is taken from there.", what, n.Scale, p.Name, why))}
 		case p.Grew:
-			n.Detail = fmt.Sprintf("Something ran into a container on the %s scale before that was at rest. %s goes on the %s scale.", p.Name, what, n.Scale)
+			n.Detail = []text.Message{text.Written(fmt.Sprintf("Something ran into a container on the %s scale before that was at rest. %s goes on the %s scale.", p.Name, what, n.Scale))}
 		case in >= p.Steps(strayLeast) && p.Settled:
-			n.Detail = fmt.Sprintf("%s g came onto the %s scale, which is not in turn. If it is %s, pour on there and the page follows.", in.Grams(places(p.Step)), p.Name, what)
+			n.Detail = []text.Message{text.Written(fmt.Sprintf("%s g came onto the %s scale, which is not in turn. If it is %s, pour on there and the page follows.", in.Grams(places(p.Step)), p.Name, what))}
 		case in >= p.Steps(strayLeast):
 		case why != "":
-			n.Detail = fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why)
+			n.Detail = []text.Message{text.Written(fmt.Sprintf("One stands on the %s scale, but that will not do: %s.", p.Name, why))}
 		default:
-			n.Detail = "One stands on the " + p.Name + " scale. That one is good for it, too: pour there, and the page follows."
+			n.Detail = []text.Message{text.Written("One stands on the " + p.Name + " scale. That one is good for it, too: pour there, and the page follows.")}
 			if next := s.Batch.NextOn(i, p.Name); next >= 0 {
-				n.Detail = fmt.Sprintf("It is tared as soon as it rests. The one on the %s scale waits for %s.", p.Name, name(s.Batch.Steps[next]))
+				n.Detail = []text.Message{text.Written(fmt.Sprintf("It is tared as soon as it rests. The one on the %s scale waits for %s.", p.Name, name(s.Batch.Steps[next])))}
 			}
 		}
 	}

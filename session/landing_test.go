@@ -65,7 +65,7 @@ func TestLearntIsShownAndLearntAnew(t *testing.T) {
 	r.must("by Ilse")
 	require.Equal(t, 180*time.Millisecond, r.s.reaction(), "her own")
 	require.Equal(t, "Ilse", r.s.View().Batch.By)
-	require.Equal(t, "Ilse weighs from here on.", r.s.View().Said[0].Words)
+	require.Equal(t, "Ilse weighs from here on.", r.s.View().Said[0].Says.String())
 	r.must("relearn Ilse")
 	r.must("relearn fine")
 	v = r.s.View()

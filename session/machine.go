@@ -14,6 +14,7 @@ import (
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Input is one thing that reaches the bench: an update of a scale, a command of
@@ -101,7 +102,7 @@ func (t *turn) put(mark, by string, body fact.Body) {
 
 // say tells the potter something that needs no answer.
 func (t *turn) say(format string, args ...any) {
-	t.s.said = append([]SaidView{{t.at, fmt.Sprintf(format, args...)}}, t.s.said[:min(len(t.s.said), 4)]...)
+	t.s.said = append([]SaidView{{t.at, text.Written(fmt.Sprintf(format, args...))}}, t.s.said[:min(len(t.s.said), 4)]...)
 }
 
 // open tells whether a batch is in work.

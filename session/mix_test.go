@@ -87,7 +87,7 @@ func TestAliquotOnTheBench(t *testing.T) {
 	r.set("bench", "100.0")
 	r.set("bench", (g("100") + g(r.s.Batch.Steps[4].Target.Rounded(1))).Grams(1))
 	r.set("bench", "0")
-	assert.Contains(t, r.s.View().Now.Headline, "mixing cup")
+	assert.Contains(t, spoken(r.s.View().Now.Headline), "mixing cup")
 	r.set("bench", "100.0")
 
 	v = r.s.View()

@@ -3,6 +3,7 @@ package session
 import (
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/text"
 )
 
 // printedBack follows up a container that a print-key scale showed filled and
@@ -25,23 +26,23 @@ func (t *turn) printedBack(p *pan.Pan, mine bool, h pan.Event) {
 func printWords(n *NowView, p *pan.Pan) {
 	switch n.State {
 	case "container":
-		n.Detail = "Then press the print key of the " + p.Name + " scale."
+		n.Detail = []text.Message{text.New("print.then-press", text.Name("scale", p.Name))}
 		if p.Heard && !p.Settled {
-			n.Detail = "The scale was still moving when it printed: press its print key again."
+			n.Detail = []text.Message{text.New("print.moving-press-again")}
 		}
 	case "pour":
-		n.Detail = "Press the print key to see where it stands."
+		n.Detail = []text.Message{text.New("print.to-see")}
 	case "settle":
-		n.Headline, n.Detail = "Press the print key again", "The scale was still moving when it printed."
+		n.tell(n.Cue, text.New("print.again"), text.New("print.was-moving"))
 	case "in":
-		n.Headline, n.Detail = "In the band: tip it into the bucket", "Then put the container back and press the print key."
+		n.tell(n.Cue, text.New("print.good"), text.New("print.good-more"))
 	case "over":
-		n.Detail += " Then press the print key."
+		n.Detail = append(n.Detail, text.New("print.then"))
 	case "lifted":
-		n.Detail += " Press the print key when it stands there."
+		n.Detail = append(n.Detail, text.New("print.when-back"))
 	case "lost":
 		if p.Link == scale.Up {
-			n.Detail = "The " + p.Name + " scale was away. Take everything off and press its print key; put the container back and press it again."
+			n.Detail = []text.Message{text.New("print.check-tare", text.Name("scale", p.Name))}
 		}
 	}
 }

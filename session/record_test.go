@@ -306,7 +306,7 @@ func TestATakeThatTheDiskRefuses(t *testing.T) {
 			require.LessOrEqual(t, disk.syncs-syncs, 1)
 			now := p.b.view()
 			require.False(t, now.Recording.OK)
-			require.Contains(t, now.Recording.Words, c.expect)
+			require.Contains(t, now.Recording.Why.String(), c.expect)
 			require.Equal(t, was.Batch, now.Batch, "what is not on the disk is not shown as taken")
 			require.Equal(t, before, p.b.s.Batch)
 

@@ -209,3 +209,6 @@ func (r *rig) lastPortion() fact.Portion {
 	require.NotEmpty(r.t, ps)
 	return ps[len(ps)-1]
 }
+
+// spoken gives what a message, or a list of them, says.
+func spoken(messages any) string { return fmt.Sprint(messages) }

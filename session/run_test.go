@@ -71,7 +71,7 @@ func TestSeriesOnTheBench(t *testing.T) {
 	for range 4 {
 		r.onTarget()
 	}
-	assert.Contains(t, r.s.View().Now.Headline, "Bentonite")
+	assert.Contains(t, spoken(r.s.View().Now.Headline), "Bentonite")
 	r.onTarget()
 	require.Equal(t, "260302a-1", r.s.Batch.Mark, "the first cup follows by itself")
 	v := r.s.View()
@@ -100,7 +100,7 @@ func TestSeriesOnTheBench(t *testing.T) {
 	}
 	assert.Equal(t, []string{"0.50", "0.50", "0.50", "1.00", "1.00", "1.00", "2.00", "2.00", "2.00"}, strengths, "the weakest first")
 	assert.Equal(t, "finished", r.state())
-	assert.Contains(t, r.s.View().Now.Headline, "Series 260302a is complete")
+	assert.Contains(t, spoken(r.s.View().Now.Headline), "Series 260302a is complete")
 
 	b := r.books()
 	require.Len(t, b.Batches(), 10)
@@ -184,7 +184,7 @@ func TestSeriesIsLeft(t *testing.T) {
 	assert.Equal(t, "260302a-2", r.s.Batch.Mark)
 	v := r.s.View()
 	assert.True(t, v.Batch.Early)
-	assert.Equal(t, "Batch 260302a-2 was closed early", v.Now.Headline, "it is not complete")
+	assert.Equal(t, "Batch 260302a-2 was closed early", spoken(v.Now.Headline), "it is not complete")
 	tub := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
 	tub.onTarget()
 	tub.must("abandon wrong bag")

@@ -1,10 +1,16 @@
 package session
 
-import "time"
+import (
+	"slices"
+	"time"
 
-// View is the whole of what a watcher may show, as words and numbers that need
-// no further computing. It is made anew after every input; the newest wins.
-// Masses are decimal strings in grams, with as many digits as the scale shows.
+	"tared/session/text"
+)
+
+// View is the whole of what a watcher may show, as codes and numbers that need no
+// further computing; In puts the codes into words. It is made anew after every input;
+// the newest wins. Masses are decimal strings in grams, with as many digits as the
+// scale shows.
 type View struct {
 	Seq       uint64      `json:"seq"` // grows with every view
 	At        time.Time   `json:"at"`
@@ -23,14 +29,14 @@ type View struct {
 
 // DueView is a batch that has stood in its water and waits to be measured.
 type DueView struct {
-	Batch string `json:"batch"`
-	Words string `json:"words"`
+	Batch string       `json:"batch"`
+	Says  text.Message `json:"says"`
 }
 
 // Recording tells whether the journal takes records.
 type Recording struct {
-	OK    bool   `json:"ok"`
-	Words string `json:"words"` // why not, and what to do
+	OK  bool         `json:"ok"`
+	Why text.Message `json:"why"` // it does not, and what to do
 }
 
 // BatchView is the batch in work.
@@ -78,11 +84,11 @@ type NowView struct {
 	Lifted   string `json:"lifted"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
 	// Fill places In on the bar: thousandths of the target, -1 when not known;
 	// LowFill and HighFill are the band's marks on the same scale.
-	Fill     int    `json:"fill"`
-	LowFill  int    `json:"low_fill"`
-	HighFill int    `json:"high_fill"`
-	Headline string `json:"headline"` // what to do, in few words
-	Detail   string `json:"detail"`   // one more sentence
+	Fill     int            `json:"fill"`
+	LowFill  int            `json:"low_fill"`
+	HighFill int            `json:"high_fill"`
+	Headline text.Message   `json:"headline"` // what to do, in few words
+	Detail   []text.Message `json:"detail"`   // sentences below it
 	// Cue is what the ear should hear: "", near, ease, stop, in, over, lost, ask, taken.
 	Cue     string    `json:"cue"`
 	Since   time.Time `json:"since"`   // when State began
@@ -100,24 +106,24 @@ type NextView struct {
 
 // AskedView is a question that waits for a word.
 type AskedView struct {
-	Question string       `json:"question"` // one word for programs: reminder, overpour, tare, …
-	Words    string       `json:"words"`
-	Lines    []string     `json:"lines"` // what to know before answering
-	Answers  []AnswerView `json:"answers"`
+	Question string         `json:"question"` // one word for programs: reminder, overpour, tare, …
+	Says     text.Message   `json:"says"`
+	Lines    []text.Message `json:"lines"` // what to know before answering
+	Answers  []AnswerView   `json:"answers"`
 }
 
 // AnswerView is one possible answer.
 type AnswerView struct {
-	Word  string `json:"word"`  // the command word
-	Label string `json:"label"` // what it does, in words
-	Needs string `json:"needs"` // "", name, mass, text: what must be behind the word
+	Word  string       `json:"word"`  // the command word
+	Label text.Message `json:"label"` // what it does
+	Needs string       `json:"needs"` // "", name, mass, text: what must be behind the word
 }
 
 // KeyView tells what a key does now.
 type KeyView struct {
-	Key   string `json:"key"` // as in KeyboardEvent.key
-	Word  string `json:"word"`
-	Label string `json:"label"`
+	Key   string       `json:"key"` // as in KeyboardEvent.key
+	Word  string       `json:"word"`
+	Label text.Message `json:"label"`
 }
 
 // ScaleView is one instrument.
@@ -143,7 +149,8 @@ type ScaleView struct {
 	Eye     bool      `json:"eye"`
 	Print   bool      `json:"print"` // it speaks on its print key only: what it shows is its last frame
 	On      string    `json:"on"`    // empty, container, unknown
-	Pan     string    `json:"pan"`   // words for On
+
+	Pan text.Message `json:"pan"` // On, in words
 
 	Lag string `json:"lag"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
 
@@ -152,6 +159,34 @@ type ScaleView struct {
 
 // SaidView is one notice.
 type SaidView struct {
-	At    time.Time `json:"at"`
-	Words string    `json:"words"`
+	At   time.Time    `json:"at"`
+	Says text.Message `json:"says"`
+}
+
+// In puts the view into words.
+func (v View) In(l *text.Language) View {
+	v.Recording.Why = v.Recording.Why.In(l)
+	v.Now.Headline, v.Now.Detail = v.Now.Headline.In(l), text.In(l, v.Now.Detail)
+	if v.Asked != nil {
+		a := *v.Asked
+		a.Says, a.Lines, a.Answers = a.Says.In(l), text.In(l, a.Lines), slices.Clone(a.Answers)
+		for i := range a.Answers {
+			a.Answers[i].Label = a.Answers[i].Label.In(l)
+		}
+		v.Asked = &a
+	}
+	v.Keys, v.Scales, v.Said, v.Due = slices.Clone(v.Keys), slices.Clone(v.Scales), slices.Clone(v.Said), slices.Clone(v.Due)
+	for i := range v.Keys {
+		v.Keys[i].Label = v.Keys[i].Label.In(l)
+	}
+	for i := range v.Scales {
+		v.Scales[i].Pan = v.Scales[i].Pan.In(l)
+	}
+	for i := range v.Said {
+		v.Said[i].Says = v.Said[i].Says.In(l)
+	}
+	for i := range v.Due {
+		v.Due[i].Says = v.Due[i].Says.In(l)
+	}
+	return v
 }

@@ -8,10 +8,8 @@ import (
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/recipe"
+	"tared/session/text"
 )
-
-// standWords tell what comes after the first water.
-const standWords = "Stir the water in and let it stand overnight; then stir, sieve, and measure its gravity."
 
 // water settles the first water of a wish, in percent of everything dry; nil: it
 // is no step. What the wish says goes before the recipe, and that before the
@@ -52,9 +50,9 @@ func CheckWater(s string) error {
 // overWater asks what is to be done about too much water in the bucket.
 func overWater(st batch.Step, places int) *AskedView {
 	return &AskedView{Question: "overpour",
-		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(places), name(st), st.Target.Rounded(places)),
-		Lines: []string{"What is in cannot be taken out. A glaze that is too thin can stand until clear water is on top; take that off, weigh it and note it."},
+		Says:  text.New("ask.over", text.Exact("amount", st.Delivered, places), text.Name("material", name(st)), text.Mass("target", st.Target, places)),
+		Lines: []text.Message{text.New("ask.over-water")},
 		Answers: []AnswerView{
-			{"keep", "keep it and note the deviation", ""},
-			{"undo", "it was not tipped after all", ""}}}
+			{"keep", text.New("ask.over-keep"), ""},
+			{"undo", text.New("ask.over-undo"), ""}}}
 }

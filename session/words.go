@@ -13,6 +13,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // barFull is the target on the bar of a view, in its own thousandths.
@@ -69,7 +70,7 @@ func (s State) View() View {
 	if s.open() {
 		s.nowView(&v.Now)
 	} else if s.Batch == nil {
-		v.Now.Headline, v.Now.Detail = "Nothing to weigh yet", "Choose a recipe on the sheet page and start a batch."
+		v.Now.tell("", text.New("bench.idle"), text.New("bench.idle-more"))
 	} else {
 		s.finishedView(&v.Now)
 	}
@@ -146,7 +147,9 @@ func (s *State) nowView(n *NowView) {
 	if p != nil && p.On == pan.Lifted && p.Sure {
 		n.Lifted = (p.Before - p.Base).Grams(d)
 	}
-	s.headline(n, st, a, p, in, known, d)
+	if tell := instructions[n.State]; tell != nil {
+		tell(&moment{s, st, a, p, in, known, d}, n)
+	}
 	s.strayWords(n, i, p)
 	if p != nil && p.Print {
 		printWords(n, p)
@@ -163,120 +166,147 @@ func fill(m, target protocol.Mass) int {
 	return int(max(m*barFull/target, -barFull))
 }
 
-// headline says in words, and for the ear, what to do.
-func (s *State) headline(n *NowView, st batch.Step, a Aim, p *pan.Pan, in protocol.Mass, known bool, d int) {
-	what := name(st)
-	switch n.State {
-	case "paused":
-		n.Headline, n.Detail = "Paused", "Resume goes on with "+what+"."
-	case "reminder":
-		n.Headline, n.Detail, n.Cue = "Mask on? Ventilation running?", "Before the first dry material. Answer yes, with your name.", "ask"
-	case "decide":
-		n.Headline, n.Detail, n.Cue = s.decideWords(st), "Read the choices below.", "ask"
-	case "lost":
-		n.Cue = "lost"
-		if p != nil && p.Link != scale.Lost && !p.Live(s.Now) {
-			n.Headline, n.Detail = "The "+st.Scale+" scale is silent", "Leave the container as it is. Is the scale switched on?"
-			return
+// instructions say, for the eye and the ear, what to do in each state.
+var instructions = map[string]func(*moment, *NowView){
+	"paused": func(m *moment, n *NowView) {
+		n.tell("", text.New("bench.paused"), text.New("bench.paused-more", text.Name("material", m.what())))
+	},
+	"reminder": func(_ *moment, n *NowView) {
+		n.tell("ask", text.New("bench.reminder"), text.New("bench.reminder-more"))
+	},
+	"decide":    func(m *moment, n *NowView) { n.tell("ask", m.s.decideWords(m.st), text.New("bench.choices-below")) },
+	"lost":      (*moment).lost,
+	"container": (*moment).container,
+	"lifted":    (*moment).lifted,
+	"pour":      (*moment).pour,
+	"settle": func(m *moment, n *NowView) {
+		n.tell("", text.New("bench.wait"), text.New("bench.hands-off"))
+		if m.in > m.aim.High || m.s.cueFor(m.aim, m.p, m.in) == "stop" {
+			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}
-		if p != nil && p.Link != scale.Lost {
-			n.Headline = "Is the tare still right?"
-			n.Detail = "The " + st.Scale + " scale was away. Lift the container off, wait until the scale rests, and put it back."
-			return
-		}
-		n.Headline, n.Detail = "The "+st.Scale+" scale is gone", "Do not pour, and leave the container as it is."
+	},
+	"in":   func(_ *moment, n *NowView) { n.tell("in", text.New("bench.good"), text.New("bench.good-more")) },
+	"over": (*moment).over,
+}
+
+// moment is what the instructions look at.
+type moment struct {
+	s     *State
+	st    batch.Step
+	aim   Aim
+	p     *pan.Pan // nil: read by eye
+	in    protocol.Mass
+	known bool // what is in
+	d     int  // places of the scale
+}
+
+// tell sets what is said.
+func (n *NowView) tell(cue string, headline text.Message, detail ...text.Message) {
+	n.Cue, n.Headline, n.Detail = cue, headline, detail
+}
+
+func (m *moment) what() string      { return name(m.st) }
+func (m *moment) scale() text.Value { return text.Name("scale", m.st.Scale) }
+func (m *moment) silent() bool      { return m.p != nil && !m.p.Live(m.s.Now) }
+func (m *moment) noReading() text.Message {
+	return text.New("bench.no-reading", text.Name("scale", m.st.Scale))
+}
+
+func (m *moment) lost(n *NowView) {
+	switch p := m.p; {
+	case p == nil || p.Link == scale.Lost:
+		n.tell("lost", text.New("bench.lost", text.Name("scale", m.st.Scale)), text.New("bench.lost-more"))
 		if p != nil && p.Why != "" {
-			n.Detail += " " + sentence(p.Why)
+			n.Detail = append(n.Detail, text.Written(sentence(p.Why)))
 		}
-	case "container":
-		n.Headline, n.Detail = "Put an empty container on the "+st.Scale+" scale", "It is tared as soon as it rests."
-		if p != nil && !p.Live(s.Now) {
-			n.Detail = "The " + st.Scale + " scale is silent. " + sentence(p.Why)
-		} else if p != nil && p.Gross >= p.Steps(pan.LeastContainer) {
-			n.Headline, n.Detail = "Wait: do not pour yet", "The container is tared as soon as the scale rests."
-		}
-	case "lifted":
-		n.Headline, n.Detail, n.Cue = "Tip it into the "+vesselOf(s.Batch, st), "Then put the container back on the "+st.Scale+" scale.", "taken"
-		if p != nil && p.Before-p.Base > a.High {
-			n.Headline, n.Cue = "Too much is in it: put it back", "over"
-			n.Detail = (p.Before - p.Base - a.Target).Rounded(d) + " g must come out before it is tipped."
-		}
-		if p != nil && !p.Sure {
-			n.Headline, n.Detail, n.Cue = "Lifted too early: put it back", "The scale had not settled, so nobody knows yet what is in it.", "ask"
-		}
-	case "pour":
-		if p == nil {
-			n.Headline = "Weigh " + a.Target.Rounded(d) + " g of " + what + " on the " + st.Scale + " scale"
-			n.Detail = "Read it by eye and type what went in."
-			return
-		}
-		n.Headline, n.Detail = "Pour "+what, "Up to the band; let it rest, then lift the container."
-		if st.IsWater() {
-			n.Detail = "Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again."
-		}
-		if st.Portions > 0 && st.Delivered > 0 {
-			n.Headline = "Pour more " + what
-		}
-		if known {
-			n.Cue = s.cueFor(a, p, in)
-			switch n.Cue {
-			case "stop":
-				n.Headline = "Stop"
-			case "ease":
-				n.Headline = "Ease off"
-			}
-		} else {
-			n.Headline, n.Detail = "The "+st.Scale+" scale is silent", silent(p)
-		}
-	case "settle":
-		n.Headline, n.Detail = "Wait for the scale", "Hands off: it is coming to rest."
-		if in > a.High || s.cueFor(a, p, in) == "stop" {
-			n.Headline = "Stop"
-			n.Cue = "stop"
-		}
-	case "in":
-		n.Headline, n.Detail, n.Cue = "In the band: lift the container", "Lifting takes it. Staying on the pan? Press D for done.", "in"
-	case "over":
-		n.Cue = "over"
-		if p != nil && p.Status == protocol.Overload {
-			n.Headline, n.Detail = "Too heavy for the "+st.Scale+" scale", "Take something off the pan."
-			return
-		}
-		n.Headline = "Take out " + (in - a.Target).Rounded(d) + " g"
-		n.Detail = "Spoon it out until the reading is in the band."
-		if st.Role == "strong" {
-			n.Detail = "Spoon it into the waste cup, never back into the jar."
-		} else if st.IsWater() {
-			n.Detail = "Pour it off until the reading is in the band; what is tipped cannot be taken out."
-		}
-	}
-}
-
-// vessel names where the step goes, for a person with a full hand.
-func vessel(st batch.Step) string {
-	if st.InCup() {
-		return batch.MixingCup
-	}
-	return "bucket"
-}
-
-// vesselOf names what this batch is put together in.
-func vesselOf(b *batch.Batch, st batch.Step) string {
-	switch s := b.Plan.Series; {
-	case st.InCup() || s.Cups == 0:
-		return vessel(st)
-	case s.Cup == 0:
-		return "tub"
+	case m.silent():
+		n.tell("lost", m.noReading(), text.New("bench.silent-more"))
 	default:
-		return "cup marked " + batch.CupMark(s.Of, s.Cup)
+		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-tare-more", text.Name("scale", m.st.Scale)))
 	}
 }
 
-func silent(p *pan.Pan) string {
-	if p.Why != "" {
-		return sentence(p.Why)
+func (m *moment) container(n *NowView) {
+	n.tell("", text.New("bench.container", text.Name("scale", m.st.Scale)), text.New("bench.tared-once-steady"))
+	switch p := m.p; {
+	case m.silent():
+		n.Detail = append([]text.Message{text.New("bench.no-reading-from", text.Name("scale", m.st.Scale))}, silent(p)...)
+	case p != nil && p.Gross >= p.Steps(pan.LeastContainer):
+		n.tell("", text.New("bench.not-yet"), text.New("bench.container-settling"))
 	}
-	return "It has sent nothing for two seconds."
+}
+
+func (m *moment) lifted(n *NowView) {
+	in := protocol.Mass(0)
+	if m.p != nil {
+		in = m.p.Before - m.p.Base
+	}
+	switch {
+	case m.p != nil && !m.p.Sure:
+		n.tell("ask", text.New("bench.too-soon"), text.New("bench.too-soon-more"))
+	case in > m.aim.High:
+		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", in-m.aim.Target, m.d)))
+	default:
+		n.tell("taken", tipInto(m.s.Batch, m.st), text.New("bench.then-back", text.Name("scale", m.st.Scale)))
+	}
+}
+
+func (m *moment) pour(n *NowView) {
+	switch {
+	case m.p == nil:
+		n.tell("", text.New("bench.by-eye", text.Mass("amount", m.aim.Target, m.d), text.Name("material", m.what()), text.Name("scale", m.st.Scale)), text.New("bench.by-eye-more"))
+		return
+	case !m.known:
+		n.tell("", m.noReading(), silent(m.p)...)
+		return
+	}
+	n.tell(m.s.cueFor(m.aim, m.p, m.in), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
+	if m.st.IsWater() {
+		n.Detail = []text.Message{text.New("bench.pour-water")}
+	}
+	switch {
+	case n.Cue == "stop":
+		n.Headline = text.New("bench.stop")
+	case n.Cue == "ease":
+		n.Headline = text.New("bench.ease")
+	case m.st.Portions > 0 && m.st.Delivered > 0:
+		n.Headline = text.New("bench.pour-rest", text.Name("material", m.what()))
+	}
+}
+
+func (m *moment) over(n *NowView) {
+	if m.p != nil && m.p.Status == protocol.Overload {
+		n.tell("over", text.New("bench.too-heavy", text.Name("scale", m.st.Scale)), text.New("bench.too-heavy-more"))
+		return
+	}
+	how := text.New("bench.spoon-out")
+	if m.st.Role == "strong" {
+		how = text.New("bench.spoon-strong")
+	} else if m.st.IsWater() {
+		how = text.New("bench.pour-off")
+	}
+	n.tell("over", text.New("bench.take-out", text.Mass("excess", m.in-m.aim.Target, m.d)), how)
+}
+
+// tipInto tells a person with a full hand where the step goes.
+func tipInto(b *batch.Batch, st batch.Step) text.Message {
+	switch s := b.Plan.Series; {
+	case st.InCup():
+		return text.New("bench.tip-mixing-cup")
+	case s.Cups == 0:
+		return text.New("bench.tip-bucket")
+	case s.Cup == 0:
+		return text.New("bench.tip-tub")
+	default:
+		return text.New("bench.tip-cup", text.Name("cup", batch.CupMark(s.Of, s.Cup)))
+	}
+}
+
+func silent(p *pan.Pan) []text.Message {
+	if p.Why != "" {
+		return []text.Message{text.Written(sentence(p.Why))}
+	}
+	return []text.Message{text.New("bench.silent-for-two-seconds")}
 }
 
 // sentence makes one of what an error says, for it stands behind another.
@@ -288,31 +318,34 @@ func sentence(why string) string {
 	return string(unicode.ToUpper(r)) + strings.TrimSuffix(why[n:], ".") + "."
 }
 
-func (s *State) decideWords(st batch.Step) string {
+func (s *State) decideWords(st batch.Step) text.Message {
 	switch {
 	case st.Over():
-		return "Too much " + name(st) + " went in"
+		return text.New("bench.went-over", text.Name("material", name(st)))
 	case s.asked.kind == "" && st.Part == batch.TakePart:
 		if s.Batch.Mixes[st.Mix].From != "" {
-			return "Mix the tub"
+			return text.New("bench.mix-tub")
 		}
-		return "Mix the cup"
-	case s.asked.kind == "gone", s.asked.kind == "little":
-		return "Was it tipped?"
-	case s.asked.kind == "unsettled":
-		return "How much went in?"
-	case s.asked.kind == "lighter", s.asked.kind == "swapped", s.asked.kind == "heavier":
-		return "Another container?"
-	case s.asked.kind == "thing":
-		return "What left the pan?"
-	case s.asked.kind == "crept":
-		return "Container or powder?"
-	case s.asked.kind == "which", s.asked.kind == "early":
-		return "What is it?"
-	case s.asked.kind == "strayed":
-		return "Did it go in?"
+		return text.New("bench.mix-cup")
 	}
-	return "Same container as before?"
+	if m, ok := decideHeads[s.asked.kind]; ok {
+		return m
+	}
+	return text.New("bench.same-container")
+}
+
+var decideHeads = map[string]text.Message{
+	"gone":      text.New("bench.was-it-tipped"),
+	"little":    text.New("bench.was-it-tipped"),
+	"unsettled": text.New("bench.how-much"),
+	"lighter":   text.New("bench.another-container"),
+	"swapped":   text.New("bench.another-container"),
+	"heavier":   text.New("bench.another-container"),
+	"thing":     text.New("bench.what-left"),
+	"crept":     text.New("bench.container-or-powder"),
+	"which":     text.New("bench.what-is-it"),
+	"early":     text.New("bench.what-is-it"),
+	"strayed":   text.New("bench.did-it-go-in"),
 }
 
 // cueFor judges where the pour would land if the hand were told to stop now,
@@ -401,16 +434,18 @@ func (s *State) reaction() time.Duration {
 
 func (s *State) finishedView(n *NowView) {
 	b := s.Batch
-	n.Headline = "Batch " + b.Mark + " is complete"
+	n.Headline = text.New("bench.batch-complete", text.Name("batch", b.Mark))
 	switch r := b.Plan.Series; {
 	case b.Early:
-		n.Headline = "Batch " + b.Mark + " was closed early"
+		n.Headline = text.New("bench.batch-closed-early", text.Name("batch", b.Mark))
 	case r.Of != "" && r.Cup == r.Cups:
-		n.Headline = "Series " + r.Of + " is complete"
+		n.Headline = text.New("bench.series-complete", text.Name("series", r.Of))
 	}
-	n.Detail = strings.Join(closingWords(), " ")
+	for _, w := range closingWords() {
+		n.Detail = append(n.Detail, text.Written(w))
+	}
 	if b.Wet() {
-		n.Detail += " " + standWords
+		n.Detail = append(n.Detail, text.New("bench.let-it-stand"))
 	}
 }
 
@@ -422,11 +457,11 @@ func (s *State) askedView() *AskedView {
 	b := s.Batch
 	switch {
 	case b.Paused:
-		return &AskedView{Question: "paused", Words: "The batch is paused.", Answers: []AnswerView{{"resume", "go on", ""}}}
+		return &AskedView{Question: "paused", Says: text.Written("The batch is paused."), Answers: []AnswerView{{"resume", text.Written("go on"), ""}}}
 	case !b.Reminded:
 		return kept(&s.told.reminder, func() *AskedView {
-			return &AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?", Lines: reminderLines(b, s.Table),
-				Answers: []AnswerView{{"yes", "yes, both", "name"}}}
+			return &AskedView{Question: "reminder", Says: text.Written("Is the mask on and the ventilation running?"), Lines: written(reminderLines(b, s.Table)),
+				Answers: []AnswerView{{"yes", text.Written("yes, both"), "name"}}}
 		})
 	}
 	i, p := s.current()
@@ -447,80 +482,80 @@ func (s *State) askedView() *AskedView {
 	switch q.kind {
 	case "tare":
 		v := &AskedView{Question: "tare",
-			Words: fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step)), q.before.Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step)), q.before.Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"keep", "same container, scale not zeroed: count what it shows", ""},
-				{"again", "this is an empty container: tare it", ""}}}
+				{"keep", text.Written("same container, scale not zeroed: count what it shows"), ""},
+				{"again", text.Written("this is an empty container: tare it"), ""}}}
 		if was := q.before - p.Base; was > p.Steps(3) {
-			v.Answers[1].Label = "this is an empty container, and nothing of the last pour went into the batch: tare it"
-			v.Answers = append(v.Answers, AnswerView{"done", fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step))), ""})
+			v.Answers[1].Label = text.Written("this is an empty container, and nothing of the last pour went into the batch: tare it")
+			v.Answers = append(v.Answers, AnswerView{"done", text.Written(fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step)))), ""})
 		}
 		return v
 	case "gone":
 		return &AskedView{Question: "gone",
-			Words: fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"keep", "yes, it went into the batch", ""},
-				{"again", "no, it was taken out: count what is still in it", ""}}}
+				{"keep", text.Written("yes, it went into the batch"), ""},
+				{"again", text.Written("no, it was taken out: count what is still in it"), ""}}}
 	case "lighter":
 		return &AskedView{Question: "lighter",
-			Words: fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"again", "no, it is another container", ""},
-				{"keep", "yes, it went into the batch: count it", ""}}}
+				{"again", text.Written("no, it is another container"), ""},
+				{"keep", text.Written("yes, it went into the batch: count it"), ""}}}
 	case "swapped":
 		was := p.Base
 		if b.Lift != nil {
 			was = b.Lift.Empty
 		}
 		return &AskedView{Question: "swapped",
-			Words: fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"keep", "yes, and what was in it before went into the batch, too", ""},
-				{"again", "no, it is another, empty one", ""}}}
+				{"keep", text.Written("yes, and what was in it before went into the batch, too"), ""},
+				{"again", text.Written("no, it is another, empty one"), ""}}}
 	case "heavier":
 		return &AskedView{Question: "heavier",
-			Words: fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"keep", "yes, nothing was tipped and more was put in", ""},
-				{"again", "no, the first one was tipped; this is another, empty one", ""}}}
+				{"keep", text.Written("yes, nothing was tipped and more was put in"), ""},
+				{"again", text.Written("no, the first one was tipped; this is another, empty one"), ""}}}
 	case "little":
 		return &AskedView{Question: "little",
-			Words: fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"again", "no, nothing was: it stands off the centre, or a little was spilt", ""},
-				{"keep", "yes, that little was tipped", ""}}}
+				{"again", text.Written("no, nothing was: it stands off the centre, or a little was spilt"), ""},
+				{"keep", text.Written("yes, that little was tipped"), ""}}}
 	case "thing":
 		return &AskedView{Question: "thing",
-			Words: fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"again", "a spoon or the like that lay on the pan", ""},
-				{"keep", "powder: it was taken out of the container", ""}}}
+				{"again", text.Written("a spoon or the like that lay on the pan"), ""},
+				{"keep", text.Written("powder: it was taken out of the container"), ""}}}
 	case "crept":
 		return &AskedView{Question: "crept",
-			Words: fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step)), q.scale),
+			Says: text.Written(fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step)), q.scale)),
 			Answers: []AnswerView{
-				{"keep", "yes, it is powder: count it", ""},
-				{"again", "no, it is an empty container: tare it", ""}}}
+				{"keep", text.Written("yes, it is powder: count it"), ""},
+				{"again", text.Written("no, it is an empty container: tare it"), ""}}}
 	case "unsettled":
 		return &AskedView{Question: "unsettled",
-			Words: fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step))),
+			Says: text.Written(fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step)))),
 			Answers: []AnswerView{
-				{"keep", "it went into the batch: count that, marked as not settled", ""},
-				{"typed", "it went into the batch and I know the amount", "mass"},
-				{"again", "none of it went into the batch", ""}}}
+				{"keep", text.Written("it went into the batch: count that, marked as not settled"), ""},
+				{"typed", text.Written("it went into the batch and I know the amount"), "mass"},
+				{"again", text.Written("none of it went into the batch"), ""}}}
 	}
 	if b.Unmixed(i) {
 		words, lines := mixWords(b, i)
 		if b.Mixes[b.Steps[i].Mix].From != "" {
-			return &AskedView{Question: "mix", Words: words, Lines: lines, Answers: []AnswerView{{"yes", "yes, no streak shows", ""}}}
+			return &AskedView{Question: "mix", Says: text.Written(words), Lines: written(lines), Answers: []AnswerView{{"yes", text.Written("yes, no streak shows"), ""}}}
 		}
-		return &AskedView{Question: "mix", Words: words, Lines: lines,
-			Answers: []AnswerView{{"yes", "yes, no streak shows", ""}, {"skip", "leave it out: throw the cup away", ""}}}
+		return &AskedView{Question: "mix", Says: text.Written(words), Lines: written(lines),
+			Answers: []AnswerView{{"yes", text.Written("yes, no streak shows"), ""}, {"skip", text.Written("leave it out: throw the cup away"), ""}}}
 	}
 	if p == nil {
-		return &AskedView{Question: "typed", Words: fmt.Sprintf("What does the %s scale show for %s?", st.Scale, name(st)),
-			Answers: []AnswerView{{"typed", "this much went in", "mass"}, {"skip", "leave it out", ""}}}
+		return &AskedView{Question: "typed", Says: text.Written(fmt.Sprintf("What does the %s scale show for %s?", st.Scale, name(st))),
+			Answers: []AnswerView{{"typed", text.Written("this much went in"), "mass"}, {"skip", text.Written("leave it out"), ""}}}
 	}
 	return nil
 }
@@ -557,35 +592,43 @@ func (s *State) overView(st batch.Step) *AskedView {
 		return overWater(st, d)
 	}
 	q := &AskedView{Question: "overpour",
-		Words: fmt.Sprintf("%s g of %s went in; the target is %s g.", st.Delivered.Grams(d), name(st), st.Target.Rounded(d))}
+		Says: text.New("ask.over", text.Exact("amount", st.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))}
 	if e, err := b.Enlarge(); err == nil {
-		q.Answers = append(q.Answers, AnswerView{"enlarge", fmt.Sprintf("enlarge to %s g of base, top the others up", e.Base.Rounded(1)), ""})
+		q.Answers = append(q.Answers, AnswerView{"enlarge", text.Written(fmt.Sprintf("enlarge to %s g of base, top the others up", e.Base.Rounded(1))), ""})
 		for _, l := range e.Lines {
 			if k := b.StepOf(l.Material); k >= 0 && b.Steps[k].Part == batch.NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
-				q.Lines = append(q.Lines, fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.Scale(l.Scale).Step))))
+				q.Lines = append(q.Lines, text.Written(fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.Scale(l.Scale).Step)))))
 			}
 		}
 	} else {
-		q.Lines = append(q.Lines, err.Error()+".")
+		q.Lines = append(q.Lines, text.Written(err.Error()+"."))
 	}
-	q.Lines = append(q.Lines, keptAs(b)...)
+	q.Lines = append(q.Lines, written(keptAs(b))...)
 	q.Answers = append(q.Answers,
-		AnswerView{"keep", "keep it and note the deviation", ""},
-		AnswerView{"undo", "it was not tipped after all", ""})
-	once := AnswerView{"anew", "close it, begin once more", ""}
+		AnswerView{"keep", text.New("ask.over-keep"), ""},
+		AnswerView{"undo", text.New("ask.over-undo"), ""})
+	once := AnswerView{"anew", text.Written("close it, begin once more"), ""}
 	if b.Plan.Series.Cup == 0 {
 		q.Answers = append(q.Answers, once)
 		return q
 	}
 	words, _, err := s.cupAnew()
 	if err == nil {
-		once.Label = "close this cup, begin it once more"
+		once.Label = text.Written("close this cup, begin it once more")
 		q.Answers = append(q.Answers, once)
-		q.Lines = append(q.Lines, "Begun once more: "+words)
+		q.Lines = append(q.Lines, text.Written("Begun once more: "+words))
 	} else {
-		q.Lines = append(q.Lines, err.Error()+".")
+		q.Lines = append(q.Lines, text.Written(err.Error()+"."))
 	}
 	return q
+}
+
+// written makes messages of sentences that are written already.
+func written(lines []string) (all []text.Message) {
+	for _, l := range lines {
+		all = append(all, text.Written(l))
+	}
+	return all
 }
 
 func answerWords(v View) []string {
@@ -611,7 +654,7 @@ func (s *State) keys(v *View) []KeyView {
 			k = append(k, KeyView{fmt.Sprint(i + 1), a.Word, a.Label})
 		}
 	}
-	another := KeyView{"b", "by", "another person takes over"}
+	another := KeyView{"b", "by", text.New("key.by")}
 	if s.open() && s.Batch.Paused {
 		return append(k, another)
 	}
@@ -621,15 +664,15 @@ func (s *State) keys(v *View) []KeyView {
 	i, p := s.current()
 	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
 	if p != nil && !deciding {
-		k = append(k, KeyView{"d", "done", "done: take what is on the pan"})
+		k = append(k, KeyView{"d", "done", text.New("key.done")})
 	}
 	if len(s.Batch.Takes) > 0 {
-		k = append(k, KeyView{"u", "undo", "undo the last take"})
+		k = append(k, KeyView{"u", "undo", text.New("key.undo")})
 	}
 	if i >= 0 && !s.Batch.Steps[i].Over() {
-		k = append(k, KeyView{"s", "skip", "leave this material out"})
+		k = append(k, KeyView{"s", "skip", text.New("key.skip")})
 	}
-	k = append(k, KeyView{"p", "pause", "pause"}, KeyView{"n", "note", "write a note"})
+	k = append(k, KeyView{"p", "pause", text.New("key.pause")}, KeyView{"n", "note", text.New("key.note")})
 	if p != nil && p.On == pan.Empty && !deciding {
 		k = append(k, another) // between two pours there is room for it
 	}
@@ -655,13 +698,13 @@ func scaleView(p *pan.Pan) ScaleView {
 	}
 	switch p.On {
 	case pan.Empty:
-		v.On, v.Pan = "empty", "nothing tared on it"
+		v.On, v.Pan = "empty", text.New("scale.pan-empty")
 	case pan.Container:
-		v.On, v.Pan = "container", "a container of "+p.Weight.Grams(places(p.Step))+" g"
+		v.On, v.Pan = "container", text.New("scale.pan-container", text.Exact("weight", p.Weight, places(p.Step)))
 	case pan.Lifted:
-		v.On, v.Pan = "lifted", "its container is off"
+		v.On, v.Pan = "lifted", text.New("scale.pan-lifted")
 	case pan.Unknown:
-		v.On, v.Pan = "unknown", "tare unknown since the gap"
+		v.On, v.Pan = "unknown", text.New("scale.pan-unknown")
 	}
 	return v
 }

@@ -26,6 +26,7 @@ import (
 	"tared/protocol"
 	"tared/session"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // These tests look at the pages with a real browser. Without one they are
@@ -638,7 +639,8 @@ func TestWordsFromOutsideAreOnlyWords(t *testing.T) {
 	visit(t, ctx, address)
 	v := whiting()
 	const nasty = `<img src=x onerror="window.hit=1"><b>Quartz</b>`
-	v.Now.Material, v.Now.Headline, v.Now.Detail, v.Batch.Title, v.Batch.Steps[0].Material, v.Said[0].Words = nasty, nasty, nasty, nasty, nasty, nasty
+	v.Now.Material, v.Batch.Title, v.Batch.Steps[0].Material = nasty, nasty, nasty
+	v.Now.Headline, v.Now.Detail, v.Said[0].Says = text.Written(nasty), []text.Message{text.Written(nasty)}, text.Written(nasty)
 	b.show(v)
 	drawn(t, ctx, v)
 	assert.Equal(t, nasty, eval[string](t, ctx, `document.getElementById("material").textContent`))

@@ -15,6 +15,7 @@ import (
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // fakeBench is a bench made of what a test puts in. It remembers what it was asked.
@@ -219,14 +220,14 @@ func steps() []session.StepView {
 
 func scales() []session.ScaleView {
 	return []session.ScaleView{
-		{Name: "bench", Port: "/dev/pts/4", Format: "header-comma-mode", Line: "9600 8N1", Link: "up", Shows: "412.6", Unit: "g", Status: "ok", Settled: true, Step: "0.1", Max: "2000", Raw: "ST,NT,+0000412.6 g\\r\\n", At: moment, Frames: 18231, Damaged: 2, Lag: "0.31 s", On: "container", Pan: "a container of 212.4 g"},
-		{Name: "fine", Port: "/dev/pts/5", Format: "header-comma-mode", Line: "2400 7E1", Link: "up", Shows: "0.00", Unit: "g", Status: "ok", Settled: true, Step: "0.01", Max: "200", Raw: "ST,NT,+00000.00 g\\r\\n", At: moment, Frames: 18102, On: "empty", Pan: "nothing tared on it"},
+		{Name: "bench", Port: "/dev/pts/4", Format: "header-comma-mode", Line: "9600 8N1", Link: "up", Shows: "412.6", Unit: "g", Status: "ok", Settled: true, Step: "0.1", Max: "2000", Raw: "ST,NT,+0000412.6 g\\r\\n", At: moment, Frames: 18231, Damaged: 2, Lag: "0.31 s", On: "container", Pan: text.Written("a container of 212.4 g")},
+		{Name: "fine", Port: "/dev/pts/5", Format: "header-comma-mode", Line: "2400 7E1", Link: "up", Shows: "0.00", Unit: "g", Status: "ok", Settled: true, Step: "0.01", Max: "200", Raw: "ST,NT,+00000.00 g\\r\\n", At: moment, Frames: 18102, On: "empty", Pan: text.Written("nothing tared on it")},
 	}
 }
 
 func letterKeys() []session.KeyView {
-	return []session.KeyView{{Key: "d", Word: "done", Label: "done: take what is on the pan"}, {Key: "u", Word: "undo", Label: "undo the last take"},
-		{Key: "s", Word: "skip", Label: "leave this material out"}, {Key: "p", Word: "pause", Label: "pause"}, {Key: "n", Word: "note", Label: "write a note"}}
+	return []session.KeyView{{Key: "d", Word: "done", Label: text.Written("done: take what is on the pan")}, {Key: "u", Word: "undo", Label: text.Written("undo the last take")},
+		{Key: "s", Word: "skip", Label: text.Written("leave this material out")}, {Key: "p", Word: "pause", Label: text.Written("pause")}, {Key: "n", Word: "note", Label: text.Written("write a note")}}
 }
 
 // answering gives a question's keys as the bench does: digits, and the pedal
@@ -249,10 +250,10 @@ func whiting() session.View {
 		Batch: &session.BatchView{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", Base: "750.0", Dry: "789.0", By: "Mara", Steps: steps(), Done: 2},
 		Now: session.NowView{State: "pour", Material: "Whiting", Role: "base", Scale: "bench", Portion: 1, Portions: 1,
 			Target: "127.5", Low: "126.3", High: "128.7", Step: "0.1", In: "84.6", Missing: "42.9", Fill: 663, LowFill: 991, HighFill: 1009,
-			Headline: "Pour Whiting", Detail: "Up to the band; let it rest, then lift the container.", Since: moment,
+			Headline: text.Written("Pour Whiting"), Detail: []text.Message{text.Written("Up to the band; let it rest, then lift the container.")}, Since: moment,
 			Next: &session.NextView{Material: "Ball clay", Target: "90.0", Scale: "bench", Role: "base"}},
 		Keys: letterKeys(), Scales: scales(), Learnt: []session.LearntView{{By: "Ilse", Reaction: "0.19 s"}, {By: "Mara", Reaction: "0.27 s"}},
-		Said: []session.SaidView{{At: moment, Words: "Quartz is in: 182.4 g."}, {At: moment.Add(-time.Minute), Words: "Tare key seen on the bench scale. Go on: its zero is carried."}},
+		Said: []session.SaidView{{At: moment, Says: text.Written("Quartz is in: 182.4 g.")}, {At: moment.Add(-time.Minute), Says: text.Written("Tare key seen on the bench scale. Go on: its zero is carried.")}},
 	}
 }
 
@@ -285,122 +286,122 @@ func scenes() []scene {
 	return []scene{
 		{"water", now("pour", func(n *session.NowView) {
 			n.Material, n.Role, n.Target, n.Low, n.High, n.In, n.Missing, n.Fill = "Water", "water", "670.6", "657.2", "684.0", "420.0", "250.6", 626
-			n.Headline, n.Detail, n.Next = "Pour Water", "Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.", nil
+			n.Headline, n.Detail, n.Next = text.Written("Pour Water"), []text.Message{text.Written("Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.")}, nil
 		})},
 		{"waiting", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
-			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."},
-			Due: []session.DueView{{Batch: "260302a", Words: "Batch 260302a has stood in its water since yesterday: stir it, sieve it, and measure its gravity."},
-				{Batch: "260302b", Words: "Batch 260302b has stood in its water since yesterday: stir it, sieve it, and measure its gravity."}}}},
+			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Choose a recipe on the sheet page and start a batch.")}},
+			Due: []session.DueView{{Batch: "260302a", Says: text.Written("Batch 260302a has stood in its water since yesterday: stir it, sieve it, and measure its gravity.")},
+				{Batch: "260302b", Says: text.Written("Batch 260302b has stood in its water since yesterday: stir it, sieve it, and measure its gravity.")}}}},
 		{"idle", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
-			Now: session.NowView{State: "idle", Portions: 1, Headline: "Nothing to weigh yet", Detail: "Choose a recipe on the sheet page and start a batch."}}},
-		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Words: "Is the mask on and the ventilation running?",
-			Lines: []string{"Mask: put on a fitted respirator for fine dust (P100 or N95, FFP3 or FFP2); a beard spoils the seal.",
-				"Ventilation: switch on the extraction, or open up without stirring the dust.",
-				"Nepheline syenite: feldspathic dust: mask on (common practice, no source).",
-				"Quartz: holds free silica, which in dust scars the lungs and can cause cancer: mask on, wet-clean, no dry sweeping (IARC group 1).",
-				"Whiting and Tin oxide: dust: mask on (common practice, no source).",
-				"Ball clay: carries free silica in its dust: mask on, wet-clean, no dry sweeping (common practice, no source).",
-				"Zinc oxide: very toxic to water life: keep it out of the drain (from memory).",
-				"Copper carbonate: harmful when breathed or swallowed: mask on; keep it out of the drain (from memory).",
-				"These are reminders only: the supplier's safety data sheet and your local code come first."},
-			Answers: []session.AnswerView{{Word: "yes", Label: "yes, both", Needs: "name"}}}, func(v *session.View) {
-			v.Now.Headline, v.Now.Detail = "Mask on? Ventilation running?", "Before the first dry material. Answer yes, with your name."
+			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Choose a recipe on the sheet page and start a batch.")}}}},
+		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Says: text.Written("Is the mask on and the ventilation running?"),
+			Lines: []text.Message{text.Written("Mask: put on a fitted respirator for fine dust (P100 or N95, FFP3 or FFP2); a beard spoils the seal."),
+				text.Written("Ventilation: switch on the extraction, or open up without stirring the dust."),
+				text.Written("Nepheline syenite: feldspathic dust: mask on (common practice, no source)."),
+				text.Written("Quartz: holds free silica, which in dust scars the lungs and can cause cancer: mask on, wet-clean, no dry sweeping (IARC group 1)."),
+				text.Written("Whiting and Tin oxide: dust: mask on (common practice, no source)."),
+				text.Written("Ball clay: carries free silica in its dust: mask on, wet-clean, no dry sweeping (common practice, no source)."),
+				text.Written("Zinc oxide: very toxic to water life: keep it out of the drain (from memory)."),
+				text.Written("Copper carbonate: harmful when breathed or swallowed: mask on; keep it out of the drain (from memory)."),
+				text.Written("These are reminders only: the supplier's safety data sheet and your local code come first.")},
+			Answers: []session.AnswerView{{Word: "yes", Label: text.Written("yes, both"), Needs: "name"}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = text.Written("Mask on? Ventilation running?"), []text.Message{text.Written("Before the first dry material. Answer yes, with your name.")}
 			v.Keys = answering(v.Asked, nil)
 		})},
 		{"container", now("container", func(n *session.NowView) {
 			empty(n)
-			n.Headline, n.Detail = "Put an empty container on the bench scale", "It is tared as soon as it rests."
-		}, session.KeyView{Key: "b", Word: "by", Label: "another person takes over"})},
+			n.Headline, n.Detail = text.Written("Put an empty container on the bench scale"), []text.Message{text.Written("It is tared as soon as it rests.")}
+		}, session.KeyView{Key: "b", Word: "by", Label: text.Written("another person takes over")})},
 		{"pour", whiting()},
 		{"ease", now("pour", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", "Ease off"
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", text.Written("Ease off")
 		})},
 		{"stop", now("pour", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "126.9", "0.6", 995, "stop", "Stop"
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "126.9", "0.6", 995, "stop", text.Written("Stop")
 		})},
 		{"settle", now("settle", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, "Wait for the scale", "Hands off: it is coming to rest."
+			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, text.Written("Wait"), []text.Message{text.Written("Hands off. The reading is settling.")}
 		})},
 		{"in", now("in", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "127.2", "0.3", 997, "in", true
-			n.Headline, n.Detail = "In the band: lift the container", "Lifting takes it. Staying on the pan? Press D for done."
+			n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting takes it. Staying on the pan? Press D for done.")}
 		})},
 		{"over", now("over", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "131.2", "-3.7", 1029, "over", true
-			n.Headline, n.Detail = "Take out 3.7 g", "Spoon it out until the reading is in the band."
+			n.Headline, n.Detail = text.Written("Take out 3.7 g"), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
 		})},
 		{"lifted", now("lifted", func(n *session.NowView) {
 			empty(n)
 			n.Lifted = "127.2"
-			n.Cue, n.Headline, n.Detail = "taken", "Tip it into the bucket", "Then put the container back on the bench scale."
+			n.Cue, n.Headline, n.Detail = "taken", text.Written("Tip it into the bucket"), []text.Message{text.Written("Then put the container back on the bench scale.")}
 		})},
 		{"lost", with(func(v *session.View) {
 			v.Now.State, v.Now.Cue = "lost", "lost"
 			empty(&v.Now)
-			v.Now.Headline, v.Now.Detail = "The bench scale is gone", "read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking."
+			v.Now.Headline, v.Now.Detail = text.Written("The bench scale is gone"), []text.Message{text.Written("read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking.")}
 			v.Scales[0].Link, v.Scales[0].Why, v.Scales[0].Shows = "lost", "read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking.", ""
 			v.Scales[1].Link, v.Scales[1].Why, v.Scales[1].Shows, v.Scales[1].Frames = "waiting", "open /dev/ttyUSB1: permission denied. Add yourself to the group dialout and log in again.", "", 0
 		})},
-		{"decide", ask("decide", session.AskedView{Question: "overpour", Words: "131.2 g of Whiting went in; the target is 127.5 g.",
-			Lines: []string{"Enlarged: Nepheline syenite, 7.2 g more", "Enlarged: Quartz, 1.9 g more",
-				"Kept: Nepheline syenite 40.80 % of the base, planned 41.00 % (−0.20 points)", "Kept: Quartz 23.88 % of the base, planned 24.00 % (−0.12 points)",
-				"Kept: Whiting 17.41 % of the base, planned 17.00 % (+0.41 points)"},
+		{"decide", ask("decide", session.AskedView{Question: "overpour", Says: text.Written("131.2 g of Whiting went in; the target is 127.5 g."),
+			Lines: []text.Message{text.Written("Enlarged: Nepheline syenite, 7.2 g more"), text.Written("Enlarged: Quartz, 1.9 g more"),
+				text.Written("Kept: Nepheline syenite 40.80 % of the base, planned 41.00 % (−0.20 points)"), text.Written("Kept: Quartz 23.88 % of the base, planned 24.00 % (−0.12 points)"),
+				text.Written("Kept: Whiting 17.41 % of the base, planned 17.00 % (+0.41 points)")},
 			Answers: []session.AnswerView{
-				{Word: "enlarge", Label: "enlarge to 768.0 g of base, top the others up"},
-				{Word: "keep", Label: "keep it and note the deviation"},
-				{Word: "undo", Label: "it was not tipped after all"},
-				{Word: "anew", Label: "close it, begin once more"}}}, func(v *session.View) {
-			v.Now.Headline, v.Now.Detail = "Too much Whiting went in", "Read the choices below."
+				{Word: "enlarge", Label: text.Written("enlarge to 768.0 g of base, top the others up")},
+				{Word: "keep", Label: text.Written("keep it and note the deviation")},
+				{Word: "undo", Label: text.Written("it was not tipped after all")},
+				{Word: "anew", Label: text.Written("close it, begin once more")}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = text.Written("Too much Whiting went in"), []text.Message{text.Written("Read the choices below.")}
 		})},
-		{"which", ask("decide", session.AskedView{Question: "which", Words: "84.60 g were poured on the fine scale, and Whiting is in turn on the bench scale. What is it?",
+		{"which", ask("decide", session.AskedView{Question: "which", Says: text.Written("84.60 g were poured on the fine scale, and Whiting is in turn on the bench scale. What is it?"),
 			Answers: []session.AnswerView{
-				{Word: "keep", Label: "it is Whiting: weigh it there"},
-				{Word: "next", Label: "it is Copper carbonate: weigh that first"},
-				{Word: "again", Label: "none of that: it does not count"}}}, func(v *session.View) {
-			v.Now.Headline, v.Now.Detail = "What is it?", "Read the choices below."
+				{Word: "keep", Label: text.Written("it is Whiting: weigh it there")},
+				{Word: "next", Label: text.Written("it is Copper carbonate: weigh that first")},
+				{Word: "again", Label: text.Written("none of that: it does not count")}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = text.Written("What is it?"), []text.Message{text.Written("Read the choices below.")}
 		})},
 		{"stray", now("pour", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue = "0.0", "127.5", 0, "ask"
-			n.Headline, n.Detail = "Not on the fine scale", "Whiting goes on the bench scale; the fine one will not do: it holds 80.00 g beside the container. Nothing is taken from there."
+			n.Headline, n.Detail = text.Written("Not on the fine scale"), []text.Message{text.Written("Whiting goes on the bench scale; the fine one will not do: it holds 80.00 g beside the container. Nothing is taken from there.")}
 		})},
-		{"unsettled", ask("decide", session.AskedView{Question: "unsettled", Words: "It was lifted before the scale had settled. About 84.6 g left the container.",
+		{"unsettled", ask("decide", session.AskedView{Question: "unsettled", Says: text.Written("It was lifted before the scale had settled. About 84.6 g left the container."),
 			Answers: []session.AnswerView{
-				{Word: "keep", Label: "it went into the batch: count that, marked as not settled"},
-				{Word: "typed", Label: "it went into the batch and I know the amount", Needs: "mass"},
-				{Word: "again", Label: "none of it went into the batch"}}}, func(v *session.View) {
-			v.Now.Headline, v.Now.Detail = "How much went in?", "Read the choices below."
+				{Word: "keep", Label: text.Written("it went into the batch: count that, marked as not settled")},
+				{Word: "typed", Label: text.Written("it went into the batch and I know the amount"), Needs: "mass"},
+				{Word: "again", Label: text.Written("none of it went into the batch")}}}, func(v *session.View) {
+			v.Now.Headline, v.Now.Detail = text.Written("How much went in?"), []text.Message{text.Written("Read the choices below.")}
 		})},
-		{"eye", ask("pour", session.AskedView{Question: "typed", Words: "What does the pocket scale show for Copper carbonate?",
-			Answers: []session.AnswerView{{Word: "typed", Label: "this much went in", Needs: "mass"}, {Word: "skip", Label: "leave it out"}}}, func(v *session.View) {
+		{"eye", ask("pour", session.AskedView{Question: "typed", Says: text.Written("What does the pocket scale show for Copper carbonate?"),
+			Answers: []session.AnswerView{{Word: "typed", Label: text.Written("this much went in"), Needs: "mass"}, {Word: "skip", Label: text.Written("leave it out")}}}, func(v *session.View) {
 			v.Now.Material, v.Now.Role, v.Now.Scale, v.Now.Eye, v.Now.Cue = "Copper carbonate", "strong", "pocket", true, ""
 			v.Now.Target, v.Now.Low, v.Now.High, v.Now.Step = "9.00", "8.82", "9.18", "0.01"
-			v.Now.Headline, v.Now.Detail = "Weigh 9.00 g of Copper carbonate on the pocket scale", "Read it by eye and type what went in."
+			v.Now.Headline, v.Now.Detail = text.Written("Weigh 9.00 g of Copper carbonate on the pocket scale"), []text.Message{text.Written("Read it by eye and type what went in.")}
 			v.Now.Next = nil
 		})},
 		{"portions", now("pour", func(n *session.NowView) {
 			n.Material, n.As, n.Portion, n.Portions = "Nepheline syenite", "Minspar, the old bag from the loft", 2, 3
 			n.Target, n.Low, n.High, n.In, n.Missing = "1250.5", "1238.0", "1263.0", "1100.2", "150.3"
 			n.Fill, n.LowFill, n.HighFill = 879, 990, 1010
-			n.Headline = "Pour more Minspar, the old bag from the loft"
+			n.Headline = text.Written("Pour more Minspar, the old bag from the loft")
 		})},
 		{"tiny", now("pour", func(n *session.NowView) {
 			n.Material, n.Role = "Cobalt carbonate", "strong"
 			n.Target, n.Low, n.High, n.In, n.Missing = "0.4", "0.3", "0.5", "0.1", "0.3"
-			n.Fill, n.LowFill, n.HighFill, n.Headline = 250, 750, 1250, "Pour Cobalt carbonate"
+			n.Fill, n.LowFill, n.HighFill, n.Headline = 250, 750, 1250, text.Written("Pour Cobalt carbonate")
 		})},
 		{"broken", with(func(v *session.View) {
-			v.Recording = session.Recording{Words: "Nothing is recorded any more: write /var/lib/tared/journal.jsonl: no space left on device. Mend that, then start tared again."}
+			v.Recording = session.Recording{Why: text.Written("Nothing is recorded any more: write /var/lib/tared/journal.jsonl: no space left on device. Mend that, then start tared again.")}
 		})},
 		{"paused", with(func(v *session.View) {
 			v.Now.State = "paused"
 			empty(&v.Now)
-			v.Now.Headline, v.Now.Detail = "Paused", "Resume goes on with Whiting."
-			v.Asked = &session.AskedView{Question: "paused", Words: "The batch is paused.", Answers: []session.AnswerView{{Word: "resume", Label: "go on"}}}
-			v.Keys = answering(v.Asked, []session.KeyView{{Key: "b", Word: "by", Label: "another person takes over"}})
+			v.Now.Headline, v.Now.Detail = text.Written("Paused"), []text.Message{text.Written("Resume goes on with Whiting.")}
+			v.Asked = &session.AskedView{Question: "paused", Says: text.Written("The batch is paused."), Answers: []session.AnswerView{{Word: "resume", Label: text.Written("go on")}}}
+			v.Keys = answering(v.Asked, []session.KeyView{{Key: "b", Word: "by", Label: text.Written("another person takes over")}})
 		})},
 		{"finished", with(func(v *session.View) {
-			v.Now = session.NowView{State: "finished", Portions: 1, Headline: "Batch a261125 is complete",
-				Detail: "Wet-clean the bench and the floor; no dry sweeping. Wash hands and face before you eat or drink."}
+			v.Now = session.NowView{State: "finished", Portions: 1, Headline: text.Written("Batch a261125 is complete"),
+				Detail: []text.Message{text.Written("Wet-clean the bench and the floor; no dry sweeping. Wash hands and face before you eat or drink.")}}
 			v.Keys = nil
 			for i := range v.Batch.Steps {
 				s := &v.Batch.Steps[i]

@@ -13,6 +13,7 @@ import (
 
 	"tared/protocol"
 	"tared/session"
+	"tared/session/text"
 )
 
 // These tests look at how the bench page guides a pour: the bar near the mark,
@@ -32,15 +33,15 @@ func pouring(t *testing.T, state, cue, in string) session.View {
 	n.Settled = state == "in" || state == "over"
 	switch {
 	case cue == "stop":
-		n.Headline = "Stop"
+		n.Headline = text.Written("Stop")
 	case cue == "ease":
-		n.Headline = "Ease off"
+		n.Headline = text.Written("Ease off")
 	case state == "settle":
-		n.Headline, n.Detail = "Wait for the scale", "Hands off: it is coming to rest."
+		n.Headline, n.Detail = text.Written("Wait for the scale"), []text.Message{text.Written("Hands off: it is coming to rest.")}
 	case state == "in":
-		n.Headline, n.Detail = "In the band: lift the container", "Lifting takes it. Staying on the pan? Press D for done."
+		n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting takes it. Staying on the pan? Press D for done.")}
 	case state == "over":
-		n.Headline, n.Detail = "Take out "+(m-target).Rounded(1)+" g", "Spoon it out until the reading is in the band."
+		n.Headline, n.Detail = text.Written("Take out "+(m-target).Rounded(1)+" g"), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
 	}
 	return v
 }
@@ -107,7 +108,7 @@ func TestAPourMovesNothingButTheFigureAndTheBar(t *testing.T) {
 				for i, v := range aPour(t) {
 					v.Now.Material = name
 					if v.Now.State == "pour" && v.Now.Cue != "stop" && v.Now.Cue != "ease" {
-						v.Now.Headline = "Pour " + name
+						v.Now.Headline = text.Written("Pour " + name)
 					}
 					b.show(v)
 					at := look[map[string]string](t, ctx, showing(v), `Object.fromEntries(["material", "big-label", "digits", "bar", "in", "keys"].map((id) => {
@@ -285,7 +286,7 @@ func TestEachToneHasItsCaption(t *testing.T) {
 	}
 	for cue, words := range map[string]string{"near": "near", "ease": "ease off", "stop": "stop", "in": "in", "over": "over", "ask": "a question", "taken": "taken", "lost": "lost"} {
 		v := pouring(t, "pour", cue, "120.0")
-		v.Now.Headline = "a view with the cue " + cue
+		v.Now.Headline = text.Written("a view with the cue " + cue)
 		b.show(v)
 		want := eval[string](t, ctx, fmt.Sprintf(`import("/static/sound.js").then(({ cues }) => "♪ " + cues[%q].words)`, cue))
 		assert.Equal(t, want, caption(v), cue)
@@ -293,7 +294,7 @@ func TestEachToneHasItsCaption(t *testing.T) {
 		assert.True(t, eval[bool](t, ctx, `document.getElementById("caption").checkVisibility()`), "and stands there without sound")
 	}
 	v := pouring(t, "pour", "", "84.6")
-	v.Now.Headline = "a view without a cue"
+	v.Now.Headline = text.Written("a view without a cue")
 	b.show(v)
 	assert.Empty(t, caption(v))
 	b.setStuck(true)
@@ -358,12 +359,12 @@ func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 		eval[bool](t, ctx, `import("/static/sound.js").then(({ cues }) => { window.of = (name) => (t) => cues[name].tones.some(([hz]) => t.hz === hz || t.hz === 2 * hz); return true; })`)
 		for _, cue := range []string{"near", "ease", "stop", "in", "over", "ask", "taken", "lost"} {
 			v := pouring(t, "pour", "", "84.6")
-			v.Now.Headline = "between"
+			v.Now.Headline = text.Written("between")
 			b.show(v)
 			drawn(t, ctx, v)
 			eval[bool](t, ctx, `tones.length = 0, true`)
 			v = pouring(t, "pour", cue, "120.0")
-			v.Now.Headline = "a view with the cue " + cue
+			v.Now.Headline = text.Written("a view with the cue " + cue)
 			b.show(v)
 			drawn(t, ctx, v)
 			// A machine that stalls for two seconds sounds as lost meanwhile, and rightly.
@@ -409,7 +410,7 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	told := func() []string { return eval[[]string](t, ctx, `told.splice(0).filter((x) => x !== "hush")`) }
 	caption := func() string { return eval[string](t, ctx, `document.getElementById("spoken").innerText`) }
 	clay := whiting()
-	clay.Now.Material, clay.Now.Target, clay.Now.Headline = "Ball clay", "90.0", "Pour Ball clay"
+	clay.Now.Material, clay.Now.Target, clay.Now.Headline = "Ball clay", "90.0", text.Written("Pour Ball clay")
 
 	drawn(t, ctx, whiting())
 	assert.Empty(t, told(), "off unless somebody switches it on")

@@ -77,7 +77,7 @@ func TestWeighAsksForASecondPerson(t *testing.T) {
 	args := []string{"weigh", recipe, "--base", "300g", "--scale", "name=old,port=eye,step=0.1g,max=2000g", "--data", dir, "--confirm", "typed"}
 	got := runTared(t, "yes Mara\ntyped 180.0g\nyes Mara\nyes Jonas\ntyped 120.0g\nyes Jonas\n", args...)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
-	assert.Contains(t, got.out, "A second person looks: 180.0 g of Quartz went in, typed")
+	assert.Contains(t, got.out, "Second person: 180.0 g of Quartz went in, typed")
 	assert.Contains(t, got.out+got.err, "somebody else is to look")
 	list := runTared(t, "", "record", "--data", dir)
 	mark := strings.Fields(strings.Split(list.out, "\n")[1])[0]

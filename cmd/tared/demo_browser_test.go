@@ -489,7 +489,7 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 	// The new demo has an empty pan. Nothing is taken for granted before the
 	// container that was tared stands there again.
 	s = p.until("that it asks for the container", func(s seen) bool {
-		return s.State == "lost" && strings.Contains(s.Headline, "Is the tare still right?")
+		return s.State == "lost" && strings.Contains(s.Headline, "Check the tare")
 	})
 	assert.True(t, s.knowsNothing(), "%+v", s)
 	assert.Contains(t, s.Detail, "put it back")
@@ -568,7 +568,7 @@ func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	p.press(kb.Enter)
 	s := p.until("that the scale is lost", func(s seen) bool { return s.State == "lost" && s.Word == "Lost" && s.knowsNothing() })
 	assert.Equal(t, "Live", s.Live, "the bench itself is well")
-	assert.Contains(t, s.Headline, "The bench scale is gone")
+	assert.Contains(t, s.Headline, "Lost the bench scale")
 	assert.Equal(t, first.Material, s.Material)
 
 	// What is in the scoop runs on; nobody hears it. Then the cable is in again.
@@ -576,7 +576,7 @@ func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	p.press(" ")
 	plugged := time.Now()
 	s = p.until("the scale again", func(s seen) bool {
-		return s.State == "decide" || s.State != "lost" || !strings.Contains(s.Headline, "gone")
+		return s.State == "decide" || s.State != "lost" || !strings.Contains(s.Headline, "Lost")
 	})
 	t.Logf("a new line reached the page %v after the cable was in", time.Since(plugged).Round(time.Millisecond))
 	assert.NotEqual(t, "in", s.State, "nothing is in before it is known what stands there")

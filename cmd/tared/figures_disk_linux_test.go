@@ -72,7 +72,7 @@ func untilFull(t *testing.T, d *daemon, path, why string) []string {
 	}
 	v := viewOf(t, d)
 	assert.False(t, v.Recording.OK)
-	assert.Contains(t, v.Recording.Words, why)
+	assert.Contains(t, v.Recording.Why.String(), why)
 	assert.Equal(t, taken, delivered(v), "what is not on the disk is not shown as taken")
 	left, err := os.ReadFile(path)
 	require.NoError(t, err)

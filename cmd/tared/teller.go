@@ -9,7 +9,11 @@ import (
 
 	"tared/protocol"
 	"tared/session"
+	"tared/session/text"
 )
+
+// language is that of the terminal.
+var language = text.English.Plain()
 
 // event is one thing that the bench has to tell: a line of the journal, or a
 // view with something new in it.
@@ -46,7 +50,7 @@ func (e *events) facts(lines [][]byte) {
 func (e *events) view(v session.View) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	live := e.began && sameNow(e.last, v) && sameAsked(e.last.Asked, v.Asked) && e.last.Recording == v.Recording && newSaid(e.last, v) == nil
+	live := e.began && sameNow(e.last, v) && sameAsked(e.last.Asked, v.Asked) && e.last.Recording.OK == v.Recording.OK && newSaid(e.last, v) == nil
 	e.began, e.last = true, v
 	if n := len(e.queue); live && n > 0 && e.queue[n-1].live {
 		e.queue[n-1].view = v
@@ -83,17 +87,17 @@ func sameAsked(a, b *session.AskedView) bool {
 	if a == nil || b == nil {
 		return a == b
 	}
-	return a.Question == b.Question && a.Words == b.Words
+	return a.Question == b.Question && a.Says.Same(b.Says)
 }
 
 // newSaid gives the notices of v that were not in was, oldest first.
 func newSaid(was, v session.View) []string {
 	var fresh []string
 	for _, s := range v.Said { // newest first
-		if len(was.Said) > 0 && s == was.Said[0] {
+		if len(was.Said) > 0 && s.At.Equal(was.Said[0].At) && s.Says.Same(was.Said[0].Says) {
 			break
 		}
-		fresh = append([]string{s.Words}, fresh...)
+		fresh = append([]string{language.Say(s.Says)}, fresh...)
 	}
 	return fresh
 }
@@ -177,7 +181,7 @@ func (t *jsonTeller) tell(e event) error {
 	if (t.last == nil || !sameNow(*t.last, v)) && v.Now.State != "idle" {
 		n := v.Now
 		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
-			High: asShown(n.High), Portion: n.Portion, Portions: n.Portions, Headline: n.Headline, Detail: n.Detail}
+			High: asShown(n.High), Portion: n.Portion, Portions: n.Portions, Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
 		if v.Batch != nil {
 			l.Batch = v.Batch.Mark
 		}
@@ -186,9 +190,9 @@ func (t *jsonTeller) tell(e event) error {
 		}
 	}
 	if v.Asked != nil && (t.last == nil || !sameAsked(t.last.Asked, v.Asked)) {
-		a := askedLine{Kind: "asked", Question: v.Asked.Question, Words: v.Asked.Words, Lines: v.Asked.Lines, Answers: []string{}, Needs: map[string]string{}}
-		if a.Lines == nil {
-			a.Lines = []string{}
+		a := askedLine{Kind: "asked", Question: v.Asked.Question, Words: language.Say(v.Asked.Says), Lines: []string{}, Answers: []string{}, Needs: map[string]string{}}
+		for _, l := range v.Asked.Lines {
+			a.Lines = append(a.Lines, language.Say(l))
 		}
 		for _, x := range v.Asked.Answers {
 			a.Answers = append(a.Answers, x.Word)
@@ -200,8 +204,8 @@ func (t *jsonTeller) tell(e event) error {
 			return err
 		}
 	}
-	if !v.Recording.OK && (t.last == nil || t.last.Recording != v.Recording) {
-		if err := t.write(wordsLine{"stopped", v.Recording.Words}); err != nil {
+	if !v.Recording.OK && (t.last == nil || t.last.Recording.OK) {
+		if err := t.write(wordsLine{"stopped", language.Say(v.Recording.Why)}); err != nil {
 			return err
 		}
 	}
@@ -245,8 +249,8 @@ func (t *wordTeller) tell(e event) error {
 			return err
 		}
 	}
-	if !v.Recording.OK && was.Recording != v.Recording {
-		if err := t.line("NOT RECORDING. " + v.Recording.Words); err != nil {
+	if !v.Recording.OK && (t.last == nil || was.Recording.OK) {
+		if err := t.line("NOT RECORDING. " + language.Say(v.Recording.Why)); err != nil {
 			return err
 		}
 	}
@@ -279,28 +283,29 @@ func nowWords(was, v session.View) string {
 		}
 		b.WriteString("\n")
 	}
-	b.WriteString("  " + n.Headline)
-	if !strings.HasSuffix(n.Headline, "?") {
+	headline := language.Say(n.Headline)
+	b.WriteString("  " + headline)
+	if !strings.HasSuffix(headline, "?") {
 		b.WriteString(".")
 	}
-	if n.Detail != "" {
-		b.WriteString(" " + n.Detail)
+	if len(n.Detail) > 0 {
+		b.WriteString(" " + text.Join(language, n.Detail))
 	}
 	return b.String()
 }
 
 func askedWords(a *session.AskedView) string {
 	var b strings.Builder
-	b.WriteString("? " + a.Words)
+	b.WriteString("? " + language.Say(a.Says))
 	for _, l := range a.Lines {
-		b.WriteString("\n    " + l)
+		b.WriteString("\n    " + language.Say(l))
 	}
 	for _, x := range a.Answers {
 		word := x.Word
 		if x.Needs != "" {
 			word += " " + strings.ToUpper(x.Needs)
 		}
-		fmt.Fprintf(&b, "\n  > %-12s %s", word, x.Label)
+		fmt.Fprintf(&b, "\n  > %-12s %s", word, language.Say(x.Label))
 	}
 	return b.String()
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/text"
 )
 
 func pouring(material, state, in string) session.View {
@@ -18,7 +19,7 @@ func pouring(material, state, in string) session.View {
 		Recording: session.Recording{OK: true},
 		Batch:     &session.BatchView{Mark: "B7"},
 		Now: session.NowView{State: state, Material: material, Scale: "bench", Target: "84.6", Low: "83.8", High: "85.4", In: in, Missing: "0.0",
-			Headline: "Pour " + material, Portions: 1},
+			Headline: text.Written("Pour " + material), Portions: 1},
 	}
 }
 
@@ -78,8 +79,8 @@ func TestEventsKeepEveryChange(t *testing.T) {
 
 func TestQuestionsAreToldWithTheirAnswers(t *testing.T) {
 	v := pouring("Quartz", "decide", "")
-	v.Asked = &session.AskedView{Question: "overpour", Words: "90.1 g went in.", Lines: []string{"Whiting: 3.1 g more"},
-		Answers: []session.AnswerView{{Word: "enlarge", Label: "enlarge the batch"}, {Word: "typed", Label: "say how much", Needs: "mass"}}}
+	v.Asked = &session.AskedView{Question: "overpour", Says: text.Written("90.1 g went in."), Lines: []text.Message{text.Written("Whiting: 3.1 g more")},
+		Answers: []session.AnswerView{{Word: "enlarge", Label: text.Written("enlarge the batch")}, {Word: "typed", Label: text.Written("say how much"), Needs: "mass"}}}
 
 	var out bytes.Buffer
 	e := newEvents()
@@ -91,12 +92,12 @@ func TestQuestionsAreToldWithTheirAnswers(t *testing.T) {
 	assert.Equal(t, map[string]any{"kind": "asked", "question": "overpour", "words": "90.1 g went in.", "lines": []any{"Whiting: 3.1 g more"},
 		"answers": []any{"enlarge", "typed"}, "needs": map[string]any{"typed": "mass"}}, got[1])
 
-	var text bytes.Buffer
+	var words bytes.Buffer
 	e = newEvents()
 	e.view(v)
-	tellAllOf(t, &wordTeller{w: &text}, e)
-	assert.Contains(t, text.String(), "? 90.1 g went in.")
-	assert.Contains(t, text.String(), "> typed MASS   say how much")
+	tellAllOf(t, &wordTeller{w: &words}, e)
+	assert.Contains(t, words.String(), "? 90.1 g went in.")
+	assert.Contains(t, words.String(), "> typed MASS   say how much")
 }
 
 func TestWordsAreForPeople(t *testing.T) {
@@ -104,10 +105,10 @@ func TestWordsAreForPeople(t *testing.T) {
 	e, to := newEvents(), &wordTeller{w: &out}
 	v := pouring("Quartz", "pour", "0.0")
 	e.view(v)
-	v.Now.State, v.Now.Headline = "in", "In the band: lift the container"
-	v.Said = []session.SaidView{{At: time.Unix(1, 0), Words: "Batch B7 begins."}}
+	v.Now.State, v.Now.Headline = "in", text.Written("In the band: lift the container")
+	v.Said = []session.SaidView{{At: time.Unix(1, 0), Says: text.Written("Batch B7 begins.")}}
 	e.view(v)
-	v.Recording = session.Recording{Words: "The disk is full."}
+	v.Recording = session.Recording{Why: text.Written("The disk is full.")}
 	e.view(v)
 	e.facts([][]byte{[]byte("{}\n")})
 	tellAllOf(t, to, e)
@@ -132,7 +133,7 @@ func TestMovingLine(t *testing.T) {
 	v.Now.In, v.Now.Cue = "84.6", "stop"
 	e.view(v)
 	v = pouring("Quartz", "lifted", "")
-	v.Now.Headline = "Tip it"
+	v.Now.Headline = text.Written("Tip it")
 	e.view(v)
 	tellAllOf(t, to, e)
 	assert.Contains(t, out.String(), "\r  84.6 g, 0.0 g missing   STOP")

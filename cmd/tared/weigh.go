@@ -180,10 +180,10 @@ func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
 			return w.outcome()
 		}
 		if !w.view.Recording.OK && w.view.Seq > 0 {
-			return errors.New(w.view.Recording.Words) // whoever waits for the end would wait for ever
+			return errors.New(language.Say(w.view.Recording.Why)) // whoever waits for the end would wait for ever
 		}
 		if w.noWords && w.stuck() {
-			return fmt.Errorf("%s: an answer is needed and standard input has ended: run the same command again to go on where it stands", w.view.Asked.Words)
+			return fmt.Errorf("%s: an answer is needed and standard input has ended: run the same command again to go on where it stands", language.Say(w.view.Asked.Says))
 		}
 		select {
 		case <-ctx.Done():

@@ -56,9 +56,9 @@ function updateSign(now, lost) {
   attr($("bench"), "data-tone", sign.tone);
   attr($("shape"), "d", logic.shapes[sign.shape]);
   say($("word"), sign.word);
-  say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline);
+  say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline.words);
   attr($("headline"), "data-long", $("headline").textContent.length > 26);
-  say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail);
+  say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail.map((d) => d.words).join(" "));
 }
 
 function updateWhat({ batch, now }) {
@@ -187,7 +187,7 @@ function updateBatch({ batch, now }) {
   say($("batch-rest"), batch ? `${batch.mark} · ${batch.base} g base · ${batch.by}` : "");
   each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
     say(el.children[0], logic.clock(s.at));
-    say(el.children[1], s.words);
+    say(el.children[1], s.says.words);
   });
   show($("steps-box"), steps.length > 0);
   show($("said-box"), (page.view.said ?? []).length > 0);
@@ -199,10 +199,10 @@ function updateBatch({ batch, now }) {
   attr($("onward-book"), "href", over ? "/sheet" : "/book");
   // Not while powder runs: it can wait for the end of the batch.
   const due = now.state === "idle" || over ? page.view.due ?? [] : [];
-  const words = due.map((d) => d.words).join("\n");
+  const words = due.map((d) => d.says.words).join("\n");
   if ($("due").dataset.words !== words) {
     $("due").dataset.words = words;
-    $("due").replaceChildren(...due.map((d) => make("li", null, make("a", { href: `/book/${encodeURIComponent(d.batch)}#after` }, d.words))));
+    $("due").replaceChildren(...due.map((d) => make("li", null, make("a", { href: `/book/${encodeURIComponent(d.batch)}#after` }, d.says.words))));
   }
   show($("due"), due.length > 0);
   stayAwake(!!batch && now.state !== "finished");
@@ -210,7 +210,7 @@ function updateBatch({ batch, now }) {
 
 function updateRecording(r) {
   show($("broken"), !r.ok);
-  say($("broken-words"), r.words);
+  say($("broken-words"), r.why.words);
   attr($("rec"), "data-on", r.ok);
   say($("rec-words"), r.ok ? "Recording" : "Not recording");
 }
@@ -224,7 +224,7 @@ const fieldLabels = { name: "Your name", mass: "Amount", text: "Words" };
 
 function updateAsk(view, lost) {
   const asked = view.asked;
-  const key = asked ? asked.question + "|" + asked.words : "";
+  const key = asked ? asked.question + "|" + asked.says.words : "";
   const fresh = key !== askedNow;
   if (fresh) {
     askedNow = key;
@@ -246,10 +246,10 @@ function updateAsk(view, lost) {
     }
     return;
   }
-  say($("ask-words"), asked.words);
+  say($("ask-words"), asked.says.words);
   // The sign above asks the same; the room is better spent on the hazards.
   $("ask-words").classList.toggle("unseen", view.now.state === "reminder");
-  each($("ask-lines"), asked.lines ?? [], () => make("li"), say);
+  each($("ask-lines"), asked.lines ?? [], () => make("li"), (el, l) => say(el, l.words));
   show($("ask-lines"), (asked.lines ?? []).length > 0);
   if (fresh) $("ask-lines").scrollTop = 0;
   const keys = logic.keyGroups(view.keys);
@@ -257,7 +257,7 @@ function updateAsk(view, lost) {
   each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
     el.dataset.word = a.word;
     attr(el, "disabled", lost ? "" : null);
-    fill(el, keys.find((g) => g.word === a.word)?.keys ?? [], a.label);
+    fill(el, keys.find((g) => g.word === a.word)?.keys ?? [], a.label.words);
   });
   showMore();
 }
@@ -299,7 +299,7 @@ function updateKeys(view, lost) {
   each($("keys"), groups, () => button("key"), (el, g) => {
     el.dataset.word = g.word;
     attr(el, "disabled", lost ? "" : null);
-    fill(el, g.keys, g.label);
+    fill(el, g.keys, g.label.words);
   });
 }
 

@@ -78,7 +78,7 @@ function update() {
     say(why.children[0], s.why);
     show(why.children[1], silent);
     say(why.children[1], s.link === "lost" ? "Leave the container as it is. Check the cable and the scale's own switch; tared keeps looking and goes on by itself, and asks if the tare is in doubt." : "Nothing has been heard yet. Is the scale on, and set to send by itself?");
-    const values = [s.pan, s.format, s.port, s.line, s.usb, s.step && `${s.step} g`, s.max && `${s.max} g`, s.lag, s.eye ? "" : `${s.frames} lines`, s.eye ? "" : String(s.damaged), s.eye ? "" : String(s.foreign), s.frames ? clock(s.at) : ""];
+    const values = [s.pan.words, s.format, s.port, s.line, s.usb, s.step && `${s.step} g`, s.max && `${s.max} g`, s.lag, s.eye ? "" : `${s.frames} lines`, s.eye ? "" : String(s.damaged), s.eye ? "" : String(s.foreign), s.frames ? clock(s.at) : ""];
     values.forEach((v, i) => {
       show(about.children[2 * i], !!v);
       show(about.children[2 * i + 1], !!v);

@@ -1,0 +1,190 @@
+package text
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"maps"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/feature/plural"
+)
+
+// use is a call of New or Refuse in the source.
+type use struct {
+	code   string
+	values []string // by name, sorted
+	at     token.Position
+	wrong  string // why it cannot be read
+}
+
+// used finds each call of New and Refuse in the program.
+func used(t *testing.T, top string) []use {
+	t.Helper()
+	var all []use
+	set := token.NewFileSet()
+	require.NoError(t, filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && path != top && (strings.HasPrefix(d.Name(), ".") || d.Name() == "testdata") {
+			return filepath.SkipDir
+		}
+		if !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") || filepath.Base(filepath.Dir(path)) == "text" {
+			return nil
+		}
+		f, err := parser.ParseFile(set, path, nil, 0)
+		if err != nil {
+			return err
+		}
+		all = append(all, usedIn(set, f)...)
+		return nil
+	}))
+	require.NotEmpty(t, all)
+	return all
+}
+
+func usedIn(set *token.FileSet, f *ast.File) (all []use) {
+	ast.Inspect(f, func(n ast.Node) bool {
+		call, ok := n.(*ast.CallExpr)
+		if !ok || !slices.Contains([]string{"New", "Refuse"}, textFunc(call)) {
+			return true
+		}
+		u := use{at: set.Position(call.Pos())}
+		if u.code, ok = literal(call.Args[0]); !ok {
+			u.wrong = "the code is no literal"
+		}
+		for _, a := range call.Args[1:] {
+			v, isCall := a.(*ast.CallExpr)
+			if !isCall || textFunc(v) == "" {
+				u.wrong = "a value is not made in the call"
+				continue
+			}
+			name, ok := literal(v.Args[0])
+			if !ok {
+				u.wrong = "the name of a value is no literal"
+			}
+			u.values = append(u.values, name)
+		}
+		slices.Sort(u.values)
+		all = append(all, u)
+		return true
+	})
+	return all
+}
+
+// textFunc gives the name of the function of this package that is called.
+func textFunc(call *ast.CallExpr) string {
+	s, ok := call.Fun.(*ast.SelectorExpr)
+	if !ok {
+		return ""
+	}
+	if p, ok := s.X.(*ast.Ident); !ok || p.Name != "text" {
+		return ""
+	}
+	return s.Sel.Name
+}
+
+func literal(e ast.Expr) (string, bool) {
+	l, ok := e.(*ast.BasicLit)
+	if !ok || l.Kind != token.STRING {
+		return "", false
+	}
+	s, err := strconv.Unquote(l.Value)
+	return s, err == nil
+}
+
+// wanted gives the values that a sentence names, sorted; for plural forms those of
+// "other", after the rest was held against them.
+func wanted(t *testing.T, code string, s sentence) []string {
+	names := func(pieces []piece) []string {
+		set := map[string]bool{}
+		for _, p := range pieces {
+			if p.value != "" {
+				set[p.value] = true
+			}
+		}
+		return slices.Sorted(maps.Keys(set))
+	}
+	all := names(s.forms[plural.Other])
+	for f, pieces := range s.forms {
+		for _, name := range names(pieces) {
+			assert.Contains(t, all, name, "%s: form %d has a value that \"other\" lacks", code, f)
+		}
+	}
+	return all
+}
+
+func TestEachCodeHasItsSentence(t *testing.T) {
+	seen := map[string]bool{}
+	for _, u := range used(t, "../..") {
+		seen[u.code] = true
+		if u.wrong != "" {
+			t.Errorf("%s: %s", u.at, u.wrong)
+			continue
+		}
+		for _, l := range All {
+			s, ok := l.sentences[u.code]
+			if !ok {
+				t.Errorf("%s: %s has no sentence in %s", u.at, u.code, l.Tag)
+				continue
+			}
+			assert.Equal(t, wanted(t, u.code, s), u.values, "%s: the values of %s, in %s and in the call", u.at, u.code, l.Tag)
+		}
+	}
+	for _, l := range All {
+		for code := range l.sentences {
+			assert.True(t, seen[code], "%s: nothing says it (%s)", code, l.Tag)
+		}
+	}
+}
+
+// TestTheWalkSees holds the walk itself to account.
+func TestTheWalkSees(t *testing.T) {
+	set := token.NewFileSet()
+	f, err := parser.ParseFile(set, "x.go", `package x
+var (
+	_ = text.New("a.b", text.Name("who", w), text.Mass("m", m, 1))
+	_ = text.Refuse(code)
+	_ = text.New("a.c", values...)
+	_ = text.New("a.d", text.Name(as, w))
+	_ = other.New("a.e")
+)`, 0)
+	require.NoError(t, err)
+	all := usedIn(set, f)
+	require.Len(t, all, 4)
+	assert.Equal(t, "a.b", all[0].code)
+	assert.Equal(t, []string{"m", "who"}, all[0].values)
+	for _, u := range all[1:] {
+		assert.NotEmpty(t, u.wrong, u.code)
+	}
+}
+
+func TestSentencesAreCleanlyWritten(t *testing.T) {
+	for _, l := range All {
+		for code, s := range l.sentences {
+			for _, pieces := range s.forms {
+				var words strings.Builder
+				for _, p := range pieces {
+					words.WriteString(p.plain)
+					if p.value != "" {
+						words.WriteString("{" + p.value + "}")
+					}
+				}
+				w := words.String()
+				assert.Equal(t, strings.TrimSpace(w), w, code)
+				assert.NotContains(t, w, "  ", code)
+				for _, unit := range []string{"} g", "} %", "} s"} {
+					assert.NotContains(t, w+" ", unit+" ", "%s: the unit is the language's to write", code)
+				}
+			}
+		}
+	}
+}

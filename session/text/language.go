@@ -1,0 +1,234 @@
+package text
+
+import (
+	"bytes"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+
+	"golang.org/x/text/feature/plural"
+	"golang.org/x/text/language"
+)
+
+// Language is all sentences in one language, and its way to write numbers. Nothing
+// changes it once it is made.
+type Language struct {
+	Tag  language.Tag
+	mark string // of decimals
+	gap  string // between a number and its unit
+	date string // layout
+
+	sentences map[string]sentence
+}
+
+// noBreak keeps a number and its unit on one line.
+const noBreak = "\u00a0"
+
+//go:embed en
+var files embed.FS
+
+// English is the language that all others are translated from.
+var English = read(files, "en", Language{Tag: language.BritishEnglish, mark: ".", date: "2 January 2006"})
+
+// All lists the languages.
+var All = []*Language{English}
+
+var plainEnglish = English.Plain()
+
+// Plain is the same language for a terminal and for files, where a space is a space.
+func (l *Language) Plain() *Language {
+	p := *l
+	p.gap = " "
+	return &p
+}
+
+// Say makes the sentence of a message. What is missing shows by its code.
+func (l *Language) Say(m Message) string {
+	s, _ := l.say(m)
+	return s
+}
+
+// Check reports what is missing for Say.
+func (l *Language) Check(m Message) error {
+	_, err := l.say(m)
+	return err
+}
+
+func (l *Language) say(m Message) (string, error) {
+	if m.Code == "" {
+		return m.Words, nil
+	}
+	s, ok := l.sentences[m.Code]
+	if !ok {
+		return "[" + m.Code + "]", fmt.Errorf("%s: no sentence in %s", m.Code, l.Tag)
+	}
+	pieces := s.forms[plural.Other]
+	if len(pieces) == 1 && pieces[0].value == "" {
+		return pieces[0].plain, nil
+	}
+	if s.plural {
+		if f := s.forms[l.form(m.Values)]; f != nil {
+			pieces = f
+		}
+	}
+	var err error
+	b := make([]byte, 0, 160)
+	for _, p := range pieces {
+		b = append(b, p.plain...)
+		if p.value == "" {
+			continue
+		}
+		v, ok := find(m.Values, p.value)
+		switch {
+		case !ok:
+			b = append(b, "["+m.Code+": "+p.value+"]"...)
+			err = fmt.Errorf("%s: no value for %s", m.Code, p.value)
+			continue
+		case err == nil:
+			if n, ok := v.is.(nested); ok {
+				err = l.Check(Message(n))
+			}
+		}
+		b = v.is.say(b, l)
+	}
+	return string(b), err
+}
+
+func find(values []Value, name string) (Value, bool) {
+	for _, v := range values {
+		if v.Name == name {
+			return v, true
+		}
+	}
+	return Value{}, false
+}
+
+// form is the plural that the first count among the values asks for.
+func (l *Language) form(values []Value) plural.Form {
+	for _, v := range values {
+		if n, ok := v.is.(count); ok {
+			return plural.Cardinal.MatchPlural(l.Tag, int(n), 0, 0, 0, 0)
+		}
+	}
+	return plural.Other
+}
+
+// digits appends a decimal as the language writes it, unit what it counts.
+func (l *Language) digits(b []byte, s string) []byte {
+	whole, rest, more := strings.Cut(s, ".")
+	b = append(b, whole...)
+	if more {
+		b = append(append(b, l.mark...), rest...)
+	}
+	return b
+}
+
+func (l *Language) unit(b []byte, unit string) []byte { return append(append(b, l.gap...), unit...) }
+
+// sentence is one message of a file, taken apart.
+type sentence struct {
+	forms  [plural.Many + 1][]piece
+	plural bool
+}
+
+// piece is plain text and the value behind it, if any.
+type piece struct{ plain, value string }
+
+var forms = map[string]plural.Form{"zero": plural.Zero, "one": plural.One, "two": plural.Two, "few": plural.Few, "many": plural.Many, "other": plural.Other}
+
+// read makes a language of its directory. The files are part of the program: one that
+// cannot be read is a fault of the build.
+func read(all fs.FS, dir string, l Language) *Language {
+	l.gap, l.sentences = noBreak, map[string]sentence{}
+	names, err := fs.Glob(all, dir+"/*.json")
+	for _, name := range names {
+		b, e := fs.ReadFile(all, name)
+		if e == nil {
+			e = l.add(strings.TrimSuffix(path.Base(name), ".json"), b)
+		}
+		if e != nil {
+			err = fmt.Errorf("%s: %w", name, e)
+		}
+	}
+	if err != nil {
+		panic(err)
+	}
+	return &l
+}
+
+// add takes in the sentences of one area.
+func (l *Language) add(area string, file []byte) error {
+	d := json.NewDecoder(bytes.NewReader(file))
+	if _, err := d.Token(); err != nil {
+		return err
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return err
+		}
+		code := fmt.Sprint(area, ".", key)
+		if _, twice := l.sentences[code]; twice {
+			return fmt.Errorf("%s stands there twice", code)
+		}
+		var words any
+		if err := d.Decode(&words); err != nil {
+			return err
+		}
+		s, err := parse(words)
+		if err != nil {
+			return fmt.Errorf("%s: %w", code, err)
+		}
+		l.sentences[code] = s
+	}
+	return nil
+}
+
+// parse takes a message apart: a string, or one string for each plural.
+func parse(words any) (s sentence, err error) {
+	switch w := words.(type) {
+	case string:
+		s.forms[plural.Other], err = pieces(w)
+		return s, err
+	case map[string]any:
+		s.plural = true
+		for name, form := range w {
+			f, known := forms[name]
+			words, isText := form.(string)
+			if !known || !isText {
+				return s, fmt.Errorf("%q is no plural form", name)
+			}
+			if s.forms[f], err = pieces(words); err != nil {
+				return s, err
+			}
+		}
+		if s.forms[plural.Other] != nil {
+			return s, nil
+		}
+	}
+	return s, fmt.Errorf("neither a sentence nor plural forms with \"other\"")
+}
+
+func pieces(words string) (all []piece, err error) {
+	for rest := words; ; {
+		plain, behind, more := strings.Cut(rest, "{")
+		if strings.Contains(plain, "}") || words == "" {
+			return nil, fmt.Errorf("%q: empty, or a brace without its other one", words)
+		}
+		if !more {
+			if plain != "" {
+				all = append(all, piece{plain, ""})
+			}
+			return all, nil
+		}
+		value, behind, closed := strings.Cut(behind, "}")
+		if !closed || value == "" {
+			return nil, fmt.Errorf("%q: a brace without its other one, or without a name", words)
+		}
+		all = append(all, piece{plain, value})
+		rest = behind
+	}
+}

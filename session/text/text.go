@@ -1,0 +1,109 @@
+// Package text holds every sentence that a person reads, by code.
+//
+// What happened is kept as a [Message]: a code and typed values. A [Language] makes
+// the sentence of it when it is shown, so that each reader gets their own, and a
+// journal holds none. A sentence is always whole in the file of its language
+// (en/bench.json and its neighbours; the file name is the first word of the code): it
+// is never put together from two, since no other language would cut it at the same
+// place. Values stand in it by name, {material}; how a mass, a share, a count or a date is
+// written is the business of the language, and no file holds a unit. A sentence that
+// depends on a number has one form for each plural of the language:
+//
+//	{"one": "{count} portion is left.", "other": "{count} portions are left."}
+//
+// The form follows the count among the values.
+//
+// To add a sentence: write it in en/AREA.json, and use its code in a call of [New] or
+// [Refuse], with the code and the names of its values as literals there. A test finds
+// each such call in the source, and fails by name for a code without a sentence, a
+// sentence that no code uses, and a value that the one has and the other lacks. To add a
+// language: a directory of the same files, and a line in [All].
+//
+// The reader of these files is our own, and short. The usual library for this
+// (go-i18n) writes "<no value>" where a value is missing and gives the English sentence
+// for one that is not translated, both without a word; and the bench makes sentences
+// between a line of the scale and the page, where a template is too slow. Here a fault
+// shows its code in plain sight, and fails the tests.
+//
+// Start with Message and New, then [Language.Say].
+package text
+
+import (
+	"errors"
+	"reflect"
+	"strings"
+)
+
+// Message is something to tell a person: the code of a sentence and the values in it.
+// Words are there once a language has put it so, or where the sentence itself is all
+// there is, see [Written]. The zero Message says nothing.
+type Message struct {
+	Code   string
+	Values []Value
+	Words  string
+}
+
+// New makes a message.
+func New(code string, values ...Value) Message { return Message{Code: code, Values: values} }
+
+// Written makes a message of a sentence that is written already: by a person, by an
+// old journal, by the system.
+func Written(words string) Message { return Message{Words: words} }
+
+// None reports whether the message says nothing.
+func (m Message) None() bool { return m.Code == "" && m.Words == "" }
+
+// Same reports whether two messages say the same.
+func (m Message) Same(o Message) bool { return reflect.DeepEqual(m, o) }
+
+// In puts the message into words.
+func (m Message) In(l *Language) Message {
+	m.Words = l.Say(m)
+	return m
+}
+
+// In puts each of the messages into words.
+func In(l *Language, all []Message) []Message {
+	out := make([]Message, len(all))
+	for i, m := range all {
+		out[i] = m.In(l)
+	}
+	return out
+}
+
+// Join sets whole sentences one behind the other.
+func Join(l *Language, all []Message) string {
+	words := make([]string, len(all))
+	for i, m := range all {
+		words[i] = l.Say(m)
+	}
+	return strings.Join(words, " ")
+}
+
+// String says the message in plain English, for a log or an error.
+func (m Message) String() string { return plainEnglish.Say(m) }
+
+// ErrRefused is in the chain of every [Refusal].
+var ErrRefused = errors.New("refused")
+
+// Refusal is an error that tells a person what is wrong and what to do about it.
+type Refusal struct{ Message Message }
+
+// Refuse makes a Refusal.
+func Refuse(code string, values ...Value) error { return &Refusal{New(code, values...)} }
+
+// Error says it in plain English.
+func (r *Refusal) Error() string { return r.Message.String() }
+
+// Is makes errors.Is(err, ErrRefused) true.
+func (r *Refusal) Is(target error) bool { return target == ErrRefused }
+
+// Of gives what an error has to say: the message of the Refusal in its chain, else the
+// words of the error.
+func Of(err error) Message {
+	var r *Refusal
+	if errors.As(err, &r) {
+		return r.Message
+	}
+	return Written(err.Error())
+}

@@ -1,0 +1,151 @@
+package text
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/language"
+
+	"tared/protocol"
+)
+
+func made(t testing.TB, l Language, file string) *Language {
+	t.Helper()
+	return read(fstest.MapFS{"x/t.json": {Data: []byte(file)}}, "x", l)
+}
+
+func english(t testing.TB) *Language {
+	return made(t, Language{Tag: language.English, mark: ".", date: "2 January 2006"}, `{
+		"plain": "Stop",
+		"is-in": "{material} is in: {amount}.",
+		"left": {"one": "{count} portion is left.", "other": "{count} portions are left."},
+		"no": "Not now. {why}"
+	}`)
+}
+
+var ninth = time.Date(2026, 3, 9, 14, 5, 0, 0, time.UTC)
+
+func grams(t testing.TB, s string) protocol.Mass {
+	t.Helper()
+	m, err := protocol.ParseMass(s)
+	require.NoError(t, err)
+	return m
+}
+
+func TestSay(t *testing.T) {
+	l := english(t).Plain()
+	amount := grams(t, "84.60g")
+	for _, c := range []struct {
+		m    Message
+		want string
+	}{
+		{New("t.plain"), "Stop"},
+		{New("t.is-in", Name("material", "Quartz"), Mass("amount", amount, 2)), "Quartz is in: 84.60 g."},
+		{New("t.is-in", Name("material", "Quartz"), Mass("amount", amount, 0)), "Quartz is in: 85 g."},
+		{New("t.is-in", Name("material", "Quartz"), Exact("amount", amount, 0)), "Quartz is in: 84.6 g."},
+		{New("t.is-in", Name("material", "Quartz"), Share("amount", "5.2")), "Quartz is in: 5.2 %."},
+		{New("t.is-in", Names("material", []string{"a", "b"}), Number("amount", "1.045")), "a, b is in: 1.045."},
+		{New("t.left", Count("count", 1)), "1 portion is left."},
+		{New("t.left", Count("count", 0)), "0 portions are left."},
+		{New("t.left", Count("count", 2)), "2 portions are left."},
+		{New("t.no", Because("why", &Refusal{New("t.left", Count("count", 2))})), "Not now. 2 portions are left."},
+		{New("t.no", Because("why", fmt.Errorf("the port is gone"))), "Not now. the port is gone"},
+		{New("t.no", Duration("why", 310*time.Millisecond)), "Not now. 0.31 s"},
+		{New("t.no", Duration("why", 65*time.Second)), "Not now. 1 min 5 s"},
+		{New("t.no", Duration("why", 3*time.Hour+20*time.Minute)), "Not now. 3 h 20 min"},
+		{New("t.no", Date("why", ninth)), "Not now. 9 March 2026"},
+		{New("t.no", Clock("why", ninth)), "Not now. 14:05"},
+		{New("t.no", Moment("why", ninth)), "Not now. 9 March 2026 14:05"},
+		{Written("as it was"), "as it was"},
+		{Message{}, ""},
+	} {
+		assert.Equal(t, c.want, l.Say(c.m))
+		assert.NoError(t, l.Check(c.m))
+
+		j, err := json.Marshal(c.m)
+		require.NoError(t, err)
+		var back Message
+		require.NoError(t, json.Unmarshal(j, &back), string(j))
+		assert.True(t, reflect.DeepEqual(c.m, back), "%s gave %#v", j, back)
+		assert.True(t, c.m.Same(back))
+	}
+}
+
+func TestNumbersAreTheLanguages(t *testing.T) {
+	l := made(t, Language{Tag: language.French, mark: ","}, `{"cups": {"one": "{amount}, {count} gobelet", "other": "{amount}, {count} gobelets"}}`)
+	say := func(n int) string {
+		return l.Say(New("t.cups", Mass("amount", grams(t, "1.50g"), 2), Count("count", n)))
+	}
+	assert.Equal(t, "1,50\u00a0g, 0 gobelet", say(0))
+	assert.Equal(t, "1,50\u00a0g, 1 gobelet", say(1))
+	assert.Equal(t, "1,50\u00a0g, 2 gobelets", say(2))
+}
+
+func TestAFaultShows(t *testing.T) {
+	l := english(t)
+	for want, m := range map[string]Message{
+		"[t.unknown]":                      New("t.unknown"),
+		"Quartz is in: [t.is-in: amount].": New("t.is-in", Name("material", "Quartz")),
+		"Not now. [t.unknown]":             New("t.no", Said("why", New("t.unknown"))),
+	} {
+		assert.Equal(t, want, l.Say(m))
+		assert.Error(t, l.Check(m))
+	}
+}
+
+func TestAFileThatIsWrong(t *testing.T) {
+	for _, file := range []string{
+		`{"a": "x", "a": "y"}`, `{"a": "{x"}`, `{"a": "x}"}`, `{"a": "{}"}`, `{"a": ""}`, `{"a": 1}`, `{"a": {"one": "x"}}`, `{"a": {"other": "x", "lots": "y"}}`, `{"a": `, ``,
+	} {
+		assert.Panics(t, func() { made(t, Language{}, file) }, file)
+	}
+}
+
+func TestWordsThatAreThere(t *testing.T) {
+	var m Message
+	require.NoError(t, json.Unmarshal([]byte(`"The bench scale went away."`), &m))
+	assert.Equal(t, Written("The bench scale went away."), m)
+	j, err := json.Marshal(New("t.is-in", Name("material", `a "b" <c>`), Mass("amount", grams(t, "1.50g"), 2)).In(english(t)))
+	require.NoError(t, err)
+	assert.JSONEq(t, `{"code": "t.is-in", "values": {"material": "a \"b\" <c>", "amount": {"g": "1.50"}}, "words": "a \"b\" <c> is in: 1.50\u00a0g."}`, string(j))
+}
+
+func TestRefusal(t *testing.T) {
+	err := fmt.Errorf("start: %w", &Refusal{Written("Which cup?")})
+	assert.ErrorIs(t, err, ErrRefused)
+	assert.Equal(t, "Which cup?", Of(err).String())
+	assert.Equal(t, "start: Which cup?", err.Error())
+}
+
+// BenchmarkSay is of the sentences that are made with every line of a scale.
+func BenchmarkSay(b *testing.B) {
+	l := english(b)
+	amount := grams(b, "84.60g")
+	b.Run("plain", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			l.Say(New("t.plain"))
+		}
+	})
+	b.Run("two values", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			l.Say(New("t.is-in", Name("material", "Quartz"), Mass("amount", amount, 2)))
+		}
+	})
+	b.Run("json", func(b *testing.B) {
+		b.ReportAllocs()
+		m := New("t.is-in", Name("material", "Quartz"), Mass("amount", amount, 2)).In(l)
+		for b.Loop() {
+			if _, err := json.Marshal(m); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
