@@ -81,7 +81,7 @@ func (b *benchPage) show(v session.View) {
 func asTold(v session.View) string {
 	s := fmt.Sprintf("%s %s on %s: %s. %s", v.Now.State, v.Now.Material, v.Now.Scale, v.Now.Headline, v.Now.Detail)
 	if v.Asked != nil {
-		s += " ASKED " + v.Asked.Question + ": " + v.Asked.Words
+		s += " ASKED " + v.Asked.Question + ": " + v.Asked.Says.String()
 	}
 	for _, c := range v.Scales {
 		s += fmt.Sprintf(" [%s %s %s", c.Name, c.Link, c.On)
