@@ -16,7 +16,6 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
-	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/recipe"
@@ -557,16 +556,16 @@ func (b *Bench) known() []sheet.Scale {
 	out := make([]sheet.Scale, len(b.cfg.Scales))
 	for i, s := range b.cfg.Scales {
 		if p := b.s.pan(s.Name); p != nil {
-			if p.Step > 0 {
-				s.Step = p.Step
+			if p.Step() > 0 {
+				s.Step = p.Step()
 			}
-			if p.ID.Format != "" {
-				s.Format = p.ID.Format
+			if p.Identity().Format != "" {
+				s.Format = p.Identity().Format
 			}
-			if p.ID.Port != "" {
-				s.Port = p.ID.Port
+			if p.Identity().Port != "" {
+				s.Port = p.Identity().Port
 			}
-			s.Identity = p.ID.USB
+			s.Identity = p.Identity().USB
 		}
 		if s.Spread == 0 {
 			s.Spread = b.spread(s)
@@ -619,11 +618,7 @@ func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
 // reset forgets what stands on the pans, for a batch that begins.
 func (s *State) reset() {
 	for i := range s.Pans {
-		p := &s.Pans[i]
-		if p.On != pan.Empty {
-			p.On = pan.Empty
-		}
-		p.Expects, p.Keyed = false, 0
+		s.Pans[i].Reset()
 	}
 }
 

@@ -159,7 +159,7 @@ func (b *Bench) check(r CheckRequest) error {
 		return b.byEye(*sc, mass, r)
 	}
 	p := b.s.pan(r.Scale)
-	if step := p.Step; step > 0 && mass < 20*step {
+	if step := p.Step(); step > 0 && mass < 20*step {
 		return refuse("a weight of %s is too light for steps of %s: take one near what you weigh, a third of the capacity or so", mass, step)
 	}
 	g.said = ""
@@ -247,7 +247,7 @@ func (b *Bench) found(name string, run *gaugeRun) (fact.Body, error) {
 
 func (b *Bench) idOf(name string) scale.Identity {
 	if p := b.s.pan(name); p != nil {
-		return p.ID
+		return p.Identity()
 	}
 	return scale.Identity{}
 }

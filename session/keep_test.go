@@ -177,7 +177,7 @@ func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
-	k.start.Pans = []pan.Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}}
+	k.start.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1"))}
 	k.facts, k.s = nil, k.start
 	k.s.Pans = append([]pan.Pan(nil), k.s.Pans...)
 	f := fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: planned(sh, r.Recipe, scales, false)}

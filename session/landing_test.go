@@ -8,8 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/scale/sim"
-
-	"tared/scale/pan"
 )
 
 // The same potter is told to stop many times. What is learnt is not the bare
@@ -46,10 +44,11 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 func TestRelearn(t *testing.T) {
 	r := two(t)
 	r.s.React = map[string]time.Duration{"Mara": 400 * time.Millisecond}
-	r.s.Pans[0].Lag = time.Second
+	r.s.Pans[0].TellLag(time.Second)
 	r.must("relearn")
 	require.Equal(t, usualReaction, r.s.reaction())
-	require.Equal(t, pan.UsualLag, r.s.Pans[0].Delay())
+	_, known := r.s.Pans[0].Lag()
+	require.False(t, known)
 }
 
 // What is learnt of one person is not what is learnt of another, and each of it is
@@ -57,7 +56,8 @@ func TestRelearn(t *testing.T) {
 func TestLearntIsShownAndLearntAnew(t *testing.T) {
 	r := two(t)
 	r.s.React = map[string]time.Duration{"Mara": 400 * time.Millisecond, "Ilse": 180 * time.Millisecond}
-	r.s.Pans[0].Lag, r.s.Pans[1].Lag = 310*time.Millisecond, 620*time.Millisecond
+	r.s.Pans[0].TellLag(310 * time.Millisecond)
+	r.s.Pans[1].TellLag(620 * time.Millisecond)
 	v := r.s.View()
 	require.Equal(t, []LearntView{{"Ilse", "0.18 s"}, {"Mara", "0.40 s"}}, v.Learnt)
 	require.Equal(t, []string{"0.31 s", "0.62 s"}, []string{v.Scales[0].Lag, v.Scales[1].Lag})

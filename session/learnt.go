@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"tared/protocol"
 )
 
 // What is learnt of a scale and of a person serves the cues alone, never a record.
@@ -34,14 +36,14 @@ func (t *turn) relearn(of string) error {
 	of = strings.TrimSpace(of)
 	if of == "" {
 		for i := range t.s.Pans {
-			t.s.Pans[i].Lag = 0
+			t.s.Pans[i].TellLag(0)
 		}
 		t.s.React, t.s.Sway = nil, nil
 		t.say("The lag of the scales and the reaction times are learnt anew.")
 		return nil
 	}
 	if p := t.s.pan(of); p != nil {
-		p.Lag = 0
+		p.TellLag(0)
 		t.say("The lag of the %s scale is learnt anew.", of)
 		return nil
 	}
@@ -56,4 +58,11 @@ func (t *turn) relearn(of string) error {
 	t.s.Sway = m
 	t.say("The reaction time of %s is learnt anew.", of)
 	return nil
+}
+
+// stopped is where a pour stood when the bench said stop.
+type stopped struct {
+	scale    string
+	base     protocol.Mass // of the pour
+	in, flow protocol.Mass
 }

@@ -33,6 +33,7 @@ type question struct {
 	before protocol.Mass
 	after  protocol.Mass
 	raw    []string
+	unsure bool // before had not settled
 }
 
 // notReturned is how long a lifted container may stay away before its own
@@ -134,10 +135,10 @@ func (s *State) aim(i int) Aim {
 	room := s.Batch.Scale(st.Scale).Max
 	step := s.Batch.Scale(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
-		if p.On == pan.Container || p.On == pan.Lifted {
-			room -= p.Weight
+		if p.On() == pan.Container || p.On() == pan.Lifted {
+			room -= p.Weight()
 		}
-		step = p.Step
+		step = p.Step()
 	}
 	if room > 0 && target > room {
 		n := int((target + room - 1) / room)
@@ -161,21 +162,21 @@ func (t *turn) update(u scale.Update) {
 	if p == nil {
 		return
 	}
-	was := p.Link
+	was := p.Link()
 	// A silent scale may be one that went to sleep and will wake with another zero.
 	silent := u.Stale || u.Link == scale.Waiting && !u.HasReading
-	if p.LostAt.IsZero() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.uses(u.Scale))) {
+	if !p.Silent() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.uses(u.Scale))) {
 		p.Gap(t.at)
 		t.lost(u)
 	}
 	h := p.Hear(u)
-	if !p.LostAt.IsZero() && u.Link == scale.Up && u.HasMass {
+	if p.Silent() && u.Link == scale.Up && u.HasMass {
 		t.found(p, u)
 	}
 	t.happened(p, h)
-	if q := t.s.asked; q.kind == "little" && q.scale == p.Name && p.On == pan.Container && p.Settled && (p.Gross-q.before).Abs() <= p.Step && t.s.Batch.Lift != nil {
+	if q := t.s.asked; q.kind == "little" && q.scale == p.Name() && p.On() == pan.Container && p.Settled() && (p.Gross()-q.before).Abs() <= p.Step() && t.s.Batch.Lift != nil {
 		// It was pushed to the centre, and weighs what it weighed.
-		q.after, q.raw = p.Gross, []string{q.raw[0], p.Raw}
+		q.after, q.raw = p.Gross(), []string{q.raw[0], p.Raw()}
 		t.untipped(p, q)
 	}
 	t.due(p)
@@ -191,22 +192,26 @@ func (t *turn) learn(p *pan.Pan) {
 	if t.s.atWork() {
 		i, q = t.s.current()
 	}
-	if q != p || p == nil || i < 0 || p.On != pan.Container || !p.Heard {
+	if q != p || p == nil || i < 0 || p.On() != pan.Container || !p.Usable() {
 		return
 	}
-	switch told := p.Told; {
-	case told.Flow == 0:
-		if flow := p.Flow(); !p.Settled && t.s.cueFor(t.s.aim(i), p, p.Content()) == "stop" {
-			p.Told = pan.Stopped{In: p.Content() + after(flow, t.s.unseen(p)), Flow: flow}
+	if t.s.stop.scale != p.Name() || t.s.stop.base != p.Base() {
+		t.s.stop = stopped{}
+	}
+	switch told := t.s.stop; {
+	case told.flow == 0:
+		if flow := p.Flow(); !p.Settled() && t.s.cueFor(t.s.aim(i), p, p.Content()) == "stop" {
+			t.s.stop = stopped{p.Name(), p.Base(), p.Content() + after(flow, t.s.unseen(p)), flow}
 		}
-	case p.Settled:
-		p.Told = pan.Stopped{}
-		if told.Flow < p.Steps(leastToLearn) {
+	case p.Settled():
+		t.s.stop = stopped{}
+		if told.flow < p.Steps(leastToLearn) {
 			return
 		}
 		// Longer than a second is no reaction: the person went on.
-		ms := int64(p.Content()-told.In) * 1000 / int64(told.Flow)
-		r := time.Duration(ms)*time.Millisecond - p.Delay() - inTheAir
+		ms := int64(p.Content()-told.in) * 1000 / int64(told.flow)
+		lag, _ := p.Lag()
+		r := time.Duration(ms)*time.Millisecond - lag - inTheAir
 		if r < 0 || r > time.Second {
 			return
 		}
@@ -248,21 +253,20 @@ func (t *turn) lost(u scale.Update) {
 }
 
 func (t *turn) found(p *pan.Pan, u scale.Update) {
-	away := t.at.Sub(p.LostAt)
-	p.LostAt = time.Time{}
-	if !t.uses(p.Name) {
-		if p.On == pan.Unknown {
-			p.On = pan.Empty
+	away := p.Found(t.at)
+	if !t.uses(p.Name()) {
+		if p.On() == pan.Unknown {
+			p.Forget()
 		}
 		return
 	}
 	tare := "kept"
-	if p.On == pan.Unknown {
+	if p.On() == pan.Unknown {
 		tare = "unknown"
 	}
-	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name, Port: u.Identity.Port,
-		After: away.Round(100 * time.Millisecond).String(), Shows: u.Mass, Tare: tare, Raw: []string{p.Raw}})
-	t.say("The %s scale is back after %s.", p.Name, away.Round(time.Second))
+	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name(), Port: u.Identity.Port,
+		After: away.Round(100 * time.Millisecond).String(), Shows: u.Mass, Tare: tare, Raw: []string{p.Raw()}})
+	t.say("The %s scale is back after %s.", p.Name(), away.Round(time.Second))
 }
 
 // happened turns what a pan did into what it means for the batch.
@@ -281,18 +285,16 @@ func (t *turn) happened(p *pan.Pan, h pan.Event) {
 		case !t.s.atWork():
 		case mine:
 			t.stood(p)
-		case !p.Print:
-			t.besides(p)
+		case !p.Print():
+			t.besides(p, false)
 		}
 	case pan.CameSlowly:
 		switch {
 		case !t.s.atWork():
 		case !mine:
-			fresh := p.Prior == (pan.Prior{}) // else it is one that was emptied
-			t.besides(p)
-			p.Grew = fresh
+			t.besides(p, p.Prior() == (pan.Prior{})) // else it is one that was emptied
 		default:
-			t.s.asked = question{kind: "crept", scale: p.Name, before: p.Gross, after: p.Gross, raw: []string{p.Raw}}
+			t.s.asked = question{kind: "crept", scale: p.Name(), before: p.Gross(), after: p.Gross(), raw: []string{p.Raw()}}
 		}
 	case pan.KeyPressed:
 		t.keyed(p)
@@ -300,45 +302,39 @@ func (t *turn) happened(p *pan.Pan, h pan.Event) {
 		if !t.s.open() {
 			return
 		}
-		t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: -p.Keyed, Raw: []string{p.Raw},
-			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name)})
-		if raw := p.LiftRaw; mine && p.Before-p.Base > p.Steps(pan.SameSlack) {
+		t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.KeyTook(), Raw: []string{p.Raw()},
+			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name())})
+		if raw := p.LiftRaw(); mine && p.Before()-p.Base() > p.Steps(pan.SameSlack) {
 			b := t.s.Batch
-			t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
-				Carried: p.Carried, Settled: true, Raw: []string{raw}})
-			p.On = pan.Lifted
+			t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
+				Carried: p.Carried(), Settled: true, Raw: []string{raw}})
+			p.TakeUp()
 			t.returned(p)
 		}
 	case pan.LiftWasKey:
 		// The container never left. Its zero moved, and what came since was poured.
-		p.Carried += p.Before
-		p.Keyed = p.Before
-		p.Gross += p.Before
-		p.Rest, p.On = p.Gross, pan.Container
-		if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
-			t.emit(fact.Returned{Material: b.Lift.Material, Scale: p.Name, After: p.Before, Raw: []string{p.LiftRaw, p.Raw}})
+		if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
+			t.emit(fact.Returned{Material: b.Lift.Material, Scale: p.Name(), After: p.Before(), Raw: []string{p.LiftRaw(), p.Raw()}})
 		}
 		t.keyed(p)
 	case pan.EmptiedOut:
-		if t.s.asked.scale == p.Name {
+		if t.s.asked.scale == p.Name() {
 			return // that is what is asked about
 		}
-		p.Base = p.Gross
-		p.Weight = min(p.Weight, p.Gross)
-		p.Grew = false
-		if mine && t.s.open() && !p.Beside {
+		p.Rebase()
+		if mine && t.s.open() && !p.Untared() {
 			t.tared(p, "container")
 		}
 	case pan.RemainderGone:
 		if t.s.open() {
-			t.s.asked = question{kind: "thing", scale: p.Name, before: p.Left.Amount, after: p.Gross, raw: []string{p.Raw}}
+			t.s.asked = question{kind: "thing", scale: p.Name(), before: p.Left().Amount, after: p.Gross(), raw: []string{p.Raw()}}
 		}
 	case pan.TakenOff:
-		if t.s.asked.scale == p.Name {
+		if t.s.asked.scale == p.Name() {
 			// Taken up again with the question still open. It will come back, and is
 			// then judged anew.
 			t.s.asked = question{}
-			if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
+			if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
 				liftAgain(p, *b.Lift)
 				return
 			}
@@ -351,38 +347,38 @@ func (t *turn) happened(p *pan.Pan, h pan.Event) {
 	case pan.Standing:
 		t.stands(p)
 	case pan.SeenEmpty:
-		if t.s.asked.scale == p.Name && (t.s.asked.kind == "tare" || t.s.asked.kind == "gone") {
+		if t.s.asked.scale == p.Name() && (t.s.asked.kind == "tare" || t.s.asked.kind == "gone") {
 			t.s.asked = question{}
 		}
-		if !t.s.open() || !p.Expects {
-			p.On = pan.Empty
+		if _, expects := p.Expected(); !t.s.open() || !expects {
+			p.Forget()
 		}
 	case pan.UnitChanged:
 		if t.s.open() {
-			t.emit(fact.Noticed{Scale: p.Name, What: "unit", Raw: []string{p.Raw},
-				Words: fmt.Sprintf("The %s scale now shows %s; it is converted exactly.", p.Name, p.Unit)})
-			t.say("The %s scale now shows %s. It is converted exactly; set it back to grams when you can.", p.Name, p.Unit)
+			t.emit(fact.Noticed{Scale: p.Name(), What: "unit", Raw: []string{p.Raw()},
+				Words: fmt.Sprintf("The %s scale now shows %s; it is converted exactly.", p.Name(), p.Unit())})
+			t.say("The %s scale now shows %s. It is converted exactly; set it back to grams when you can.", p.Name(), p.Unit())
 		}
 	}
 }
 
 // stood decides what a container is that stands on the empty pan.
 func (t *turn) stood(p *pan.Pan) {
-	was := p.Prior
+	was := p.Prior()
 	switch {
 	case was == pan.Prior{}:
-	case (was.Before-p.Gross).Abs() <= p.Steps(3) && p.Gross >= was.Weight-p.Steps(3):
+	case (was.Before-p.Gross()).Abs() <= p.Steps(3) && p.Gross() >= was.Weight-p.Steps(3):
 		// The same one, as far as its weight can tell. What clings in it is known.
-		p.Stand(min(was.Weight, p.Gross))
+		p.Stand(min(was.Weight, p.Gross()))
 		t.tared(p, "container")
 		return
-	case p.Gross < was.Before:
+	case p.Gross() < was.Before:
 		// Another container, or the same one, filled before it was tared and
 		// tipped since: the two look alike.
-		t.s.asked = question{kind: "lighter", scale: p.Name, before: was.Before, after: p.Gross, raw: []string{was.Raw, p.Raw}}
+		t.s.asked = question{kind: "lighter", scale: p.Name(), before: was.Before, after: p.Gross(), raw: []string{was.Raw, p.Raw()}}
 		return
 	}
-	p.Stand(p.Gross)
+	p.Stand(p.Gross())
 	t.tared(p, "container")
 }
 
@@ -391,12 +387,12 @@ func (t *turn) keyed(p *pan.Pan) {
 	if !t.s.open() {
 		return
 	}
-	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name, p.Keyed.Grams(places(p.Step)))
-	if p.Keyed < 0 {
-		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name, (-p.Keyed).Grams(places(p.Step)))
+	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name(), p.KeyTook().Grams(places(p.Step())))
+	if p.KeyTook() < 0 {
+		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name(), (-p.KeyTook()).Grams(places(p.Step())))
 	}
-	t.emit(fact.Noticed{Scale: p.Name, What: "tare-key", Amount: p.Keyed, Raw: []string{p.Raw}, Words: words})
-	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name)
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Raw: []string{p.Raw()}, Words: words})
+	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name())
 }
 
 func (t *turn) tared(p *pan.Pan, how string) {
@@ -405,83 +401,80 @@ func (t *turn) tared(p *pan.Pan, how string) {
 		material = t.s.Batch.Steps[i].Material
 	}
 	t.s.overAt = 0
-	raw := p.Raw
-	if p.Content() > p.Steps(pan.ZeroSlack) && p.BaseRaw != "" {
-		raw = p.BaseRaw // something was poured since the container alone was seen
-	}
-	p.Beside, p.BaseRaw = false, raw
-	t.emit(fact.Tared{Material: material, Scale: p.Name, Container: p.Base, Weight: p.Weight, Carried: p.Carried, How: how, Step: p.Step, Raw: []string{raw}})
+	raw := p.Tare()
+	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Base(), Weight: p.Weight(), Carried: p.Carried(), How: how, Step: p.Step(), Raw: []string{raw}})
 }
 
 func (t *turn) lifted(p *pan.Pan, mine bool) {
 	if !t.s.open() {
-		p.On = pan.Empty
+		p.Forget()
 		return
 	}
 	i, _ := t.s.current()
-	in := p.Before - p.Base
+	in := p.Before() - p.Base()
 	// Two steps and more can be told from the noise of two readings. Where only
 	// that much is wanted a single step counts, too: it is right on average.
-	little := p.Step
+	little := p.Step()
 	if mine {
 		if a := t.s.aim(i); a.Target <= p.Steps(pan.LeastContainer) {
-			little = min(p.Step, max(a.Low, 1)) - 1
+			little = min(p.Step(), max(a.Low, 1)) - 1
 		}
 	}
-	if in <= little || !mine || p.Beside {
-		p.On = pan.Empty
-		if mine || p.Beside {
-			p.Prior = pan.Prior{Weight: p.Weight, Base: p.Base, Before: p.Before, Raw: p.LiftRaw}
-		}
+	if in <= little || !mine || p.Untared() {
+		comes := mine || p.Untared()
+		p.Forget()
 		if in > little {
-			t.emit(fact.Noticed{Scale: p.Name, What: "taken-away", Amount: in, Raw: []string{p.LiftRaw},
-				Words: fmt.Sprintf("A container with %s g in it left the %s scale when nothing was being weighed there.", in.Grams(places(p.Step)), p.Name)})
-			t.strayed(p)
+			t.emit(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.LiftRaw()},
+				Words: fmt.Sprintf("A container with %s g in it left the %s scale when nothing was being weighed there.", in.Grams(places(p.Step())), p.Name())})
+			comes = !t.strayed(p) && comes // asked now, and not when it is back
+		}
+		if comes {
+			p.SetAside()
 		}
 		return
 	}
-	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name, Before: p.Before, Empty: p.Weight, Base: p.Base,
-		Carried: p.Carried, Settled: p.Sure, Raw: []string{p.LiftRaw}})
+	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
+		Carried: p.Carried(), Settled: p.Sure(), Raw: []string{p.LiftRaw()}})
 }
 
 // returned weighs what came back against what was lifted.
 func (t *turn) returned(p *pan.Pan) {
 	b := t.s.Batch
-	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name {
-		p.On = pan.Empty
+	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name() {
+		p.Forget()
 		return
 	}
 	l := *b.Lift
-	after, raw := p.Gross, []string{p.LiftRaw, p.Raw}
+	after, raw := p.Gross(), []string{p.LiftRaw(), p.Raw()}
 	slack := p.Steps(3)
-	drop, in := p.Before-after, p.Before-p.Base
+	drop, in := p.Before()-after, p.Before()-p.Base()
 	switch {
-	case after-p.Astray < p.Weight-slack:
+	case after-p.ZeroOff() < p.Weight()-slack:
 		// Lighter than it was when it was tared: powder was in it then and went with
 		// the rest, or it is another one.
-		p.On = pan.Container
-		p.Weight = min(p.Weight, after)
-		t.s.asked = question{kind: "swapped", scale: p.Name, before: p.Before, after: after, raw: raw}
-	case drop < -max(slack, in/20) && (p.Sure || -drop > p.Steps(pan.LeastContainer)):
-		p.On = pan.Container
-		t.s.asked = question{kind: "heavier", scale: p.Name, before: p.Before, after: after, raw: raw}
-	case drop <= p.Step && (2*drop < in || drop <= 0):
-		p.On = pan.Container
-		t.emit(fact.Returned{Material: l.Material, Scale: p.Name, After: after, Raw: raw})
+		p.Stays()
+		p.Lightest(after)
+		t.s.asked = question{kind: "swapped", scale: p.Name(), before: p.Before(), after: after, raw: raw}
+	case drop < -max(slack, in/20) && (p.Sure() || -drop > p.Steps(pan.LeastContainer)):
+		p.Stays()
+		t.s.asked = question{kind: "heavier", scale: p.Name(), before: p.Before(), after: after, raw: raw}
+	case drop <= p.Step() && (2*drop < in || drop <= 0):
+		p.Stays()
+		t.emit(fact.Returned{Material: l.Material, Scale: p.Name(), After: after, Raw: raw})
 		t.say("Put back with nothing tipped: go on. If it is empty, press A and it is tared anew.")
-	case p.Sure && drop <= slack && drop*20 <= in:
+	case p.Sure() && drop <= slack && drop*20 <= in:
 		// So little may be missing because it stands off the centre of the pan.
-		p.On = pan.Container
-		t.s.asked = question{kind: "little", scale: p.Name, before: p.Before, after: after, raw: raw}
-	case !p.Sure:
-		p.On = pan.Container
-		t.s.asked = question{kind: "unsettled", scale: p.Name, before: p.Before, after: after, raw: raw}
+		p.Stays()
+		t.s.asked = question{kind: "little", scale: p.Name(), before: p.Before(), after: after, raw: raw}
+	case !p.Sure():
+		p.Stays()
+		t.s.asked = question{kind: "unsettled", scale: p.Name(), before: p.Before(), after: after, raw: raw}
 	default:
-		t.portion(p, portion{before: p.Before, after: after, how: "tipped", raw: raw})
-		p.Weight = min(p.Weight, after)
-		if left := after - l.Base; p.On == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
-			p.Left = pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base}
-			t.say("%s g came back in the container. If this is another, empty one, press A.", left.Grams(places(p.Step)))
+		t.portion(p, portion{before: p.Before(), after: after, how: "tipped", raw: raw})
+		p.Lightest(after)
+		if left := after - l.Base; p.On() == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
+			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base})
+			t.say("%s g came back in the container. If this is another, empty one, press A.", left.Grams(places(p.Step())))
 		}
 	}
 }
@@ -519,7 +512,7 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 	sc := b.Scale(st.Scale)
 	step := sc.Step
 	if p != nil {
-		step = p.Step
+		step = p.Step()
 	}
 	got := w.delivered
 	if w.how != "tub" && w.how != "typed" {
@@ -536,27 +529,26 @@ func (t *turn) portion(p *pan.Pan, w portion) {
 		u = netU(step, sc.Spread)
 	}
 	if p != nil {
-		u = keyedU(u, step, p.Keys)
-		p.Keys = 0
+		u = keyedU(u, step, p.Keys())
 	}
 	poured := ""
 	if p != nil && w.how != "typed" {
-		poured = p.Trace.Text(p.Base, places(step))
+		poured = p.Trace()
 	}
 	t.emit(fact.Portion{Material: st.Material, As: st.As, Into: st.Into(), Scale: st.Scale, Before: w.before, After: w.after, Delivered: got,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: verdict, How: w.how, U: u, Step: step, Words: w.words, Raw: w.raw, Trace: poured})
 	t.s.overAt = 0
 	if p != nil {
-		p.On = pan.Container
-		left := w.after - p.Base
+		p.Took()
+		left := w.after - p.Base()
 		now := t.s.Batch.Steps[i]
 		if !(w.how == "tipped" && !now.Done() && left > max(p.Steps(pan.ZeroSlack), got/20)) {
-			p.Base = w.after
+			raw := ""
 			if n := len(w.raw); n > 0 {
-				p.BaseRaw = w.raw[n-1]
+				raw = w.raw[n-1]
 			}
+			p.PourFrom(w.after, raw)
 		}
-		p.RingN, p.Trace.N = 0, 0
 	}
 	now := t.s.Batch.Steps[i]
 	if now.Over() {
@@ -600,40 +592,41 @@ func (t *turn) finish() {
 
 // stands decides what the pan proves after a gap.
 func (t *turn) stands(p *pan.Pan) {
-	if !t.s.open() || !p.Expects {
-		p.On = pan.Empty
+	before, expects := p.Expected()
+	if !t.s.open() || !expects {
+		p.Forget()
 		return
 	}
 	_, q := t.s.current()
 	switch {
-	case (p.Gross - p.Expect).Abs() <= p.Steps(pan.SameSlack):
-		p.On, p.Expects = pan.Container, false
-		if t.s.asked.scale == p.Name {
+	case (p.Gross() - before).Abs() <= p.Steps(pan.SameSlack):
+		p.Stays()
+		if t.s.asked.scale == p.Name() {
 			t.s.asked = question{}
 		}
 		t.tared(p, "proven")
 		t.say("The pan shows what it showed before the gap: the tare holds.")
-	case p.Proven && p.Gross >= p.Base-p.Steps(pan.SameSlack) && p.Gross >= p.Expect-p.Steps(pan.SameSlack):
+	case p.Proven() && p.Gross() >= p.Base()-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
 		// The pan was seen empty since the gap and its zero is known, so the weight
 		// of the container still holds.
-		p.On, p.Expects = pan.Container, false
-		if t.s.asked.scale == p.Name {
+		p.Stays()
+		if t.s.asked.scale == p.Name() {
 			t.s.asked = question{}
 		}
 		t.tared(p, "proven")
 		t.say("The pan was empty and stood at zero: the tare holds.")
 	case q != p:
-		p.On, p.Expects = pan.Empty, false
-	case p.Expect-p.Base > p.Steps(3) && p.Gross < p.Expect-p.Steps(pan.SameSlack):
-		t.s.asked = question{kind: "gone", scale: p.Name, before: p.Expect, after: p.Gross, raw: []string{p.Raw}}
+		p.Forget()
+	case before-p.Base() > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack):
+		t.s.asked = question{kind: "gone", scale: p.Name(), before: before, after: p.Gross(), raw: []string{p.Raw()}}
 	default:
-		t.s.asked = question{kind: "tare", scale: p.Name, before: p.Expect, after: p.Gross, raw: []string{p.Raw}}
+		t.s.asked = question{kind: "tare", scale: p.Name(), before: before, after: p.Gross(), raw: []string{p.Raw()}}
 	}
 }
 
 // over notes an overpour that still lies in the container.
 func (t *turn) over(p *pan.Pan) {
-	if !t.s.atWork() || p.On != pan.Container || !p.Settled || !p.Heard {
+	if !t.s.atWork() || p.On() != pan.Container || !p.Settled() || !p.Usable() {
 		return
 	}
 	i, q := t.s.current()
@@ -650,8 +643,8 @@ func (t *turn) over(p *pan.Pan) {
 		return
 	}
 	st := t.s.Batch.Steps[i]
-	t.emit(fact.Overpoured{Material: st.Material, Scale: p.Name, Where: "container", Amount: in, High: a.High,
-		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw}})
+	t.emit(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
+		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
 	t.s.overAt = t.s.Seq
 }
 
@@ -666,16 +659,16 @@ func (t *turn) tick() {
 		return
 	}
 	p := t.s.pan(t.s.Batch.Lift.Scale)
-	if p == nil || p.On != pan.Lifted || !p.Live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
+	if p == nil || p.On() != pan.Lifted || !p.Live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
 		return
 	}
-	if !p.Sure || p.Print { // nobody hears whether it is back before its key is pressed
+	if !p.Sure() || p.Print() { // nobody hears whether it is back before its key is pressed
 		return
 	}
-	if !p.Rested {
+	if !p.Rested() {
 		return // the pan was not seen at rest since, so nobody knows what is on it
 	}
-	if p.Gapped && p.Heard && p.Gross >= p.Steps(pan.LeastContainer) {
+	if p.Gapped() && p.Usable() && p.Gross() >= p.Steps(pan.LeastContainer) {
 		return // something is back, and is not weighed before the zero is proven
 	}
 	t.standIn(p)
@@ -685,12 +678,12 @@ func (t *turn) tick() {
 func (t *turn) standIn(p *pan.Pan) {
 	words := "The container did not come back; its own weight stands in."
 	how := "not-returned"
-	if !p.Sure {
+	if !p.Sure() {
 		words = "It was lifted before the scale had settled, and did not come back; its own weight stands in."
 		how = "unsettled"
 	}
-	t.portion(p, portion{before: p.Before, after: p.Base, how: how, words: words, raw: []string{p.LiftRaw}, u: t.doubt(p)})
-	p.On = pan.Empty
+	t.portion(p, portion{before: p.Before(), after: p.Base(), how: how, words: words, raw: []string{p.LiftRaw()}, u: t.doubt(p)})
+	p.Forget()
 }
 
 // keyedU adds what each press of the scale's own tare key leaves unknown: what
@@ -711,16 +704,16 @@ func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
 
 // u is the U of one net weight on a pan.
 func (t *turn) u(p *pan.Pan) protocol.Mass {
-	return netU(p.Step, t.s.Batch.Scale(p.Name).Spread)
+	return netU(p.Step(), t.s.Batch.Scale(p.Name()).Spread)
 }
 
 // doubt is the U of a portion whose weight before the lift was not settled:
 // what the reading still moved, on top of the usual. 0 when it was settled.
 func (t *turn) doubt(p *pan.Pan) protocol.Mass {
-	if p.Sure {
+	if p.Sure() {
 		return 0
 	}
-	return t.u(p) + (p.Before-p.Base).Abs()/20
+	return t.u(p) + (p.Before()-p.Base()).Abs()/20
 }
 
 // --- commands
@@ -903,8 +896,8 @@ func (t *turn) skip(i int, c Command) error {
 	}
 	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
 	t.s.asked = question{}
-	if p := t.s.pan(st.Scale); p != nil && p.On == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
-		p.Beside = true // what is in it is none of the next material
+	if p := t.s.pan(st.Scale); p != nil && p.On() == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
+		p.Untare() // what is in it is none of the next material
 	}
 	t.finish()
 	return nil
@@ -953,42 +946,40 @@ func (t *turn) answer(c Command) error {
 	switch q.kind + " " + c.Word {
 	case "tare keep":
 		t.emit(fact.Decided{Question: "tare", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: p.Content()})
-		p.On, p.Expects = pan.Container, false
+		p.Stays()
 		t.s.asked = question{}
 		t.tared(p, "answered")
 	case "tare again":
 		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material})
-		p.Stand(p.Gross)
+		p.Stand(p.Gross())
 		t.s.asked = question{}
 		t.tared(p, "answered")
 	case "tare done":
-		if q.before-p.Base <= p.Steps(3) {
+		if q.before-p.Base() <= p.Steps(3) {
 			return refuse("nothing had been poured before the gap: answer keep or again")
 		}
-		now := p.Gross
 		t.s.asked = question{}
-		p.On, p.Expects = pan.Container, false
-		t.portion(p, portion{before: q.before, after: p.Base, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
+		p.Stays()
+		t.portion(p, portion{before: q.before, after: p.Base(), how: "unsettled", raw: q.raw, u: t.u(p) + p.Step(),
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard, its own weight stands in for the one after."})
-		p.Gross = now
-		p.Stand(now)
+		p.Stand(p.Gross())
 		if t.s.open() {
 			t.tared(p, "answered")
 		}
 	case "gone again":
 		t.emit(fact.Decided{Question: q.kind, Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.On, p.Expects = pan.Container, false
+		p.Stays()
 		t.tared(p, "answered")
 	case "gone keep":
 		t.emit(fact.Decided{Question: "gone", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.On, p.Expects = pan.Container, false
-		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step,
+		p.Stays()
+		t.portion(p, portion{before: q.before, after: q.after, how: "unsettled", raw: q.raw, u: t.u(p) + p.Step(),
 			words: "It was tipped while the scale could not be heard; the weight before is the last one heard."})
 	case "lighter keep":
 		t.s.asked = question{}
-		p.Stand(p.Gross)
+		p.Stand(p.Gross())
 		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw,
 			words: "It was poured before the container was tared; both weights had settled."})
 		if t.s.open() {
@@ -997,29 +988,28 @@ func (t *turn) answer(c Command) error {
 	case "lighter again":
 		t.emit(fact.Decided{Question: "lighter", Answer: "again", Material: t.s.Batch.Steps[i].Material, Amount: q.before - q.after})
 		t.s.asked = question{}
-		p.Stand(p.Gross)
+		p.Stand(p.Gross())
 		t.tared(p, "answered")
 	case "swapped keep":
 		t.s.asked = question{}
 		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw, u: t.doubt(p),
 			words: "It came back lighter than it was tared: what had been in it went in, too."})
-		p.Weight = min(p.Weight, q.after)
+		p.Lightest(q.after)
 	case "swapped again", "heavier again":
 		t.s.asked = question{}
 		t.another(p, q)
 	case "heavier keep":
-		t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
+		t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name(), After: q.after, Raw: q.raw})
 		t.s.asked = question{}
-		p.On = pan.Container
+		p.Stays()
 	case "thing keep":
 		t.emit(fact.Decided{Question: "thing", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.before,
 			Words: "It was powder, and was taken out of the container."})
 		t.s.asked = question{}
-		p.Left = pan.Remainder{}
-		p.Base = p.Gross
+		p.Rebase()
 		t.tared(p, "answered")
 	case "thing again":
-		t.correct(p, p.Left.Base+p.Left.Amount-p.Gross, "something that lay on the pan counted as powder left in the container")
+		t.correct(p, p.Left().Base+p.Left().Amount-p.Gross(), "something that lay on the pan counted as powder left in the container")
 	case "little keep":
 		t.s.asked = question{}
 		t.portion(p, portion{before: q.before, after: q.after, how: "tipped", raw: q.raw})
@@ -1028,13 +1018,12 @@ func (t *turn) answer(c Command) error {
 	case "crept keep":
 		t.emit(fact.Decided{Question: "crept", Answer: "keep", Material: t.s.Batch.Steps[i].Material, Amount: q.after})
 		t.s.asked = question{}
-		p.Stand(0)
-		p.Base = 0
+		p.StandFilled()
 		t.tared(p, "answered")
 	case "crept again":
 		t.emit(fact.Decided{Question: "crept", Answer: "again", Material: t.s.Batch.Steps[i].Material})
 		t.s.asked = question{}
-		p.Stand(p.Gross)
+		p.Stand(p.Gross())
 		t.tared(p, "answered")
 	case "unsettled keep":
 		t.s.asked = question{}
@@ -1044,7 +1033,7 @@ func (t *turn) answer(c Command) error {
 		t.emit(fact.Decided{Question: "lifted", Answer: "again", Material: t.s.Batch.Steps[i].Material,
 			Words: "Nothing of it went into the batch."})
 		t.s.asked = question{}
-		p.On = pan.Container
+		p.Stays()
 	case "unsettled typed":
 		m, err := protocol.ParseMass(c.Rest)
 		if err != nil || m <= 0 {
@@ -1061,23 +1050,21 @@ func (t *turn) answer(c Command) error {
 
 // untipped records that what was lifted came back as it was.
 func (t *turn) untipped(p *pan.Pan, q question) {
-	t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name, After: q.after, Raw: q.raw})
+	t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name(), After: q.after, Raw: q.raw})
 	t.s.asked = question{}
-	p.On = pan.Container
+	p.Stays()
 }
 
 // another takes what stands on the pan for another container; that of the one
 // that left stands in for what it would have weighed coming back.
 func (t *turn) another(p *pan.Pan, q question) {
 	how, u := "not-returned", protocol.Mass(0)
-	if !p.Sure {
+	if !p.Sure() {
 		how, u = "unsettled", t.doubt(p)
 	}
-	now := p.Gross
-	t.portion(p, portion{before: q.before, after: p.Base, how: how, raw: q.raw, u: u,
-		words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", q.after.Grams(places(p.Step)))})
-	p.Gross = now
-	p.Stand(now)
+	t.portion(p, portion{before: q.before, after: p.Base(), how: how, raw: q.raw, u: u,
+		words: fmt.Sprintf("Another container came back (%s g); the weight of the first one stands in.", q.after.Grams(places(p.Step())))})
+	p.Stand(p.Gross())
 	if t.s.open() {
 		t.tared(p, "container")
 	}
@@ -1086,16 +1073,14 @@ func (t *turn) another(p *pan.Pan, q question) {
 // correct gives the last portion what seemed to be left in the container, and
 // tares what stands there now.
 func (t *turn) correct(p *pan.Pan, by protocol.Mass, why string) {
-	of := p.Left
+	of := p.Left()
 	t.s.asked = question{}
-	p.Left = pan.Remainder{}
 	b := t.s.Batch
 	if k := slices.IndexFunc(b.Takes, func(k batch.Take) bool { return k.Seq == of.Of }); k >= 0 {
 		k := b.Takes[k]
-		t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw}})
+		t.emit(fact.Amended{Of: k.Seq, Reason: why, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw()}})
 	}
-	p.Base = p.Gross
-	p.Weight = min(p.Weight, p.Gross)
+	p.Rebase()
 	t.tared(p, "answered")
 	t.settleAmended()
 }
@@ -1152,42 +1137,43 @@ func (t *turn) done(i int, p *pan.Pan) error {
 	switch {
 	case p == nil:
 		return refuse("type what the %s scale shows: typed 12.3g", st.Scale)
-	case p.On == pan.Lifted:
+	case p.On() == pan.Lifted:
 		t.standIn(p)
 		return nil
-	case !p.Live(t.at) || p.On == pan.Unknown:
+	case !p.Live(t.at) || p.On() == pan.Unknown:
 		return refuse("the %s scale says nothing that can be counted now", st.Scale)
-	case !p.Settled && !p.Resting:
+	case !p.AtRest():
 		return refuse("the %s scale has not settled: wait a moment", st.Scale)
-	case p.On == pan.Empty, p.Beside:
-		p.Stand(p.Gross)
+	case p.On() == pan.Empty, p.Untared():
+		p.Stand(p.Gross())
 		t.tared(p, "answered")
 		return nil
 	case p.Content() <= 0:
 		return refuse("nothing has been poured since the tare")
 	}
-	t.portion(p, portion{before: p.Base, after: p.Rest, delivered: p.Rest - p.Base, how: "tub", raw: []string{p.RestRaw}})
+	rest, raw := p.Rest()
+	t.portion(p, portion{before: p.Base(), after: rest, delivered: rest - p.Base(), how: "tub", raw: []string{raw}})
 	return nil
 }
 
 // again starts the pour over: what stands on the pan now is the container.
 func (t *turn) again(p *pan.Pan) error {
-	if p == nil || p.On != pan.Container {
+	if p == nil || p.On() != pan.Container {
 		return refuse("there is no container on the pan to start again with")
 	}
-	if !p.Settled && !p.Resting {
+	if !p.AtRest() {
 		return refuse("the scale has not settled: wait a moment")
 	}
-	if p.Left.Amount != 0 {
+	if p.Left().Amount != 0 {
 		// What looked like powder left in the container is the weight of another one.
-		t.correct(p, p.Left.Amount, "another container came back, and its weight counted as powder left in it")
+		t.correct(p, p.Left().Amount, "another container came back, and its weight counted as powder left in it")
 		if !t.s.open() {
 			return nil
 		}
-		p.Weight = p.Gross
+		p.Stand(p.Gross())
 		return nil
 	}
-	p.Stand(p.Gross)
+	p.Stand(p.Gross())
 	t.tared(p, "answered")
 	return nil
 }
@@ -1216,20 +1202,20 @@ func (s *State) state() string {
 		return "decide"
 	case p == nil:
 		return "pour"
-	case p.Link == scale.Lost, p.On == pan.Unknown, p.On == pan.Lifted && p.Gapped && !p.Proven:
+	case p.Link() == scale.Lost, p.On() == pan.Unknown, p.On() == pan.Lifted && p.Gapped() && !p.Proven():
 		return "lost"
-	case p.On == pan.Empty, p.On == pan.Container && p.Beside:
+	case p.On() == pan.Empty, p.On() == pan.Container && p.Untared():
 		return "container"
-	case p.On == pan.Lifted:
+	case p.On() == pan.Lifted:
 		return "lifted"
-	case p.Status == protocol.Overload:
+	case p.Status() == protocol.Overload:
 		return "over"
-	case !p.Heard:
+	case !p.Usable():
 		return "pour"
 	}
 	a := s.aim(i)
 	in := p.Content()
-	rest := p.Settled || p.Resting
+	rest := p.AtRest()
 	switch {
 	case in < a.Low:
 		return "pour"

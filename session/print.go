@@ -11,13 +11,13 @@ import (
 func (t *turn) printedBack(p *pan.Pan, mine bool, h pan.Event) {
 	if h == pan.PartlyTipped && mine && t.s.open() && t.s.asked.kind == "" {
 		// Much of it went, and much is still there: only the potter knows where to.
-		p.On = pan.Container
-		t.s.asked = question{kind: "gone", scale: p.Name, before: p.Before, after: p.Gross, raw: []string{p.LiftRaw, p.Raw}}
+		p.Stays()
+		t.s.asked = question{kind: "gone", scale: p.Name(), before: p.Before(), after: p.Gross(), raw: []string{p.LiftRaw(), p.Raw()}}
 		return
 	}
 	t.lifted(p, mine)
-	if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name {
-		p.On = pan.Lifted
+	if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
+		p.TakeUp()
 		t.returned(p)
 	}
 }
@@ -26,8 +26,8 @@ func (t *turn) printedBack(p *pan.Pan, mine bool, h pan.Event) {
 func printWords(n *NowView, p *pan.Pan) {
 	switch n.State {
 	case "container":
-		n.Detail = []text.Message{text.New("print.then-press", text.Name("scale", p.Name))}
-		if p.Heard && !p.Settled {
+		n.Detail = []text.Message{text.New("print.then-press", text.Name("scale", p.Name()))}
+		if p.Usable() && !p.Settled() {
 			n.Detail = []text.Message{text.New("print.moving-press-again")}
 		}
 	case "pour":
@@ -41,8 +41,8 @@ func printWords(n *NowView, p *pan.Pan) {
 	case "lifted":
 		n.Detail = append(n.Detail, text.New("print.when-back"))
 	case "lost":
-		if p.Link == scale.Up {
-			n.Detail = []text.Message{text.New("print.check-tare", text.Name("scale", p.Name))}
+		if p.Link() == scale.Up {
+			n.Detail = []text.Message{text.New("print.check-tare", text.Name("scale", p.Name()))}
 		}
 	}
 }

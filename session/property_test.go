@@ -74,7 +74,7 @@ func (a *anything) holds() {
 	if a.s.word == "in" {
 		require.NotNil(a.rt, p)
 		aim := a.s.aim(i)
-		require.True(a.rt, p.Settled || p.Resting, "in the band, and not at rest")
+		require.True(a.rt, p.AtRest(), "in the band, and not at rest")
 		require.True(a.rt, p.Content() >= aim.Low && p.Content() <= aim.High, "in the band with %s of %s to %s", p.Content(), aim.Low, aim.High)
 	}
 	for ; a.known < len(a.facts); a.known++ {
@@ -131,9 +131,9 @@ func TestAnythingMayHappen(t *testing.T) {
 					continue
 				}
 				if rapid.IntRange(0, 3).Draw(rt, "other") > 0 {
-					on = p.Name
+					on = p.Name()
 				}
-				if a.s.pan(on).On == pan.Empty {
+				if a.s.pan(on).On() == pan.Empty {
 					a.move(on, protocol.Mass(rapid.Int64Range(40, 1500).Draw(rt, "container"))*protocol.Gram/10, 3, true)
 				}
 				a.move(on, a.shown[on]+a.s.aim(i).Target, rapid.IntRange(1, 45).Draw(rt, "lines"), rapid.Bool().Draw(rt, "rest"))
@@ -141,7 +141,7 @@ func TestAnythingMayHappen(t *testing.T) {
 				a.move(on, 0, rapid.IntRange(1, 4).Draw(rt, "lines"), rapid.Bool().Draw(rt, "rest"))
 			case "back":
 				p := a.s.pan(on)
-				a.move(on, p.Weight-p.Carried+protocol.Mass(rapid.IntRange(-2, 6).Draw(rt, "clings"))*p.Step, 2, true)
+				a.move(on, p.Weight()-p.Carried()+protocol.Mass(rapid.IntRange(-2, 6).Draw(rt, "clings"))*p.Step(), 2, true)
 			case "lines":
 				for range rapid.IntRange(1, 5).Draw(rt, "n") {
 					a.hear(on, to, protocol.Claim(rapid.IntRange(0, 2).Draw(rt, "claim")))

@@ -69,7 +69,7 @@ func (p *past) try(on string, m protocol.Mass) error { return p.b.input(p.line(o
 
 func (p *past) line(on string, m protocol.Mass, settled bool) Input {
 	p.now = p.now.Add(9123456789 * time.Nanosecond)
-	step := p.b.s.pan(on).Step
+	step := p.b.s.pan(on).Step()
 	d, err := protocol.ParseDecimal(m.Grams(step.Places()))
 	require.NoError(p.tb, err)
 	return Input{At: p.now, Update: &scale.Update{Scale: on, At: p.now, Link: scale.Up, HasReading: true, HasMass: true, Mass: m, Step: step, Settled: settled,
@@ -102,13 +102,13 @@ func (p *past) lift() (on string, back protocol.Mass) {
 	if i < 0 {
 		return "", 0
 	}
-	step := q.Step
-	if q.On == pan.Empty {
-		p.rests(q.Name, 1184*step)
+	step := q.Step()
+	if q.On() == pan.Empty {
+		p.rests(q.Name(), 1184*step)
 	}
-	p.rests(q.Name, 1185*step+p.b.s.aim(i).Target/step*step)
-	p.shows(q.Name, 0, false)
-	return q.Name, 1185 * step
+	p.rests(q.Name(), 1185*step+p.b.s.aim(i).Target/step*step)
+	p.shows(q.Name(), 0, false)
+	return q.Name(), 1185 * step
 }
 
 // until mixes batches up to that many lines and leaves the last one open.

@@ -48,7 +48,7 @@ func line(name, role, target, band, on string) fact.Line {
 func newRig(t *testing.T, lines ...fact.Line) *rig {
 	r := &rig{t: t, now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), sets: map[string]*scale.Settler{},
 		shown: map[string]protocol.Mass{}, tare: map[string]protocol.Mass{}, step: g("0.1"), deaf: map[string]bool{}}
-	r.s.Pans = []pan.Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("200"), Step: g("0.01")}}
+	r.s.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1")), pan.New("fine", g("200"), g("0.01"))}
 	r.start = r.s
 	p := fact.Planned{Title: "Test glaze (invented)", Base: g("1000"), Dry: g("1000"), Lines: lines,
 		Allowed: map[string]string{"base": "1%", "addition": "2%", "strong": "2%"},

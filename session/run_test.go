@@ -29,7 +29,7 @@ func seriesRig(t *testing.T, w SeriesWish) *rig {
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
-	k.start.Pans = []pan.Pan{{Name: "fine", Max: g("3000"), Step: g("0.01")}}
+	k.start.Pans = []pan.Pan{pan.New("fine", g("3000"), g("0.01"))}
 	k.facts, k.s = nil, k.start
 	k.s.Pans = append([]pan.Pan(nil), k.s.Pans...)
 	f := fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: planned(sh, r.Recipe, scales, false)}

@@ -30,6 +30,7 @@ type State struct {
 	since  time.Time // when the present state word began
 	word   string    // the present state word
 	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
+	stop   stopped   // where the pour in work stood when the bench said stop
 	told   *told     // shared by all that came of this state; it decides nothing
 }
 
@@ -82,7 +83,7 @@ func (s State) Apply(f fact.Fact) State {
 // pan gives the pan of a scale; nil when there is none (a scale read by eye).
 func (s *State) pan(name string) *pan.Pan {
 	for i := range s.Pans {
-		if s.Pans[i].Name == name {
+		if s.Pans[i].Name() == name {
 			return &s.Pans[i]
 		}
 	}
@@ -91,12 +92,12 @@ func (s *State) pan(name string) *pan.Pan {
 
 // restorePan puts a pan where the facts left it.
 func restorePan(p *pan.Pan, b *batch.Batch) {
-	t, ok := b.Tares[p.Name]
+	t, ok := b.Tares[p.Name()]
 	if !ok {
 		return
 	}
-	p.Restore(pan.Tare{Carried: t.Carried, Weight: t.Weight, Base: t.Container, Step: t.Step})
-	if b.Lift != nil && b.Lift.Scale == p.Name {
+	p.Restore(pan.Tare{Offsets: pan.Offsets{pan.Earlier: t.Carried}, Weight: t.Weight, Base: t.Container, Step: t.Step})
+	if b.Lift != nil && b.Lift.Scale == p.Name() {
 		liftAgain(p, *b.Lift)
 	}
 }
@@ -107,7 +108,7 @@ func liftAgain(p *pan.Pan, l fact.Lifted) {
 	if len(l.Raw) > 0 {
 		raw = l.Raw[0]
 	}
-	p.RestoreLift(pan.Lift{Carried: l.Carried, Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
+	p.RestoreLift(pan.Lift{Offsets: pan.Offsets{pan.Earlier: l.Carried}, Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
 }
 
 // NewState is a bench with these scales and nothing on them known.
@@ -115,7 +116,7 @@ func NewState(scales []sheet.Scale) State {
 	s := State{told: &told{}}
 	for _, sc := range scales {
 		if !sc.Eye {
-			s.Pans = append(s.Pans, pan.Pan{Name: sc.Name, Max: sc.Max, Step: sc.Step})
+			s.Pans = append(s.Pans, pan.New(sc.Name, sc.Max, sc.Step))
 		}
 	}
 	return s

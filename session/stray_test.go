@@ -75,7 +75,7 @@ func otherScale() func(tr *truth) {
 			all[tr], tr.hold = nil, false
 		case 3: // nothing is taken there
 			if s.tip {
-				if p := tr.s.pan(s.on); !p.Settled {
+				if p := tr.s.pan(s.on); !p.Settled() {
 					return // what never came to rest was never weighed: nobody could know of it
 				}
 				act(sim.Lift, sim.Action{})

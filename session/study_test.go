@@ -77,7 +77,7 @@ func newByBench(row studyRow) *byBench {
 	b := &byBench{row: row}
 	step := stepOfModel(row.scale)
 	target, allowed := g(row.target), g(row.allowed)
-	b.s.Pans = []pan.Pan{{Name: "s", Step: step}}
+	b.s.Pans = []pan.Pan{pan.New("s", 0, step)}
 	b.s = b.s.Apply(fact.Fact{Seq: 1, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Study (invented)",
 		Lines:  []fact.Line{{Material: "Powder", Role: row.role, Share: "100", Target: target, Low: target - allowed, High: target + allowed, Scale: "s"}},
 		Scales: []fact.Scale{{Name: "s", Step: step, Max: row.scale.Max}}}})
@@ -132,7 +132,7 @@ func (b *byBench) Rest(sh sim.Shown) {
 	}
 	p := &b.s.Pans[0]
 	b.trace = append(b.trace, shownAt{sh.At, p.Content()})
-	if p.Settled && b.restAt.IsZero() {
+	if p.Settled() && b.restAt.IsZero() {
 		b.restAt, b.then = sh.At, p.Content()
 	}
 }

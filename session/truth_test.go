@@ -111,7 +111,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 		}
 		tr.next[n] = tr.now.Add(time.Duration(tr.rng.Int64N(int64(tr.every[n]))))
 	}
-	tr.s.Pans = []pan.Pan{{Name: "bench", Max: g("2000"), Step: g("0.1")}, {Name: "fine", Max: g("300"), Step: g("0.01")}}
+	tr.s.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1")), pan.New("fine", g("300"), g("0.01"))}
 	tr.s.told = &told{}
 	tr.start = tr.s
 	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
@@ -170,7 +170,7 @@ func (tr *truth) recorded(facts []fact.Fact) {
 				tr.note("WRONG so far: %s", k)
 			}
 		case fact.Returned:
-			tr.unseen += grams(tr.s.pan(v.Scale).Step)
+			tr.unseen += grams(tr.s.pan(v.Scale).Step())
 		case fact.Amended:
 			for i := range tr.takes {
 				if tr.takes[i].seq == v.Of {
@@ -384,7 +384,7 @@ func (tr *truth) read(l late) {
 	tr.input(Input{At: tr.now, Update: &u})
 	if os.Getenv("TARED_TRACES") != "" {
 		p := tr.s.pan(on)
-		tr.note("\t%s %s %v settled %v; on %d carried %s gross %s", on, sh.Value, r.Stable, u.Settled, p.On, p.Carried, p.Gross)
+		tr.note("\t%s %s %v settled %v; on %d carried %s gross %s", on, sh.Value, r.Stable, u.Settled, p.On(), p.Carried(), p.Gross())
 	}
 }
 

@@ -62,16 +62,16 @@ func (b *Bench) read(name string) (r Reading, err error) {
 	b.readUntil[name] = b.cfg.Now().Add(askFor)
 	b.want()
 	switch {
-	case p.Link != scale.Up || !p.Heard || !p.Live(b.cfg.Now()):
+	case p.Link() != scale.Up || !p.Usable() || !p.Live(b.cfg.Now()):
 		return r, refuse("the %s scale says nothing now: is it on? Try again in a moment", name)
-	case p.Status != protocol.OK:
-		return r, refuse("the %s scale shows no weight (%s)", name, p.Status)
-	case !p.Settled:
+	case p.Status() != protocol.OK:
+		return r, refuse("the %s scale shows no weight (%s)", name, p.Status())
+	case !p.Settled():
 		return r, refuse("the %s scale is not at rest: hands off, and try again in a moment", name)
 	}
 	b.lastRead++
-	r = Reading{ID: b.lastRead, Scale: name, Shows: (p.Gross - p.Carried).Grams(places(p.Step)), gross: p.Gross, carried: p.Carried,
-		step: p.Step, u: netU(p.Step, b.spread(b.cfg.Scales[i])), raw: p.Raw}
+	r = Reading{ID: b.lastRead, Scale: name, Shows: (p.Gross() - p.Carried()).Grams(places(p.Step())), gross: p.Gross(), carried: p.Carried(),
+		step: p.Step(), u: netU(p.Step(), b.spread(b.cfg.Scales[i])), raw: p.Raw()}
 	b.readings = append(b.readings, r)
 	if len(b.readings) > mostReadings {
 		b.readings = slices.Delete(b.readings, 0, 1)

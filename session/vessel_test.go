@@ -48,7 +48,7 @@ func readingBench(t *testing.T) (*Bench, func(grams string, settled bool)) {
 		for heard := false; !heard; {
 			require.NoError(t, b.call(t.Context(), func() {
 				p := b.s.pan("bench")
-				heard = p.Heard && p.Gross-p.Carried == m && p.Settled == settled
+				heard = p.Usable() && p.Gross()-p.Carried() == m && p.Settled() == settled
 			}))
 		}
 	}

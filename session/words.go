@@ -122,8 +122,8 @@ func (s *State) nowView(n *NowView) {
 		a = Aim{st.Target, st.Low, st.High, st.Portions, st.Portions} // what it should have been
 	}
 	step := b.Scale(st.Scale).Step
-	if p != nil && p.Step > 0 {
-		step = p.Step
+	if p != nil && p.Step() > 0 {
+		step = p.Step()
 	}
 	d := places(step)
 	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
@@ -139,19 +139,19 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && p.On == pan.Container && !p.Beside && p.Live(s.Now) {
+	if p != nil && p.On() == pan.Container && !p.Untared() && p.Live(s.Now) {
 		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
-		n.Settled = p.Settled || p.Resting
+		n.Settled = p.AtRest()
 	}
-	if p != nil && p.On == pan.Lifted && p.Sure {
-		n.Lifted = (p.Before - p.Base).Grams(d)
+	if p != nil && p.On() == pan.Lifted && p.Sure() {
+		n.Lifted = (p.Before() - p.Base()).Grams(d)
 	}
 	if tell := instructions[n.State]; tell != nil {
 		tell(&moment{s, st, a, p, in, known, d}, n)
 	}
 	s.strayWords(n, i, p)
-	if p != nil && p.Print {
+	if p != nil && p.Print() {
 		printWords(n, p)
 	}
 }
@@ -214,10 +214,10 @@ func (m *moment) noReading() text.Message {
 
 func (m *moment) lost(n *NowView) {
 	switch p := m.p; {
-	case p == nil || p.Link == scale.Lost:
+	case p == nil || p.Link() == scale.Lost:
 		n.tell("lost", text.New("bench.lost", text.Name("scale", m.st.Scale)), text.New("bench.lost-more"))
-		if p != nil && p.Why != "" {
-			n.Detail = append(n.Detail, text.Written(sentence(p.Why)))
+		if p != nil && p.Why() != "" {
+			n.Detail = append(n.Detail, text.Written(sentence(p.Why())))
 		}
 	case m.silent():
 		n.tell("lost", m.noReading(), text.New("bench.silent-more"))
@@ -231,7 +231,7 @@ func (m *moment) container(n *NowView) {
 	switch p := m.p; {
 	case m.silent():
 		n.Detail = append([]text.Message{text.New("bench.no-reading-from", text.Name("scale", m.st.Scale))}, silent(p)...)
-	case p != nil && p.Gross >= p.Steps(pan.LeastContainer):
+	case p != nil && p.Gross() >= p.Steps(pan.LeastContainer):
 		n.tell("", text.New("bench.not-yet"), text.New("bench.container-settling"))
 	}
 }
@@ -239,10 +239,10 @@ func (m *moment) container(n *NowView) {
 func (m *moment) lifted(n *NowView) {
 	in := protocol.Mass(0)
 	if m.p != nil {
-		in = m.p.Before - m.p.Base
+		in = m.p.Before() - m.p.Base()
 	}
 	switch {
-	case m.p != nil && !m.p.Sure:
+	case m.p != nil && !m.p.Sure():
 		n.tell("ask", text.New("bench.too-soon"), text.New("bench.too-soon-more"))
 	case in > m.aim.High:
 		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", in-m.aim.Target, m.d)))
@@ -275,7 +275,7 @@ func (m *moment) pour(n *NowView) {
 }
 
 func (m *moment) over(n *NowView) {
-	if m.p != nil && m.p.Status == protocol.Overload {
+	if m.p != nil && m.p.Status() == protocol.Overload {
 		n.tell("over", text.New("bench.too-heavy", text.Name("scale", m.st.Scale)), text.New("bench.too-heavy-more"))
 		return
 	}
@@ -303,8 +303,8 @@ func tipInto(b *batch.Batch, st batch.Step) text.Message {
 }
 
 func silent(p *pan.Pan) []text.Message {
-	if p.Why != "" {
-		return []text.Message{text.Written(sentence(p.Why))}
+	if p.Why() != "" {
+		return []text.Message{text.Written(sentence(p.Why()))}
 	}
 	return []text.Message{text.New("bench.silent-for-two-seconds")}
 }
@@ -353,7 +353,7 @@ var decideHeads = map[string]text.Message{
 // lag, some powder is in the air, and the hand needs its reaction time.
 func (s *State) cueFor(a Aim, p *pan.Pan, in protocol.Mass) string {
 	flow := p.Flow()
-	if flow <= p.Step/2 { // a second
+	if flow <= p.Step()/2 { // a second
 		if in*10 >= a.Target*9 {
 			return "near"
 		}
@@ -369,12 +369,13 @@ func (s *State) cueFor(a Aim, p *pan.Pan, in protocol.Mass) string {
 	// the high mark is stopped sooner, though not much under the low mark. A little
 	// more is soon poured, and too much is dear.
 	lump := p.Lump()
+	lag, _ := p.Lag()
 	mark := min(a.Target, a.High-after(flow, swayMargin*s.sway())-lump)
 	mark = max(mark, a.Low-2*(a.Target-a.Low), a.Target/2)
 	switch {
 	case landing >= mark || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime+p.Delay()/2+every)+lump >= mark:
+	case landing+after(flow, easeTime+lag/2+every)+lump >= mark:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
@@ -390,7 +391,7 @@ func (s *State) unseen(p *pan.Pan) time.Duration {
 	if every < slowLines {
 		return 0
 	}
-	return max(0, min(s.Now.Sub(p.At), every*5/4))
+	return max(0, min(s.Now.Sub(p.At()), every*5/4))
 }
 
 // hurries tells that the bench must look at the clock more often than lines come:
@@ -400,7 +401,7 @@ func (s *State) hurries() bool {
 		return false
 	}
 	_, p := s.current()
-	return p != nil && p.On == pan.Container && p.Heard && !p.Settled && p.Every() >= slowLines && p.Flow() > p.Step/2 && p.Live(s.Now)
+	return p != nil && p.On() == pan.Container && p.Usable() && !p.Settled() && p.Every() >= slowLines && p.Flow() > p.Step()/2 && p.Live(s.Now)
 }
 
 // after is what a flow brings in some time.
@@ -409,7 +410,10 @@ func after(flow protocol.Mass, d time.Duration) protocol.Mass {
 }
 
 // horizon is how long powder still comes, and reaches the display, after "stop".
-func (s *State) horizon(p *pan.Pan) time.Duration { return p.Delay() + inTheAir + s.reaction() }
+func (s *State) horizon(p *pan.Pan) time.Duration {
+	lag, _ := p.Lag()
+	return lag + inTheAir + s.reaction()
+}
 
 // sway is how far the reaction of the person at the bench is off its usual, on the
 // whole.
@@ -482,64 +486,64 @@ func (s *State) askedView() *AskedView {
 	switch q.kind {
 	case "tare":
 		v := &AskedView{Question: "tare",
-			Says: text.Written(fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step)), q.before.Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step())), q.before.Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"keep", text.Written("same container, scale not zeroed: count what it shows"), ""},
 				{"again", text.Written("this is an empty container: tare it"), ""}}}
-		if was := q.before - p.Base; was > p.Steps(3) {
+		if was := q.before - p.Base(); was > p.Steps(3) {
 			v.Answers[1].Label = text.Written("this is an empty container, and nothing of the last pour went into the batch: tare it")
-			v.Answers = append(v.Answers, AnswerView{"done", text.Written(fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step)))), ""})
+			v.Answers = append(v.Answers, AnswerView{"done", text.Written(fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step())))), ""})
 		}
 		return v
 	case "gone":
 		return &AskedView{Question: "gone",
-			Says: text.Written(fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"keep", text.Written("yes, it went into the batch"), ""},
 				{"again", text.Written("no, it was taken out: count what is still in it"), ""}}}
 	case "lighter":
 		return &AskedView{Question: "lighter",
-			Says: text.Written(fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"again", text.Written("no, it is another container"), ""},
 				{"keep", text.Written("yes, it went into the batch: count it"), ""}}}
 	case "swapped":
-		was := p.Base
+		was := p.Base()
 		if b.Lift != nil {
 			was = b.Lift.Empty
 		}
 		return &AskedView{Question: "swapped",
-			Says: text.Written(fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"keep", text.Written("yes, and what was in it before went into the batch, too"), ""},
 				{"again", text.Written("no, it is another, empty one"), ""}}}
 	case "heavier":
 		return &AskedView{Question: "heavier",
-			Says: text.Written(fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"keep", text.Written("yes, nothing was tipped and more was put in"), ""},
 				{"again", text.Written("no, the first one was tipped; this is another, empty one"), ""}}}
 	case "little":
 		return &AskedView{Question: "little",
-			Says: text.Written(fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"again", text.Written("no, nothing was: it stands off the centre, or a little was spilt"), ""},
 				{"keep", text.Written("yes, that little was tipped"), ""}}}
 	case "thing":
 		return &AskedView{Question: "thing",
-			Says: text.Written(fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"again", text.Written("a spoon or the like that lay on the pan"), ""},
 				{"keep", text.Written("powder: it was taken out of the container"), ""}}}
 	case "crept":
 		return &AskedView{Question: "crept",
-			Says: text.Written(fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step)), q.scale)),
+			Says: text.Written(fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step())), q.scale)),
 			Answers: []AnswerView{
 				{"keep", text.Written("yes, it is powder: count it"), ""},
 				{"again", text.Written("no, it is an empty container: tare it"), ""}}}
 	case "unsettled":
 		return &AskedView{Question: "unsettled",
-			Says: text.Written(fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step)))),
+			Says: text.Written(fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step())))),
 			Answers: []AnswerView{
 				{"keep", text.Written("it went into the batch: count that, marked as not settled"), ""},
 				{"typed", text.Written("it went into the batch and I know the amount"), "mass"},
@@ -673,7 +677,7 @@ func (s *State) keys(v *View) []KeyView {
 		k = append(k, KeyView{"s", "skip", text.New("key.skip")})
 	}
 	k = append(k, KeyView{"p", "pause", text.New("key.pause")}, KeyView{"n", "note", text.New("key.note")})
-	if p != nil && p.On == pan.Empty && !deciding {
+	if p != nil && p.On() == pan.Empty && !deciding {
 		k = append(k, another) // between two pours there is room for it
 	}
 	return k
@@ -681,26 +685,26 @@ func (s *State) keys(v *View) []KeyView {
 
 // scaleView tells what the scales page shows of a pan.
 func scaleView(p *pan.Pan) ScaleView {
-	v := ScaleView{Name: p.Name, Port: p.ID.Port, USB: p.ID.USB, Format: p.ID.Format, Line: p.ID.Line, Link: p.Link.String(), Why: p.Why,
-		Unit: string(p.Unit), Status: p.Status.String(), Settled: p.Settled, Raw: p.Raw, At: p.At,
-		Print: p.Print, Frames: p.Count.Frames, Damaged: p.Count.Damaged, Foreign: p.Count.Foreign}
-	if p.Heard && p.Link == scale.Up {
-		v.Shows = p.Shown.String()
+	v := ScaleView{Name: p.Name(), Port: p.Identity().Port, USB: p.Identity().USB, Format: p.Identity().Format, Line: p.Identity().Line, Link: p.Link().String(), Why: p.Why(),
+		Unit: string(p.Unit()), Status: p.Status().String(), Settled: p.Settled(), Raw: p.Raw(), At: p.At(),
+		Print: p.Print(), Frames: p.Counts().Frames, Damaged: p.Counts().Damaged, Foreign: p.Counts().Foreign}
+	if p.Usable() && p.Link() == scale.Up {
+		v.Shows = p.Shown().String()
 	}
-	if p.Step > 0 {
-		v.Step = p.Step.Grams(0)
+	if p.Step() > 0 {
+		v.Step = p.Step().Grams(0)
 	}
-	if p.Max > 0 {
-		v.Max = p.Max.Grams(0)
+	if p.Max() > 0 {
+		v.Max = p.Max().Grams(0)
 	}
-	if p.Lag > 0 {
-		v.Lag = secondsWords(p.Lag)
+	if lag, known := p.Lag(); known {
+		v.Lag = secondsWords(lag)
 	}
-	switch p.On {
+	switch p.On() {
 	case pan.Empty:
 		v.On, v.Pan = "empty", text.New("scale.pan-empty")
 	case pan.Container:
-		v.On, v.Pan = "container", text.New("scale.pan-container", text.Exact("weight", p.Weight, places(p.Step)))
+		v.On, v.Pan = "container", text.New("scale.pan-container", text.Exact("weight", p.Weight(), places(p.Step())))
 	case pan.Lifted:
 		v.On, v.Pan = "lifted", text.New("scale.pan-lifted")
 	case pan.Unknown:

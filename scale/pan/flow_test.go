@@ -47,7 +47,7 @@ func TestFlow(t *testing.T) {
 		}, 4, 0.5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := Pan{On: Container, Weight: g("60"), Step: g("0.1")}
+			p := New("bench", 0, g("0.1"))
 			n := int(3.9/c.every.Seconds()) + 1
 			feed(&p, time.Unix(0, 0), c.every, n, c.at)
 			require.InDelta(t, c.want, float64(p.Flow())/float64(protocol.Gram), c.off)
@@ -59,14 +59,14 @@ func TestFlow(t *testing.T) {
 // makes one.
 func TestLagIsLearntFromTheContainer(t *testing.T) {
 	for _, tau := range []float64{0.15, 0.3, 0.6, 1.2} {
-		p := Pan{Step: g("0.1")}
+		p := New("bench", 0, g("0.1"))
 		now := feed(&p, time.Unix(0, 0), 100*time.Millisecond, 30, func(float64) float64 { return 0 })
 		feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 200, func(s float64) float64 { return 123.4 * (1 - math.Exp(-s/tau)) })
-		require.InEpsilon(t, tau, p.Lag.Seconds(), 0.2, "tau %v", tau)
+		require.InEpsilon(t, tau, p.lag.Seconds(), 0.2, "tau %v", tau)
 	}
-	p := Pan{Step: g("0.1")}
+	p := New("bench", 0, g("0.1"))
 	feed(&p, time.Unix(0, 0), 100*time.Millisecond, 60, func(s float64) float64 { return math.Min(123.4, 1000*s) })
-	require.Zero(t, p.Lag, "one that stands at once shows no lag to learn from")
+	require.Zero(t, p.lag, "one that stands at once shows no lag to learn from")
 }
 
 func g(s string) protocol.Mass {

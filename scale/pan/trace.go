@@ -19,52 +19,52 @@ const (
 type trace struct {
 	start time.Time
 	every time.Duration
-	N     int
+	n     int
 	at    [tracePoints]time.Duration // since start
 	g     [tracePoints]protocol.Mass // gross
 }
 
 func (t *trace) add(at time.Time, g protocol.Mass) {
-	if t.N == 0 || at.Before(t.start) {
-		*t = trace{start: at, every: traceEvery, N: 1}
+	if t.n == 0 || at.Before(t.start) {
+		*t = trace{start: at, every: traceEvery, n: 1}
 		t.g[0] = g
 		return
 	}
-	since, last := at.Sub(t.start), t.N-1
+	since, last := at.Sub(t.start), t.n-1
 	switch {
-	case t.N == 1 && t.g[0] == g: // nothing has come yet
+	case t.n == 1 && t.g[0] == g: // nothing has come yet
 		t.start = at
 		return
-	case t.N > 1 && t.g[last] == g && t.g[last-1] == g, t.N > 1 && t.at[last]-t.at[last-1] < t.every:
+	case t.n > 1 && t.g[last] == g && t.g[last-1] == g, t.n > 1 && t.at[last]-t.at[last-1] < t.every:
 		t.at[last], t.g[last] = since, g
 		return
-	case t.N == tracePoints: // every second one makes room; the first stays
-		for i := 1; 2*i < t.N; i++ {
+	case t.n == tracePoints: // every second one makes room; the first stays
+		for i := 1; 2*i < t.n; i++ {
 			t.at[i], t.g[i] = t.at[2*i], t.g[2*i]
 		}
-		t.N /= 2
+		t.n /= 2
 		t.every *= 2
 	}
-	t.at[t.N], t.g[t.N] = since, g
-	t.N++
+	t.at[t.n], t.g[t.n] = since, g
+	t.n++
 }
 
 // fall takes off what the scale showed while the container went: all points at
 // the end that are lighter than it was.
 func (t *trace) fall(before protocol.Mass) {
-	for t.N > 0 && t.g[t.N-1] < before {
-		t.N--
+	for t.n > 0 && t.g[t.n-1] < before {
+		t.n--
 	}
 }
 
 // text writes the trace with what was in the container: seconds, a colon, grams.
 // It is empty where there are too few points to see anything.
-func (t *trace) Text(base protocol.Mass, places int) string {
-	if t.N < 3 {
+func (t *trace) text(base protocol.Mass, places int) string {
+	if t.n < 3 {
 		return ""
 	}
-	b := make([]byte, 0, 12*t.N)
-	for i := range t.N {
+	b := make([]byte, 0, 12*t.n)
+	for i := range t.n {
 		if i > 0 {
 			b = append(b, ' ')
 		}

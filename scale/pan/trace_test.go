@@ -39,7 +39,7 @@ func TestTraceIsShort(t *testing.T) {
 			}
 			tr.add(start.Add(time.Duration(i)*100*time.Millisecond), 100*protocol.Gram+g)
 		}
-		text := tr.Text(100*protocol.Gram, 1)
+		text := tr.text(100*protocol.Gram, 1)
 		if lines == 3 {
 			assert.LessOrEqual(t, len(text), 30)
 			continue

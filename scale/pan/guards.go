@@ -1,0 +1,338 @@
+package pan
+
+import (
+	"time"
+
+	"tared/protocol"
+	"tared/scale"
+)
+
+// look is what is known of a reading beside the pan itself, when it is judged.
+type look struct {
+	at         time.Time
+	mass       protocol.Mass // as shown, or what a key took
+	first      bool          // the first rest since the lift
+	low        protocol.Mass // the lowest since the lift, and since it rested then
+	slowly     bool          // what came since the lift came like powder, onto an empty pan
+	keyWasLift bool
+	doubtful   bool
+	last       frame // of a print-key scale
+}
+
+// look looks at a reading that was just taken, and keeps what must be kept of it
+// whatever it means.
+func (p *Pan) look(u scale.Update, s sight) look {
+	l := look{at: u.At, mass: u.Mass, last: p.printed}
+	switch {
+	case s == settled && p.state == Container && p.key.presumed && u.Mass >= p.Steps(LeastContainer):
+		p.key.presumed = false
+		// Had it been a lift, so much would stand there now.
+		back := p.line.gross - p.key.by
+		near := max(p.Steps(3), (p.key.gross-p.vessel.base)/20)
+		l.keyWasLift = p.Sharp(u.Mass) && ((back-p.vessel.base).Abs() <= near || (back-p.key.gross).Abs() <= p.Steps(3))
+	case s == settled && p.On() == Lifted:
+		l.first, l.low = !p.lift.rested, p.motion.low
+		p.lift.rested, p.motion.low = true, p.line.gross
+		// A key takes the display to zero. Where it never was there, the container left
+		// while something leant on the pan.
+		l.slowly = !p.Sharp(p.line.gross) && (!l.first || l.low <= p.Steps(ZeroSlack))
+	case s == printed:
+		p.printed = frame{p.line.gross, p.line.raw, true}
+	}
+	if p.state == lostZero && s == settled || p.state == Unknown && s != moving {
+		l.doubtful = p.doubt(u.Mass)
+	}
+	return l
+}
+
+// doubt reports, after a gap, that the reading proves nothing because the scale's
+// own tare may have been lost in it: zero is then an empty pan, and else a container
+// that was tared. The next thing that moves tells which.
+func (p *Pan) doubt(shown protocol.Mass) bool {
+	zero := p.gap.zero
+	p.gap.zero = false
+	if p.gap.proven || p.Carried().Abs() < p.Steps(LeastContainer) {
+		return false
+	}
+	switch {
+	case shown <= -p.Steps(LeastContainer): // less than nothing is an empty pan
+		p.offsets = Offsets{Object: -shown}
+		p.line.gross, p.rest.mass = 0, 0
+	case shown.Abs() <= p.Steps(ZeroSlack):
+		p.gap.zero = true
+		return true
+	case zero && shown > 0, p.gap.expects && (shown-p.gap.expect).Abs() <= p.Steps(SameSlack):
+		// It was an empty pan, or it shows the whole weight again: the tare is lost.
+		p.offsets = Offsets{}
+		p.line.gross, p.rest.mass = shown, shown
+	}
+	return false
+}
+
+// The conditions of the table.
+
+func heavy(p *Pan, _ look) bool       { return p.line.gross >= p.Least() }
+func comesSlowly(p *Pan, l look) bool { return heavy(p, l) && !p.Sharp(p.line.gross) }
+func offZero(p *Pan, _ look) bool     { return p.line.gross != 0 }
+func loaded(p *Pan, _ look) bool      { return p.line.gross >= p.Steps(LeastContainer) }
+func unloaded(p *Pan, l look) bool    { return !loaded(p, l) }
+func belowZero(p *Pan, _ look) bool   { return p.line.gross < -p.Steps(ZeroSlack) }
+func keyWasLift(_ *Pan, l look) bool  { return l.keyWasLift }
+func doubtful(_ *Pan, l look) bool    { return l.doubtful }
+
+// gone reports whether the container left the pan.
+func gone(p *Pan, _ look) bool {
+	if p.vessel.weight < p.Steps(LeastContainer) { // its own weight is not known
+		return p.line.gross < -p.Steps(LeastContainer)
+	}
+	return p.line.gross <= p.vessel.weight/2
+}
+
+func remainderGone(p *Pan, _ look) bool {
+	return p.left.Amount != 0 && (p.line.gross-p.left.Base).Abs() <= p.left.Slack
+}
+
+func lighter(p *Pan, _ look) bool { return p.line.gross < p.vessel.base-p.step }
+
+func objectGone(p *Pan, l look) bool {
+	return p.object != 0 && lighter(p, l) && (p.vessel.base-p.line.gross-p.object).Abs() <= p.Steps(3)
+}
+
+// backFromBelow reports whether the display went as far below zero as what was
+// lifted weighed, and up again without a rest: a key took just that up in the moment
+// of the lift, and this is the container back.
+func backFromBelow(p *Pan, l look) bool {
+	return !p.lift.gapped && (l.low+p.lift.before).Abs() <= max(p.Steps(3), p.lift.before/50) && p.lift.before >= p.Least() &&
+		p.line.gross+p.lift.before >= p.vessel.weight/2 && p.line.gross < p.Steps(LeastContainer)
+}
+
+func halfBack(p *Pan, l look) bool { return p.line.gross >= p.vessel.weight/2 && loaded(p, l) }
+
+func stayed(p *Pan, l look) bool {
+	return loaded(p, l) && l.first && l.low >= p.line.gross-p.Steps(ZeroSlack)
+}
+
+// loadedSlowly leaves out what lay there before the lift, too.
+func loadedSlowly(p *Pan, l look) bool {
+	return l.slowly && loaded(p, l) && (halfBack(p, l) || !stayed(p, l))
+}
+
+// heavyFromZero reports whether a load much lighter than what was lifted came onto
+// the empty pan. Powder poured into it would look like a key.
+func heavyFromZero(p *Pan, l look) bool { return heavy(p, l) && l.low.Abs() <= p.Steps(ZeroSlack) }
+
+func belowSinceGap(p *Pan, l look) bool { return p.lift.gapped && belowZero(p, l) }
+
+func liftedAfterKey(p *Pan, l look) bool {
+	return belowZero(p, l) && !l.first && (p.line.gross+p.lift.before).Abs() <= p.Steps(3)
+}
+
+func belowAtOnce(p *Pan, l look) bool { return belowZero(p, l) && l.first }
+
+func belowByContainer(p *Pan, l look) bool {
+	return belowZero(p, l) && -p.line.gross >= p.vessel.weight/2
+}
+
+// inFrame is what the frame before this one showed in the container.
+func (p *Pan) inFrame(l look) protocol.Mass {
+	if !l.last.known {
+		return 0
+	}
+	return l.last.gross - p.vessel.base
+}
+
+func tipped(p *Pan, l look) bool {
+	in := p.inFrame(l)
+	return in > p.step && (l.last.gross-p.line.gross)*2 > in && p.line.gross >= p.vessel.weight-p.Steps(3)
+}
+
+func partlyTipped(p *Pan, l look) bool {
+	return tipped(p, l) && p.Content() > max(p.Steps(3), p.inFrame(l)/20)
+}
+
+// What the rows do.
+
+// carry moves the zero, and with it what the load is taken to weigh.
+func (p *Pan) carry(why Reason, by protocol.Mass) {
+	p.offsets[why] += by
+	p.line.gross += by
+	p.rest.mass = p.line.gross
+}
+
+// zero makes what is shown now the zero of an empty pan. Where it is little the zero
+// has drifted, and what was weighed last drifted with it.
+func (p *Pan) zero(why Reason) {
+	by := -p.line.gross
+	if by.Abs() < p.Steps(creep) {
+		p.vessel.base += by
+		p.vessel.weight += by
+		if p.prior != (Prior{}) {
+			p.prior.Base += by
+			p.prior.Weight += by
+			p.prior.Before += by
+		}
+		if why != Object {
+			why = Drift
+		}
+	}
+	p.carry(why, by)
+	p.printed.gross = 0
+	p.forgetMotion()
+}
+
+func zeroInferred(p *Pan, _ look) { p.zero(Inferred) }
+
+// zeroEmpty is for a zero that was taken with something on it that is gone now, too.
+func zeroEmpty(p *Pan, _ look) { p.zero(p.objectOrDrift()) }
+
+func (p *Pan) objectOrDrift() Reason {
+	if p.line.gross < -p.Steps(creep) {
+		return Object
+	}
+	return Drift
+}
+
+func arrive(p *Pan, _ look) {
+	p.vessel.seen = p.rest.came
+	p.learnLag()
+}
+
+// learnLag takes the filter's time constant off a container that was seen coming.
+func (p *Pan) learnLag() {
+	lag := p.motion.lag(p.line.gross, max(p.step, 1))
+	switch {
+	case !p.rest.came || lag == 0:
+	case p.lag == 0:
+		p.lag = lag
+	default:
+		p.lag += (lag - p.lag) / 3
+	}
+}
+
+func carryKey(p *Pan, l look) {
+	before := p.line.gross
+	p.key = key{by: l.mass, count: p.key.count + 1, gross: before, raw: p.rest.raw}
+	p.offsets[Key] += l.mass
+	p.rest.mass, p.rest.holds = before, p.rest.holds && p.rest.known
+}
+
+func presumeKey(p *Pan, l look) {
+	carryKey(p, l)
+	p.key.presumed = true
+}
+
+func undoKey(p *Pan, _ look) {
+	p.carry(Key, -p.key.by)
+	p.key.count = max(p.key.count-1, 0)
+	p.lift.before, p.lift.raw, p.lift.sure = p.key.gross, p.key.raw, true
+}
+
+// liftOff notes the lift: what stood there before it, and whether that was at rest.
+func liftOff(p *Pan, l look) {
+	p.lift = lift{before: p.rest.mass, sure: p.rest.quickFall(l.at), raw: p.rest.raw}
+	if !p.lift.sure {
+		p.lift.before = p.motion.peak(p.vessel.base)
+	}
+	p.trace.fall(p.lift.before - p.Steps(SameSlack))
+	p.rest.forget()
+	p.motion.top, p.motion.low = 0, p.line.gross
+}
+
+// carryObject is for what lay beside the container.
+func carryObject(p *Pan, _ look) {
+	p.carry(Object, p.vessel.base-p.line.gross)
+	p.object = 0
+}
+
+// keepObject is for what lay on the pan before the lift and lies there still.
+func keepObject(p *Pan, _ look) {
+	p.object = p.line.gross
+	p.lift.before -= p.line.gross
+	p.zero(Object)
+}
+
+func prove(p *Pan, _ look) { p.gap.proven = true }
+
+func proveAndZero(p *Pan, _ look) {
+	p.gap.proven = true
+	p.zero(p.objectOrDrift())
+}
+
+func carryLifted(p *Pan, _ look) { p.carry(Inferred, p.lift.before) }
+
+// liftWasKey is for a container that never left: its zero moved, and what came since
+// was poured.
+func liftWasKey(p *Pan, _ look) {
+	p.carry(Inferred, p.lift.before)
+	p.key.by = p.lift.before
+}
+
+func comeBack(p *Pan, l look) {
+	p.vessel.seen = p.rest.came
+	if l.low.Abs() <= p.Steps(ZeroSlack) {
+		p.learnLag()
+		if !l.first {
+			p.lift.zero = l.low
+		}
+	}
+	if l.low < -p.Steps(creep) {
+		// It went below an empty pan and did not rest there: a key was pressed in the
+		// very moment of the lift, and how much it took is known roughly only.
+		p.carry(Inferred, -l.low)
+		p.lift.sure = false
+	}
+}
+
+// peakThenZero is for a lift that was taken for the key before.
+func peakThenZero(p *Pan, _ look) {
+	if p.motion.top > p.Steps(LeastContainer) {
+		p.lift.before, p.lift.sure = p.motion.top-p.line.gross, false
+	}
+	p.zero(Inferred)
+}
+
+// addThenZero is for a key that was not seen: what was shown before the lift lacks
+// what it took.
+func addThenZero(p *Pan, _ look) {
+	p.lift.before -= p.line.gross
+	p.zero(Inferred)
+}
+
+// weighByKey is for a container that was tared by the key before it was weighed: the
+// key weighed it.
+func weighByKey(p *Pan, _ look) {
+	low := -p.line.gross
+	p.zero(Inferred)
+	p.line.gross = low
+	p.rest.mass, p.rest.known = low, true
+}
+
+func expect(p *Pan, _ look) {
+	p.gap.expect, p.gap.expects = p.line.gross, p.line.usable || p.rest.known
+	if p.rest.known && p.rest.left.IsZero() {
+		p.gap.expect = p.rest.mass
+	}
+}
+
+func liftPrinted(p *Pan, l look) {
+	p.lift = lift{before: p.vessel.base + p.inFrame(l), sure: true, raw: l.last.raw}
+	p.rest.forget()
+	if p.line.gross.Abs() < p.Steps(LeastContainer) {
+		p.zero(Drift)
+	}
+}
+
+func tipPrinted(p *Pan, l look) {
+	p.lift = lift{before: p.vessel.base + p.inFrame(l), sure: true, raw: l.last.raw}
+}
+
+// proveAndInfer is for a zero that was taken anew in the gap, with the container on.
+func proveAndInfer(p *Pan, _ look) {
+	p.gap.proven = true
+	p.zero(Inferred)
+}
+
+func provePrinted(p *Pan, _ look) {
+	p.zero(p.objectOrDrift())
+	p.gap.proven = true
+}

@@ -1,0 +1,105 @@
+package pan
+
+import (
+	"tared/protocol"
+	"tared/scale"
+)
+
+// heldLines is how many more lines at zero make a small jump to zero a key.
+const heldLines = 2
+
+// key is the scale's own tare key.
+type key struct {
+	by       protocol.Mass // what it took last
+	count    int           // presses since the weight before this pour was read
+	presumed bool          // it could have been hands as well
+	gross    protocol.Mass // before it
+	raw      string        // the line that gross rests on
+	held     protocol.Mass // a small jump to zero that may be a key; 0: none
+	lines    int           // since then
+}
+
+// wait judges the lines after a small jump to zero: hands would have gone on.
+func (k *key) wait(u scale.Update) (by protocol.Mass, s sight) {
+	if k.lines++; u.Mass.Abs() > u.Step {
+		k.held, k.lines = 0, 0
+	} else if k.lines == heldLines {
+		by, k.held, k.lines = k.held, 0, 0
+		return by, keySeen
+	}
+	return 0, nothing
+}
+
+// pressed reports whether a key of the scale moved its zero between the last line
+// and this one, and by how much: keySeen, keyPresumed where it could have been hands
+// as well and later readings show it, or nothing.
+//
+// A key changes what is shown and not what lies on the pan: from rest, at once, to
+// zero exactly. Hands take a container to zero, too, and put one back to zero when
+// the scale was tared with it, but are seen at it: some lines are on the way. Where
+// this scale has shown such lines before, their absence tells. A scale that says net
+// or gross tells itself.
+func (p *Pan) pressed(u scale.Update) (by protocol.Mass, s sight) {
+	if p.print || !p.lines.ok || p.state == Unknown || u.At.Sub(p.lines.at) > calmLines*3 {
+		return 0, nothing
+	}
+	load := p.lines.mass + p.Carried()
+	if p.rest.holds {
+		load = p.rest.mass
+	}
+	by = load - p.Carried() - u.Mass
+	was, now := p.line.mode, u.Reading.Mode
+	switch {
+	case was != now && was != protocol.ModeUnsaid && now != protocol.ModeUnsaid && by != 0:
+		// Gross to net, or back. What lay there lies there still, unless hands were
+		// at it in the same moment.
+		if now == protocol.Net || p.lines.calm {
+			return by, keySeen
+		}
+		return 0, nothing
+	case p.key.held != 0:
+		return p.key.wait(u)
+	}
+	return by, p.zeroed(u, by)
+}
+
+// zeroed judges a jump that may be one to zero.
+func (p *Pan) zeroed(u scale.Update, by protocol.Mass) sight {
+	straight := p.lines.calm && u.At.Sub(p.lines.at) <= calmLines
+	tared, seen := p.tared(), p.seenComing()
+	small, unsteady := by.Abs() < p.Steps(LeastContainer), u.Reading.Stable == protocol.No
+	unclear := small && seen && !unsteady || tared && (small || unsteady)
+	if unclear && straight && u.Mass == 0 && by.Abs() > p.Steps(SameSlack) {
+		p.key.held, p.key.lines = by, 0
+		return nothing
+	}
+	switch {
+	case u.Mass.Abs() > u.Step || small || unsteady:
+		return nothing
+	case straight && tared:
+		return keySeen
+	case straight && seen:
+		return keyPresumed
+	case u.Reading.Mode == protocol.Gross && p.line.mode == protocol.Gross:
+		return nothing
+	case p.untouched():
+		return keyPresumed
+	}
+	return nothing
+}
+
+// tared reports whether the key took the container up before: a lift would then go
+// below zero.
+func (p *Pan) tared() bool {
+	return p.state == Container && p.Carried().Abs() >= p.Steps(LeastContainer)
+}
+
+// seenComing reports whether this scale shows lines while hands are at the pan.
+func (p *Pan) seenComing() bool {
+	return p.vessel.seen || p.state != Container && p.rest.moved
+}
+
+// untouched reports whether a container rested there with nothing poured.
+func (p *Pan) untouched() bool {
+	return p.state == Container && p.rest.holds && p.Content().Abs() <= p.Steps(SameSlack) && p.lines.mass > 0
+}

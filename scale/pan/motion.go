@@ -1,0 +1,169 @@
+package pan
+
+import (
+	"math"
+	"time"
+
+	"tared/protocol"
+)
+
+// Times by which motion is judged. All are common practice with no source; each is
+// tried in the tests that name it.
+const (
+	sharpTime    = time.Second            // a container stands on the pan within that, also through a slow filter
+	sharpPercent = 40                     // of its weight; powder that is poured comes slower
+	flowTime     = 500 * time.Millisecond // over which the flow is judged
+	flowLongest  = 2 * time.Second        // the same for a scale that speaks slowly
+	lumpTime     = 300 * time.Millisecond // within which a lump comes through a filter, most of it
+	lumpsFor     = 2 * time.Second        // how long it is remembered
+	sampleEvery  = 40 * time.Millisecond  // between two samples
+	UsualLag     = 250 * time.Millisecond // of a scale's filter, until it has shown its own
+	longestLag   = 2 * time.Second        // more is no filter
+	leastForLag  = 300                    // steps of a container that shows a lag
+)
+
+// sample is a gross weight at some time.
+type sample struct {
+	at time.Time
+	g  protocol.Mass
+}
+
+// motion is how the load moved of late.
+type motion struct {
+	ring  [128]sample
+	n     int           // samples ever put in the ring
+	burst protocol.Mass // the most that it rose within sharpTime since it left rest
+	top   protocol.Mass // the highest since it left rest
+	low   protocol.Mass // the lowest since the container was lifted and since it rested then
+}
+
+// back gives the sample i before the last.
+func (m *motion) back(i int) sample { return m.ring[(m.n-1-i)%len(m.ring)] }
+
+func (m *motion) len() int { return min(m.n, len(m.ring)) }
+
+// hear keeps a sample, though not every line of a scale that speaks often.
+func (m *motion) hear(at time.Time, g protocol.Mass) {
+	if m.n == 0 || at.Sub(m.back(0).at) >= sampleEvery {
+		m.ring[m.n%len(m.ring)] = sample{at, g}
+		m.n++
+	}
+}
+
+// climb keeps how much the load rose within sharpTime, or from one line to the next
+// where the lines come slower.
+func (m *motion) climb(at time.Time, gross, before protocol.Mass) {
+	m.top, m.low = max(m.top, gross), min(m.low, gross)
+	low := min(gross, before)
+	for i := range m.len() {
+		s := m.back(i)
+		if at.Sub(s.at) > sharpTime {
+			break
+		}
+		low = min(low, s.g)
+	}
+	m.burst = max(m.burst, gross-low)
+}
+
+// peak is the highest of the last samples and base: the best that is known of a
+// load that was lifted before it came to rest.
+func (m *motion) peak(base protocol.Mass) protocol.Mass {
+	for i := range m.len() {
+		base = max(base, m.back(i).g)
+	}
+	return base
+}
+
+// flow is the slope of the last moments in a second; 0 when unknown. It is the line
+// of least squares through half a second of samples, through more where they come
+// slowly: one tap or one step of the display then moves it little, and an eased pour
+// is seen soon.
+func (m *motion) flow() protocol.Mass {
+	n := m.len()
+	if n < 3 {
+		return 0
+	}
+	last := m.back(0)
+	k := 1
+	for k < n && (k < 3 || last.at.Sub(m.back(k).at) <= flowTime) && last.at.Sub(m.back(k).at) <= flowLongest {
+		k++
+	}
+	// Times in milliseconds before the last, masses less the last: the sums stay
+	// small. Σ(t-t̄)(m-m̄) / Σ(t-t̄)².
+	var st, sg, stt, stg int64
+	for i := range k {
+		s := m.back(i)
+		t, g := -last.at.Sub(s.at).Milliseconds(), int64(s.g-last.g)/1000
+		st, sg, stt, stg = st+t, sg+g, stt+t*t, stg+t*g
+	}
+	d := int64(k)*stt - st*st
+	if k < 2 || d <= 0 {
+		return 0
+	}
+	return protocol.Mass((int64(k)*stg - st*sg) / d * 1000 * 1000)
+}
+
+// rise gives what came in the lumpTime that ends with sample i, and with which
+// sample it began; -1 where the samples do not reach back so far.
+func (m *motion) rise(i int) (protocol.Mass, int) {
+	for j := i + 1; i >= 0 && j < m.len(); j++ {
+		if m.back(i).at.Sub(m.back(j).at) >= lumpTime {
+			return m.back(i).g - m.back(j).g, j
+		}
+	}
+	return 0, -1
+}
+
+// lump is how much more than its share came at once of late: the largest rise
+// within lumpTime over those just before and just after it. Powder that runs evenly
+// has none, also when it is eased; of powder that falls in lumps it is about one.
+func (m *motion) lump() (most protocol.Mass) {
+	next, i := m.rise(0)
+	for i >= 0 && m.back(0).at.Sub(m.back(i).at) <= lumpsFor {
+		here, j := m.rise(i)
+		before, k := m.rise(j)
+		if k < 0 {
+			break
+		}
+		most = max(most, here-max(before, next))
+		next, i = here, j
+	}
+	return most
+}
+
+// every is the time between two lines, as the last second shows it.
+func (m *motion) every() time.Duration {
+	n := min(m.len(), 8)
+	if n < 2 {
+		return 0
+	}
+	return min(m.back(0).at.Sub(m.back(n-1).at)/time.Duration(n-1), flowLongest)
+}
+
+// lag reads the time constant of the scale's filter off a container of this weight
+// that has just come to rest; 0 when it cannot be read. From 90 % of its weight on
+// the hand has let go and the filter alone goes on: what is still missing falls by a
+// factor e in each time constant.
+func (m *motion) lag(weight, step protocol.Mass) time.Duration {
+	if weight < leastForLag*step {
+		return 0
+	}
+	var from, to sample
+	for i := m.len() - 1; i >= 0; i-- {
+		s := m.back(i)
+		missing := weight - s.g
+		if missing < 10*step || missing > weight/10 {
+			continue // too near to be read, or the hand is still there
+		}
+		to = sample{s.at, missing}
+		if from.at.IsZero() {
+			from = to
+		}
+	}
+	if from.at.IsZero() || to.g*2 > from.g {
+		return 0
+	}
+	// A time is no weight, so floats may do.
+	tau := to.at.Sub(from.at).Seconds() / math.Log(float64(from.g)/float64(to.g))
+	return min(time.Duration(tau*float64(time.Second)), longestLag)
+}
