@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"maps"
 	"math/big"
 	"slices"
@@ -40,13 +41,20 @@ type Batch struct {
 
 	SeriesClosed bool // the last note says that the whole series was closed
 	BeginAgain   bool // a person said that it is closed and begun once more
+
+	Tub *Batch // of the common mix, where this is a cup of a series, see Fill; nil: not known
+	// AtClosing is the batch as the fact that closed it has it, where a portion was
+	// corrected since; nil: none was.
+	AtClosing *Batch
+
+	water fact.Line // the first water as it was planned, on the scale that it is weighed on
 }
 
 // New is the batch that a fact opens.
 func New(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
 		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
-	b.Lines = slices.Clone(p.Lines)
+	b.Lines, b.water = slices.Clone(p.Lines), p.Water
 	b.layOut()
 	return b
 }
@@ -68,7 +76,7 @@ func (b *Batch) Apply(f fact.Fact) {
 	switch v := f.Body.(type) {
 	case fact.Reminded:
 		b.Reminded = true
-		b.By = f.By
+		b.By = cmp.Or(f.By, b.By)
 	case fact.Tared:
 		b.Tares[v.Scale] = v
 	case fact.Noticed:
@@ -115,9 +123,11 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	}
 	i := b.StepOf(v.Material)
 	if i < 0 {
-		return
+		i = b.unplanned(v)
 	}
 	st := &b.Steps[i]
+	st.As = cmp.Or(v.As, st.As)
+	st.Places = max(st.Places, v.Step.Places())
 	st.Delivered += v.Delivered
 	st.U2 = sheet.AddSquare(st.U2, v.U)
 	st.Portions++
@@ -129,12 +139,23 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	}
 }
 
+// unplanned makes a step for what nobody planned: what went in is told, planned or
+// not.
+func (b *Batch) unplanned(v fact.Portion) int {
+	l := fact.Line{Material: v.Material, Share: "0", Scale: v.Scale}
+	b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int), Places: b.Scale(v.Scale).Step.Places(), Unplanned: true})
+	if b.lineOf(v.Material) < 0 {
+		b.Lines = append(b.Lines, l)
+	}
+	return len(b.Steps) - 1
+}
+
 func (b *Batch) decide(v fact.Decided) {
 	i := b.StepOf(v.Material)
 	b.BeginAgain = v.Answer == "anew" && v.Question != "operator"
 	switch {
 	case v.Question == "operator":
-		b.By = v.Answer
+		b.By = cmp.Or(v.Answer, b.By)
 	case i < 0:
 	case v.Question == "confirm":
 		b.confirm(i)
@@ -164,11 +185,22 @@ func (b *Batch) move(v fact.Moved) {
 	if st.Named == "" {
 		st.Named = st.Scale
 	}
-	st.Line = v.Line
+	st.Line = moved(st.Line, v.Line)
 	if k := b.lineOf(v.Material); k >= 0 {
-		v.Line.Place = b.Lines[k].Place
-		b.Lines[k] = v.Line
+		b.Lines[k] = moved(b.Lines[k], v.Line)
 	}
+	if st.IsWater() {
+		b.water = moved(b.water, v.Line)
+	}
+}
+
+// moved gives a line as it is on another scale: how far it may be off goes with the
+// scale, the target stays. The two lines may have other targets, where a part of
+// the material comes in with a mixture.
+func moved(l, to fact.Line) fact.Line {
+	l.Scale, l.Weighable, l.U = to.Scale, to.Weighable, to.U
+	l.Low, l.High = l.Target-(to.Target-to.Low), l.Target+(to.High-to.Target)
+	return l
 }
 
 // enlarge takes the targets of the larger batch.
@@ -191,12 +223,28 @@ func (b *Batch) enlarge(v fact.Enlarged) {
 	}
 }
 
-// amend takes an amendment of a portion into account.
+// Amends reports whether an amendment changes what went in: it is of a portion that
+// counts, and of its weight.
+func (b *Batch) Amends(v fact.Amended) bool {
+	return (v.Void || v.Field == "") && b.takeOf(v.Of) >= 0
+}
+
+func (b *Batch) takeOf(seq uint64) int {
+	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == seq })
+}
+
+// amend takes an amendment into account.
 func (b *Batch) amend(v fact.Amended) {
-	k := slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == v.Of })
-	if k < 0 {
+	if v.Field == "title" {
+		b.Title = v.New
+	}
+	if !b.Amends(v) {
 		return
 	}
+	if b.Finished && b.AtClosing == nil {
+		b.AtClosing = b.Clone()
+	}
+	k := b.takeOf(v.Of)
 	t := b.Takes[k]
 	st := &b.Steps[t.Step]
 	st.Kept = false
@@ -211,6 +259,7 @@ func (b *Batch) amend(v fact.Amended) {
 		return
 	}
 	st.Delivered += v.Is - t.Delivered
+	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
 	b.Takes[k].Delivered = v.Is
 	if v.U > 0 {
 		st.U2 = sheet.AddSquare(sheet.AddSquare(st.U2, -t.U), v.U)
@@ -246,7 +295,8 @@ func (b *Batch) Closing(early bool) fact.Finished {
 	f := fact.Finished{Abandoned: early, Words: material.Closing()}
 	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
 	if st := b.WaterStep(); st != nil {
-		f.Water = waterMade(st.Line, st.delivery(), f.Dry)
+		// Nothing dry comes any more, also where the batch is closed early.
+		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.delivery(), f.Dry)
 	}
 	return f
 }

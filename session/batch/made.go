@@ -48,7 +48,7 @@ func (b *Batch) Deliveries() []Delivery {
 	for _, st := range b.Steps {
 		had[st.Material] = st.delivery()
 	}
-	return Moisten(b.Lines, Unmix(b.Lines, b.Plan.Mixes, had), b.Plan.Lots)
+	return Moisten(b.Lines, Unmix(b.Lines, b.mixes(), had), b.Plan.Lots)
 }
 
 // Unmix gives what reached a batch of each of its lines. Had is what was weighed

@@ -44,7 +44,7 @@ func (s Step) Into() string {
 // three in its place, and what comes out of a tub has one in place of them all.
 func (b *Batch) layOut() {
 	add := func(l fact.Line, p Part, mix int) {
-		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int)})
+		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: b.Scale(l.Scale).Step.Places()})
 	}
 	for i, m := range b.Plan.Mixes {
 		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed)})
@@ -78,6 +78,35 @@ func (b *Batch) InTub(material string) bool {
 	return slices.ContainsFunc(b.Plan.Mixes, func(m fact.Mix) bool {
 		return m.From != "" && slices.ContainsFunc(m.Parts, func(p fact.MixPart) bool { return p.Material == material })
 	})
+}
+
+// Fill tells a cup of a series what its tub is, as that stands now: a correction of
+// the tub reaches its cups.
+func (b *Batch) Fill(tub *Batch) {
+	b.Tub = tub
+	b.retarget()
+}
+
+// mixes are the mixtures of the plan, with what is in the tub as that stands now
+// where it was corrected since.
+func (b *Batch) mixes() []fact.Mix {
+	if b.Tub == nil || b.Tub.AtClosing == nil {
+		return b.Plan.Mixes
+	}
+	in := b.Tub.Deliveries()
+	out := slices.Clone(b.Plan.Mixes)
+	for i, m := range out {
+		if m.From == "" {
+			continue
+		}
+		out[i].Parts = slices.Clone(m.Parts)
+		for k, p := range m.Parts {
+			if j := b.Tub.lineOf(p.Material); j >= 0 {
+				out[i].Parts[k].Mass, out[i].Parts[k].U, out[i].Parts[k].As = in[j].Delivered, in[j].U, in[j].As
+			}
+		}
+	}
+	return out
 }
 
 // Diluted reports whether a material of the recipe goes in by a mixing cup.

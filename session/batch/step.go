@@ -18,10 +18,12 @@ type Step struct {
 	Delivered protocol.Mass
 	U2        *big.Int // sum of the squares of its portions' U, in squared units of a mass
 	Portions  int
+	Places    int    // decimals that its weights have
 	Named     string // the scale that the sheet named, where it was moved to another
 	Skipped   bool
 	Kept      bool // over, and kept so
 	Typed     bool
+	Unplanned bool // it went in though nobody planned it
 }
 
 // Take is one portion that can be undone.
@@ -36,11 +38,13 @@ type Take struct {
 
 // Over reports whether more than the high mark went in and nobody has decided
 // yet. In a mixing cup nothing is over: what follows is made to fit.
-func (s Step) Over() bool { return s.Delivered > s.High && !s.Kept && !s.Skipped && !s.InCup() }
+func (s Step) Over() bool {
+	return s.Delivered > s.High && !s.Kept && !s.Skipped && !s.InCup() && !s.Unplanned
+}
 
 // Done reports whether the step needs nothing more.
 func (s Step) Done() bool {
-	return s.Skipped || s.Kept || s.Delivered >= s.Low && (s.Delivered <= s.High || s.InCup())
+	return s.Skipped || s.Kept || s.Unplanned || s.Delivered >= s.Low && (s.Delivered <= s.High || s.InCup())
 }
 
 // Left is what is still to go in: target and marks less what is in already.

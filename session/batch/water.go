@@ -2,16 +2,19 @@ package batch
 
 import (
 	"math/big"
+	"slices"
 
 	"tared/protocol"
 	"tared/session/fact"
 )
 
 // WaterStep gives the step of the first water; nil: the batch has none. It is
-// always the last.
+// the last that was planned.
 func (b *Batch) WaterStep() *Step {
-	if n := len(b.Steps); n > 0 && b.Steps[n-1].IsWater() {
-		return &b.Steps[n-1]
+	for i := range slices.Backward(b.Steps) {
+		if b.Steps[i].IsWater() {
+			return &b.Steps[i]
+		}
 	}
 	return nil
 }
@@ -30,19 +33,13 @@ func (b *Batch) retargetWater() {
 		return
 	}
 	dry := b.Dry
-	done := true
-	for _, s := range b.Steps[:len(b.Steps)-1] {
-		done = done && s.Done()
-	}
-	if done {
+	if b.Finished || !slices.ContainsFunc(b.Steps, func(s Step) bool { return !s.Done() && !s.IsWater() }) {
 		dry = 0
 		for _, d := range b.Deliveries() {
 			dry += d.Dry()
 		}
 	}
-	scale := st.Scale
-	st.Line = FirstWater(b.Plan.Water, b.Plan.Dry, dry)
-	st.Scale = scale
+	st.Line = FirstWater(b.water, b.Plan.Dry, dry)
 }
 
 // FirstWater gives the line of the first water for another dry mass than was

@@ -240,7 +240,8 @@ func (n *Batch) add(f fact.Fact, hash string) {
 		}
 	case fact.Moved:
 		if l := n.planned(v.Material); l != nil {
-			l.Scale, l.Low, l.High, l.Weighable, l.U = v.To, v.Line.Low, v.Line.High, v.Line.Weighable, v.Line.U
+			l.Scale, l.Weighable, l.U = v.To, v.Line.Weighable, v.Line.U
+			l.Low, l.High = l.Target-(v.Line.Target-v.Line.Low), l.Target+(v.Line.High-v.Line.Target)
 		}
 	case fact.Amended:
 		n.amend(f, v)

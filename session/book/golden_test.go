@@ -18,9 +18,12 @@ import (
 var update = flag.Bool("update", false, "write the golden files anew")
 
 // kept reads the kept journal of version 1: three invented batches.
-func kept(t testing.TB) *Book {
+func kept(t testing.TB) *Book { return bookOf(t, "../../testdata/journals/whole.jsonl") }
+
+// bookOf reads a journal into a book.
+func bookOf(t testing.TB, path string) *Book {
 	t.Helper()
-	f, err := os.Open("../../testdata/journals/whole.jsonl")
+	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer func() { _ = f.Close() }()
 	var b Book
