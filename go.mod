@@ -3,6 +3,7 @@ module tared
 go 1.26.8
 
 require (
+	github.com/BurntSushi/toml v1.6.0
 	github.com/boombuler/barcode v1.1.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0

@@ -27,7 +27,7 @@ type batchFlags struct {
 	short          bool
 	lots, moist    []string
 	most           string
-	water          string
+	water, habit   string
 }
 
 func (b *batchFlags) add(cmd *cobra.Command) {
@@ -47,6 +47,10 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.IntVar(&b.steps, "steps", 5, "cups of a line, steps a side of a triangle, or steps of a swap (4: cups with 0, 25, 50, 75 and 100 % swapped)")
 	f.StringVar(&b.spare, "spare", "", "how much more of the common base to mix than the cups take (default 5%)")
 	f.StringVar(&b.water, "water", "", waterUse+"; none leaves out what the recipe has")
+	f.StringVar(&b.habit, "configured-water", "", "")
+	_ = f.MarkHidden("configured-water")
+	fills(f, "configured-water", "water")
+	fills(f, "materials", "materials")
 	f.BoolVar(&b.fromStock, "from-stock", false, "in place of a size: as much as the stock is enough for")
 	f.StringArrayVar(&b.lots, "lot", nil, `lot that a material is taken from, such as "Quartz=L3"; else the one opened first that holds enough; may be repeated`)
 	f.StringArrayVar(&b.moist, "moist", nil, `moisture of a material in percent of the whole (wet basis), such as "Ball clay=3%", before that of its lot; may be repeated`)
@@ -64,7 +68,7 @@ const waterUse = "first water as the last step, in percent of everything dry, su
 // understood once so that its faults show now. A fault in the recipe is a
 // failure; any other is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
-	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water}
+	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
 	given := 0
 	for _, size := range []string{b.base, b.dry, b.wet} {
 		if size != "" {

@@ -1,39 +1,24 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
-	"io"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/BurntSushi/toml"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
 )
 
-// settings is what the daemon is told besides its recipes: by a file, the
-// environment and flags, the later going before the earlier.
-type settings struct {
-	listen  string
-	data    string
-	names   []string // host names by which browsers may call this machine
-	table   string   // file with the user's own materials
-	pair    bool     // ask for a paired browser even on this machine
-	confirm string   // what a second person confirms
-	water   string   // the studio's habit for the first water
-	url     string   // address of the page as phones reach it, for labels
-	scales  []scale.Config
-
-	formats []*protocol.Format // declared by the user
-}
-
-// readConfig reads the daemon's configuration file. It is written in a small
-// part of TOML 1.0: comments, key = value with a string, a whole number, true,
-// false or a one-line list of strings, and [[scale]] and [[format]] tables.
+// configFile is a configuration file as it is written, in TOML:
 //
 //	listen = "0.0.0.0:7410"
 //	data   = "/var/lib/tared"
@@ -49,17 +34,21 @@ type settings struct {
 //	step = "0.1g"
 //	max  = "2000g"
 //
-// The keys of a scale are those of --scale; those of a format are explained at
-// readFormats. Every error is a *configError that names file and line.
-func readConfig(path string) (settings, error) {
-	d, err := openTOML(path)
-	if err != nil {
-		return settings{}, err
-	}
-	return d.settings()
+// The keys of a scale are those of --scale.
+type configFile struct {
+	Listen, Data, Materials, Confirm, Water, URL text
+
+	Names  list // host names by which browsers may call this machine
+	Pair   yesNo
+	Scale  []map[string]any
+	Format []formatTable
+
+	formats []*protocol.Format // of the Format tables
+	specs   []string           // of the Scale tables, as --scale takes them
 }
 
-// readFormats reads formats that the user declares, from [[format]] tables:
+// formatTable declares a format of the user's own; see protocol.Pattern for what
+// each key means:
 //
 //	[[format]]
 //	name     = "our-old-scale"
@@ -74,328 +63,317 @@ func readConfig(path string) (settings, error) {
 //	comma    = true             # the decimal mark is a comma
 //	pairs    = true             # believe a frame only when the next is equal
 //	lines    = ["9600 8N1"]     # settings of the port to try
-//
-// See protocol.Pattern for what each means.
-func readFormats(path string) ([]*protocol.Format, error) {
-	if path == "" {
-		return nil, nil
-	}
-	d, err := openTOML(path)
-	if err != nil {
-		return nil, err
-	}
-	s, err := d.settings()
-	return s.formats, err
+type formatTable struct {
+	Name, Summary, Expr, Overload, Underload, End, Unit text
+
+	Stable, Moving, Gross, Net, Tare, Units, Lines list
+	Comma, Pairs                                   yesNo
 }
 
-// document is a file in the small part of TOML.
-type document struct {
-	path   string
-	head   section
-	tables []section
-}
+// The values of a file. Each says in words what it takes.
+type (
+	text  string
+	list  []string
+	yesNo bool
+)
 
-// section is the head of a document, or one of its [[tables]].
-type section struct {
-	name  string // of the table; "" for the head
-	line  int
-	pairs []pair
-}
-
-// pair is one key = value.
-type pair struct {
-	line  int
-	key   string
-	value any // string, []string or bare
-}
-
-// bare is a value that stands without quotes: a number, true or false.
-type bare string
-
-func openTOML(path string) (document, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return document{}, configf("configuration %s: %w", path, errors.Unwrap(err))
-	}
-	defer f.Close()
-	return parseTOML(path, f)
-}
-
-func (d document) fault(line int, err error) error {
-	return configf("configuration %s, line %d: %w", d.path, line, err)
-}
-
-func parseTOML(path string, r io.Reader) (document, error) {
-	d := document{path: path}
-	at := &d.head
-	seen := map[string]bool{}
-	in := bufio.NewScanner(r)
-	for n := 1; in.Scan(); n++ {
-		line := strings.TrimSpace(in.Text())
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		if line[0] == '[' {
-			head := strings.TrimSpace(stripComment(line))
-			name, ok := strings.CutPrefix(head, "[[")
-			name, closed := strings.CutSuffix(name, "]]")
-			if !ok || !closed || name != "scale" && name != "format" {
-				return d, d.fault(n, fmt.Errorf("%s is not a table that is known here: use [[scale]] or [[format]], once for each", head))
-			}
-			d.tables = append(d.tables, section{name: name, line: n})
-			at = &d.tables[len(d.tables)-1]
-			clear(seen)
-			continue
-		}
-		key, text, ok := strings.Cut(line, "=")
-		key = strings.TrimSpace(key)
-		if !ok {
-			return d, d.fault(n, fmt.Errorf("%q is not key = value", line))
-		}
-		if seen[key] {
-			return d, d.fault(n, fmt.Errorf("%s was given before: keep one of them", key))
-		}
-		seen[key] = true
-		value, err := parseValue(strings.TrimSpace(text))
-		if err != nil {
-			return d, d.fault(n, fmt.Errorf("%s: %w", key, err))
-		}
-		at.pairs = append(at.pairs, pair{n, key, value})
-	}
-	if err := in.Err(); err != nil {
-		return d, configf("configuration %s: %w", path, err)
-	}
-	return d, nil
-}
-
-// settings understands the whole document.
-func (d document) settings() (settings, error) {
-	var s settings
-	for _, p := range d.head.pairs {
-		if err := s.set(p.key, p.value); err != nil {
-			return s, d.fault(p.line, err)
-		}
-	}
-	for _, t := range d.tables {
-		switch t.name {
-		case "format":
-			f, err := d.format(t)
-			if err != nil {
-				return s, err
-			}
-			s.formats = append(s.formats, f)
-		case "scale":
-			c, err := d.scale(t)
-			if err != nil {
-				return s, err
-			}
-			s.scales = append(s.scales, c)
-		}
-	}
-	for i := range s.scales {
-		s.scales[i].Formats = s.formats
-	}
-	if err := checkScales(s.scales); err != nil {
-		return s, configf("configuration %s: %w", d.path, err)
-	}
-	return s, nil
-}
-
-// scale reads a [[scale]] table by the words of --scale.
-func (d document) scale(t section) (scale.Config, error) {
-	var spec []string
-	for _, p := range t.pairs {
-		word, ok := p.value.(string)
-		if b, number := p.value.(bare); number {
-			word, ok = string(b), true
-		}
-		if !ok || strings.Contains(word, ",") {
-			return scale.Config{}, d.fault(p.line, fmt.Errorf("%s: want one value in quotes, without a comma", p.key))
-		}
-		spec = append(spec, p.key+"="+word)
-	}
-	c, err := scale.ParseSpec(strings.Join(spec, ","))
-	if err != nil {
-		return c, configf("configuration %s, the scale in line %d: %w", d.path, t.line, err)
-	}
-	return c, nil
-}
-
-// format reads a [[format]] table.
-func (d document) format(t section) (*protocol.Format, error) {
-	p := protocol.Pattern{Stable: map[string]bool{}, Modes: map[string]string{}, Units: map[string]string{}}
-	for _, v := range t.pairs {
-		text, isText := v.value.(string)
-		list, isList := v.value.([]string)
-		yes := v.value == bare("true")
-		isYes := yes || v.value == bare("false")
-		ok, want := isText, "a text in quotes"
-		switch v.key {
-		case "name":
-			p.Name = text
-		case "summary":
-			p.Summary = text
-		case "expr":
-			p.Expr = text
-		case "overload":
-			p.Overload = text
-		case "underload":
-			p.Underload = text
-		case "end":
-			p.End = text
-		case "unit":
-			p.BlankUnit = text
-		case "comma":
-			p.DecimalComma, ok, want = yes, isYes, "true or false"
-		case "pairs":
-			p.Pairs, ok, want = yes, isYes, "true or false"
-		case "stable", "moving":
-			ok, want = isList, `a list such as ["S"]`
-			for _, s := range list {
-				p.Stable[s] = v.key == "stable"
-			}
-		case "gross", "net", "tare":
-			ok, want = isList, `a list such as ["N"]`
-			for _, s := range list {
-				p.Modes[s] = v.key
-			}
-		case "units":
-			ok, want = isList, `a list such as ["gr=g"]`
-			for _, s := range list {
-				letters, unit, both := strings.Cut(s, "=")
-				ok = ok && both
-				p.Units[letters] = unit
-			}
-		case "lines":
-			ok, want = isList, `a list such as ["9600 8N1"]`
-			for _, s := range list {
-				baud, framing, both := strings.Cut(s, " ")
-				l, err := scale.ParseFraming(framing)
-				n, nan := strconv.Atoi(baud)
-				ok = ok && both && err == nil && nan == nil
-				l.Baud, l.Source = n, d.path
-				p.Lines = append(p.Lines, l)
-			}
-		default:
-			return nil, d.fault(v.line, fmt.Errorf("a format has no key %q: use name, summary, expr, overload, underload, end, unit, units, stable, moving, gross, net, tare, comma, pairs and lines", v.key))
-		}
-		if !ok {
-			return nil, d.fault(v.line, fmt.Errorf("%s: want %s", v.key, want))
-		}
-	}
-	f, err := protocol.CompilePattern(p)
-	if err != nil {
-		return nil, configf("configuration %s, the format in line %d: %w", d.path, t.line, err)
-	}
-	return f, nil
-}
-
-// set takes one key of the document's head.
-func (s *settings) set(key string, value any) error {
-	var ok bool
-	want := "a text in quotes"
-	switch key {
-	case "listen":
-		s.listen, ok = value.(string)
-	case "data":
-		s.data, ok = value.(string)
-	case "names":
-		s.names, ok = value.([]string)
-		want = `a list such as ["glaze.local"]`
-	case "materials":
-		s.table, ok = value.(string)
-	case "confirm":
-		if s.confirm, ok = value.(string); ok {
-			if _, err := session.CheckConfirm(s.confirm); err != nil {
-				return fmt.Errorf("confirm: %w", err)
-			}
-		}
-	case "water":
-		if s.water, ok = value.(string); ok {
-			if err := session.CheckWater(s.water); err != nil {
-				return fmt.Errorf("water: %w", err)
-			}
-		}
-	case "url":
-		if s.url, ok = value.(string); ok {
-			if err := checkURL(s.url); err != nil {
-				return fmt.Errorf("url: %w", err)
-			}
-		}
-	case "pair":
-		s.pair, ok = value == bare("true"), value == bare("true") || value == bare("false")
-		want = "true or false"
-	default:
-		return fmt.Errorf("there is no key %q: use listen, data, names, materials, pair, water, confirm, url, and [[scale]] and [[format]] tables", key)
-	}
-	if !ok {
-		return fmt.Errorf("%s: want %s", key, want)
+func (t *text) UnmarshalTOML(v any) error {
+	s, ok := v.(string)
+	if *t = text(s); !ok {
+		return errors.New("put the text in quotes")
 	}
 	return nil
 }
 
-// parseValue reads a value: a string, a []string or a bare.
-func parseValue(text string) (any, error) {
-	switch {
-	case text == "":
-		return nil, errors.New("nothing stands behind the =")
-	case text[0] == '"' || text[0] == '\'':
-		s, rest, err := quoted(text)
-		if err == nil && strings.TrimSpace(stripComment(rest)) != "" {
-			err = fmt.Errorf("%q stands behind the value: one value a line", strings.TrimSpace(rest))
-		}
-		return s, err
-	case text[0] == '[':
-		var list []string
-		rest := strings.TrimSpace(text[1:])
-		for !strings.HasPrefix(rest, "]") {
-			s, after, err := quoted(rest)
-			if err != nil {
-				return nil, err
-			}
-			list = append(list, s)
-			rest = strings.TrimSpace(after)
-			if comma, ok := strings.CutPrefix(rest, ","); ok {
-				rest = strings.TrimSpace(comma)
-			} else if !strings.HasPrefix(rest, "]") {
-				return nil, errors.New(`want a list on one line, such as ["a", "b"]`)
-			}
-		}
-		if strings.TrimSpace(stripComment(rest[1:])) != "" {
-			return nil, errors.New("something stands behind the list: one value a line")
-		}
-		return list, nil
+func (l *list) UnmarshalTOML(v any) error {
+	all, ok := v.([]any)
+	for _, x := range all {
+		s, isText := x.(string)
+		ok = ok && isText
+		*l = append(*l, s)
 	}
-	word := strings.TrimSpace(stripComment(text))
-	if _, err := strconv.Atoi(word); err == nil || word == "true" || word == "false" {
-		return bare(word), nil
+	if !ok {
+		return errors.New(`give a list of texts, for example ["a", "b"]`)
 	}
-	return nil, fmt.Errorf("%s is not a value: put a text in quotes", word)
+	return nil
 }
 
-// quoted reads a string at the front of text: in double quotes, with escapes, of
-// which those that people use (\", \\, \r, \n, \t) are the same in TOML and Go;
-// or in single quotes, as it stands, which suits expressions.
-func quoted(text string) (value, rest string, err error) {
-	if literal, ok := strings.CutPrefix(text, "'"); ok {
-		value, rest, ok = strings.Cut(literal, "'")
+func (y *yesNo) UnmarshalTOML(v any) error {
+	b, ok := v.(bool)
+	if *y = yesNo(b); !ok {
+		return errors.New("say true or false")
+	}
+	return nil
+}
+
+// readConfig reads a configuration file. Every error is a *configError that names
+// file and line.
+func readConfig(path string) (configFile, error) {
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return configFile{}, configf("configuration %s: %w", path, errors.Unwrap(err))
+	}
+	return parseConfig(path, string(b))
+}
+
+// document is the text of a configuration file, for errors that say where.
+type document struct{ path, text string }
+
+func (d document) fault(line int, format string, a ...any) error {
+	return configf("configuration %s, line %d: %w", d.path, line, fmt.Errorf(format, a...))
+}
+
+// line finds the nth line, from 0, that begins with what expr matches; it gives
+// the first line of all where there is none.
+func (d document) line(n int, expr string) int {
+	begins := regexp.MustCompile(`^\s*` + expr)
+	for i, l := range strings.Split(d.text, "\n") {
+		if begins.MatchString(l) {
+			if n == 0 {
+				return i + 1
+			}
+			n--
+		}
+	}
+	return 1
+}
+
+// key finds the line of a key. Where several tables have it, that is the first.
+func (d document) key(name string) int {
+	return d.line(0, `["']?`+regexp.QuoteMeta(name)+`["']?\s*=`)
+}
+
+func parseConfig(path, content string) (configFile, error) {
+	d := document{path, content}
+	var c configFile
+	meta, err := toml.Decode(content, &c)
+	for _, name := range []string{"scale", "format"} {
+		if meta.Type(name) == "Hash" {
+			return c, d.unknownTable(name)
+		}
+	}
+	if err != nil {
+		return c, d.broken(err)
+	}
+	for _, k := range meta.Undecoded() {
+		return c, d.unknown(meta, k)
+	}
+	for _, check := range []struct {
+		key, value string
+		err        func(string) error
+	}{
+		{"listen", string(c.Listen), checkAddr},
+		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
+		{"water", string(c.Water), session.CheckWater},
+		{"url", string(c.URL), checkURL},
+	} {
+		if check.value == "" {
+			continue
+		}
+		if err := check.err(check.value); err != nil {
+			return c, d.fault(d.key(check.key), "%s: %w", check.key, err)
+		}
+	}
+	for i, t := range c.Format {
+		f, err := t.compile(d, d.line(i, `\[\[\s*format\s*]]`))
+		if err != nil {
+			return c, err
+		}
+		c.formats = append(c.formats, f)
+	}
+	return c, c.readScales(d)
+}
+
+func (d document) unknownTable(name string) error {
+	return d.fault(d.line(0, `\[+\s*`+regexp.QuoteMeta(name)), "[%s] is not a table that is known here: use [[scale]] or [[format]], once for each", name)
+}
+
+// unknown says of a key that nothing took what there is.
+func (d document) unknown(meta toml.MetaData, k toml.Key) error {
+	name := k[len(k)-1]
+	switch kind := meta.Type(k...); {
+	case k[0] == "format" && len(k) > 1:
+		return d.fault(d.key(name), "a format has no key %q: use name, summary, expr, overload, underload, end, unit, units, stable, moving, gross, net, tare, comma, pairs and lines", name)
+	case kind == "Hash" || kind == "ArrayHash":
+		return d.unknownTable(k[0])
+	}
+	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, url, and [[scale]] and [[format]] tables", name)
+}
+
+// broken says in words what is wrong with text that is no TOML, or with the kind
+// of a value.
+func (d document) broken(err error) error {
+	var at toml.ParseError
+	if !errors.As(err, &at) {
+		return configf("configuration %s: %w", d.path, err)
+	}
+	key := at.LastKey[strings.LastIndex(at.LastKey, ".")+1:]
+	for _, m := range []struct{ says, words string }{
+		{"already been defined", "was given before: keep one of them"},
+		{"expected a top-level item to end", "something stands behind the value: one value a line"},
+		{"expected '.' or '='", "a line is key = value"},
+		{"strings cannot contain newlines", "the quotes are not closed: close them on the same line"},
+		{"expected value but found '\\n'", "nothing stands behind the ="},
+		{"expected value but found", "put the text in quotes"},
+		{"expected a comma", `put a comma between the values of a list, for example ["a", "b"]`},
+	} {
+		if strings.Contains(at.Message, m.says) {
+			at.Message = m.words
+			break
+		}
+	}
+	if at.Message == "was given before: keep one of them" || key != "" {
+		return d.fault(at.Position.Line, "%s: %s", key, at.Message)
+	}
+	return d.fault(at.Position.Line, "%s", at.Message)
+}
+
+// readScales reads the [[scale]] tables by the words of --scale.
+func (c *configFile) readScales(d document) error {
+	var all []scale.Config
+	for i, t := range c.Scale {
+		line := d.line(i, `\[\[\s*scale\s*]]`)
+		var spec []string
+		for key, v := range t {
+			word := fmt.Sprint(v)
+			switch v.(type) {
+			case string, int64, bool:
+			default:
+				word = ","
+			}
+			if strings.Contains(word, ",") {
+				return d.fault(d.key(key), "%s: give one value in quotes, without a comma", key)
+			}
+			spec = append(spec, key+"="+word)
+		}
+		slices.Sort(spec)
+		s := strings.Join(spec, ",")
+		one, err := scale.ParseSpec(s)
+		if err != nil {
+			return configf("configuration %s, the scale in line %d: %w", d.path, line, err)
+		}
+		one.Formats = c.formats
+		all, c.specs = append(all, one), append(c.specs, s)
+	}
+	if err := checkScales(all); err != nil {
+		return configf("configuration %s: %w", d.path, err)
+	}
+	return nil
+}
+
+// compile makes a format of the table in that line.
+func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
+	p := protocol.Pattern{
+		Name: string(t.Name), Summary: string(t.Summary), Expr: string(t.Expr), Overload: string(t.Overload), Underload: string(t.Underload),
+		End: string(t.End), BlankUnit: string(t.Unit), DecimalComma: bool(t.Comma), Pairs: bool(t.Pairs),
+		Stable: map[string]bool{}, Modes: map[string]string{}, Units: map[string]string{},
+	}
+	for stable, texts := range map[bool]list{true: t.Stable, false: t.Moving} {
+		for _, s := range texts {
+			p.Stable[s] = stable
+		}
+	}
+	for mode, texts := range map[string]list{"gross": t.Gross, "net": t.Net, "tare": t.Tare} {
+		for _, s := range texts {
+			p.Modes[s] = mode
+		}
+	}
+	for _, s := range t.Units {
+		letters, unit, ok := strings.Cut(s, "=")
 		if !ok {
-			return "", "", errors.New("a single quote is not closed")
+			return nil, d.fault(d.key("units"), `units: write each as "gr=g"`)
 		}
-		return value, rest, nil
+		p.Units[letters] = unit
 	}
-	q, err := strconv.QuotedPrefix(text)
-	if err != nil || text[0] != '"' {
-		return "", "", errors.New("want a text in quotes")
+	for _, s := range t.Lines {
+		baud, framing, _ := strings.Cut(s, " ")
+		l, err := scale.ParseFraming(framing)
+		n, nan := strconv.Atoi(baud)
+		if err != nil || nan != nil {
+			return nil, d.fault(d.key("lines"), `lines: write each as "9600 8N1"`)
+		}
+		l.Baud, l.Source = n, d.path
+		p.Lines = append(p.Lines, l)
 	}
-	value, err = strconv.Unquote(q)
-	return value, text[len(q):], err
+	f, err := protocol.CompilePattern(p)
+	if err != nil {
+		return nil, configf("configuration %s, the format in line %d: %w", d.path, line, err)
+	}
+	return f, nil
 }
 
-// stripComment cuts what stands behind a #; only for text without strings.
-func stripComment(s string) string {
-	before, _, _ := strings.Cut(s, "#")
-	return before
+// fromFile is the annotation of a flag that a key of the file stands in for.
+const fromFile = "tared_config"
+
+// fills says that a key of the configuration file stands in for a flag.
+func fills(f *pflag.FlagSet, flag, key string) { _ = f.SetAnnotation(flag, fromFile, []string{key}) }
+
+// addConfig gives --config to a command, and to those below it, that has a flag
+// which a file can stand in for.
+func addConfig(cmd *cobra.Command) {
+	for _, below := range cmd.Commands() {
+		addConfig(below)
+	}
+	any := false
+	cmd.Flags().VisitAll(func(f *pflag.Flag) { any = any || f.Annotations[fromFile] != nil })
+	if !any {
+		return
+	}
+	path := cmd.Flags().String("config", "", "a file with settings, as 'tared serve --help' shows it; flags go before it")
+	run := cmd.RunE
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if *path != "" {
+			c, err := readConfig(*path)
+			if err != nil {
+				return err
+			}
+			if err := c.fill(cmd.Flags(), *path); err != nil {
+				return err
+			}
+		}
+		return run(cmd, args)
+	}
+}
+
+// fill sets the flags that were not given, and that the environment does not set
+// either, from the file. Host names and formats are added to those of flags.
+func (c configFile) fill(flags *pflag.FlagSet, path string) error {
+	texts := map[string][]string{"names": c.Names, "scale": c.specs}
+	for key, value := range map[string]text{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "water": c.Water, "url": c.URL} {
+		if value != "" && os.Getenv("TARED_"+strings.ToUpper(key)) == "" {
+			texts[key] = []string{string(value)}
+		}
+	}
+	if c.Pair {
+		texts["pair"] = []string{"true"}
+	}
+	if c.formats != nil {
+		texts["format"] = []string{path}
+	}
+	var errs []error
+	flags.VisitAll(func(f *pflag.Flag) {
+		key := f.Annotations[fromFile]
+		if key == nil || f.Changed && key[0] != "names" && key[0] != "format" {
+			return
+		}
+		for _, text := range texts[key[0]] {
+			errs = append(errs, f.Value.Set(text))
+		}
+	})
+	return errors.Join(errs...)
+}
+
+// readFormats reads the formats that files declare.
+func readFormats(paths []string) ([]*protocol.Format, error) {
+	var all []*protocol.Format
+	for _, path := range paths {
+		c, err := readConfig(path)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, c.formats...)
+	}
+	return all, nil
 }
 
 // checkScales refuses two scales of one name or on one port.

@@ -17,7 +17,8 @@ import (
 )
 
 func decodeCommand() *cobra.Command {
-	var name, unit, parity, file string
+	var name, unit, parity string
+	var files []string
 	var midstream bool
 	cmd := &cobra.Command{
 		Use:   "decode [--format NAME]",
@@ -53,7 +54,7 @@ underload and error count), and 1 when none was.`,
 				d.unit = u
 			}
 			var err error
-			if d.own, err = readFormats(file); err != nil {
+			if d.own, err = readFormats(files); err != nil {
 				return err
 			}
 			if name != "" {
@@ -80,7 +81,7 @@ underload and error count), and 1 when none was.`,
 		},
 	}
 	cmd.Flags().StringVar(&name, "format", "", "name of the format; without it the format is found from the first frames")
-	addFormats(cmd, &file)
+	addFormats(cmd, &files)
 	cmd.Flags().StringVar(&unit, "unit", "", "what a frame with no unit means, such as g")
 	cmd.Flags().BoolVar(&midstream, "midstream", false, "the bytes were caught while the scale talked: drop what may be a cut frame at the front")
 	cmd.Flags().StringVar(&parity, "parity", "", "even or odd, for bytes sent with 7 data bits and that parity but read with 8 and none")

@@ -14,7 +14,7 @@ import (
 
 func formatsCommand() *cobra.Command {
 	var asJSON bool
-	var file string
+	var files []string
 	cmd := &cobra.Command{
 		Use:   "formats",
 		Short: "The scale formats that tared knows",
@@ -40,7 +40,7 @@ hear scales, and decode, take the file with --formats.`,
 		Example: "  tared formats\n  tared formats --json\n  tared formats --formats our-scales.toml",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			own, err := readFormats(file)
+			own, err := readFormats(files)
 			if err != nil {
 				return err
 			}
@@ -56,7 +56,7 @@ hear scales, and decode, take the file with --formats.`,
 			return err
 		},
 	}
-	addFormats(cmd, &file)
+	addFormats(cmd, &files)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a format")
 	return cmd
 }

@@ -43,6 +43,7 @@ func (g *gaugeFlags) add(cmd *cobra.Command) {
 	f.StringVar(&g.zero, "zero", "", "tell the scale of that NAME to zero, where its manual documents a command")
 	f.StringVar(&g.tareKey, "tare", "", "tell the scale of that NAME to tare, where its manual documents a command")
 	f.StringArrayVar(&g.scales.specs, "scale", nil, "the scale, as in 'tared serve'; class=III,interval=0.1g are what it is judged by")
+	g.scales.addConfigured(cmd)
 	addData(cmd, &g.data)
 	f.StringVar(&g.by, "by", "", "who checks, for the record")
 }
@@ -83,12 +84,12 @@ type gauging struct {
 	name   string
 }
 
-func (g *gaugeFlags) run(ctx context.Context, out io.Writer, file string, log zerolog.Logger, asJSON bool) error {
+func (g *gaugeFlags) run(ctx context.Context, out io.Writer, files []string, log zerolog.Logger, asJSON bool) error {
 	what, name, mass, err := g.asked()
 	if err != nil {
 		return err
 	}
-	g.scales.file = file
+	g.scales.files = files
 	configs, err := g.scales.parse(false)
 	if err != nil {
 		return err

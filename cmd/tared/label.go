@@ -55,6 +55,7 @@ this machine. A batch that is not closed has no label: its hash would not stand.
 	f.StringVar(&sheet, "sheet", "", "columns and rows of a page of A4, such as 2x7 or 2x4, or the size of the labels on a bought sheet, such as 99.1x67.7mm; without it one label of 105 by 74 mm")
 	f.IntVar(&count, "count", 0, "how many labels on the sheet (default: all)")
 	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "address of the page, as a phone reaches it")
+	fills(f, "link", "url")
 	return cmd
 }
 

@@ -78,6 +78,7 @@ Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage(err) })
 	root.AddCommand(commands()...)
+	addConfig(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{
 		Use:     "help [COMMAND]",

@@ -23,11 +23,11 @@ func TestOwnMaterialsFile(t *testing.T) {
 	got = runTared(t, "", append(args, "--materials", "no such file")...)
 	assert.Equal(t, exitConfig, got.code)
 
-	s, err := configFrom("materials = \"own.json\"\n")
+	s, err := parseConfig("tared.toml", "materials = \"own.json\"\n")
 	assert.NoError(t, err)
-	assert.Equal(t, "own.json", s.table)
-	_, err = configFrom("materials = 3\n")
-	assert.ErrorContains(t, err, "materials: want a text in quotes")
+	assert.Equal(t, "own.json", string(s.Materials))
+	_, err = parseConfig("tared.toml", "materials = 3\n")
+	assert.ErrorContains(t, err, "materials: put the text in quotes")
 
 	got = runTared(t, "", append(args, "--allow", "Pond clay=0.5g", "--order", "Pond clay", "--json")...)
 	assert.Contains(t, got.out, `"lines":[{"material":"Pond clay"`)

@@ -23,6 +23,7 @@ const maxRecipe = 1 << 20
 // addData gives a command the flag that names where the journal lives.
 func addData(cmd *cobra.Command, dir *string) {
 	cmd.Flags().StringVar(dir, "data", "", "directory of the journal (default: $TARED_DATA, else "+defaultDataWords+")")
+	fills(cmd.Flags(), "data", "data")
 }
 
 const defaultDataWords = "tared in the user's data directory, ~/.local/share on Linux"
@@ -82,29 +83,44 @@ func readRecipe(name string, in io.Reader) (string, error) {
 // scaleFlags are the scales on the command line, in the order in which the
 // user prefers them.
 type scaleFlags struct {
-	specs []string
-	file  string // with formats of the user's own
+	specs      []string
+	configured []string // by the configuration file, for where none is given
+	files      []string // with formats of the user's own
 }
 
 func (s *scaleFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringArrayVar(&s.specs, "scale", nil,
 		"a scale, such as name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g; what is left out is detected; port=eye is read by eye; may be repeated, the preferred one first")
-	addFormats(cmd, &s.file)
+	addFormats(cmd, &s.files)
+	s.addConfigured(cmd)
+}
+
+// addConfigured takes the scales of the configuration file.
+func (s *scaleFlags) addConfigured(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringArrayVar(&s.configured, "configured-scale", nil, "")
+	_ = f.MarkHidden("configured-scale")
+	fills(f, "configured-scale", "scale")
 }
 
 // addFormats gives a command the flag that names a file of formats.
-func addFormats(cmd *cobra.Command, file *string) {
-	cmd.Flags().StringVar(file, "formats", "", "a file that declares line formats of your own in [[format]] tables")
+func addFormats(cmd *cobra.Command, files *[]string) {
+	cmd.Flags().StringArrayVar(files, "formats", nil, "a file that declares line formats of your own in [[format]] tables; may be repeated")
+	fills(cmd.Flags(), "formats", "format")
 }
 
 // parse reads them. planning allows scales without a port, which only a plan can do with.
 func (s *scaleFlags) parse(planning bool) ([]scale.Config, error) {
-	own, err := readFormats(s.file)
+	own, err := readFormats(s.files)
 	if err != nil {
 		return nil, err
 	}
 	var all []scale.Config
-	for _, spec := range s.specs {
+	specs := s.specs
+	if len(specs) == 0 {
+		specs = s.configured
+	}
+	for _, spec := range specs {
 		if planning && !strings.Contains(","+strings.ReplaceAll(spec, " ", ""), ",port=") {
 			spec += ",port=" + unplugged + strconv.Itoa(len(all))
 		}

@@ -26,7 +26,8 @@ const surveyWithin = 30 * time.Second
 
 func scalesCommand() *cobra.Command {
 	var watch, asJSON bool
-	var level, file, save string
+	var level, save string
+	var files []string
 	var gauge gaugeFlags
 	cmd := &cobra.Command{
 		Use:   "scales [PORT…]",
@@ -72,11 +73,11 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 			case save != "" && (what != "" || watch):
 				return usagef("--save keeps what a look at the ports heard: leave out --watch and the checks")
 			case what != "":
-				return gauge.run(cmd.Context(), cmd.OutOrStdout(), file, log, asJSON)
+				return gauge.run(cmd.Context(), cmd.OutOrStdout(), files, log, asJSON)
 			case len(gauge.scales.specs) > 0:
 				return usagef("--scale needs one of --check, --repeat, --edges, --zero and --tare; to look at a port, name it: tared scales /dev/ttyUSB0")
 			}
-			own, err := readFormats(file)
+			own, err := readFormats(files)
 			if err != nil {
 				return err
 			}
@@ -91,7 +92,7 @@ exits 1 when you named ports and no scale was understood on any of them.`,
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
 	cmd.Flags().StringVar(&save, "save", "", "keep what each port sent in this new file, as an annotated capture")
 	gauge.add(cmd)
-	addFormats(cmd, &file)
+	addFormats(cmd, &files)
 	addLog(cmd, &level)
 	return cmd
 }

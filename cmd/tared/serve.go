@@ -19,13 +19,14 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"tared/scale"
 	"tared/session"
 	"tared/web"
 )
 
 func serveCommand() *cobra.Command {
 	var scales scaleFlags
-	var file, level string
+	var level string
 	var s settings
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -41,7 +42,8 @@ this machine a browser must be paired before it may give commands: serve prints
 a one-time code for it.
 
 Settings may stand in a file (--config) or the environment (TARED_LISTEN,
-TARED_DATA); flags go before both. The file:
+TARED_DATA); flags go before the environment, and that before the file. Every
+command that takes --scale, --data or --formats takes the same file:
 
   listen = "0.0.0.0:7410"
   data   = "/var/lib/tared"
@@ -66,7 +68,7 @@ It may hold [[format]] tables too; see 'tared formats --help'.`,
 			if err != nil {
 				return err
 			}
-			all, err := s.gather(file, scales)
+			all, err := s.gather(scales)
 			if err != nil {
 				return err
 			}
@@ -83,72 +85,57 @@ It may hold [[format]] tables too; see 'tared formats --help'.`,
 	f.StringVar(&s.confirm, "confirm", "", confirmUse)
 	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
 	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
-	f.StringVar(&file, "config", "", "a file with settings")
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm", "water": "water", "url": "url"} {
+		fills(f, flag, key)
+	}
 	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
 	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
 	return cmd
 }
 
-// gather joins flags, environment and file.
-func (s settings) gather(file string, flags scaleFlags) (settings, error) {
+// settings is what the daemon is told besides its recipes: by flags, the
+// environment and a file, the earlier going before the later.
+type settings struct {
+	listen  string
+	data    string
+	names   []string // host names by which browsers may call this machine
+	table   string   // file with the user's own materials
+	pair    bool     // ask for a paired browser even on this machine
+	confirm string   // what a second person confirms
+	water   string   // the studio's habit for the first water
+	url     string   // address of the page as phones reach it, for labels
+	scales  []scale.Config
+}
+
+// gather adds the environment and what is usual, and checks all of it.
+func (s settings) gather(flags scaleFlags) (settings, error) {
 	var err error
 	if s.scales, err = flags.parse(false); err != nil {
 		return s, err
 	}
-	var fromFile settings
-	if file != "" {
-		if fromFile, err = readConfig(file); err != nil {
-			return s, err
-		}
+	if len(s.scales) == 0 {
+		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
 	}
-	if s.listen != "" {
+	if s.listen == "" {
+		s.listen = cmp.Or(os.Getenv("TARED_LISTEN"), web.DefaultAddr)
 		if err := checkAddr(s.listen); err != nil {
-			return s, usagef("--listen %w", err)
-		}
-	} else if env := os.Getenv("TARED_LISTEN"); env != "" {
-		if err := checkAddr(env); err != nil {
 			return s, configf("TARED_LISTEN=%w", err)
 		}
-		s.listen = env
-	} else if fromFile.listen != "" {
-		if err := checkAddr(fromFile.listen); err != nil {
-			return s, configf("configuration %s: listen = %w", file, err)
-		}
-		s.listen = fromFile.listen
-	} else {
-		s.listen = web.DefaultAddr
 	}
-	if s.data == "" && os.Getenv("TARED_DATA") == "" {
-		s.data = fromFile.data
+	if err := checkAddr(s.listen); err != nil {
+		return s, usagef("--listen %w", err)
 	}
 	if s.data, err = dataDir(s.data); err != nil {
 		return s, err
 	}
-	s.names = append(s.names, fromFile.names...)
-	s.pair = s.pair || fromFile.pair
 	if err := session.CheckWater(s.water); err != nil {
 		return s, usagef("--water: %w", err)
 	}
 	if _, err := session.CheckConfirm(s.confirm); err != nil {
 		return s, usagef("--confirm %w", err)
 	}
-	s.confirm = cmp.Or(s.confirm, fromFile.confirm)
 	if err := checkURL(s.url); err != nil {
 		return s, usagef("--url: %w", err)
-	}
-	s.water, s.url = cmp.Or(s.water, fromFile.water), cmp.Or(s.url, fromFile.url)
-	if s.table == "" {
-		s.table = fromFile.table
-	}
-	if len(s.scales) == 0 {
-		s.scales = fromFile.scales
-	} else if len(fromFile.formats) > 0 {
-		for i := range s.scales {
-			s.scales[i].Formats = append(s.scales[i].Formats, fromFile.formats...)
-		}
-	}
-	if len(s.scales) == 0 {
-		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
 	}
 	return s, nil
 }

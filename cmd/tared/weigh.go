@@ -73,6 +73,7 @@ lost, decide, paused and finished.`,
 	addData(cmd, &w.data)
 	addLog(cmd, &w.level)
 	cmd.Flags().StringVar(&w.confirm, "confirm", "", confirmUse)
+	fills(cmd.Flags(), "confirm", "confirm")
 	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
 	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
 	return cmd
