@@ -1,14 +1,12 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math/big"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -332,19 +330,6 @@ func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 	return errors.Join(err, after.Render(out))
 }
 
-// addressName is the file beside the journal in which a bench with a page leaves
-// its address, for commands that must go through it.
-const addressName = "page.url"
-
-// keepAddress leaves the address; forget takes it away again.
-func keepAddress(dir, url string) (forget func(), err error) {
-	path := filepath.Join(dir, addressName)
-	if err := os.WriteFile(path, []byte(url+"\n"), 0o600); err != nil {
-		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
-	}
-	return func() { _ = os.Remove(path) }, nil // a stale one only costs a failed call
-}
-
 // through hands an entry to the bench that has the journal open.
 func through(ctx context.Context, dir string, r session.AfterRequest) (uint64, error) {
 	var got struct {
@@ -352,49 +337,4 @@ func through(ctx context.Context, dir string, r session.AfterRequest) (uint64, e
 	}
 	err := handOver(ctx, dir, "api/after", r, &got)
 	return got.Seq, err
-}
-
-// handOver hands a request to the bench that has the journal open, and reads its answer.
-func handOver(ctx context.Context, dir, path string, r, answer any) error {
-	url, err := os.ReadFile(filepath.Join(dir, addressName))
-	if err != nil {
-		return fmt.Errorf("another tared has the journal in %s open and left no address: end it, or do this on its page", dir)
-	}
-	body, err := json.Marshal(r)
-	if err != nil {
-		return err
-	}
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
-	defer cancel()
-	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+path, bytes.NewReader(body))
-	if err != nil {
-		return fmt.Errorf("the bench that is running on %s: %w", dir, err)
-	}
-	q.Header.Set("Content-Type", "application/json")
-	res, err := http.DefaultClient.Do(q)
-	if err != nil {
-		return fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
-	}
-	defer func() { _ = res.Body.Close() }()
-	text, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
-	var got struct {
-		Error string `json:"error"`
-	}
-	if err == nil {
-		err = json.Unmarshal(text, &got)
-	}
-	if err == nil && res.StatusCode == http.StatusOK {
-		err = json.Unmarshal(text, answer)
-	}
-	switch {
-	case err != nil:
-		return fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
-	case res.StatusCode == http.StatusOK:
-		return nil
-	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
-		return &session.Refusal{Words: got.Error}
-	case res.StatusCode == http.StatusUnauthorized:
-		return errors.New("the bench that is running wants a paired browser: do this on its page")
-	}
-	return errors.New(got.Error)
 }

@@ -110,3 +110,12 @@ func (w *liveBench) Close() error {
 	}
 	return w.journal.Close()
 }
+
+// checkRules gives what the user says of the check of each scale.
+func checkRules(scales []scale.Config) map[string]session.CheckRule {
+	rules := map[string]session.CheckRule{}
+	for _, c := range scales {
+		rules[c.Name] = session.CheckRule{Class: c.Class, Interval: c.Interval, Weight: c.Weight, Every: c.Every}
+	}
+	return rules
+}

@@ -5,7 +5,9 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"sync"
@@ -92,4 +94,33 @@ func (r *bookReader) follow() bool {
 		r.book.Add(v, sum)
 		r.at, r.lines, r.head = r.at+int64(len(line)), v.Seq, hex.EncodeToString(sum[:])
 	}
+}
+
+// readBook reads the journal in dir as batches. Where a line does not hold it
+// gives what stands before it, with the error.
+func readBook(dir string) (*book.Book, error) {
+	b, _, err := readReport(dir)
+	return b, err
+}
+
+// readReport is readBook with what was found of the lines.
+func readReport(dir string) (*book.Book, journal.Report, error) {
+	b := &book.Book{}
+	rep, err := journal.Read(dir, func(r journal.Record) error {
+		f, _, err := fact.Decode(r.Line)
+		if err != nil {
+			return fmt.Errorf("line %d: %w", r.Seq, err)
+		}
+		b.Add(f, r.Hash)
+		return nil
+	})
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, rep, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+	case errors.Is(err, journal.ErrDamaged):
+		return b, rep, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+	case err != nil:
+		return nil, rep, fmt.Errorf("read the journal in %s: %w", dir, err)
+	}
+	return b, rep, nil
 }

@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"net"
+	"net/url"
 	"os"
 	"regexp"
 	"slices"
@@ -36,7 +38,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Water, URL text
+	Listen, Data, Materials, Confirm, Water, URL words
 
 	Names  list // host names by which browsers may call this machine
 	Pair   yesNo
@@ -64,7 +66,7 @@ type configFile struct {
 //	pairs    = true             # believe a frame only when the next is equal
 //	lines    = ["9600 8N1"]     # settings of the port to try
 type formatTable struct {
-	Name, Summary, Expr, Overload, Underload, End, Unit text
+	Name, Summary, Expr, Overload, Underload, End, Unit words
 
 	Stable, Moving, Gross, Net, Tare, Units, Lines list
 	Comma, Pairs                                   yesNo
@@ -72,14 +74,14 @@ type formatTable struct {
 
 // The values of a file. Each says in words what it takes.
 type (
-	text  string
+	words string
 	list  []string
 	yesNo bool
 )
 
-func (t *text) UnmarshalTOML(v any) error {
+func (w *words) UnmarshalTOML(v any) error {
 	s, ok := v.(string)
-	if *t = text(s); !ok {
+	if *w = words(s); !ok {
 		return errors.New("put the text in quotes")
 	}
 	return nil
@@ -339,7 +341,7 @@ func addConfig(cmd *cobra.Command) {
 // either, from the file. Host names and formats are added to those of flags.
 func (c configFile) fill(flags *pflag.FlagSet, path string) error {
 	texts := map[string][]string{"names": c.Names, "scale": c.specs}
-	for key, value := range map[string]text{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "water": c.Water, "url": c.URL} {
+	for key, value := range map[string]words{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "water": c.Water, "url": c.URL} {
 		if value != "" && os.Getenv("TARED_"+strings.ToUpper(key)) == "" {
 			texts[key] = []string{string(value)}
 		}
@@ -388,6 +390,27 @@ func checkScales(scales []scale.Config) error {
 		if !c.ByEye() && slices.ContainsFunc(scales[:i], func(o scale.Config) bool { return o.Port == c.Port }) {
 			return fmt.Errorf("two scales are on port %s: a port has one scale", c.Port)
 		}
+	}
+	return nil
+}
+
+// checkURL tells whether a label can point there; "" is nothing.
+func checkURL(s string) error {
+	u, err := url.Parse(s)
+	if s == "" || err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != "" && u.RawQuery == "" && u.Fragment == "" && u.User == nil {
+		return nil
+	}
+	return fmt.Errorf("%q: not an address of a page: write it as http://192.168.178.40:7410/", s)
+}
+
+// checkAddr tells whether addr is host:port with a port in digits.
+func checkAddr(addr string) error {
+	_, port, err := net.SplitHostPort(addr)
+	if err != nil {
+		return fmt.Errorf("%q: not an address: write it as 127.0.0.1:7410, or 0.0.0.0:7410 for the whole network", addr)
+	}
+	if n, err := net.LookupPort("tcp", port); err != nil || strings.TrimLeft(port, "0123456789") != "" || n < 0 {
+		return fmt.Errorf("%q: %q is not a port: use a number from 1 to 65535, or 0 for any that is free", addr, port)
 	}
 	return nil
 }

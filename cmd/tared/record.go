@@ -5,15 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"tared/session/book"
-	"tared/session/fact"
-	"tared/session/journal"
 )
 
 func recordCommand() *cobra.Command {
@@ -65,35 +62,6 @@ object a line, a batch is one object.`,
 	cmd.Flags().BoolVar(&asJSON, "json", false, "for a program")
 	cmd.Flags().StringVar(&find, "find", "", "list only batches in which these words stand")
 	return cmd
-}
-
-// readBook reads the journal in dir as batches. Where a line does not hold it
-// gives what stands before it, with the error.
-func readBook(dir string) (*book.Book, error) {
-	b, _, err := readReport(dir)
-	return b, err
-}
-
-// readReport is readBook with what was found of the lines.
-func readReport(dir string) (*book.Book, journal.Report, error) {
-	b := &book.Book{}
-	rep, err := journal.Read(dir, func(r journal.Record) error {
-		f, _, err := fact.Decode(r.Line)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", r.Seq, err)
-		}
-		b.Add(f, r.Hash)
-		return nil
-	})
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, rep, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
-	case errors.Is(err, journal.ErrDamaged):
-		return b, rep, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
-	case err != nil:
-		return nil, rep, fmt.Errorf("read the journal in %s: %w", dir, err)
-	}
-	return b, rep, nil
 }
 
 func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {

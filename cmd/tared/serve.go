@@ -10,10 +10,8 @@ import (
 	"io"
 	"io/fs"
 	"net"
-	"net/url"
 	"os"
 	"path/filepath"
-	"strings"
 	"syscall"
 
 	"github.com/rs/zerolog"
@@ -138,27 +136,6 @@ func (s settings) gather(flags scaleFlags) (settings, error) {
 		return s, usagef("--url: %w", err)
 	}
 	return s, nil
-}
-
-// checkURL tells whether a label can point there; "" is nothing.
-func checkURL(s string) error {
-	u, err := url.Parse(s)
-	if s == "" || err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != "" && u.RawQuery == "" && u.Fragment == "" && u.User == nil {
-		return nil
-	}
-	return fmt.Errorf("%q: not an address of a page: write it as http://192.168.178.40:7410/", s)
-}
-
-// checkAddr tells whether addr is host:port with a port in digits.
-func checkAddr(addr string) error {
-	_, port, err := net.SplitHostPort(addr)
-	if err != nil {
-		return fmt.Errorf("%q: not an address: write it as 127.0.0.1:7410, or 0.0.0.0:7410 for the whole network", addr)
-	}
-	if n, err := net.LookupPort("tcp", port); err != nil || strings.TrimLeft(port, "0123456789") != "" || n < 0 {
-		return fmt.Errorf("%q: %q is not a port: use a number from 1 to 65535, or 0 for any that is free", addr, port)
-	}
-	return nil
 }
 
 func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, asJSON bool) error {

@@ -1,20 +1,17 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"tared/session"
 	"tared/session/journal"
-	"tared/session/recipe"
 	"tared/session/stock"
 )
 
@@ -25,19 +22,6 @@ type stockFlags struct {
 	amount, supplier, opened, moisture, price string
 	note                                      string
 	all                                       bool
-}
-
-// keepFlags are what commands have in common that keep something beside the
-// batches.
-type keepFlags struct {
-	data, by string
-	json     bool
-}
-
-func (k *keepFlags) addTo(cmd *cobra.Command) {
-	addData(cmd, &k.data)
-	cmd.Flags().StringVar(&k.by, "by", "", "who did it, for the record")
-	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
 }
 
 func stockCommand() *cobra.Command {
@@ -104,44 +88,6 @@ kilogram.`,
 	f.StringVar(&s.reason, "reason", "", "why a lot is corrected")
 	f.BoolVar(&s.all, "all", false, "list lots that are used up as well")
 	return cmd
-}
-
-// keep records something beside the batches: by itself where no bench is running,
-// else through the bench, which alone may write.
-func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
-	dir, err := dataDir(k.data)
-	if err != nil {
-		return err
-	}
-	r.By = k.by
-	got, err := session.RecordKeep(dir, time.Now(), r)
-	if errors.Is(err, journal.ErrLocked) {
-		err = handOver(ctx, dir, "api/keep", r, &got)
-	}
-	var in *recipe.Error
-	switch {
-	case errors.Is(err, session.ErrRefused):
-		return usage(err)
-	case errors.As(err, &in):
-		return err
-	case err != nil:
-		return fmt.Errorf("journal in %s: %w", dir, err)
-	case k.json:
-		b, err := json.Marshal(struct {
-			Kind string `json:"kind"`
-			session.Receipt
-		}{"recorded", got})
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", b)
-		}
-		return err
-	}
-	what := fmt.Sprintf("lot %s", got.Lot)
-	if got.Name != "" {
-		what = fmt.Sprintf("%s, version %d", got.Name, got.Version)
-	}
-	_, err = fmt.Fprintf(out, "Recorded as entry %d: %s.\n", got.Seq, what)
-	return err
 }
 
 // readShelf reads lots and recipes; empty where there is no journal yet.

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tared/session"
+	"tared/session/journal"
+	"tared/session/recipe"
+)
+
+// keepFlags are what commands have in common that keep something beside the
+// batches.
+type keepFlags struct {
+	data, by string
+	json     bool
+}
+
+func (k *keepFlags) addTo(cmd *cobra.Command) {
+	addData(cmd, &k.data)
+	cmd.Flags().StringVar(&k.by, "by", "", "who did it, for the record")
+	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
+}
+
+// keep records something beside the batches: by itself where no bench is running,
+// else through the bench, which alone may write.
+func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
+	dir, err := dataDir(k.data)
+	if err != nil {
+		return err
+	}
+	r.By = k.by
+	got, err := session.RecordKeep(dir, time.Now(), r)
+	if errors.Is(err, journal.ErrLocked) {
+		err = handOver(ctx, dir, "api/keep", r, &got)
+	}
+	var in *recipe.Error
+	switch {
+	case errors.Is(err, session.ErrRefused):
+		return usage(err)
+	case errors.As(err, &in):
+		return err
+	case err != nil:
+		return fmt.Errorf("journal in %s: %w", dir, err)
+	case k.json:
+		b, err := json.Marshal(struct {
+			Kind string `json:"kind"`
+			session.Receipt
+		}{"recorded", got})
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", b)
+		}
+		return err
+	}
+	what := fmt.Sprintf("lot %s", got.Lot)
+	if got.Name != "" {
+		what = fmt.Sprintf("%s, version %d", got.Name, got.Version)
+	}
+	_, err = fmt.Fprintf(out, "Recorded as entry %d: %s.\n", got.Seq, what)
+	return err
+}
+
+// addressName is the file beside the journal in which a bench with a page leaves
+// its address, for commands that must go through it.
+const addressName = "page.url"
+
+// keepAddress leaves the address; forget takes it away again.
+func keepAddress(dir, url string) (forget func(), err error) {
+	path := filepath.Join(dir, addressName)
+	if err := os.WriteFile(path, []byte(url+"\n"), 0o600); err != nil {
+		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
+	}
+	return func() { _ = os.Remove(path) }, nil // a stale one only costs a failed call
+}
+
+// handOver hands a request to the bench that has the journal open, and reads its answer.
+func handOver(ctx context.Context, dir, path string, r, answer any) error {
+	url, err := os.ReadFile(filepath.Join(dir, addressName))
+	if err != nil {
+		return fmt.Errorf("another tared has the journal in %s open and left no address: end it, or do this on its page", dir)
+	}
+	body, err := json.Marshal(r)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+path, bytes.NewReader(body))
+	if err != nil {
+		return fmt.Errorf("the bench that is running on %s: %w", dir, err)
+	}
+	q.Header.Set("Content-Type", "application/json")
+	res, err := http.DefaultClient.Do(q)
+	if err != nil {
+		return fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
+	}
+	defer func() { _ = res.Body.Close() }()
+	text, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
+	var got struct {
+		Error string `json:"error"`
+	}
+	if err == nil {
+		err = json.Unmarshal(text, &got)
+	}
+	if err == nil && res.StatusCode == http.StatusOK {
+		err = json.Unmarshal(text, answer)
+	}
+	switch {
+	case err != nil:
+		return fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
+	case res.StatusCode == http.StatusOK:
+		return nil
+	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
+		return &session.Refusal{Words: got.Error}
+	case res.StatusCode == http.StatusUnauthorized:
+		return errors.New("the bench that is running wants a paired browser: do this on its page")
+	}
+	return errors.New(got.Error)
+}
