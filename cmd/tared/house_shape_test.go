@@ -48,10 +48,7 @@ var overBranches = map[string]int{
 	"protocol unitWord":                    26,
 	"scale Config.check":                   24,
 	"scale ParseSpec":                      41,
-	"scale/pan Pan.judge":                  65,
-	"scale/pan Pan.printed":                21,
-	"scale/pan Pan.take":                   22,
-	"scale/pan Pan.tareKey":                40,
+	"scale/pan Pan.zeroed":                 21,
 	"scale/sim Auto.answer":                22,
 	"scale/sim Auto.decide":                41,
 	"scale/sim Scale.electronics":          24,
@@ -59,10 +56,9 @@ var overBranches = map[string]int{
 	"scale/sim place.do":                   22,
 	"session SeriesWish.cups":              31,
 	"session State.askedView":              22,
-	"session State.state":                  22,
+	"session State.state":                  21,
 	"session State.strayWords":             23,
 	"session turn.answer":                  27,
-	"session turn.besideAnswer":            22,
 	"session turn.command":                 40,
 	"session turn.happened":                42,
 	"session turn.portion":                 23,
@@ -91,26 +87,25 @@ var overBranches = map[string]int{
 
 // overFields are the structs that still have too many fields.
 var overFields = map[string]int{
-	"scale/pan Pan":   77,
 	"scale/sim Scale": 34,
 }
 
 // overLines are the files that are still too long.
 var overLines = map[string]int{
 	"scale/instrument.go":     653,
-	"scale/pan/pan.go":        828,
 	"scale/sim/voices.go":     703,
-	"session/bench.go":        633,
+	"session/bench.go":        628,
 	"session/book/causes.go":  646,
-	"session/machine.go":      1242,
+	"session/machine.go":      1228,
 	"session/recipe/parse.go": 771,
 	"session/sheet/plan.go":   693,
-	"session/words.go":        710,
+	"session/words.go":        714,
 }
 
 // overCircle is the size of the largest circle of files in a package.
 var overCircle = map[string]int{
 	"scale":         6,
+	"scale/pan":     6,
 	"session":       22,
 	"session/batch": 6,
 	"session/book":  14,
