@@ -1,13 +1,6 @@
 package protocol
 
-// equals-reversed and equals-forward: two menu choices of the same indicators.
-//
-//	=000.3000     reversed: seven characters, least significant first, then 0 or -
-//	=00.1000-     reversed: -0001.00
-//	=0003.000     forward: 0 or -, then seven characters
-//	=-0001.00     forward: -0001.00
-//
-// Source: XK3190 indicator family manual.
+// What equals-reversed and equals-forward have in common.
 //
 // A frame has nine bytes and nothing ends it but the next '='. The formats look
 // alike, carry no check and no unit, and a byte lost or added turns one weight
@@ -16,46 +9,13 @@ package protocol
 // be digits and exactly one point, with the sign in its place; and a frame is
 // believed when the next one is equal. Which of the two it is, the user has to
 // say: =000.3000 is 3.000 reversed and 0.3000 forward.
-var (
-	equalsReversed = &Format{
-		Name:    "equals-reversed",
-		Summary: "=, seven characters from the last digit to the first, then 0 or -",
-		Example: `=000.3000`,
-		Split:   splitEquals,
-		Parse: func(frame []byte, r *Reading) error {
-			if err := checkEquals(frame); err != nil {
-				return err
-			}
-			var b [8]byte
-			for i := range b {
-				b[i] = frame[8-i]
-			}
-			return equalsWeight(b, r)
-		},
-		Lines: equalsLines,
-		Pairs: true,
-	}
-	equalsForward = &Format{
-		Name:    "equals-forward",
-		Summary: "=, 0 or -, then seven characters",
-		Example: `=0003.000`,
-		Split:   splitEquals,
-		Parse: func(frame []byte, r *Reading) error {
-			if err := checkEquals(frame); err != nil {
-				return err
-			}
-			return equalsWeight([8]byte(frame[1:]), r)
-		},
-		Lines: equalsLines,
-		Pairs: true,
-	}
-	equalsLines = []Line{
-		{9600, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{4800, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{2400, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{1200, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-	}
-)
+
+var equalsLines = []Line{
+	{9600, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
+	{4800, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
+	{2400, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
+	{1200, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
+}
 
 // splitEquals drops a line end behind a frame, which some cable or tool added:
 // it changes no digit.

@@ -26,24 +26,9 @@ package protocol
 // codes 3..7 (some are known from memory only); blanks behind a digit; and the
 // expanded display, for the manuals do not say where its point stands. Out of
 // range with the negative bit is the low end.
-var (
-	stxStatusWord = statusWord{name: "stx-status-word"}.format(
-		"STX, three status bytes, six weight and six tare digits, CR, checksum or none",
-		`\x02,0 001234000000\r+`)
-
-	// stxStatusWordSum8 is for makers who send the low 8 bits of the plain sum.
-	// It is a format of its own and not one more thing that the first one lets
-	// pass: a frame that may fit either of two checks is checked by neither.
-	stxStatusWordSum8 = statusWord{name: "stx-status-word-sum8", check: checkSum8}.format(
-		"as stx-status-word, with the low 8 bits of the sum as checksum",
-		`\x02,0 001234000000\r\xd5`)
-
-	// stxStatusWordLoose is for makers who set bit 6 of A, B or C, or bit 4 of C,
-	// in every frame. It cannot see an expanded display or a missing zero.
-	stxStatusWordLoose = statusWord{name: "stx-status-word-loose", loose: true}.format(
-		"as stx-status-word, for makers who set the constant bits their own way",
-		`\x02,pp001234000000\r\x1b`)
-)
+var stxStatusWord = statusWord{name: "stx-status-word"}.format(
+	"STX, three status bytes, six weight and six tare digits, CR, checksum or none",
+	`\x02,0 001234000000\r+`)
 
 // checksum says which check ends a frame.
 type checksum uint8

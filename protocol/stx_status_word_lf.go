@@ -1,47 +1,33 @@
 package protocol
 
-// stx-status-word-lf and stx-status-word-short: relatives of stx-status-word
-// that end with CR LF and carry no checksum. The short one drops the tare.
+// stx-status-word-lf: a relative of stx-status-word that ends with CR LF and carries
+// no checksum.
 //
 //	STX , 0 _ 001234 000000 CR LF     18 bytes
-//	STX , 0 _ 001234 CR LF            12 bytes
 //
 // Source: T-Scale indicator manual, continuous format "Con2" (point code,
 // status, unit codes, 6 + 6 digits, CR LF). The bits are taken to be those of
 // stx-status-word, and every constant one is asked for, so that an instrument
 // which uses them otherwise is refused rather than misread. CR LF is counted:
 // in stx-status-word the same place holds a checksum.
-var (
-	stxStatusWordLF = &Format{
-		Name:    "stx-status-word-lf",
-		Summary: "as stx-status-word, with CR LF at the end and no checksum",
-		Example: `\x02,0 001234000000\r\n`,
-		Split: func(b []byte, atEOF bool) (int, []byte) {
-			return splitCounted(b, atEOF, stx, 18, 17, '\n')
-		},
-		Parse: func(frame []byte, r *Reading) error {
-			if len(frame) == 18 {
-				if _, ok := sixDigits(frame[10:16]); !ok && !allOf(frame[10:16], ' ') {
-					return damaged("the tare is not digits")
-				}
+var stxStatusWordLF = &Format{
+	Name:    "stx-status-word-lf",
+	Summary: "as stx-status-word, with CR LF at the end and no checksum",
+	Example: `\x02,0 001234000000\r\n`,
+	Split: func(b []byte, atEOF bool) (int, []byte) {
+		return splitCounted(b, atEOF, stx, 18, 17, '\n')
+	},
+	Parse: func(frame []byte, r *Reading) error {
+		if len(frame) == 18 {
+			if _, ok := sixDigits(frame[10:16]); !ok && !allOf(frame[10:16], ' ') {
+				return damaged("the tare is not digits")
 			}
-			return parseStatusWordLF(frame, 18, r)
-		},
-		RangeBit: true,
-		Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
-	}
-	stxStatusWordShort = &Format{
-		Name:    "stx-status-word-short",
-		Summary: "as stx-status-word-lf, without the tare digits",
-		Example: `\x02,0 001234\r\n`,
-		Split: func(b []byte, atEOF bool) (int, []byte) {
-			return splitCounted(b, atEOF, stx, 12, 11, '\n')
-		},
-		Parse:    func(frame []byte, r *Reading) error { return parseStatusWordLF(frame, 12, r) },
-		RangeBit: true,
-		Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
-	}
-)
+		}
+		return parseStatusWordLF(frame, 18, r)
+	},
+	RangeBit: true,
+	Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
+}
 
 func parseStatusWordLF(frame []byte, n int, r *Reading) error {
 	if len(frame) == 0 || frame[0] != stx {

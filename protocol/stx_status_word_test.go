@@ -96,25 +96,3 @@ func TestSTXStatusWordStep(t *testing.T) {
 		require.Equal(t, want, rs[0].Step, "A = %q", a)
 	}
 }
-
-func TestSTXStatusWordSum8(t *testing.T) {
-	runRows(t, stxStatusWordSum8, []row{
-		{"\x02,0 001234000000\r\xd5", "12.34", "kg", "true", "gross", "ok", "built from the layout; METTLER TOLEDO Wildcat technical manual 6-4, 6-5; plain sum: Rockwell 57C428 App. D"},
-	})
-	runNever(t, stxStatusWordSum8,
-		"\x02,0 001234000000\r+",
-		"\x02,0 001234000000\r",
-	)
-	runDamage(t, stxStatusWordSum8, "\x02,0 001234000000\r\xd5", true)
-}
-
-func TestSTXStatusWordLoose(t *testing.T) {
-	runRows(t, stxStatusWordLoose, []row{
-		{"\x02,pp001234000000\r\x1b", "12.34", "kg", "true", "gross", "ok", "built from the layout; constant bits 4 and 6 set"},
-		{"\x02lp 001234000000\r", "12.34", "kg", "true", "gross", "ok", "built from the layout; constant bit 6 of A and B set"},
-	})
-	runNever(t, stxStatusWordLoose,
-		"\x02,pp001234000000\r\x1c",
-		"\x02\xac0 001234000000\r",
-	)
-}
