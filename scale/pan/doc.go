@@ -18,6 +18,7 @@
 //	motion.go   flow, lumps, lag
 //	key.go      the scale's own tare key, seen or presumed
 //	nouns.go    the container, its lift, a gap, a remainder, the print key's last frame
+//	sizes.go    how much and how long tells hands apart
 //	offsets.go  by how much the zero has moved, and why
 //	trace.go    a pour as the few points that a record keeps
 package pan

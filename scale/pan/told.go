@@ -141,8 +141,6 @@ func (p *Pan) Found(at time.Time) time.Duration {
 // TellLag says what the time constant of the scale's filter is; 0: it is learnt anew.
 func (p *Pan) TellLag(d time.Duration) { p.lag = d }
 
-func (p *Pan) forgetMotion() { p.motion.n, p.trace.n = 0, 0 }
-
 // Tare is what a record says of the container that a pan was last tared with.
 type Tare struct {
 	Offsets            Offsets

@@ -1,0 +1,208 @@
+package pan
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/protocol"
+	"tared/scale"
+)
+
+// hands is a pan with somebody at it, and a scale that speaks ten times a second.
+type hands struct {
+	p    Pan
+	now  time.Time
+	mode protocol.Mode
+	key  bool // a print-key scale
+	rows []string
+	last Event
+}
+
+func newHands(t *testing.T) *hands {
+	h := &hands{p: New("bench", g("2000"), g("0.1")), now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}
+	taken = func(row string) { h.rows = append(h.rows, row) }
+	t.Cleanup(func() { taken = nil })
+	return h
+}
+
+func (h *hands) line(m string, settled bool) {
+	h.now = h.now.Add(100 * time.Millisecond)
+	stable := protocol.No
+	if settled {
+		stable = protocol.Yes
+	}
+	h.rows = nil
+	h.last = h.p.Hear(scale.Update{At: h.now, Link: scale.Up, Print: h.key, HasReading: true, HasMass: true, Mass: g(m), Step: g("0.1"), Settled: settled,
+		Reading: protocol.Reading{Status: protocol.OK, Unit: protocol.UnitGram, Stable: stable, Mode: h.mode, Raw: []byte(m)}})
+}
+
+// rest shows a weight that has settled, and move some that have not.
+func (h *hands) rest(m string) { h.line(m, true) }
+
+func (h *hands) move(masses ...string) {
+	for _, m := range masses {
+		h.line(m, false)
+	}
+}
+
+// comes has a load come, or go, as hands bring it.
+func (h *hands) comes(m string) {
+	from := h.p.Gross() - h.p.Carried()
+	for i := range protocol.Mass(3) {
+		h.line((from + (g(m)-from)*(i+1)/4).Grams(1), false)
+	}
+	h.rest(m)
+}
+
+// runs has it come like powder, in six seconds.
+func (h *hands) runs(m string) {
+	from := h.p.Gross() - h.p.Carried()
+	for i := range protocol.Mass(60) {
+		h.line((from + (g(m)-from)*i/60).Grams(1), false)
+	}
+	h.rest(m)
+}
+
+// stands tares a container of 100 g that was seen coming.
+func (h *hands) stands() {
+	h.rest("0")
+	h.comes("100")
+	h.p.Stand(h.p.Gross())
+	h.rest("100")
+	h.rest("100")
+}
+
+// filled has 50 g in it, and lifted has it lifted.
+func (h *hands) filled() {
+	h.stands()
+	h.comes("150")
+}
+
+func (h *hands) lifted() {
+	h.filled()
+	h.move("0")
+}
+
+// pressTare shows the net weight, and moves the zero by a container.
+func (h *hands) pressTare() {
+	h.mode = protocol.Gross
+	h.stands()
+	h.mode = protocol.Net
+	h.rest("0")
+}
+
+// prints has a print-key scale print these, and a container tared at the first.
+func (h *hands) prints(masses ...string) {
+	for i, m := range masses {
+		h.key = true
+		h.now = h.now.Add(5 * time.Second)
+		if h.rest(m); i == 0 {
+			h.p.Stand(h.p.Gross())
+		}
+	}
+}
+
+func (h *hands) gap() {
+	h.rows = nil
+	h.p.Gap(h.now)
+}
+
+// walks has for each row of the table what takes it, as the last thing that happens.
+var walks = map[string]func(h *hands){
+	"a container comes like powder": func(h *hands) { h.rest("0"); h.runs("100") },
+	"a container comes":             func(h *hands) { h.rest("0"); h.comes("100") },
+	"an empty pan defines zero":     func(h *hands) { h.rest("0.2") },
+
+	"the presumed key was a lift": func(h *hands) { h.stands(); h.rest("0"); h.comes("100") },
+	"the remainder leaves": func(h *hands) {
+		h.stands()
+		h.comes("120")
+		h.p.LeftBehind(Remainder{Of: 1, Amount: g("20"), Slack: g("0.5"), Base: g("100")})
+		h.comes("100")
+	},
+	"the container leaves":         func(h *hands) { h.stands(); h.rest("20") },
+	"the container is leaving":     func(h *hands) { h.stands(); h.move("30") },
+	"an object beside it leaves":   func(h *hands) { h.objectStays(); h.comes("120"); h.p.Took(); h.comes("100") },
+	"the container is emptied out": func(h *hands) { h.comes("130"); h.p.Stand(g("130")); h.comes("110") },
+
+	"after a gap zero proves nothing":         func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") },
+	"after a gap a load proves nothing":       func(h *hands) { h.lifted(); h.gap(); h.rest("100") },
+	"after a gap the empty pan is below zero": func(h *hands) { h.lifted(); h.gap(); h.rest("-100") },
+	"after a gap the pan is empty":            func(h *hands) { h.lifted(); h.gap(); h.rest("0") },
+	"the key was pressed in the lift, and it is back": func(h *hands) {
+		h.filled()
+		h.move("40", "-150")
+		h.rest("-50")
+	},
+	"the lift was the key, and powder came":      func(h *hands) { h.lifted(); h.rest("0"); h.runs("10") },
+	"the container is back":                      func(h *hands) { h.lifted(); h.comes("100.3") },
+	"an object stayed":                           (*hands).objectStays,
+	"another container, or an object":            func(h *hands) { h.lifted(); h.rest("0"); h.comes("20") },
+	"below zero since a gap":                     func(h *hands) { h.lifted(); h.gap(); h.rest("0"); h.rest("-20") },
+	"the lift was the key, and this is the lift": func(h *hands) { h.lifted(); h.rest("0"); h.rest("-150") },
+	"a key was pressed before the lift":          func(h *hands) { h.filled(); h.move("40"); h.rest("-30") },
+	"it was back, tared, and is off again":       func(h *hands) { h.lifted(); h.rest("0"); h.rest("-100") },
+	"below zero with the container off":          func(h *hands) { h.lifted(); h.rest("0"); h.rest("-20") },
+
+	"silence on an empty pan":        func(h *hands) { h.gap() },
+	"silence with a container":       func(h *hands) { h.stands(); h.gap() },
+	"silence with the container off": func(h *hands) { h.lifted(); h.gap() },
+	"silence again":                  func(h *hands) { h.stands(); h.gap(); h.gap() },
+	"what it shows proves nothing":   func(h *hands) { h.pressTare(); h.gap(); h.rest("0") },
+	"the pan is below zero":          func(h *hands) { h.stands(); h.gap(); h.rest("-20") },
+	"the pan is empty":               func(h *hands) { h.stands(); h.gap(); h.rest("0") },
+	"something stands there":         func(h *hands) { h.stands(); h.gap(); h.rest("100") },
+
+	"the key":              (*hands).pressTare,
+	"the key, as it seems": func(h *hands) { h.stands(); h.rest("0") },
+
+	"a container, printed":            func(h *hands) { h.key = true; h.rest("100") },
+	"an empty pan, printed":           func(h *hands) { h.key = true; h.rest("0.2") },
+	"no container, printed":           func(h *hands) { h.prints("100", "150", "0.1") },
+	"half empty, printed":             func(h *hands) { h.prints("100", "150", "120") },
+	"all but empty, printed":          func(h *hands) { h.prints("100", "150", "100.1") },
+	"lighter than empty, printed":     func(h *hands) { h.prints("130", "120") },
+	"the container is back, printed":  func(h *hands) { h.prints("100", "150", "0", "100") },
+	"off the pan, printed":            func(h *hands) { h.prints("100", "150", "0", "0.1") },
+	"what is printed proves nothing":  func(h *hands) { h.key = true; h.rest("-20"); h.prints("80"); h.gap(); h.rest("0") },
+	"empty after a gap, printed":      func(h *hands) { h.prints("100"); h.gap(); h.rest("0") },
+	"something stands there, printed": func(h *hands) { h.prints("100"); h.gap(); h.rest("100") },
+}
+
+// objectStays lifts a container from beside an object of 20 g.
+func (h *hands) objectStays() {
+	h.stands()
+	h.comes("120")
+	h.move("20")
+	h.rest("20")
+}
+
+// Each row of the table is walked, and says and leaves what it claims.
+func TestTable(t *testing.T) {
+	names := map[string]bool{}
+	for _, r := range rows {
+		t.Run(r.name, func(t *testing.T) {
+			require.False(t, names[r.name], "two rows of one name")
+			names[r.name] = true
+			walk := walks[r.name]
+			require.NotNil(t, walk, "nothing walks this row: write what takes it")
+			h := newHands(t)
+			walk(h)
+			require.Contains(t, h.rows, r.name)
+			if r.on != silent {
+				assert.Equal(t, r.emit, h.last)
+			}
+			if r.next == stay {
+				assert.Contains(t, r.in, h.p.state)
+			} else {
+				assert.Equal(t, r.next, h.p.state)
+			}
+		})
+	}
+	for name := range walks {
+		assert.True(t, names[name], "no row is called %q", name)
+	}
+}
