@@ -47,8 +47,7 @@ func TestRelearn(t *testing.T) {
 	r.s.Pans[0].TellLag(time.Second)
 	r.must("relearn")
 	require.Equal(t, usualReaction, r.s.reaction())
-	_, known := r.s.Pans[0].Lag()
-	require.False(t, known)
+	require.False(t, r.s.Pans[0].LagKnown())
 }
 
 // What is learnt of one person is not what is learnt of another, and each of it is

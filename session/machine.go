@@ -210,8 +210,7 @@ func (t *turn) learn(p *pan.Pan) {
 		}
 		// Longer than a second is no reaction: the person went on.
 		ms := int64(p.Content()-told.in) * 1000 / int64(told.flow)
-		lag, _ := p.Lag()
-		r := time.Duration(ms)*time.Millisecond - lag - inTheAir
+		r := time.Duration(ms)*time.Millisecond - p.Lag() - inTheAir
 		if r < 0 || r > time.Second {
 			return
 		}

@@ -369,13 +369,12 @@ func (s *State) cueFor(a Aim, p *pan.Pan, in protocol.Mass) string {
 	// the high mark is stopped sooner, though not much under the low mark. A little
 	// more is soon poured, and too much is dear.
 	lump := p.Lump()
-	lag, _ := p.Lag()
 	mark := min(a.Target, a.High-after(flow, swayMargin*s.sway())-lump)
 	mark = max(mark, a.Low-2*(a.Target-a.Low), a.Target/2)
 	switch {
 	case landing >= mark || in >= a.Low:
 		return "stop"
-	case landing+after(flow, easeTime+lag/2+every)+lump >= mark:
+	case landing+after(flow, easeTime+p.Lag()/2+every)+lump >= mark:
 		return "ease"
 	case in*10 >= a.Target*9:
 		return "near"
@@ -410,10 +409,7 @@ func after(flow protocol.Mass, d time.Duration) protocol.Mass {
 }
 
 // horizon is how long powder still comes, and reaches the display, after "stop".
-func (s *State) horizon(p *pan.Pan) time.Duration {
-	lag, _ := p.Lag()
-	return lag + inTheAir + s.reaction()
-}
+func (s *State) horizon(p *pan.Pan) time.Duration { return p.Lag() + inTheAir + s.reaction() }
 
 // sway is how far the reaction of the person at the bench is off its usual, on the
 // whole.
@@ -697,8 +693,8 @@ func scaleView(p *pan.Pan) ScaleView {
 	if p.Max() > 0 {
 		v.Max = p.Max().Grams(0)
 	}
-	if lag, known := p.Lag(); known {
-		v.Lag = secondsWords(lag)
+	if p.LagKnown() {
+		v.Lag = secondsWords(p.Lag())
 	}
 	switch p.On() {
 	case pan.Empty:

@@ -48,7 +48,6 @@ var overBranches = map[string]int{
 	"protocol unitWord":                    26,
 	"scale Config.check":                   24,
 	"scale ParseSpec":                      41,
-	"scale/pan Pan.zeroed":                 21,
 	"scale/sim Auto.answer":                22,
 	"scale/sim Auto.decide":                41,
 	"scale/sim Scale.electronics":          24,

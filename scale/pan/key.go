@@ -68,7 +68,10 @@ func (p *Pan) zeroed(u scale.Update, by protocol.Mass) sight {
 	straight := p.lines.calm && u.At.Sub(p.lines.at) <= calmLines
 	tared, seen := p.tared(), p.seenComing()
 	small, unsteady := by.Abs() < p.Steps(LeastContainer), u.Reading.Stable == protocol.No
-	unclear := small && seen && !unsteady || tared && (small || unsteady)
+	unclear := small && seen && !unsteady
+	if tared {
+		unclear = small || unsteady
+	}
 	if unclear && straight && u.Mass == 0 && by.Abs() > p.Steps(SameSlack) {
 		p.key.held, p.key.lines = by, 0
 		return nothing

@@ -328,13 +328,16 @@ func (p *Pan) Lump() protocol.Mass { return p.motion.lump() }
 // Every is the time between two lines.
 func (p *Pan) Every() time.Duration { return p.motion.every() }
 
-// Lag is the time constant of the scale's filter, and whether the scale has shown it.
-func (p *Pan) Lag() (d time.Duration, known bool) {
+// Lag is the time constant of the scale's filter, the usual one until it is known.
+func (p *Pan) Lag() time.Duration {
 	if p.lag == 0 {
-		return UsualLag, false
+		return UsualLag
 	}
-	return p.lag, true
+	return p.lag
 }
+
+// LagKnown reports whether the scale has shown its lag.
+func (p *Pan) LagKnown() bool { return p.lag != 0 }
 
 // Trace writes this pour as seconds and grams.
 func (p *Pan) Trace() string { return p.trace.text(p.vessel.base, p.step.Places()) }
