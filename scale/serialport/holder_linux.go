@@ -8,11 +8,15 @@ import (
 
 // holder names a process that has the port open, as far as this user may see it.
 func holder(path string) string {
-	node := nodeOf(path)
+	node, err := os.Stat(path)
+	if err != nil {
+		return ""
+	}
 	links, _ := filepath.Glob("/proc/[0-9]*/fd/*")
 	self, _ := os.Readlink("/proc/self")
 	for _, l := range links {
-		if to, err := os.Readlink(l); err != nil || to != node {
+		// By what it is and not by its name: in a container another port may have that.
+		if i, err := os.Stat(l); err != nil || !os.SameFile(i, node) {
 			continue
 		}
 		pid := strings.Split(l, "/")[2]
