@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -46,6 +47,10 @@ func slowPour(feed func(scale.Update), name string, target, container protocol.M
 // A scale that speaks twice a second is silent in the moment in which the hand must
 // be stopped. The bench says so between two lines.
 func TestStopIsSaidBetweenTwoLines(t *testing.T) {
+	synctest.Test(t, stopBetweenTwoLines)
+}
+
+func stopBetweenTwoLines(t *testing.T) {
 	ctx := context.Background()
 	b, end := benchOn(t, t.TempDir())
 	defer end()
