@@ -80,7 +80,7 @@ func TestPTYNeverWaitsForAReader(t *testing.T) {
 	_, l := ptyLine(t, LineOptions{Format: "header-comma", Rate: 100, Clock: fastClock(t, 50)})
 	stop := running(t, l)
 	// Nobody reads. The line must go on, and then stop at once.
-	require.Eventually(t, func() bool { _, dropped := l.Counts(); return dropped > 50 }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { _, dropped := l.Counts(); return dropped > 50 }, 2*time.Minute, time.Millisecond, "nobody reads, so frames are lost")
 	f, err := os.OpenFile(l.Path(), os.O_RDWR, 0)
 	require.NoError(t, err)
 	defer f.Close()
