@@ -32,7 +32,7 @@ func TestDecodeHugeLine(t *testing.T) {
 		cmd := exec.Command(program, args...)
 		var errs bytes.Buffer
 		cmd.Stdin, cmd.Stdout, cmd.Stderr = io.LimitReader(letters{}, 100<<20), io.Discard, &errs
-		kill := time.AfterFunc(2*time.Minute, func() { _ = cmd.Process.Kill() })
+		kill := time.AfterFunc(patience(t), func() { _ = cmd.Process.Kill() })
 		require.Error(t, cmd.Run())
 		kill.Stop()
 		require.Equal(t, exitFailed, cmd.ProcessState.ExitCode(), errs.String())
@@ -51,7 +51,7 @@ func TestDecodeEndsAtInterrupt(t *testing.T) {
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
-	kill := time.AfterFunc(time.Minute, func() { _ = cmd.Process.Kill() })
+	kill := time.AfterFunc(patience(t), func() { _ = cmd.Process.Kill() })
 	_, err = io.WriteString(in, "ST,+00123.45  g\r\n")
 	require.NoError(t, err)
 	_, err = out.Read(make([]byte, 512)) // it is at work

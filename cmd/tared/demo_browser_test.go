@@ -30,24 +30,25 @@ import (
 // CI=true says that there must be one. TARED_CHROMIUM names the browser,
 // TARED_SHOTS a directory to leave a picture of a failure in.
 //
-// They do not run beside the other tests: a second of a demo at speed 10 is soon
-// over, and a browser leaves little room on two cores.
+// The demos behind them run at the speed of the wall clock, or at twice that where much
+// is weighed: at four times, half a second in which a busy machine reads no line is a
+// scale that fell silent.
 
 // tab is one open page.
 type tab struct {
 	t     *testing.T
 	ctx   context.Context
-	speed float64 // of the demo behind it
-	early int     // lifts that met a scale not yet at rest
+	url   string // of the bench
+	early int    // lifts that met a scale not yet at rest
 }
 
 // openPage starts a browser and opens an address. The page's own errors fail the
 // test at its end.
-func openPage(t *testing.T, address string, speed float64) *tab {
+func openPage(t *testing.T, address string) *tab {
 	t.Helper()
-	ctx, stop := context.WithTimeout(browser(t), 5*time.Minute)
+	ctx, stop := context.WithDeadline(browser(t), deadline(t))
 	t.Cleanup(stop)
-	p := &tab{t: t, ctx: ctx, speed: speed}
+	p := &tab{t: t, ctx: ctx, url: address}
 	messages := chromedp.Console(ctx)
 	var mu sync.Mutex
 	var bad []string
@@ -149,12 +150,11 @@ func (p *tab) look() seen {
 	return s
 }
 
-// until looks at the page till what is wanted is there. The limit is met only by
-// a page on which it never comes.
+// until looks at the page till what is wanted is there.
 func (p *tab) until(what string, ok func(seen) bool) seen {
 	p.t.Helper()
 	var s seen
-	for limit := time.Now().Add(time.Minute); time.Now().Before(limit); time.Sleep(20 * time.Millisecond) {
+	for limit := time.Now().Add(patience(p.t)); time.Now().Before(limit); time.Sleep(20 * time.Millisecond) {
 		if s = p.look(); ok(s) {
 			return s
 		}
@@ -173,7 +173,7 @@ func (p *tab) js(expression string) {
 	p.t.Helper()
 	var err error
 	// A page that navigates meanwhile takes the question with it: ask the next one.
-	for limit := time.Now().Add(time.Minute); time.Now().Before(limit); {
+	for limit := time.Now().Add(patience(p.t)); time.Now().Before(limit); {
 		if _, err = chromedp.Run(p.ctx, chromedp.Poll[bool](expression, chromedp.WithPollingTimeout(30*time.Second))); err == nil || p.ctx.Err() != nil {
 			break
 		}
@@ -237,27 +237,27 @@ func figure(text string) (g float64, ok bool) {
 	return g, err == nil
 }
 
-// rest waits till the pour has come to something: the bench says that it rests in
-// the band or over it, or the figure under it has stood still for two seconds of
-// the simulated world.
+// rest waits till the pour has come to something: the bench says that what is in the
+// container rests, and the page shows just that.
 func (p *tab) rest() seen {
 	p.t.Helper()
-	still := time.Duration(2.2 / p.speed * float64(time.Second))
-	var since time.Time
-	last := math.NaN()
 	return p.until("that the pour rests", func(s seen) bool {
-		if s.State != "pour" && s.State != "in" && s.State != "over" {
-			last = math.NaN()
-			return false
-		}
-		in, ok := figure(s.In)
-		if !ok || !(math.Abs(in-last) <= 0.15) {
-			last, since = in, time.Now()
-			return false
-		}
-		// "In" must have stood, too: a page may be a look behind its scale.
-		return s.State == "in" && time.Since(since) > still/4 || time.Since(since) > still
+		v := benchView(p.t, p.url)
+		return (s.State == "pour" || s.State == "in" || s.State == "over") && s.State == v.Now.State && v.Now.Settled &&
+			strings.TrimPrefix(s.In, "+") == v.Now.In
 	})
+}
+
+// heard is how many lines the bench has read of the scale in work: time as it goes by
+// for the bench, also where the machine is busy.
+func (p *tab) heard() uint64 {
+	v := benchView(p.t, p.url)
+	for _, c := range v.Scales {
+		if c.Name == v.Now.Scale {
+			return c.Frames
+		}
+	}
+	return 0
 }
 
 // fill brings what is in the container into the band, as a person would: a scoop,
@@ -278,11 +278,12 @@ func (p *tab) fill() seen {
 		}
 		before, _ := figure(s.In)
 		p.press(key)
-		// What was asked of the hands must be seen to begin; a pinch may be too small for that.
-		begun := time.Now().Add(time.Duration(3 / p.speed * float64(time.Second)))
+		// What was asked of the hands must be seen to begin; a pinch may be too small for
+		// that, and is over after three seconds of ten lines each.
+		over := p.heard() + 30
 		p.until("something", func(n seen) bool {
 			in, ok := figure(n.In)
-			return n.State != s.State || ok && math.Abs(in-before) > 0.15 || time.Now().After(begun)
+			return n.State != s.State || ok && math.Abs(in-before) > 0.15 || p.heard() > over
 		})
 		s = p.rest()
 	}
@@ -370,18 +371,17 @@ func (p *tab) same(dir string, s seen) record {
 	return r
 }
 
-func demoAt(t *testing.T, dir, listen string, speed float64) *daemon {
+func demoAt(t *testing.T, dir, listen string, more ...string) *daemon {
 	t.Helper()
-	return startDaemon(t, "demo", "--listen", listen, "--data", dir, "--speed", fmt.Sprint(speed))
+	return startDaemon(t, append([]string{"demo", "--listen", listen, "--data", dir}, more...)...)
 }
 
 // A whole batch on the demo, from the reminder to the book, without a mouse.
 func TestAWholeBatchByKeys(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	const speed = 4 // faster, and a busy machine looks to it like a scale that falls silent
-	d := demoAt(t, dir, "127.0.0.1:0", speed)
-	p := openPage(t, d.url, speed)
+	d := demoAt(t, dir, "127.0.0.1:0", "--speed", "2")
+	p := openPage(t, d.url)
 	s := p.begin()
 	materials := len(s.Steps)
 	require.Equal(t, 7, materials)
@@ -451,9 +451,9 @@ func (s seen) knowsNothing() bool {
 func TestThePageOutlivesTheDaemon(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	const speed = 4
-	d := demoAt(t, dir, "127.0.0.1:0", speed)
-	p := openPage(t, d.url, speed)
+	address := lastingAddress(t)
+	d := demoAt(t, dir, address)
+	p := openPage(t, d.url)
 	p.begin()
 	p.press(keyPut)
 	p.state("pour")
@@ -477,7 +477,7 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 
 	// It looks for the daemon as often after a long time as after a short one.
 	p.js(`performance.getEntriesByType("resource").filter((e) => e.name.endsWith("/static/icon.svg")).length > 6`)
-	d = demoAt(t, dir, strings.TrimSuffix(strings.TrimPrefix(d.url, "http://"), "/"), speed)
+	d = demoAt(t, dir, address)
 	back := time.Now()
 	s = p.until("the bench again", func(s seen) bool { return s.Live == "Live" && s.Word != "No word" })
 	t.Logf("live again %v after the daemon served", time.Since(back).Round(time.Millisecond))
@@ -511,15 +511,16 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, "Quartz 60\nWhiting 40\n", "100g")
 	port := r.line.Path()
-	serve := func(listen string) *daemon {
-		return startDaemon(t, "serve", "--listen", listen, "--data", r.dir, "--log", "error",
+	address := lastingAddress(t)
+	serve := func() *daemon {
+		return startDaemon(t, "serve", "--listen", address, "--data", r.dir, "--log", "error",
 			"--scale", "name=bench,port="+port+",format=header-comma-mode,baud=9600,step=0.1g,max=2000g")
 	}
-	d := serve("127.0.0.1:0")
+	d := serve()
 	send(t, d.url+"api/start", `{"recipe":"Quartz 60\nWhiting 40\n","base":"100g","by":"Ilse"}`)
-	p := openPage(t, d.url, 1)
+	p := openPage(t, d.url)
 	first := p.begin()
-	r.hand(sim.Put, 0)
+	r.hand(sim.Put)
 	p.state("pour")
 	r.pour("Quartz", 30)
 	p.until("half the pour", func(s seen) bool { in, ok := figure(s.In); return ok && in > 15 })
@@ -527,7 +528,7 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 	require.NoError(t, d.cmd.Process.Kill())
 	_ = d.cmd.Wait()
 	p.until("that it hears nothing", func(s seen) bool { return s.Word == "No word" && s.knowsNothing() })
-	d = serve(strings.TrimSuffix(strings.TrimPrefix(d.url, "http://"), "/"))
+	d = serve()
 	s := p.until("what the page must ask", func(s seen) bool { return s.State == "decide" })
 	assert.Equal(t, first.Mark, s.Mark)
 	assert.Equal(t, first.Material, s.Material)
@@ -538,7 +539,10 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 	p.press(kb.PageDown) // the pedal: count what it shows
 	s = p.until("what is in", func(s seen) bool { in, ok := figure(s.In); return ok && s.State == "pour" && math.Abs(in-30) < 0.3 })
 	assert.Contains(t, s.Kind, "step 1 of 2")
-	r.tip()
+	r.hand(sim.Lift)
+	p.state("lifted")
+	r.hand(sim.Tip)
+	r.hand(sim.Put)
 	s = p.until("what was taken", func(s seen) bool { return len(s.Said) > 0 && strings.Contains(s.Said[0], "of Quartz is in") })
 	taken, _ := figure(strings.Fields(s.Said[0])[0])
 	assert.InDelta(t, 30, taken, 0.3, "what was poured before the kill counts, once")
@@ -549,9 +553,8 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	const speed = 1 // the hand must be stopped in the middle, also by a busy machine
-	d := demoAt(t, dir, "127.0.0.1:0", speed)
-	p := openPage(t, d.url, speed)
+	d := demoAt(t, dir, "127.0.0.1:0")
+	p := openPage(t, d.url)
 	first := p.begin()
 	p.press(keyPut)
 	p.state("pour")

@@ -18,6 +18,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tared/session"
 )
 
 // The demo mixes a batch by itself, through ports and parsers, and its record
@@ -25,7 +27,7 @@ import (
 func TestDemoAuto(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	got := runTared(t, "", "demo", "--auto", "--speed", "20", "--data", dir, "--listen", "127.0.0.1:0")
+	got := runTared(t, "", "demo", "--auto", "--speed", "5", "--data", dir, "--listen", "127.0.0.1:0")
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	assert.Contains(t, got.out, dir, "it says where the records are")
 	assert.Contains(t, got.out, "http://127.0.0.1:")
@@ -94,8 +96,8 @@ func startDaemon(t *testing.T, args ...string) *daemon {
 	}()
 	select {
 	case d.url = <-urls:
-	case <-time.After(time.Minute):
-		require.Fail(t, "no page was served")
+	case <-time.After(patience(t)):
+		require.Fail(t, "no page was served", "by tared %s", strings.Join(args, " "))
 	}
 	return d
 }
@@ -104,7 +106,10 @@ func startDaemon(t *testing.T, args ...string) *daemon {
 func (d *daemon) end(t *testing.T) int {
 	t.Helper()
 	require.NoError(t, d.cmd.Process.Signal(syscall.SIGTERM))
-	limit := time.AfterFunc(30*time.Second, func() { _ = d.cmd.Process.Kill() })
+	limit := time.AfterFunc(patience(t), func() {
+		assert.Fail(t, "it did not end when it was told to", "%v", d.cmd.Args)
+		_ = d.cmd.Process.Kill()
+	})
 	defer limit.Stop()
 	_ = d.cmd.Wait()
 	return d.cmd.ProcessState.ExitCode()
@@ -118,6 +123,14 @@ func fetch(t *testing.T, url string) (int, string) {
 	b, err := io.ReadAll(res.Body)
 	require.NoError(t, err)
 	return res.StatusCode, string(b)
+}
+
+// benchView is what the bench at that address shows now.
+func benchView(t *testing.T, url string) (v session.View) {
+	t.Helper()
+	_, body := fetch(t, url+"api/view")
+	require.NoError(t, json.Unmarshal([]byte(body), &v), body)
+	return v
 }
 
 func send(t *testing.T, url, body string) {
@@ -147,7 +160,7 @@ func TestDemoServesUntilItIsTold(t *testing.T) {
 	require.Len(t, hands, 2)
 	send(t, d.url+"api/do", `{"word":"yes","rest":"Ilse"}`)
 	send(t, d.url+"api/hands", `{"scale":"bench","do":"put"}`)
-	limit := time.Now().Add(time.Minute)
+	limit := time.Now().Add(patience(t))
 	for !strings.Contains(body, `"state":"pour"`) {
 		require.True(t, time.Now().Before(limit), "the container was never tared: %s", body)
 		time.Sleep(50 * time.Millisecond) // the pan settles in real time
@@ -159,15 +172,24 @@ func TestDemoServesUntilItIsTold(t *testing.T) {
 // Without --listen a second demo on the same machine finds a port of its own.
 func TestDemoBesideAnother(t *testing.T) {
 	t.Parallel()
-	ln, err := net.Listen("tcp", "127.0.0.1:7410")
-	if err == nil { // else somebody has it already, which serves as well
-		defer ln.Close()
+	// Where somebody has the port already that serves as well, as long as it lasts.
+	for try := 1; ; try++ {
+		ln, err := net.Listen("tcp", "127.0.0.1:7410")
+		d := startDaemon(t, "demo", "--data", t.TempDir())
+		if err == nil {
+			require.NoError(t, ln.Close())
+		}
+		assert.Equal(t, exitDone, d.end(t))
+		if err == nil || try == 10 || !strings.Contains(d.url, ":7410") {
+			assert.NotContains(t, d.url, ":7410")
+			break
+		}
 	}
-	d := startDaemon(t, "demo", "--data", t.TempDir())
-	assert.NotContains(t, d.url, ":7410")
-	assert.Equal(t, exitDone, d.end(t))
 
-	got := runTared(t, "", "serve", "--listen", "127.0.0.1:7410", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g")
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer ln.Close()
+	got := runTared(t, "", "serve", "--listen", ln.Addr().String(), "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g")
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.err, "--listen 127.0.0.1:0", "an address that is taken is named, with a way out")
 }

@@ -37,13 +37,6 @@ func say(t *testing.T, d *daemon, word string) (int, string) {
 	return res.StatusCode, b.String()
 }
 
-func viewOf(t *testing.T, d *daemon) (v session.View) {
-	t.Helper()
-	_, body := fetch(t, d.url+"api/view")
-	require.NoError(t, json.Unmarshal([]byte(body), &v), body)
-	return v
-}
-
 // delivered is what the page shows as taken, material by material.
 func delivered(v session.View) (all []string) {
 	if v.Batch != nil {
@@ -58,19 +51,19 @@ func delivered(v session.View) (all []string) {
 // what must hold from then on. It gives what the page showed as taken.
 func untilFull(t *testing.T, d *daemon, path, why string) []string {
 	t.Helper()
-	taken := delivered(viewOf(t, d))
+	taken := delivered(benchView(t, d.url))
 	for n := 0; ; n++ {
 		require.Less(t, n, 1000, "the disk is never full")
 		status, said := say(t, d, "typed 0.02g")
 		if status < 300 {
-			taken = delivered(viewOf(t, d))
+			taken = delivered(benchView(t, d.url))
 			continue
 		}
 		assert.GreaterOrEqual(t, status, 500, "it is not the person's fault")
 		assert.Contains(t, said, why)
 		break
 	}
-	v := viewOf(t, d)
+	v := benchView(t, d.url)
 	assert.False(t, v.Recording.OK)
 	assert.Contains(t, v.Recording.Why.String(), why)
 	assert.Equal(t, taken, delivered(v), "what is not on the disk is not shown as taken")
@@ -91,14 +84,14 @@ func untilFull(t *testing.T, d *daemon, path, why string) []string {
 func onward(t *testing.T, dir string, taken []string) {
 	t.Helper()
 	d := startDaemon(t, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log", "error", "--scale", eyeBalance)
-	v := viewOf(t, d)
+	v := benchView(t, d.url)
 	assert.True(t, v.Recording.OK)
 	assert.Equal(t, taken, delivered(v), "it goes on where the disk stands")
 	for v.Now.State != "finished" {
 		m := strings.TrimSpace(v.Now.Target)
 		status, said := say(t, d, "typed "+m+"g")
 		require.Less(t, status, 300, said)
-		v = viewOf(t, d)
+		v = benchView(t, d.url)
 	}
 	assert.Equal(t, exitDone, d.end(t))
 	got := runTared(t, "", "verify", "--data", dir)
@@ -157,7 +150,7 @@ func TestWeighMeetsALimit(t *testing.T) {
 	require.NoError(t, err)
 	limit := uint64(info.Size()) + 100
 	require.NoError(t, unix.Prlimit(r.cmd.Process.Pid, unix.RLIMIT_FSIZE, &unix.Rlimit{Cur: limit, Max: limit}, nil))
-	r.hand(sim.Put, 0)
+	r.hand(sim.Put)
 	stopped := r.until("stopped", nil)
 	assert.Contains(t, stopped["words"], "file too large")
 	require.Error(t, r.cmd.Wait())

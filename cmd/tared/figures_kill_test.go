@@ -135,7 +135,7 @@ func (w *workshop) note(format string, a ...any) {
 
 // mix lets the potter mix one batch while the killer is about.
 func (w *workshop) mix() {
-	ctx, cancel := context.WithTimeout(w.t.Context(), 8*time.Minute) // met only by a batch that cannot be finished
+	ctx, cancel := context.WithDeadline(w.t.Context(), deadline(w.t)) // met only by a batch that cannot be finished
 	defer cancel()
 	var hands sync.WaitGroup
 	finished := make(chan struct{})

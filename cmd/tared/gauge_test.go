@@ -69,7 +69,7 @@ func (p *pan) spec(more string) string {
 // shows, in tenths of a gram.
 func (p *pan) follow(r *rig, kind string, nets ...int64) map[string]any {
 	for {
-		v := r.until2("now", kind)
+		v := r.await("now or "+kind, func(v map[string]any) bool { return v["kind"] == "now" || v["kind"] == kind })
 		if v["kind"] == kind {
 			return v
 		}
@@ -82,27 +82,6 @@ func (p *pan) follow(r *rig, kind string, nets ...int64) map[string]any {
 			p.load.Store(0)
 		}
 	}
-}
-
-// until2 reads on to the first line of either kind.
-func (r *rig) until2(a, b string) map[string]any {
-	var got map[string]any
-	for got == nil {
-		for r.next < len(r.seen) && got == nil {
-			if v := r.seen[r.next]; v["kind"] == a || v["kind"] == b {
-				got = v
-			}
-			r.next++
-		}
-		if got == nil {
-			v, open := <-r.lines
-			if !open { // its errors may still be coming in, so they are not read here
-				require.FailNow(r.t, "the program ended", r.told())
-			}
-			r.seen = append(r.seen, v)
-		}
-	}
-	return got
 }
 
 // A scale is checked at the terminal, its repeatability is measured, and the next

@@ -5,8 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
+	"net"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -25,6 +28,11 @@ var program string
 var raceFlag []string
 
 func TestMain(m *testing.M) {
+	// In the background of a shell Ctrl-C may be ignored. The programs that the tests
+	// start would inherit that; what is listened to they do not.
+	if signal.Ignored(os.Interrupt) {
+		signal.Notify(make(chan os.Signal, 1), os.Interrupt)
+	}
 	dir, err := os.MkdirTemp("", "tared-test-")
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -44,17 +52,47 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
+// patience is how long a test waits for what must come. Only a program that hangs
+// meets it: a busy machine may need many times what a quiet one needs. The reason must
+// be out before the limit of the whole package ends all in a heap of stacks.
+func patience(t testing.TB) time.Duration { return min(3*time.Minute, time.Until(deadline(t))) }
+
+// deadline is a little before the limit of the whole package.
+func deadline(t testing.TB) time.Time {
+	if t, ok := t.(*testing.T); ok {
+		if end, limited := t.Deadline(); limited {
+			return end.Add(-20 * time.Second)
+		}
+	}
+	return time.Now().Add(time.Hour)
+}
+
+// lastingAddress gives an address for a program that is started on it again and again:
+// of the ports that the system gives nobody by itself, so none can be in its place in
+// between.
+func lastingAddress(t *testing.T) string {
+	t.Helper()
+	for range 100 {
+		ln, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", 10000+rand.IntN(20000)))
+		if err == nil {
+			require.NoError(t, ln.Close())
+			return ln.Addr().String()
+		}
+	}
+	require.Fail(t, "no port is free from 10000 to 29999")
+	return ""
+}
+
 // outcome is what one run of the program left.
 type outcome struct {
 	code     int
 	out, err string
 }
 
-// runTared runs the program to its end, with a time limit that only a program
-// that hangs meets.
+// runTared runs the program to its end.
 func runTared(t *testing.T, stdin string, args ...string) outcome {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), patience(t))
 	defer cancel()
 	cmd := exec.CommandContext(ctx, program, args...)
 	cmd.Env = cleanEnv(t)

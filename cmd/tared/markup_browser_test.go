@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -35,7 +34,7 @@ const (
 func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	t.Parallel()
 	b := browser(t) // before the work, so that without one it is not done
-	ctx, stop := context.WithTimeout(b, 3*time.Minute)
+	ctx, stop := context.WithDeadline(b, deadline(t))
 	defer stop()
 	dir := t.TempDir()
 	recipe := "# " + evil + " glaze, invented\n" + evil + " 60\nBall clay 40\n+ Oxide " + evil + " 2\nWater 80%\n"
@@ -95,7 +94,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 		_, err := chromedp.Call(ctx, page.SetBypassCSP, page.SetBypassCSPParams{Enabled: true})
 		return err
 	}())
-	p := &tab{t: t, ctx: ctx, speed: 1}
+	p := &tab{t: t, ctx: ctx}
 	open := func(path string) {
 		t.Helper()
 		require.NoError(t, chromedp.Do(ctx, chromedp.Navigate(root+path)))

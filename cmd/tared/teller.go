@@ -152,6 +152,8 @@ type nowLine struct {
 	Target   *inGrams `json:"target"`
 	Low      *inGrams `json:"low"`
 	High     *inGrams `json:"high"`
+	In       *inGrams `json:"in"`
+	Settled  bool     `json:"settled"`
 	Portion  int      `json:"portion"`
 	Portions int      `json:"portions"`
 	Headline string   `json:"headline"`
@@ -178,10 +180,11 @@ func (t *jsonTeller) tell(e event) error {
 		return err
 	}
 	v := e.view
-	if (t.last == nil || !sameNow(*t.last, v)) && v.Now.State != "idle" {
-		n := v.Now
+	n := v.Now
+	if n.State != "idle" && (t.last == nil || !sameNow(*t.last, v) || n.Settled && (n.In != t.last.Now.In || !t.last.Now.Settled)) {
 		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
-			High: asShown(n.High), Portion: n.Portion, Portions: n.Portions, Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
+			High: asShown(n.High), In: asShown(n.In), Settled: n.Settled, Portion: n.Portion, Portions: n.Portions,
+			Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
 		if v.Batch != nil {
 			l.Batch = v.Batch.Mark
 		}

@@ -19,11 +19,6 @@ import (
 	"tared/session/journal"
 )
 
-// patience is how long a test waits for what must come. Only a program that hangs
-// meets it: a busy machine may need a hundred times what a quiet one needs, and the
-// reason must be out well before the package's own limit.
-const patience = 3 * time.Minute
-
 // benchPage is a served bench and what its page has shown.
 type benchPage struct {
 	*daemon
@@ -96,7 +91,7 @@ func asTold(v session.View) string {
 // until waits until the page shows what ok looks for.
 func (b *benchPage) until(what string, ok func(session.View) bool) session.View {
 	b.t.Helper()
-	limit := time.After(patience)
+	limit := time.After(patience(b.t))
 	for {
 		b.mu.Lock()
 		v := b.last

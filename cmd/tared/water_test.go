@@ -19,7 +19,7 @@ func TestWaterIsWeighedToTheEnd(t *testing.T) {
 	r.until("asked", nil)
 	r.say("yes Ilse")
 	r.state("container")
-	r.hand(sim.Put, 0)
+	r.hand(sim.Put)
 	r.until("tared", nil)
 	for _, material := range []string{"Quartz", "Ball clay"} {
 		r.weigh(material)

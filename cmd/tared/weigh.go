@@ -53,7 +53,7 @@ standard input, with what it needs behind it:
 At the end of standard input it goes on with what needs no answer.
 
 With --json each line of standard output is an object: every line of the journal
-as it is written; {"kind":"now",…} when material, state or target change;
+as it is written; {"kind":"now",…} when material, state or target change, or a weight settles;
 {"kind":"asked",…} when it needs a word; {"kind":"refused",…} when a word does
 not fit. The states are reminder, container, pour, settle, in, over, lifted,
 lost, decide, paused and finished.`,

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -98,7 +99,14 @@ func (r *rig) start() {
 // until reads on to the first line of that kind for which ok holds.
 func (r *rig) until(kind string, ok func(map[string]any) bool) map[string]any {
 	r.t.Helper()
-	limit := time.After(40 * time.Second) // met only by a program that hangs
+	return r.await("a line of kind "+kind, func(v map[string]any) bool { return v["kind"] == kind && (ok == nil || ok(v)) })
+}
+
+// await reads on to the first line for which ok holds.
+func (r *rig) await(what string, ok func(map[string]any) bool) map[string]any {
+	r.t.Helper()
+	allowed := patience(r.t)
+	limit := time.After(allowed)
 	for {
 		for r.next < len(r.seen) {
 			v := r.seen[r.next]
@@ -106,19 +114,22 @@ func (r *rig) until(kind string, ok func(map[string]any) bool) map[string]any {
 			if v["kind"] == "now" {
 				r.now = v
 			}
-			if v["kind"] == kind && (ok == nil || ok(v)) {
+			if ok(v) {
 				return v
 			}
 		}
 		select {
 		case v, open := <-r.lines:
 			if !open {
-				require.Fail(r.t, "the program ended", "before a line of kind %s; it said:\n%s%s", kind, r.told(), r.errs.String())
+				_ = r.cmd.Wait() // its errors are all there then
+				require.Fail(r.t, "the program ended", "before %s; it said:\n%s%s", what, r.told(), r.errs.String())
 			}
 			require.NotEqual(r.t, "not-json", v["kind"], "a line is no JSON: %v", v["line"])
 			r.seen = append(r.seen, v)
 		case <-limit:
-			require.Fail(r.t, "nothing more came", "while waiting for a line of kind %s; it said:\n%s%s", kind, r.told(), r.errs.String())
+			_ = r.cmd.Process.Kill()
+			_ = r.cmd.Wait()
+			require.Fail(r.t, "nothing more came", "in %v, while waiting for %s; it said:\n%s%s", allowed, what, r.told(), r.errs.String())
 		}
 	}
 }
@@ -145,8 +156,8 @@ func (r *rig) say(word string) {
 	require.NoError(r.t, err)
 }
 
-func (r *rig) hand(verb sim.Verb, after time.Duration, more ...func(*sim.Action)) {
-	a := sim.Action{Scale: "bench", Verb: verb, At: r.clock.Now().Add(after)}
+func (r *rig) hand(verb sim.Verb, more ...func(*sim.Action)) {
+	a := sim.Action{Scale: "bench", Verb: verb, At: r.clock.Now()}
 	for _, m := range more {
 		m(&a)
 	}
@@ -155,16 +166,35 @@ func (r *rig) hand(verb sim.Verb, after time.Duration, more ...func(*sim.Action)
 
 // pour lets that many grams run into the container.
 func (r *rig) pour(material string, g float64) {
-	r.hand(sim.Pour, 0, func(a *sim.Action) {
+	r.hand(sim.Pour, func(a *sim.Action) {
 		a.Flow = sim.Flow{Material: material, Rate: g, Rise: 0.05, Cut: 0.05, Left: g}
 	})
 }
 
-// tip lifts the container, empties it into the bucket, and puts it back.
+// tip lifts the container, empties it into the bucket when the program has seen that,
+// and puts it back.
 func (r *rig) tip() {
-	r.hand(sim.Lift, 0)
-	r.hand(sim.Tip, 700*time.Millisecond)
-	r.hand(sim.Put, 1400*time.Millisecond)
+	r.t.Helper()
+	r.hand(sim.Lift)
+	r.state("lifted")
+	r.hand(sim.Tip)
+	r.hand(sim.Put)
+}
+
+// rests waits until the program says that so much rests in the container.
+func (r *rig) rests(g float64) {
+	r.t.Helper()
+	r.until("now", func(v map[string]any) bool {
+		in, ok := v["in"].(map[string]any)
+		return ok && v["settled"] == true && math.Abs(inGram(r.t, in)-g) < 0.15
+	})
+}
+
+func inGram(t *testing.T, m map[string]any) (g float64) {
+	t.Helper()
+	_, err := fmt.Sscan(m["g"].(string), &g)
+	require.NoError(t, err)
+	return g
 }
 
 // target reads the target of a "now" line, as a float for the simulated hand.
@@ -172,9 +202,7 @@ func target(t *testing.T, v map[string]any) (g float64) {
 	t.Helper()
 	m, ok := v["target"].(map[string]any)
 	require.True(t, ok, "target of %v", v)
-	_, err := fmt.Sscan(m["g"].(string), &g)
-	require.NoError(t, err)
-	return g
+	return inGram(t, m)
 }
 
 // weigh pours one material into the container that stands there, and tips it.
@@ -211,7 +239,7 @@ func TestWeighToTheEnd(t *testing.T) {
 	r.say("yes Ilse")
 	r.state("container")
 	assert.Equal(t, []string{"planned"}, only(r.kinds(), "planned"))
-	r.hand(sim.Put, 0)
+	r.hand(sim.Put)
 	r.until("tared", nil)
 
 	first := r.weigh("Quartz")
@@ -229,15 +257,11 @@ func TestWeighToTheEnd(t *testing.T) {
 	// The cable falls out with powder in the container.
 	now := r.until("now", func(v map[string]any) bool { return v["material"] == "Whiting" && v["state"] == "pour" })
 	r.pour("Whiting", target(t, now)/2)
-	require.Eventually(t, func() bool {
-		g, _ := r.world.Inside("bench")
-		return g > target(t, now)/2-0.1
-	}, time.Minute, 50*time.Millisecond)
-	time.Sleep(3 * time.Second) // no line says that half a pour has settled
-	r.hand(sim.Unplug, 0)
+	r.rests(target(t, now) / 2)
+	r.hand(sim.Unplug)
 	r.until("lost", nil)
 	r.state("lost")
-	r.hand(sim.Replug, 0)
+	r.hand(sim.Replug)
 	r.until("found", nil)
 	r.until("now", func(v map[string]any) bool { return v["state"] == "pour" })
 	r.pour("Whiting", target(t, now)/2)
