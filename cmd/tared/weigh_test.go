@@ -47,7 +47,8 @@ func newRig(t *testing.T, recipe, base string) *rig {
 	r.clock, err = sim.NewClock(1)
 	require.NoError(t, err)
 	model := sim.Bench()
-	model.Noise, model.Draught = 0.005, 0 // a quiet room: this test is about the program
+	// A quiet room and a quick scale: these tests are about the program.
+	model.Noise, model.Draught, model.Lag = 0.005, 0, 100*time.Millisecond
 	r.world, err = sim.NewWorld(7, r.clock.Now(), sim.Place{Name: "bench", Model: model, Container: 118.4})
 	require.NoError(t, err)
 	src, err := r.world.Scale("bench")

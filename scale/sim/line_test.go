@@ -234,7 +234,7 @@ func TestTerminator(t *testing.T) {
 func noLeak(t *testing.T, f func()) {
 	before := runtime.NumGoroutine()
 	f()
-	for end := time.Now().Add(5 * time.Second); runtime.NumGoroutine() > before && time.Now().Before(end); {
+	for end := time.Now().Add(time.Minute); runtime.NumGoroutine() > before && time.Now().Before(end); {
 		runtime.Gosched()
 	}
 	assert.LessOrEqual(t, runtime.NumGoroutine(), before, "goroutines are left")
