@@ -104,7 +104,6 @@ var overLines = map[string]int{
 // overCircle is the size of the largest circle of files in a package.
 var overCircle = map[string]int{
 	"scale":         6,
-	"scale/pan":     6,
 	"session":       22,
 	"session/batch": 6,
 	"session/book":  14,

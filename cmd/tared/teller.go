@@ -174,14 +174,23 @@ type wordsLine struct {
 	Words string `json:"words"`
 }
 
+// turns reports whether a view asks something else of the hands than the last one, or
+// a weight has settled.
+func (t *jsonTeller) turns(v session.View) bool {
+	if t.last == nil || !sameNow(*t.last, v) {
+		return true
+	}
+	was := t.last.Now
+	return v.Now.Settled && (!was.Settled || v.Now.In != was.In)
+}
+
 func (t *jsonTeller) tell(e event) error {
 	if e.line != nil {
 		_, err := t.w.Write(append(e.line, '\n'))
 		return err
 	}
 	v := e.view
-	n := v.Now
-	if n.State != "idle" && (t.last == nil || !sameNow(*t.last, v) || n.Settled && (n.In != t.last.Now.In || !t.last.Now.Settled)) {
+	if n := v.Now; n.State != "idle" && t.turns(v) {
 		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
 			High: asShown(n.High), In: asShown(n.In), Settled: n.Settled, Portion: n.Portion, Portions: n.Portions,
 			Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
