@@ -170,7 +170,6 @@ func TestExportAndImport(t *testing.T) {
 
 // Every byte of a copy, changed: refused, and nothing is left behind.
 func TestImportOfAChangedByte(t *testing.T) {
-	t.Parallel()
 	dir := keptBatch(t)
 	_, out, _ := tared(t, "export", "--all", "--as", "lines", "--data", dir)
 	for i := range out {

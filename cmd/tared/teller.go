@@ -154,6 +154,7 @@ type nowLine struct {
 	High     *inGrams `json:"high"`
 	In       *inGrams `json:"in"`
 	Settled  bool     `json:"settled"`
+	Lifted   *inGrams `json:"lifted"` // what goes in when all of it is tipped; null where that is not known
 	Portion  int      `json:"portion"`
 	Portions int      `json:"portions"`
 	Headline string   `json:"headline"`
@@ -192,7 +193,7 @@ func (t *jsonTeller) tell(e event) error {
 	v := e.view
 	if n := v.Now; n.State != "idle" && t.turns(v) {
 		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
-			High: asShown(n.High), In: asShown(n.In), Settled: n.Settled, Portion: n.Portion, Portions: n.Portions,
+			High: asShown(n.High), In: asShown(n.In), Settled: n.Settled, Lifted: asShown(n.Lifted), Portion: n.Portion, Portions: n.Portions,
 			Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
 		if v.Batch != nil {
 			l.Batch = v.Batch.Mark

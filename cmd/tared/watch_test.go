@@ -104,7 +104,8 @@ func (b *benchPage) until(what string, ok func(session.View) bool) session.View 
 		case <-limit:
 			b.mu.Lock()
 			defer b.mu.Unlock()
-			require.Fail(b.t, "it never came: "+what, "the page showed, last line last:\n%s\nThe journal:\n%s", strings.Join(b.told, "\n"), strings.Join(b.facts(""), "\n"))
+			require.Fail(b.t, "it never came: "+what, "the page showed, last line last:\n%s\nThe journal:\n%s",
+				strings.Join(b.told[max(0, len(b.told)-40):], "\n"), strings.Join(b.facts(""), "\n"))
 		}
 	}
 }
