@@ -301,12 +301,12 @@ func (t *turn) happened(p *pan.Pan, h pan.Event) {
 		if !t.s.open() {
 			return
 		}
-		t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.KeyTook(), Raw: []string{p.Raw()},
+		t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()},
 			Words: fmt.Sprintf("What was taken for the tare key of the %s scale was a lift of the container: nothing is carried for it.", p.Name())})
 		if raw := p.LiftRaw(); mine && p.Before()-p.Base() > p.Steps(pan.SameSlack) {
 			b := t.s.Batch
 			t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
-				Carried: p.Carried(), Settled: true, Raw: []string{raw}})
+				Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: true, Raw: []string{raw}})
 			p.TakeUp()
 			t.returned(p)
 		}
@@ -390,7 +390,10 @@ func (t *turn) keyed(p *pan.Pan) {
 	if p.KeyTook() < 0 {
 		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name(), (-p.KeyTook()).Grams(places(p.Step())))
 	}
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Raw: []string{p.Raw()}, Words: words})
+	if p.KeyInferred() {
+		words = "Inferred, not seen: " + strings.ToLower(words[:1]) + words[1:]
+	}
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()}, Words: words})
 	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name())
 }
 
@@ -401,7 +404,7 @@ func (t *turn) tared(p *pan.Pan, how string) {
 	}
 	t.s.overAt = 0
 	raw := p.Tare()
-	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Base(), Weight: p.Weight(), Carried: p.Carried(), How: how, Step: p.Step(), Raw: []string{raw}})
+	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Base(), Weight: p.Weight(), Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
 }
 
 func (t *turn) lifted(p *pan.Pan, mine bool) {
@@ -433,7 +436,7 @@ func (t *turn) lifted(p *pan.Pan, mine bool) {
 		return
 	}
 	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
-		Carried: p.Carried(), Settled: p.Sure(), Raw: []string{p.LiftRaw()}})
+		Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: p.Sure(), Raw: []string{p.LiftRaw()}})
 }
 
 // returned weighs what came back against what was lifted.

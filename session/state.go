@@ -3,6 +3,7 @@ package session
 import (
 	"time"
 
+	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
@@ -96,10 +97,21 @@ func restorePan(p *pan.Pan, b *batch.Batch) {
 	if !ok {
 		return
 	}
-	p.Restore(pan.Tare{Offsets: pan.Offsets{pan.Earlier: t.Carried}, Weight: t.Weight, Base: t.Container, Step: t.Step})
+	p.Restore(pan.Tare{Offsets: offsets(t.Carried, t.Zero), Weight: t.Weight, Base: t.Container, Step: t.Step})
 	if b.Lift != nil && b.Lift.Scale == p.Name() {
 		liftAgain(p, *b.Lift)
 	}
+}
+
+// offsets reads off a fact why the zero of a scale moved, and zero writes it there.
+func offsets(carried protocol.Mass, z fact.Zero) pan.Offsets {
+	o := pan.Offsets{pan.Key: z.Key, pan.Drift: z.Drift, pan.Object: z.Object, pan.Inferred: z.Inferred}
+	o[pan.Earlier] = carried - o.Sum()
+	return o
+}
+
+func zero(o pan.Offsets) fact.Zero {
+	return fact.Zero{Key: o[pan.Key], Drift: o[pan.Drift], Object: o[pan.Object], Inferred: o[pan.Inferred]}
 }
 
 // liftAgain puts a pan where the lift of its container left it.
@@ -108,7 +120,7 @@ func liftAgain(p *pan.Pan, l fact.Lifted) {
 	if len(l.Raw) > 0 {
 		raw = l.Raw[0]
 	}
-	p.RestoreLift(pan.Lift{Offsets: pan.Offsets{pan.Earlier: l.Carried}, Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
+	p.RestoreLift(pan.Lift{Offsets: offsets(l.Carried, l.Zero), Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
 }
 
 // NewState is a bench with these scales and nothing on them known.

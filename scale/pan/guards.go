@@ -209,20 +209,22 @@ func (p *Pan) learnLag() {
 	}
 }
 
-func carryKey(p *Pan, l look) {
-	before := p.line.gross
-	p.key = key{by: l.mass, count: p.key.count + 1, gross: before, raw: p.rest.raw}
-	p.offsets[Key] += l.mass
-	p.rest.mass, p.rest.holds = before, p.rest.holds && p.rest.known
-}
+func carryKey(p *Pan, l look) { p.press(Key, l.mass) }
 
 func presumeKey(p *Pan, l look) {
-	carryKey(p, l)
+	p.press(Inferred, l.mass)
 	p.key.presumed = true
 }
 
+// press has the key take up so much of what lies there; gross weights stand still.
+func (p *Pan) press(why Reason, by protocol.Mass) {
+	p.key = key{by: by, count: p.key.count + 1, inferred: why == Inferred, gross: p.line.gross, raw: p.rest.raw}
+	p.offsets[why] += by
+	p.rest.mass, p.rest.holds = p.line.gross, p.rest.holds && p.rest.known
+}
+
 func undoKey(p *Pan, _ look) {
-	p.carry(Key, -p.key.by)
+	p.carry(Inferred, -p.key.by)
 	p.key.count = max(p.key.count-1, 0)
 	p.lift.before, p.lift.raw, p.lift.sure = p.key.gross, p.key.raw, true
 }
@@ -264,7 +266,7 @@ func carryLifted(p *Pan, _ look) { p.carry(Inferred, p.lift.before) }
 // was poured.
 func liftWasKey(p *Pan, _ look) {
 	p.carry(Inferred, p.lift.before)
-	p.key.by = p.lift.before
+	p.key.by, p.key.inferred = p.lift.before, true
 }
 
 func comeBack(p *Pan, l look) {

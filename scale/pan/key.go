@@ -13,6 +13,7 @@ type key struct {
 	by       protocol.Mass // what it took last
 	count    int           // presses since the weight before this pour was read
 	presumed bool          // it could have been hands as well
+	inferred bool          // nobody saw it pressed
 	gross    protocol.Mass // before it
 	raw      string        // the line that gross rests on
 	held     protocol.Mass // a small jump to zero that may be a key; 0: none

@@ -291,6 +291,9 @@ func (p *Pan) Proven() bool { return p.gap.proven }
 // KeyTook is what the tare key took last; negative: what it gave up.
 func (p *Pan) KeyTook() protocol.Mass { return p.key.by }
 
+// KeyInferred reports whether nobody saw it pressed.
+func (p *Pan) KeyInferred() bool { return p.key.inferred }
+
 // Keys is how often it was pressed since the weight before this pour was read.
 func (p *Pan) Keys() int { return p.key.count }
 

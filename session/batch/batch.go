@@ -82,6 +82,11 @@ func (b *Batch) Apply(f fact.Fact) {
 	case fact.Noticed:
 		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
 			t.Carried += v.Amount
+			if v.Inferred {
+				t.Zero.Inferred += v.Amount
+			} else {
+				t.Zero.Key += v.Amount
+			}
 			b.Tares[v.Scale] = t
 		}
 	case fact.Lifted:

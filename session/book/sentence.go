@@ -115,16 +115,17 @@ func taredWords(v fact.Tared) string {
 	if v.Material != "" {
 		s += ", for " + v.Material
 	}
-	if v.Carried != 0 {
-		s += fmt.Sprintf("; the scale's own tare key took up %s g", v.Carried.Grams(p))
-	}
 	switch v.How {
 	case "answered":
 		s += "; a person said so"
 	case "proven":
 		s += "; the pan showed the same as before the gap"
 	}
-	return s + "."
+	s += "."
+	for _, m := range zeroMoved(v.Carried, v.Zero, p) {
+		s += " " + m.String()
+	}
+	return s
 }
 
 func portionWords(v fact.Portion) string {

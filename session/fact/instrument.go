@@ -26,7 +26,9 @@ type Noticed struct {
 	What   string        `json:"what"` // tare-key, unit, swapped, unsettled-lift …
 	Words  string        `json:"words"`
 	Amount protocol.Mass `json:"amount,omitzero"`
-	Raw    []string      `json:"raw,omitempty"`
+	// Inferred says that nobody saw it: what the scale showed can have come of nothing else.
+	Inferred bool     `json:"inferred,omitempty"`
+	Raw      []string `json:"raw,omitempty"`
 }
 
 // Checked: a known weight was put on a scale, and the reading judged.

@@ -8,8 +8,9 @@ type Tared struct {
 	Scale     string        `json:"scale"`
 	Container protocol.Mass `json:"container"` // what counts as zero from here: what the scale showed, plus Carried
 	Weight    protocol.Mass `json:"weight"`    // the container's own weight, without what clings in it
-	Carried   protocol.Mass `json:"carried"`   // taken up by the scale's own tare key
-	How       string        `json:"how"`       // container, key, answered
+	Carried   protocol.Mass `json:"carried"`   // by how much the scale's zero has moved, see Zero
+	Zero      Zero          `json:"zero,omitzero"`
+	How       string        `json:"how"` // container, key, answered
 	Step      protocol.Mass `json:"step"`
 	Raw       []string      `json:"raw"`
 }
@@ -18,7 +19,7 @@ type Tared struct {
 func (t Tared) AppendJSON(b []byte) []byte {
 	n := t.Step.Places()
 	o := object(nil).some("material", t.Material).text("scale", t.Scale).
-		mass("container", t.Container, n).mass("weight", t.Weight, n).mass("carried", t.Carried, n).
+		mass("container", t.Container, n).mass("weight", t.Weight, n).mass("carried", t.Carried, n).zero("zero", t.Zero, n).
 		text("how", t.How).mass("step", t.Step, n).texts("raw", t.Raw)
 	return append(b, o.end()...)
 }
@@ -72,7 +73,8 @@ type Lifted struct {
 	Before   protocol.Mass `json:"before"`  // gross, settled where Settled
 	Empty    protocol.Mass `json:"empty"`   // the container's own weight
 	Base     protocol.Mass `json:"base"`    // gross when the pour began
-	Carried  protocol.Mass `json:"carried"` // taken up by the scale's own tare key
+	Carried  protocol.Mass `json:"carried"` // by how much the scale's zero has moved, see Zero
+	Zero     Zero          `json:"zero,omitzero"`
 	Settled  bool          `json:"settled"`
 	Raw      []string      `json:"raw"`
 }
