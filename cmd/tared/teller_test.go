@@ -60,6 +60,35 @@ func TestNowIsToldOnChangeOnly(t *testing.T) {
 	assert.Equal(t, []string{"Quartz pour", "Quartz settle", "Quartz in", "Whiting container"}, states)
 }
 
+// A program is told of each weight that comes to rest, once.
+func TestNowIsToldWhenAWeightSettles(t *testing.T) {
+	var out bytes.Buffer
+	e, to := newEvents(), &jsonTeller{w: &out}
+	show := func(in string, settled bool) {
+		v := pouring("Quartz", "pour", in)
+		v.Now.Settled = settled
+		e.view(v)
+		tellAllOf(t, to, e)
+	}
+	show("0.0", true)
+	show("12.3", false)
+	show("40.0", false)
+	show("40.1", true)
+	show("40.1", true)
+	show("40.0", false)
+	show("41.0", true)
+	v := pouring("Quartz", "lifted", "")
+	v.Now.Lifted = "41.0"
+	e.view(v)
+	tellAllOf(t, to, e)
+	var told []any
+	for _, l := range jsonLines(t, &out) {
+		told = append(told, l["in"], l["settled"], l["lifted"])
+	}
+	g := func(s string) any { return map[string]any{"g": s} }
+	assert.Equal(t, []any{g("0.0"), true, nil, g("40.1"), true, nil, g("41.0"), true, nil, nil, false, g("41.0")}, told)
+}
+
 // A slow reader loses numbers, never a change or a line of the journal.
 func TestEventsKeepEveryChange(t *testing.T) {
 	e := newEvents()
