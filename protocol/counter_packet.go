@@ -31,13 +31,21 @@ func parseCounterPacket(frame []byte, r *Reading) error {
 	if string(it.next()) != "^KJIK000" || !isShape(it.next(), "0000-00-00") || !isShape(it.next(), "00:00:00") {
 		return damaged("head, date or time is not as it should be")
 	}
-	tare, u0, ok0 := printedWeight(it.next())
-	gross, u1, ok1 := printedWeight(it.next())
-	unitPrice, price := printedNumber(it.next()), printedNumber(it.next())
-	net, u2, ok2 := printedWeight(it.next())
-	again, u3, ok3 := printedWeight(it.next())
-	if !ok0 || !ok1 || !ok2 || !ok3 || !unitPrice || !price || u0 != u1 || u1 != u2 || u2 != u3 {
-		return damaged("a line is not the weight or price that belongs there")
+	var tare, gross, net, again Decimal
+	var unit Unit
+	weights := [...]*Decimal{&tare, &gross, nil, nil, &net, &again} // nil: a price
+	for i, d := range weights {
+		line := it.next()
+		ok := d == nil && printedNumber(line)
+		if d != nil {
+			var u Unit
+			*d, u, ok = printedWeight(line)
+			ok = ok && (i == 0 || u == unit)
+			unit = u
+		}
+		if !ok {
+			return damaged("a line is not the weight or price that belongs there")
+		}
 	}
 	if !isCount(it.next()) || !isBlank(it.next()) || !isBlank(it.next()) || string(it.next()) != "E" || string(it.next()) != "~P1" || len(it.next()) != 0 {
 		return damaged("the end is not as it should be")
@@ -45,7 +53,7 @@ func parseCounterPacket(frame []byte, r *Reading) error {
 	if net != again || !balances(gross, tare, net) {
 		return damaged("gross less tare is not net")
 	}
-	r.Value, r.Unit, r.Mode, r.Status = net, u2, Net, OK
+	r.Value, r.Unit, r.Mode, r.Status = net, unit, Net, OK
 	return nil
 }
 

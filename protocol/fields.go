@@ -114,47 +114,53 @@ func unitWord(b []byte) (Unit, bool) {
 		}
 		buf[i] = c
 	}
-	switch string(buf[:len(b)]) {
+	u := unitOfWord(string(buf[:len(b)]))
+	return u, u != UnitNone
+}
+
+// unitOfWord is the table behind unitWord, in lower case.
+func unitOfWord(word string) Unit {
+	switch word {
 	case "g":
-		return UnitGram, true
+		return UnitGram
 	case "kg":
-		return UnitKilogram, true
+		return UnitKilogram
 	case "mg":
-		return UnitMilligram, true
+		return UnitMilligram
 	case "t":
-		return UnitTonne, true
+		return UnitTonne
 	case "lb", "lbs", "/lb":
-		return UnitPound, true
+		return UnitPound
 	case "oz":
-		return UnitOunce, true
+		return UnitOunce
 	case "ozt", "oz t", "ot":
-		return UnitTroyOunce, true
+		return UnitTroyOunce
 	case "ct":
-		return UnitCarat, true
+		return UnitCarat
 	case "gn":
-		return UnitGrain, true
+		return UnitGrain
 	case "dwt", "dw":
-		return UnitPennyweight, true
+		return UnitPennyweight
 	case "n":
-		return UnitNewton, true
+		return UnitNewton
 	case "pcs", "pc":
-		return UnitPieces, true
+		return UnitPieces
 	case "%":
-		return UnitPercent, true
+		return UnitPercent
 	case "mom", "mo":
-		return UnitMomme, true
+		return UnitMomme
 	case "tl", "tlh", "tls", "tlt":
-		return UnitTael, true
+		return UnitTael
 	case "ms":
-		return UnitMesghal, true
+		return UnitMesghal
 	case "tol":
-		return UnitTola, true
+		return UnitTola
 	case "bat":
-		return UnitBaht, true
+		return UnitBaht
 	case "ds":
-		return UnitDensity, true
+		return UnitDensity
 	}
-	return UnitNone, false
+	return UnitNone
 }
 
 // leftUnit reads a unit field that is left-aligned.

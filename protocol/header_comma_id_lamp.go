@@ -40,12 +40,28 @@ var headerCommaIDLamp = &Format{
 	},
 }
 
+// lamps are the byte of lamps.
+type lamps byte
+
 const (
-	lampOn     = 1 << 7
-	lampStable = 1 << 6
-	lampHold   = 1 << 4
-	lampGross  = 1 << 2
+	lampOn     lamps = 1 << 7
+	lampStable lamps = 1 << 6
+	lampHold   lamps = 1 << 4
+	lampGross  lamps = 1 << 2
 )
+
+// agrees refuses lamps that say otherwise than the header.
+func (l lamps) agrees(claim Claim, mode Mode) error {
+	switch {
+	case l&lampOn == 0:
+		return damaged("the lamp byte has lost its top bit; set the port to 8 data bits")
+	case claim == Yes && l&lampStable == 0, claim == No && l&lampStable != 0:
+		return damaged("the header and the lamps disagree about stable")
+	case mode == Net && l&lampGross != 0:
+		return damaged("the header and the lamps disagree about gross")
+	}
+	return nil
+}
 
 func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	if len(b) == 6 && string(b[:4]) == "ERR " && isDigit(b[4]) && isDigit(b[5]) {
@@ -59,18 +75,12 @@ func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	if len(rest) < 4 || rest[0] != ',' || rest[3] != ',' || mode == Tare {
 		return foreign("no scale number and lamps between two commas")
 	}
-	lamp := rest[2]
-	if lamp&lampOn == 0 {
-		return damaged("the lamp byte has lost its top bit; set the port to 8 data bits")
+	lamp := lamps(rest[2])
+	if err := lamp.agrees(claim, mode); err != nil {
+		return err
 	}
 	if len(b) != 20 || b[17] != ' ' {
 		return damaged("not 20 bytes")
-	}
-	switch {
-	case claim == Yes && lamp&lampStable == 0, claim == No && lamp&lampStable != 0:
-		return damaged("the header and the lamps disagree about stable")
-	case mode == Net && lamp&lampGross != 0:
-		return damaged("the header and the lamps disagree about gross")
 	}
 	u, ok := unitWord(trimBlanks(b[18:]))
 	if !ok {

@@ -49,17 +49,9 @@ func parseHeaderSpace(b []byte, r *Reading) error {
 	if len(b) != 16 {
 		return damaged("not 16 columns")
 	}
-	num := trimLeft(b[2:13])
-	signed := len(num) > 0 && (num[0] == '+' || num[0] == '-')
-	if signed && len(num) > 1 && num[1] == ' ' {
-		return damaged("the sign does not touch the number")
-	}
-	v, ok := paddedNumber(num)
-	if !ok {
-		return damaged("the number does not end in column 13")
-	}
-	if !signed && v.Coef != 0 {
-		return damaged("a weight without its sign")
+	v, err := touchingNumber(trimLeft(b[2:13]))
+	if err != nil {
+		return err
 	}
 	u, ok := rightUnit(b[13:])
 	switch {
@@ -70,4 +62,21 @@ func parseHeaderSpace(b []byte, r *Reading) error {
 	}
 	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, stable
 	return nil
+}
+
+// touchingNumber reads a number whose sign touches its first digit; only a zero
+// has none.
+func touchingNumber(num []byte) (Decimal, error) {
+	signed := len(num) > 0 && (num[0] == '+' || num[0] == '-')
+	if signed && len(num) > 1 && num[1] == ' ' {
+		return Decimal{}, damaged("the sign does not touch the number")
+	}
+	v, ok := paddedNumber(num)
+	if !ok {
+		return Decimal{}, damaged("the number does not end in column 13")
+	}
+	if !signed && v.Coef != 0 {
+		return Decimal{}, damaged("a weight without its sign")
+	}
+	return v, nil
 }

@@ -51,35 +51,17 @@ func parseLFFlagFields(frame []byte, r *Reading) error {
 	if !isDigit(body[1]) || body[3] != ' ' && body[3] != 'M' || body[4] != ' ' {
 		return damaged("a flag column holds what cannot stand there")
 	}
-	switch body[2] {
-	case 'G', 'g':
-		r.Mode = Gross
-	case 'N', 'n':
-		r.Mode = Net
-	case 'T', 't':
-		r.Mode = Tare
-	default:
+	var known bool
+	if r.Mode, known = flagMode(body[2]); !known {
 		return damaged("the mode is not G, N or T")
 	}
-	switch body[0] {
-	case ' ', 'Z':
-	case 'O':
-		r.Status = Overload
-		return nil
-	case 'U':
-		r.Status = Underload
-		return nil
-	case 'E':
-		r.Status, r.Why = Error, "zero error"
-		return nil
-	case 'I':
-		r.Status, r.Why = Error, "not yet zeroed: empty the pan and press zero"
-		return nil
-	case 'T':
-		r.Status, r.Why = Error, "tare error"
-		return nil
-	default:
+	status, why, known := scaleFlag(body[0])
+	if !known {
 		return damaged("the scale flag is not known")
+	}
+	if status != OK {
+		r.Status, r.Why = status, why
+		return nil
 	}
 	var num, unit bool
 	r.Value, num = paddedNumber(body[5:15])
@@ -96,4 +78,36 @@ func parseLFFlagFields(frame []byte, r *Reading) error {
 		r.Stable = No
 	}
 	return nil
+}
+
+// flagMode reads the third column.
+func flagMode(c byte) (m Mode, known bool) {
+	switch c {
+	case 'G', 'g':
+		return Gross, true
+	case 'N', 'n':
+		return Net, true
+	case 'T', 't':
+		return Tare, true
+	}
+	return ModeUnsaid, false
+}
+
+// scaleFlag reads the first column.
+func scaleFlag(c byte) (s Status, why string, known bool) {
+	switch c {
+	case ' ', 'Z':
+		return OK, "", true
+	case 'O':
+		return Overload, "", true
+	case 'U':
+		return Underload, "", true
+	case 'E':
+		return Error, "zero error", true
+	case 'I':
+		return Error, "not yet zeroed: empty the pan and press zero", true
+	case 'T':
+		return Error, "tare error", true
+	}
+	return Invalid, "", false
 }

@@ -90,13 +90,8 @@ func parseLFWeightStatus(frame []byte, r *Reading) error {
 }
 
 func readPoll(weight, status []byte, r *Reading) error {
-	const base, more = 0x30, 0x40
-	switch {
-	case len(status) < 2 || len(status) > 3 || status[0]&0xf0 != base:
-		return damaged("the status is not two or three characters from 0 to ?")
-	case len(status) == 2 && status[1]&0xf0 != base,
-		len(status) == 3 && (status[1]&0xf0 != base|more || status[2]&0xf0 != base):
-		return damaged("the status does not say how long it is")
+	if err := checkPollStatus(status); err != nil {
+		return err
 	}
 	first, second := status[0], status[1]
 	if len(status) == 3 {
@@ -115,20 +110,8 @@ func readPoll(weight, status []byte, r *Reading) error {
 	case len(status) == 3 && status[2]&8 != 0 || filler == '-':
 		r.Status, r.Why = Error, "zero error: empty the pan and switch it on again"
 		return nil
-	case second&2 != 0 && filler != '_':
-		r.Status = Overload
-		return nil
-	case second&1 != 0 && filler != '^':
-		r.Status = Underload
-		return nil
-	case second&3 != 0:
-		return damaged("weight and status contradict each other")
-	case filler == '^':
-		r.Status = Overload
-		return nil
-	case filler == '_':
-		r.Status = Underload
-		return nil
+	case second&3 != 0 || filler != 0:
+		return pollOutOfRange(second, filler, r)
 	case weight == nil && first&1 != 0:
 		r.Status, r.Why = Error, "moving: no weight yet"
 		return nil
@@ -142,6 +125,34 @@ func readPoll(weight, status []byte, r *Reading) error {
 	r.Status, r.Stable = OK, Yes
 	if first&1 != 0 {
 		r.Stable = No
+	}
+	return nil
+}
+
+// checkPollStatus holds the status to what it says of its own length.
+func checkPollStatus(status []byte) error {
+	const base, more = 0x30, 0x40
+	switch {
+	case len(status) < 2 || len(status) > 3 || status[0]&0xf0 != base:
+		return damaged("the status is not two or three characters from 0 to ?")
+	case len(status) == 2 && status[1]&0xf0 != base,
+		len(status) == 3 && (status[1]&0xf0 != base|more || status[2]&0xf0 != base):
+		return damaged("the status does not say how long it is")
+	}
+	return nil
+}
+
+// pollOutOfRange reads a load over or under the range, by the status or by what
+// stands in the place of the weight.
+func pollOutOfRange(second, filler byte, r *Reading) error {
+	over, under := second&2 != 0, second&1 != 0
+	switch {
+	case over && filler == '_', under && filler == '^':
+		return damaged("weight and status contradict each other")
+	case over || filler == '^':
+		r.Status = Overload
+	default:
+		r.Status = Underload
 	}
 	return nil
 }

@@ -279,6 +279,19 @@ func (c *compiled) parse(frame []byte, r *Reading) error {
 	default:
 		return damaged("the sign is none of '+', '-' and blank")
 	}
+	if err := c.words(group, r); err != nil {
+		return err
+	}
+	if r.Mode == Tare {
+		*r = Reading{Mode: Tare, Why: "this is the tare, not the load"}
+		return nil
+	}
+	r.Status, r.Value = OK, v
+	return nil
+}
+
+// words reads the groups unit, stable and mode.
+func (c *compiled) words(group func(int) []byte, r *Reading) error {
 	if letters := string(trimBlanks(group(c.unit))); letters != "" {
 		u, ok := c.units[letters]
 		if !ok {
@@ -305,11 +318,6 @@ func (c *compiled) parse(frame []byte, r *Reading) error {
 		}
 		r.Mode = mode
 	}
-	if r.Mode == Tare {
-		*r = Reading{Mode: Tare, Why: "this is the tare, not the load"}
-		return nil
-	}
-	r.Status, r.Value = OK, v
 	return nil
 }
 
@@ -318,12 +326,12 @@ func (c *compiled) parse(frame []byte, r *Reading) error {
 // minus that no group holds would be lost.
 func (c *compiled) numberLeftOver(frame []byte, m []int) bool {
 	from, to := m[2*c.number], m[2*c.number+1]
-	if to < len(frame) && (isDigit(frame[to]) || frame[to] == '.' || frame[to] == ',' && c.decimalComma) {
+	if to < len(frame) && c.ofNumber(frame[to]) {
 		return true
 	}
 	if c.sign >= 0 && m[2*c.sign] >= 0 && m[2*c.sign+1] <= from {
 		for _, x := range frame[m[2*c.sign+1]:from] {
-			if isDigit(x) || x == '.' || x == '-' || x == ',' && c.decimalComma {
+			if x == '-' || c.ofNumber(x) {
 				return true
 			}
 		}
@@ -334,7 +342,12 @@ func (c *compiled) numberLeftOver(frame []byte, m []int) bool {
 		return false
 	}
 	last := before[len(before)-1]
-	return last == '-' || len(before) == from && (isDigit(last) || last == '.' || last == ',' && c.decimalComma)
+	return last == '-' || len(before) == from && c.ofNumber(last)
+}
+
+// ofNumber reports whether a byte can stand within a number.
+func (c *compiled) ofNumber(x byte) bool {
+	return isDigit(x) || x == '.' || x == ',' && c.decimalComma
 }
 
 func (c *compiled) decimal(num []byte) (Decimal, error) {

@@ -68,19 +68,7 @@ func parseWeightUnitQuestion(b []byte, r *Reading) error {
 		return nil
 	}
 	// The number ends where its family has it, with one blank behind it.
-	end := 0
-	for end < len(b) && b[end] == ' ' {
-		end++
-	}
-	padded := false
-	if end < len(b) && b[end] == '-' {
-		for end++; end < len(b) && b[end] == ' '; end++ {
-			padded = true
-		}
-	}
-	for end < len(b) && (isDigit(b[end]) || b[end] == '.') {
-		end++
-	}
+	end, padded := questionNumber(b)
 	if end < 8 || end > 12 || end >= len(b) || b[end] != ' ' {
 		return foreign("no number that ends in columns 8 to 12, with a blank behind it")
 	}
@@ -103,11 +91,41 @@ func parseWeightUnitQuestion(b []byte, r *Reading) error {
 	case end <= 11 && !padded:
 		moving, legend, ok = questionLab(b[stop:], stop-end-1)
 	case end == 12:
-		moving, ok = len(b) == 19 && b[18] == '?', len(b) == 19 && len(trimBlanks(b[stop:18])) == 0 && (b[18] == '?' || b[18] == ' ')
+		moving, ok = questionOlder(b, stop)
 	}
 	if !ok {
 		return damaged("what stands behind the unit fits no family of this format")
 	}
+	if live, err := questionLegend(legend, r); !live {
+		return err
+	}
+	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, Yes
+	if moving {
+		r.Stable = No
+	}
+	return nil
+}
+
+// questionNumber gives the column in which the number ends. padded says that
+// blanks stand between the minus and its digits.
+func questionNumber(b []byte) (end int, padded bool) {
+	for end < len(b) && b[end] == ' ' {
+		end++
+	}
+	if end < len(b) && b[end] == '-' {
+		for end++; end < len(b) && b[end] == ' '; end++ {
+			padded = true
+		}
+	}
+	for end < len(b) && (isDigit(b[end]) || b[end] == '.') {
+		end++
+	}
+	return end, padded
+}
+
+// questionLegend reads the legend. live is false where the weight is not that of
+// the pan now.
+func questionLegend(legend []byte, r *Reading) (live bool, err error) {
 	switch string(legend) {
 	case "":
 	case "G":
@@ -116,21 +134,17 @@ func parseWeightUnitQuestion(b []byte, r *Reading) error {
 		r.Mode = Net
 	case "T":
 		r.Mode, r.Why = Tare, "this is the tare, not the load"
-		return nil
+		return false, nil
 	case "TOTAL":
 		r.Why = "this is a sum of several loads, not the pan"
-		return nil
+		return false, nil
 	default:
-		if _, err := time.Parse("15:04:05", string(legend)); err == nil {
-			break // printed at intervals, each line with the time of day
+		// Printed at intervals, a line has the time of day.
+		if _, err := time.Parse("15:04:05", string(legend)); err != nil {
+			return false, damaged("unknown legend behind the weight")
 		}
-		return damaged("unknown legend behind the weight")
 	}
-	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, Yes
-	if moving {
-		r.Stable = No
-	}
-	return nil
+	return true, nil
 }
 
 // questionBench reads a line of the bench family behind its number: a blank, the
@@ -149,6 +163,14 @@ func questionBench(b []byte, end int) (moving bool, legend []byte, ok bool) {
 	}
 	moving = b[end+6] == '?'
 	return moving, trimRight(b[end+7:]), moving || b[end+6] == ' '
+}
+
+// questionOlder reads a line of the older family behind its unit.
+func questionOlder(b []byte, stop int) (moving, ok bool) {
+	if len(b) != 19 || len(trimBlanks(b[stop:18])) != 0 {
+		return false, false
+	}
+	return b[18] == '?', b[18] == '?' || b[18] == ' '
 }
 
 // questionLab reads what stands behind a unit of n letters in the lab family.
