@@ -30,7 +30,7 @@ var awkward = []struct{ what, tests string }{
 	// Port and cable.
 	{"7E1 read as 8N1 (StackOverflow 17991062)", "scale:TestParityIsFound scale:TestInstrumentNamesParity scale/serialport:TestInstrumentSevenBitsReadAsEight protocol:TestDecoderParity"},
 	{"an adapter that cannot do seven bits (ch9344ser_linux 48)", "scale:TestSevenBits scale/serialport:TestInstrumentSevenBitsReadAsEight"},
-	{"bit 7 that is meant: lamps, BCD, blocks", "scale:TestParityOf protocol:TestHeaderCommaIDLamp protocol:TestBCDFFFrame protocol:TestPrintBlocks"},
+	{"bit 7 that is meant: lamps, BCD, blocks", "scale:TestParityOf protocol:TestHeaderCommaIDLamp protocol:TestBCDFFFrame protocol:TestLetterKeyedBlock"},
 	{"handshake lines", "scale:TestInstrumentSilence"},
 	{"DTR on open resets boards (jSerialComm 125, node-serialport 867)", "scale/serialport:TestInstrumentOnABoardThatResets scale/serialport:TestOpenLeavesNothing"},
 	{"the line echoes the command (Arduino StackExchange 48969)", "scale:TestInstrumentHearsItsEcho protocol:TestHostileLinesAreNoWeight"},

@@ -1,6 +1,7 @@
 package scale
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -49,10 +50,6 @@ const DefaultSilence = 5 * time.Second
 // ByEye tells whether the balance is read by eye.
 func (c Config) ByEye() bool { return c.Port == Eye }
 
-// specKeys are the keys of a scale on the command line, in the order in which an
-// error lists them.
-var specKeys = []string{"name", "port", "format", "baud", "line", "step", "max", "spread", "unit", "ask", "print", "dtr", "silence", "class", "interval", "weight", "check"}
-
 // SpecError is what is wrong with a scale as written on the command line or in
 // the configuration.
 type SpecError struct {
@@ -97,85 +94,20 @@ func ParseSpec(spec string) (Config, error) {
 	for part := range strings.SplitSeq(spec, ",") {
 		key, value, _ := strings.Cut(part, "=")
 		key, value = strings.ToLower(strings.TrimSpace(key)), strings.TrimSpace(value)
+		at := slices.IndexFunc(specKeys, func(k specKey) bool { return k.name == key })
 		switch {
 		case strings.TrimSpace(part) == "":
 			return fail("", "an empty part between commas", "write it as name=bench,port=/dev/ttyUSB0")
-		case !slices.Contains(specKeys, key):
-			return fail("", fmt.Sprintf("there is no key %q", key), "use one of "+strings.Join(specKeys, ", "))
+		case at < 0:
+			return fail("", fmt.Sprintf("there is no key %q", key), "use one of "+specNames())
 		case seen[key]:
 			return fail(key, "given twice", "keep one of them")
 		case value == "":
 			return fail(key, "nothing behind the =", "give a value or leave the key out")
 		}
 		seen[key] = true
-		var err error
-		var do string
-		switch key {
-		case "name":
-			c.Name = value
-		case "port":
-			c.Port = value
-		case "format":
-			c.Format = value
-		case "baud":
-			do = "write a number of bits a second, such as baud=9600"
-			c.Baud, err = strconv.Atoi(value)
-			if err != nil || c.Baud < 50 || c.Baud > 4_000_000 {
-				return fail(key, fmt.Sprintf("%q is no speed", value), do)
-			}
-		case "line":
-			var l protocol.Line
-			l, err = ParseFraming(value)
-			c.Line, do = &l, "see the menu or manual of the scale"
-		case "step":
-			c.Step, err = positive(value)
-			do = "write the smallest step of the display with its unit, as step=0.1g"
-		case "max":
-			c.Max, err = positive(value)
-			do = "write the capacity with its unit, as max=2000g"
-		case "spread":
-			c.Spread, err = positive(value)
-			do = "write the measured standard deviation with its unit, as spread=0.03g, or leave it out"
-		case "unit":
-			u, known := protocol.LookupUnit(value)
-			if !known || !u.IsMass() {
-				return fail(key, fmt.Sprintf("%q is no unit of mass", value), "use g, kg, mg, oz, lb, ct or gn")
-			}
-			c.BlankUnit = u
-		case "ask":
-			c.Ask, err = yesNo(value)
-			do = "write ask=yes or ask=no"
-		case "print":
-			c.Print, err = yesNo(value)
-			do = "write print=yes or print=no"
-		case "dtr":
-			switch strings.ToLower(value) {
-			case "low":
-				c.LowDTR = true
-			case "high":
-			default:
-				return fail(key, fmt.Sprintf("%q is neither low nor high", value), "write dtr=low or dtr=high")
-			}
-		case "class":
-			c.Class, err = ParseClass(value)
-			do = "leave it out for a scale that has none: two steps are allowed then"
-		case "interval":
-			c.Interval, err = positive(value)
-			do = "write the e of the plate with its unit, as interval=0.1g"
-		case "weight":
-			c.Weight, err = positive(value)
-			do = "write the mass of your check weight with its unit, as weight=500g"
-		case "check":
-			c.Every, err = parseEvery(value)
-			do = "write how long a check counts, as check=1d, check=12h or check=never"
-		case "silence":
-			c.Silence, err = time.ParseDuration(value)
-			if do = "write a time such as silence=20s"; err == nil && c.Silence < time.Second {
-				return fail(key, "under a second", do)
-			}
-		}
-		if err != nil {
-			return fail(key, err.Error(), do)
+		if err := specKeys[at].set(&c, value); err != nil {
+			return fail(key, err.Error(), specKeys[at].do)
 		}
 	}
 	if c.Port == "" {
@@ -197,6 +129,91 @@ func ParseSpec(spec string) (Config, error) {
 	return c, nil
 }
 
+// specKey is one key of a scale on the command line: how it is understood, and
+// what to do where it is not.
+type specKey struct {
+	name string
+	set  func(c *Config, value string) error
+	do   string
+}
+
+// specKeys are all of them, in the order in which an error lists them.
+var specKeys = []specKey{
+	{"name", func(c *Config, v string) error { c.Name = v; return nil }, ""},
+	{"port", func(c *Config, v string) error { c.Port = v; return nil }, ""},
+	{"format", func(c *Config, v string) error { c.Format = v; return nil }, ""},
+	{"baud", (*Config).setBaud, "write a number of bits a second, such as baud=9600"},
+	{"line", (*Config).setLine, "see the menu or manual of the scale"},
+	{"step", massKey(func(c *Config) *protocol.Mass { return &c.Step }), "write the smallest step of the display with its unit, as step=0.1g"},
+	{"max", massKey(func(c *Config) *protocol.Mass { return &c.Max }), "write the capacity with its unit, as max=2000g"},
+	{"spread", massKey(func(c *Config) *protocol.Mass { return &c.Spread }), "write the measured standard deviation with its unit, as spread=0.03g, or leave it out"},
+	{"unit", (*Config).setUnit, "use g, kg, mg, oz, lb, ct or gn"},
+	{"ask", func(c *Config, v string) (err error) { c.Ask, err = yesNo(v); return err }, "write ask=yes or ask=no"},
+	{"print", func(c *Config, v string) (err error) { c.Print, err = yesNo(v); return err }, "write print=yes or print=no"},
+	{"dtr", (*Config).setDTR, "write dtr=low or dtr=high"},
+	{"silence", (*Config).setSilence, "write a time such as silence=20s"},
+	{"class", func(c *Config, v string) (err error) { c.Class, err = ParseClass(v); return err }, "leave it out for a scale that has none: two steps are allowed then"},
+	{"interval", massKey(func(c *Config) *protocol.Mass { return &c.Interval }), "write the e of the plate with its unit, as interval=0.1g"},
+	{"weight", massKey(func(c *Config) *protocol.Mass { return &c.Weight }), "write the mass of your check weight with its unit, as weight=500g"},
+	{"check", func(c *Config, v string) (err error) { c.Every, err = parseEvery(v); return err }, "write how long a check counts, as check=1d, check=12h or check=never"},
+}
+
+func specNames() string {
+	var all []string
+	for _, k := range specKeys {
+		all = append(all, k.name)
+	}
+	return strings.Join(all, ", ")
+}
+
+// massKey makes the reading of a key that takes a mass above nothing.
+func massKey(of func(*Config) *protocol.Mass) func(*Config, string) error {
+	return func(c *Config, v string) (err error) {
+		*of(c), err = positive(v)
+		return err
+	}
+}
+
+func (c *Config) setBaud(v string) (err error) {
+	if c.Baud, err = strconv.Atoi(v); err != nil || c.Baud < 50 || c.Baud > 4_000_000 {
+		return fmt.Errorf("%q is no speed", v)
+	}
+	return nil
+}
+
+func (c *Config) setLine(v string) error {
+	l, err := ParseFraming(v)
+	c.Line = &l
+	return err
+}
+
+func (c *Config) setUnit(v string) error {
+	u, known := protocol.LookupUnit(v)
+	if !known || !u.IsMass() {
+		return fmt.Errorf("%q is no unit of mass", v)
+	}
+	c.BlankUnit = u
+	return nil
+}
+
+func (c *Config) setDTR(v string) error {
+	switch strings.ToLower(v) {
+	case "low":
+		c.LowDTR = true
+	case "high":
+	default:
+		return fmt.Errorf("%q is neither low nor high", v)
+	}
+	return nil
+}
+
+func (c *Config) setSilence(v string) (err error) {
+	if c.Silence, err = time.ParseDuration(v); err == nil && c.Silence < time.Second {
+		err = errors.New("under a second")
+	}
+	return err
+}
+
 // Check tells whether the scale is described so that it can be run. Errors are
 // *SpecError.
 func (c Config) Check() error {
@@ -216,7 +233,7 @@ func (c Config) Check() error {
 func (c Config) check() *SpecError {
 	bad := func(key, what, do string) *SpecError { return &SpecError{Key: key, What: what, Do: do} }
 	switch {
-	case c.Name == "" || strings.ContainsFunc(c.Name, func(r rune) bool { return r <= ' ' || r == ',' || r == '=' || r == 0x7f }):
+	case !isName(c.Name):
 		return bad("name", fmt.Sprintf("%q is no name", c.Name), "use letters and digits without blanks, as name=bench")
 	case c.Step < 0 || c.Max < 0 || c.Spread < 0:
 		return bad("step", "a negative mass", "write masses above nothing, as step=0.1g")
@@ -228,10 +245,19 @@ func (c Config) check() *SpecError {
 		return bad("max", fmt.Sprintf("the capacity %s is below the step %s", c.Max, c.Step), "check both on the plate of the scale")
 	case c.ByEye() && c.Step == 0:
 		return bad("step", "missing", "a balance read by eye cannot tell it: write the smallest step of its display, as step=0.01g")
-	case c.ByEye() && (c.Format != "" || c.Baud != 0 || c.Line != nil || c.Ask || c.Print):
+	case c.ByEye() && c.speaks():
 		return bad("port", "a balance read by eye has no line", "leave out format, baud, line, ask and print")
 	}
 	return nil
+}
+
+func isName(s string) bool {
+	return s != "" && !strings.ContainsFunc(s, func(r rune) bool { return r <= ' ' || r == ',' || r == '=' || r == 0x7f })
+}
+
+// speaks reports whether anything is said of a line.
+func (c Config) speaks() bool {
+	return c.Format != "" || c.Baud != 0 || c.Line != nil || c.Ask || c.Print
 }
 
 // format finds a format by name, the user's own first.

@@ -210,8 +210,8 @@ func branches(n ast.Node) int {
 	return count
 }
 
-// isTable reports whether a function is one switch of which each case is one
-// plain statement: it reads as a table, however many rows that has.
+// isTable reports whether a function is one switch of which each case is a few
+// plain statements: it reads as a table, however many rows that has.
 func isTable(fn *ast.FuncDecl) bool {
 	if fn.Body == nil {
 		return false
@@ -233,7 +233,7 @@ func isTable(fn *ast.FuncDecl) bool {
 		switches++
 		for _, c := range body.List {
 			clause := c.(*ast.CaseClause)
-			if len(clause.Body) > 1 || branches(clause)-1 > 1 {
+			if len(clause.Body) > 3 || branches(clause)-1 > 1 {
 				return false
 			}
 		}

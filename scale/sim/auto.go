@@ -217,6 +217,12 @@ func (a *Auto) pause(now time.Time, s float64) {
 // still missing of it.
 const patience = 12
 
+// unheard reports whether the scale is not heard though the bench does not call it
+// lost yet.
+func (g Guidance) unheard() bool {
+	return (g.Link == "waiting" || g.Link == "lost") && g.State != "lost"
+}
+
 // decide looks at what is perceived and plans the next moves.
 func (a *Auto) decide(now time.Time) {
 	g := a.now
@@ -230,7 +236,8 @@ func (a *Auto) decide(now time.Time) {
 	p := a.opt.Potter
 	h := a.grip(g.Scale)
 	waited := now.Sub(a.since)
-	stood := now.Sub(h.since) // also only what the hands did themselves can be expected to have been seen
+	// Only what the hands did themselves can be expected to have been seen.
+	longStood := waited > 16*time.Second && now.Sub(h.since) > 16*time.Second
 	if g.State == "finished" {
 		a.done = true
 		return
@@ -242,7 +249,7 @@ func (a *Auto) decide(now time.Time) {
 	if g.Scale == "" {
 		return
 	}
-	if (g.Link == "waiting" || g.Link == "lost") && g.State != "lost" && waited > 6*time.Second {
+	if g.unheard() && waited > 6*time.Second {
 		a.later(now, p.Handle, Action{Verb: Mend})
 		a.pause(now, 6)
 		return
@@ -256,30 +263,9 @@ func (a *Auto) decide(now time.Time) {
 	}
 	switch g.State {
 	case "container":
-		switch {
-		case !h.on:
-			a.later(now, p.Handle, Action{Verb: Put})
-		case waited > 16*time.Second && stood > 16*time.Second:
-			// It stands there and the bench does not see it: lift it and try again.
-			a.later(now, p.Handle, Action{Verb: Lift})
-			a.later(now, 2*p.Handle+1.5, Action{Verb: Put})
-		}
-		a.pause(now, 1.5)
+		a.place(now, h, longStood)
 	case "pour", "settle":
-		if !h.on {
-			// Just lifted: the bench has not understood yet. Else it is to stand there.
-			if h.since.IsZero() || now.Sub(h.since) > 5*time.Second {
-				a.later(now, p.Handle, Action{Verb: Put})
-				a.pause(now, 1.5)
-			}
-			return
-		}
-		// Where the bench wants rest it gets it; after ten seconds of that, somebody
-		// who sees that it is too little pours on.
-		if g.State == "settle" && waited < 10*time.Second || g.Eye || !g.Known || g.In >= g.Low {
-			return
-		}
-		a.begin(now, g)
+		a.fill(now, g, h, waited)
 	case "in":
 		if h.on {
 			a.later(now, 0.7, Action{Verb: Lift})
@@ -288,33 +274,77 @@ func (a *Auto) decide(now time.Time) {
 	case "over":
 		a.over(now, g)
 	case "lifted":
-		switch {
-		case h.on && waited > 16*time.Second && stood > 16*time.Second:
-			a.later(now, p.Handle, Action{Verb: Lift})
-		case h.on:
-		case g.Cue == "ask" || h.tipped:
-			// Not taken yet, or nothing left in it: back to where it was.
-			a.later(now, p.Handle, Action{Verb: Put})
-			a.pause(now, 1.5)
-		default:
-			a.later(now, 1.2*p.Handle, Action{Verb: Tip, Grams: cling(a.rng, a.opt.Material(g.Material))})
-			a.later(now, 1.5*p.Handle, Action{Verb: Put})
-			a.pause(now, 1.5)
-		}
+		a.bring(now, g, h, longStood)
 	case "lost":
-		switch {
-		case g.Link == "up" && h.on:
-			// It was away and asks for the container to be lifted and put back.
-			a.later(now, p.Handle, Action{Verb: Lift})
-			a.later(now, 7*p.Haste+p.Handle, Action{Verb: Put}) // a scale rests no sooner for a hurried hand
-			a.pause(now, 5)
-		case g.Link == "up":
-			a.later(now, p.Handle, Action{Verb: Put})
-			a.pause(now, 5)
-		case waited > 4*time.Second:
-			a.later(now, p.Handle, Action{Verb: Mend})
-			a.pause(now, 6)
+		a.findAgain(now, g, h, waited)
+	}
+}
+
+// place puts an empty container on the pan.
+func (a *Auto) place(now time.Time, h *grip, longStood bool) {
+	handle := a.opt.Potter.Handle
+	switch {
+	case !h.on:
+		a.later(now, handle, Action{Verb: Put})
+	case longStood:
+		// It stands there and the bench does not see it: lift it and try again.
+		a.later(now, handle, Action{Verb: Lift})
+		a.later(now, 2*handle+1.5, Action{Verb: Put})
+	}
+	a.pause(now, 1.5)
+}
+
+// fill begins to pour where something is missing.
+func (a *Auto) fill(now time.Time, g Guidance, h *grip, waited time.Duration) {
+	if !h.on {
+		// Just lifted: the bench has not understood yet. Else it is to stand there.
+		if h.since.IsZero() || now.Sub(h.since) > 5*time.Second {
+			a.later(now, a.opt.Potter.Handle, Action{Verb: Put})
+			a.pause(now, 1.5)
 		}
+		return
+	}
+	// Where the bench wants rest it gets it; after ten seconds of that, somebody
+	// who sees that it is too little pours on.
+	if g.State == "settle" && waited < 10*time.Second || g.Eye || !g.Known || g.In >= g.Low {
+		return
+	}
+	a.begin(now, g)
+}
+
+// bring tips what was lifted, and puts the container back.
+func (a *Auto) bring(now time.Time, g Guidance, h *grip, longStood bool) {
+	handle := a.opt.Potter.Handle
+	switch {
+	case h.on && longStood:
+		a.later(now, handle, Action{Verb: Lift})
+	case h.on:
+	case g.Cue == "ask" || h.tipped:
+		// Not taken yet, or nothing left in it: back to where it was.
+		a.later(now, handle, Action{Verb: Put})
+		a.pause(now, 1.5)
+	default:
+		a.later(now, 1.2*handle, Action{Verb: Tip, Grams: cling(a.rng, a.opt.Material(g.Material))})
+		a.later(now, 1.5*handle, Action{Verb: Put})
+		a.pause(now, 1.5)
+	}
+}
+
+// findAgain does what a scale that was lost needs.
+func (a *Auto) findAgain(now time.Time, g Guidance, h *grip, waited time.Duration) {
+	p := a.opt.Potter
+	switch {
+	case g.Link == "up" && h.on:
+		// It was away and asks for the container to be lifted and put back.
+		a.later(now, p.Handle, Action{Verb: Lift})
+		a.later(now, 7*p.Haste+p.Handle, Action{Verb: Put}) // a scale rests no sooner for a hurried hand
+		a.pause(now, 5)
+	case g.Link == "up":
+		a.later(now, p.Handle, Action{Verb: Put})
+		a.pause(now, 5)
+	case waited > 4*time.Second:
+		a.later(now, p.Handle, Action{Verb: Mend})
+		a.pause(now, 6)
 	}
 }
 
@@ -324,44 +354,7 @@ func (a *Auto) answer(now time.Time, g Guidance) {
 	if key == a.asked && now.Sub(a.answered) < 8*time.Second {
 		return
 	}
-	pick := func() (Answer, bool) {
-		if want := a.opt.Prefer[g.Asked]; want != "" {
-			for _, x := range g.Answers {
-				if x.Word == want {
-					return x, true
-				}
-			}
-		}
-		offered := func(word string) bool {
-			return slices.ContainsFunc(g.Answers, func(x Answer) bool { return x.Word == word })
-		}
-		// "keep" and "again" ask what became of the powder; the hands know it.
-		truth := "again"
-		switch h := a.grip(g.Scale); g.Asked {
-		case "tare": // same container, with powder in it?
-			switch {
-			case h.filled:
-				truth = "keep"
-			case h.tipped && offered("done"):
-				truth = "done"
-			}
-		case "swapped", "heavier", "crept": // there is but one container for each scale
-			truth = "keep"
-		case "thing": // nobody here spoons out what was tipped
-		default:
-			if h.tipped && !h.filled {
-				truth = "keep"
-			}
-		}
-		both := offered("keep") && offered("again")
-		for _, x := range g.Answers {
-			if (x.Needs == "" || x.Needs == "name") && (!both || x.Word == truth) {
-				return x, true
-			}
-		}
-		return Answer{}, false
-	}
-	x, ok := pick()
+	x, ok := a.pick(g)
 	if !ok {
 		return
 	}
@@ -372,6 +365,51 @@ func (a *Auto) answer(now time.Time, g Guidance) {
 	a.later(now, a.opt.Potter.Think, Action{Verb: Say, Word: word})
 	a.asked, a.answered = key, a.rest
 	a.pause(now, 0.3)
+}
+
+// pick chooses among the answers: the one that is preferred, else the first that
+// fits what the hands know.
+func (a *Auto) pick(g Guidance) (Answer, bool) {
+	if want := a.opt.Prefer[g.Asked]; want != "" {
+		for _, x := range g.Answers {
+			if x.Word == want {
+				return x, true
+			}
+		}
+	}
+	offered := func(word string) bool {
+		return slices.ContainsFunc(g.Answers, func(x Answer) bool { return x.Word == word })
+	}
+	truth := a.truth(g, offered)
+	both := offered("keep") && offered("again")
+	for _, x := range g.Answers {
+		if (x.Needs == "" || x.Needs == "name") && (!both || x.Word == truth) {
+			return x, true
+		}
+	}
+	return Answer{}, false
+}
+
+// truth says what became of the powder, which "keep" and "again" ask: the hands know.
+func (a *Auto) truth(g Guidance, offered func(string) bool) string {
+	h := a.grip(g.Scale)
+	switch g.Asked {
+	case "tare": // same container, with powder in it?
+		switch {
+		case h.filled:
+			return "keep"
+		case h.tipped && offered("done"):
+			return "done"
+		}
+	case "swapped", "heavier", "crept": // there is but one container for each scale
+		return "keep"
+	case "thing": // nobody here spoons out what was tipped
+	default:
+		if h.tipped && !h.filled {
+			return "keep"
+		}
+	}
+	return "again"
 }
 
 // begin starts to pour: a scoop that should nearly do, then less, then taps.

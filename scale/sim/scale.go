@@ -46,8 +46,7 @@ type Scale struct {
 	press   float64   // grams that a hand is after
 	pressed float64   // grams that it presses now
 	tremor  float64
-	knock   float64 // grams at the peak of the last knock
-	since   float64 // seconds since then
+	knock   knock
 	wind    float64 // standard deviation added to the model's draught
 	air     float64 // standard normal
 
@@ -63,14 +62,24 @@ type Scale struct {
 	faulted bool
 	boot    int64 // tick at which it wakes; 0: awake
 	unit    int
-	restAt  float64 // where the signal stood ...
-	restN   int64   // ... and since which tick
-	liveAt  float64 // the same for auto-off
-	liveN   int64
+	rest    stand // as the detector of rest sees it
+	live    stand // the same for auto-off
 	tareN   int64 // tick at which a pending tare gives up; 0: none
 	zeroN   int64 // the same for the zero key
 	shown   Shown
 	freshN  int64 // tick at which the display changes next
+}
+
+// knock is the last knock against the scale.
+type knock struct {
+	peak  float64 // grams
+	since float64 // seconds ago
+}
+
+// stand is where the signal stood, and since which tick.
+type stand struct {
+	at float64
+	n  int64
 }
 
 // standing is a vessel that stands on the pan, or is being put there or taken off.
@@ -100,10 +109,10 @@ func NewScale(m Model, seed uint64, start time.Time) (*Scale, error) {
 	if m.Under == 0 {
 		m.Under = m.Max
 	}
-	s := &Scale{model: m, rng: source(seed, m.Name), start: start, alpha: alpha(Tick, m.Lag), since: 1e9}
+	s := &Scale{model: m, rng: source(seed, m.Name), start: start, alpha: alpha(Tick, m.Lag), knock: knock{since: 1e9}}
 	// White noise of deviation s through the filter comes out with s*sqrt(a/(2-a)).
 	s.sigma = m.Noise / math.Sqrt(s.alpha/(2-s.alpha))
-	s.restN = -ticks(m.Rest) // it has stood there for a while
+	s.rest.n = -ticks(m.Rest) // it has stood there for a while
 	s.show()
 	return s, nil
 }
@@ -303,8 +312,8 @@ func gramsOf(m protocol.Mass) float64 { return float64(m) / float64(protocol.Gra
 
 // hit starts a ringing of the pan; a weaker hit does not drown a stronger one.
 func (s *Scale) hit(grams float64) {
-	if grams >= s.knock*math.Exp(-s.since/ringDown) {
-		s.knock, s.since = grams, 0
+	if grams >= s.knock.peak*math.Exp(-s.knock.since/ringDown) {
+		s.knock.peak, s.knock.since = grams, 0
 	}
 }
 
@@ -391,11 +400,11 @@ func (s *Scale) pushes() (push float64) {
 		s.tremor += -0.1*s.tremor + 0.03*s.rng.NormFloat64()
 		push += s.pressed * (1 + s.tremor)
 	}
-	s.since += tickSeconds
-	if s.since < 10*ringDown {
-		push += s.knock * math.Exp(-s.since/ringDown) * math.Sin(2*math.Pi*ringRate*s.since)
+	s.knock.since += tickSeconds
+	if s.knock.since < 10*ringDown {
+		push += s.knock.peak * math.Exp(-s.knock.since/ringDown) * math.Sin(2*math.Pi*ringRate*s.knock.since)
 	} else {
-		s.knock = 0
+		s.knock.peak = 0
 	}
 	if sd := s.model.Draught + s.wind; sd > 0 {
 		s.air += -tickSeconds/airTime*s.air + math.Sqrt(2*tickSeconds/airTime)*s.rng.NormFloat64()
@@ -407,33 +416,24 @@ func (s *Scale) pushes() (push float64) {
 // electronics does what the scale's own program does once a tick.
 func (s *Scale) electronics() {
 	m := &s.model
-	if s.off {
+	if s.off || s.boot != 0 && s.n < s.boot {
 		return
 	}
 	if s.boot != 0 {
-		if s.n < s.boot {
-			return
-		}
-		s.boot, s.tare, s.unit, s.tareN = 0, 0, 0, 0
-		s.faulted = math.Abs(s.y-s.born) > 0.2*gramsOf(m.Max)
-		if !s.faulted {
-			s.zero = s.y
-		}
-		s.liveAt, s.liveN, s.restAt, s.restN = s.y, s.n, s.y, s.n
-		s.freshN = s.n
+		s.wake()
 	}
-	if s.faulted && math.Abs(s.y-s.born) <= 0.2*gramsOf(m.Max) {
+	if s.faulted && !s.farFromBirth(0.2) {
 		s.faulted = false
 		s.zero = s.y
 	}
 	step := s.step()
-	if math.Abs(s.y-s.restAt) > float64(m.Band)*step {
-		s.restAt, s.restN = s.y, s.n
+	if math.Abs(s.y-s.rest.at) > float64(m.Band)*step {
+		s.rest.at, s.rest.n = s.y, s.n
 	}
-	if math.Abs(s.y-s.liveAt) > 3*step {
-		s.liveAt, s.liveN = s.y, s.n
+	if math.Abs(s.y-s.live.at) > 3*step {
+		s.live.at, s.live.n = s.y, s.n
 	}
-	if m.AutoOff > 0 && s.n-s.liveN > ticks(m.AutoOff) {
+	if m.AutoOff > 0 && s.n-s.live.n > ticks(m.AutoOff) {
 		s.off = true
 		s.show()
 		return
@@ -442,13 +442,39 @@ func (s *Scale) electronics() {
 	if gross := s.y - s.zero; m.Track && rest && s.tare == 0 && math.Abs(gross) <= step/2 {
 		by := math.Max(-step/2*tickSeconds, math.Min(step/2*tickSeconds, gross))
 		s.zero += by
-		s.restAt += by // rest is judged on what it shows, or its own tracking would disturb it
+		s.rest.at += by // rest is judged on what it shows, or its own tracking would disturb it
 	}
+	s.keys(rest, step)
+	if s.n >= s.freshN {
+		s.show()
+		s.freshN = s.n + max(1, ticks(m.Refresh))
+	}
+}
+
+// wake ends the boot: the pan as it stands is the new zero, unless that is too far
+// from the factory's.
+func (s *Scale) wake() {
+	s.boot, s.tare, s.unit, s.tareN = 0, 0, 0, 0
+	if s.faulted = s.farFromBirth(0.2); !s.faulted {
+		s.zero = s.y
+	}
+	s.live.at, s.live.n, s.rest.at, s.rest.n = s.y, s.n, s.y, s.n
+	s.freshN = s.n
+}
+
+// farFromBirth reports whether the signal is further than a share of the capacity
+// from the factory's zero.
+func (s *Scale) farFromBirth(share float64) bool {
+	return math.Abs(s.y-s.born) > share*gramsOf(s.model.Max)
+}
+
+// keys does what a pressed key waits to do at rest.
+func (s *Scale) keys(rest bool, step float64) {
 	if s.zeroN != 0 {
 		switch {
 		case rest:
 			s.zeroN = 0
-			if math.Abs(s.y-s.born) <= 0.04*gramsOf(m.Max) {
+			if !s.farFromBirth(0.04) {
 				s.zero, s.tare = s.y, 0
 				s.freshN = s.n
 			}
@@ -469,13 +495,9 @@ func (s *Scale) electronics() {
 			s.tareN = 0
 		}
 	}
-	if s.n >= s.freshN {
-		s.show()
-		s.freshN = s.n + max(1, ticks(m.Refresh))
-	}
 }
 
-func (s *Scale) atRest() bool { return s.n-s.restN >= ticks(s.model.Rest) }
+func (s *Scale) atRest() bool { return s.n-s.rest.n >= ticks(s.model.Rest) }
 
 // at gives the range in which the load stands.
 func (s *Scale) at() (UnitSteps, Range) {

@@ -66,6 +66,23 @@ type Outcome struct {
 	Right  time.Duration // from the first grain until the display stood within the marks; 0: never
 }
 
+// pouring is one run of a Trial.
+type pouring struct {
+	Trial
+	guide     Guide
+	scale     *Scale
+	vessel    *Vessel
+	rng       *rand.Rand
+	attention attention
+	every     time.Duration // between two lines: the scale's own rate, not in step with the pour
+	step      float64
+	tare      Shown
+	out       Outcome
+
+	flow           Flow
+	easeAt, stopAt time.Time // when the hand does as it was told; zero: not told
+}
+
 // Run pours once.
 func (t Trial) Run(g Guide) (Outcome, error) {
 	start := time.Unix(0, 0).UTC()
@@ -73,114 +90,131 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, err
 	}
+	if t.Longest == 0 {
+		t.Longest = 2 * time.Minute
+	}
+	if t.Ease == 0 {
+		t.Ease = 0.3
+	}
 	rng := source(t.Seed, "trial")
-	longest := t.Longest
-	if longest == 0 {
-		longest = 2 * time.Minute
-	}
-	// A line comes where the scale's own rate puts it, not in step with the pour.
-	every := time.Duration(float64(time.Second) / t.Rate)
-	step := s.step()
-	v := &Vessel{Name: "container", Empty: t.Container}
-	now := start.Add(time.Second)
-	watcher, _ := g.(Watcher)
-	ticker, _ := g.(Ticker)
-	rest := now.Add(4*time.Second + 15*t.Scale.Lag)
-	for at := start; watcher != nil && at.Before(rest); at = at.Add(every) {
-		if at.After(now) {
-			s.Put(now, v)
-		}
-		watcher.Watch(s.At(at))
-	}
-	s.Put(now, v)
-	now = rest
-	tare := s.At(now)
-	g.Tared(tare)
+	p := &pouring{Trial: t, guide: g, scale: s, vessel: &Vessel{Name: "container", Empty: t.Container}, rng: rng,
+		attention: attention{potter: t.Potter, rng: rng}, every: time.Duration(float64(time.Second) / t.Rate), step: s.step()}
+	now := p.place(start)
+	now = now.Add(time.Duration(rng.Int64N(int64(p.every))))
+	stopped := p.pour(now)
+	p.out.Took = stopped.Sub(now)
+	p.finish(now, stopped)
+	return p.out, nil
+}
 
-	rate := t.Flow
-	if rate == 0 {
-		rate = pourRate(gramsOf(t.Target), step, t.Potter, t.Material)
-	}
-	ease := t.Ease
-	if ease == 0 {
-		ease = 0.3
-	}
-	now = now.Add(time.Duration(rng.Int64N(int64(every))))
-	began := now
-	flow := t.Potter.flow(t.Material, rate, 0)
-	s.Pour(now, flow)
-	var out Outcome
-	var easeAt, stopAt time.Time
-	attention := attention{potter: t.Potter, rng: rng}
-	end := began.Add(longest)
-	knock := began.Add(gap(rng, t.Knocks))
-	for ; now.Before(end); now = now.Add(every) {
-		if t.Knocks > 0 && now.After(knock) {
-			s.Knock(now, 30*step)
-			knock = now.Add(gap(rng, t.Knocks))
-		}
-		heed := func(cue string, at time.Time) {
-			switch {
-			case cue == "ease" && easeAt.IsZero():
-				easeAt = attention.acts(at)
-			case cue == "stop" && stopAt.IsZero():
-				out.Told, out.At = true, v.Content()
-				stopAt = attention.acts(at)
+// restTime is how long this scale needs until all is surely at rest.
+func (p *pouring) restTime() time.Duration { return 4*time.Second + 15*p.Scale.Lag }
+
+// place puts the empty container on, and gives the time at which it rests.
+func (p *pouring) place(start time.Time) time.Time {
+	put := start.Add(time.Second)
+	rest := put.Add(p.restTime())
+	if w, ok := p.guide.(Watcher); ok {
+		for at := start; at.Before(rest); at = at.Add(p.every) {
+			if at.After(put) {
+				p.scale.Put(put, p.vessel)
 			}
+			w.Watch(p.scale.At(at))
 		}
-		heed(g.Hear(s.At(now)), now)
-		next := now.Add(every)
+	}
+	p.scale.Put(put, p.vessel)
+	p.tare = p.scale.At(rest)
+	p.guide.Tared(p.tare)
+	return rest
+}
+
+// pour lets it run until the hand stops, and gives the time of that.
+func (p *pouring) pour(now time.Time) time.Time {
+	rate := p.Flow
+	if rate == 0 {
+		rate = pourRate(gramsOf(p.Target), p.step, p.Potter, p.Material)
+	}
+	p.flow = p.Potter.flow(p.Material, rate, 0)
+	p.scale.Pour(now, p.flow)
+	ticker, _ := p.guide.(Ticker)
+	end := now.Add(p.Longest)
+	knock := now.Add(gap(p.rng, p.Knocks))
+	for ; now.Before(end); now = now.Add(p.every) {
+		if p.Knocks > 0 && now.After(knock) {
+			p.scale.Knock(now, 30*p.step)
+			knock = now.Add(gap(p.rng, p.Knocks))
+		}
+		p.heed(p.guide.Hear(p.scale.At(now)), now)
+		next := now.Add(p.every)
 		for at := now.Add(tickEach); ticker != nil && at.Before(next); at = at.Add(tickEach) {
-			heed(ticker.Tick(at), at)
+			p.heed(ticker.Tick(at), at)
 		}
-		if !easeAt.IsZero() && easeAt.Before(next) && (stopAt.IsZero() || easeAt.Before(stopAt)) {
-			slow := flow
-			slow.Rate, slow.Lumps = flow.Rate*ease, flow.Lumps*ease
-			s.Pour(easeAt, slow)
-			easeAt = end // once
-		}
-		if !stopAt.IsZero() && stopAt.Before(next) {
-			now = stopAt
+		p.slowDown(next, end)
+		if !p.stopAt.IsZero() && p.stopAt.Before(next) {
+			now = p.stopAt
 			break
 		}
 	}
-	s.Stop(now)
-	stopped := now
-	out.Took = stopped.Sub(began)
-	rest = now.Add(4*time.Second + 15*t.Scale.Lag)
-	rester, _ := g.(Rester)
+	p.scale.Stop(now)
+	return now
+}
+
+// heed notes when the hand will do what a cue says.
+func (p *pouring) heed(cue string, at time.Time) {
+	switch {
+	case cue == "ease" && p.easeAt.IsZero():
+		p.easeAt = p.attention.acts(at)
+	case cue == "stop" && p.stopAt.IsZero():
+		p.out.Told, p.out.At = true, p.vessel.Content()
+		p.stopAt = p.attention.acts(at)
+	}
+}
+
+// slowDown eases the flow once, where that is due before the next line.
+func (p *pouring) slowDown(next, end time.Time) {
+	if p.easeAt.IsZero() || !p.easeAt.Before(next) || !p.stopAt.IsZero() && !p.easeAt.Before(p.stopAt) {
+		return
+	}
+	slow := p.flow
+	slow.Rate, slow.Lumps = p.flow.Rate*p.Ease, p.flow.Lumps*p.Ease
+	p.scale.Pour(p.easeAt, slow)
+	p.easeAt = end // once
+}
+
+// finish waits for rest, and judges and mends what was poured.
+func (p *pouring) finish(began, stopped time.Time) {
+	rest := stopped.Add(p.restTime())
+	rester, _ := p.guide.(Rester)
 	var d display
 	var stands time.Duration // after the stop of the hand
-	for at := now; at.Before(rest); at = at.Add(every) {
-		sh := s.At(at)
+	for at := stopped; at.Before(rest); at = at.Add(p.every) {
+		sh := p.scale.At(at)
 		if rester != nil {
 			rester.Rest(sh)
 		}
-		if d = append(d, sh); stands == 0 && d.stood(step) {
+		if d = append(d, sh); stands == 0 && d.stood(p.step) {
 			stands = at.Sub(stopped)
 		}
 	}
-	now = rest
-	last := s.At(now)
-	out.Landed = v.Content()
+	last := p.scale.At(rest)
+	p.out.Landed = p.vessel.Content()
 	if a, ok := last.mass(); ok {
-		if b, ok := tare.mass(); ok {
-			out.Shown = a - b
+		if b, ok := p.tare.mass(); ok {
+			p.out.Shown = a - b
 		}
 	}
 	switch {
-	case out.Landed < gramsOf(t.Low):
-		out.Verdict = "under"
-	case out.Landed > gramsOf(t.High):
-		out.Verdict = "over"
+	case p.out.Landed < gramsOf(p.Low):
+		p.out.Verdict = "under"
+	case p.out.Landed > gramsOf(p.High):
+		p.out.Verdict = "over"
 	default:
-		out.Verdict = "in"
+		p.out.Verdict = "in"
 	}
-	out.Right, out.Spoons = t.mend(s, now, every, tare, rng, stands)
-	if out.Right > 0 {
-		out.Right += stopped.Sub(began)
+	p.out.Right, p.out.Spoons = p.mend(p.scale, rest, p.every, p.tare, p.rng, stands)
+	if p.out.Right > 0 {
+		p.out.Right += stopped.Sub(began)
 	}
-	return out, nil
 }
 
 // How a pour is mended. The figures are ours.

@@ -172,10 +172,7 @@ func (p *place) do(a Action) {
 		p.on = false
 		s.Lift(a.At, p.vessel)
 	case Tip:
-		if !p.on { // it cannot be tipped while it stands there
-			s.At(a.At)
-			p.vessel.pourInto(&p.w.bucket, math.Min(a.Grams, mostCling*p.vessel.Content()))
-		}
+		p.tip(a)
 	case Pour:
 		s.Pour(a.At, a.Flow)
 	case Stop:
@@ -208,10 +205,22 @@ func (p *place) do(a Action) {
 	case Replug:
 		p.cable = true
 	case Mend:
-		p.cable = true
-		if s.At(a.At); s.off {
-			s.PowerKey(a.At)
-		}
+		p.mend(a.At)
+	}
+}
+
+func (p *place) tip(a Action) {
+	if p.on {
+		return // it cannot be tipped while it stands there
+	}
+	p.scale.At(a.At)
+	p.vessel.pourInto(&p.w.bucket, math.Min(a.Grams, mostCling*p.vessel.Content()))
+}
+
+func (p *place) mend(at time.Time) {
+	p.cable = true
+	if p.scale.At(at); p.scale.off {
+		p.scale.PowerKey(at)
 	}
 }
 
