@@ -2,7 +2,6 @@ package scale
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"time"
 
@@ -41,7 +40,7 @@ type talk struct {
 // ask sends the format's question for the weight, where the user wants it, the
 // format is known, and somebody wants the weight. It is never sent to find out
 // what is there: the device may be somebody else's.
-func (e *ear) ask(now time.Time) {
+func (e *listener) ask(now time.Time) {
 	a := e.format.Ask
 	if !e.i.cfg.Ask || a == nil || len(a.Weight) == 0 {
 		return
@@ -80,7 +79,7 @@ func (e *ear) ask(now time.Time) {
 	}
 }
 
-func (e *ear) send(b []byte, stands asking, now time.Time) {
+func (e *listener) send(b []byte, stands asking, now time.Time) {
 	e.talk.at = now
 	if _, err := e.port.Write(b); err != nil {
 		// It does not read. That is no reason to stop listening.
@@ -95,7 +94,7 @@ func (e *ear) send(b []byte, stands asking, now time.Time) {
 // unwanted tells whether nobody wants the weight now: many instruments beep at
 // each question. Until the first weight was heard they are asked all the same, for
 // a sheet needs their step. When the asking ends, what was shown is of the past.
-func (e *ear) unwanted(now time.Time) bool {
+func (e *listener) unwanted(now time.Time) bool {
 	i := e.i
 	if i.cfg.Remote.wanted() || e.lastFrame.IsZero() {
 		e.talk.rest = false
@@ -113,7 +112,7 @@ func (e *ear) unwanted(now time.Time) bool {
 
 // answer takes a frame into the dialogue, and tells whether it may be a weight: one
 // that nobody asked for may not, where nothing comes unasked.
-func (e *ear) answer(r *protocol.Reading, now time.Time) bool {
+func (e *listener) answer(r *protocol.Reading, now time.Time) bool {
 	a := e.format.Ask
 	if !e.i.cfg.Ask || a == nil {
 		return true
@@ -133,58 +132,8 @@ func (e *ear) answer(r *protocol.Reading, now time.Time) bool {
 	return true
 }
 
-// Order is what a person may tell an instrument to do.
-type Order string
-
-// The orders.
-const (
-	OrderZero Order = "zero"
-	OrderTare Order = "tare"
-)
-
-// ErrOrder is in the chain of every error about an order that cannot be given.
-var ErrOrder = errors.New("the scale cannot be told")
-
-type order struct {
-	what Order
-	done chan error
-}
-
-// Remote is a hand on a running instrument, for others than the goroutine of its
-// Run. It is made before the instrument and given with its Config.
-type Remote struct {
-	wanted func() bool
-	orders chan order
-}
-
-// NewRemote makes a Remote. An instrument that must be asked is asked only while
-// wanted says so, which is called often; nil: always.
-func NewRemote(wanted func() bool) *Remote {
-	if wanted == nil {
-		wanted = func() bool { return true }
-	}
-	return &Remote{wanted, make(chan order)}
-}
-
-// orderWait is how long an order waits for an instrument that is listening.
-const orderWait = 2 * time.Second
-
-// Order sends the scale the command to zero or to tare, because a person said so;
-// nothing in this program gives one by itself. It is sent once, and only where the
-// manual of the format documents it. The scale need not obey: what it shows tells.
-// It waits for the goroutine of Run, so that one must not call it.
-func (r *Remote) Order(what Order) error {
-	o := order{what, make(chan error, 1)}
-	select {
-	case r.orders <- o:
-		return <-o.done
-	case <-time.After(orderWait):
-		return fmt.Errorf("%w: it is not connected now", ErrOrder)
-	}
-}
-
 // obey sends the orders that wait.
-func (e *ear) obey() {
+func (e *listener) obey() {
 	for {
 		select {
 		case o := <-e.i.cfg.Remote.orders:
@@ -195,7 +144,7 @@ func (e *ear) obey() {
 	}
 }
 
-func (e *ear) order(what Order) error {
+func (e *listener) order(what Order) error {
 	if e.format == nil {
 		return fmt.Errorf("%w: what it speaks is not known yet", ErrOrder)
 	}

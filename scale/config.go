@@ -307,3 +307,8 @@ func yesNo(s string) (bool, error) {
 	}
 	return false, fmt.Errorf("%q is neither yes nor no", s)
 }
+
+// known lists the formats that an instrument may speak, the user's own first.
+func (c Config) known() []*protocol.Format {
+	return append(c.Formats[:len(c.Formats):len(c.Formats)], protocol.All()...)
+}

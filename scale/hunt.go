@@ -313,3 +313,13 @@ func read(sample []byte, f *protocol.Format, blank protocol.Unit, whole bool) (g
 		}
 	}
 }
+
+func mostlyText(b []byte) bool {
+	text := 0
+	for _, c := range b {
+		if c >= ' ' && c <= '~' || c == '\r' || c == '\n' || c == 0x02 || c == 0x03 {
+			text++
+		}
+	}
+	return len(b) > 0 && text*10 >= len(b)*9
+}

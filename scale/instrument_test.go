@@ -2,6 +2,7 @@ package scale
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -10,6 +11,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -71,6 +73,31 @@ func TestInstrumentReads(t *testing.T) {
 			assert.True(t, r.HasMass)
 			assert.Equal(t, "bench", r.Scale)
 		}
+	})
+}
+
+// In the log a lost scale is a warning, one that was found is not, and neither is an
+// error.
+func TestLogLevels(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w, u := newWire(), &updates{}
+		var log bytes.Buffer
+		stop := run(t, New(spec(t, given), w, u.feed, zerolog.New(&log)))
+		time.Sleep(time.Second)
+		w.send(line("ST", "+00123.45"))
+		synctest.Wait()
+		close(w.dead)
+		time.Sleep(time.Second)
+		stop()
+		levels := map[string]string{}
+		for l := range strings.Lines(log.String()) {
+			var x struct{ Level, Link string }
+			require.NoError(t, json.Unmarshal([]byte(l), &x))
+			if x.Link != "" {
+				levels[x.Link] = x.Level
+			}
+		}
+		assert.Equal(t, map[string]string{"waiting": "info", "up": "info", "lost": "warn"}, levels)
 	})
 }
 
@@ -665,7 +692,7 @@ func BenchmarkInstrumentLine(b *testing.B) {
 	n := 0
 	i := New(spec(b, given), nil, func(u Update) { n++ }, quietLog)
 	f, _ := i.cfg.format("header-comma")
-	e := &ear{i: i, opened: noon}
+	e := &listener{i: i, opened: noon}
 	e.at(*i.cfg.Line)
 	e.read(f, false)
 	now := noon

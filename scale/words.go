@@ -8,14 +8,14 @@ import (
 
 // The sentences of an instrument that cannot be understood, each with what to do.
 
-func (e *ear) openWords() string {
+func (e *listener) openWords() string {
 	if e.i.cfg.Print {
 		return "the port is open: press the print key of the scale"
 	}
 	return "the port is open: nothing was heard yet"
 }
 
-func (e *ear) silentWords(time.Time) string {
+func (e *listener) silentWords(time.Time) string {
 	switch {
 	case e.i.cfg.Ask && e.talk.unanswered > 0 && e.lastFrame.IsZero():
 		return "the scale does not answer: is it on and not in standby, is its interface set to answer commands, is the cable crossed?"
@@ -33,7 +33,7 @@ func (e *ear) silentWords(time.Time) string {
 
 const quiet = "the scale sends nothing: it may speak on its print key only (set print=yes), have its continuous output turned off in its menu, be in standby, or want handshake lines that this cable does not carry"
 
-func (e *ear) huntWords(now time.Time) string {
+func (e *listener) huntWords(now time.Time) string {
 	h := e.hunt
 	switch {
 	case len(h.verdict.among) > 0:
@@ -55,7 +55,7 @@ func (e *ear) huntWords(now time.Time) string {
 }
 
 // garbledWords says what bytes that the format does not understand look like.
-func (e *ear) garbledWords(time.Time) string {
+func (e *listener) garbledWords(time.Time) string {
 	name := e.format.Name
 	if p := parityOf(e.odd); p != 0 && e.line.Bits == 8 {
 		return fmt.Sprintf("the bytes look like seven data bits with %s parity read as eight: set line=7%c1", parityWord(p), p)
@@ -77,16 +77,6 @@ func parityWord(p byte) string {
 		return "even"
 	}
 	return "odd"
-}
-
-func mostlyText(b []byte) bool {
-	text := 0
-	for _, c := range b {
-		if c >= ' ' && c <= '~' || c == '\r' || c == '\n' || c == 0x02 || c == 0x03 {
-			text++
-		}
-	}
-	return len(b) > 0 && text*10 >= len(b)*9
 }
 
 // sampleWords quotes the last bytes.

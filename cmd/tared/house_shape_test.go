@@ -35,15 +35,9 @@ const (
 var overBranches = map[string]int{
 	"cmd/tared batchFlags.request":         27,
 	"cmd/tared decoding.detect":            22,
+	"cmd/tared jsonTeller.tell":            21,
 	"cmd/tared weighing.same":              21,
 	"cmd/tared writeSheet":                 33,
-	"scale Config.check":                   24,
-	"scale ParseSpec":                      41,
-	"scale/sim Auto.answer":                22,
-	"scale/sim Auto.decide":                41,
-	"scale/sim Scale.electronics":          24,
-	"scale/sim Trial.Run":                  32,
-	"scale/sim place.do":                   22,
 	"session SeriesWish.cups":              31,
 	"session State.askedView":              22,
 	"session State.state":                  21,
@@ -77,7 +71,7 @@ var overBranches = map[string]int{
 
 // overFields are the structs that still have too many fields.
 var overFields = map[string]int{
-	"scale/sim Scale": 34,
+	"scale/sim Scale": 31,
 }
 
 // overLines are the files that are still too long.
@@ -86,10 +80,10 @@ var overLines = map[string]int{
 	"scale/sim/voices.go":     703,
 	"session/bench.go":        628,
 	"session/book/causes.go":  646,
-	"session/machine.go":      1228,
+	"session/machine.go":      1227,
 	"session/recipe/parse.go": 771,
 	"session/sheet/plan.go":   693,
-	"session/words.go":        714,
+	"session/words.go":        710,
 }
 
 // overCircle is the size of the largest circle of files in a package.

@@ -18,7 +18,7 @@ const memoryName = "ports.json"
 func listenPorts(dir string, log zerolog.Logger) func(context.Context, scale.Config, func(scale.Update)) error {
 	memory, err := scale.OpenMemory(filepath.Join(dir, memoryName))
 	if err != nil {
-		log.Warn().Err(err).Msg("settings of ports")
+		log.Warn().Err(err).Msg("the settings of ports that were found before cannot be read")
 	}
 	return func(ctx context.Context, c scale.Config, emit func(scale.Update)) error {
 		i := scale.New(c, serialport.Ports{LowDTR: c.LowDTR}, emit, log)

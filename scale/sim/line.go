@@ -73,7 +73,7 @@ var errNobody = errors.New("nothing came")
 // NewLine opens a line and plugs it in; it starts nothing. Run makes it speak
 // and, at its end, takes everything away. Without a Run, call Close.
 func NewLine(src Source, o LineOptions) (*Line, error) {
-	if _, ok := voices[o.Format]; !ok {
+	if _, ok := encoders[o.Format]; !ok {
 		_, err := Encode(o.Format, Shown{})
 		return nil, err
 	}

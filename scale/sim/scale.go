@@ -47,8 +47,7 @@ type Scale struct {
 	pressed float64   // grams that it presses now
 	tremor  float64
 	knock   knock
-	wind    float64 // standard deviation added to the model's draught
-	air     float64 // standard normal
+	air     air
 
 	// In the box.
 	drift   float64
@@ -74,6 +73,12 @@ type Scale struct {
 type knock struct {
 	peak  float64 // grams
 	since float64 // seconds ago
+}
+
+// air is the moving air around the scale.
+type air struct {
+	wind float64 // standard deviation added to the model's draught
+	push float64 // standard normal
 }
 
 // stand is where the signal stood, and since which tick.
@@ -256,7 +261,7 @@ func (s *Scale) Knock(t time.Time, grams float64) {
 // shuts the door.
 func (s *Scale) Draught(t time.Time, grams float64) {
 	s.advance(t)
-	s.wind = grams
+	s.air.wind = grams
 }
 
 // TareKey presses the scale's own tare key. It acts when the scale is at rest,
@@ -406,9 +411,9 @@ func (s *Scale) pushes() (push float64) {
 	} else {
 		s.knock.peak = 0
 	}
-	if sd := s.model.Draught + s.wind; sd > 0 {
-		s.air += -tickSeconds/airTime*s.air + math.Sqrt(2*tickSeconds/airTime)*s.rng.NormFloat64()
-		push += sd * s.air
+	if sd := s.model.Draught + s.air.wind; sd > 0 {
+		s.air.push += -tickSeconds/airTime*s.air.push + math.Sqrt(2*tickSeconds/airTime)*s.rng.NormFloat64()
+		push += sd * s.air.push
 	}
 	return push
 }

@@ -18,7 +18,7 @@ var errCarry = errors.New("cannot carry it")
 // format has no words for an overload or for a pan that moves. The layouts and
 // their sources stand with each format in package protocol.
 func Encode(format string, s Shown) ([]byte, error) {
-	v, ok := voices[format]
+	v, ok := encoders[format]
 	if !ok {
 		return nil, fmt.Errorf("format %q: the simulated scale does not speak it; it speaks %v", format, Speaks())
 	}
@@ -37,16 +37,16 @@ func Encode(format string, s Shown) ([]byte, error) {
 
 // Speaks lists the formats that Encode knows, by name in order.
 func Speaks() []string {
-	names := make([]string, 0, len(voices))
-	for n := range voices {
+	names := make([]string, 0, len(encoders))
+	for n := range encoders {
 		names = append(names, n)
 	}
 	slices.Sort(names)
 	return names
 }
 
-// voice is how one format is spoken, and what of a display gets through it.
-type voice struct {
+// encoder is how one format is spoken, and what of a display gets through it.
+type encoder struct {
 	say    func(b []byte, s Shown) ([]byte, error)
 	says   states
 	stable tells // how rest gets through

@@ -145,7 +145,7 @@ var someUnits = []protocol.Unit{protocol.UnitGram, protocol.UnitKilogram, protoc
 // format's own parser read it.
 func TestEverythingSaidIsHeard(t *testing.T) {
 	for _, f := range protocol.All() {
-		v, ok := voices[f.Name]
+		v, ok := encoders[f.Name]
 		if !ok {
 			continue // TestEveryFormatIsSpoken answers for it
 		}
@@ -162,7 +162,7 @@ func TestEverythingSaidIsHeard(t *testing.T) {
 }
 
 // roundTrip tells whether a weight was heard.
-func roundTrip(t *rapid.T, f *protocol.Format, v voice) bool {
+func roundTrip(t *rapid.T, f *protocol.Format, v encoder) bool {
 	places := rapid.IntRange(0, 4).Draw(t, "places")
 	s := Shown{
 		Status: rapid.SampledFrom([]protocol.Status{protocol.OK, protocol.OK, protocol.OK, over, under, fault}).Draw(t, "status"),
@@ -216,7 +216,7 @@ func roundTrip(t *rapid.T, f *protocol.Format, v voice) bool {
 }
 
 // heard is what a parser must make of a display in this format.
-func heard(f *protocol.Format, v voice, s Shown) (r protocol.Reading, said bool) {
+func heard(f *protocol.Format, v encoder, s Shown) (r protocol.Reading, said bool) {
 	switch s.Status {
 	case over:
 		return protocol.Reading{Status: v.over}, v.over != silent
@@ -275,7 +275,7 @@ var notSpoken = map[string]string{
 
 func TestEveryFormatIsSpoken(t *testing.T) {
 	for _, f := range protocol.All() {
-		_, ok := voices[f.Name]
+		_, ok := encoders[f.Name]
 		why, left := notSpoken[f.Name]
 		assert.True(t, ok != left, "format %s: spoken %v, left out %v (%s)", f.Name, ok, left, why)
 	}
