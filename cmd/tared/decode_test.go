@@ -136,7 +136,7 @@ func TestDecodeStreams(t *testing.T) {
 				assert.Contains(t, string(buf[:n]), `"value":"123.45"`)
 			}
 			require.NoError(t, in.Close())
-			require.NoError(t, cmd.Wait())
+			require.NoError(t, ends(t, cmd))
 		})
 	}
 }
@@ -232,7 +232,7 @@ func TestDecodeFollowsLookAlikes(t *testing.T) {
 				got = append(got, value)
 			}
 			assert.Equal(t, c.want, got)
-			require.NoError(t, cmd.Wait())
+			require.NoError(t, ends(t, cmd))
 		})
 	}
 }

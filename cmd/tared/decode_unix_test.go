@@ -51,12 +51,10 @@ func TestDecodeEndsAtInterrupt(t *testing.T) {
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
-	kill := time.AfterFunc(patience(t), func() { _ = cmd.Process.Kill() })
 	_, err = io.WriteString(in, "ST,+00123.45  g\r\n")
 	require.NoError(t, err)
 	_, err = out.Read(make([]byte, 512)) // it is at work
 	require.NoError(t, err)
 	require.NoError(t, cmd.Process.Signal(os.Interrupt))
-	require.Error(t, cmd.Wait())
-	require.True(t, kill.Stop(), "it went on after Ctrl-C")
+	require.Error(t, ends(t, cmd), "the first Ctrl-C ends it")
 }

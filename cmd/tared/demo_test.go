@@ -106,12 +106,7 @@ func startDaemon(t *testing.T, args ...string) *daemon {
 func (d *daemon) end(t *testing.T) int {
 	t.Helper()
 	require.NoError(t, d.cmd.Process.Signal(syscall.SIGTERM))
-	limit := time.AfterFunc(patience(t), func() {
-		assert.Fail(t, "it did not end when it was told to", "%v", d.cmd.Args)
-		_ = d.cmd.Process.Kill()
-	})
-	defer limit.Stop()
-	_ = d.cmd.Wait()
+	_ = ends(t, d.cmd)
 	return d.cmd.ProcessState.ExitCode()
 }
 

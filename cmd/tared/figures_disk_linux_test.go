@@ -153,7 +153,7 @@ func TestWeighMeetsALimit(t *testing.T) {
 	r.hand(sim.Put)
 	stopped := r.until("stopped", nil)
 	assert.Contains(t, stopped["words"], "file too large")
-	require.Error(t, r.cmd.Wait())
+	require.Error(t, ends(t, r.cmd))
 	assert.Equal(t, exitFailed, r.cmd.ProcessState.ExitCode())
 	assert.Contains(t, r.errs.String(), "Nothing is recorded any more")
 	assert.Empty(t, only(r.kinds(), "tared"), "it was not said to be there")

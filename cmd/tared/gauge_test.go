@@ -100,13 +100,13 @@ func TestCheckAtTheTerminal(t *testing.T) {
 	assert.Equal(t, "Mara", v["by"])
 	assert.Equal(t, map[string]any{"g": "0.3"}, v["allowed"], "class III at 5000 e, in service (OIML R 76-1 Table 6)")
 	assert.Equal(t, map[string]any{"g": "0.2"}, v["deviation"])
-	require.NoError(t, r.cmd.Wait())
+	require.NoError(t, ends(t, r.cmd))
 
 	p.load.Store(0)
 	r = run("--check", "bench=500g")
 	v = p.follow(r, "checked", 5004)
 	assert.Equal(t, false, v["pass"])
-	require.Error(t, r.cmd.Wait(), "a check that fails is a failure")
+	require.Error(t, ends(t, r.cmd), "a check that fails is a failure")
 	assert.Contains(t, r.errs.String(), "failed the check")
 
 	p.load.Store(0)
@@ -114,7 +114,7 @@ func TestCheckAtTheTerminal(t *testing.T) {
 	v = p.follow(r, "repeatability", 1000, 1001, 1000, 999, 1000, 1000, 1001, 1000, 999, 1000)
 	assert.Equal(t, map[string]any{"g": "0.066666667"}, v["spread"])
 	assert.Len(t, v["shown"], 10)
-	require.NoError(t, r.cmd.Wait())
+	require.NoError(t, ends(t, r.cmd))
 
 	got := runTared(t, "", "verify", "--data", dir)
 	assert.Equal(t, exitDone, got.code, got.out+got.err)
@@ -158,7 +158,12 @@ func TestTellAScale(t *testing.T) {
 	}
 	got = runTared(t, "", "scales", "--data", t.TempDir(), "--zero", "bench", "--scale", strings.Replace(p.spec(""), "header-comma-mode", "letter-status", 1))
 	assert.Equal(t, exitDone, got.code, got.out+got.err)
-	assert.Equal(t, "Z\r\n", <-p.commands)
+	select {
+	case sent := <-p.commands:
+		assert.Equal(t, "Z\r\n", sent)
+	case <-time.After(patience(t)):
+		require.Fail(t, "nothing was sent to the scale", "%s%s", got.out, got.err)
+	}
 }
 
 func (p *pan) sent() map[string]bool {

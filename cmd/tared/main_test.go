@@ -67,6 +67,17 @@ func deadline(t testing.TB) time.Time {
 	return time.Now().Add(time.Hour)
 }
 
+// ends waits until a program has come to its end by itself.
+func ends(t testing.TB, cmd *exec.Cmd) error {
+	t.Helper()
+	limit := time.AfterFunc(patience(t), func() { _ = cmd.Process.Kill() })
+	err := cmd.Wait()
+	if !limit.Stop() {
+		require.Fail(t, "it did not end", "%v", cmd.Args)
+	}
+	return err
+}
+
 // lastingAddress gives an address for a program that is started on it again and again:
 // of the ports that the system gives nobody by itself, so none can be in its place in
 // between.

@@ -66,6 +66,6 @@ func TestWeighOnThePrintKey(t *testing.T) {
 	p = r.until("portion", nil)
 	assert.Equal(t, map[string]any{"g": "40.0"}, p["delivered"])
 	r.until("finished", nil)
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	require.NoError(t, ends(t, r.cmd), r.errs.String())
 	assert.NotContains(t, strings.Join(r.kinds(), " "), "lost")
 }

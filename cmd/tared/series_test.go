@@ -47,7 +47,7 @@ func TestWeighASeries(t *testing.T) {
 	r.weigh("common mix of " + tub)
 	r.weigh("Tin oxide")
 	r.until("finished", nil)
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	require.NoError(t, ends(t, r.cmd), r.errs.String())
 
 	got := runTared(t, "", "record", tub+"-2", "--data", r.dir, "--json")
 	require.Equal(t, exitDone, got.code, got.err)
@@ -191,7 +191,7 @@ func TestWeighNineCups(t *testing.T) {
 		r.weigh("Copper carbonate")
 	}
 	r.until("finished", func(v map[string]any) bool { return v["batch"] == tub+"-9" })
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	require.NoError(t, ends(t, r.cmd), r.errs.String())
 
 	seen := map[string]bool{}
 	last := 0.0

@@ -39,7 +39,7 @@ func TestWaterIsWeighedToTheEnd(t *testing.T) {
 	require.NotNil(t, water, "the closing line says what water went in")
 	assert.Equal(t, "in", water["verdict"])
 	require.NoError(t, r.in.Close())
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	require.NoError(t, ends(t, r.cmd), r.errs.String())
 
 	got := runTared(t, "", "record", mark, "--data", r.dir, "--json")
 	require.Equal(t, exitDone, got.code, got.err)

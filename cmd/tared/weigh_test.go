@@ -294,7 +294,7 @@ func TestWeighToTheEnd(t *testing.T) {
 	}
 	finished := r.until("finished", nil)
 	mark := finished["batch"].(string)
-	require.NoError(t, r.cmd.Wait(), r.errs.String())
+	require.NoError(t, ends(t, r.cmd), r.errs.String())
 
 	// The record says what happened.
 	got := runTared(t, "", "record", "--data", r.dir)
