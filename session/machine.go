@@ -381,22 +381,6 @@ func (t *turn) stood(p *pan.Pan) {
 	t.tared(p, "container")
 }
 
-// keyed records that a key of the scale moved its zero.
-func (t *turn) keyed(p *pan.Pan) {
-	if !t.s.open() {
-		return
-	}
-	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name(), p.KeyTook().Grams(places(p.Step())))
-	if p.KeyTook() < 0 {
-		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name(), (-p.KeyTook()).Grams(places(p.Step())))
-	}
-	if p.KeyInferred() {
-		words = "Inferred, not seen: " + strings.ToLower(words[:1]) + words[1:]
-	}
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()}, Words: words})
-	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name())
-}
-
 func (t *turn) tared(p *pan.Pan, how string) {
 	material := ""
 	if i := t.s.Batch.Current(); i >= 0 {
