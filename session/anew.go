@@ -97,7 +97,7 @@ func (t *turn) afresh(mark, why string) error {
 	b := t.s.Batch
 	p := b.Plan
 	if p.Series.Cup > 0 {
-		r := *t.s.Run
+		r := *t.s.Series
 		r.Next = int(p.Series.Cup) - 1
 		var err error
 		if p, err = r.Cup(b.Reminded); err != nil {
@@ -129,14 +129,14 @@ func (t *turn) afresh(mark, why string) error {
 // whether that is too little for it and those to come. The error says that it does
 // not do for this cup.
 func (s *State) cupAnew() (words string, lacks bool, err error) {
-	b, r := s.Batch, s.Run
-	if r == nil || r.Mark != b.Plan.Series.Of || len(r.Plan.Series.Plans) < int(b.Plan.Series.Cup) {
+	b, r := s.Batch, s.Series
+	if r == nil || r.Tub.Mark != b.Plan.Series.Of || len(r.Tub.Plan.Series.Plans) < int(b.Plan.Series.Cup) {
 		return "", false, refuse("nobody knows what the tub of this cup still holds: close it with `abandon` and a reason, and plan a batch of its own from its recipe")
 	}
 	cup := int(b.Plan.Series.Cup)
-	this, left := r.Plan.Series.Plans[cup-1].Take, r.Left-b.TakenFromTub()
+	this, left := r.Tub.Plan.Series.Plans[cup-1].Take, r.Left-b.TakenFromTub()
 	need := this.Target
-	for _, p := range r.Plan.Series.Plans[cup:] {
+	for _, p := range r.Tub.Plan.Series.Plans[cup:] {
 		need += p.Take.Target
 	}
 	d := places(b.Scale(this.Scale).Step)
@@ -146,7 +146,7 @@ func (s *State) cupAnew() (words string, lacks bool, err error) {
 			holds, this.Target.Rounded(d))
 	}
 	of := "this cup wants"
-	if n := len(r.Plan.Series.Plans) - cup; n == 1 {
+	if n := len(r.Tub.Plan.Series.Plans) - cup; n == 1 {
 		of = "this cup and the one to come want"
 	} else if n > 1 {
 		of = fmt.Sprintf("this cup and the %d to come want", n)

@@ -158,11 +158,11 @@ func cupRig(t *testing.T, spare string) *rig {
 // with a mark of its own; what went into the first is out of the tub.
 func TestACupIsBegunOnceMore(t *testing.T) {
 	r := cupRig(t, "60%") // 489.6 g for three cups of 102 g
-	assert.Equal(t, g("489.6"), r.s.Run.Left)
+	assert.Equal(t, g("489.6"), r.s.Series.Left)
 	r.onTarget()
 	r.onTarget()
 	require.Equal(t, "260302a-2", r.s.Batch.Mark)
-	assert.Equal(t, g("387.6"), r.s.Run.Left)
+	assert.Equal(t, g("387.6"), r.s.Series.Left)
 	r.onTarget()
 	r.fine(g("4.40")) // of rutile; 4.00 g were wanted
 	v := r.s.View()
@@ -181,7 +181,7 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	assert.ErrorContains(t, r.do("anew the scoop fell in"), "20.40 g short")
 	r.must("anew short the scoop fell in")
 	assert.Equal(t, "260302a-2c", r.s.Batch.Mark)
-	assert.Equal(t, g("183.6"), r.s.Run.Left)
+	assert.Equal(t, g("183.6"), r.s.Series.Left)
 	assert.Equal(t, g("183.6"), r.s.Batch.Plan.Mixes[0].Left)
 	r.onTarget()
 
@@ -260,7 +260,7 @@ func TestATubThatNobodyCounted(t *testing.T) {
 	p.Mixes = append([]fact.Mix(nil), p.Mixes...)
 	p.Mixes[0].Left = 0
 	f.Body = p
-	assert.Equal(t, g("387.6"), r.s.Apply(f).Run.Left)
+	assert.Equal(t, g("387.6"), r.s.Apply(f).Series.Left)
 }
 
 func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {

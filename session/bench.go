@@ -542,8 +542,8 @@ func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bo
 	err = b.call(ctx, func() {
 		if b.s.open() {
 			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
-			if b.s.Run != nil {
-				plan = b.s.Run.Plan
+			if b.s.Series != nil {
+				plan = b.s.Series.Tub.Plan
 			}
 		}
 	})

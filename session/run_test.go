@@ -319,8 +319,8 @@ func TestSeriesIsTakenUp(t *testing.T) {
 	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{{Name: "fine", Step: g("0.01")}}})
 	assert.Equal(t, "260302a-3", b.s.Batch.Mark)
 	assert.True(t, b.s.Batch.Reminded)
-	require.NotNil(t, b.s.Run)
-	assert.Equal(t, r.s.Run, b.s.Run)
+	require.NotNil(t, b.s.Series)
+	assert.Equal(t, r.s.Series, b.s.Series)
 	assert.Equal(t, r.s.Batch.Steps, b.s.Batch.Steps)
 }
 

@@ -29,9 +29,10 @@ func TestTheGridOfASeries(t *testing.T) {
 		b.Add(fact.Fact{Seq: seq, At: at, Batch: mark, By: "Mara", Body: body}, [32]byte{byte(seq)})
 	}
 	put("260302a", p)
-	tub := fact.Finished{Dry: g("630"), Base: g("630"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("378")}, {Material: "Ball clay", Delivered: g("252")}}}
-	put("260302a", tub)
-	run := &batch.Series{Mark: "260302a", Plan: p, Tub: tub}
+	put("260302a", fact.Portion{Material: "Quartz", Scale: "bench", Delivered: g("378"), Step: g("0.1")})
+	put("260302a", fact.Portion{Material: "Ball clay", Scale: "bench", Delivered: g("252"), Step: g("0.1")})
+	put("260302a", fact.Finished{})
+	run := &batch.Series{Tub: b.Find("260302a").Batch}
 	first, err := run.Cup(true)
 	require.NoError(t, err)
 	put("260302a-1", first)

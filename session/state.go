@@ -16,9 +16,8 @@ import (
 // State is all that the bench knows. Treat it as a value: Next never changes
 // the one it is given.
 type State struct {
-	Seq   uint64        // of the last fact
-	Batch *batch.Batch  // nil: none yet
-	Run   *batch.Series // the series that Batch belongs to; nil: none
+	Seq        uint64 // of the last fact
+	batch.Work        // the batch in work, and its series
 
 	Table *material.Table // of materials; nil: the embedded one
 	Pans  []pan.Pan       // one for each scale, in the user's order
@@ -66,20 +65,7 @@ func kept[T any](place **T, make func() *T) *T {
 // Apply takes one fact into the state. It is the only way in which a batch
 // changes, live and in a replay, so both end in the same place.
 func (s State) Apply(f fact.Fact) State {
-	s.Seq = f.Seq
-	if p, ok := f.Body.(fact.Planned); ok {
-		s.Batch = batch.New(f, p)
-		s.Run = s.Run.Planned(f, p)
-		return s
-	}
-	if s.Batch == nil || f.Batch != s.Batch.Mark {
-		return s
-	}
-	s.Batch = s.Batch.Clone()
-	s.Batch.Apply(f)
-	if v, ok := f.Body.(fact.Finished); ok {
-		s.Run = s.Run.Finished(s.Batch, v)
-	}
+	s.Seq, s.Work = f.Seq, s.Work.Apply(f)
 	return s
 }
 

@@ -172,7 +172,10 @@ func TestWaterInASeries(t *testing.T) {
 	assert.Zero(t, p.Water)
 	assert.Equal(t, g("85"), p.Series.Plans[0].Water.Target)
 	assert.Equal(t, g("93.5"), p.Series.Plans[1].Water.Target, "of 110 g")
-	run := &batch.Series{Mark: "260302a", Plan: p, Tub: fact.Finished{Dry: g("210"), Lines: []fact.Made{{Material: "Quartz", Delivered: g("126")}, {Material: "Ball clay", Delivered: g("84")}}}}
+	tub := batch.New(fact.Fact{Batch: "260302a"}, p)
+	tub.Apply(fact.Fact{Seq: 2, Body: fact.Portion{Material: "Quartz", Delivered: g("126")}})
+	tub.Apply(fact.Fact{Seq: 3, Body: fact.Portion{Material: "Ball clay", Delivered: g("84")}})
+	run := &batch.Series{Tub: tub}
 	c, err := run.Cup(true)
 	require.NoError(t, err)
 	b := batch.New(fact.Fact{Batch: "260302a-1", By: "Mara"}, c)

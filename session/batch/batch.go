@@ -42,7 +42,6 @@ type Batch struct {
 	SeriesClosed bool // the last note says that the whole series was closed
 	BeginAgain   bool // a person said that it is closed and begun once more
 
-	Tub *Batch // of the common mix, where this is a cup of a series, see Fill; nil: not known
 	// AtClosing is the batch as the fact that closed it has it, where a portion was
 	// corrected since; nil: none was.
 	AtClosing *Batch
@@ -301,7 +300,7 @@ func (b *Batch) Closing(early bool) fact.Finished {
 	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
 	if st := b.WaterStep(); st != nil {
 		// Nothing dry comes any more, also where the batch is closed early.
-		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.delivery(), f.Dry)
+		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.Delivery(), f.Dry)
 	}
 	return f
 }

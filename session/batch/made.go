@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 
@@ -42,59 +43,111 @@ func DriedAll(all []Delivery) []Delivery {
 	return out
 }
 
-// Deliveries gives what reached the batch of each material of the recipe.
+// Deliveries gives what reached the batch of each material of the recipe: what was
+// weighed of it by itself, and what it has in parts of mixtures, in the proportion in
+// which they were mixed. A material whose mixture was left out counts as skipped
+// when it is not weighed by itself as well.
 func (b *Batch) Deliveries() []Delivery {
-	had := map[string]Delivery{}
-	for _, st := range b.Steps {
-		had[st.Material] = st.delivery()
-	}
-	return Moisten(b.Lines, Unmix(b.Lines, b.mixes(), had), b.Plan.Lots)
-}
-
-// Unmix gives what reached a batch of each of its lines. Had is what was weighed
-// under each name: that of a line, or that of a step of a mixture, whose part
-// counts to the materials in it, in the proportion in which they were mixed. A
-// line whose mixture was left out counts as skipped when nothing of it went in
-// by another way.
-func Unmix(lines []fact.Line, mixes []fact.Mix, had map[string]Delivery) []Delivery {
-	all := make([]Delivery, len(lines))
-	at := map[string]int{}
-	for i, l := range lines {
-		all[i] = had[l.Material]
-		at[l.Material] = i
-	}
-	for _, m := range mixes {
-		in := make([]sheet.Weighed, len(m.Parts))
-		as := make([]string, len(m.Parts))
-		left := had[m.Take.Material].Skipped
-		for k, p := range m.Parts {
-			in[k], as[k] = sheet.Weighed{Mass: p.Mass, U: p.U}, p.As
-			if p.Step != (fact.Line{}) {
-				h := had[p.Step.Material]
-				in[k], as[k] = sheet.Weighed{Mass: h.Delivered, U: h.U}, h.As
-			}
+	all := make([]Delivery, len(b.Lines))
+	for i, l := range b.Lines {
+		if k := b.StepOf(l.Material); k >= 0 {
+			all[i] = b.Steps[k].Delivery()
 		}
-		take := had[m.Take.Material]
-		held, err := sheet.Part(in, sheet.Weighed{Mass: take.Delivered, U: take.U})
+	}
+	for mix, m := range b.Mixes {
+		_, _, take := b.CupSteps(mix)
+		parts, brought := b.parts(mix), b.brought(mix)
 		for k, p := range m.Parts {
-			i, ok := at[p.Material]
-			if !ok {
+			i := b.lineOf(p.Material)
+			if i < 0 {
 				continue
 			}
 			d := &all[i]
-			if err == nil {
-				d.Delivered += held[k].Mass
-				n := square(d.U)
-				d.U = sheet.RootUp(n.Add(n, square(held[k].U)), 1)
+			d.Delivered += brought[k].Mass
+			d.U = sheet.RootUp(sheet.AddSquare(sheet.AddSquare(nil, d.U), brought[k].U), 1)
+			d.As = cmp.Or(d.As, parts[k].As)
+			d.Skipped = d.Skipped || take.Skipped && m.whole(k)
+		}
+	}
+	return moisten(b.Lines, all, b.Plan.Lots)
+}
+
+// whole reports whether part k of a mixture goes into the batch by it alone. The
+// carrier of an aliquot is weighed by itself as well.
+func (m Mix) whole(k int) bool { return k == 0 || m.From != "" }
+
+// Material is one material of the recipe as it stands.
+type Material struct {
+	Line     fact.Line
+	In       Delivery
+	Portions int
+	Places   int  // decimals that its weights have
+	Kept     bool // over, and a person kept it so
+}
+
+// Materials gives those of the recipe, then what went in though nobody planned it.
+func (b *Batch) Materials() []Material {
+	all := make([]Material, len(b.Lines))
+	for i, in := range b.Deliveries() {
+		l := b.Lines[i]
+		all[i] = Material{Line: l, In: in, Places: b.Scale(l.Scale).Step.Places()}
+		if k := b.StepOf(l.Material); k >= 0 {
+			st := b.Steps[k]
+			all[i].Portions, all[i].Places, all[i].Kept = st.Portions, st.Places, st.Kept
+		}
+	}
+	for mix, m := range b.Mixes {
+		_, _, take := b.CupSteps(mix)
+		for k, p := range m.Parts {
+			i := b.lineOf(p.Material)
+			if i < 0 {
+				continue
 			}
-			if d.As == "" {
-				d.As = as[k]
+			all[i].Portions += take.Portions
+			if m.whole(k) {
+				// A part in so many can be known finer than a step of the scale.
+				all[i].Places = max(all[i].Places, places(all[i].In.U))
+				all[i].Kept = all[i].Kept || take.Kept
 			}
-			// The carrier is weighed by itself as well.
-			d.Skipped = d.Skipped || left && (k == 0 || m.From != "")
 		}
 	}
 	return all
+}
+
+// places gives the decimals that show two figures of an uncertainty.
+func places(u protocol.Mass) int {
+	n := 0
+	for unit := protocol.Gram; u > 0 && u < 10*unit && n < 6; unit /= 10 {
+		n++
+	}
+	return n
+}
+
+// OutOfBags gives what was taken out of the bags for a material: what went in, and
+// what stayed in a mixing cup; in a cup of a series its part of the tub.
+func (b *Batch) OutOfBags(m Material) protocol.Mass {
+	sum := m.In.Delivered
+	for mix, x := range b.Mixes {
+		if x.From != "" {
+			continue
+		}
+		parts, brought := b.parts(mix), b.brought(mix)
+		for k, p := range x.Parts {
+			if p.Material == m.Line.Material {
+				sum += parts[k].Delivered - brought[k].Mass
+			}
+		}
+	}
+	return sum
+}
+
+// Verdict says how what went in of a material stands to its band; it is empty while
+// the batch is open and nothing is in of it yet.
+func (b *Batch) Verdict(l fact.Line, in Delivery, portions int) string {
+	if !b.Finished && !in.Skipped && portions == 0 {
+		return ""
+	}
+	return Verdict(l, in)
 }
 
 // LotOf gives where a material of a batch came from; the zero value: not known.
@@ -105,9 +158,9 @@ func LotOf(lots []fact.LotUsed, material string) fact.LotUsed {
 	return fact.LotUsed{}
 }
 
-// Moisten tells what went in how moist it was: that of the lot it was planned
+// moisten tells what went in how moist it was: that of the lot it was planned
 // from. Of what went in instead of it nothing is known, and it counts as dry.
-func Moisten(lines []fact.Line, all []Delivery, lots []fact.LotUsed) []Delivery {
+func moisten(lines []fact.Line, all []Delivery, lots []fact.LotUsed) []Delivery {
 	for i, l := range lines {
 		if w, ok := new(big.Rat).SetString(LotOf(lots, l.Material).Moisture); ok && i < len(all) && all[i].As == "" {
 			all[i].Moisture = w

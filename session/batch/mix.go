@@ -27,6 +27,8 @@ const MixingCup = "mixing cup"
 type Mix struct {
 	fact.Mix
 	Mixed bool // a person said so, or it was mixed before this batch
+
+	planned []fact.MixPart // the parts as they were planned
 }
 
 // InCup reports whether the step goes into a mixing cup.
@@ -46,22 +48,23 @@ func (b *Batch) layOut() {
 	add := func(l fact.Line, p Part, mix int) {
 		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: b.Scale(l.Scale).Step.Places()})
 	}
-	for i, m := range b.Plan.Mixes {
-		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed)})
+	for _, m := range b.Plan.Mixes {
+		if m.From == "" && (len(m.Parts) != 2 || b.lineOf(m.Parts[0].Material) < 0) {
+			continue // no bench ever wrote such a plan
+		}
+		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed), planned: m.Parts})
 		if m.From != "" {
-			add(m.Take, TakePart, i)
+			add(m.Take, TakePart, len(b.Mixes)-1)
 		}
 	}
 	for _, l := range b.Plan.Lines {
-		k := slices.IndexFunc(b.Plan.Mixes, func(m fact.Mix) bool {
-			return m.From == "" && len(m.Parts) == 2 && m.Parts[0].Material == l.Material
-		})
+		k := slices.IndexFunc(b.Mixes, func(m Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
 		switch {
 		case b.InTub(l.Material):
 		case k < 0:
 			add(l, NoPart, 0)
 		default:
-			m := b.Plan.Mixes[k]
+			m := b.Mixes[k]
 			add(m.Parts[0].Step, WeighPart, k)
 			add(m.Parts[1].Step, DilutePart, k)
 			add(m.Take, TakePart, k)
@@ -75,38 +78,36 @@ func (b *Batch) layOut() {
 
 // InTub reports whether a material comes out of the tub of a series.
 func (b *Batch) InTub(material string) bool {
-	return slices.ContainsFunc(b.Plan.Mixes, func(m fact.Mix) bool {
+	return slices.ContainsFunc(b.Mixes, func(m Mix) bool {
 		return m.From != "" && slices.ContainsFunc(m.Parts, func(p fact.MixPart) bool { return p.Material == material })
 	})
 }
 
-// Fill tells a cup of a series what its tub is, as that stands now: a correction of
-// the tub reaches its cups.
+// Fill tells a cup of a series what is in its tub, as that stands now: a correction
+// of the tub reaches its cups. Nil: as it was known when the cup was planned.
 func (b *Batch) Fill(tub *Batch) {
-	b.Tub = tub
-	b.retarget()
-}
-
-// mixes are the mixtures of the plan, with what is in the tub as that stands now
-// where it was corrected since.
-func (b *Batch) mixes() []fact.Mix {
-	if b.Tub == nil || b.Tub.AtClosing == nil {
-		return b.Plan.Mixes
-	}
-	in := b.Tub.Deliveries()
-	out := slices.Clone(b.Plan.Mixes)
-	for i, m := range out {
-		if m.From == "" {
+	for i, m := range b.Mixes {
+		b.Mixes[i].Parts = m.planned
+		if m.From == "" || tub == nil || tub.AtClosing == nil {
 			continue
 		}
-		out[i].Parts = slices.Clone(m.Parts)
-		for k, p := range m.Parts {
-			if j := b.Tub.lineOf(p.Material); j >= 0 {
-				out[i].Parts[k].Mass, out[i].Parts[k].U, out[i].Parts[k].As = in[j].Delivered, in[j].U, in[j].As
+		in := tub.Deliveries()
+		b.Mixes[i].Parts = slices.Clone(m.planned)
+		for k := range m.planned {
+			p := &b.Mixes[i].Parts[k]
+			if j := tub.lineOf(p.Material); j >= 0 {
+				p.Mass, p.U, p.As = in[j].Delivered, in[j].U, in[j].As
 			}
 		}
 	}
-	return out
+	b.retarget()
+}
+
+// TubCorrected reports whether the tub holds other than when this cup was planned.
+func (b *Batch) TubCorrected() bool {
+	return slices.ContainsFunc(b.Mixes, func(m Mix) bool {
+		return !slices.EqualFunc(m.Parts, m.planned, func(a, b fact.MixPart) bool { return a.Mass == b.Mass })
+	})
 }
 
 // Diluted reports whether a material of the recipe goes in by a mixing cup.
@@ -160,7 +161,7 @@ func (b *Batch) retarget() {
 		weigh, dilute, take := b.CupSteps(i)
 		l := b.LineOf(m.Parts[0].Material)
 		if take.Skipped {
-			brought[m.Parts[1].Material] += b.broughtBy(i)
+			brought[m.Parts[1].Material] += b.brought(i)[1].Mass
 			continue
 		}
 		w, d := m.Parts[0].Step.Target, m.Parts[1].Step.Target // as planned
@@ -177,7 +178,7 @@ func (b *Batch) retarget() {
 		take.Target = sheet.Need(l.Target, w, w+d)
 		take.Low, take.High = sheet.Need(l.Low, w, w+d), sheet.Need(l.High, w, w+d)
 		if take.Done() {
-			brought[m.Parts[1].Material] += b.broughtBy(i)
+			brought[m.Parts[1].Material] += b.brought(i)[1].Mass
 		} else {
 			brought[m.Parts[1].Material] += take.Target - l.Target
 		}
@@ -198,12 +199,32 @@ func shift(l *fact.Line, from fact.Line, to protocol.Mass) {
 	l.Target, l.Low, l.High = to, from.Low+by, from.High+by
 }
 
-// broughtBy gives what a mixture brought of its carrier.
-func (b *Batch) broughtBy(mix int) protocol.Mass {
-	weigh, dilute, take := b.CupSteps(mix)
-	in, err := sheet.Part([]sheet.Weighed{{Mass: weigh.Delivered}, {Mass: dilute.Delivered}}, sheet.Weighed{Mass: take.Delivered})
-	if err != nil {
-		return 0
+// parts gives what was mixed, in the order of the parts of a mixture.
+func (b *Batch) parts(mix int) []Delivery {
+	m := b.Mixes[mix]
+	if m.From == "" {
+		weigh, dilute, _ := b.CupSteps(mix)
+		return []Delivery{weigh.Delivery(), dilute.Delivery()}
 	}
-	return in[1].Mass
+	all := make([]Delivery, len(m.Parts))
+	for k, p := range m.Parts {
+		all[k] = Delivery{As: p.As, Delivered: p.Mass, U: p.U}
+	}
+	return all
+}
+
+// brought gives what the part that was taken of a mixture holds of each of what was
+// mixed; nothing while nothing is mixed.
+func (b *Batch) brought(mix int) []sheet.Weighed {
+	_, _, take := b.CupSteps(mix)
+	parts := b.parts(mix)
+	in := make([]sheet.Weighed, len(parts))
+	for k, p := range parts {
+		in[k] = sheet.Weighed{Mass: p.Delivered, U: p.U}
+	}
+	held, err := sheet.Part(in, sheet.Weighed{Mass: take.Delivered, U: take.DeliveredU()})
+	if err != nil {
+		return make([]sheet.Weighed, len(in))
+	}
+	return held
 }

@@ -28,28 +28,56 @@ func TubMark(mark string) (tub string, cup bool) {
 // Series is a series of cups in work: its tub, and which cup is next. Treat it as a
 // value; nil is none.
 type Series struct {
-	Mark string
-	Plan fact.Planned  // of the tub
-	Tub  fact.Finished // as made; its lines are empty until then
+	Tub  *Batch
 	Next int           // index of the next cup
 	Left protocol.Mass // in the tub, by what was weighed in and out: nothing may be in it any more when it is below zero
 }
 
-// Planned gives the series after a batch was planned.
-func (r *Series) Planned(f fact.Fact, p fact.Planned) *Series {
-	switch s := p.Series; {
+// Work is what is in work: a batch, and the series that it belongs to. Treat it as a
+// value: Apply never changes the one it is given.
+type Work struct {
+	Batch  *Batch  // the last that was planned; nil: none yet
+	Series *Series // nil: it belongs to none
+}
+
+// Apply takes the next fact. One of another batch than the last, or its tub, changes
+// nothing.
+func (w Work) Apply(f fact.Fact) Work {
+	p, opens := f.Body.(fact.Planned)
+	switch {
+	case opens:
+		w.Batch = New(f, p)
+		w.Series = w.Series.begin(w.Batch)
+	case w.Batch == nil:
+	case f.Batch == w.Batch.Mark:
+		w.Batch = w.Batch.Clone()
+		w.Batch.Apply(f)
+		w.Series = w.Series.follow(w.Batch, f)
+	case w.Series != nil && f.Batch == w.Series.Tub.Mark:
+		tub := w.Series.Tub.Clone()
+		tub.Apply(f)
+		w.Series = &Series{Tub: tub, Next: w.Series.Next, Left: w.Series.Left + tub.putIn() - w.Series.Tub.putIn()}
+		w.Batch = w.Batch.Clone()
+		w.Batch.Fill(tub)
+	}
+	return w
+}
+
+// begin gives the series after a batch was planned.
+func (r *Series) begin(b *Batch) *Series {
+	switch s := b.Plan.Series; {
 	case s.Of == "" && len(s.Plans) > 0:
-		return &Series{Mark: f.Batch, Plan: p}
-	case r != nil && s.Of == r.Mark:
+		return &Series{Tub: b}
+	case r != nil && s.Of == r.Tub.Mark:
 		n := *r
 		n.Next = int(s.Cup)
-		for _, m := range p.Mixes {
+		for _, m := range b.Plan.Mixes {
 			switch {
 			case m.From == "":
 			case m.Left != 0:
 				n.Left = m.Left
 			default: // a record from before that was counted
-				n.Left = n.put() - m.Take.Target*protocol.Mass(s.Cup-1)
+				n.Left = n.Tub.putIn() - m.Take.Target*protocol.Mass(s.Cup-1)
 			}
 		}
 		return &n
@@ -57,46 +85,50 @@ func (r *Series) Planned(f fact.Fact, p fact.Planned) *Series {
 	return nil
 }
 
-// put gives what went into the tub.
-func (r *Series) put() (sum protocol.Mass) {
-	for _, l := range r.Tub.Lines {
-		sum += l.Delivered
+// follow gives the series after a fact of the batch in work.
+func (r *Series) follow(b *Batch, f fact.Fact) *Series {
+	_, closes := f.Body.(fact.Finished)
+	switch {
+	case r == nil:
+		return nil
+	case b.Mark == r.Tub.Mark:
+		return &Series{Tub: b, Next: r.Next, Left: b.putIn()}
+	case closes:
+		return &Series{Tub: r.Tub, Next: r.Next, Left: r.Left - b.TakenFromTub()}
+	}
+	return r
+}
+
+// putIn gives all that went into a batch.
+func (b *Batch) putIn() (sum protocol.Mass) {
+	for _, d := range b.Deliveries() {
+		sum += d.Delivered
 	}
 	return sum
 }
 
-// Finished gives the series after a batch was closed.
-func (r *Series) Finished(b *Batch, v fact.Finished) *Series {
-	if r == nil || b.Mark != r.Mark && b.Plan.Series.Of != r.Mark {
-		return r
-	}
-	n := *r
-	if b.Mark == r.Mark {
-		n.Tub = v
-		n.Left = n.put()
-	} else {
-		n.Left -= b.TakenFromTub()
-	}
-	return &n
+// More reports whether there is a cup to fill, and something to fill it with.
+func (r *Series) More() bool {
+	return r != nil && r.Next < len(r.Tub.Plan.Series.Plans) && r.Tub.Finished && !r.Tub.Early && r.Tub.putIn() > 0
 }
 
 // Cup plans the next cup from the tub as it was made.
 func (r *Series) Cup(reminded bool) (fact.Planned, error) {
-	tub, c := r.Plan, r.Plan.Series.Plans[r.Next]
+	tub, c, in := r.Tub.Plan, r.Tub.Plan.Series.Plans[r.Next], r.Tub.Deliveries()
 	sum := sha256.Sum256([]byte(c.Recipe))
 	n := uint64(r.Next + 1)
 	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
 		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
-		Series: fact.Series{Of: r.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
+		Series: fact.Series{Of: r.Tub.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
 	allow, names, err := Allowed(tub.Allowed)
 	if err != nil {
 		return p, err
 	}
-	m := fact.Mix{From: r.Mark, Take: c.Take, Left: r.Left}
+	m := fact.Mix{From: r.Tub.Mark, Take: c.Take, Left: r.Left}
 	if m.Left == 0 {
 		m.Left = protocol.Nanogram // zero would say that nobody counted
 	}
-	m.Take.Material = "common mix of " + r.Mark
+	m.Take.Material = "common mix of " + r.Tub.Mark
 	shares := make([]*big.Rat, len(tub.Lines))
 	for i, l := range tub.Lines {
 		shares[i] = l.Target.Rat()
@@ -108,8 +140,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	onBase := Bases(tub.Lines)
 	swap := tub.Series.Swap
 	for i, l := range tub.Lines {
-		made := r.Tub.Lines[i]
-		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: made.As, Mass: made.Delivered, U: made.U})
+		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: in[i].As, Mass: in[i].Delivered, U: in[i].U})
 		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
 		l.Share = swap.OfWhole(l.Share)
 		l = tubLine(l, protocol.Mass(targets[i]), AllowedFor(l, allow, names))
@@ -120,11 +151,11 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 			p.Base += dry
 		}
 	}
-	in := make([]sheet.Weighed, len(m.Parts))
+	mixed := make([]sheet.Weighed, len(m.Parts))
 	for i, q := range m.Parts {
-		in[i] = sheet.Weighed{Mass: q.Mass, U: q.U}
+		mixed[i] = sheet.Weighed{Mass: q.Mass, U: q.U}
 	}
-	held, err := sheet.Part(in, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U})
+	held, err := sheet.Part(mixed, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U})
 	if err != nil {
 		return p, err
 	}

@@ -61,7 +61,8 @@ func (s Step) IsWater() bool { return s.Role == string(sheet.Water) }
 // DeliveredU is the U of all its portions together.
 func (s Step) DeliveredU() protocol.Mass { return sheet.RootUp(s.U2, 1) }
 
-func (s Step) delivery() Delivery {
+// Delivery is what went in by this step.
+func (s Step) Delivery() Delivery {
 	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), Skipped: s.Skipped}
 }
 

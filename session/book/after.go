@@ -121,7 +121,7 @@ func entry(t told) Entry {
 
 // due tells what the bucket waits for.
 func (n *Batch) due(all []Entry, at time.Time) string {
-	if n.State != Finished {
+	if n.State() != Finished {
 		return ""
 	}
 	last, measured := n.watered(), time.Time{}
@@ -154,7 +154,7 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 	dry, u, moist = new(big.Rat), new(big.Rat), new(big.Rat)
 	volume := new(big.Rat)
-	lines, went := n.went()
+	lines, went := n.Lines, n.Deliveries()
 	for i, l := range lines {
 		if went[i].Delivered <= 0 {
 			continue
@@ -194,9 +194,9 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	}
 	// Water that came after the last measurement is not in it.
 	in, inU, later := new(big.Rat), new(big.Rat), new(big.Rat)
-	if n.water != nil {
-		later.Add(later, n.water.delivered.Rat())
-		inU.Add(inU, mass(rootUp(n.water.squares)).Rat())
+	if w := n.WaterStep(); w != nil {
+		later.Add(later, w.Delivered.Rat())
+		inU.Add(inU, w.DeliveredU().Rat())
 	}
 	var last fact.Watered
 	for _, e := range all {

@@ -6,18 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
 )
-
-// dryOf is Dry of a line; almost always it is all that went in.
-func (n *Batch) dryOf(l *line) protocol.Mass {
-	if len(n.Plan.Lots) == 0 || l.as != "" {
-		return l.delivered
-	}
-	return batch.Dry(n.Plan.Lots, l.Material, l.delivered)
-}
 
 // Bag is the lot that a material of a batch came from, and what it cost.
 type Bag struct {
@@ -66,33 +57,11 @@ func (s Sum) String() string {
 	return s.Amount + " " + s.Currency
 }
 
-// taken gives what was taken out of the bags for a line: what went in and what
-// stayed in a mixing cup; in a cup of a series its part of the tub.
-func (n *Batch) taken(l line) protocol.Mass {
-	m := l.delivered
-	for _, x := range n.Plan.Mixes {
-		if x.From != "" {
-			continue
-		}
-		// What the mixture brought is in delivered; in the cup was more.
-		had := map[string]batch.Delivery{}
-		for _, p := range x.Parts {
-			st := n.step(p.Step.Material)
-			had[p.Step.Material] = batch.Delivery{Delivered: st.delivered}
-			if p.Material == l.Material {
-				m += st.delivered
-			}
-		}
-		had[x.Take.Material] = batch.Delivery{Delivered: n.step(x.Take.Material).delivered}
-		m -= batch.Unmix([]fact.Line{l.Line}, []fact.Mix{x}, had)[0].Delivered
-	}
-	return m
-}
-
 // WithoutPrices is the batch for somebody who need not know what its materials
 // cost.
 func (n *Batch) WithoutPrices() *Batch {
 	c := *n
+	c.Batch = n.Clone()
 	c.Plan.Lots = slices.Clone(n.Plan.Lots)
 	for i := range c.Plan.Lots {
 		c.Plan.Lots[i].Price, c.Plan.Lots[i].Currency = "", ""
@@ -109,14 +78,14 @@ func (n *Batch) bags(lines []Line) *Cost {
 	c := &Cost{}
 	var order []string
 	sums := map[string]*big.Rat{}
-	folded := n.folded()
+	materials := n.Materials()
 	for i := range lines {
 		l := &lines[i]
 		b := batch.LotOf(n.Plan.Lots, l.Material)
 		if b != (fact.LotUsed{}) && l.As == "" {
 			l.Bag = &Bag{Lot: b.Lot, Supplier: b.Supplier, Moisture: b.Moisture, Price: b.Price, Currency: b.Currency}
 		}
-		taken := n.taken(folded[i])
+		taken := n.OutOfBags(materials[i])
 		if taken <= 0 {
 			continue
 		}

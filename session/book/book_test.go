@@ -69,7 +69,7 @@ func TestAsMadeIsWhatFinishedSays(t *testing.T) {
 			case fact.Planned:
 				before = planned(f.Fact, v)
 			case fact.Finished:
-				lines, went := before.went()
+				lines, went := before.Lines, before.Deliveries()
 				made, base, dry := batch.AsMade(lines, went)
 				assert.Equal(t, v.Lines, made, n.Mark)
 				assert.Equal(t, v.Base, base)

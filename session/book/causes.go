@@ -329,7 +329,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 	c.Causes, c.Notes, c.Words = []Cause{}, []string{}, []string{}
 	var closed []*Batch
 	for _, n := range batches {
-		if n.State != Open {
+		if n.Finished {
 			closed = append(closed, n)
 		}
 	}
@@ -343,7 +343,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 	}
 	if len(batches) > 1 {
 		for _, n := range batches {
-			if n.State == Open {
+			if !n.Finished {
 				note("%s is not finished: there is nothing to compare yet.", n.Mark)
 			}
 		}
@@ -510,9 +510,9 @@ func farApart(batches []*Batch, all []about, show func(about) string) string {
 // weighed in for a hundred of dry material.
 func (n *Batch) wetness() (gravity, water about) {
 	in, u := new(big.Rat), new(big.Rat)
-	if n.water != nil {
-		in.Add(in, n.water.delivered.Rat())
-		u.Add(u, mass(rootUp(n.water.squares)).Rat())
+	if w := n.WaterStep(); w != nil {
+		in.Add(in, w.Delivered.Rat())
+		u.Add(u, w.DeliveredU().Rat())
 	}
 	for _, t := range n.facts {
 		v, ok := t.Body.(fact.Watered)

@@ -50,17 +50,16 @@ func partOf(m, u protocol.Mass, lots []fact.LotUsed, material string, as string,
 // the share of a material of the tub is t·x·d/D and that of an own one y·d·S/D. The
 // rest is their derivatives (law of propagation, JCGM 100:2008, 5.1.2, from memory).
 func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
-	mixes := n.mixes()
-	k := slices.IndexFunc(mixes, func(m fact.Mix) bool { return m.From != "" })
-	if k < 0 || len(mixes) != 1 {
+	k := slices.IndexFunc(n.Mixes, func(m batch.Mix) bool { return m.From != "" })
+	if k < 0 || len(n.Mixes) != 1 {
 		return nil // with mixing cups besides it is left as it is
 	}
-	mix := mixes[k]
-	take := n.step(mix.Take.Material)
-	t, ut := new(big.Rat).SetInt64(int64(take.delivered)), new(big.Rat).SetInt64(int64(mass(rootUp(take.squares))))
+	mix := n.Mixes[k]
+	_, _, take := n.CupSteps(k)
+	t, ut := new(big.Rat).SetInt64(int64(take.Delivered)), new(big.Rat).SetInt64(int64(take.DeliveredU()))
 	var xs, ys []part
-	at := make([]int, len(n.lines)) // place in xs, or -1 less the place in ys
-	for i, l := range n.lines {
+	at := make([]int, len(n.Lines)) // place in xs, or -1 less the place in ys
+	for i, l := range n.Lines {
 		if p := slices.IndexFunc(mix.Parts, func(p fact.MixPart) bool { return p.Material == l.Material }); p >= 0 {
 			at[i] = len(xs)
 			xs = append(xs, partOf(mix.Parts[p].Mass, mix.Parts[p].U, n.Plan.Lots, l.Material, mix.Parts[p].As, onBase[i]))
@@ -101,7 +100,7 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 			grows[k].Add(grows[k], mul(t, x.dry))
 		}
 	}
-	out := make([]*common, len(n.lines))
+	out := make([]*common, len(n.Lines))
 	for i := range out {
 		c := &common{tub: mix.From, own: new(big.Rat)}
 		own := func(derivative, u *big.Rat) {
@@ -168,38 +167,4 @@ func jointCommon(a, b *common) (n, d *big.Int) {
 // together tells whether two shares are of cups of one tub.
 func together(a, b side) bool {
 	return a.common != nil && b.common != nil && a.common.tub == b.common.tub && len(a.common.by) == len(b.common.by)
-}
-
-// mixes are the mixtures of the batch, with what is in its tub as that stands now: a
-// correction of the tub reaches its cups.
-func (n *Batch) mixes() []fact.Mix {
-	if n.tub == nil || !slices.ContainsFunc(n.tub.changes, func(c change) bool { return c.after }) {
-		return n.Plan.Mixes // what was known when the cup was planned
-	}
-	lines := n.tub.folded()
-	out := slices.Clone(n.Plan.Mixes)
-	for i, m := range out {
-		if m.From == "" {
-			continue
-		}
-		out[i].Parts = slices.Clone(m.Parts)
-		for k, p := range m.Parts {
-			if j := slices.IndexFunc(lines, func(l line) bool { return l.Material == p.Material }); j >= 0 {
-				out[i].Parts[k].Mass, out[i].Parts[k].U, out[i].Parts[k].As = lines[j].delivered, mass(rootUp(lines[j].squares)), lines[j].as
-			}
-		}
-	}
-	return out
-}
-
-// corrected tells whether the tub holds other than when this cup was planned.
-func (n *Batch) corrected() bool {
-	for i, m := range n.mixes() {
-		for k, p := range m.Parts {
-			if p.Mass != n.Plan.Mixes[i].Parts[k].Mass {
-				return true
-			}
-		}
-	}
-	return false
 }

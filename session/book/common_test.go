@@ -66,7 +66,7 @@ func TestCommonsAreDerivatives(t *testing.T) {
 		draw := func(name string) protocol.Mass { return protocol.Mass(rapid.Int64Range(5e9, 5e11).Draw(rt, name)) }
 		q, c, take, w, r := draw("quartz"), draw("clay"), draw("take"), draw("whiting"), draw("rutile")
 		_, cups := tubAndCups(rt, q, c, g("0.3"), [3]protocol.Mass{take, w, r})
-		plan, went := cups[0].went()
+		plan, went := cups[0].Lines, cups[0].Deliveries()
 		got := cups[0].commons(went, batch.Bases(plan))
 		require.Len(rt, got, 4)
 		whole := func(m protocol.Mass) *big.Rat { return new(big.Rat).SetInt64(int64(m)) }
@@ -139,7 +139,7 @@ func TestTheTubDoesNotCountTwice(t *testing.T) {
 	alone, _ := new(big.Rat).SetString(line(c, "Quartz").Cells[1].U)
 	assert.Negative(t, u.Cmp(new(big.Rat).Quo(alone, big.NewRat(5, 1))), "joint %s, alone %s", u.FloatString(3), alone.FloatString(3))
 	for _, n := range cups {
-		n.Plan.Mixes[0].From = "elsewhere " + n.Mark // strangers
+		n.Mixes[0].From = "elsewhere " + n.Mark // strangers
 	}
 	assert.False(t, sure(Compare(cups[0], cups[1])), "as strangers the doubt of both tubs counts")
 }

@@ -161,7 +161,7 @@ func Compare(batches ...*Batch) Comparison {
 	var sides [][]side // by material, then by batch
 	for k, n := range batches {
 		c.Batches = append(c.Batches, n.Row())
-		plan, went := n.went()
+		plan, went := n.Lines, n.Deliveries()
 		made, base, _ := batch.AsMade(plan, went)
 		onBase := batch.Bases(plan)
 		whole := new(big.Int).Set(one)
@@ -172,7 +172,7 @@ func Compare(batches ...*Batch) Comparison {
 		doubts, four := shareDoubts(onBase, driest, base), new(big.Int).Exp(whole, big.NewInt(4), nil)
 		commons := n.commons(went, onBase)
 		before := n.whenClosed()
-		for i, l := range n.folded() {
+		for i, l := range plan {
 			id := key{recipe.Key(l.Material), !onBase[i]}
 			m, ok := where[id]
 			if !ok {
@@ -180,7 +180,7 @@ func Compare(batches ...*Batch) Comparison {
 				where[id] = m
 				row := make([]side, len(batches))
 				for j := range row {
-					row[j] = side{m: new(big.Int), base: one, doubt: new(big.Int), four: one, open: batches[j].State == Open, plan: new(big.Rat)}
+					row[j] = side{m: new(big.Int), base: one, doubt: new(big.Int), four: one, open: !batches[j].Finished, plan: new(big.Rat)}
 				}
 				sides = append(sides, row)
 				c.Lines = append(c.Lines, Against{Material: l.Material, Addition: !onBase[i]})
@@ -189,8 +189,8 @@ func Compare(batches ...*Batch) Comparison {
 			if before != nil {
 				was = before[i].share
 			}
-			sides[m][k] = side{was: was, in: true, open: n.State == Open, as: l.as, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
-				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: l.delivered, target: l.Target, low: l.Low, high: l.High}
+			sides[m][k] = side{was: was, in: true, open: !n.Finished, as: went[i].As, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
+				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: went[i].Delivered, target: l.Target, low: l.Low, high: l.High}
 			if p, ok := new(big.Rat).SetString(l.Share); ok {
 				sides[m][k].plan = p
 			}
@@ -246,7 +246,7 @@ func cell(first, s side, reference bool) Cell {
 func (n *Batch) assumed() []string {
 	var names []string
 	for _, s := range n.Plan.Scales {
-		if s.Assumed && slices.ContainsFunc(n.folded(), func(l line) bool { return l.Scale == s.Name && l.portions > 0 }) {
+		if s.Assumed && slices.ContainsFunc(n.Materials(), func(m batch.Material) bool { return m.Line.Scale == s.Name && m.Portions > 0 }) {
 			names = append(names, s.Name)
 		}
 	}

@@ -38,9 +38,9 @@ func (n *Batch) Was(seq uint64) Was {
 	}
 	w := Was{Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
-		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.portions[seq].m, v.U
+		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
 		// Where nobody said what the scale holds, ten batches are no portion of one.
-		w.Most = 10 * max(n.dry, n.Plan.Dry)
+		w.Most = 10 * max(n.Dry, n.Plan.Dry)
 		for _, s := range n.Plan.Scales {
 			if s.Name == v.Scale && s.Max > 0 {
 				w.Most = s.Max
@@ -78,52 +78,47 @@ type Correction struct {
 	U      Amount    `json:"u"`               // of what counts now
 }
 
-// correction gives the last amendment of a portion; nil: there is none.
-func (n *Batch) correction(seq uint64, places int) *Correction {
-	for _, c := range slices.Backward(n.changes) {
-		if c.Of == seq && c.portion {
-			return &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.after, U: Amount{n.portions[seq].u, max(places, c.Step.Places())}}
+// correction gives the last amendment of a portion, with the U of what counts now;
+// nil: there is none.
+func (n *Batch) correction(seq uint64, v fact.Portion, places int) *Correction {
+	var last *Correction
+	u := v.U
+	for _, c := range n.changes {
+		if c.Of != seq || !c.portion {
+			continue
+		}
+		if c.U > 0 && !c.Void {
+			u = c.U
+		}
+		last = &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.after, U: Amount{u, max(places, c.Step.Places())}}
+	}
+	return last
+}
+
+// counts is what a portion counts with all amendments so far, be it struck out or not.
+func (n *Batch) counts(seq uint64, v fact.Portion) protocol.Mass {
+	m := v.Delivered
+	for _, c := range n.changes {
+		if c.Of == seq && c.portion && !c.Void {
+			m = c.Is
 		}
 	}
-	return nil
-}
-
-// shutAt keeps the amounts as the closing line has them, before the first of them is
-// corrected.
-func (n *Batch) shutAt() {
-	if n.State == Open || n.shut != nil {
-		return
-	}
-	c := *n
-	c.lines, c.cups = cloneLines(n.lines), cloneLines(n.cups)
-	if n.water != nil {
-		w := cloneLines([]line{*n.water})[0]
-		c.water = &w
-	}
-	n.shut = &c
-}
-
-func cloneLines(all []line) []line {
-	out := slices.Clone(all)
-	for i := range out {
-		out[i].squares = new(big.Int).Set(out[i].squares)
-	}
-	return out
+	return m
 }
 
 // asClosed is the batch as its closing line has it: with what was weighed then, and
 // with the tub of its series as that was known then; nil where nothing was corrected.
-func (n *Batch) asClosed() *Batch {
-	if n.State == Open || n.shut == nil && !n.corrected() {
+func (n *Batch) asClosed() *batch.Batch {
+	if !n.Finished || n.AtClosing == nil && !n.TubCorrected() {
 		return nil
 	}
-	c := n.shut
+	c := n.AtClosing
 	if c == nil {
-		c = n
+		c = n.Batch
 	}
-	o := *c
-	o.tub = nil
-	return &o
+	c = c.Clone()
+	c.Fill(nil)
+	return c
 }
 
 // atClosing sets beside each line what the closing line has, where that is another
@@ -219,13 +214,12 @@ func (n *Batch) whenClosed() []then {
 	if c == nil {
 		return nil
 	}
-	plan, went := c.went()
-	made, _, _ := batch.AsMade(plan, went)
-	now := n.folded()
+	in, now := c.Deliveries(), n.Deliveries()
+	made, _, _ := batch.AsMade(c.Lines, in)
 	out := make([]then, len(made))
-	for i, l := range c.folded() {
-		if l.delivered != now[i].delivered {
-			out[i] = then{true, l.delivered, made[i].Share}
+	for i := range made {
+		if in[i].Delivered != now[i].Delivered {
+			out[i] = then{true, in[i].Delivered, made[i].Share}
 		}
 	}
 	return out

@@ -155,8 +155,8 @@ func (n *Batch) Made() Made {
 		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
 		Changes: []Change{}, Pours: n.pours(), Facts: []Told{}, Words: []string{}, Check: n.check(),
 	}
-	if n.dry != n.Plan.Dry {
-		grown := rough(n.dry)
+	if n.Dry != n.Plan.Dry {
+		grown := rough(n.Dry)
 		m.GrownDry = &grown
 	}
 	m.Kept, m.Cost = n.Plan.Kept, n.bags(lines)
@@ -180,20 +180,7 @@ func (n *Batch) Made() Made {
 
 // Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
-	var verdicts []string
-	for _, l := range n.folded() {
-		verdicts = append(verdicts, n.verdict(l))
-	}
-	return n.row(verdicts)
-}
-
-// verdict is that of the fact which closes a batch, and empty for a material of an
-// open one of which nothing is in yet.
-func (n *Batch) verdict(l line) string {
-	if n.State == Open && !l.skipped && l.portions == 0 {
-		return ""
-	}
-	return batch.Verdict(l.Line, batch.Delivery{Delivered: l.delivered, Skipped: l.skipped})
+	return n.row(n.indexed().verdicts)
 }
 
 // rough is a size that was computed, not weighed: a tenth of a gram is enough to
@@ -204,17 +191,17 @@ func rough(m protocol.Mass) Amount { return Amount{m, min(1, m.Places())} }
 var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
 
 func (n *Batch) row(verdicts []string) Row {
-	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State,
+	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),
 		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Again: n.Plan.Again, Amended: len(n.changes)}
-	if n.base != n.Plan.Base {
-		grown := rough(n.base)
+	if n.Base != n.Plan.Base {
+		grown := rough(n.Base)
 		r.Enlarged = &grown
 	}
 	for _, v := range verdicts {
 		if v != "" && v != "under" {
 			r.Done++
 		}
-		if v == "under" && n.State == Open {
+		if v == "under" && !n.Finished {
 			continue // it is in work
 		}
 		if worse[v] > worse["in"] {
@@ -232,51 +219,24 @@ func (n *Batch) row(verdicts []string) Row {
 	return r
 }
 
-// went gives what went in, in the order of the lines.
-func (n *Batch) went() (lines []fact.Line, went []batch.Delivery) {
-	for _, l := range n.folded() {
-		lines = append(lines, l.Line)
-		went = append(went, batch.Delivery{As: l.as, Delivered: l.delivered, U: mass(rootUp(l.squares)), Skipped: l.skipped})
-	}
-	return lines, batch.Moisten(lines, went, n.Plan.Lots)
-}
-
 func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
-	plan, went := n.went()
-	made, base, dry := batch.AsMade(plan, went)
-	onBase := batch.Bases(plan)
-	doubts, four := shareDoubts(onBase, batch.DriedAll(went), base), fourth(max(base, 0))
-	for i, l := range n.folded() {
-		p := l.places
-		a := func(m protocol.Mass) Amount { return Amount{m, p} }
-		o := Line{
-			Material: l.Material, As: l.as, Role: l.Role, Addition: !onBase[i], Scale: l.Scale, Weighable: l.Weighable,
-			Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(l.delivered), Portions: l.portions, U: a(went[i].U),
-			Planned: percentText(l.Share), Share: made[i].Share, ShareU: rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces),
-			Verdict: n.verdict(l), Kept: l.kept && l.delivered > l.High,
+	in := n.Deliveries()
+	made, base, dry := batch.AsMade(n.Lines, in)
+	onBase := batch.Bases(n.Lines)
+	doubts, four := shareDoubts(onBase, batch.DriedAll(in), base), fourth(max(base, 0))
+	for i, m := range n.Materials() {
+		o := n.line(m)
+		o.Addition = !onBase[i]
+		if n.Finished { // else it would be of a base that is not there yet
+			o.Share, o.ShareU = made[i].Share, rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces)
 		}
-		if l.first != 0 && l.first != l.Target {
-			first := a(l.first)
-			o.First = &first
+		if i < len(n.Plan.Lines) && n.Plan.Lines[i].Target != m.Line.Target {
+			o.First = &Amount{n.Plan.Lines[i].Target, m.Places}
 		}
-		if went[i].Moisture != nil && l.delivered != 0 {
-			dry := a(went[i].Dry())
-			o.Dry = &dry
+		if m.In.Moisture != nil && m.In.Delivered != 0 {
+			o.Dry = &Amount{m.In.Dry(), m.Places}
 		}
-		if n.State == Open {
-			o.Share, o.ShareU = "", "" // of a base that is not there yet
-		}
-		d := l.delivered - l.Target
-		o.Deviation = a(d)
-		if l.Target > 0 {
-			r := big.NewRat(int64(d), int64(l.Target))
-			o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
-		}
-		o.Bands = bands(d, l.High-l.Low)
-		o.Beyond = l.portions > 0 && d.Abs() > went[i].U
-		if o.Diluted = n.diluted(l.Material); o.Diluted != nil {
-			o.Portions = n.step(n.takeOf(l.Material)).portions
-		}
+		o.Diluted = n.diluted(m.Line.Material)
 		out = append(out, o)
 	}
 	n.atClosing(out)
@@ -284,6 +244,22 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 		out[i].Words = lineWords(out[i])
 	}
 	return out, base, dry
+}
+
+// line is a material as it was weighed: all but its share.
+func (n *Batch) line(m batch.Material) Line {
+	l, in := m.Line, m.In
+	a := func(g protocol.Mass) Amount { return Amount{g, m.Places} }
+	d := in.Delivered - l.Target
+	o := Line{Material: l.Material, As: in.As, Role: l.Role, Scale: l.Scale, Weighable: l.Weighable,
+		Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(in.Delivered), Portions: m.Portions,
+		U: a(in.U), Deviation: a(d), Bands: bands(d, l.High-l.Low), Beyond: m.Portions > 0 && d.Abs() > in.U,
+		Planned: percentText(l.Share), Kept: m.Kept && in.Delivered > l.High, Verdict: n.Verdict(l, in, m.Portions)}
+	if l.Target > 0 {
+		r := big.NewRat(int64(d), int64(l.Target))
+		o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
+	}
+	return o
 }
 
 // bands gives the deviation in thousandths of half the width of the band, halves
@@ -349,7 +325,7 @@ func lineWords(l Line) []string {
 func (n *Batch) words(m Made) []string {
 	var w []string
 	say := func(format string, a ...any) { w = append(w, fmt.Sprintf(format, a...)) }
-	switch n.State {
+	switch n.State() {
 	case Open:
 		say("The batch is not finished.")
 	case Abandoned:
@@ -358,7 +334,7 @@ func (n *Batch) words(m Made) []string {
 	switch s := n.Plan.Series; {
 	case s.Of != "":
 		say("Cup %d of %d of the series of tub %s. The common part was weighed there once: what was wrong with it is the same in all its cups.", s.Cup, s.Cups, s.Of)
-		if n.corrected() {
+		if n.TubCorrected() {
 			say("The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
 		}
 		for _, d := range n.drawn() {
@@ -389,7 +365,7 @@ func (n *Batch) words(m Made) []string {
 			say("%s is %s g (%s %%) over its target%s.", l.Material, l.Deviation, strings.TrimPrefix(l.Percent, "+"), doubtful(l))
 		case l.VerdictWord() == "nothing in":
 			none = append(none, inner(l.Material))
-		case l.Verdict == "under" && n.State != Open:
+		case l.Verdict == "under" && n.Finished:
 			say("%s is %s g (%s %%) short of its target%s.", l.Material, Amount{-l.Deviation.Mass, l.Deviation.Places},
 				strings.TrimPrefix(l.Percent, "-"), doubtful(l))
 		}
@@ -474,8 +450,8 @@ func (n *Batch) changed(c change) Change {
 		return o
 	}
 	p := 0
-	if l := n.planned(c.Material); l != nil {
-		p = l.places
+	if k := n.StepOf(c.Material); k >= 0 {
+		p = n.Steps[k].Places
 	}
 	o.Old = c.Was.Grams(p) + " g"
 	o.New = c.Is.Grams(p) + " g"

@@ -61,11 +61,11 @@ func (n *Batch) pours() []Pour {
 		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
 			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
 			Trace: v.Trace, Void: t.void}
-		if is := n.portions[t.Seq].m; is != v.Delivered && !t.void {
+		if is := n.counts(t.Seq, v); is != v.Delivered && !t.void {
 			is := Amount{is, max(places, is.Places())}
 			p.Is = &is
 		}
-		p.Correction = n.correction(t.Seq, places)
+		p.Correction = n.correction(t.Seq, v, places)
 		out = append(out, p)
 	}
 	return out

@@ -205,50 +205,31 @@ func (n *Batch) fits(q Query) bool {
 	if q.Material == "" && len(q.Amounts) == 0 {
 		return true
 	}
-	lines := n.folded()
-	want := recipe.Key(q.Material)
-	if want != "" && !slices.ContainsFunc(lines, func(l line) bool { return l.named(want) }) {
+	x, want := n.indexed(), recipe.Key(q.Material)
+	if want != "" && !slices.ContainsFunc(x.materials, func(m indexed) bool { return m.named(want) }) {
 		return false
 	}
-	if len(q.Amounts) == 0 {
-		return true
-	}
-	return n.holds(lines, q.Amounts)
-}
-
-// named tells whether a part of a name, as a key, is in that of the material or of
-// what went in for it.
-func (l *line) named(part string) bool {
-	return strings.Contains(l.key, part) || l.as != "" && strings.Contains(recipe.Key(l.as), part)
-}
-
-// holds tells whether for each amount there is a material that has it. A batch in
-// work has no shares yet.
-func (n *Batch) holds(lines []line, amounts []Wanted) bool {
-	base := n.baseOf(lines)
-	for _, w := range amounts {
-		found := false
-		for i := range lines { // a line is large: it is not copied
-			l := &lines[i]
-			if l.portions > 0 && l.named(w.Material) && n.fitsAmount(l, base, w) {
-				found = true
-				break
-			}
-		}
-		if !found {
+	for _, w := range q.Amounts {
+		if !slices.ContainsFunc(x.materials, func(m indexed) bool { return m.weighed && m.named(w.Material) && x.fits(m, w) }) {
 			return false
 		}
 	}
 	return true
 }
 
-func (n *Batch) fitsAmount(l *line, base protocol.Mass, w Wanted) bool {
-	c := cmp.Compare(l.delivered, w.Mass)
+// named reports whether a part of a name, as a key, is in that of the material or of
+// what went in for it.
+func (m indexed) named(part string) bool {
+	return strings.Contains(m.key, part) || m.as != "" && strings.Contains(m.as, part)
+}
+
+func (x *index) fits(m indexed, w Wanted) bool {
+	c := cmp.Compare(m.delivered, w.Mass)
 	if w.Share != nil {
-		if n.State == Open || base <= 0 {
+		if x.base <= 0 {
 			return false
 		}
-		c = compareShare(n.dryOf(l), base, w.Share)
+		c = compareShare(m.dry, x.base, w.Share)
 	}
 	switch w.Is {
 	case ">":
@@ -261,15 +242,6 @@ func (n *Batch) fitsAmount(l *line, base protocol.Mass, w Wanted) bool {
 		return c <= 0
 	}
 	return c == 0
-}
-
-func (n *Batch) baseOf(lines []line) (base protocol.Mass) {
-	for i, on := range n.onBase {
-		if on {
-			base += n.dryOf(&lines[i])
-		}
-	}
-	return base
 }
 
 // compareShare holds 100·m/base against a share, exactly: in 128 bits where the

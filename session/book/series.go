@@ -133,8 +133,8 @@ func (b *Book) spot(tub string, cup int, p fact.CupPlan, axes []string) Spot {
 	if n == nil {
 		return o // not weighed yet
 	}
-	o.Cup, o.State = n.Mark, n.State
-	if n.State != Open {
+	o.Cup, o.State = n.Mark, n.State()
+	if n.Finished {
 		o.Off = n.Row().Off > 0
 		lines, _, _ := n.asMade()
 		for _, a := range axes {

@@ -79,7 +79,7 @@ func TestWaterThatDidNotGoIn(t *testing.T) {
 // A line behind a pointer goes without names, too, and the batch keeps them.
 func TestNamesAreHiddenInTheWater(t *testing.T) {
 	n := wetBatch("81.0")
-	n.water.as = "Mara's rain water"
+	n.WaterStep().As = "Mara's rain water"
 	m := n.Made()
 	kept := *m.Water
 	names := &Names{people: []string{"Mara"}, find: regexp.MustCompile(`(?i)(^|[^\pL\pN])(Mara)($|[^\pL\pN])`)}

@@ -93,10 +93,6 @@ func differ(n *book.Batch, b *batch.Batch) (out []string) {
 		is("water", m.Water != nil, st != nil)
 	} else if st != nil {
 		l := m.Water
-		if !b.Finished {
-			l.Verdict = ""
-			l.Target.Mass, l.Low.Mass, l.High.Mass = st.Target, st.Low, st.High
-		}
 		is("water target", l.Target.Mass, st.Target)
 		is("water low", l.Low.Mass, st.Low)
 		is("water high", l.High.Mass, st.High)
@@ -113,26 +109,16 @@ func differ(n *book.Batch, b *batch.Batch) (out []string) {
 	return out
 }
 
-// both folds the facts with both and tells after which fact they differ first.
+// both folds the facts as the bench does, which never changes a batch that it gave
+// away, and as the book does, and tells after which fact they differ first.
 func both(facts []fact.Fact) string {
-	var bk book.Book
-	batches := map[string]*batch.Batch{}
+	var b book.Book
+	var w batch.Work
 	for k, f := range facts {
-		bk.Add(f, [32]byte{})
-		if p, ok := f.Body.(fact.Planned); ok {
-			batches[f.Batch] = batch.New(f, p)
-		} else if b := batches[f.Batch]; b != nil {
-			b.Apply(f)
-		}
-		for _, b := range batches {
-			if tub := batches[b.Plan.Series.Of]; tub != nil {
-				b.Fill(tub)
-			}
-		}
-		for mark, b := range batches {
-			if d := differ(bk.Find(mark), b); len(d) > 0 {
-				return fmt.Sprintf("after fact %d of %d (%s %+v) batch %s:\n  %s", k, len(facts), f.Body.Kind(), f.Body, mark, strings.Join(d, "\n  "))
-			}
+		b.Add(f, [32]byte{})
+		w = w.Apply(f)
+		if d := differ(b.Find(w.Batch.Mark), w.Batch); len(d) > 0 {
+			return fmt.Sprintf("after fact %d of %d (%s %+v) batch %s:\n  %s", k, len(facts), f.Body.Kind(), f.Body, w.Batch.Mark, strings.Join(d, "\n  "))
 		}
 	}
 	return ""
@@ -140,7 +126,7 @@ func both(facts []fact.Fact) string {
 
 // What the bench believes of a batch is what the record says of it: after each fact
 // of journals that were really written, and with whatever else people may do.
-func TestBothFoldsSayTheSame(t *testing.T) {
+func TestBenchAndBookSayTheSame(t *testing.T) {
 	paths, err := filepath.Glob("../../testdata/kept/*.jsonl")
 	require.NoError(t, err)
 	require.Greater(t, len(paths), 10)
@@ -201,9 +187,6 @@ func mutate(r *rand.Rand, facts []fact.Fact) (out []fact.Fact) {
 		case 0, 1, 2:
 			if len(portions) > 0 {
 				v := portions[r.IntN(len(portions))]
-				if len(plans[v.Batch].Series.Plans) > 0 && now[v.Batch].Finished {
-					break
-				}
 				q := v.Body.(fact.Portion)
 				a := fact.Amended{Of: v.Seq, Material: q.Material, Reason: "x", Was: q.Delivered}
 				if r.IntN(2) == 0 {
