@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 
 	"tared/session"
 	"tared/session/book"
@@ -44,6 +45,31 @@ type Bench interface {
 	Shelved(ctx context.Context) ([]stock.Lot, []folder.Kept, error)
 	Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error)
 }
+
+// Book is what the pages need of the record. A mark that is not there gives an error
+// with ErrNoBatch in its chain; what a person asked for and cannot be gives one with
+// session.ErrRefused.
+type Book interface {
+	// Batches lists those that a search finds, the newest first; all where nothing is
+	// searched for.
+	Batches(ctx context.Context, find string) ([]book.Row, error)
+	Batch(ctx context.Context, mark string) (book.Made, error)
+	// Compare sets two or more beside each other.
+	Compare(ctx context.Context, marks ...string) (book.Comparison, error)
+	// Series gives the series to which a batch belongs; ErrNoBatch where it belongs
+	// to none.
+	Series(ctx context.Context, mark string) (book.Series, error)
+	// Label draws the labels of a batch: so many columns and rows, or of that size.
+	Label(ctx context.Context, mark, sheet, count, link string) (string, error)
+
+	// After tells what came after a batch was closed. Wanted is a gravity, "" for none.
+	After(ctx context.Context, mark, wanted string) (book.After, error)
+	// Was gives an entry of a batch; the zero value when there is none.
+	Was(ctx context.Context, mark string, seq uint64) book.Was
+}
+
+// ErrNoBatch means that the record has no batch of that mark.
+var ErrNoBatch = errors.New("no batch of that mark in the record")
 
 // Hands are simulated hands at simulated scales. Only a demonstration has them;
 // the page shows them in a strip of their own, apart from the bench.

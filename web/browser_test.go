@@ -17,7 +17,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/page"
+	browserpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/assert"
@@ -230,7 +230,7 @@ func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
 	s, err := New(cfg)
 	require.NoError(t, err)
 	hs := httptest.NewServer(s.handler)
-	t.Cleanup(func() { s.closeLive(); hs.Close() })
+	t.Cleanup(func() { s.live.close(); hs.Close() })
 	return hs.URL, b
 }
 
@@ -682,38 +682,43 @@ func TestHandsStandApartFromTheBench(t *testing.T) {
 	assert.Equal(t, []string{"bench pour", "fine lift"}, h.moves())
 }
 
-// other is a page besides the bench, with what to wait for.
-type other struct{ name, path, ready string }
+// looked is an address at which a page of the table is looked at.
+type looked struct{ name, path string }
 
-func others() []other {
-	return []other{
-		{"sheet-empty", "/sheet", `document.getElementById("recipe").value !== ""`},
-		{"stock-empty", "/stock", `!document.getElementById("empty").hidden`},
-		{"book", "/book", `document.querySelector(".chip svg") !== null`},
-		{"book-found-nothing", "/book?find=nowhere", `document.getElementById("empty") !== null`},
-		{"made", "/book/c261124", `!document.getElementById("made").hidden`},
-		{"made-none", "/book/nothing", `!document.getElementById("trouble").hidden`},
-		{"compare", "/compare?a=a261125&b=c261124", `document.querySelector(".verdict svg") !== null`},
-		{"compare-three", "/compare?mark=a261125&mark=c261124&mark=d261120", `document.querySelector(".verdict svg") !== null`},
-		{"scales", "/scales", `document.querySelector(".shows")?.textContent.includes("412.6")`},
-		{"proof", "/proof", `document.getElementById("script") !== null`},
-		{"pair", "/pair", `document.getElementById("lead").textContent.startsWith("No pairing")`},
+// looks are all of them but the bench, which has scenes of its own.
+func looks() (all []looked) {
+	for _, p := range pages {
+		if p.Name == "bench" {
+			continue
+		}
+		for i, address := range p.addresses() {
+			name := p.Name
+			if i > 0 {
+				name += fmt.Sprintf("-%d", i+1)
+			}
+			all = append(all, looked{name, address})
+		}
 	}
+	return all
 }
+
+// ready is when a page has drawn what it draws by itself.
+const ready = `document.readyState === "complete" && document.querySelector("[aria-busy=true]") === null`
 
 func TestTheOtherPagesFitEverySize(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
-		for _, p := range others() {
+		for _, p := range looks() {
 			t.Run(sz.String()+"/"+p.name, func(t *testing.T) {
 				visit(t, ctx, address+p.path)
-				until(t, ctx, p.ready)
+				until(t, ctx, ready)
 				eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
 				settle(t, ctx)
 				shot(t, ctx, p.name+"-"+sz.String(), true)
 				assert.Empty(t, eval[[]string](t, ctx, layout))
+				assert.NotContains(t, eval[string](t, ctx, `document.documentElement.outerHTML`), "[page.", "a sentence is missing")
 			})
 		}
 		visit(t, ctx, address+"/scales")
@@ -741,7 +746,7 @@ func TestASheetIsMadeAndABatchStarted(t *testing.T) {
 		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
 		until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
 		settle(t, ctx)
-		shot(t, ctx, "sheet-"+sz.String(), true)
+		shot(t, ctx, "sheet-made-"+sz.String(), true)
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
 	}
 	// A line for the scale's step: zeros at the end are digits too.
@@ -861,9 +866,9 @@ func TestAxeFindsNothing(t *testing.T) {
 				check("bench " + s.name + " " + theme)
 			}
 			b.show(whiting())
-			for _, p := range others() {
+			for _, p := range looks() {
 				visit(t, ctx, address+p.path)
-				until(t, ctx, p.ready)
+				until(t, ctx, ready)
 				if theme == "dark" {
 					shot(t, ctx, "dark-"+p.name+"-"+sz.String(), true)
 				}
@@ -903,9 +908,9 @@ func TestForcedColoursAndMoreContrastKeepTheShapes(t *testing.T) {
 }
 
 // addScript runs js before every page's own scripts.
-func addScript(js string) chromedp.Action[page.ScriptIdentifier] {
-	return func(ctx context.Context, t *chromedp.Target) (page.ScriptIdentifier, error) {
-		r, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: js})
+func addScript(js string) chromedp.Action[browserpage.ScriptIdentifier] {
+	return func(ctx context.Context, t *chromedp.Target) (browserpage.ScriptIdentifier, error) {
+		r, err := cdp.Call(ctx, t, browserpage.AddScriptToEvaluateOnNewDocument, browserpage.AddScriptToEvaluateOnNewDocumentParams{Source: js})
 		return r.Identifier, err
 	}
 }

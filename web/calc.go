@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tared/session/calc"
+	"tared/session/text"
 )
 
 // maxQuestion is the most bytes of a question: a hundred amounts fit.
@@ -30,8 +31,8 @@ type calcTopic struct {
 	Forms []calcForm
 }
 
-// calcTopics gives the questions as the page shows them.
-func calcTopics() []calcTopic {
+// calcData gives the questions as the page shows them.
+func calcData(*site, *http.Request) (any, error) {
 	var out []calcTopic
 	for _, t := range calc.Topics() {
 		topic := calcTopic{Topic: t}
@@ -51,7 +52,7 @@ func calcTopics() []calcTopic {
 		}
 		out = append(out, topic)
 	}
-	return out
+	return out, nil
 }
 
 // calcAnswer is an answer as the page shows it; Values is what a program reads.
@@ -64,21 +65,16 @@ type calcAnswer struct {
 	Values calc.Answer `json:"values"`
 }
 
-type calcFault struct {
-	Error string `json:"error"`
-	Key   string `json:"key,omitempty"` // the argument at fault
-}
-
 // getCalc answers one question. It changes nothing and its work is bounded by
 // calc, so anyone may ask who may look.
-func (s *Server) getCalc(w http.ResponseWriter, r *http.Request) {
+func (s *site) getCalc(w http.ResponseWriter, r *http.Request) {
 	t, ok := calc.Lookup(r.PathValue("topic"))
 	if !ok {
-		refuse(w, http.StatusNotFound, "there is no such question")
+		refuse(w, http.StatusNotFound, text.New("page.calc.none"))
 		return
 	}
 	if len(r.URL.RawQuery) > maxQuestion {
-		refuse(w, http.StatusRequestURITooLong, "the question is too long")
+		refuse(w, http.StatusRequestURITooLong, text.New("page.calc.too-long"))
 		return
 	}
 	var in []calc.Given
@@ -89,7 +85,7 @@ func (s *Server) getCalc(w http.ResponseWriter, r *http.Request) {
 	}
 	a, err := t.Run(in)
 	if err != nil {
-		f := calcFault{Error: err.Error()}
+		f := fault{Error: err.Error()}
 		var no *calc.Refusal
 		if errors.As(err, &no) {
 			f.Key = no.Key

@@ -58,7 +58,7 @@ func TestAQuestionThatCannotBeNamesItsField(t *testing.T) {
 	} {
 		w := do(s, request("GET", c.path, ""))
 		assert.Equal(t, c.code, w.Code, c.path)
-		var f calcFault
+		var f fault
 		require.NoError(t, json.Unmarshal(w.Body.Bytes(), &f))
 		assert.Contains(t, f.Error, c.says, c.path)
 		if c.key != "" {

@@ -7,8 +7,12 @@
 // small message that proves the line alive when no view is due; a code is the
 // one-time word that pairs a browser, so that its commands are accepted.
 //
-// Where to start: Config and Server in server.go; the way of a view to the
-// browser in live.go; the doors and their locks in guard.go and pair.go; the
-// requests in api.go. The pages are plain files in page/, embedded; page/live.js
-// is the other end of live.go, page/logic.js decides what a view looks like.
+// Where to start: bench.go has all that the pages need of the weighing and of the
+// record, table.go every page, routes.go everything else that can be asked for;
+// Config is in config.go and Server in server.go. The way of a view to the browser
+// is live.go, the doors and their locks are guard.go and pair.go.
+//
+// A page is three files in page/, embedded, and its entry in table.go. The server
+// draws it (page.go), in words of session/text; a script only fills in what changes
+// while it is open. page/live.js is the other end of live.go.
 package web

@@ -25,7 +25,7 @@ func TestWhatWasLearntIsShownAndLearntAnew(t *testing.T) {
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
 	}
 	assert.Equal(t, "Ilse 0.19 s Mara 0.27 s", eval[string](t, ctx, `[...document.querySelectorAll("#learnt-list li")].map((li) => li.children[0].textContent + " " + li.children[1].textContent).join(" ")`))
-	assert.Equal(t, []string{"0.31 s"}, eval[[]string](t, ctx, `[...document.querySelectorAll(".about dt")].filter((dt) => dt.textContent === "Display lags by" && !dt.hidden).map((dt) => dt.nextElementSibling.textContent)`))
+	assert.Equal(t, []string{"0.31 s"}, eval[[]string](t, ctx, `[...document.querySelectorAll(".about dt")].filter((dt) => dt.textContent === "Display lag" && !dt.hidden).map((dt) => dt.nextElementSibling.textContent)`))
 	press := func(of string) {
 		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`button[data-of=`+of+`]`))))
 		until(t, ctx, `!document.querySelector("button[data-of=`+of+`]").disabled`)

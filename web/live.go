@@ -10,6 +10,7 @@ import (
 	"github.com/gorilla/websocket"
 
 	"tared/session"
+	"tared/session/text"
 )
 
 const (
@@ -27,16 +28,47 @@ const (
 	sendBuffer = 32 << 10
 )
 
-// serveLive sends a snapshot, then every newer view as soon as it is there, or
+// live is the connections to the browsers that watch.
+type live struct {
+	bench    Bench
+	upgrader websocket.Upgrader
+	frames   frameCache
+	pulse    pulse
+
+	mu             sync.Mutex
+	closing        chan struct{} // closed at the end: every connection leaves
+	closed         bool
+	watchers       int
+	sync.WaitGroup // of the watchers
+}
+
+func newLive(b Bench) *live {
+	l := &live{bench: b, closing: make(chan struct{})}
+	l.upgrader = websocket.Upgrader{HandshakeTimeout: headerWait, ReadBufferSize: 512, WriteBufferSize: 4096, CheckOrigin: sameOrigin}
+	l.pulse = pulse{bench: b, views: &l.frames}
+	return l
+}
+
+// close tells every connection to leave and lets no new one in.
+func (l *live) close() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if !l.closed {
+		l.closed = true
+		close(l.closing)
+	}
+}
+
+// serve sends a snapshot, then every newer view as soon as it is there, or
 // the newest of several when the browser is slow: the watch has one slot. This
 // goroutine is the only one that writes views to the connection.
-func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
-	if !s.enterLive() {
-		refuse(w, http.StatusServiceUnavailable, "too many pages are watching, or the server is closing; close one and try again")
+func (l *live) serve(w http.ResponseWriter, r *http.Request) {
+	if !l.enter() {
+		refuse(w, http.StatusServiceUnavailable, text.New("page.api.too-many"))
 		return
 	}
-	defer s.leaveLive()
-	conn, err := s.upgrader.Upgrade(w, r, nil)
+	defer l.leave()
+	conn, err := l.upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		return // the upgrader has answered
 	}
@@ -44,7 +76,7 @@ func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
 	if tcp, ok := conn.NetConn().(*net.TCPConn); ok {
 		_ = tcp.SetWriteBuffer(sendBuffer) // only bounds what waits; without it all works
 	}
-	watch := s.cfg.Bench.Watch()
+	watch := l.bench.Watch()
 	defer watch.Close()
 
 	gone := make(chan struct{})
@@ -52,8 +84,8 @@ func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
 		defer close(gone)
 		hear(conn)
 	}()
-	beats, leave := s.pulse.join()
-	why := s.tell(conn, watch, beats, gone)
+	beats, leave := l.pulse.join()
+	why := l.tell(conn, watch, beats, gone)
 	leave()
 	_ = conn.WriteControl(websocket.CloseMessage, why, time.Now().Add(time.Second)) // a courtesy to a peer that may be gone
 	_ = conn.Close()
@@ -78,11 +110,11 @@ func hear(conn *websocket.Conn) {
 
 // tell writes until the browser is gone or the server closes, and gives the
 // close message for it. Nothing on the way of a view waits for a clock.
-func (s *Server) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
+func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
 	send := func() bool {
-		m, err := s.frames.of(watch.Latest())
+		m, err := l.frames.of(watch.Latest())
 		if m == nil || err != nil {
 			return err == nil // nothing to show yet
 		}
@@ -106,28 +138,28 @@ func (s *Server) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan
 			}
 		case <-gone:
 			return nil
-		case <-s.closing:
+		case <-l.closing:
 			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "the bench is closing")
 		}
 	}
 }
 
-func (s *Server) enterLive() bool {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.closed || s.watchers >= maxWatchers {
+func (l *live) enter() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.closed || l.watchers >= maxWatchers {
 		return false
 	}
-	s.watchers++
-	s.live.Add(1)
+	l.watchers++
+	l.Add(1)
 	return true
 }
 
-func (s *Server) leaveLive() {
-	s.mu.Lock()
-	s.watchers--
-	s.mu.Unlock()
-	s.live.Done()
+func (l *live) leave() {
+	l.mu.Lock()
+	l.watchers--
+	l.mu.Unlock()
+	l.Done()
 }
 
 // frameCache holds the websocket frame of the newest view, so that it is framed

@@ -94,7 +94,7 @@ func (p *pairing) cookie(secure bool) *http.Cookie {
 	}
 }
 
-// paired tells whether a request carries a proof that holds.
+// paired reports whether a request carries a proof that holds.
 func (p *pairing) paired(r *http.Request) bool {
 	c, err := r.Cookie(cookieName)
 	if err != nil {

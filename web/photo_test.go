@@ -127,7 +127,7 @@ func TestAPhotographOf200MegabytesIsRefusedEarly(t *testing.T) {
 	r.ContentLength = 200 << 20
 	w := do(s, r)
 	assert.Equal(t, 413, w.Code)
-	assert.Contains(t, w.Body.String(), "200 MB: want 20 MB at most")
+	assert.Contains(t, w.Body.String(), "200 MB; the limit is 20 MB")
 	assert.Zero(t, body.n, "not a byte was read")
 
 	// Nor when it does not say how much is to come.
@@ -171,5 +171,5 @@ func TestAPhotographGoesWithAJudgement(t *testing.T) {
 	until(t, ctx, `document.getElementById("after-trouble").textContent.includes("no JPEG and no PNG")`)
 	assert.Equal(t, "KD-C", eval[string](t, ctx, `document.getElementById("j-tile").value`))
 	assert.Len(t, b.requests(), 1)
-	assert.Equal(t, "Note it", eval[string](t, ctx, `document.querySelector("form[data-kind=judged] button").textContent`))
+	assert.Equal(t, "Save", eval[string](t, ctx, `document.querySelector("form[data-kind=judged] button").textContent`))
 }

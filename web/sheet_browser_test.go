@@ -94,10 +94,10 @@ func TestTheSheetSwaps(t *testing.T) {
 		assert.True(t, eval[bool](t, ctx, `document.getElementById("steps-box").hidden`))
 		eval[bool](t, ctx, `(() => { const put = (id, v) => { const e = document.getElementById(id); e.value = v; e.dispatchEvent(new Event("input")); };
 			put("cup", "200 g"); put("swap-out", "Quartz"); put("swap-in", "Quarry dust"); put("steps", "2"); return true; })()`)
-		assert.Equal(t, "Steps of the swap", eval[string](t, ctx, `document.querySelector("#steps-box:not([hidden]) label").textContent`))
+		assert.Equal(t, "Steps of the swap", eval[string](t, ctx, `document.querySelector("#steps-box:not([hidden]) label").innerText.trim()`))
 		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 		until(t, ctx, `document.querySelectorAll("#cups tr.cup").length === 3`)
-		assert.Equal(t, []string{"Quartz, 60 %", "Quartz, 30 %", "Quarry dust, 30 %", "Quarry dust, 60 %"},
+		assert.Equal(t, []string{"Quartz, 60\u00a0%", "Quartz, 30\u00a0%", "Quarry dust, 30\u00a0%", "Quarry dust, 60\u00a0%"},
 			eval[[]string](t, ctx, `[...document.querySelectorAll("#cups tr:not(.cup) th")].map((e) => e.firstChild.data)`))
 		assert.Equal(t, 1, eval[int](t, ctx, `document.querySelectorAll("#cups select").length`))
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)

@@ -29,7 +29,7 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	eval[string](t, ctx, `document.getElementById("a-amount").value = "150 g"; document.getElementById("a-supplier").value = "Q-2217"; ""`)
 	press(t, ctx, `document.querySelector("#add button")`)
 	until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
-	assert.Contains(t, eval[string](t, ctx, `done.textContent`), "write L1 on it")
+	assert.Contains(t, eval[string](t, ctx, `done.textContent`), "Write L1 on it")
 	keep(session.LotWish{Material: "Quartz", Amount: "100g", Supplier: "Q-2301", Opened: "2026-11-20"})
 	keep(session.LotWish{Material: "Pond clay", Amount: "25kg", Moisture: "3.5%", Price: "0.40 EUR"})
 	visit(t, ctx, address+"/stock")

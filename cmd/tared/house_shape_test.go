@@ -89,7 +89,6 @@ var overCircle = map[string]int{
 	"session/book":  14,
 	"session/fact":  6,
 	"session/sheet": 13,
-	"web":           14,
 }
 
 // pkg is one package as it is written, without its tests.

@@ -1,12 +1,9 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"html"
 	"io"
-	"net/http"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,7 +39,11 @@ this machine. A batch that is not closed has no label: its hash would not stand.
 			if err != nil {
 				return err
 			}
-			svg, err := drawLabel(dir, args[0], link, sheet, count)
+			b, err := readBook(dir)
+			if b == nil || err != nil {
+				return err
+			}
+			svg, err := drawLabel(b, args[0], link, sheet, count)
 			if err != nil {
 				return err
 			}
@@ -62,15 +63,11 @@ this machine. A batch that is not closed has no label: its hash would not stand.
 // errNoLabel says that a batch has no label yet, or never.
 var errNoLabel = errors.New("no label")
 
-func drawLabel(dir, mark, link, sheet string, count int) (string, error) {
-	b, err := readBook(dir)
-	if b == nil || err != nil {
-		return "", err
-	}
+func drawLabel(b *book.Book, mark, link, sheet string, count int) (string, error) {
 	all := b.Batches()
 	i := slices.IndexFunc(all, func(n *book.Batch) bool { return strings.EqualFold(n.Mark, mark) })
 	if i < 0 {
-		return "", fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch)
+		return "", noBatch(mark)
 	}
 	m := all[i].Made()
 	if m.Hash == "" {
@@ -141,42 +138,4 @@ func labelOf(m book.Made, n int, link string) label.Label {
 	}
 	l.Hazards = append(l.Hazards, "No dust, no sanding dry. See the safety data sheets.")
 	return l
-}
-
-// labelRoute serves the sheet of labels of a batch as a page that prints on A4.
-// The QR code opens public where that is given, else the address by which the page
-// itself was opened, which the phone at hand can reach.
-func labelRoute(dir, public string) web.Route {
-	return web.Route{Pattern: "GET /label/{mark}", Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		sheet := r.FormValue("sheet")
-		if sheet == "" {
-			sheet = "2x4"
-		}
-		count, _ := strconv.Atoi(r.FormValue("count")) // what is no number asks for all
-		scheme := "http://"
-		if r.TLS != nil {
-			scheme = "https://"
-		}
-		svg, err := drawLabel(dir, r.PathValue("mark"), cmp.Or(public, scheme+r.Host+"/"), sheet, count)
-		h := w.Header()
-		h.Set("Cache-Control", "no-store")
-		h.Set("Content-Type", "text/html; charset=utf-8")
-		body, title := svg, "Labels of batch "+r.PathValue("mark")
-		if err != nil {
-			status := http.StatusConflict
-			if errors.Is(err, web.ErrNoBatch) {
-				status = http.StatusNotFound
-			}
-			w.WriteHeader(status)
-			body = "<p role=\"alert\">" + html.EscapeString(err.Error()) + "</p>"
-		}
-		_, _ = fmt.Fprintf(w, `<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>%[1]s</title>
-<link rel="icon" href="/static/icon.svg"><link rel="stylesheet" href="/static/label.css"></head>
-<body><header><h1>%[1]s</h1><p><a href="/book/%[2]s">Back to the batch</a></p>
-<ul><li><a href="?sheet=2x4">8 on a page</a></li><li><a href="?sheet=2x7">14 on a page</a></li><li><a href="?sheet=99.1x67.7mm">8 of 99.1 × 67.7 mm</a></li><li><a href="?sheet=99.1x42.3mm">14 of 99.1 × 42.3 mm</a></li><li><a href="?sheet=2x4&amp;count=1">One</a></li></ul>
-<p>Print at true size (100 %%), without margins.</p></header>
-<main>%[3]s</main></body></html>
-`, html.EscapeString(title), html.EscapeString(r.PathValue("mark")), body)
-	})}
 }

@@ -2,8 +2,10 @@ package main
 
 import (
 	"cmp"
+	"context"
+	"io"
+	"net"
 	"net/http"
-	"net/http/httptest"
 	"strings"
 	"testing"
 
@@ -14,6 +16,7 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/web"
 )
 
 func TestLabel(t *testing.T) {
@@ -70,30 +73,44 @@ func TestLabel(t *testing.T) {
 	assert.Equal(t, 1, code)
 	assert.Contains(t, errs, "finish it first")
 
-	mux := http.NewServeMux()
-	r := labelRoute(dir, "")
-	mux.Handle(r.Pattern, r.Handler)
+	// serve gives what asks the page for the labels, as a browser that opened it at an
+	// address of the workshop's network would.
+	serve := func(link string) func(path string) (int, string) {
+		ln, err := net.Listen("tcp", "127.0.0.1:0")
+		require.NoError(t, err)
+		page, err := web.New(web.Config{Listener: ln, Bench: session.New(session.Config{}), Book: bookOf(dir), Link: link})
+		require.NoError(t, err)
+		ctx, end := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- page.Run(ctx) }()
+		t.Cleanup(func() { end(); require.NoError(t, <-done) })
+		return func(path string) (int, string) {
+			r, err := http.NewRequest("GET", "http://"+ln.Addr().String()+path, nil)
+			require.NoError(t, err)
+			r.Host = "192.168.178.40:7410"
+			w, err := http.DefaultClient.Do(r)
+			require.NoError(t, err)
+			defer func() { _ = w.Body.Close() }()
+			body, err := io.ReadAll(w.Body)
+			require.NoError(t, err)
+			return w.StatusCode, string(body)
+		}
+	}
+	get := serve("")
 	for path, want := range map[string]int{"/label/260302a": 200, "/label/260302a?sheet=2x7&count=2": 200, "/label/260302c": 409, "/label/%3Cscript%3E": 404, "/label/260302a?sheet=99x1": 409} {
-		w := httptest.NewRecorder()
-		mux.ServeHTTP(w, httptest.NewRequest("GET", path, nil))
-		assert.Equal(t, want, w.Code, path)
-		assert.NotContains(t, w.Body.String(), "<script")
+		code, body := get(path)
+		assert.Equal(t, want, code, path)
+		assert.NotContains(t, body, "<script>")
 	}
 	// The code leads to the public address where one is set, else to that by which the
 	// page was opened.
-	code1, code2 := httptest.NewRecorder(), httptest.NewRecorder()
-	open := httptest.NewRequest("GET", "/label/260302a", nil)
-	open.Host = "192.168.178.40:7410"
-	mux.ServeHTTP(code1, open)
-	public := http.NewServeMux()
-	r = labelRoute(dir, "http://glaze.local:7410/")
-	public.Handle(r.Pattern, r.Handler)
-	public.ServeHTTP(code2, open)
-	for set, want := range map[string]string{"": code1.Body.String(), "http://glaze.local:7410/": code2.Body.String()} {
+	_, opened := get("/label/260302a")
+	_, public := serve("http://glaze.local:7410/")("/label/260302a")
+	for set, want := range map[string]string{"": opened, "http://glaze.local:7410/": public} {
 		_, svg, errs := tared(t, "label", "260302a", "--sheet", "2x4", "--link", cmp.Or(set, "http://192.168.178.40:7410/"), "--data", dir)
 		assert.Contains(t, want, strings.TrimSpace(svg), errs)
 	}
-	assert.NotEqual(t, code1.Body.String(), code2.Body.String())
+	assert.NotEqual(t, opened, public)
 	rep, err := journal.Read(dir, nil)
 	require.NoError(t, err)
 	assert.EqualValues(t, 11, rep.Lines)

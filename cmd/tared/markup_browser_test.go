@@ -81,7 +81,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	serving, end := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)
 	go func() {
-		done <- withPage(serving, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: bookOf(dir), Photos: dir, Extra: []web.Route{labelRoute(dir, "")}, Ready: func(a net.Addr) { ready <- a }})
+		done <- withPage(serving, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: bookOf(dir), Photos: dir, Ready: func(a net.Addr) { ready <- a }})
 	}()
 	defer func() {
 		end()

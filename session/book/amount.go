@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/sheet"
 )
 
 // Amount is a mass with the number of decimals that its scale shows. It is
@@ -40,13 +41,7 @@ func (a Amount) Signed() string { return signed(a.String()) }
 
 // Doubt gives an uncertainty with two digits that count, rounded up so that
 // none is understated: 0.129099445 g is "0.13".
-func (a Amount) Doubt() string {
-	v, unit := a.Abs(), protocol.Mass(1)
-	for v/unit >= 100 {
-		unit *= 10
-	}
-	return ((v + unit - 1) / unit * unit).Grams(0)
-}
+func (a Amount) Doubt() string { return sheet.Doubt(a.Mass) }
 
 // signed puts a plus before a decimal above zero, and takes the minus from one
 // that was rounded to zero.

@@ -30,6 +30,7 @@ type Row struct {
 	Simulated bool      `json:"simulated,omitempty"`
 	Again     string    `json:"again,omitempty"`        // mark of the spoiled batch whose place it takes
 	Series    string    `json:"series,omitempty"`       // mark of the tub, where it is a cup of a series
+	Cups      uint64    `json:"-"`                      // how many its series has; 0: it is of none
 	Amended   int       `json:"amended,omitempty"`      // amendments
 	Late      int       `json:"amended_late,omitempty"` // of them after the batch was closed
 }
@@ -192,7 +193,7 @@ var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),
-		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Again: n.Plan.Again, Amended: len(n.changes)}
+		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Cups: n.Plan.Series.Cups, Again: n.Plan.Again, Amended: len(n.changes)}
 	if n.Base != n.Plan.Base {
 		grown := rough(n.Base)
 		r.Enlarged = &grown

@@ -7,6 +7,7 @@ import { watch } from "./live.js";
 import { cues, speaker, voice } from "./sound.js";
 import { stayAwake } from "./awake.js";
 import * as logic from "./logic.js";
+import { shapes } from "./shapes.js";
 
 const page = {
   view: null,
@@ -54,7 +55,7 @@ function updateSign(now, lost) {
   const sign = lost ? logic.noWord : logic.sign(now, page.view.batch);
   attr($("bench"), "data-state", now.state);
   attr($("bench"), "data-tone", sign.tone);
-  attr($("shape"), "d", logic.shapes[sign.shape]);
+  attr($("shape"), "d", shapes[sign.shape]);
   say($("word"), sign.word);
   say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline.words);
   attr($("headline"), "data-long", $("headline").textContent.length > 26);
@@ -136,7 +137,7 @@ function updateBar(now, lost) {
   each($("take"), steps, () => make("li", null, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", {})), make("span")), (li, step, i) => {
     attr(li, "data-state", step.state);
     attr(li, "aria-current", step.state === "now" ? "step" : null);
-    attr(li.children[0].firstElementChild, "d", logic.shapes[step.state === "done" ? "in" : i === 1 ? "wait" : "lift"]);
+    attr(li.children[0].firstElementChild, "d", shapes[step.state === "done" ? "in" : i === 1 ? "wait" : "lift"]);
     say(li.children[1], step.word);
   });
   attr(el, "data-lost", unknown);
@@ -172,7 +173,7 @@ function updateBatch({ batch, now }) {
     attr(el, "data-verdict", step.state === "done" ? step.verdict || "in" : "");
     attr(el, "aria-current", step.state === "now" ? "step" : null);
     const [svg, name, amount, where] = el.children;
-    attr(svg.firstElementChild, "d", mark.shape ? logic.shapes[mark.shape] : "");
+    attr(svg.firstElementChild, "d", mark.shape ? shapes[mark.shape] : "");
     attr(svg, "aria-label", mark.word);
     say(name, step.as || step.material);
     say(amount, step.state === "done" ? `${step.delivered} g` : `${step.target} g`);

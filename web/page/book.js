@@ -1,20 +1,16 @@
-// The list of batches. The server draws it; this adds the shapes, and tells how
-// many are ticked.
+// The list of batches. The server draws it; this tells when enough are selected to
+// compare.
 import "./common.js";
-import { $, attr, say } from "./dom.js";
-import { chips } from "./record.js";
+import { $, attr, show } from "./dom.js";
 
-const most = 40; // batches side by side
-const chosen = () => document.querySelectorAll("input[name=mark]:checked").length;
-
-function ticked() {
-  const n = chosen();
-  attr($("compare"), "disabled", n >= 2 && n <= most ? null : "");
-  say($("compare-hint"), n > most ? `No more than ${most} at a time: untick some.` : n >= 2 ? `${n} are ticked.` : n === 1 ? "Tick one more." : "Tick two batches or more.");
+function selected() {
+  const n = document.querySelectorAll("input[name=mark]:checked").length;
+  const few = n < 2, many = n > $("compare").dataset.most;
+  attr($("compare"), "disabled", few || many ? "" : null);
+  for (const hint of $("compare-hint").children) show(hint, hint.dataset.when === (few ? "few" : many ? "many" : ""));
 }
 
-chips();
 if ($("list")) {
-  $("list").addEventListener("change", ticked);
-  ticked();
+  $("list").addEventListener("change", selected);
+  selected();
 }

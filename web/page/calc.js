@@ -2,6 +2,7 @@
 import "./common.js";
 import { attr, make, show } from "./dom.js";
 import { get, Refused } from "./api.js";
+import { words } from "./words.js";
 
 const sections = [...document.querySelectorAll(".topic")];
 
@@ -56,7 +57,7 @@ for (const form of document.querySelectorAll(".question")) {
 }
 
 /** A unit stays on the line of its number. */
-const tie = (words) => words.replace(/(\d) (?=(%|g|ml|l)(?![a-z]))/g, "$1\u00a0");
+const tie = (says) => says.replace(/(\d) (?=(%|g|ml|l)(?![a-z]))/g, "$1\u00a0");
 
 /** An answer as elements: the sentence first. */
 function parts(a) {
@@ -64,7 +65,7 @@ function parts(a) {
   if (a.facts) out.push(make("dl.facts", null, ...a.facts.flatMap((f) => [make("dt", null, f.name), make("dd", null, tie(f.value))])));
   if (a.steps) out.push(make("ol", null, ...a.steps.map((s) => make("li", null, tie(s)))));
   if (a.table) {
-    out.push(make("div.wide", { tabindex: "0", role: "region", "aria-label": "List" },
+    out.push(make("div.wide", { tabindex: "0", role: "region", "aria-label": words("calc.list") },
       make("table", null,
         make("thead", null, make("tr", null, ...a.table.heads.map((h) => make("th.number", { scope: "col" }, h)))),
         make("tbody", null, ...a.table.rows.map((r) => make("tr", null, ...r.map((c) => make("td.number.digits", null, c))))))));

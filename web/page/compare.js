@@ -1,5 +1,2 @@
-// Batches side by side. The server draws them; this adds the shapes.
+// The server draws this page.
 import "./common.js";
-import { chips } from "./record.js";
-
-chips();

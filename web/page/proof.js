@@ -1,2 +1,2 @@
-// How the record is checked by hand: nothing but text.
+// The server draws this page.
 import "./common.js";

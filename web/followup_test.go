@@ -1,14 +1,11 @@
 package web
 
 import (
-	"context"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -18,38 +15,6 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 )
-
-// After is what an invented batch has behind it.
-func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error) {
-	if wanted == "x" {
-		return book.After{}, &session.Refusal{Words: "gravity wanted: not a number"}
-	}
-	c, err := book.ParseCurve("0,20\n60,400\n120,900\n200,1222\n400,300")
-	if err != nil {
-		return book.After{}, err
-	}
-	at := time.Date(2026, 11, 24, 18, 0, 0, 0, time.UTC)
-	a := book.After{Due: "It stands in its water since 18:00 on 24 November. Stir and measure it on the next day: it thickens overnight.",
-		Water: book.Reckoning{Disagree: true, Words: []string{"The two disagree: 279.2 g more water is in it than was weighed in."}},
-		Entries: []book.Entry{
-			{Seq: 40, At: at, By: "Mara", Kind: "watered", Words: "900 g of water went in.", Void: true},
-			{Seq: 41, At: at, By: "Jonas", Kind: "fired", Words: "Fired in the small kiln to cone 6.", Curve: c.SVG(), Notes: []string{"Nothing is known of the kiln from minute 200 to minute 400."}},
-			{Seq: 42, At: at, By: "Mara", Kind: "judged", Words: `Tile KD-A; <img src=x onerror="document.title='run'">.`, Tile: "KD-A",
-				Photos: []string{strings.Repeat("a", 64) + ".jpg", strings.Repeat("b", 64) + ".png"}},
-		}}
-	if wanted != "" {
-		a.Water.Words = append(a.Water.Words, "222.4 g of water brings it to a gravity of "+wanted+".")
-	}
-	return a, nil
-}
-
-// Series knows none.
-func (fakeBook) Series(_ context.Context, mark string) (book.Series, error) {
-	return book.Series{}, fmt.Errorf("a series with batch %q: %w", mark, ErrNoBatch)
-}
-
-// Was knows no entry.
-func (fakeBook) Was(context.Context, string, uint64) book.Was { return book.Was{} }
 
 func TestAfterRoutes(t *testing.T) {
 	b := newFakeBench()
@@ -114,7 +79,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	assert.Equal(t, "9.3 9.03", eval[string](t, ctx, row+`.querySelector(".got").textContent`))
 	assert.Equal(t, "9.3", eval[string](t, ctx, row+`.querySelector(".got s").textContent`))
 	assert.Contains(t, eval[string](t, ctx, row+`.textContent`), "Corrected: entry 5 was 9.3 g, is 9.03 g; Jonas")
-	assert.Contains(t, eval[string](t, ctx, `document.querySelectorAll("#pour-list li")[1].textContent`), "Corrected: typed by Jonas, 30 November 2026, 08:00: two digits swapped")
+	assert.Contains(t, eval[string](t, ctx, `document.querySelectorAll("#pour-list li")[1].textContent`), "Corrected: typed by Jonas, 30 November 2026 08:00: two digits swapped")
 	assert.Contains(t, eval[string](t, ctx, `document.querySelector("#facts li:last-child").textContent`), "30 November 2026: Amended", "of another day")
 	require.NoError(t, chromedp.Do(ctx, chromedp.SetValue(chromedp.CSS("#c-entry"), "5"), chromedp.SendKeys(chromedp.CSS("#c-weight"), "9.3g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "it was right"),
 		chromedp.Click(chromedp.CSS(`form[data-kind=correct] button`))))
@@ -122,7 +87,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	require.Len(t, b.requests(), 2)
 	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightWish{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
-	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35")`)
+	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35") && `+ready)
 	b.setFail(&session.Refusal{Words: "which tile was it?"})
 	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
@@ -138,25 +103,25 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	b.show(whiting())
 	address, _ := served(t, func(c *Config) { c.Bench = b })
 	visit(t, ctx, address+"/book/c261124")
-	until(t, ctx, `document.querySelectorAll("#entries li").length === 3 && !document.querySelector("form[data-kind=vessel] .here").hidden`)
+	until(t, ctx, `document.querySelectorAll("#entries li").length === 3 && document.querySelector("form[data-kind=vessel] .here") !== null`)
 	click := func(kind string, n int, told string) {
 		t.Helper()
 		eval[bool](t, ctx, `document.querySelector("form[data-kind=`+kind+`] .reads").children[`+[]string{"0", "1"}[n]+`].click(), true`)
-		until(t, ctx, `document.querySelector("form[data-kind=`+kind+`] .told").textContent === `+told)
+		until(t, ctx, `document.querySelector("form[data-kind=`+kind+`] .readings").textContent === `+told)
 	}
 	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
-	click("vessel", 0, `"empty 52.1 g: now fill it, and put it on again."`)
-	click("vessel", 1, `"empty 52.1 g, filled 200.8 g."`)
+	click("vessel", 0, `"Empty: 52.1 g. Now fill it and put it back on."`)
+	click("vessel", 1, `"Empty 52.1 g, full 200.8 g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
 		chromedp.SendKeys(chromedp.CSS("#v-by"), "Mara"), chromedp.Click(chromedp.CSS(`form[data-kind=vessel] button.first`))))
 	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
 	assert.Equal(t, session.VesselWish{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
 
 	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
-	click("watered", 0, `"empty 52.1 g: now fill it, and put it on again."`)
-	click("watered", 1, `"empty 52.1 g, filled 200.8 g."`)
+	click("watered", 0, `"Empty: 52.1 g. Now fill it and put it back on."`)
+	click("watered", 1, `"Empty 52.1 g, full 200.8 g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`form[data-kind=watered] button.first`))))
-	until(t, ctx, `document.activeElement.id === "after-title" && document.querySelector("form[data-kind=watered] .told").textContent === ""`)
+	until(t, ctx, `document.activeElement.id === "after-title" && document.querySelector("form[data-kind=watered] .readings").textContent === ""`)
 	require.Len(t, b.requests(), 1)
 	assert.Equal(t, &session.WaterWish{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
 	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")

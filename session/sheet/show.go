@@ -1,0 +1,140 @@
+package sheet
+
+import (
+	"cmp"
+	"slices"
+
+	"tared/protocol"
+)
+
+// What a sheet looks like to a person: as many digits as the scale shows, and what
+// comes by way of a mixture apart.
+
+// Own is what of the target is weighed by itself: the rest comes with mixtures that
+// the material carries.
+func (l Line) Own() string { return l.shown(l.Target - l.Less) }
+
+// LessShown and DryShown are what comes in a mixture, and what of a moist material is dry.
+func (l Line) LessShown() string { return l.shown(l.Less) }
+func (l Line) DryShown() string  { return l.shown(l.Dry) }
+
+// Exact is the target with the digits of the scale, mixtures and all.
+func (l Line) Exact() string { return l.shown(l.Target) }
+
+func (l Line) shown(m protocol.Mass) string { return m.Rounded(l.Step.Places()) }
+
+// Lowest and Highest are the first and the last reading of the scale that lie in the
+// band; where none does, they are the band itself.
+func (l Line) Lowest() string  { low, _ := l.readings(); return l.shown(low) }
+func (l Line) Highest() string { _, high := l.readings(); return l.shown(high) }
+
+func (l Line) readings() (low, high protocol.Mass) {
+	low, high = l.Low-l.Less, l.High-l.Less
+	if l.Step <= 0 {
+		return low, high
+	}
+	up, down := low-low%l.Step, high-high%l.Step // a band is never below zero
+	if up < low {
+		up += l.Step
+	}
+	if up > down {
+		return low, high
+	}
+	return up, down
+}
+
+// Doubt is the uncertainty with two digits that count.
+func (l Line) Doubt() string { return Doubt(l.U) }
+func (o Out) Doubt() string  { return Doubt(o.U) }
+
+// Doubt gives an uncertainty with two digits that count, rounded up so that none is
+// understated: 0.129099445 g is "0.13".
+func Doubt(u protocol.Mass) string { return TwoDigits(u).Grams(0) }
+
+// TwoDigits is the same as a mass.
+func TwoDigits(u protocol.Mass) protocol.Mass {
+	v, unit := u.Abs(), protocol.Mass(1)
+	for v/unit >= 100 {
+		unit *= 10
+	}
+	return (v + unit - 1) / unit * unit
+}
+
+// Full means, where a fit is shown, that the scale cannot hold so much: how well it
+// would weigh that is no news.
+const Full Verdict = "full"
+
+// ByScale gives the fits as they are shown, the scale that it goes to first.
+func (l Line) ByScale() []Fit {
+	all := slices.Clone(l.Fits)
+	if len(all) == 0 {
+		all = []Fit{{Scale: l.Scale, Verdict: l.Verdict, Room: true}}
+	}
+	for i, f := range all {
+		mine := f.Scale == l.Scale
+		all[i].Portions = 1
+		if mine {
+			all[i].Portions = max(l.Portions, 1)
+		}
+		switch {
+		case mine && l.Aliquot != nil:
+			all[i].Verdict, all[i].Portions = l.Verdict, 1
+		case !f.Room && all[i].Portions == 1:
+			all[i].Verdict = Full
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Fit) int { return cmp.Compare(other(a, l), other(b, l)) })
+	return all
+}
+
+func other(f Fit, l Line) int {
+	if f.Scale == l.Scale {
+		return 0
+	}
+	return 1
+}
+
+// Hazardous are the materials with hazards of their own, each once.
+func (s Sheet) Hazardous() []Line {
+	var all []Line
+	seen := map[string]bool{}
+	for _, l := range s.every() {
+		if len(l.Hazards) > 0 && !seen[l.Material] {
+			seen[l.Material] = true
+			all = append(all, l)
+		}
+	}
+	return all
+}
+
+// every gives the lines of the sheet and those of its cups.
+func (s Sheet) every() []Line {
+	all := slices.Clone(s.Lines)
+	for _, c := range s.Cups {
+		all = append(all, c.Lines...)
+	}
+	return all
+}
+
+// Stuck are the lines that have ways out.
+func (s Sheet) Stuck() []Line {
+	return slices.DeleteFunc(slices.Clone(s.Lines), func(l Line) bool { return len(l.Outs) == 0 })
+}
+
+// Sources are the lots that materials come from; Short of them hold too little.
+func (s Sheet) Sources() []Lot {
+	return slices.DeleteFunc(slices.Clone(s.Lots), func(l Lot) bool { return l.Lot == "" })
+}
+
+func (s Sheet) Short() []Lot {
+	return slices.DeleteFunc(s.Sources(), func(l Lot) bool { return !l.Short })
+}
+
+// All are the weighings of a cup in order: its part of the tub first, its water last.
+func (c Cup) All() []Line {
+	all := append([]Line{c.Take}, c.Lines...)
+	if c.Water != nil {
+		all = append(all, *c.Water)
+	}
+	return all
+}

@@ -1,0 +1,92 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"tared/session/recipe"
+	"tared/session/text"
+)
+
+// fault is the answer to a request that was not carried out.
+type fault struct {
+	Error string      `json:"error"`
+	Code  string      `json:"code,omitempty"`  // of the sentence
+	Key   string      `json:"key,omitempty"`   // the field at fault
+	Lines []faultLine `json:"lines,omitempty"` // of a recipe, where the fault has a line
+}
+
+type faultLine struct {
+	Line  int    `json:"line"`
+	Words string `json:"words"`
+}
+
+// refuse answers with what is wrong.
+func refuse(w http.ResponseWriter, status int, why text.Message) {
+	answer(w, status, fault{Error: why.String(), Code: why.Code})
+}
+
+func answer(w http.ResponseWriter, status int, v any) {
+	b, err := json.Marshal(v)
+	if err != nil {
+		status, b = http.StatusInternalServerError, []byte(`{"error":"the answer cannot be written as JSON"}`)
+	}
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, _ = w.Write(b) // a browser that left needs no answer
+}
+
+// ok is the answer to what was done and has nothing to tell.
+var ok = map[string]bool{"ok": true}
+
+// unplanned says why there is no sheet, with the lines of the recipe where it lies.
+func unplanned(w http.ResponseWriter, err error) {
+	m := text.Of(err)
+	answer(w, http.StatusUnprocessableEntity, fault{Error: m.String(), Code: m.Code, Lines: linesOf(err)})
+}
+
+// linesOf finds the lines of a recipe that an error speaks of; several faults
+// come joined.
+func linesOf(err error) []faultLine {
+	if fault, ok := err.(*recipe.Error); ok {
+		if fault.Line == 0 {
+			return nil // of the text as a whole
+		}
+		return []faultLine{{fault.Line, fault.Why}}
+	}
+	switch e := err.(type) {
+	case interface{ Unwrap() []error }:
+		var lines []faultLine
+		for _, one := range e.Unwrap() {
+			lines = append(lines, linesOf(one)...)
+		}
+		return lines
+	case interface{ Unwrap() error }:
+		return linesOf(e.Unwrap())
+	}
+	return nil
+}
+
+// read understands a request's body, or answers and returns false.
+func read(w http.ResponseWriter, r *http.Request, v any) bool {
+	// A client that sends its body byte by byte holds a goroutine no longer than this.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(bodyWait))
+	d := json.NewDecoder(r.Body)
+	d.DisallowUnknownFields()
+	err := d.Decode(v)
+	if err == nil && d.More() {
+		err = errors.New("more than one value")
+	}
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &big):
+		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.api.too-large", text.Count("most", maxBody>>10)))
+	case err != nil:
+		refuse(w, http.StatusBadRequest, text.New("page.api.not-json", text.Because("why", err)))
+	}
+	_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
+	return err == nil
+}

@@ -1,0 +1,65 @@
+package web
+
+import (
+	"net"
+	"time"
+
+	"github.com/rs/zerolog"
+)
+
+// DefaultAddr is where the page is served unless told otherwise: this machine only.
+const DefaultAddr = "127.0.0.1:7410"
+
+const (
+	headerWait   = 10 * time.Second // for a request's headers
+	bodyWait     = 10 * time.Second // for a command's body
+	idleWait     = 2 * time.Minute  // for the next request on a connection
+	shutdownWait = 5 * time.Second  // for requests in work when the server ends
+)
+
+// maxBody is the most bytes of a command: the longest recipe text, written as
+// JSON, has room in it.
+const maxBody = 256 << 10
+
+// photoSlots is how many photographs may be on their way at a time: each is held in
+// memory until it is checked.
+const photoSlots = 3
+
+// Config says what a Server serves and to whom.
+type Config struct {
+	// Addr is listened on when Listener is nil; empty is DefaultAddr.
+	Addr string
+	// Listener is used instead of Addr, and closed by Run.
+	Listener net.Listener
+	// Ready is called, when not nil, with the address once it is listened on.
+	Ready func(net.Addr)
+
+	Bench   Bench
+	Book    Book     // nil: the book pages say that there is none
+	Samples []Sample // recipes that the sheet page offers
+	Photos  string   // data directory that keeps photographs; empty: none are kept
+	Hands   Hands    // nil: no simulated hands
+	Link    string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
+
+	// Names are host names by which browsers may call this machine, besides
+	// localhost, addresses in digits and the machine's own name.
+	Names []string
+	// Pair asks for a paired browser even on loopback. Beyond loopback commands
+	// always need one.
+	Pair bool
+	// Key signs the pairing cookies. Keep it to keep browsers paired over a
+	// restart; nil makes a new one.
+	Key []byte
+	// Code is called, when not nil, with each new one-time code.
+	Code func(code string)
+
+	Log zerolog.Logger
+	// Now gives the time of a command; nil is time.Now.
+	Now func() time.Time
+}
+
+// Sample is a recipe that the sheet page offers.
+type Sample struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}

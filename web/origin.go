@@ -1,0 +1,60 @@
+package web
+
+import (
+	"net"
+	"net/http"
+	"net/netip"
+	"net/url"
+	"strings"
+)
+
+// hostNames gives the names that this machine goes by. Names ending in .local
+// are spread by multicast in the local network only.
+func hostNames(own string, more []string) map[string]bool {
+	names := map[string]bool{"localhost": true}
+	add := func(n string) {
+		if n = strings.ToLower(strings.TrimSuffix(strings.TrimSpace(n), ".")); n != "" {
+			names[n] = true
+		}
+	}
+	if own != "" {
+		add(own)
+		add(strings.TrimSuffix(own, ".local") + ".local")
+	}
+	for _, n := range more {
+		add(n)
+	}
+	return names
+}
+
+// ownHost reports whether a Host header names this machine. An address in digits
+// always does: a rebinding needs a name.
+func ownHost(names map[string]bool, host string) bool {
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		host = h
+	} else if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
+		host = host[1 : len(host)-1]
+	}
+	if _, err := netip.ParseAddr(host); err == nil {
+		return true
+	}
+	return names[strings.ToLower(strings.TrimSuffix(host, "."))]
+}
+
+// sameOrigin reports whether a request comes from our own page. A request with no
+// Origin comes from no page: a program on the same machine, which the guard of
+// commands by pairing is for.
+func sameOrigin(r *http.Request) bool {
+	origins := r.Header.Values("Origin")
+	if len(origins) == 0 {
+		return true
+	}
+	if len(origins) > 1 {
+		return false
+	}
+	u, err := url.Parse(origins[0])
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" {
+		return false
+	}
+	return strings.EqualFold(u.Host, r.Host)
+}

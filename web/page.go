@@ -1,0 +1,238 @@
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/session/book"
+	"tared/session/folder"
+	"tared/session/sheet"
+	"tared/session/text"
+)
+
+//go:embed page
+var pageFiles embed.FS
+
+// page is one page. Its files are page/NAME.html, NAME.css and NAME.js.
+type page struct {
+	Name  string
+	Title text.Message
+	Path  string       // its route; with Nav, also where the header leads
+	In    string       // the page in the header that it belongs to
+	Nav   text.Message // its word in the header; none: the header does not lead there
+	// data is what it is drawn from; nil: nothing. With an error the page shows what
+	// there is, and says what is wrong.
+	data func(s *site, r *http.Request) (any, error)
+	book bool // it shows the record
+	// looks are addresses at which tests look at it, and axe too; none: Path is.
+	looks []string
+}
+
+// Link is where the header leads.
+func (p page) Link() string { return strings.TrimSuffix(p.Path, "{$}") }
+
+// addresses are where tests look at it.
+func (p page) addresses() []string {
+	if len(p.looks) == 0 {
+		return []string{p.Link()}
+	}
+	return p.looks
+}
+
+// asset is a file as it is sent.
+type asset struct {
+	kind string // Content-Type
+	etag string
+	body []byte
+}
+
+// kinds are the types of our few files; the system's own table may say otherwise.
+var kinds = map[string]string{
+	".css": "text/css; charset=utf-8",
+	".js":  "text/javascript; charset=utf-8",
+	".svg": "image/svg+xml",
+}
+
+func newAsset(kind string, body []byte) asset {
+	sum := sha256.Sum256(body)
+	return asset{kind, `"` + hex.EncodeToString(sum[:12]) + `"`, body}
+}
+
+// static are the files beside the pages, by name.
+func static() (map[string]asset, error) {
+	all := map[string]asset{}
+	err := fs.WalkDir(pageFiles, "page", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.HasSuffix(name, ".html") {
+			return err
+		}
+		kind, ok := kinds[path.Ext(name)]
+		if !ok {
+			return fmt.Errorf("page file %s: no content type known for it", name)
+		}
+		b, err := pageFiles.ReadFile(name)
+		all[path.Base(name)] = newAsset(kind, b)
+		return err
+	})
+	return all, err
+}
+
+// send answers with a file, or with nothing when the browser has it. The browser
+// asks each time, so that after an update page and server are of one kind.
+func send(w http.ResponseWriter, r *http.Request, a asset) {
+	h := w.Header()
+	h.Set("Cache-Control", "no-cache")
+	h.Set("ETag", a.etag)
+	if r.Header.Get("If-None-Match") == a.etag {
+		w.WriteHeader(http.StatusNotModified)
+		return
+	}
+	h.Set("Content-Type", a.kind)
+	_, _ = w.Write(a.body)
+}
+
+// pageView is what a page is drawn from.
+type pageView struct {
+	Page    page
+	Nav     []page
+	Data    any
+	Trouble string
+}
+
+// drawing gives what draws a page in a language, or says which of its files is missing
+// or wrong.
+func drawing(p page, l *text.Language) (*template.Template, error) {
+	for _, ext := range []string{".css", ".js"} {
+		if _, err := fs.Stat(pageFiles, "page/"+p.Name+ext); err != nil {
+			return nil, fmt.Errorf("page %s: %w", p.Name, err)
+		}
+	}
+	t, err := template.New("layout.html").Funcs(funcs(l)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
+	if err != nil {
+		return nil, fmt.Errorf("page %s: %w", p.Name, err)
+	}
+	return t, nil
+}
+
+// page answers with a page.
+func (s *site) page(p page, nav []page, t *template.Template) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		d, status := pageView{Page: p, Nav: nav}, http.StatusOK
+		switch {
+		case p.book && s.cfg.Book == nil:
+			d.Trouble = text.New("page.no-record").String()
+		case p.data != nil:
+			var err error
+			d.Data, err = p.data(s, r)
+			if status = s.status("draw "+p.Name, err); err != nil {
+				d.Trouble = err.Error()
+			}
+		}
+		var b bytes.Buffer
+		if err := t.Execute(&b, d); err != nil {
+			s.cfg.Log.Error().Err(err).Str("page", p.Name).Msg("draw the page")
+			refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
+			return
+		}
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.Header().Set("Cache-Control", "no-store")
+		w.WriteHeader(status)
+		_, _ = w.Write(b.Bytes()) // a browser that left needs no answer
+	}
+}
+
+// svg is a drawing of ours.
+type svg = template.HTML
+
+// funcs are what templates call. Values have the names of those of package text.
+func funcs(l *text.Language) template.FuncMap {
+	return template.FuncMap{
+		"say":       func(code string, values ...text.Value) string { return l.Say(text.Message{Code: code, Values: values}) },
+		"put":       l.Say,
+		"name":      text.Name,
+		"names":     text.Names,
+		"number":    text.Number,
+		"count":     text.Count,
+		"mass":      text.Mass,
+		"exact":     text.Exact,
+		"twoDigits": sheet.TwoDigits,
+		"amount":    amount,
+		"share":     text.Share,
+		"day":       func(t time.Time) string { return l.Say(text.New("page.date", text.Date("at", t))) },
+		"clock":     func(t time.Time) string { return l.Say(text.New("page.date", text.Clock("at", t))) },
+		"moment":    func(t time.Time) string { return l.Say(text.New("page.date", text.Moment("at", t))) },
+		"outcome":   outcome,
+		"verdict":   verdict,
+		"role":      func(r string) string { return l.Say(role(r)) },
+		"grams":     func(m interface{ Rounded(int) string }) string { return thousands(m.Rounded(1)) },
+		"percents": func(shares []string) []string {
+			out := []string{}
+			for _, one := range shares {
+				if one != "" {
+					out = append(out, l.Say(text.New("page.share", text.Share("share", one))))
+				}
+			}
+			return out
+		},
+		"fit": fit,
+		"good": func(is bool) sheet.Verdict {
+			if is {
+				return sheet.Good
+			}
+			return sheet.Coarse
+		},
+		"roles":    func() []string { return []string{"base", "addition", "strong"} },
+		"latest":   func(all []folder.Version) []folder.Version { all = slices.Clone(all); slices.Reverse(all); return all },
+		"nth":      func(i int) int { return i + 1 },
+		"sentence": func(parts []string) string { return strings.TrimRight(strings.Join(parts, "; "), ".;") + "." },
+		"zones": func() sheet.Zoned {
+			return sheet.Zones(l.Say(text.New("page.sheet.picture-of")), l.Say(text.New("page.fit.blind")), l.Say(text.New("page.fit.good")))
+		},
+		"svg":   func(s string) svg { return svg(s) },
+		"words": func(codes ...string) (template.JS, error) { return words(l, codes) },
+	}
+}
+
+// thousands sets the thousands of a decimal apart.
+func thousands(s string) string {
+	whole, rest, _ := strings.Cut(s, ".")
+	for i := len(whole) - 3; i > 0 && whole[i-1] != '-'; i -= 3 {
+		whole = whole[:i] + "\u202f" + whole[i:]
+	}
+	if rest != "" {
+		whole += "." + rest
+	}
+	return whole
+}
+
+// amount is a mass with the digits of its scale; one that was corrected comes by its
+// address.
+func amount(as string, a any) (text.Value, error) {
+	switch a := a.(type) {
+	case book.Amount:
+		return text.Mass(as, a.Mass, a.Places), nil
+	case *book.Amount:
+		return text.Mass(as, a.Mass, a.Places), nil
+	}
+	return text.Value{}, fmt.Errorf("%T is not an amount", a)
+}
+
+// words are sentences that a script of the page shows, with the places of their values.
+func words(l *text.Language, codes []string) (template.JS, error) {
+	all := map[string]string{}
+	for _, c := range codes {
+		all[c] = l.Pattern(c)
+	}
+	b, err := json.Marshal(all)
+	return template.JS(b), err
+}

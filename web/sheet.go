@@ -1,0 +1,118 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"html/template"
+	"net/http"
+	"slices"
+	"strings"
+
+	"tared/session"
+	"tared/session/folder"
+	"tared/session/sheet"
+	"tared/session/text"
+)
+
+// sheetPage is what a sheet can be made of.
+type sheetPage struct {
+	Samples []Sample
+	Kept    []folder.Kept
+	Lots    []lotRow
+}
+
+func sheetData(s *site, r *http.Request) (any, error) {
+	all, err := s.shelf(r)
+	return sheetPage{s.cfg.Samples, all.Recipes, all.Lots}, err
+}
+
+// planned is a sheet as the page shows it.
+type planned struct {
+	sheet.Sheet
+	Ordered bool // the order is a person's
+	lots    []lotRow
+}
+
+// Choice are the lots between which a person can choose for a material; none where
+// there is but one.
+func (p planned) Choice(of sheet.Lot) []lotRow {
+	same := slices.DeleteFunc(slices.Clone(p.lots), func(l lotRow) bool { return l.Mark != of.Lot && !slices.Contains(of.Others, l.Mark) })
+	if len(same) < 2 {
+		return nil
+	}
+	return same
+}
+
+// FirstUnknown reports whether a cup is the first to get a material that no table knows.
+func (p planned) FirstUnknown(cup int, material string) bool {
+	for i, c := range p.Cups {
+		for _, l := range c.All() {
+			if l.Material == material && l.Unknown {
+				return i == cup
+			}
+		}
+	}
+	return false
+}
+
+// postPlan makes a sheet, as JSON.
+func (s *site) postPlan(w http.ResponseWriter, r *http.Request) {
+	var p session.PlanRequest
+	if !read(w, r, &p) {
+		return
+	}
+	sh, err := s.cfg.Bench.Plan(r.Context(), p)
+	if err != nil {
+		unplanned(w, err)
+		return
+	}
+	answer(w, http.StatusOK, sh)
+}
+
+// postSheet makes a sheet, drawn for its page.
+func (s *site) postSheet(t *template.Template) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		var p session.PlanRequest
+		if !read(w, r, &p) {
+			return
+		}
+		sh, err := s.cfg.Bench.Plan(r.Context(), p)
+		if err != nil {
+			unplanned(w, err)
+			return
+		}
+		all, err := s.shelf(r)
+		if err != nil {
+			s.done(w, "read the stock", nil, err)
+			return
+		}
+		var b bytes.Buffer
+		if err := t.ExecuteTemplate(&b, "result", planned{sh, p.Order != nil, all.Lots}); err != nil {
+			s.cfg.Log.Error().Err(err).Msg("draw the sheet")
+			refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
+			return
+		}
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.Header().Set("Cache-Control", "no-store")
+		_, _ = w.Write(b.Bytes())
+	}
+}
+
+func (s *site) postStart(w http.ResponseWriter, r *http.Request) {
+	var p session.PlanRequest
+	if !read(w, r, &p) {
+		return
+	}
+	if strings.TrimSpace(p.By) == "" {
+		refuse(w, http.StatusUnprocessableEntity, text.New("page.sheet.nobody"))
+		return
+	}
+	ctx, cancel := lasting(r)
+	defer cancel()
+	mark, err := s.cfg.Bench.Start(ctx, p)
+	if err != nil && !errors.Is(err, session.ErrRefused) {
+		unplanned(w, err)
+		return
+	}
+	s.done(w, "start a batch", map[string]string{"mark": mark}, err)
+}

@@ -1,0 +1,94 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"net/http"
+	"slices"
+
+	"tared/session"
+	"tared/session/folder"
+	"tared/session/recipe"
+	"tared/session/stock"
+	"tared/session/text"
+)
+
+// shelf is what lies in the stock, and the recipes that are kept.
+type shelf struct {
+	Lots    []lotRow      `json:"lots"`
+	Recipes []folder.Kept `json:"recipes"`
+}
+
+type lotRow struct {
+	stock.Lot
+	Trouble string `json:"trouble,omitempty"`
+}
+
+func (s *site) shelf(r *http.Request) (shelf, error) {
+	lots, recipes, err := s.cfg.Bench.Shelved(r.Context())
+	out := shelf{[]lotRow{}, append([]folder.Kept{}, recipes...)}
+	for _, l := range lots {
+		out.Lots = append(out.Lots, lotRow{l, l.Trouble()})
+	}
+	return out, err
+}
+
+func (s *site) getStock(w http.ResponseWriter, r *http.Request) {
+	all, err := s.shelf(r)
+	s.done(w, "read the stock", all, err)
+}
+
+// stockPage is the stock as the page lists it.
+type stockPage struct {
+	shelf
+	Corrections []correction // the latest first
+}
+
+// correction is one of them, with the lot that it is of.
+type correction struct {
+	stock.Entry
+	Lot stock.Lot
+}
+
+// Side is one side of it: a share says so.
+func (c correction) Side(value string) text.Message {
+	switch {
+	case value == "":
+		return text.New("page.stock.nothing")
+	case c.Field == "moisture":
+		return text.New("page.stock.percent", text.Share("share", value))
+	}
+	return text.Written(value)
+}
+
+// Empty reports whether nothing is left of a lot.
+func (l lotRow) Empty() bool { return l.Left == 0 }
+
+func stockData(s *site, r *http.Request) (any, error) {
+	all, err := s.shelf(r)
+	p := stockPage{shelf: all}
+	for _, l := range all.Lots {
+		for _, e := range l.Entries {
+			p.Corrections = append(p.Corrections, correction{e, l.Lot})
+		}
+	}
+	slices.SortStableFunc(p.Corrections, func(a, b correction) int { return cmp.Compare(b.Seq, a.Seq) })
+	return p, err
+}
+
+// postKeep records a lot, a correction of one, or a recipe.
+func (s *site) postKeep(w http.ResponseWriter, r *http.Request) {
+	var k session.KeepRequest
+	if !read(w, r, &k) {
+		return
+	}
+	ctx, cancel := lasting(r)
+	defer cancel()
+	got, err := s.cfg.Bench.Keep(ctx, k)
+	var wrong *recipe.Error
+	if errors.As(err, &wrong) {
+		unplanned(w, err)
+		return
+	}
+	s.done(w, "keep it", got, err)
+}
