@@ -71,7 +71,7 @@ type daemon struct {
 
 func startDaemon(t *testing.T, args ...string) *daemon {
 	t.Helper()
-	d := &daemon{cmd: exec.Command(program, args...), said: make(chan string, 100)}
+	d := &daemon{cmd: endsWithUs(exec.Command(program, args...)), said: make(chan string, 100)}
 	d.cmd.Env = cleanEnv(t)
 	d.cmd.Stderr = os.Stderr
 	out, err := d.cmd.StdoutPipe()

@@ -24,6 +24,9 @@ import (
 // program is the built program, started by the tests as a person would.
 var program string
 
+// endsWithUs lets a program that a test starts end with it, where the system can do that.
+var endsWithUs = func(cmd *exec.Cmd) *exec.Cmd { return cmd }
+
 // raceFlag is -race where the test itself runs with it.
 var raceFlag []string
 
@@ -105,7 +108,7 @@ func runTared(t *testing.T, stdin string, args ...string) outcome {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), patience(t))
 	defer cancel()
-	cmd := exec.CommandContext(ctx, program, args...)
+	cmd := endsWithUs(exec.CommandContext(ctx, program, args...))
 	cmd.Env = cleanEnv(t)
 	var out, errs bytes.Buffer
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = strings.NewReader(stdin), &out, &errs

@@ -70,7 +70,7 @@ func newRig(t *testing.T, recipe, base string) *rig {
 
 // start runs the program, for the first time or once more.
 func (r *rig) start() {
-	r.cmd = exec.Command(program, r.args...)
+	r.cmd = endsWithUs(exec.Command(program, r.args...))
 	r.cmd.Env = cleanEnv(r.t)
 	r.errs.Reset()
 	r.cmd.Stderr = &r.errs
