@@ -10,8 +10,6 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"tared/protocol"
 )
 
 // Error is one fault in the text of a recipe.
@@ -234,53 +232,6 @@ var (
 	inBrackets  = regexp.MustCompile(`[(\[]([^)\]]*)[)\]]`)
 )
 
-// header takes a header row: every cell is a known word and one of them means
-// the name.
-func (p *parser) header(cells []string, sep byte) bool {
-	if p.cols != nil || len(p.r.Items) > 0 || len(cells) < 2 {
-		return false
-	}
-	c := columns{sep, -1, -1, -1, -1, ""}
-	for i, cell := range cells {
-		k := Key(strings.Trim(cell, `"*_:`))
-		unit := ""
-		if m := inBrackets.FindStringSubmatch(k); m != nil {
-			unit = m[1]
-			k = Key(inBrackets.ReplaceAllString(k, ""))
-		}
-		switch {
-		case nameHeads[k] && c.name < 0:
-			c.name = i
-		case amountHeads[k]:
-			if c.amount >= 0 {
-				break // the first column of amounts counts: "%" before "grams"
-			}
-			c.amount = i
-			if unit == "" {
-				unit = k
-			}
-			switch {
-			case unit == "g" || unit == "gram" || unit == "grams":
-				c.unit = "g"
-			case unit == "kg" || unit == "mg":
-				c.unit = unit
-			}
-		case kindHeads[k] && c.kind < 0:
-			c.kind = i
-		case noteHeads[k] && c.note < 0:
-			c.note = i
-		case otherHeads[k], k == "":
-		default:
-			return false
-		}
-	}
-	if c.name < 0 || c.amount < 0 {
-		return false
-	}
-	p.cols = &c
-	return true
-}
-
 // commaSeparated judges whether the text is CSV: at least half of the lines that
 // can be rows have a comma between a letter and a number. In such a text
 // "Frit 3134,20" is a name and an amount.
@@ -355,81 +306,6 @@ func (p *parser) cells(s string) ([]string, byte) {
 		cells[i] = strings.Trim(strings.TrimSpace(cells[i]), `"`)
 	}
 	return cells, sep
-}
-
-// row takes the cells of one material; false when they do not look like that
-// and the line is to be read as plain text.
-func (p *parser) row(n int, text string, cells []string, note string) bool {
-	addition := p.addition
-	var name, amt string
-	if c := p.cols; c != nil && c.sep != ' ' {
-		at := func(i int) string {
-			if i < 0 || i >= len(cells) {
-				return ""
-			}
-			return cells[i]
-		}
-		name, amt = at(c.name), at(c.amount)
-		switch k := Key(at(c.kind)); {
-		case additionHeads[k], k == "yes", k == "y", k == "x", k == "true", k == "+":
-			addition = true
-		case baseHeads[k], k == "no", k == "n", k == "false":
-			addition = false
-		}
-		if note == "" {
-			note = clean(at(c.note))
-		}
-		if name == "" && amt == "" {
-			return true
-		}
-		if amt == "" {
-			p.fail(n, text, "no amount: give one in the column of amounts")
-			return true
-		}
-		if !whole.MatchString(amt) {
-			p.fail(n, text, "unreadable amount %q: write it as 12.5", amt)
-			return true
-		}
-		if p.commas && len(cells) > c.amount+1 && c.kind < 0 && c.note < 0 && isAmount(cells[c.amount+1]) && c.amount == 1 && !strings.Contains(text, `"`) {
-			p.fail(n, text, "ambiguous: is %s,%s one amount or two? write the decimal mark as a point, or put the amount in quotes", amt, cells[c.amount+1])
-			return true
-		}
-	} else {
-		for _, cell := range cells {
-			switch k := Key(cell); {
-			case cell == "":
-			case k == "+" || additionHeads[k]:
-				addition = true
-			case isAmount(cell):
-				if amt != "" {
-					p.fail(n, text, "ambiguous: both %s and %s could be the amount; give one, or a header row that names the columns", amt, cell)
-					return true
-				}
-				amt = cell
-			case unitOf(k) != nil && amt != "" && !strings.ContainsFunc(amt, unicode.IsLetter):
-				amt += cell
-			case name == "" && amt == "" || name == "" && strings.ContainsFunc(cell, unicode.IsLetter):
-				name = cell
-			case amt == "":
-				return false // words in several cells before any amount
-			case note == "":
-				note = clean(cell)
-			}
-		}
-		if amt == "" {
-			return false
-		}
-		if p.commas && !strings.Contains(text, `"`) {
-			// "Silica 24,5" among CSV lines: a small whole number before the comma
-			// and one behind it may be one decimal.
-			if w := strings.Fields(name); len(w) > 1 && len(w[len(w)-1]) < 3 && isAmount(w[len(w)-1]) && !strings.Contains(text, ", ") {
-				p.fail(n, text, "ambiguous: is the amount %s,%s or %s? write the decimal mark as a point, or put the name in quotes", w[len(w)-1], amt, amt)
-				return true
-			}
-		}
-	}
-	p.item(n, text, name, amt, addition, note)
-	return true
 }
 
 // plain takes a line of running text.
@@ -580,80 +456,6 @@ var units = map[string]*unit{
 var gram = &unit{name: "g", grams: big.NewRat(1, 1)}
 
 func unitOf(k string) *unit { return units[k] }
-
-// item checks one material and takes it.
-func (p *parser) item(n int, text, name, amt string, addition bool, note string) {
-	name, plus := tidy(name)
-	addition = addition || plus
-	m := parts.FindStringSubmatch(strings.TrimSpace(amt))
-	u := unitOf(unitWord(amt))
-	if m == nil || u == nil {
-		p.fail(n, text, "unreadable amount %q: write it as 12.5, 12.5%% or 12.5g", amt)
-		return
-	}
-	if u.wrong != "" {
-		p.fail(n, text, "unreadable unit: %s", u.wrong)
-		return
-	}
-	d, err := protocol.ParseHumanDecimal(m[2])
-	switch {
-	case err != nil && strings.Contains(err.Error(), "two ways"):
-		p.fail(n, text, "ambiguous amount: %v", err)
-		return
-	case err != nil:
-		p.fail(n, text, "unreadable amount: %v", err)
-		return
-	}
-	if m[1] == "+" {
-		addition = true // "Tin oxide +4" is an addition too
-	}
-	v, _ := new(big.Rat).SetString(d.String())
-	if total[Key(name)] && (!addition || p.addition) {
-		p.check(n, text, v, d.Places)
-		return
-	}
-	if isWater(name) {
-		if u == units[""] && p.cols != nil && p.cols.unit != "" {
-			u = unitOf(p.cols.unit)
-		}
-		p.water(n, text, v, u, m[1], addition, note)
-		return
-	}
-	switch {
-	case !strings.ContainsFunc(name, unicode.IsLetter):
-		p.fail(n, text, "no name: write the material before the amount")
-		return
-	case utf8.RuneCountInString(name) > maxName:
-		p.fail(n, text, "the name has more than %d letters: shorten it", maxName)
-		return
-	case v.Sign() == 0:
-		p.fail(n, text, "the amount is zero: give one, or make the line a comment with #")
-		return
-	case m[1] != "" && m[1] != "+":
-		p.fail(n, text, "the amount is negative: an amount is more than zero")
-		return
-	case len(p.r.Items) >= maxItems:
-		if len(p.r.Items) == maxItems {
-			p.fail(n, text, "more than %d materials: that is no recipe", maxItems)
-		}
-		return
-	}
-	for _, it := range p.r.Items {
-		if it.Addition == addition && Key(it.Name) == Key(name) {
-			where := "base"
-			if addition {
-				where = "additions"
-			}
-			p.fail(n, text, "%s stands in the %s already, on line %d: make one line of lines %d and %d, or give them different names", name, where, it.Line, it.Line, n)
-			return
-		}
-	}
-	unit := u.name
-	if unit == "" && p.cols != nil && u == units[""] {
-		unit = p.cols.unit
-	}
-	p.r.Items = append(p.r.Items, Item{Name: name, Amount: v, Unit: unit, Addition: addition, Line: n, Note: note})
-}
 
 var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
 
