@@ -278,7 +278,7 @@ func TestTruthAliquot(t *testing.T) {
 	}}} {
 		t.Run(tb.name, func(t *testing.T) {
 			t.Parallel()
-			for seed := range uint64(6) {
+			for seed := range uint64(3 * batchesEach) {
 				tr := newTruth(t, seed+1, tb)
 				scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "fine", Step: g("0.01"), Max: g("300")}}
 				r := PlanRequest{Recipe: blue, Base: "50g", Aliquot: []string{"Cobalt carbonate"}}
