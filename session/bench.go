@@ -17,6 +17,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/guide"
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -213,7 +214,7 @@ func (b *Bench) Run(ctx context.Context) error {
 			ticked = time.Now()
 			tick.Reset(tickEvery)
 		}
-		if b.s.hurries() {
+		if b.s.hurry {
 			tick.Reset(hurryTick)
 		}
 	}
@@ -295,14 +296,13 @@ type mood struct {
 	word string
 	live uint64
 	due  int
-	cue  string // what is said between two lines
+	cue  guide.Cue // what is said between two lines
 }
 
 func (b *Bench) mood() (m mood) {
 	m.word, m.due = b.s.word, len(b.dues())
-	if b.s.hurries() {
-		i, p := b.s.current()
-		m.cue = b.s.cueFor(b.s.aim(i), p, p.Content())
+	if b.s.hurry {
+		m.cue = b.s.cue
 	}
 	for i := range b.s.Pans {
 		if b.s.Pans[i].Live(b.s.Now) {

@@ -2,8 +2,9 @@
 //
 // The words: a batch is a recipe at a size, one Step for each material; a
 // pan.Pan, of package scale/pan, is what the bench believes of one scale (a
-// container, its tare, what is in it); an Input is an update of a scale, a Command of a person, or a tick, each
-// with its time; a fact is what the journal keeps.
+// container, its tare, what is in it); an Input is an update of a scale, a
+// Command of a person, or a tick, each with its time; a fact is what the journal
+// keeps.
 //
 // Next is the machine: state and input in, state and facts out, and nothing
 // else, so that a batch replays from its journal and a million pours can be
@@ -13,8 +14,8 @@
 // to the journal, then takes the new state, then shows the View.
 //
 // Read on in state.go, then machine.go (what follows from what hands did on a
-// pan), follow.go (another scale is used than the
-// sheet named), words.go (what the potter reads), bench.go. print.go is
+// pan), follow.go (another scale is used than the sheet named), learnt.go (when the
+// hand should stop, by package guide), words.go (what the potter reads), bench.go. print.go is
 // for scales that speak on their print key only, check.go for the check of a scale
 // itself, order.go for what a scale is told from here.
 package session

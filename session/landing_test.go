@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/scale/sim"
+	"tared/session/guide"
 )
 
 // The same potter is told to stop many times. What is learnt is not the bare
@@ -18,15 +19,15 @@ import (
 func TestReactionIsLearntFromStops(t *testing.T) {
 	for _, potter := range []sim.Potter{sim.Hurried(), sim.Steady(), sim.Trembling()} {
 		row := studyRow{"", "base", sim.Of(g("0.1"), 300*time.Millisecond, 0.2), "85.0", "0.8", potter, sim.Free(), 20}
-		learnt := map[string]time.Duration(nil)
+		learnt := guide.Person{}  // how quick; how far off that is not looked at here
 		var with, without float64 // mean of the signed deviations, in grams
 		const pours = 60
 		for seed := range uint64(pours) {
 			b := newByBench(row)
-			b.s.React = learnt
+			b.s.Learnt = guide.Learnt{}.With("Mara", learnt)
 			o, err := row.trial(seed + 1).Run(b)
 			require.NoError(t, err)
-			learnt = b.s.React
+			learnt.Reaction = b.s.Learnt.Of("Mara").Reaction
 			plain, err := row.trial(seed + 1).Run(newByBench(row))
 			require.NoError(t, err)
 			if seed >= pours/3 {
@@ -34,7 +35,7 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 				without += (plain.Landed - 85) / (pours * 2 / 3)
 			}
 		}
-		t.Logf("%s: learnt %v, lands %.2f g from the target on the whole, without %.2f", potter.Name, learnt["Mara"], with, without)
+		t.Logf("%s: learnt %v, lands %.2f g from the target on the whole, without %.2f", potter.Name, learnt.Reaction, with, without)
 		require.LessOrEqual(t, math.Abs(with), math.Abs(without)+0.1, potter.Name)
 		require.Less(t, with, 0.1, potter.Name)
 		require.Greater(t, with, -0.8, potter.Name)
@@ -43,10 +44,10 @@ func TestReactionIsLearntFromStops(t *testing.T) {
 
 func TestRelearn(t *testing.T) {
 	r := two(t)
-	r.s.React = map[string]time.Duration{"Mara": 400 * time.Millisecond}
+	r.s.Learnt = r.s.Learnt.With("Mara", guide.Person{Reaction: 400 * time.Millisecond})
 	r.s.Pans[0].TellLag(time.Second)
 	r.must("relearn")
-	require.Equal(t, usualReaction, r.s.reaction())
+	require.Empty(t, r.s.Learnt.Names())
 	require.False(t, r.s.Pans[0].LagKnown())
 }
 
@@ -54,15 +55,15 @@ func TestRelearn(t *testing.T) {
 // shown and can be learnt anew, also with no batch in work.
 func TestLearntIsShownAndLearntAnew(t *testing.T) {
 	r := two(t)
-	r.s.React = map[string]time.Duration{"Mara": 400 * time.Millisecond, "Ilse": 180 * time.Millisecond}
+	r.s.Learnt = guide.Learnt{}.With("Mara", guide.Person{Reaction: 400 * time.Millisecond}).With("Ilse", guide.Person{Reaction: 180 * time.Millisecond})
 	r.s.Pans[0].TellLag(310 * time.Millisecond)
 	r.s.Pans[1].TellLag(620 * time.Millisecond)
 	v := r.s.View()
 	require.Equal(t, []LearntView{{"Ilse", "0.18 s"}, {"Mara", "0.40 s"}}, v.Learnt)
 	require.Equal(t, []string{"0.31 s", "0.62 s"}, []string{v.Scales[0].Lag, v.Scales[1].Lag})
-	require.Equal(t, 400*time.Millisecond, r.s.reaction())
+	require.Equal(t, 400*time.Millisecond, r.s.Learnt.Of(r.s.Batch.By).Reaction)
 	r.must("by Ilse")
-	require.Equal(t, 180*time.Millisecond, r.s.reaction(), "her own")
+	require.Equal(t, 180*time.Millisecond, r.s.Learnt.Of(r.s.Batch.By).Reaction, "her own")
 	require.Equal(t, "Ilse", r.s.View().Batch.By)
 	require.Equal(t, "Ilse weighs from here on.", r.s.View().Said[0].Says.String())
 	r.must("relearn Ilse")

@@ -2,12 +2,11 @@ package session
 
 import (
 	"fmt"
-	"maps"
-	"slices"
 	"strings"
 	"time"
 
-	"tared/protocol"
+	"tared/scale/pan"
+	"tared/session/guide"
 )
 
 // What is learnt of a scale and of a person serves the cues alone, never a record.
@@ -24,10 +23,35 @@ func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Secon
 
 // learntView lists the people whose reaction is known, by name.
 func (s *State) learntView() (all []LearntView) {
-	for _, by := range slices.Sorted(maps.Keys(s.React)) {
-		all = append(all, LearntView{by, secondsWords(s.React[by])})
+	for _, by := range s.Learnt.Names() {
+		all = append(all, LearntView{by, secondsWords(s.Learnt.Of(by).Reaction)})
 	}
 	return all
+}
+
+// guide judges once for each input what the hand should be told, and learns from how
+// far its pours run on.
+func (t *turn) guide(in Input) {
+	s := &t.s
+	s.cue, s.hurry = "", false
+	if !s.atWork() {
+		return
+	}
+	i, p := s.current()
+	if i < 0 || p == nil || p.On() != pan.Container || !p.Usable() {
+		return
+	}
+	w := guide.Pour{Scale: p.Name(), Base: p.Base(), In: p.Content(), Flow: p.Flow(), Step: p.Step(), Lag: p.Lag(), Every: p.Every(), Since: s.Now.Sub(p.At())}
+	if w.Runs() {
+		w.Lump = p.Lump()
+	}
+	by := s.Batch.By
+	s.cue = s.Learnt.Of(by).Cue(s.aim(i).Aim, w)
+	s.hurry = !p.Settled() && w.Slow() && w.Runs() && p.Live(s.Now)
+	heard := in.Update != nil && in.Update.Scale == p.Name()
+	if ticked := in.Update == nil && in.Command == nil; heard || s.hurry && ticked { // "stop" may be said between two lines
+		s.Learnt, s.stop = s.Learnt.Watch(s.stop, by, s.cue, w, p.Settled())
+	}
 }
 
 // relearn forgets what was learnt: of everything, or of the scale or the person
@@ -38,7 +62,7 @@ func (t *turn) relearn(of string) error {
 		for i := range t.s.Pans {
 			t.s.Pans[i].TellLag(0)
 		}
-		t.s.React, t.s.Sway = nil, nil
+		t.s.Learnt = guide.Learnt{}
 		t.say("The lag of the scales and the reaction times are learnt anew.")
 		return nil
 	}
@@ -47,22 +71,11 @@ func (t *turn) relearn(of string) error {
 		t.say("The lag of the %s scale is learnt anew.", of)
 		return nil
 	}
-	if _, ok := t.s.React[of]; !ok {
+	less, known := t.s.Learnt.Without(of)
+	if !known {
 		return refuse("nothing was learnt of %q: name a scale, or a person whose reaction is shown; without a name all is learnt anew", of)
 	}
-	m := maps.Clone(t.s.React)
-	delete(m, of)
-	t.s.React = m
-	m = maps.Clone(t.s.Sway)
-	delete(m, of)
-	t.s.Sway = m
+	t.s.Learnt = less
 	t.say("The reaction time of %s is learnt anew.", of)
 	return nil
-}
-
-// stopped is where a pour stood when the bench said stop.
-type stopped struct {
-	scale    string
-	base     protocol.Mass // of the pour
-	in, flow protocol.Mass
 }

@@ -2,7 +2,6 @@ package session
 
 import (
 	"fmt"
-	"maps"
 	"math/big"
 	"slices"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/guide"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -42,8 +42,8 @@ const notReturned = 90 * time.Second
 
 // Aim is what one weighing should reach.
 type Aim struct {
-	Target, Low, High protocol.Mass
-	Part, Parts       int
+	guide.Aim
+	Part, Parts int
 }
 
 // Next is the machine: what follows from one input. It returns the new state
@@ -68,6 +68,7 @@ func Next(s State, in Input) (State, []fact.Fact, error) {
 	if t.s.Batch != s.Batch && t.s.open() && t.s.turnOf() != s.turnOf() {
 		t.s.idleNow()
 	}
+	t.guide(in)
 	if w := t.s.state(); w != t.s.word {
 		t.s.word, t.s.since = w, in.At
 	}
@@ -131,7 +132,7 @@ func (s *State) current() (int, *pan.Pan) {
 func (s *State) aim(i int) Aim {
 	st := s.Batch.Steps[i]
 	target, low, high := st.Left()
-	a := Aim{target, low, high, st.Portions + 1, st.Portions + 1}
+	a := Aim{guide.Aim{Target: target, Low: low, High: high}, st.Portions + 1, st.Portions + 1}
 	room := s.Batch.Scale(st.Scale).Max
 	step := s.Batch.Scale(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
@@ -182,58 +183,7 @@ func (t *turn) update(u scale.Update) {
 	t.due(p)
 	t.stray(p)
 	t.over(p)
-	t.learn(p)
 }
-
-// learn watches how far a pour runs on after "stop", which tells the reaction
-// time of the person who pours.
-func (t *turn) learn(p *pan.Pan) {
-	i, q := -1, (*pan.Pan)(nil)
-	if t.s.atWork() {
-		i, q = t.s.current()
-	}
-	if q != p || p == nil || i < 0 || p.On() != pan.Container || !p.Usable() {
-		return
-	}
-	if t.s.stop.scale != p.Name() || t.s.stop.base != p.Base() {
-		t.s.stop = stopped{}
-	}
-	switch told := t.s.stop; {
-	case told.flow == 0:
-		if flow := p.Flow(); !p.Settled() && t.s.cueFor(t.s.aim(i), p, p.Content()) == "stop" {
-			t.s.stop = stopped{p.Name(), p.Base(), p.Content() + after(flow, t.s.unseen(p)), flow}
-		}
-	case p.Settled():
-		t.s.stop = stopped{}
-		if told.flow < p.Steps(leastToLearn) {
-			return
-		}
-		// Longer than a second is no reaction: the person went on.
-		ms := int64(p.Content()-told.in) * 1000 / int64(told.flow)
-		r := time.Duration(ms)*time.Millisecond - p.Lag() - inTheAir
-		if r < 0 || r > time.Second {
-			return
-		}
-		old := t.s.reaction()
-		m := make(map[string]time.Duration, len(t.s.React)+1)
-		maps.Copy(m, t.s.React)
-		m[t.s.Batch.By] = max(old+(r-old)/4, quickest)
-		t.s.React = m
-		sway := t.s.sway()
-		m = make(map[string]time.Duration, len(t.s.Sway)+1)
-		maps.Copy(m, t.s.Sway)
-		m[t.s.Batch.By] = sway + ((r-old).Abs()-sway)/4
-		t.s.Sway = m
-	}
-}
-
-// From a flow of fewer steps a second no reaction is learnt; none is under a
-// tenth of a second, the limit that the rules of sprinting take for a false start
-// (World Athletics, from memory).
-const (
-	leastToLearn = 5
-	quickest     = 100 * time.Millisecond
-)
 
 // uses tells whether the open batch weighs on this scale.
 func (t *turn) uses(name string) bool {
@@ -637,10 +587,6 @@ func (t *turn) over(p *pan.Pan) {
 // --- time
 
 func (t *turn) tick() {
-	if t.s.hurries() {
-		_, p := t.s.current()
-		t.learn(p) // "stop" may be said between two lines
-	}
 	if !t.s.open() || t.s.Batch.Lift == nil || t.s.Batch.Paused {
 		return
 	}

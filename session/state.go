@@ -9,6 +9,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/guide"
 	"tared/session/material"
 	"tared/session/sheet"
 )
@@ -23,16 +24,17 @@ type State struct {
 	Pans  []pan.Pan       // one for each scale, in the user's order
 	Now   time.Time
 
-	// React holds the reaction times of operators, learnt from their own stops.
-	React map[string]time.Duration
-	Sway  map[string]time.Duration // how far those were off, on the whole
+	Learnt guide.Learnt // of operators, from their own stops
+
+	cue   guide.Cue  // what the hand in work should be told
+	stop  guide.Stop // where it was told to stop
+	hurry bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
 
 	asked  question // a question that lives in the pans, not in the journal
 	said   []SaidView
 	since  time.Time // when the present state word began
 	word   string    // the present state word
 	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
-	stop   stopped   // where the pour in work stood when the bench said stop
 	told   *told     // shared by all that came of this state; it decides nothing
 }
 

@@ -13,6 +13,7 @@ import (
 	"tared/scale/pan"
 	"tared/scale/sim"
 	"tared/session/fact"
+	"tared/session/guide"
 )
 
 // The study asks what the guidance is worth: the same simulated potter pours the
@@ -157,7 +158,7 @@ func (b *byBench) Hear(sh sim.Shown) string {
 
 // Tick gives what it would say between two lines.
 func (b *byBench) Tick(now time.Time) string {
-	if !b.s.hurries() {
+	if !b.s.hurry {
 		return ""
 	}
 	if next, _, err := Next(b.s, Input{At: now}); err == nil {
@@ -319,7 +320,7 @@ func BenchmarkStudy(b *testing.B) {
 			{"tared", func() sim.Guide { // what it learns of the potter it keeps from pour to pour
 				b := newByBench(row)
 				if last != nil {
-					b.s.React, b.s.Sway = last.s.React, last.s.Sway
+					b.s.Learnt = last.s.Learnt
 				}
 				last = b
 				return b
@@ -399,7 +400,7 @@ func (b *byAhead) Hear(sh sim.Shown) string {
 				continue
 			}
 			if sh.At.Sub(t.at) < h+50*time.Millisecond && t.flow > 0 {
-				b.off[h] = append(b.off[h], grams((t.in + after(t.flow, sh.At.Sub(t.at)) - p.Content()).Abs()))
+				b.off[h] = append(b.off[h], grams((t.in + guide.Brings(t.flow, sh.At.Sub(t.at)) - p.Content()).Abs()))
 				b.bare[h] = append(b.bare[h], grams((t.in - p.Content()).Abs()))
 			}
 			break

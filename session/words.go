@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -12,35 +11,13 @@ import (
 	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/batch"
+	"tared/session/guide"
 	"tared/session/sheet"
 	"tared/session/text"
 )
 
 // barFull is the target on the bar of a view, in its own thousandths.
 const barFull = 1000
-
-// The times that follow "stop".
-const (
-	// usualReaction is how long a hand takes to stop a pour once told, until its own
-	// is known (the design value; young adults need 0.16 to 0.19 s for a sound or a
-	// light, Kosinski's review).
-	usualReaction = 250 * time.Millisecond
-	// usualSway is how far a reaction is off the usual one, until more is known: the
-	// spread of the people in package sim, whose sources stand there.
-	usualSway = 50 * time.Millisecond
-	// swayMargin is how many times that is reckoned with: of a normal spread some one
-	// in a hundred is beyond.
-	swayMargin = 3
-	// inTheAir is how long powder falls: 0.15 m at 9.81 m/s², the air left out.
-	inTheAir = 170 * time.Millisecond
-	// easeTime and half the scale's lag are how long before "stop" the pour should be
-	// eased: so long that the hand has eased and the display has followed. In the
-	// study less has the word "stop" come while the old flow is still believed, and
-	// more only costs time.
-	easeTime = 750 * time.Millisecond
-	// slowLines is the time between lines from which it matters.
-	slowLines = 200 * time.Millisecond
-)
 
 func places(step protocol.Mass) int { return step.Places() }
 
@@ -119,7 +96,7 @@ func (s *State) nowView(n *NowView) {
 	st := b.Steps[i]
 	a := s.aim(i)
 	if st.Over() {
-		a = Aim{st.Target, st.Low, st.High, st.Portions, st.Portions} // what it should have been
+		a = Aim{guide.Aim{Target: st.Target, Low: st.Low, High: st.High}, st.Portions, st.Portions} // what it should have been
 	}
 	step := b.Scale(st.Scale).Step
 	if p != nil && p.Step() > 0 {
@@ -181,7 +158,7 @@ var instructions = map[string]func(*moment, *NowView){
 	"pour":      (*moment).pour,
 	"settle": func(m *moment, n *NowView) {
 		n.tell("", text.New("bench.wait"), text.New("bench.hands-off"))
-		if m.in > m.aim.High || m.s.cueFor(m.aim, m.p, m.in) == "stop" {
+		if m.in > m.aim.High || m.s.cue == guide.StopNow {
 			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}
 	},
@@ -260,7 +237,7 @@ func (m *moment) pour(n *NowView) {
 		n.tell("", m.noReading(), silent(m.p)...)
 		return
 	}
-	n.tell(m.s.cueFor(m.aim, m.p, m.in), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
+	n.tell(string(m.s.cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
 	if m.st.IsWater() {
 		n.Detail = []text.Message{text.New("bench.pour-water")}
 	}
@@ -346,90 +323,6 @@ var decideHeads = map[string]text.Message{
 	"which":     text.New("bench.what-is-it"),
 	"early":     text.New("bench.what-is-it"),
 	"strayed":   text.New("bench.did-it-go-in"),
-}
-
-// cueFor judges where the pour would land if the hand were told to stop now,
-// rather than where the reading stands. The reading runs behind by the filter's
-// lag, some powder is in the air, and the hand needs its reaction time.
-func (s *State) cueFor(a Aim, p *pan.Pan, in protocol.Mass) string {
-	flow := p.Flow()
-	if flow <= p.Step()/2 { // a second
-		if in*10 >= a.Target*9 {
-			return "near"
-		}
-		return ""
-	}
-	// Where the lines come slowly the pour goes on unseen between two of them.
-	every := p.Every()
-	if every < slowLines {
-		every = 0
-	}
-	landing := in + after(flow, s.unseen(p)+s.horizon(p))
-	// A hand is not always as quick, and one more lump may fall: what may land over
-	// the high mark is stopped sooner, though not much under the low mark. A little
-	// more is soon poured, and too much is dear.
-	lump := p.Lump()
-	mark := min(a.Target, a.High-after(flow, swayMargin*s.sway())-lump)
-	mark = max(mark, a.Low-2*(a.Target-a.Low), a.Target/2)
-	switch {
-	case landing >= mark || in >= a.Low:
-		return "stop"
-	case landing+after(flow, easeTime+p.Lag()/2+every)+lump >= mark:
-		return "ease"
-	case in*10 >= a.Target*9:
-		return "near"
-	}
-	return ""
-}
-
-// unseen is how long the pour may have gone on since the last line, of a scale that
-// speaks slowly; little more than the time to the next, after which it may have
-// stopped as well.
-func (s *State) unseen(p *pan.Pan) time.Duration {
-	every := p.Every()
-	if every < slowLines {
-		return 0
-	}
-	return max(0, min(s.Now.Sub(p.At()), every*5/4))
-}
-
-// hurries tells that the bench must look at the clock more often than lines come:
-// a pour runs on a scale that speaks slowly.
-func (s *State) hurries() bool {
-	if !s.atWork() {
-		return false
-	}
-	_, p := s.current()
-	return p != nil && p.On() == pan.Container && p.Usable() && !p.Settled() && p.Every() >= slowLines && p.Flow() > p.Step()/2 && p.Live(s.Now)
-}
-
-// after is what a flow brings in some time.
-func after(flow protocol.Mass, d time.Duration) protocol.Mass {
-	return flow / 1000 * protocol.Mass(d.Milliseconds())
-}
-
-// horizon is how long powder still comes, and reaches the display, after "stop".
-func (s *State) horizon(p *pan.Pan) time.Duration { return p.Lag() + inTheAir + s.reaction() }
-
-// sway is how far the reaction of the person at the bench is off its usual, on the
-// whole.
-func (s *State) sway() time.Duration {
-	if s.Batch != nil {
-		if r, ok := s.Sway[s.Batch.By]; ok {
-			return r
-		}
-	}
-	return usualSway
-}
-
-// reaction is that of the person at the bench, as learnt from their stops.
-func (s *State) reaction() time.Duration {
-	if s.Batch != nil {
-		if r, ok := s.React[s.Batch.By]; ok {
-			return r
-		}
-	}
-	return usualReaction
 }
 
 func (s *State) finishedView(n *NowView) {
