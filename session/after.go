@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math/big"
 	"slices"
 	"strconv"
@@ -14,9 +13,11 @@ import (
 
 	"tared/protocol"
 	"tared/session/book"
+	"tared/session/curve"
 	"tared/session/fact"
 	"tared/session/photo"
 	"tared/session/slip"
+	"tared/session/text"
 )
 
 // AfterRequest is something to be recorded of a batch that is closed, as a person
@@ -80,13 +81,13 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 		}
 	}
 	if given != 1 {
-		return nil, refuse("one thing is recorded at a time: water, a firing, a judgement, a weight corrected, or an entry struck out")
+		return nil, text.Refuse("entry.one-thing")
 	}
-	if err := words("name", r.By, 100); err != nil {
+	if err := words(text.New("field.name"), r.By, 100); err != nil {
 		return nil, err
 	}
 	if strings.TrimSpace(r.By) == "" {
-		return nil, refuse("who did it? A record needs a name")
+		return nil, text.Refuse("entry.who")
 	}
 	switch {
 	case r.Watered != nil:
@@ -99,81 +100,81 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 		return r.Correct.body(r.Batch, was)
 	}
 	if strings.TrimSpace(r.Strike.Reason) == "" {
-		return nil, refuse("an entry is struck out for a reason: give one")
+		return nil, text.Refuse("entry.strike-reason")
 	}
-	if err := words("reason", r.Strike.Reason, maxWords); err != nil {
+	if err := words(text.New("field.reason"), r.Strike.Reason, maxWords); err != nil {
 		return nil, err
 	}
 	reason := strings.TrimSpace(r.Strike.Reason)
 	switch w := was(r.Strike.Entry); {
 	case w.Kind == "":
-		return nil, refuse("batch %s has no entry %d", r.Batch, r.Strike.Entry)
+		return nil, text.Refuse("entry.none", text.Name("batch", r.Batch), text.Number("entry", entryNumber(r.Strike.Entry)))
 	case w.Void:
-		return nil, refuse("entry %d no longer counts already", r.Strike.Entry)
+		return nil, text.Refuse("entry.struck", text.Number("entry", entryNumber(r.Strike.Entry)))
 	case w.Kind == "portion":
 		return w.Strike(reason), nil
 	case w.Kind == "watered" || w.Kind == "fired" || w.Kind == "judged":
 		return fact.Amended{Of: r.Strike.Entry, Reason: reason, Field: w.Kind, New: "does not count", Void: true}, nil
 	default:
-		return nil, refuse("entry %d is %q: only a portion, and what was noted after the batch was closed, is struck out here", r.Strike.Entry, w.Kind)
+		return nil, text.Refuse("entry.strike-kind", text.Number("entry", entryNumber(r.Strike.Entry)), text.Name("kind", w.Kind))
 	}
 }
 
 // body understands the correction of a portion.
 func (c WeightWish) body(batch string, was func(seq uint64) book.Was) (fact.Body, error) {
 	if strings.TrimSpace(c.Reason) == "" {
-		return nil, refuse("a weight is corrected for a reason: give one")
+		return nil, text.Refuse("entry.correct-reason")
 	}
-	if err := words("reason", c.Reason, maxWords); err != nil {
+	if err := words(text.New("field.reason"), c.Reason, maxWords); err != nil {
 		return nil, err
 	}
 	w := was(c.Entry)
 	switch {
 	case w.Kind == "":
-		return nil, refuse("batch %s has no entry %d", batch, c.Entry)
+		return nil, text.Refuse("entry.none", text.Name("batch", batch), text.Number("entry", entryNumber(c.Entry)))
 	case w.Kind != "portion":
-		return nil, refuse("entry %d is %q: only the weight of a portion is corrected here", c.Entry, w.Kind)
+		return nil, text.Refuse("entry.correct-kind", text.Number("entry", entryNumber(c.Entry)), text.Name("kind", w.Kind))
 	case w.Void:
-		return nil, refuse("entry %d no longer counts: there is nothing to correct in it", c.Entry)
+		return nil, text.Refuse("entry.correct-struck", text.Number("entry", entryNumber(c.Entry)))
 	}
 	if m, err := protocol.ParseMass(c.Weight); err == nil && m == 0 {
-		return nil, refuse("if nothing of it went in, strike entry %d out: it then no longer counts", c.Entry)
+		return nil, text.Refuse("entry.correct-zero", text.Number("entry", entryNumber(c.Entry)))
 	}
-	to, err := typedMass("weight", c.Weight)
+	to, err := typedMass(text.New("field.weight"), c.Weight)
 	switch {
 	case err != nil:
 		return nil, err
 	case to.Mass == w.Counts:
-		return nil, refuse("entry %d is %s already", c.Entry, w.Counts)
+		return nil, text.Refuse("entry.correct-same", text.Number("entry", entryNumber(c.Entry)), text.Exact("mass", w.Counts, 0))
 	case w.Most > 0 && to.Mass > w.Most:
-		return nil, refuse("%s is more than can be one portion on the %s scale (%s): look at the digits and the unit", to.Mass, w.Scale, w.Most)
+		return nil, text.Refuse("entry.correct-most", text.Exact("mass", to.Mass, 0), text.Name("scale", w.Scale), text.Exact("most", w.Most, 0))
 	}
 	return w.Correct(to, strings.TrimSpace(c.Reason)), nil
 }
 
 // words holds a text to what a person may write.
-func words(what, s string, most int) error {
+func words(what text.Message, s string, most int) error {
 	if len(s) > most {
-		return refuse("%s: longer than %d bytes: shorten it", what, most)
+		return text.Refuse("field.long", text.Said("field", what), text.Number("most", strconv.Itoa(most)))
 	}
 	if !utf8.ValidString(s) {
-		return refuse("%s: it is not UTF-8", what)
+		return text.Refuse("field.not-utf8", text.Said("field", what))
 	}
 	for _, c := range s {
 		if unicode.IsControl(c) && c != '\n' && c != '\r' && c != '\t' {
-			return refuse("%s: %q in it cannot be shown: take it out", what, c)
+			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRune(c)))
 		}
 	}
 	return nil
 }
 
 // typedMass reads a weight and the worth of its last digit.
-func typedMass(what, s string) (t fact.Typed, err error) {
+func typedMass(what text.Message, s string) (t fact.Typed, err error) {
 	if t.Mass, err = protocol.ParseMass(s); err != nil {
-		return t, refuse("%s: %v", what, err)
+		return t, text.Refuse("field.because", text.Said("field", what), text.Because("why", err))
 	}
 	if t.Mass <= 0 {
-		return t, refuse("%s: %q: want more than nothing", what, s)
+		return t, text.Refuse("field.positive", text.Said("field", what), text.Name("value", s))
 	}
 	last := strings.LastIndexAny(s, "0123456789")
 	one := strings.Map(func(c rune) rune {
@@ -188,20 +189,20 @@ func typedMass(what, s string) (t fact.Typed, err error) {
 		one = strings.TrimLeft(one, "0 ")
 	}
 	if t.Step, err = protocol.ParseMass(one); err != nil {
-		return t, refuse("%s: %v", what, err)
+		return t, text.Refuse("field.because", text.Said("field", what), text.Because("why", err))
 	}
 	return t, nil
 }
 
 // number reads a number in a range.
-func inRange(what, s, like string, from, to int64) (*big.Rat, error) {
+func inRange(what text.Message, s, like string, from, to int64) (*big.Rat, error) {
 	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(s))
 	if err != nil {
-		return nil, refuse("%s %q: %v; write it as %s", what, s, err, like)
+		return nil, text.Refuse("field.number", text.Said("field", what), text.Name("value", s), text.Because("why", err), text.Name("like", like))
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	if r.Cmp(big.NewRat(from, 1)) < 0 || r.Cmp(big.NewRat(to, 1)) > 0 {
-		return nil, refuse("%s %q: want %d to %d", what, s, from, to)
+		return nil, text.Refuse("field.range", text.Said("field", what), text.Name("value", s), text.Number("from", strconv.FormatInt(from, 10)), text.Number("to", strconv.FormatInt(to, 10)))
 	}
 	return r, nil
 }
@@ -216,12 +217,12 @@ func millilitres(s string) (*big.Rat, error) {
 	case strings.HasSuffix(t, "l"):
 		t, per = strings.TrimSuffix(t, "l"), big.NewRat(1000, 1)
 	}
-	v, err := inRange("volume", t, "100ml", 0, 100000)
+	v, err := inRange(text.New("field.volume"), t, "100ml", 0, 100000)
 	if err != nil {
 		return nil, err
 	}
 	if v.Sign() == 0 {
-		return nil, refuse("volume %q: a vessel that holds nothing measures nothing: want more than zero", s)
+		return nil, text.Refuse("entry.volume-zero")
 	}
 	return v.Mul(v, per), nil
 }
@@ -236,18 +237,18 @@ func decimals(r *big.Rat, n int) string {
 
 func (w WaterWish) body() (fact.Body, error) {
 	if w == (WaterWish{}) {
-		return nil, refuse("nothing is given: how much water was added, or what was measured?")
+		return nil, text.Refuse("entry.water-empty")
 	}
 	var f fact.Watered
 	var err error
-	if err := words("words", w.Words, maxWords); err != nil {
+	if err := words(text.New("field.words"), w.Words, maxWords); err != nil {
 		return nil, err
 	}
 	f.Words = strings.TrimSpace(w.Words)
 	if w.added != nil {
 		f.Added = *w.added
 	} else if w.Added != "" {
-		if f.Added, err = typedMass("water added", w.Added); err != nil {
+		if f.Added, err = typedMass(text.New("field.water-added"), w.Added); err != nil {
 			return nil, err
 		}
 	}
@@ -257,7 +258,7 @@ func (w WaterWish) body() (fact.Body, error) {
 		}
 	}
 	if w.Seconds != "" {
-		s, err := inRange("seconds", w.Seconds, "22.5", 0, 3600)
+		s, err := inRange(text.New("field.seconds"), w.Seconds, "22.5", 0, 3600)
 		if err != nil {
 			return nil, err
 		}
@@ -269,17 +270,17 @@ func (w WaterWish) body() (fact.Body, error) {
 func (w WaterWish) gravity(f *fact.Watered) (err error) {
 	switch {
 	case w.Sample == "" && w.sampled == nil:
-		return refuse("gravity: how much did the slip weigh that filled the vessel, without the vessel?")
+		return text.Refuse("entry.gravity-sample")
 	case w.Volume != "" && w.Bottle != "":
-		return refuse("gravity: give the volume of the vessel, or the weight of the water that fills it, not both")
+		return text.Refuse("entry.gravity-both")
 	case w.Volume == "" && w.Bottle == "" && w.known == nil:
-		return refuse("gravity: what does the vessel hold? Give its volume, or the weight of the water that fills it")
+		return text.Refuse("entry.gravity-vessel")
 	case w.Celsius != "" && w.Bottle == "":
-		return refuse("the temperature is that of the water that filled the vessel: give its weight too, in place of the volume")
+		return text.Refuse("entry.gravity-temperature")
 	}
 	if w.sampled != nil {
 		f.Sample = *w.sampled
-	} else if f.Sample, err = typedMass("sample", w.Sample); err != nil {
+	} else if f.Sample, err = typedMass(text.New("field.sample"), w.Sample); err != nil {
 		return err
 	}
 	if v := w.known; v != nil {
@@ -291,24 +292,24 @@ func (w WaterWish) gravity(f *fact.Watered) (err error) {
 		}
 		f.Volume = decimals(v, 3)
 	} else {
-		if f.Bottle, err = typedMass("water in the vessel", w.Bottle); err != nil {
+		if f.Bottle, err = typedMass(text.New("field.water-in-the-vessel"), w.Bottle); err != nil {
 			return err
 		}
 		if w.Celsius != "" {
-			c, err := inRange("temperature of the water", w.Celsius, "18", 0, 40)
+			c, err := inRange(text.New("field.temperature-of-the-water"), w.Celsius, "18", 0, 40)
 			if err != nil {
 				return err
 			}
 			v, err := book.VesselVolume(f.Bottle.Mass, c)
 			if err != nil {
-				return refuse("%v", err)
+				return err
 			}
 			f.Celsius, f.Volume = decimals(c, 1), v.FloatString(2)
 		}
 	}
 	g, err := book.Gravity(*f)
 	if err != nil {
-		return refuse("%v", err)
+		return err
 	}
 	f.Gravity = g.FloatString(4)
 	return nil
@@ -318,14 +319,14 @@ func (w WaterWish) sieve(f *fact.Watered) error {
 	switch {
 	case w.Mesh == "" && w.Opening == "":
 		if w.Standard != "" {
-			return refuse("sieve: which number of the %s standard?", w.Standard)
+			return text.Refuse("entry.sieve-number", text.Name("standard", w.Standard))
 		}
 		return nil
 	case w.Opening != "":
 		if w.Mesh != "" || w.Standard != "" {
-			return refuse("sieve: give its number with the standard, or its opening, not both")
+			return text.Refuse("entry.sieve-both")
 		}
-		o, err := inRange("opening of the sieve", strings.TrimSuffix(strings.TrimSpace(w.Opening), "µm"), "150", 20, 5000)
+		o, err := inRange(text.New("field.opening-of-the-sieve"), strings.TrimSuffix(strings.TrimSpace(w.Opening), "µm"), "150", 20, 5000)
 		if err != nil {
 			return err
 		}
@@ -334,7 +335,7 @@ func (w WaterWish) sieve(f *fact.Watered) error {
 	}
 	n, err := strconv.Atoi(strings.TrimSpace(w.Mesh))
 	if err != nil {
-		return refuse("sieve %q: want its number, such as 100", w.Mesh)
+		return text.Refuse("entry.sieve-mesh", text.Name("mesh", w.Mesh))
 	}
 	for _, s := range []string{slip.US, slip.British} {
 		if strings.EqualFold(s, strings.TrimSpace(w.Standard)) {
@@ -342,21 +343,33 @@ func (w WaterWish) sieve(f *fact.Watered) error {
 		}
 	}
 	if f.Standard == "" {
-		return refuse("sieve %d: by which standard? The same number has another opening in each: US (ASTM E11) or British (BSS)", n)
+		return text.Refuse("entry.sieve-standard", text.Number("mesh", strconv.Itoa(n)))
 	}
 	um, err := slip.Opening(n, f.Standard)
 	if err != nil {
-		return refuse("%v", err)
+		return err
 	}
 	f.Mesh, f.Opening = strconv.Itoa(n), strconv.Itoa(um)
 	return nil
 }
 
+func entryNumber(seq uint64) string { return strconv.FormatUint(seq, 10) }
+
+// fields are what a person fills in, by name.
+var fields = map[string]text.Message{
+	"kiln": text.New("field.kiln"), "cone": text.New("field.cone"), "hold": text.New("field.hold"), "atmosphere": text.New("field.atmosphere"),
+	"words": text.New("field.words"), "note": text.New("field.note"), "reason": text.New("field.reason"), "name": text.New("field.name"),
+	"tile": text.New("field.tile"), "clay": text.New("field.clay-body"), "coats": text.New("field.coats"), "thickness": text.New("field.thickness"),
+	"place": text.New("field.place"), "verdict": text.New("field.verdict"), "next": text.New("field.next"),
+	"material": text.New("field.material"), "supplier": text.New("field.supplier"),
+}
+
 // texts holds short and long texts to their lengths and trims them.
 func texts(long string, all map[string]*string) error {
-	for what, s := range all {
+	for name, s := range all {
+		what := fields[name]
 		most := 200
-		if what == long {
+		if name == long {
 			most = maxWords
 		}
 		if err := words(what, *s, most); err != nil {
@@ -369,7 +382,7 @@ func texts(long string, all map[string]*string) error {
 
 // list holds a list of short texts to its length, and drops what is empty or
 // stands in it twice.
-func list(what string, in []string) (out []string, err error) {
+func list(what text.Message, in []string) (out []string, err error) {
 	for _, s := range in {
 		if err := words(what, s, 60); err != nil {
 			return nil, err
@@ -384,7 +397,7 @@ func list(what string, in []string) (out []string, err error) {
 		}
 	}
 	if len(out) > 100 {
-		return nil, refuse("%s: %d of them; want 100 at most", what, len(out))
+		return nil, text.Refuse("field.many", text.Said("field", what), text.Count("count", len(out)))
 	}
 	return out, nil
 }
@@ -394,10 +407,10 @@ func fired(f fact.Fired) (fact.Body, error) {
 		return nil, err
 	}
 	if f.Kiln == "" {
-		return nil, refuse("which kiln was it?")
+		return nil, text.Refuse("entry.kiln")
 	}
 	var err error
-	if f.Tiles, err = list("tiles", f.Tiles); err != nil {
+	if f.Tiles, err = list(text.New("field.tiles"), f.Tiles); err != nil {
 		return nil, err
 	}
 	if f.Photos, err = photos(f.Photos); err != nil {
@@ -407,36 +420,36 @@ func fired(f fact.Fired) (fact.Body, error) {
 		f.Curve = ""
 		return f, nil
 	}
-	if !book.HasReadings(f.Curve) {
-		if err := words("curve", f.Curve, maxWords); err != nil {
+	if !curve.HasReadings(f.Curve) {
+		if err := words(text.New("field.curve"), f.Curve, maxWords); err != nil {
 			return nil, err
 		}
 		f.Curve = strings.TrimSpace(f.Curve)
 		return f, nil
 	}
-	if _, err := book.ParseCurve(f.Curve); err != nil {
-		return nil, refuse("%v", err)
+	if _, err := curve.Parse(f.Curve); err != nil {
+		return nil, err
 	}
 	return f, nil
 }
 
 func judged(f fact.Judged) (fact.Body, error) {
-	if err := texts("words", map[string]*string{"tile": &f.Tile, "clay body": &f.Clay, "coats": &f.Coats, "thickness": &f.Thick, "place": &f.Place,
+	if err := texts("words", map[string]*string{"tile": &f.Tile, "clay": &f.Clay, "coats": &f.Coats, "thickness": &f.Thick, "place": &f.Place,
 		"words": &f.Words, "verdict": &f.Verdict, "next": &f.Next}); err != nil {
 		return nil, err
 	}
 	if f.Tile == "" {
-		return nil, refuse("which tile was it? Give its mark")
+		return nil, text.Refuse("entry.tile")
 	}
 	var err error
-	if f.Tags, err = list("tags", f.Tags); err != nil {
+	if f.Tags, err = list(text.New("field.tags"), f.Tags); err != nil {
 		return nil, err
 	}
 	if f.Photos, err = photos(f.Photos); err != nil {
 		return nil, err
 	}
 	if f.Words == "" && f.Verdict == "" && len(f.Tags) == 0 && f.Next == "" && len(f.Photos) == 0 {
-		return nil, refuse("tile %s: what came out? Give words, tags, a photograph or a verdict", f.Tile)
+		return nil, text.Refuse("entry.tile-empty", text.Name("tile", f.Tile))
 	}
 	return f, nil
 }
@@ -448,14 +461,14 @@ const maxPhotos = 12
 func photos(in []string) (out []string, err error) {
 	for _, name := range in {
 		if !photo.IsName(name) {
-			return nil, refuse("photograph %.80q: that is no name of one: send the picture first", name)
+			return nil, text.Refuse("entry.photo-name", text.Name("name", strconv.Quote(name[:min(len(name), 80)])))
 		}
 		if !slices.Contains(out, name) {
 			out = append(out, name)
 		}
 	}
 	if len(out) > maxPhotos {
-		return nil, refuse("%d photographs: want %d at most in one entry", len(out), maxPhotos)
+		return nil, text.Refuse("entry.photos", text.Count("count", len(out)), text.Number("most", strconv.Itoa(maxPhotos)))
 	}
 	return out, nil
 }
@@ -472,10 +485,10 @@ func photosThere(body fact.Body, data string) error {
 	}
 	for _, name := range names {
 		if data == "" {
-			return refuse("no photographs are kept here")
+			return text.Refuse("entry.no-photos")
 		}
 		if err := photo.Check(data, name); err != nil {
-			return refuse("%v: send the picture first", err)
+			return text.Refuse("entry.photo-missing", text.Because("why", err))
 		}
 	}
 	return nil
@@ -485,9 +498,9 @@ func photosThere(body fact.Body, data string) error {
 func closed(mark string, marks map[string]bool, open string) error {
 	switch {
 	case !marks[mark]:
-		return refuse("there is no batch %q", mark)
+		return text.Refuse("entry.no-batch", text.Name("batch", mark))
 	case mark == open:
-		return refuse("batch %s is still in work: finish it first", mark)
+		return text.Refuse("entry.open", text.Name("batch", mark))
 	}
 	return nil
 }
@@ -568,7 +581,7 @@ func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) 
 	}
 	f := fact.Fact{Seq: past.Seq + 1, At: at, Batch: r.Batch, By: strings.TrimSpace(r.By), Body: body}
 	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return 0, fmt.Errorf("write the journal: %w", err)
+		return 0, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
 	}
 	return f.Seq, nil
 }

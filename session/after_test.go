@@ -61,30 +61,30 @@ func TestAfterIsRefused(t *testing.T) {
 	dir := closedBatch(t)
 	ok := WaterWish{Added: "900g"}
 	for words, r := range map[string]AfterRequest{
-		"one thing":              {Batch: "260302a", By: "Mara"},
-		"needs a name":           {Batch: "260302a", By: "  ", Watered: &ok},
-		"no batch":               {Batch: "260302z", By: "Mara", Watered: &ok},
-		"still in work":          {Batch: "260302c", By: "Mara", Watered: &ok},
-		"nothing is given":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{}},
-		"no unit":                {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900"}},
-		"more than nothing":      {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "0g"}},
-		"holds nothing":          {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "0ml"}},
-		"lighter than water":     {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "99g", Volume: "100ml"}},
-		"denser than any glaze":  {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "301g", Volume: "100ml"}},
-		"not both":               {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Bottle: "99g"}},
-		"what does the vessel":   {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g"}},
-		"how much did the slip":  {Batch: "260302a", By: "Mara", Watered: &WaterWish{Volume: "100ml"}},
-		"temperature is that":    {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Celsius: "18"}},
-		"by which standard":      {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "100"}},
-		"give the opening":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "85", Standard: "US"}},
-		"which kiln":             {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Cone: "6"}},
-		"temperature is missing": {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Kiln: "small", Curve: "0,20\n60,"}},
-		"which tile":             {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Words: "glossy"}},
-		"what came out":          {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A"}},
-		"cannot be shown":        {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A", Words: "\x1b[2J"}},
-		"for a reason":           {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 2}},
-		"only a portion":         {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 1, Reason: "wrong"}},
-		"has no entry 99":        {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 99, Reason: "wrong"}},
+		"one thing at":             {Batch: "260302a", By: "Mara"},
+		"needs a name":             {Batch: "260302a", By: "  ", Watered: &ok},
+		"no batch":                 {Batch: "260302z", By: "Mara", Watered: &ok},
+		"still being":              {Batch: "260302c", By: "Mara", Watered: &ok},
+		"How much water":           {Batch: "260302a", By: "Mara", Watered: &WaterWish{}},
+		"no unit":                  {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900"}},
+		"more than zero":           {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "0g"}},
+		"of a vessel must":         {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "0ml"}},
+		"lighter than water":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "99g", Volume: "100ml"}},
+		"denser than any glaze":    {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "301g", Volume: "100ml"}},
+		"not both":                 {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Bottle: "99g"}},
+		"how much does the vessel": {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g"}},
+		"what did the slip":        {Batch: "260302a", By: "Mara", Watered: &WaterWish{Volume: "100ml"}},
+		"temperature is that":      {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Celsius: "18"}},
+		"by which standard?":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "100"}},
+		"Give the opening":         {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "85", Standard: "US"}},
+		"Which kiln":               {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Cone: "6"}},
+		"temperature is missing":   {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Kiln: "small", Curve: "0,20\n60,"}},
+		"Which tile":               {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Words: "glossy"}},
+		"what came out":            {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A"}},
+		"cannot be shown":          {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A", Words: "\x1b[2J"}},
+		"a reason for":             {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 2}},
+		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 1, Reason: "wrong"}},
+		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 99, Reason: "wrong"}},
 	} {
 		_, err := RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
 		require.ErrorIs(t, err, ErrRefused, words)
@@ -142,7 +142,7 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	assert.EqualValues(t, 6, seq, "after the line that tells of the restart")
 	require.NoError(t, b.Do(ctx, Command{Word: "note", Rest: "the batch in work goes on"}))
 	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterWish{Added: "900g"}}, wasIn(dir, "260302a"))
-	assert.ErrorContains(t, err, "still in work")
+	assert.ErrorContains(t, err, "still being weighed")
 	cancel()
 	require.NoError(t, <-done)
 	require.NoError(t, j.Close())

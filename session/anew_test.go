@@ -10,6 +10,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/fact"
+	say "tared/session/sentence"
 	"tared/session/text"
 )
 
@@ -88,7 +89,7 @@ func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
 	assert.Contains(t, spoken(v.Asked.Lines[0]), "108")
 	err := r.do("enlarge")
 	require.ErrorIs(t, err, ErrRefused)
-	assert.Contains(t, err.Error(), "the most that is wanted")
+	assert.Contains(t, err.Error(), "the limit set is")
 
 	// A container of 60 g leaves 2 g on a scale of 62 g: one portion is 2 g at most,
 	// and more than twenty of them are refused.
@@ -132,10 +133,10 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 	assert.Equal(t, old.Recipe, next.Recipe)
 	said := ""
 	for _, f := range r.facts {
-		said += book.Sentence(f) + "\n"
+		said += say.Of(f) + "\n"
 	}
 	assert.Contains(t, said, "Note: the bag slipped")
-	assert.Contains(t, said, "in place of 260302a, which was spoiled")
+	assert.Contains(t, said, "takes the place of 260302a, which was spoiled")
 
 	// A batch that is not over needs a reason.
 	r = overRig(t)
@@ -203,10 +204,10 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	assert.Equal(t, "260302a-2c", s.Grids[0].Cells[0][1].Cup, "the last one stands in the grid")
 	told := ""
 	for _, f := range r.facts {
-		told += book.Sentence(f) + "\n"
+		told += say.Of(f) + "\n"
 	}
-	for _, words := range []string{"Too much Rutile spoiled the batch, and it is begun once more", "Note: too much Rutile was tipped", "in place of 260302a-2, which was spoiled",
-		"The batch is spoiled, and begun once more", "Note: the scoop fell in"} {
+	for _, words := range []string{"Too much Rutile spoiled the batch, so it was started again", "Note: too much Rutile was tipped", "takes the place of 260302a-2, which was spoiled",
+		"The batch was spoiled, so it was started again", "Note: the scoop fell in"} {
 		assert.Contains(t, told, words)
 	}
 }
@@ -225,7 +226,7 @@ func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
 	r.must("undo")
 	r.must("anew short the bag was damp")
 	assert.Equal(t, "260302a-1a", r.s.Batch.Mark)
-	assert.Equal(t, "Note: the bag was damp", book.Sentence(r.facts[len(r.facts)-3]))
+	assert.Equal(t, "Note: the bag was damp", say.Of(r.facts[len(r.facts)-3]))
 	assert.Equal(t, "common mix of 260302a", r.s.View().Now.Material, "it was mixed for the first cup")
 	r.onTarget()
 	r.onTarget()
@@ -245,7 +246,7 @@ func TestACupGrowsNoLargerThanItsTub(t *testing.T) {
 	r.fine(g("7.50")) // 125 g would, and the tub has 15.3 g
 	v := r.s.View()
 	assert.Equal(t, "keep", v.Asked.Answers[0].Word)
-	assert.Contains(t, spoken(v.Asked.Lines[0]), "more is needed and there is 15.3 g")
+	assert.Contains(t, spoken(v.Asked.Lines[0]), "more, and there is 15.3 g")
 	require.ErrorContains(t, r.do("enlarge"), "there is 15.3 g")
 }
 

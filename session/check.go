@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"fmt"
 	"math/big"
 	"strings"
 	"time"
@@ -11,6 +10,7 @@ import (
 	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/fact"
+	say "tared/session/sentence"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -36,7 +36,7 @@ const (
 )
 
 // edgePlaces are the places of an edge run, in their order.
-var edgePlaces = [...]string{"in the centre", "at the front", "at the right", "at the back", "at the left"}
+var edgePlaces = [...]text.Message{text.New("gauge.centre"), text.New("gauge.front"), text.New("gauge.right"), text.New("gauge.back"), text.New("gauge.left")}
 
 // CheckRequest asks for a run in which a scale itself is checked.
 type CheckRequest struct {
@@ -125,42 +125,42 @@ func (b *Bench) check(r CheckRequest) error {
 		}
 	}
 	if sc == nil {
-		return refuse("there is no scale %q: choose one of those that are set up", r.Scale)
+		return text.Refuse("scale.none", text.Name("scale", r.Scale))
 	}
 	g, rule := b.gauge(r.Scale), b.cfg.Checks[r.Scale]
 	if r.What == CheckStop {
 		if g.run == nil {
-			return refuse("no check of the %s scale is under way", r.Scale)
+			return text.Refuse("gauge.no-run", text.Name("scale", r.Scale))
 		}
-		g.run, g.said = nil, "The check was ended before it was complete; nothing is recorded."
+		g.run, g.said = nil, text.New("gauge.ended").String()
 		return nil
 	}
 	mass := rule.Weight
 	if strings.TrimSpace(r.Mass) != "" {
 		var err error
 		if mass, err = protocol.ParseMass(r.Mass); err != nil {
-			return refuse("check weight: %v", err)
+			return text.Refuse("gauge.weight", text.Because("why", err))
 		}
 	}
 	want := map[string]int{CheckMass: 1, CheckRepeat: scale.Placings, CheckEdges: len(edgePlaces)}[r.What]
 	switch {
 	case want == 0:
-		return refuse("%q is no check: want mass, repeat, edges or stop", r.What)
+		return text.Refuse("gauge.kind", text.Name("what", r.What))
 	case mass <= 0:
-		return refuse("which weight? Give its mass as it is marked, such as 100g")
+		return text.Refuse("gauge.which-weight")
 	case sc.Max > 0 && mass > sc.Max:
-		return refuse("%s is more than the %s scale holds (%s)", mass, r.Scale, sc.Max)
+		return text.Refuse("gauge.heavy", text.Exact("mass", mass, 0), text.Name("scale", r.Scale), text.Exact("max", sc.Max, 0))
 	case b.s.open() && (&turn{s: b.s}).uses(r.Scale):
-		return refuse("batch %s is in work on the %s scale: check it before the next one", b.s.Batch.Mark, r.Scale)
+		return text.Refuse("gauge.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", r.Scale))
 	case b.broken != "":
-		return refuse("nothing can be recorded: %s", b.broken)
+		return text.Refuse("gauge.broken", text.Name("why", b.broken))
 	}
 	if sc.Eye {
 		return b.byEye(*sc, mass, r)
 	}
 	p := b.s.pan(r.Scale)
 	if step := p.Step(); step > 0 && mass < 20*step {
-		return refuse("a weight of %s is too light for steps of %s: take one near what you weigh, a third of the capacity or so", mass, step)
+		return text.Refuse("gauge.light", text.Exact("mass", mass, 0), text.Exact("step", step, 0))
 	}
 	g.said = ""
 	g.run = &gaugeRun{what: r.What, by: strings.TrimSpace(r.By), placer: scale.Placer{Mass: mass, Want: want}}
@@ -169,14 +169,14 @@ func (b *Bench) check(r CheckRequest) error {
 
 func (b *Bench) byEye(sc sheet.Scale, mass protocol.Mass, r CheckRequest) error {
 	if r.What != CheckMass {
-		return refuse("the %s scale is read by eye: ten placings cannot be seen; check it with one weight", sc.Name)
+		return text.Refuse("gauge.eye", text.Name("scale", sc.Name))
 	}
 	shown, err := protocol.ParseMass(r.Shown)
 	if err != nil {
-		return refuse("what does the %s scale show with the weight on it? %v", sc.Name, err)
+		return text.Refuse("gauge.shown", text.Name("scale", sc.Name), text.Because("why", err))
 	}
 	if sc.Step > 0 && shown%sc.Step != 0 {
-		return refuse("%s is finer than the %s scale shows (steps of %s): type the digits as they stand on it", shown, sc.Name, sc.Step)
+		return text.Refuse("gauge.fine", text.Exact("shown", shown, 0), text.Name("scale", sc.Name), text.Exact("step", sc.Step, 0))
 	}
 	return b.record(sc.Name, strings.TrimSpace(r.By), func() (fact.Body, error) {
 		return b.judged(CheckMass, sc.Name, mass, sc.Step, []protocol.Mass{shown}, []string{"typed " + r.Shown})
@@ -191,7 +191,7 @@ func (b *Bench) gauged(u *scale.Update) bool {
 		return false
 	}
 	if b.s.open() && (&turn{s: b.s}).uses(u.Scale) {
-		g.run, g.said = nil, "The check was ended by the batch that began; nothing is recorded."
+		g.run, g.said = nil, text.New("gauge.ended-by-batch").String()
 		return true
 	}
 	run := g.run
@@ -213,7 +213,7 @@ func (b *Bench) gauged(u *scale.Update) bool {
 func (b *Bench) record(name, by string, found func() (fact.Body, error)) error {
 	body, err := found()
 	if err != nil {
-		return refuse("%v", err)
+		return err
 	}
 	t := turn{s: b.s, at: b.cfg.Now()}
 	t.put("", by, body)
@@ -266,23 +266,15 @@ func (b *Bench) judged(what, name string, mass, step protocol.Mass, nets []proto
 	if err != nil {
 		return nil, err
 	}
-	f.Deviation, f.Allowed, f.Pass, f.Words = r.Deviation, r.Allowed, r.Pass, r.Words
+	f.Deviation, f.Allowed, f.Pass = r.Deviation, r.Allowed, r.Pass
 	if what != CheckEdges {
 		return f, nil
 	}
-	worst, tilt, pass, err := scale.Eccentricity{Load: mass, Centre: nets[0], Edges: nets[1:], Allowed: r.Allowed}.Run()
+	worst, _, pass, err := scale.Eccentricity{Load: mass, Centre: nets[0], Edges: nets[1:], Allowed: r.Allowed}.Run()
 	if err != nil {
 		return nil, err
 	}
-	n := step.Places()
 	f.Deviation, f.Pass = worst, pass
-	f.Words = fmt.Sprintf("%s g at the centre and four edges: at most %s g off, and %s g between edge and centre; %s g allowed: ",
-		mass.Grams(n), worst.Abs().Grams(n), tilt.Abs().Grams(n), r.Allowed.Grams(n))
-	if pass {
-		f.Words += "passes"
-	} else {
-		f.Words += "fails: is the pan seated and the scale level? Put the container in the middle until it is mended"
-	}
 	return f, nil
 }
 
@@ -307,23 +299,7 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 			return f, err
 		}
 	}
-	n := step.Places() + 2
-	f.Words = fmt.Sprintf("%d placings of %s g spread by s = %s g (largest less smallest %s g). Least weighable: %s g as a base material (1 %%), %s g as an addition (2 %%), %s g by USP <41> (0.10 %%)",
-		len(nets), mass.Grams(step.Places()), roundedUp(f.Spread, n), f.Range.Grams(step.Places()),
-		roundedUp(f.LeastBase, n-1), roundedUp(f.LeastAddition, n-1), roundedUp(f.LeastUSP, n-1))
 	return f, nil
-}
-
-// roundedUp writes a mass with so many decimals, never less than it is.
-func roundedUp(m protocol.Mass, places int) string {
-	unit := protocol.Gram
-	for range places {
-		unit /= 10
-	}
-	if unit < 1 {
-		unit = 1
-	}
-	return ((m + unit - 1) / unit * unit).Grams(places)
 }
 
 // spread gives the repeatability that was measured on this scale as it is now: by
@@ -452,17 +428,17 @@ func overdue(last, now time.Time, every time.Duration) bool {
 
 func (b *Bench) checkView(name string) *CheckView {
 	rule := b.cfg.Checks[name]
-	c := &CheckView{Limits: "two steps"}
+	c := &CheckView{Limits: text.New("gauge.two-steps").String()}
 	if rule.Class != scale.NoClass {
-		c.Limits = "class " + rule.Class.String() + ", in service (OIML R 76)"
+		c.Limits = text.New("gauge.class", text.Name("class", rule.Class.String())).String()
 	}
 	if rule.Weight > 0 {
 		c.Weight = rule.Weight.String()
 	}
 	var last fact.Fact
 	c.State, last = b.checkState(name)
-	if f, ok := last.Body.(fact.Checked); ok {
-		c.Words, c.At, c.By = f.Words, &last.At, last.By
+	if _, ok := last.Body.(fact.Checked); ok {
+		c.Words, c.At, c.By = say.Of(last), &last.At, last.By
 	}
 	g := b.gauges[name]
 	if g == nil {
@@ -470,7 +446,7 @@ func (b *Bench) checkView(name string) *CheckView {
 	}
 	c.Said = g.said
 	if f, ok := g.repeat.Body.(fact.Repeatability); ok {
-		c.Spread = f.Words
+		c.Spread = say.Of(g.repeat)
 		for _, s := range b.known() {
 			c.Used = c.Used || s.Name == name && s.Spread > 0 && s.Spread == max(f.Spread, 1)
 		}
@@ -479,7 +455,7 @@ func (b *Bench) checkView(name string) *CheckView {
 		p := &g.run.placer
 		c.Doing, c.Want = p.Words(), p.Want
 		if k := len(p.Got); g.run.what == CheckEdges && k < len(edgePlaces) && p.Err() == nil {
-			c.Doing += " Next: " + edgePlaces[k] + "."
+			c.Doing += " " + text.New("gauge.next", text.Said("place", edgePlaces[k])).String()
 		}
 		for _, x := range p.Got {
 			c.Seen = append(c.Seen, x.Net().Grams(p.Step.Places()))

@@ -63,7 +63,7 @@ func TestCheckOfAScale(t *testing.T) {
 	assert.Equal(t, "passed", c.State)
 	assert.Empty(t, c.Doing)
 	assert.Equal(t, "Mara", c.By)
-	assert.Contains(t, c.Words, "check weight 200.0 g shows 200.1 g, +0.1 g off; 0.2 g allowed (two steps): passes")
+	assert.Contains(t, c.Words, "Performance check with 200.0 g: the scale showed 200.1 g, +0.1 g off; the limit is 0.2 g. Passed.")
 	assert.NotContains(t, spoken(r.b.view().Now.Detail), "bench scale")
 
 	r.now = time.Date(2026, 3, 2, 23, 59, 0, 0, time.UTC)
@@ -109,7 +109,7 @@ func TestCheckByClass(t *testing.T) {
 	r.shows("500.3", "")
 	c := r.view(0)
 	assert.Equal(t, "passed", c.State)
-	assert.Contains(t, c.Words, "0.3 g allowed (class III in service)")
+	assert.Contains(t, c.Words, "the limit is 0.3 g. Judged by class III, in service")
 	assert.Contains(t, c.Limits, "class III")
 	assert.Equal(t, g("0.1"), r.b.gauges["bench"].checked.Body.(fact.Checked).Interval)
 	r.now = r.now.Add(61 * time.Minute)
@@ -119,7 +119,7 @@ func TestCheckByClass(t *testing.T) {
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckEdges}))
 	for i, m := range []string{"500.0", "500.1", "499.9", "500.4", "500.0"} {
 		r.shows("0.0", "")
-		assert.Contains(t, r.view(0).Doing, edgePlaces[i])
+		assert.Contains(t, r.view(0).Doing, edgePlaces[i].String())
 		r.shows(m, "")
 	}
 	assert.Equal(t, "failed", r.view(0).State)
@@ -141,7 +141,7 @@ func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
 	assert.Empty(t, c.Doing)
 	// s: the squares of the four tenths are 0.04 g2, over nine: s = 0.0667 g.
 	// USP <41>: 2000 s = 133.4 g.
-	assert.Contains(t, c.Spread, "10 placings of 100.0 g spread by s = 0.067 g (largest less smallest 0.2 g)")
+	assert.Contains(t, c.Spread, "10 placings of 100.0 g: repeatability s = 0.067 g, range 0.2 g")
 	assert.Contains(t, c.Spread, "133.34 g by USP <41>")
 	assert.True(t, c.Used)
 	assert.Equal(t, "never", c.State, "repeatability is no check of the mass")
@@ -188,7 +188,7 @@ func TestTenEqualReadings(t *testing.T) {
 	sh, err := sheetOf(r.b, "Quartz 60\nWhiting 40\n", "100g")
 	require.NoError(t, err)
 	assert.False(t, sh.Lines[0].Assumed)
-	assert.Equal(t, "0.082", roundedUp(sh.Lines[0].U, 3))
+	assert.Equal(t, "0.082", sh.Lines[0].U.Rounded(3))
 }
 
 func TestCheckRefuses(t *testing.T) {
@@ -197,9 +197,9 @@ func TestCheckRefuses(t *testing.T) {
 	r.shows("0.0", "")
 	for want, q := range map[string]CheckRequest{
 		"no scale":       {Scale: "nope", What: CheckMass, Mass: "100g"},
-		"is no check":    {Scale: "bench", What: "dance", Mass: "100g"},
+		"is not a check": {Scale: "bench", What: "dance", Mass: "100g"},
 		"Give its mass":  {Scale: "bench", What: CheckMass},
-		"check weight":   {Scale: "bench", What: CheckMass, Mass: "100"},
+		"Check weight":   {Scale: "bench", What: CheckMass, Mass: "100"},
 		"too light":      {Scale: "bench", What: CheckMass, Mass: "1g"},
 		"more than":      {Scale: "bench", What: CheckMass, Mass: "3kg"},
 		"under way":      {Scale: "bench", What: CheckStop},
@@ -216,12 +216,12 @@ func TestCheckRefuses(t *testing.T) {
 
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckStop}))
-	assert.Contains(t, r.view(0).Said, "nothing is recorded")
+	assert.Contains(t, r.view(0).Said, "Nothing was recorded")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
 	_, err := r.b.start(PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
 	require.NoError(t, err)
 	r.shows("0.0", "")
-	assert.Contains(t, r.view(0).Said, "ended by the batch")
+	assert.Contains(t, r.view(0).Said, "because a batch began")
 	require.ErrorIs(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}), ErrRefused)
 }
 

@@ -1,10 +1,11 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"time"
+
+	"tared/session/text"
 )
 
 // Command is one word from a person, with what it needs behind it.
@@ -23,7 +24,7 @@ type Command struct {
 
 // ErrRefused is in the chain of every error about a command that does not fit
 // the state; its text tells the person what fits.
-var ErrRefused = errors.New("refused")
+var ErrRefused = text.ErrRefused
 
 // Refusal explains why a command was not carried out.
 type Refusal struct{ Words string }

@@ -52,23 +52,23 @@ func closedTwo(t *testing.T) string {
 func TestAWrongCorrectionIsRefused(t *testing.T) {
 	dir := closedTwo(t)
 	for words, r := range map[string]AfterRequest{
-		"for a reason":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: " \t"}},
-		"cannot be shown":          {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
-		"has no entry 99":          {Correct: &WeightWish{Entry: 99, Weight: "35.0g", Reason: "x"}},
-		"has no entry 6":           {Correct: &WeightWish{Entry: 6, Weight: "35.0g", Reason: "of the other batch"}},
-		`entry 4 is "finished"`:    {Correct: &WeightWish{Entry: 4, Weight: "35.0g", Reason: "x"}},
-		"no unit":                  {Correct: &WeightWish{Entry: 3, Weight: "35.0", Reason: "x"}},
-		"heaps":                    {Correct: &WeightWish{Entry: 3, Weight: "heaps", Reason: "x"}},
-		"-35":                      {Correct: &WeightWish{Entry: 3, Weight: "-35g", Reason: "x"}},
-		"1,234g":                   {Correct: &WeightWish{Entry: 3, Weight: "1,234g", Reason: "can be read in two ways"}},
-		"strike entry 3 out":       {Correct: &WeightWish{Entry: 3, Weight: "0.0g", Reason: "x"}},
-		"is 53 g already":          {Correct: &WeightWish{Entry: 3, Weight: "53.0g", Reason: "x"}},
-		"bench scale (2000 g)":     {Correct: &WeightWish{Entry: 2, Weight: "2000.1g", Reason: "more than it holds"}},
-		"eye scale (1000 g)":       {Correct: &WeightWish{Entry: 3, Weight: "35kg", Reason: "the wrong unit, ten batches at once"}},
-		"needs a name":             {By: " ", Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}},
-		"one thing is":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}, Strike: &StrikeWish{Entry: 3, Reason: "x"}},
-		`entry 1 is "planned"`:     {Strike: &StrikeWish{Entry: 1, Reason: "x"}},
-		"an entry is struck out f": {Strike: &StrikeWish{Entry: 3}},
+		"a reason for correcting":     {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: " \t"}},
+		"cannot be shown":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
+		"has no entry 99":             {Correct: &WeightWish{Entry: 99, Weight: "35.0g", Reason: "x"}},
+		"has no entry 6":              {Correct: &WeightWish{Entry: 6, Weight: "35.0g", Reason: "of the other batch"}},
+		"Entry 4 is “finished”":       {Correct: &WeightWish{Entry: 4, Weight: "35.0g", Reason: "x"}},
+		"no unit":                     {Correct: &WeightWish{Entry: 3, Weight: "35.0", Reason: "x"}},
+		"heaps":                       {Correct: &WeightWish{Entry: 3, Weight: "heaps", Reason: "x"}},
+		"-35":                         {Correct: &WeightWish{Entry: 3, Weight: "-35g", Reason: "x"}},
+		"1,234g":                      {Correct: &WeightWish{Entry: 3, Weight: "1,234g", Reason: "can be read in two ways"}},
+		"strike out entry 3":          {Correct: &WeightWish{Entry: 3, Weight: "0.0g", Reason: "x"}},
+		"is already 53 g":             {Correct: &WeightWish{Entry: 3, Weight: "53.0g", Reason: "x"}},
+		"bench scale can be (2000 g)": {Correct: &WeightWish{Entry: 2, Weight: "2000.1g", Reason: "more than it holds"}},
+		"eye scale can be (1000 g)":   {Correct: &WeightWish{Entry: 3, Weight: "35kg", Reason: "the wrong unit, ten batches at once"}},
+		"needs a name":                {By: " ", Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}},
+		"one thing at a time":         {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}, Strike: &StrikeWish{Entry: 3, Reason: "x"}},
+		"Entry 1 is “planned”":        {Strike: &StrikeWish{Entry: 1, Reason: "x"}},
+		"a reason for striking":       {Strike: &StrikeWish{Entry: 3}},
 	} {
 		if r.By == "" {
 			r.By = "Jonas"
@@ -115,7 +115,7 @@ func TestACorrectedPortion(t *testing.T) {
 
 	var out bytes.Buffer
 	require.NoError(t, m.Render(&out))
-	for _, want := range []string{"was 53.0 g when the batch was closed", "entry 3 (Whiting) was 53.0 g and is 35.0 g, typed", "Jonas", "two digits swapped", "no scale showed it", book.Short(hash)} {
+	for _, want := range []string{"was 53.0 g when the batch was closed", "Amended entry 3: Whiting, 35.0 g typed in place of 53.0 g.", "Jonas", "two digits swapped", "no scale showed it", book.Short(hash)} {
 		assert.Contains(t, out.String(), want)
 	}
 	out.Reset()
@@ -133,7 +133,7 @@ func TestACorrectedPortion(t *testing.T) {
 	}
 	c := book.Compare(b.Find("260302b"), n)
 	assert.Equal(t, "44.915", c.Lines[1].Cells[1].Was)
-	assert.Contains(t, strings.Join(c.Notes, "\n"), "35.0 g counts, corrected from 53.0 g")
+	assert.Contains(t, strings.Join(c.Notes, "\n"), "35.0 g counts, not 53.0 g")
 	assert.Contains(t, strings.Join(c.Notes, "\n"), "no scale showed it")
 	assert.False(t, c.Explains, "with the digits put right the two are alike")
 
@@ -148,11 +148,11 @@ func TestACorrectedPortion(t *testing.T) {
 	m = bookIn(dir).Find("260302a").Made()
 	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].Was.String()})
 	assert.True(t, m.Pours[1].Void)
-	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, does not count; Mara")
+	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, struck out; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
 	assert.Equal(t, hash, m.Hash)
 	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightWish{Entry: 3, Weight: "1g", Reason: "x"}}, wasIn(dir, "260302a"))
-	assert.ErrorContains(t, err, "no longer counts")
+	assert.ErrorContains(t, err, "struck out")
 }
 
 // U is that of the last digit typed, 1.291 of it (2u with u·u = d·d/6 + s·s, s = d/2

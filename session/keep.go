@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 	"time"
 
@@ -17,6 +18,7 @@ import (
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // Shelf is what the journal keeps beside the batches: lots and recipes. The zero
@@ -113,13 +115,13 @@ func (r KeepRequest) Body(s *Shelf) (fact.Body, error) {
 		}
 	}
 	if given != 1 {
-		return nil, refuse("one thing is kept at a time: a lot, a correction of one, or a recipe")
+		return nil, text.Refuse("stock.one-thing")
 	}
-	if err := words("name", r.By, 100); err != nil {
+	if err := words(text.New("field.name"), r.By, 100); err != nil {
 		return nil, err
 	}
 	if strings.TrimSpace(r.By) == "" {
-		return nil, refuse("who did it? A record needs a name")
+		return nil, text.Refuse("entry.who")
 	}
 	switch {
 	case r.Lot != nil:
@@ -131,19 +133,19 @@ func (r KeepRequest) Body(s *Shelf) (fact.Body, error) {
 }
 
 func (w LotWish) body(s *Shelf) (fact.Body, error) {
-	if err := texts("note", map[string]*string{"material": &w.Material, "supplier's mark": &w.Supplier, "note": &w.Words}); err != nil {
+	if err := texts("note", map[string]*string{"material": &w.Material, "supplier": &w.Supplier, "note": &w.Words}); err != nil {
 		return nil, err
 	}
 	f := fact.Stocked{Lot: s.Stock.Next(), Material: w.Material, Supplier: w.Supplier, Words: w.Words}
 	if f.Material == "" {
-		return nil, refuse("what is in it? Give the name of the material")
+		return nil, text.Refuse("stock.material")
 	}
 	var err error
 	if f.Amount, err = lotAmount(w.Amount); err != nil {
 		return nil, err
 	}
 	if f.Amount == 0 {
-		return nil, refuse("amount %q: a lot that holds nothing is none: want more than zero", w.Amount)
+		return nil, text.Refuse("stock.amount-zero")
 	}
 	if f.Moisture, err = moisture(w.Moisture); err != nil {
 		return nil, err
@@ -160,13 +162,13 @@ func (w LotWish) body(s *Shelf) (fact.Body, error) {
 func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
 	l, ok := s.Stock.Find(w.Lot)
 	if !ok {
-		return nil, refuse("there is no lot %q in the stock", w.Lot)
+		return nil, text.Refuse("stock.no-lot", text.Name("lot", w.Lot))
 	}
-	if err := texts("reason", map[string]*string{"reason": &w.Reason, "supplier's mark": &w.Supplier}); err != nil {
+	if err := texts("reason", map[string]*string{"reason": &w.Reason, "supplier": &w.Supplier}); err != nil {
 		return nil, err
 	}
 	if w.Reason == "" {
-		return nil, refuse("lot %s: a correction has a reason: give one", l.Mark)
+		return nil, text.Refuse("stock.reason", text.Name("lot", l.Mark))
 	}
 	given := 0
 	for _, v := range []string{w.Amount, w.Moisture, w.Price, w.Opened, w.Supplier} {
@@ -175,7 +177,7 @@ func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
 		}
 	}
 	if given != 1 {
-		return nil, refuse("lot %s: correct one thing at a time: its amount, moisture, price, the day it was opened, or the supplier's mark", l.Mark)
+		return nil, text.Refuse("stock.one-correction", text.Name("lot", l.Mark))
 	}
 	f := fact.Corrected{Lot: l.Mark, Reason: w.Reason}
 	var err error
@@ -203,7 +205,7 @@ func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
 		return nil, err
 	}
 	if f.Old == f.New && f.Was == f.Is {
-		return nil, refuse("lot %s: its %s is that already: there is nothing to correct", l.Mark, f.Field)
+		return nil, text.Refuse("stock.same", text.Name("lot", l.Mark), text.Name("field", f.Field))
 	}
 	return f, nil
 }
@@ -221,16 +223,16 @@ func (w RecipeWish) body(s *Shelf) (fact.Body, error) {
 	}
 	switch {
 	case w.Name == "":
-		return nil, refuse("the recipe has no name: give one, or begin the text with # and its title")
+		return nil, text.Refuse("stock.recipe-unnamed")
 	case strings.ContainsAny(w.Name, "\r\n\t:@"):
-		return nil, refuse("name %q: it is one line without a colon or an at sign, for those stand before a version", w.Name)
+		return nil, text.Refuse("stock.recipe-name", text.Name("name", strconv.Quote(w.Name)))
 	}
 	sum := sha256.Sum256([]byte(w.Text))
 	f := fact.Recipe{Name: w.Name, Version: 1, Text: w.Text, Hash: hex.EncodeToString(sum[:]), Words: w.Words}
 	if k, ok := s.Recipes.Find(w.Name); ok {
 		last := k.Newest()
 		if last.Hash == f.Hash {
-			return nil, refuse("%s is kept with this very text already, as version %d", k.Name, last.Number)
+			return nil, text.Refuse("stock.recipe-same", text.Name("name", k.Name), text.Number("version", entryNumber(last.Number)))
 		}
 		f.Name, f.Version = k.Name, last.Number+1
 	}
@@ -241,20 +243,20 @@ func lotAmount(s string) (protocol.Mass, error) {
 	m, err := protocol.ParseMass(s)
 	switch {
 	case err != nil:
-		return 0, refuse("amount: %v", err)
+		return 0, text.Refuse("stock.amount", text.Because("why", err))
 	case m < 0:
-		return 0, refuse("amount %q: nothing less than nothing lies in a bag: want zero or more", s)
+		return 0, text.Refuse("stock.amount-negative")
 	case m > mostStock:
-		return 0, refuse("amount %q: that is more than %s: look at the unit", s, mostStock)
+		return 0, text.Refuse("stock.amount-most", text.Name("amount", s), text.Exact("most", mostStock, 0))
 	}
 	return m, nil
 }
 
 // percentOf reads "3.5%" or "3.5".
-func percentOf(what, s string) (*big.Rat, error) {
+func percentOf(what text.Message, s string) (*big.Rat, error) {
 	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "%")))
 	if err != nil {
-		return nil, refuse("%s %q: %v; write it as 3.5%%", what, s, err)
+		return nil, text.Refuse("field.number", text.Said("field", what), text.Name("value", s), text.Because("why", err), text.Name("like", "3.5%"))
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	return r, nil
@@ -265,12 +267,12 @@ func moisture(s string) (string, error) {
 	if strings.TrimSpace(s) == "" {
 		return "", nil
 	}
-	r, err := percentOf("moisture", s)
+	r, err := percentOf(text.New("field.moisture"), s)
 	if err != nil {
 		return "", err
 	}
 	if err := sheet.CheckMoisture(r); err != nil {
-		return "", refuse("%v", err)
+		return "", err
 	}
 	if r.Sign() == 0 {
 		return "", nil
@@ -286,12 +288,12 @@ func price(s string) (amount, currency string, err error) {
 	}
 	d, err := protocol.ParseHumanDecimal(f[0])
 	if err != nil || d.Neg || len(f) > 2 || len(s) > 40 {
-		return "", "", refuse("price %q: write that of a kilogram, with its currency behind it if you like: 1.20 EUR", s)
+		return "", "", text.Refuse("stock.price", text.Name("price", s))
 	}
 	if len(f) == 2 {
 		currency = f[1]
 	}
-	return d.String(), currency, words("price", currency, 10)
+	return d.String(), currency, words(text.New("field.currency"), currency, 10)
 }
 
 // day reads a date; "today" is for whoever calls.
@@ -301,7 +303,7 @@ func day(s string) (string, error) {
 		return "", nil
 	}
 	if _, err := time.Parse(time.DateOnly, s); err != nil {
-		return "", refuse("opened %q: write the day as 2026-11-25", s)
+		return "", text.Refuse("stock.day", text.Name("day", s))
 	}
 	return s, nil
 }
@@ -358,7 +360,7 @@ func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error
 	}
 	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(r.By), Body: body}
 	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return Receipt{}, fmt.Errorf("write the journal: %w", err)
+		return Receipt{}, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
 	}
 	return receipt(f), nil
 }

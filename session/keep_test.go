@@ -52,24 +52,24 @@ func TestKeepRefuses(t *testing.T) {
 	require.NoError(t, err)
 	correct := func(w CorrectWish) KeepRequest { return KeepRequest{By: "Mara", Correct: &w} }
 	for why, r := range map[string]KeepRequest{
-		"one thing is kept":       {By: "Mara"},
-		"A record needs a name":   {Lot: &LotWish{Material: "Quartz", Amount: "1kg"}},
-		"name of the material":    lot(" ", "1kg"),
-		"holds nothing":           lot("Quartz", "0g"),
-		"less than nothing":       lot("Quartz", "-1kg"),
-		"look at the unit":        lot("Quartz", "6000kg"),
-		"unit":                    lot("Quartz", "25"),
-		"all water":               lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "100%" }),
-		"from 0 % to less":        lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "-3%" }),
-		"that of a kilogram":      lot("Quartz", "1kg", func(w *LotWish) { w.Price = "cheap" }),
-		"write the day as":        lot("Quartz", "1kg", func(w *LotWish) { w.Opened = "last week" }),
-		"no lot \"L7\"":           correct(CorrectWish{Lot: "L7", Amount: "1g", Reason: "counted"}),
-		"a correction has a reas": correct(CorrectWish{Lot: "L1", Amount: "1g"}),
-		"one thing at a time":     correct(CorrectWish{Lot: "L1", Amount: "1g", Price: "1", Reason: "counted"}),
-		"\"-1g\"":                 correct(CorrectWish{Lot: "L1", Amount: "-1g", Reason: "counted"}),
-		"nothing to correct":      correct(CorrectWish{Lot: "L1", Amount: "1000g", Reason: "counted"}),
-		"has no name":             {By: "Mara", Recipe: &RecipeWish{Text: "Quartz 60\nWhiting 40\n"}},
-		"without a colon":         {By: "Mara", Recipe: &RecipeWish{Name: "White: matt", Text: "Quartz 60\nWhiting 40\n"}},
+		"Keep one thing":               {By: "Mara"},
+		"A record needs a name":        {Lot: &LotWish{Material: "Quartz", Amount: "1kg"}},
+		"name of the material":         lot(" ", "1kg"),
+		"must be more than zero":       lot("Quartz", "0g"),
+		"An amount cannot be negative": lot("Quartz", "-1kg"),
+		"Check the unit":               lot("Quartz", "6000kg"),
+		"unit":                         lot("Quartz", "25"),
+		"all water":                    lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "100%" }),
+		"Give 0 % to less":             lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "-3%" }),
+		"the price of a kilogram":      lot("Quartz", "1kg", func(w *LotWish) { w.Price = "cheap" }),
+		"write the day as":             lot("Quartz", "1kg", func(w *LotWish) { w.Opened = "last week" }),
+		"no lot “L7”":                  correct(CorrectWish{Lot: "L7", Amount: "1g", Reason: "counted"}),
+		"a reason for the correction":  correct(CorrectWish{Lot: "L1", Amount: "1g"}),
+		"correct one thing at a time":  correct(CorrectWish{Lot: "L1", Amount: "1g", Price: "1", Reason: "counted"}),
+		"amount cannot be negative":    correct(CorrectWish{Lot: "L1", Amount: "-1g", Reason: "counted"}),
+		"nothing to correct":           correct(CorrectWish{Lot: "L1", Amount: "1000g", Reason: "counted"}),
+		"has no name":                  {By: "Mara", Recipe: &RecipeWish{Text: "Quartz 60\nWhiting 40\n"}},
+		"without a colon":              {By: "Mara", Recipe: &RecipeWish{Name: "White: matt", Text: "Quartz 60\nWhiting 40\n"}},
 	} {
 		_, err := RecordKeep(dir, time.Now(), r)
 		assert.ErrorIs(t, err, ErrRefused, why)
@@ -93,7 +93,7 @@ func TestRecipesAreKeptInVersions(t *testing.T) {
 	assert.Equal(t, Receipt{Seq: 1, Name: "Plunge pool green, invented", Version: 1}, got)
 	_, err = b.Keep(ctx, KeepRequest{By: "Mara", Recipe: &RecipeWish{Text: recipeText}})
 	require.ErrorIs(t, err, ErrRefused)
-	assert.ErrorContains(t, err, "this very text already")
+	assert.ErrorContains(t, err, "this very text")
 	got, err = b.Keep(ctx, KeepRequest{By: "Jonas", Recipe: &RecipeWish{Text: recipeText + "# less of it\n", Words: "a note more"}})
 	require.NoError(t, err)
 	assert.Equal(t, uint64(2), got.Version)
@@ -121,7 +121,7 @@ func TestShortageIsToldBeforeTheStart(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, sh.Lots)
 	assert.True(t, sh.Lots[0].Short)
-	assert.Contains(t, sh.Lots[0].Words, "180.0 g is needed and lot L1 holds 150.0 g; there is also lot L3 with 100.0 g")
+	assert.Contains(t, sh.Lots[0].Words, "180.0 g is needed, and lot L1 has 150.0 g left. There is also lot L3 with 100.0 g")
 	require.NotNil(t, sh.Instead)
 	assert.Equal(t, g("625"), sh.Instead.Base, "150 g are 24 % of it")
 	_, err = b.Start(ctx, wish)
@@ -243,7 +243,7 @@ func TestEnlargeMindsTheStock(t *testing.T) {
 		return err
 	}
 	require.NoError(t, with("44"))
-	assert.ErrorContains(t, with("42"), "more is needed and there is 42 g")
+	assert.ErrorContains(t, with("42"), "more, and there is 42 g")
 	assert.NoError(t, with("30"), "it was too little from the start, and a person said to go on")
 }
 

@@ -32,9 +32,9 @@ func TestAnEntryNamesItsPhotographs(t *testing.T) {
 	require.NoError(t, err)
 	assert.EqualValues(t, 5, seq)
 	for why, bad := range map[string][]string{
-		"no name of one": {"../journal.jsonl"},
-		"is missing":     {strings.Repeat("0", 64) + ".jpg"},
-		"12 at most":     manyNames(13),
+		"not the name of a photograph": {"../journal.jsonl"},
+		"is missing":                   {strings.Repeat("0", 64) + ".jpg"},
+		"12 at most":                   manyNames(13),
 	} {
 		_, err := judge(bad...)
 		require.ErrorIs(t, err, ErrRefused)

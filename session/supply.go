@@ -2,7 +2,6 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"strings"
 
@@ -10,6 +9,7 @@ import (
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // supply is the part of a plan that knows the stock: which bag each material comes
@@ -32,7 +32,7 @@ func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Ra
 	}
 	if r.FromStock {
 		if r.Base+r.Dry+r.Wet != "" {
-			return sheet.Sheet{}, errors.New("batch size: that from the stock is found by itself; leave the size out")
+			return sheet.Sheet{}, text.Refuse("stock.most-size")
 		}
 		return s.most(names)
 	}
@@ -59,39 +59,39 @@ func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Ra
 
 // read understands what a person said of lots and moisture.
 func (s *supply) read(names []string) error {
-	known := func(what, name string) error {
+	known := func(name string, unknown error) error {
 		for _, n := range names {
 			if recipe.Key(n) == recipe.Key(name) {
 				return nil
 			}
 		}
-		return fmt.Errorf("%s of %s: it is not in the recipe; it has %s", what, name, strings.Join(names, ", "))
+		return unknown
 	}
 	var errs []error
-	for name, text := range s.r.Moist {
-		w, err := percentOf("moisture", text)
+	for name, given := range s.r.Moist {
+		w, err := percentOf(text.New("field.moisture"), given)
 		if err == nil {
 			err = sheet.CheckMoisture(w)
 		}
 		if err == nil {
-			err = known("moisture", name)
+			err = known(name, text.Refuse("stock.moisture-of", text.Name("material", name), text.Names("names", names)))
 		} else {
-			err = fmt.Errorf("%s: %w", name, err)
+			err = text.Refuse("sheet.of", text.Name("material", name), text.Because("why", err))
 		}
 		errs = append(errs, err)
 		s.given[recipe.Key(name)] = w
 	}
 	for name, mark := range s.r.Lots {
-		err := known("lot", name)
+		err := known(name, text.Refuse("stock.lot-of", text.Name("material", name), text.Names("names", names)))
 		if err == nil && s.r.Stock != nil {
 			switch l, ok := s.r.Stock.Find(mark); {
 			case !ok:
-				err = fmt.Errorf("lot %s of %s: there is no such lot in the stock", mark, name)
+				err = text.Refuse("stock.no-lot-of", text.Name("lot", mark), text.Name("material", name))
 			case stock.Key(s.r.Materials, l.Material) != stock.Key(s.r.Materials, name):
-				err = fmt.Errorf("lot %s holds %s and not %s", l.Mark, l.Material, name)
+				err = text.Refuse("stock.other-lot", text.Name("lot", l.Mark), text.Name("has", l.Material), text.Name("material", name))
 			}
 		} else if err == nil {
-			err = fmt.Errorf("lot %s of %s: no stock is kept here", mark, name)
+			err = text.Refuse("stock.no-stock", text.Name("lot", mark), text.Name("material", name))
 		}
 		errs = append(errs, err)
 		s.lots[recipe.Key(name)] = mark
@@ -190,37 +190,36 @@ func (s *supply) tell(sh *sheet.Sheet) {
 		has := bag.Left - drawn[bag.Mark]
 		drawn[bag.Mark] += o.Need
 		if o.Short = has < o.Need; o.Short {
-			o.Words = fmt.Sprintf("%s: %s g is needed and %s holds %s g", name, o.Need.Rounded(1), bag, max(has, 0).Rounded(1))
+			says := []text.Message{text.New("stock.short", text.Name("material", name), text.Mass("need", o.Need, 1), text.Name("lot", bag.String()), text.Mass("has", max(has, 0), 1))}
 			if has < 0 {
-				o.Words += fmt.Sprintf(" (by the record %s g less than nothing: count it)", (-has).Rounded(1))
+				says = append(says, text.New("stock.short-below-zero", text.Mass("mass", -has, 1)))
 			}
-			if more := s.others(name, bag); more != "" {
-				o.Words += "; there is also " + more + ", and a batch takes each material from one lot"
+			for _, l := range s.others(name, bag) {
+				says = append(says, text.New("stock.also", text.Name("lot", l.String()), text.Mass("has", l.Left, 1)))
 			}
-			o.Words += "."
+			o.Words = text.Join(text.English.Plain(), says)
 		}
 		sh.Lots = append(sh.Lots, o)
 	})
 	for _, l := range sh.Lots {
 		if l.Moisture != "" {
-			from := "as given"
+			says := text.New("stock.moist-given", text.Name("material", l.Material), text.Share("moisture", l.Moisture))
 			if l.Lot != "" && s.given[recipe.Key(l.Material)] == nil {
-				from = "lot " + l.Lot
+				says = text.New("stock.moist-lot", text.Name("material", l.Material), text.Share("moisture", l.Moisture), text.Name("lot", l.Lot))
 			}
-			sh.Words = append(sh.Words, fmt.Sprintf("%s has %s %% of moisture (%s): its target is raised, and the record counts what is dry.", l.Material, l.Moisture, from))
+			sh.Words = append(sh.Words, says.String())
 		}
 	}
 }
 
 // others names what else there is of a material.
-func (s *supply) others(name string, bag stock.Lot) string {
-	var all []string
+func (s *supply) others(name string, bag stock.Lot) (all []stock.Lot) {
 	for _, l := range s.r.Stock.Of(s.r.Materials, name) {
 		if l.Mark != bag.Mark && l.Left > 0 {
-			all = append(all, fmt.Sprintf("%s with %s g", l, l.Left.Rounded(1)))
+			all = append(all, l)
 		}
 	}
-	return strings.Join(all, " and ")
+	return all
 }
 
 // short tells whether a lot holds less than is needed.
@@ -247,7 +246,7 @@ func shortage(sh sheet.Sheet) error {
 	if sh.Instead != nil {
 		all = append(all, sh.Instead.Words)
 	}
-	return refuse("the stock is too small. %s Make less, choose another lot, count the lot and correct it, or say that you start although it is short", strings.Join(all, " "))
+	return text.Refuse("stock.too-little", text.Name("lots", strings.Join(all, " ")))
 }
 
 // fits gives the largest size that the lots in use hold, as a share of that of the
@@ -307,7 +306,7 @@ func (s *supply) instead(sh *sheet.Sheet) {
 		}
 		m, err := floor(new(big.Rat).Mul(s.size(now).Rat(), share))
 		if m = roundDown(m); err != nil || m <= 0 {
-			sh.Instead = &sheet.Instead{By: by, Words: "There is not enough " + by + " for any."}
+			sh.Instead = &sheet.Instead{By: by, Words: text.New("stock.none-enough", text.Name("material", by)).String()}
 			return
 		}
 		try, err := s.plan(s.moist(), m)
@@ -317,7 +316,7 @@ func (s *supply) instead(sh *sheet.Sheet) {
 		sh.Instead = &sheet.Instead{By: by}
 		if s.series {
 			sh.Instead.Cup = m
-			sh.Instead.Words = fmt.Sprintf("With %s of base in each cup the stock is enough; %s bounds it.", m, by)
+			sh.Instead.Words = text.New("stock.enough-cups", text.Exact("base", m, 0), text.Name("material", by)).String()
 			// The cups are as many as before, and so is the share of each.
 			if more, _ := s.fits(try); more != nil && more.Cmp(big.NewRat(1, 1)) >= 0 {
 				return
@@ -326,7 +325,7 @@ func (s *supply) instead(sh *sheet.Sheet) {
 			return
 		}
 		sh.Instead.Base = m
-		sh.Instead.Words = fmt.Sprintf("The stock is enough for %s of base; %s bounds it.", m, by)
+		sh.Instead.Words = text.New("stock.enough", text.Exact("base", m, 0), text.Name("material", by)).String()
 		now = try
 	}
 	if f, _ := s.fits(now); f == nil || f.Cmp(big.NewRat(1, 1)) < 0 {
@@ -346,7 +345,7 @@ func floor(g *big.Rat) (protocol.Mass, error) {
 // most plans the largest batch that the stock is enough for.
 func (s *supply) most(names []string) (sheet.Sheet, error) {
 	if s.r.Stock == nil {
-		return sheet.Sheet{}, errors.New("batch size from the stock: no stock is kept here: add lots first, with `tared stock --add`")
+		return sheet.Sheet{}, text.Refuse("stock.most-no-stock")
 	}
 	any := false
 	for _, name := range names {
@@ -356,7 +355,7 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 		}
 	}
 	if !any {
-		return sheet.Sheet{}, fmt.Errorf("batch size from the stock: no lot is kept of any of its materials (%s), so nothing bounds it", strings.Join(names, ", "))
+		return sheet.Sheet{}, text.Refuse("stock.most-no-lot", text.Names("materials", names))
 	}
 	size := 100 * protocol.Gram // any that a scale can hold; it is found by proportion
 	var by string
@@ -367,21 +366,21 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 		}
 		share, scarce := s.fits(sh)
 		if share == nil {
-			return sh, errors.New("batch size from the stock: nothing of it is taken from a lot")
+			return sh, text.Refuse("stock.most-none-used")
 		}
 		m, err := floor(new(big.Rat).Mul(size.Rat(), share))
 		if err != nil {
-			return sh, fmt.Errorf("batch size from the stock: %w", err)
+			return sh, text.Kind(err, text.Refuse("stock.most-because", text.Because("why", err)))
 		}
 		if m = roundDown(m); m <= 0 {
-			return sh, fmt.Errorf("batch size from the stock: there is too little %s for any", scarce)
+			return sh, text.Refuse("stock.most-little", text.Name("material", scarce))
 		}
 		if m == size || by != "" && m > size {
 			s.tell(&sh)
-			sh.Words = append([]string{fmt.Sprintf("%s of base is what the stock is enough for; %s bounds it.", size, scarce)}, sh.Words...)
+			sh.Words = append([]string{text.New("stock.enough", text.Exact("base", size, 0), text.Name("material", scarce)).String()}, sh.Words...)
 			return sh, nil
 		}
 		size, by = m, scarce
 	}
-	return sheet.Sheet{}, errors.New("batch size from the stock: no size was found that fits; give one")
+	return sheet.Sheet{}, text.Refuse("stock.most-not-found")
 }

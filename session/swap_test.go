@@ -177,17 +177,17 @@ func TestASwapIsRefused(t *testing.T) {
 		change func(*SeriesWish)
 		want   string
 	}{
-		"not there":     {func(w *SeriesWish) { w.Swap.Out = "Talc" }, "Talc is not in the recipe; it has Potash feldspar, Quartz"},
-		"itself":        {func(w *SeriesWish) { w.Swap.In = "potash feldspar" }, "is no swap"},
+		"not there":     {func(w *SeriesWish) { w.Swap.Out = "Talc" }, "Talc is not in the recipe. It has: Potash feldspar, Quartz"},
+		"itself":        {func(w *SeriesWish) { w.Swap.In = "potash feldspar" }, "cannot take its own place"},
 		"half a swap":   {func(w *SeriesWish) { w.Swap.In = "" }, "a name is missing"},
-		"no steps":      {func(w *SeriesWish) { w.Steps = 0 }, "a swap in 0 steps"},
-		"absurd steps":  {func(w *SeriesWish) { w.Steps = 1_000_000_000 }, "a swap in 1000000000 steps"},
-		"too many cups": {func(w *SeriesWish) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "200 cups at most"},
+		"no steps":      {func(w *SeriesWish) { w.Steps = 0 }, "A swap in 0 steps"},
+		"absurd steps":  {func(w *SeriesWish) { w.Steps = 1_000_000_000 }, "A swap in 1000000000 steps"},
+		"too many cups": {func(w *SeriesWish) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "at most 200 cups"},
 		"triangle":      {func(w *SeriesWish) { w.Blend = "triangle" }, "not as a triangle"},
 		"three more":    {func(w *SeriesWish) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "two are the most"},
 		"varied":        {func(w *SeriesWish) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "varied and swapped"},
 		"blocked":       {func(w *SeriesWish) { w.Swap.In = "Potassium dichromate" }, "blocked"},
-		"base for top":  {func(w *SeriesWish) { w.Swap.In = "Bentonite" }, "on top of it"},
+		"base for top":  {func(w *SeriesWish) { w.Swap.In = "Bentonite" }, "both be additions"},
 	} {
 		w := feldspars
 		c.change(&w)

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math/big"
 	"slices"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Reading is what a scale showed at rest when a person asked. The bench keeps the
@@ -50,11 +50,11 @@ func (b *Bench) read(name string) (r Reading, err error) {
 	p := b.s.pan(name)
 	switch {
 	case i < 0:
-		return r, refuse("there is no scale %q: choose one of those that are set up", name)
+		return r, text.Refuse("scale.none", text.Name("scale", name))
 	case p == nil:
-		return r, refuse("the %s scale is read by eye: type what it shows", name)
+		return r, text.Refuse("scale.by-eye", text.Name("scale", name))
 	case b.s.open() && (&turn{s: b.s}).uses(name):
-		return r, refuse("batch %s is in work on the %s scale: finish it first", b.s.Batch.Mark, name)
+		return r, text.Refuse("scale.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", name))
 	}
 	if b.readUntil == nil {
 		b.readUntil = map[string]time.Time{}
@@ -63,11 +63,11 @@ func (b *Bench) read(name string) (r Reading, err error) {
 	b.want()
 	switch {
 	case p.Link() != scale.Up || !p.Usable() || !p.Live(b.cfg.Now()):
-		return r, refuse("the %s scale says nothing now: is it on? Try again in a moment", name)
+		return r, text.Refuse("scale.silent", text.Name("scale", name))
 	case p.Status() != protocol.OK:
-		return r, refuse("the %s scale shows no weight (%s)", name, p.Status())
+		return r, text.Refuse("scale.no-weight", text.Name("scale", name), text.Name("status", p.Status().String()))
 	case !p.Settled():
-		return r, refuse("the %s scale is not at rest: hands off, and try again in a moment", name)
+		return r, text.Refuse("scale.unsteady", text.Name("scale", name))
 	}
 	b.lastRead++
 	r = Reading{ID: b.lastRead, Scale: name, Shows: (p.Gross() - p.Carried()).Grams(places(p.Step())), gross: p.Gross(), carried: p.Carried(),
@@ -87,12 +87,12 @@ type WeighedHere struct {
 }
 
 // net gives the weight between two readings.
-func (b *Bench) net(what string, w WeighedHere) (t fact.Typed, err error) {
+func (b *Bench) net(what text.Message, w WeighedHere) (t fact.Typed, err error) {
 	find := func(id uint64) (Reading, error) {
 		if k := slices.IndexFunc(b.readings, func(r Reading) bool { return r.ID == id }); k >= 0 {
 			return b.readings[k], nil
 		}
-		return Reading{}, refuse("%s: reading %d is no longer kept: read the scale again", what, id)
+		return Reading{}, text.Refuse("vessel.forgotten", text.Said("field", what), text.Number("reading", entryNumber(id)))
 	}
 	after, err := find(w.After)
 	if err != nil {
@@ -105,17 +105,17 @@ func (b *Bench) net(what string, w WeighedHere) (t fact.Typed, err error) {
 		case err != nil:
 			return t, err
 		case before.Scale != after.Scale:
-			return t, refuse("%s: the vessel was read on the %s scale empty and on the %s scale filled: use one", what, before.Scale, after.Scale)
+			return t, text.Refuse("vessel.two-scales", text.Said("field", what), text.Name("empty", before.Scale), text.Name("filled", after.Scale))
 		case before.carried != after.carried:
-			return t, refuse("%s: the scale's own tare key was pressed between the two readings: read the empty vessel again", what)
+			return t, text.Refuse("vessel.own-tare", text.Said("field", what))
 		case before.step != after.step:
-			return t, refuse("%s: the %s scale shows other steps than with the empty vessel: read the empty vessel again", what, after.Scale)
+			return t, text.Refuse("vessel.steps", text.Said("field", what), text.Name("scale", after.Scale))
 		}
 		t.Mass = after.gross - before.gross
 		t.Raw = []string{before.raw, after.raw}
 	}
 	if t.Mass <= 0 {
-		return t, refuse("%s: %s is nothing that can be in the vessel: read it empty, then filled", what, t.Mass)
+		return t, text.Refuse("vessel.not-filled", text.Said("field", what), text.Exact("mass", t.Mass, 0))
 	}
 	return t, nil
 }
@@ -132,37 +132,37 @@ type VesselWish struct {
 // body understands the wish. Weighed is what was weighed here; its mass is 0 where
 // the weight was typed.
 func (w VesselWish) body(weighed fact.Typed) (v fact.Vessel, err error) {
-	if err := words("name of the vessel", w.Name, 60); err != nil {
+	if err := words(text.New("field.name-of-the-vessel"), w.Name, 60); err != nil {
 		return v, err
 	}
-	if err := words("name", w.By, 100); err != nil {
+	if err := words(text.New("field.name"), w.By, 100); err != nil {
 		return v, err
 	}
 	v.Name = strings.Join(strings.Fields(w.Name), " ")
 	switch {
 	case v.Name == "":
-		return v, refuse("the vessel needs a name, such as the 100 ml cylinder")
+		return v, text.Refuse("vessel.name")
 	case strings.TrimSpace(w.By) == "":
-		return v, refuse("who measured it? A record needs a name")
+		return v, text.Refuse("entry.who")
 	case strings.TrimSpace(w.Celsius) == "":
-		return v, refuse("how warm was the water? A vessel of 100 ml holds 0.4 g less of it at 30 °C than at 10 °C")
+		return v, text.Refuse("vessel.temperature")
 	case weighed.Mass > 0:
 		v.Water = weighed
 	default:
-		if v.Water, err = typedMass("water in the vessel", w.Water); err != nil {
+		if v.Water, err = typedMass(text.New("field.water-in-the-vessel"), w.Water); err != nil {
 			return v, err
 		}
 	}
-	c, err := inRange("temperature of the water", w.Celsius, "18", 0, 40)
+	c, err := inRange(text.New("field.temperature-of-the-water"), w.Celsius, "18", 0, 40)
 	if err != nil {
 		return v, err
 	}
 	volume, err := book.VesselVolume(v.Water.Mass, c)
 	if err != nil {
-		return v, refuse("%v", err)
+		return v, err
 	}
 	if volume.Cmp(big.NewRat(5, 1)) < 0 {
-		return v, refuse("a vessel of %s ml is too small to tell a gravity: take one of 50 ml or more", volume.FloatString(1))
+		return v, text.Refuse("vessel.small", text.Number("volume", volume.FloatString(1)))
 	}
 	v.Celsius, v.Volume = decimals(c, 1), volume.FloatString(2)
 	return v, nil
@@ -173,7 +173,7 @@ func (b *Bench) Measure(ctx context.Context, w VesselWish) (v fact.Vessel, err e
 	if e := b.call(ctx, func() {
 		var here fact.Typed
 		if w.Weighed.After != 0 {
-			if here, err = b.net("water in the vessel", w.Weighed); err != nil {
+			if here, err = b.net(text.New("field.water-in-the-vessel"), w.Weighed); err != nil {
 				return
 			}
 		}
@@ -209,7 +209,7 @@ func withVessel(all []fact.Vessel, v fact.Vessel) []fact.Vessel {
 // RecordVessel does what Measure does where no bench is running.
 func RecordVessel(dir string, at time.Time, w VesselWish) (v fact.Vessel, err error) {
 	if w.Weighed != (WeighedHere{}) {
-		return v, refuse("no bench is running that could have read a scale: type the weight")
+		return v, text.Refuse("vessel.no-bench")
 	}
 	if v, err = w.body(fact.Typed{}); err != nil {
 		return v, err
@@ -221,43 +221,43 @@ func RecordVessel(dir string, at time.Time, w VesselWish) (v fact.Vessel, err er
 	defer func() { err = errors.Join(err, j.Close()) }()
 	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(w.By), Body: v}
 	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return v, fmt.Errorf("write the journal: %w", err)
+		return v, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
 	}
 	return v, nil
 }
 
 // resolve puts what a wish only names into it: a vessel that was measured, and what
 // the bench read. Net is nil where no bench is running.
-func (w *WaterWish) resolve(vessels []fact.Vessel, net func(what string, w WeighedHere) (fact.Typed, error)) error {
+func (w *WaterWish) resolve(vessels []fact.Vessel, net func(what text.Message, w WeighedHere) (fact.Typed, error)) error {
 	if name := strings.TrimSpace(w.Vessel); name != "" {
 		k := slices.IndexFunc(vessels, func(v fact.Vessel) bool { return recipe.Key(v.Name) == recipe.Key(name) })
 		switch {
 		case w.Volume+w.Bottle+w.Celsius != "":
-			return refuse("gravity: name the vessel, or give its volume or the water that fills it, not both")
+			return text.Refuse("entry.gravity-named")
 		case k < 0 && len(vessels) == 0:
-			return refuse("vessel %q: none was measured yet: fill it with water to its mark and weigh that", name)
+			return text.Refuse("vessel.none", text.Name("vessel", name))
 		case k < 0:
 			var known []string
 			for _, v := range vessels {
 				known = append(known, v.Name)
 			}
-			return refuse("vessel %q was not measured; these were: %s", name, strings.Join(known, ", "))
+			return text.Refuse("vessel.unknown", text.Name("vessel", name), text.Names("vessels", known))
 		}
 		w.known = &vessels[k]
 	}
 	for _, r := range []struct {
-		what  string
+		what  text.Message
 		typed string
 		here  WeighedHere
 		into  **fact.Typed
-	}{{"sample", w.Sample, w.SampleHere, &w.sampled}, {"water added", w.Added, w.AddedHere, &w.added}} {
+	}{{text.New("field.sample"), w.Sample, w.SampleHere, &w.sampled}, {text.New("field.water-added"), w.Added, w.AddedHere, &w.added}} {
 		switch {
 		case r.here == (WeighedHere{}):
 			continue
 		case r.typed != "":
-			return refuse("%s: it is both weighed here and typed: give one", r.what)
+			return text.Refuse("vessel.both", text.Said("field", r.what))
 		case net == nil:
-			return refuse("%s: no bench is running that could have read a scale: type the weight", r.what)
+			return text.Refuse("vessel.no-bench-for", text.Said("field", r.what))
 		}
 		t, err := net(r.what, r.here)
 		if err != nil {

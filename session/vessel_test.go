@@ -68,10 +68,10 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 		return r.ID
 	}
 	_, err := b.Read(ctx, "bench")
-	assert.ErrorContains(t, err, "says nothing now")
+	assert.ErrorContains(t, err, "No reading from the bench scale")
 	put("50.0", false)
 	_, err = b.Read(ctx, "bench")
-	assert.ErrorContains(t, err, "not at rest")
+	assert.ErrorContains(t, err, "not steady")
 	_, err = b.Read(ctx, "eye")
 	assert.ErrorContains(t, err, "read by eye")
 	_, err = b.Read(ctx, "none")
@@ -97,13 +97,13 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 	require.NoError(t, err)
 
 	for why, w := range map[string]WaterWish{
-		"no longer kept":          {Vessel: "the cylinder", SampleHere: WeighedHere{empty, 999}},
-		"nothing that can be in":  {Vessel: "the cylinder", SampleHere: WeighedHere{full, empty}},
-		"both weighed here and":   {Vessel: "the cylinder", Sample: "148.7g", SampleHere: WeighedHere{empty, full}},
-		"was not measured; these": {Vessel: "the bottle", SampleHere: WeighedHere{empty, full}},
-		"not both":                {Vessel: "the cylinder", Volume: "100ml", SampleHere: WeighedHere{empty, full}},
-		"how much did the slip":   {Vessel: "the cylinder"},
-		"lighter than water":      {Vessel: "the cylinder", SampleHere: WeighedHere{After: empty}},
+		"no longer kept":               {Vessel: "the cylinder", SampleHere: WeighedHere{empty, 999}},
+		"cannot be in the vessel":      {Vessel: "the cylinder", SampleHere: WeighedHere{full, empty}},
+		"both weighed here and":        {Vessel: "the cylinder", Sample: "148.7g", SampleHere: WeighedHere{empty, full}},
+		"has not been measured. These": {Vessel: "the bottle", SampleHere: WeighedHere{empty, full}},
+		"not both":                     {Vessel: "the cylinder", Volume: "100ml", SampleHere: WeighedHere{empty, full}},
+		"what did the slip":            {Vessel: "the cylinder"},
+		"lighter than water":           {Vessel: "the cylinder", SampleHere: WeighedHere{After: empty}},
 	} {
 		_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &w}, nil)
 		require.ErrorIs(t, err, ErrRefused, why)
@@ -112,8 +112,8 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 	for why, w := range map[string]VesselWish{
 		"needs a name":     {By: "Mara", Water: "99.8g", Celsius: "18"},
 		"A record needs":   {Name: "a", Water: "99.8g", Celsius: "18"},
-		"how warm":         {Name: "a", By: "Mara", Water: "99.8g"},
-		"want 0 to 40":     {Name: "a", By: "Mara", Water: "99.8g", Celsius: "80"},
+		"How warm":         {Name: "a", By: "Mara", Water: "99.8g"},
+		"Use 0 to 40":      {Name: "a", By: "Mara", Water: "99.8g", Celsius: "80"},
 		"too small":        {Name: "a", By: "Mara", Water: "1.2g", Celsius: "18"},
 		"water in the ves": {Name: "a", By: "Mara", Celsius: "18"},
 	} {
@@ -131,7 +131,7 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 		require.NoError(t, err)
 	}
 	_, err := RecordVessel(dir, at, VesselWish{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
-	assert.ErrorContains(t, err, "no bench is running")
+	assert.ErrorContains(t, err, "No bench is running")
 	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "no bench is running")
 	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", Sample: "148.7g"}}, wasIn(dir, "260302a"))

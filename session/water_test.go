@@ -53,7 +53,7 @@ func TestWaterOnTheBench(t *testing.T) {
 	a := r.book().After(r.now, nil)
 	assert.Equal(t, "179.3", a.Water.Weighed)
 	assert.Contains(t, a.Due, "thickens overnight")
-	assert.Contains(t, r.book().After(r.now.Add(13*time.Hour), nil).Due, "has stood in its water overnight")
+	assert.Contains(t, r.book().After(r.now.Add(13*time.Hour), nil).Due, "has been in its water overnight")
 }
 
 func TestTooMuchWater(t *testing.T) {

@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
-	"tared/session/book"
 	"tared/session/fact"
+	say "tared/session/sentence"
 )
 
 // Why the zero of a scale is not where it was stands in the record, each reason in
@@ -93,7 +93,7 @@ func TestZeroSaysWhyItMoved(t *testing.T) {
 			v, ok := f.Body.(fact.Tared)
 			require.True(t, ok, "%v", r.kinds())
 			assert.Equal(t, g(c.container), v.Container)
-			words := book.Sentence(f)
+			words := say.Of(f)
 			if assert.Contains(t, words, c.says); c.says == "" {
 				assert.NotContains(t, words, "zero had")
 			}
@@ -113,7 +113,7 @@ func TestZeroOfOldJournals(t *testing.T) {
 	var v fact.Tared
 	require.NoError(t, json.Unmarshal([]byte(`{"scale":"bench","container":{"g":"118.4"},"weight":{"g":"118.4"},"carried":{"g":"0.1"},"how":"container","step":{"g":"0.1"},"raw":["118.3 g"]}`), &v))
 	assert.Equal(t, g("0.1"), v.Carried)
-	words := book.Sentence(fact.Fact{Body: v})
+	words := say.Of(fact.Fact{Body: v})
 	assert.Contains(t, words, "The zero had moved by 0.1 g before, which is accounted for.")
 	assert.NotContains(t, words, "key")
 }

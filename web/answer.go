@@ -55,7 +55,7 @@ func linesOf(err error) []faultLine {
 		if fault.Line == 0 {
 			return nil // of the text as a whole
 		}
-		return []faultLine{{fault.Line, fault.Why}}
+		return []faultLine{{fault.Line, fault.Why.String()}}
 	}
 	switch e := err.(type) {
 	case interface{ Unwrap() []error }:

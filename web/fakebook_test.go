@@ -9,6 +9,7 @@ import (
 	"tared/protocol"
 	"tared/session"
 	"tared/session/book"
+	"tared/session/curve"
 )
 
 // fakeBook is an invented record. Photo is the name of a photograph of its series.
@@ -161,7 +162,7 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 	if wanted == "x" {
 		return book.After{}, &session.Refusal{Words: "gravity wanted: not a number"}
 	}
-	c, err := book.ParseCurve("0,20\n60,400\n120,900\n200,1222\n400,300")
+	c, err := curve.Parse("0,20\n60,400\n120,900\n200,1222\n400,300")
 	if err != nil {
 		return book.After{}, err
 	}

@@ -144,7 +144,7 @@ func TestAPhotographOf200MegabytesIsRefusedEarly(t *testing.T) {
 }
 
 func TestAPhotographGoesWithAJudgement(t *testing.T) {
-	ctx := tab(t, "no JPEG and no PNG")
+	ctx := tab(t, "not a JPEG or PNG")
 	dir := t.TempDir()
 	b := newFakeBench()
 	b.show(whiting())
@@ -168,7 +168,7 @@ func TestAPhotographGoesWithAJudgement(t *testing.T) {
 	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-tile"), "KD-C"),
 		chromedp.SetUploadFiles(chromedp.CSS("#j-photos"), []string{file}), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
-	until(t, ctx, `document.getElementById("after-trouble").textContent.includes("no JPEG and no PNG")`)
+	until(t, ctx, `document.getElementById("after-trouble").textContent.includes("not a JPEG or PNG")`)
 	assert.Equal(t, "KD-C", eval[string](t, ctx, `document.getElementById("j-tile").value`))
 	assert.Len(t, b.requests(), 1)
 	assert.Equal(t, "Save", eval[string](t, ctx, `document.querySelector("form[data-kind=judged] button").textContent`))

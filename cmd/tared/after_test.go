@@ -69,7 +69,7 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{0, "cannot be taken out", []string{"water", "260302a", "--wanted", "1.4"}},
 		{64, "want more than 1", []string{"water", "260302a", "--wanted", "1"}},
 		{64, "lighter than water", []string{"water", "260302a", "--sample", "90g", "--volume", "100ml", "--by", "Mara"}},
-		{64, "holds nothing", []string{"water", "260302a", "--sample", "90g", "--volume", "0ml", "--by", "Mara"}},
+		{64, "must be more than zero", []string{"water", "260302a", "--sample", "90g", "--volume", "0ml", "--by", "Mara"}},
 		{64, "needs a name", []string{"water", "260302a", "--added", "900g"}},
 		{64, "no batch", []string{"judge", "260302c", "--tile", "A", "--words", "x", "--by", "Mara"}},
 		{0, "entry 8", []string{"fire", "260302a", "--kiln", "small", "--curve", curve, "--by", "Jonas"}},

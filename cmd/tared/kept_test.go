@@ -79,7 +79,7 @@ func TestRecordFinds(t *testing.T) {
 	assert.Equal(t, "No batch is like that.\n", out, "there are batches, but none like that")
 	code, _, errs = tared(t, "record", "--find", "tag:", "--data", dir)
 	assert.Equal(t, 64, code)
-	assert.Contains(t, errs, "nothing stands behind tag:")
+	assert.Contains(t, errs, "nothing comes after tag.")
 	code, _, _ = tared(t, "record", "260302a", "--find", "x", "--data", dir)
 	assert.Equal(t, 64, code)
 }

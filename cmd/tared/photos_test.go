@@ -36,7 +36,7 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	require.Len(t, names, 1)
 	code, out, _ := tared(t, "record", "260302a", "--data", dir)
 	require.Equal(t, 0, code)
-	assert.Contains(t, out, "photograph "+names[0][:8])
+	assert.Contains(t, out, "Photographs: "+names[0][:8])
 	code, out, errs = tared(t, "verify", "--data", dir)
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "photos 1, 1 of them as the lines name them")
@@ -84,7 +84,7 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	code, out, errs = tared(t, "verify", "--data", bare)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, out, "every line holds")
-	assert.Contains(t, errs, "photograph "+names[0]+" is missing")
+	assert.Contains(t, errs, "Photograph "+names[0]+" is missing")
 
 	code, out, errs = tared(t, "export", "260302a", "--as", "page", "--data", bare)
 	require.Equal(t, 0, code, errs)

@@ -154,8 +154,8 @@ func TestPlanASwap(t *testing.T) {
 		{[]string{"--cup", "100g", "--swap", "=Quartz"}, exitUsage, "want a material of the recipe"},
 		{[]string{"--base", "100g", "--swap", "Quartz=Flint"}, exitUsage, "say --cup 100g as well"},
 		{[]string{"--cup", "100g", "--swap", "Talc=Flint"}, exitFailed, "Talc is not in the recipe"},
-		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitFailed, "a swap in 0 steps"},
-		{[]string{"--cup", "100g", "--swap", "Quartz=quartz"}, exitFailed, "is no swap"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitFailed, "A swap in 0 steps"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=quartz"}, exitFailed, "cannot take its own place"},
 	} {
 		got := plan(c.args...)
 		assert.Equal(t, c.code, got.code, "%v: %s", c.args, got.err)

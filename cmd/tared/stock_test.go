@@ -30,7 +30,7 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 	done(tared("", "stock", "--add", "Whiting", "--amount", "5kg", "--price", "1 EUR", "--by", "Mara"))
 	scale := []string{"--scale", "name=old,port=eye,step=0.1g,max=2000g"}
 	out := done(tared("", append([]string{"plan", recipe, "--base", "300g"}, scale...)...))
-	assert.Contains(t, out, "Short: Quartz: 225.0 g is needed and lot L1 (Q-2217) holds 200.0 g.\nThe stock is enough for 266 g of base")
+	assert.Contains(t, out, "Short: Quartz: 225.0 g is needed, and lot L1 (Q-2217) has 200.0 g left.\nThere is enough in stock for 266 g of base")
 	words := "yes Mara\ntyped 150g\ntyped 80g\n"
 	got := tared(words, append([]string{"weigh", recipe, "--base", "300g"}, scale...)...)
 	assert.Equal(t, exitFailed, got.code)
@@ -41,7 +41,7 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 	list := done(tared("", "record"))
 	mark := strings.Fields(strings.Split(list, "\n")[1])[0]
 	out = done(tared("", "record", mark))
-	assert.Contains(t, out, "made 200.0 g of base, 200.0 g dry", "of 150 g at 20 % 120 g count")
+	assert.Contains(t, out, "Made 200.0 g of base, 200.0 g dry", "of 150 g at 20 % 120 g count")
 	assert.Contains(t, out, "150.0 (120.0 dry)")
 	assert.Contains(t, out, "The materials cost 0.38 EUR", "150 g at 2 and 80 g at 1 a kilogram")
 	var made struct {

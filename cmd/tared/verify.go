@@ -115,7 +115,7 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	}
 	if v.Damage == nil && len(v.Photos) > 0 {
 		f := v.Photos[0]
-		return fmt.Errorf("%s (line %d names it): take it from your last backup and put it into %s; without it the line still holds", f.Why, f.Line, filepath.Join(dir, photo.Dir))
+		return fmt.Errorf("%s Line %d names it. Take it from your last backup and put it into %s; the line itself is good without it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
 	}
 	if v.Damage == nil {
 		return nil

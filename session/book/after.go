@@ -1,7 +1,6 @@
 package book
 
 import (
-	"fmt"
 	"io"
 	"math/big"
 	"slices"
@@ -10,9 +9,12 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/curve"
 	"tared/session/fact"
 	"tared/session/material"
+	"tared/session/sentence"
 	"tared/session/slip"
+	"tared/session/text"
 )
 
 // After is what happened to a batch once it was closed, line by line, with what
@@ -106,13 +108,13 @@ func (a After) Render(w io.Writer) error {
 }
 
 func entry(t told) Entry {
-	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: laterWords(t.Body), Void: t.void, body: t.Body}
+	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: sentence.Of(t.Fact), Void: t.void, body: t.Body}
 	switch v := t.Body.(type) {
 	case fact.Judged:
 		e.Tile, e.Tags, e.Photos = v.Tile, v.Tags, v.Photos
 	case fact.Fired:
 		e.Photos = v.Photos
-		if c, err := ParseCurve(v.Curve); err == nil {
+		if c, err := curve.Parse(v.Curve); err == nil {
 			e.Curve, e.Notes = c.SVG(), c.Gaps()
 		}
 	}
@@ -139,13 +141,13 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 	}
 	switch {
 	case last.IsZero():
-		return "No water is recorded yet. Weigh it in and note it here."
+		return text.New("bucket.due-water").String()
 	case measured.Sub(last) >= Wake:
 		return ""
 	case at.Sub(last) < Wake:
-		return "It stands in its water since " + last.Format("15:04 on 2 January") + ". Stir and measure it on the next day: it thickens overnight."
+		return text.New("bucket.due-overnight", text.Clock("clock", last), text.Date("day", last)).String()
 	}
-	return "It has stood in its water overnight. Stir it, sieve it, and measure its gravity again before it is used."
+	return text.New("bucket.due-measure").String()
 }
 
 // blend gives the dry mass as made, its U, the relative density of the blend, and
@@ -182,15 +184,15 @@ func grams(r *big.Rat) string { return r.FloatString(1) }
 
 func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	r.Words = []string{}
-	say := func(format string, args ...any) { r.Words = append(r.Words, fmt.Sprintf(format, args...)) }
+	say := func(m text.Message) { r.Words = append(r.Words, m.String()) }
 	dry, dryU, solid, moist, guessed := n.blend()
 	if solid == nil {
-		say("Nothing went into this batch, so there is no water to reckon with.")
+		say(text.New("bucket.empty"))
 		return r
 	}
 	r.Dry, r.Solid = grams(dry), solid.FloatString(2)
 	for _, g := range guessed {
-		say("The density of %s is not known here; 2.6 stands in.", g)
+		say(text.New("bucket.density", text.Name("material", g)))
 	}
 	// Water that came after the last measurement is not in it.
 	in, inU, later := new(big.Rat), new(big.Rat), new(big.Rat)
@@ -216,28 +218,28 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	}
 	if sum := new(big.Rat).Add(in, later); sum.Sign() > 0 {
 		if moist.Sign() > 0 {
-			say("%s g of water came with the moist materials.", grams(moist))
+			say(text.New("bucket.moist", text.Grams("water", grams(moist))))
 			in.Add(in, moist)
 			sum.Add(sum, moist)
 		}
 		r.Weighed = grams(sum)
 		if s, err := slip.Gravity(sum, dry, solid); err == nil {
-			say("%s g of water went in for %s g dry: that makes a gravity of %s if all of it is still there.", grams(sum), grams(dry), s.FloatString(3))
+			say(text.New("bucket.weighed", text.Grams("water", grams(sum)), text.Grams("dry", grams(dry)), text.Number("gravity", s.FloatString(3))))
 		}
 	}
 	if last.Gravity == "" {
 		if wanted != nil {
-			say("Measure the gravity first: fill a vessel of known volume with the slip and weigh it.")
+			say(text.New("bucket.measure-first"))
 		}
 		return r
 	}
 	low, mid, high, err := bounds(last)
 	if err == nil {
 		r.Gravity = mid.FloatString(3)
-		err = r.compare(n, say, dry, dryU, solid, in, inU, later, low, mid, high)
+		err = r.compare(say, dry, dryU, solid, in, inU, later, low, mid, high)
 	}
 	if err != nil {
-		say("The gravity of %s cannot be that of this batch: %v.", last.Gravity, err)
+		say(text.New("bucket.impossible", text.Number("gravity", last.Gravity), text.Because("why", err)))
 		r.Disagree = true
 		return r
 	}
@@ -247,7 +249,7 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	return r
 }
 
-func (r *Reckoning) compare(n *Batch, say func(string, ...any), dry, dryU, solid, in, inU, later, low, mid, high *big.Rat) error {
+func (r *Reckoning) compare(say func(text.Message), dry, dryU, solid, in, inU, later, low, mid, high *big.Rat) error {
 	times := func(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
 	per, err := slip.Water(mid, solid)
 	if err != nil {
@@ -266,13 +268,13 @@ func (r *Reckoning) compare(n *Batch, say func(string, ...any), dry, dryU, solid
 		to = times(new(big.Rat).Add(dry, dryU), most)
 		r.High = grams(to)
 	}
-	upTo := r.High
 	if to == nil {
-		upTo = "any amount"
+		say(text.New("bucket.measured-open", text.Number("gravity", r.Gravity), text.Grams("water", r.Measured), text.Grams("low", r.Low)))
+	} else {
+		say(text.New("bucket.measured", text.Number("gravity", r.Gravity), text.Grams("water", r.Measured), text.Grams("low", r.Low), text.Grams("high", r.High)))
 	}
-	say("The gravity of %s says that %s g of water is in it (%s to %s g, with what the weighing, the vessel and the density of the blend may be off).", r.Gravity, r.Measured, r.Low, upTo)
 	if later.Sign() > 0 {
-		say("%s g of water came after that measurement and is not in it: measure again.", grams(later))
+		say(text.New("bucket.later", text.Grams("water", grams(later))))
 	}
 	if in.Sign() <= 0 {
 		return nil
@@ -281,18 +283,18 @@ func (r *Reckoning) compare(n *Batch, say func(string, ...any), dry, dryU, solid
 	switch off := new(big.Rat).Sub(water, in); {
 	case to != nil && lo.Cmp(to) > 0:
 		r.Disagree = true
-		say("The two disagree: %s g less water is in it than was weighed in. Did it dry out or settle, was water poured off, or did the vessel hold no air?", grams(off.Abs(off)))
+		say(text.New("bucket.less", text.Grams("water", grams(off.Abs(off)))))
 	case hi.Cmp(from) < 0:
 		r.Disagree = true
-		say("The two disagree: %s g more water is in it than was weighed in. Was water added that is not recorded, was a material damp, or was there air in the vessel?", grams(off))
+		say(text.New("bucket.more", text.Grams("water", grams(off))))
 	default:
-		say("The weighing and the gravity agree.")
+		say(text.New("bucket.agree"))
 	}
 	return nil
 }
 
 // add tells the water for a gravity wanted.
-func (r *Reckoning) add(say func(string, ...any), dry, solid, now, later, wanted *big.Rat) {
+func (r *Reckoning) add(say func(text.Message), dry, solid, now, later, wanted *big.Rat) {
 	per, err := slip.Dry(now, solid)
 	var litres, water *big.Rat
 	if err == nil {
@@ -300,17 +302,17 @@ func (r *Reckoning) add(say func(string, ...any), dry, solid, now, later, wanted
 		water, err = slip.Thin(litres, now, wanted)
 	}
 	if err != nil {
-		say("Water for a gravity of %s: %v.", number(wanted), err)
+		say(text.New("bucket.wanted-because", text.Number("gravity", percentText(wanted.RatString())), text.Because("why", err)))
 		return
 	}
 	water.Mul(water, big.NewRat(1000, 1)).Sub(water, later)
 	if water.Sign() <= 0 {
-		say("No more water: what came after the last measurement is as much as a gravity of %s takes. Measure again.", number(wanted))
+		say(text.New("bucket.no-more", text.Number("gravity", percentText(wanted.RatString()))))
 		return
 	}
 	r.Add = grams(water)
-	say("%s g of water brings it to a gravity of %s, if all of it is still in the bucket.", r.Add, number(wanted))
-	say("What is added cannot be taken out. Add two thirds of it, %s g, stir, and measure again.", grams(new(big.Rat).Mul(water, big.NewRat(2, 3))))
+	say(text.New("bucket.add", text.Grams("water", r.Add), text.Number("gravity", percentText(wanted.RatString()))))
+	say(text.New("bucket.add-part", text.Grams("water", grams(new(big.Rat).Mul(water, big.NewRat(2, 3))))))
 }
 
 // bounds gives the gravity that a fact measured, and between what it lies.
@@ -335,7 +337,7 @@ func bounds(v fact.Watered) (low, mid, high *big.Rat, err error) {
 	} else {
 		var ok bool
 		if by, ok = new(big.Rat).SetString(v.Volume); !ok {
-			return nil, nil, nil, fmt.Errorf("the volume %q is not a number", v.Volume)
+			return nil, nil, nil, text.Refuse("bucket.volume", text.Name("volume", strconv.Quote(v.Volume)))
 		}
 		slack = new(big.Rat).Mul(by, volumeSlack)
 	}
@@ -352,9 +354,9 @@ func Gravity(v fact.Watered) (*big.Rat, error) {
 	case err != nil:
 		return nil, err
 	case g.Cmp(big.NewRat(1, 1)) < 0:
-		return nil, fmt.Errorf("gravity %s: lighter than water: weigh the sample again, full to the mark, without the vessel", g.FloatString(3))
+		return nil, text.Refuse("bucket.light", text.Number("gravity", g.FloatString(3)))
 	case g.Cmp(big.NewRat(3, 1)) > 0:
-		return nil, fmt.Errorf("gravity %s: denser than any glaze: weigh the sample again, without the vessel, and look at the volume", g.FloatString(3))
+		return nil, text.Refuse("bucket.dense", text.Number("gravity", g.FloatString(3)))
 	}
 	return g, nil
 }
@@ -367,116 +369,6 @@ func VesselVolume(water protocol.Mass, celsius *big.Rat) (*big.Rat, error) {
 		return nil, err
 	}
 	return new(big.Rat).Quo(new(big.Rat).Mul(water.Rat(), big.NewRat(1000, 1)), d), nil
-}
-
-// laterWords tells such a fact in a sentence; "" for any other.
-func laterWords(b fact.Body) string {
-	var s []string
-	say := func(format string, args ...any) { s = append(s, fmt.Sprintf(format, args...)) }
-	typed := func(t fact.Typed) string { return t.Mass.Grams(t.Step.Places()) }
-	switch v := b.(type) {
-	case fact.Watered:
-		if v.Added.Mass > 0 {
-			say("%s g of water went in", typed(v.Added))
-		}
-		if v.Gravity != "" && v.Vessel != "" {
-			say("gravity %s: the vessel %q held %s g of slip and holds %s g of water of %s °C, %s ml", v.Gravity, v.Vessel, typed(v.Sample), typed(v.Bottle), v.Celsius, v.Volume)
-		} else if v.Gravity != "" && v.Bottle.Mass > 0 {
-			of := ""
-			if v.Celsius != "" {
-				of = " of " + v.Celsius + " °C"
-				if v.Volume != "" {
-					of += ", so it holds " + v.Volume + " ml"
-				}
-			}
-			say("gravity %s: a vessel held %s g of slip and %s g of water%s", v.Gravity, typed(v.Sample), typed(v.Bottle), of)
-		} else if v.Gravity != "" {
-			say("gravity %s: %s ml weighed %s g", v.Gravity, v.Volume, typed(v.Sample))
-		}
-		if v.Seconds != "" {
-			say("%s s from the flow cup", v.Seconds)
-		}
-		switch {
-		case v.Mesh != "":
-			say("sieved through %s mesh %s, %s µm", v.Standard, v.Mesh, v.Opening)
-		case v.Opening != "":
-			say("sieved through %s µm", v.Opening)
-		}
-		if v.Words != "" {
-			say("%s", strings.TrimSuffix(v.Words, "."))
-		}
-	case fact.Fired:
-		first := "Fired in " + v.Kiln
-		if v.Cone != "" {
-			first += " to cone " + v.Cone
-		}
-		if v.Atmosphere != "" {
-			first += ", " + v.Atmosphere
-		}
-		say("%s", first)
-		if v.Hold != "" {
-			say("held %s", v.Hold)
-		}
-		if len(v.Tiles) > 0 {
-			say("tiles %s", and(v.Tiles))
-		}
-		if c, err := ParseCurve(v.Curve); err == nil {
-			say("hottest reading %s °C", number(c.Hottest()))
-		} else if v.Curve != "" && !HasReadings(v.Curve) {
-			say("curve: %s", strings.TrimSuffix(strings.Join(strings.Fields(v.Curve), " "), "."))
-		}
-		if v.Words != "" {
-			say("%s", strings.TrimSuffix(v.Words, "."))
-		}
-		photoWords(say, v.Photos)
-	case fact.Judged:
-		first := "Tile " + v.Tile
-		for _, more := range []struct{ name, value string }{{"", v.Clay}, {"", coats(v.Coats)}, {"", v.Thick}, {"in the kiln: ", v.Place}} {
-			if more.value != "" {
-				first += ", " + more.name + more.value
-			}
-		}
-		say("%s", first)
-		if v.Words != "" {
-			say("%s", strings.TrimSuffix(v.Words, "."))
-		}
-		if len(v.Tags) > 0 {
-			say("tags: %s", strings.Join(v.Tags, ", "))
-		}
-		if v.Verdict != "" {
-			say("verdict: %s", strings.TrimSuffix(v.Verdict, "."))
-		}
-		if v.Next != "" {
-			say("next: %s", strings.TrimSuffix(v.Next, "."))
-		}
-		photoWords(say, v.Photos)
-	}
-	if v, ok := b.(fact.Vessel); ok {
-		say("the vessel %q was measured: %s g of water of %s °C fill it, so it holds %s ml", v.Name, typed(v.Water), v.Celsius, v.Volume)
-	}
-	if w, ok := b.(fact.Watered); ok && cmpOr(w.Sample.Scale, w.Added.Scale) != "" {
-		say("weighed on the %s scale", cmpOr(w.Sample.Scale, w.Added.Scale))
-	}
-	if len(s) == 0 {
-		return ""
-	}
-	text := strings.Join(s, "; ") + "."
-	return strings.ToUpper(text[:1]) + text[1:]
-}
-
-// photoWords names photographs by the beginning of their hash.
-func photoWords(say func(string, ...any), names []string) {
-	short := make([]string, len(names))
-	for i, n := range names {
-		short[i] = n[:min(len(n), 8)]
-	}
-	switch len(names) {
-	case 0:
-	case 1:
-		say("photograph %s", short[0])
-	default:
-		say("photographs %s", and(short))
-	}
 }
 
 // findLater adds the words under which such a fact can be found.
@@ -496,12 +388,4 @@ func (n *Batch) findLater(b fact.Body) {
 			}
 		}
 	}
-}
-
-// coats writes how many there are, where somebody wrote a bare number.
-func coats(s string) string {
-	if n, err := strconv.Atoi(strings.TrimSpace(s)); err == nil {
-		return many(n, "coat", "coats")
-	}
-	return s
 }

@@ -8,6 +8,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // Bag is the lot that a material of a batch came from, and what it cost.
@@ -114,17 +115,17 @@ func (n *Batch) bags(lines []Line) *Cost {
 }
 
 // bagWords say what a reader should know of its recipe, of moisture and money.
-func (n *Batch) bagWords(m Made, say func(string, ...any)) {
+func (n *Batch) bagWords(m Made, say func(text.Message)) {
 	if m.Kept != "" {
-		say("Its recipe is kept: %s.", m.Kept)
+		say(text.New("record.kept", text.Name("recipe", m.Kept)))
 	}
 	for _, l := range m.Lines {
 		b := batch.LotOf(n.Plan.Lots, l.Material)
 		switch {
 		case l.Dry != nil:
-			say("%s had %s %% of moisture: of the %s g weighed %s g are dry, and those count. The moisture is taken as it was given.", l.Material, l.Bag.Moisture, l.Delivered, l.Dry)
+			say(text.New("record.moist", text.Name("material", l.Material), text.Share("moisture", l.Bag.Moisture), text.Mass("weighed", l.Delivered.Mass, l.Delivered.Places), text.Mass("dry", l.Dry.Mass, l.Dry.Places)))
 		case b.Moisture != "" && l.As != "":
-			say("How moist the %s was is not known: it counts as dry.", l.As)
+			say(text.New("record.moisture-unknown", text.Name("material", l.As)))
 		}
 	}
 	if c := m.Cost; c != nil {
@@ -132,14 +133,14 @@ func (n *Batch) bagWords(m Made, say func(string, ...any)) {
 		for _, s := range c.Sums {
 			all = append(all, s.String())
 		}
-		words := "The materials cost " + and(all) + " by what was taken from the bags"
 		if n.Plan.Series.Of != "" {
-			words = "Its part of the tub and its own additions cost " + and(all)
+			say(text.New("record.cost-cup", text.Names("sums", all)))
+		} else {
+			say(text.New("record.cost", text.Names("sums", all)))
 		}
 		if len(c.Missing) > 0 {
-			words += "; the price of " + and(c.Missing) + " is not known and not in it"
+			say(text.New("record.cost-missing", text.Names("materials", c.Missing)))
 		}
-		say("%s.", words)
 	}
 }
 

@@ -2,7 +2,6 @@ package book
 
 import (
 	"cmp"
-	"fmt"
 	"math/big"
 	"slices"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Cause is one thing in which the batches differ, in one sentence. Those of a
@@ -131,7 +131,8 @@ func (s side) own() *big.Rat {
 // finding is what is to be said of a material: how far apart the batches are, or
 // one of them from all others.
 type finding struct {
-	kind, material, words string
+	kind, material string
+	says           []text.Message
 }
 
 // weighed finds what the amounts that went in can explain, material by material,
@@ -151,9 +152,9 @@ func weighed(batches []*Batch, c Comparison, sides [][]side) (found []finding, s
 		}
 		switch worst {
 		case small:
-			slight = append(slight, inner(l.Material))
+			slight = append(slight, l.Material)
 		case moved:
-			shifted = append(shifted, inner(l.Material))
+			shifted = append(shifted, l.Material)
 		case real:
 			found = append(found, findings(batches, l, row, apart)...)
 		}
@@ -165,7 +166,6 @@ func weighed(batches []*Batch, c Comparison, sides [][]side) (found []finding, s
 }
 
 func findings(batches []*Batch, l Against, row []side, apart [][]weight) (out []finding) {
-	name := inner(l.Material)
 	kind := byAddition
 	switch {
 	case slices.ContainsFunc(row, func(s side) bool { return s.role == "strong" }):
@@ -173,13 +173,10 @@ func findings(batches []*Batch, l Against, row []side, apart [][]weight) (out []
 	case !l.Addition:
 		kind = byBase
 	}
-	if used := tally(batches, func(k int) string { return row[k].as }, func(k int) bool { return row[k].in && !row[k].open }); len(used) > 1 {
-		out = append(out, finding{byOther, l.Material, "The " + name + " was not the same: " + grouped(used, "itself")})
+	if used := tally(batches, func(k int) string { return cmpOr(row[k].as, l.Material) }, func(k int) bool { return row[k].in && !row[k].open }); len(used) > 1 {
+		out = append(out, finding{byOther, l.Material, []text.Message{text.New("compare.other", text.Name("material", l.Material), text.Names("batches", grouped(used)))}})
 	}
 	real := func(i, j int) bool { return apart[i][j] == real && !other(row[i], row[j]) }
-	say := func(format string, args ...any) {
-		out = append(out, finding{kind, l.Material, fmt.Sprintf(format, args...)})
-	}
 	crowd, odd := split(row, real)
 	if len(crowd) == 0 {
 		// No crowd to stand apart from: the two that are furthest apart.
@@ -192,23 +189,26 @@ func findings(batches []*Batch, l Against, row []side, apart [][]weight) (out []
 				}
 			}
 		}
-		switch {
-		case most == nil:
-		case len(row) == 2:
-			say("The %s differs by %s %% of the base%s", name, span(row[a], row[b:b+1]), whose(batches[a], batches[b], row[a], row[b]))
-		default:
-			say("The %s differs most between %s and %s, by %s %% of the base%s", name, batches[a].Mark, batches[b].Mark, span(row[a], row[b:b+1]),
-				whose(batches[a], batches[b], row[a], row[b]))
+		if most == nil {
+			return out
 		}
-		return out
+		from, to := span(row[a], row[b:b+1])
+		say := text.New("compare.two", text.Name("material", l.Material), text.Share("from", from), text.Share("to", to))
+		if len(row) > 2 {
+			say = text.New("compare.furthest", text.Name("material", l.Material), text.Name("one", batches[a].Mark), text.Name("other", batches[b].Mark), text.Share("from", from), text.Share("to", to))
+		}
+		return append(out, finding{kind, l.Material, append([]text.Message{say}, whose(batches[a], batches[b], row[a], row[b])...)})
+	}
+	var rest []side
+	var marks []string
+	for _, j := range crowd {
+		rest = append(rest, row[j])
+		marks = append(marks, batches[j].Mark)
 	}
 	for _, k := range odd {
-		var rest []side
-		for _, j := range crowd {
-			rest = append(rest, row[j])
-		}
-		say("%s stands apart: its %s differs by %s %% of the base from that of %s%s", batches[k].Mark, name, span(row[k], rest), crowdName(batches, crowd, odd),
-			whose(batches[crowd[0]], batches[k], row[crowd[0]], row[k]))
+		from, to := span(row[k], rest)
+		say := text.New("compare.apart", text.Name("batch", batches[k].Mark), text.Name("material", l.Material), text.Share("from", from), text.Share("to", to), text.Names("others", marks))
+		out = append(out, finding{kind, l.Material, append([]text.Message{say}, whose(batches[crowd[0]], batches[k], row[crowd[0]], row[k])...)})
 	}
 	return out
 }
@@ -254,41 +254,24 @@ func split(row []side, real func(i, j int) bool) (crowd, odd []int) {
 	return crowd, odd
 }
 
-func crowdName(batches []*Batch, crowd, odd []int) string {
-	if len(odd) == 1 {
-		if len(crowd) == 2 {
-			return "both others"
-		}
-		return fmt.Sprintf("all %d others", len(crowd))
-	}
-	var marks []string
-	for _, k := range crowd {
-		marks = append(marks, batches[k].Mark)
-	}
-	return and(marks)
-}
-
-// whose adds in which batch there is more, what was planned where that differs,
-// and whether it was left out of one.
-func whose(first, n *Batch, a, b side) string {
-	s := ""
+// whose says in which batch there is more, whether the plans differed, and whether it
+// was left out of one.
+func whose(first, n *Batch, a, b side) (says []text.Message) {
 	if a.plan.Cmp(b.plan) != 0 {
-		s += " beyond what was planned"
+		says = append(says, text.New("compare.beyond-plan"))
 	}
-	more := "more"
 	if excess(a, b).Sign() < 0 {
-		more = "less"
+		says = append(says, text.New("compare.less-in", text.Name("batch", n.Mark)))
+	} else {
+		says = append(says, text.New("compare.more-in", text.Name("batch", n.Mark)))
 	}
-	s += ", " + more + " of it in " + n.Mark
-	for _, x := range []struct {
-		n *Batch
-		s side
-	}{{first, a}, {n, b}} {
-		if x.s.verdict == "skipped" {
-			s += ", left out of " + x.n.Mark
-		}
+	if a.verdict == "skipped" {
+		says = append(says, text.New("compare.left-out", text.Name("batch", first.Mark)))
 	}
-	return s
+	if b.verdict == "skipped" {
+		says = append(says, text.New("compare.left-out", text.Name("batch", n.Mark)))
+	}
+	return says
 }
 
 // group is a value and the batches that have it.
@@ -314,13 +297,12 @@ func tally(batches []*Batch, value func(k int) string, use func(k int) bool) (al
 	return all
 }
 
-// grouped writes "6 in A and C, 7 in B".
-func grouped(all []group, empty string) string {
-	var s []string
+// grouped writes "6 (A, C)" and "7 (B)".
+func grouped(all []group) (out []string) {
 	for _, g := range all {
-		s = append(s, cmpOr(g.value, empty)+" in "+and(g.marks))
+		out = append(out, g.value+" ("+strings.Join(g.marks, ", ")+")")
 	}
-	return strings.Join(s, ", ")
+	return out
 }
 
 // why says why the batches may differ: the verdict on the weighing, each cause
@@ -333,7 +315,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 			closed = append(closed, n)
 		}
 	}
-	note := func(format string, args ...any) { c.Notes = append(c.Notes, fmt.Sprintf(format, args...)) }
+	note := func(m text.Message) { c.Notes = append(c.Notes, m.String()) }
 	if len(closed) > 1 {
 		c.weighing(batches, sides)
 		c.around(closed)
@@ -344,7 +326,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 	if len(batches) > 1 {
 		for _, n := range batches {
 			if !n.Finished {
-				note("%s is not finished: there is nothing to compare yet.", n.Mark)
+				note(text.New("compare.open", text.Name("batch", n.Mark)))
 			}
 		}
 		correctedNotes(batches, *c, note)
@@ -354,7 +336,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 		c.Words = append(c.Words, c.Verdict)
 	}
 	for _, x := range c.Causes {
-		if said := strings.TrimSuffix(x.Words, "it can explain a difference."); said == x.Words || !strings.HasPrefix(c.Verdict, said) {
+		if !strings.Contains(c.Verdict, x.Words) {
 			c.Words = append(c.Words, x.Words)
 		}
 	}
@@ -363,132 +345,135 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 
 // weighing judges what went in.
 func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
-	add := func(kind, material string, weighing bool, format string, args ...any) {
-		c.Causes = append(c.Causes, Cause{kind, material, weighing, fmt.Sprintf(format, args...)})
+	add := func(kind, material string, weighing bool, says ...text.Message) {
+		c.Causes = append(c.Causes, Cause{kind, material, weighing, text.Join(english, says)})
 	}
 	planned := false
 	for m, l := range c.Lines {
 		row := sides[m]
 		plans := tally(batches, func(k int) string {
-			if row[k].plan.Sign() == 0 {
-				return "none"
-			}
 			return percentText(row[k].plan.RatString()) + " %"
 		}, func(k int) bool { return !row[k].open })
 		if len(plans) > 1 {
 			planned = true
-			add(byPlan, l.Material, false, "The recipes differ in the %s: %s.", inner(l.Material), grouped(plans, ""))
+			add(byPlan, l.Material, false, text.New("compare.plan", text.Name("material", l.Material), text.Names("batches", grouped(plans))))
 		}
 	}
 	found, shifted, slight := weighed(batches, *c, sides)
 	for _, f := range found {
-		add(f.kind, f.material, true, "%s: it can explain a difference.", f.words)
+		add(f.kind, f.material, true, f.says...)
 	}
 	c.lots(batches, sides, add)
 	if len(shifted) > 0 {
-		add(byMoved, "", false, "The base is not the same, and the shares of what was weighed alike moved with it: %s.", and(shifted))
+		add(byMoved, "", false, text.New("compare.moved", text.Names("materials", shifted)))
 	}
 	if len(slight) > 0 {
-		add(bySmall, "", false, "More than the weighing can be wrong by, but not surely more than the bands allow: %s.", and(slight))
+		add(bySmall, "", false, text.New("compare.small", text.Names("materials", slight)))
 	}
 	c.Explains = len(found) > 0
+	verdict := text.New("compare.no")
 	switch {
 	case len(found) > 1:
-		c.Verdict = fmt.Sprintf("%s: it can. So can %s below.", found[0].words, many(len(found)-1, "more thing", "more things"))
+		verdict = text.New("compare.yes-more", text.Name("what", text.Join(english, found[0].says)), text.Count("count", len(found)-1))
 	case len(found) == 1:
-		c.Verdict = found[0].words + ": it can."
+		verdict = text.New("compare.yes", text.Name("what", text.Join(english, found[0].says)))
+	case planned:
+		verdict = text.New("compare.no-recipes")
 	case len(slight) > 0:
-		c.Verdict = "The weighing cannot explain it: no material surely differs by more than the bands allow."
-	default:
-		c.Verdict = "The weighing cannot explain it: no material differs by more than the uncertainty of its weighing."
+		verdict = text.New("compare.no-surely")
 	}
-	if !c.Explains && planned {
-		c.Verdict = "The weighing cannot explain it, but the recipes differ: all that went in is as planned."
-	}
+	c.Verdict = verdict.String()
 }
 
 // lots tells of materials that came from another bag.
-func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind, material string, weighing bool, format string, args ...any)) {
+func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind, material string, weighing bool, says ...text.Message)) {
 	for m, l := range c.Lines {
 		row := sides[m]
 		lot := func(k int) string { return batch.LotOf(batches[k].Plan.Lots, l.Material).Lot }
 		from := tally(batches, lot, func(k int) bool { return row[k].in && !row[k].open && row[k].as == "" && lot(k) != "" })
 		if len(from) > 1 {
-			add(byLot, l.Material, false, "The %s came from other lots: %s.", inner(l.Material), grouped(from, ""))
+			add(byLot, l.Material, false, text.New("compare.lots", text.Name("material", l.Material), text.Names("batches", grouped(from))))
 		}
 	}
+}
+
+// others say in what the batches differ beside the weighing.
+var others = []struct {
+	kind string
+	says func(batches []string) text.Message
+}{
+	{byCone, func(b []string) text.Message { return text.New("compare.cones", text.Names("batches", b)) }},
+	{byAir, func(b []string) text.Message { return text.New("compare.atmospheres", text.Names("batches", b)) }},
+	{byCoats, func(b []string) text.Message { return text.New("compare.coats", text.Names("batches", b)) }},
+	{byClay, func(b []string) text.Message { return text.New("compare.clay", text.Names("batches", b)) }},
+	{bySieve, func(b []string) text.Message { return text.New("compare.sieves", text.Names("batches", b)) }},
+	{byHold, func(b []string) text.Message { return text.New("compare.hold", text.Names("batches", b)) }},
+	{byKiln, func(b []string) text.Message { return text.New("compare.kilns", text.Names("batches", b)) }},
+	{byPlace, func(b []string) text.Message { return text.New("compare.places", text.Names("batches", b)) }},
+	{byPerson, func(b []string) text.Message { return text.New("compare.people", text.Names("batches", b)) }},
 }
 
 // around finds what differs beside the weighing.
 func (c *Comparison) around(batches []*Batch) {
-	add := func(kind, format string, args ...any) {
-		c.Causes = append(c.Causes, Cause{Kind: kind, Words: fmt.Sprintf(format, args...)})
-	}
+	add := func(kind string, m text.Message) { c.Causes = append(c.Causes, Cause{Kind: kind, Words: m.String()}) }
 	traits := make([]map[string]string, len(batches))
 	for k, n := range batches {
 		traits[k] = n.traits()
 	}
-	var missing []string
-	for _, t := range []struct{ kind, format string }{
-		{byCone, "They were fired to other cones: %s."},
-		{byAir, "They were fired in other atmospheres: %s."},
-		{byCoats, "They were put on otherwise: %s."},
-		{byClay, "They were put on other clay: %s."},
-		{bySieve, "They were sieved otherwise: %s."},
-		{byHold, "They were held otherwise at the top of the firing: %s."},
-		{byKiln, "They were fired in other kilns: %s."},
-		{byPlace, "They stood in other places of the kiln: %s."},
-		{byPerson, "Other people weighed: %s."},
-	} {
+	for _, t := range others {
 		has := func(k int) bool { return traits[k][t.kind] != "" }
 		if all := tally(batches, func(k int) string { return traits[k][t.kind] }, has); len(all) > 1 {
-			add(t.kind, t.format, grouped(all, ""))
+			add(t.kind, t.says(grouped(all)))
 		}
 	}
-	lack := func(what string, has func(k int) bool) {
-		var marks []string
-		for k, n := range batches {
-			if !has(k) {
-				marks = append(marks, n.Mark)
-			}
-		}
-		switch {
-		case len(marks) == len(batches) && len(batches) > 2:
-			missing = append(missing, what+" (of any)")
-		case len(marks) > 0:
-			missing = append(missing, what+" (of "+and(marks)+")")
-		}
-	}
-	lack("the firing", func(k int) bool { return traits[k][byKiln] != "" || traits[k][byCone] != "" })
-	c.wet(batches, add, lack)
+	unfired := without(batches, func(k int) bool { return traits[k][byKiln] != "" || traits[k][byCone] != "" })
+	unmeasured := c.wet(batches, add)
 	if strangers(batches) {
-		add(byScale, "They were not weighed on the same scales: a scale that is wrong in the same way every time is not seen here.")
+		add(byScale, text.New("compare.scales"))
 	}
-	if len(missing) > 0 {
-		c.Notes = append(c.Notes, "Not recorded, so not compared: "+strings.Join(missing, "; ")+".")
+	note := func(marks []string, some, all text.Message) {
+		switch {
+		case len(marks) == len(batches):
+			c.Notes = append(c.Notes, all.String())
+		case len(marks) > 0:
+			c.Notes = append(c.Notes, some.String())
+		}
 	}
+	note(unfired, text.New("compare.no-firing", text.Names("batches", unfired)), text.New("compare.no-firings"))
+	note(unmeasured, text.New("compare.no-gravity", text.Names("batches", unmeasured)), text.New("compare.no-gravities"))
 }
 
-// wet compares gravities, and the water for each hundred of dry material.
-func (c *Comparison) wet(batches []*Batch, add func(kind, format string, args ...any), lack func(string, func(int) bool)) {
+// without names the batches that lack something.
+func without(batches []*Batch, has func(k int) bool) (marks []string) {
+	for k, n := range batches {
+		if !has(k) {
+			marks = append(marks, n.Mark)
+		}
+	}
+	return marks
+}
+
+// wet compares gravities, and the water for each hundred of dry material; it names the
+// batches without a gravity.
+func (c *Comparison) wet(batches []*Batch, add func(kind string, m text.Message)) []string {
 	gravity, water := make([]about, len(batches)), make([]about, len(batches))
 	for k, n := range batches {
 		gravity[k], water[k] = n.wetness()
 	}
-	if s := farApart(batches, gravity, func(a about) string { return a.mid.FloatString(3) }); s != "" {
-		add(byGravity, "The gravity differs by more than it was measured to: %s. A thicker slip leaves a thicker coat.", s)
+	if all := farApart(batches, gravity, func(a about) string { return a.mid.FloatString(3) }); all != nil {
+		add(byGravity, text.New("compare.gravities", text.Names("batches", all)))
 	}
-	if s := farApart(batches, water, func(a about) string { return a.mid.FloatString(1) + " g" }); s != "" {
-		add(byWater, "The water weighed in for 100 g of dry material differs: %s.", s)
+	if all := farApart(batches, water, func(a about) string { return a.mid.FloatString(1) + " g" }); all != nil {
+		add(byWater, text.New("compare.water", text.Names("batches", all)))
 	}
-	lack("the gravity", func(k int) bool { return gravity[k].mid != nil })
+	return without(batches, func(k int) bool { return gravity[k].mid != nil })
 }
 
 // about is a value and how far it may be off; no mid: it is not known.
 type about struct{ mid, u *big.Rat }
 
 // farApart tells the values where some two differ by more than their joint U.
-func farApart(batches []*Batch, all []about, show func(about) string) string {
+func farApart(batches []*Batch, all []about, show func(about) string) []string {
 	far := false
 	for i, a := range all {
 		for _, b := range all[:i] {
@@ -501,9 +486,9 @@ func farApart(batches []*Batch, all []about, show func(about) string) string {
 		}
 	}
 	if !far {
-		return ""
+		return nil
 	}
-	return grouped(tally(batches, func(k int) string { return show(all[k]) }, func(k int) bool { return all[k].mid != nil }), "")
+	return grouped(tally(batches, func(k int) string { return show(all[k]) }, func(k int) bool { return all[k].mid != nil }))
 }
 
 // wetness gives the gravity as last measured, and the grams of water that were
@@ -583,13 +568,13 @@ func (n *Batch) traits() map[string]string {
 	out := map[string]string{}
 	for kind, values := range all {
 		slices.SortFunc(values, func(a, b string) int { return cmp.Compare(recipe.Key(a), recipe.Key(b)) })
-		out[kind] = and(values)
+		out[kind] = strings.Join(values, ", ")
 	}
 	return out
 }
 
 // notes says what else a reader should know.
-func notes(batches []*Batch, note func(string, ...any)) {
+func notes(batches []*Batch, note func(text.Message)) {
 	var simulated []string
 	assumed := map[string][]string{}
 	var order []string
@@ -598,7 +583,7 @@ func notes(batches []*Batch, note func(string, ...any)) {
 			simulated = append(simulated, n.Mark)
 		}
 		if names := n.assumed(); len(names) > 0 {
-			on := and(names)
+			on := strings.Join(names, ", ")
 			if assumed[on] == nil {
 				order = append(order, on)
 			}
@@ -606,41 +591,41 @@ func notes(batches []*Batch, note func(string, ...any)) {
 		}
 	}
 	if len(simulated) > 0 {
-		note("The scales of %s were simulated: nothing of it was weighed.", and(simulated))
+		note(text.New("compare.simulated", text.Names("batches", simulated)))
 	}
 	for _, on := range order {
-		note("The uncertainties of %s rest on an assumed repeatability of the %s scale.", and(assumed[on]), on)
+		note(text.New("compare.assumed", text.Names("batches", assumed[on]), text.Name("scales", on)))
 	}
 	if len(batches) == 0 {
 		return
 	}
 	if s := batches[0].Plan.Series.Of; s != "" && !slices.ContainsFunc(batches, func(n *Batch) bool { return n.Plan.Series.Of != s }) {
-		note("They are cups of one tub, %s: their common part is the same mix, weighed once, and what is uncertain in it counts only where they make something different of it.", s)
+		note(text.New("compare.cups", text.Name("tub", s)))
 	}
 }
 
 // span gives the least and the most that a batch can differ from any of others,
 // rounded outwards to two decimals, to three where two would hide that it is more
 // than nothing.
-func span(a side, others []side) string {
+func span(a side, others []side) (from, to string) {
 	var low, high *big.Rat
 	for _, b := range others {
 		n, four := joint(a, b)
 		d := excess(a, b)
 		d.Abs(d)
 		u := rooted(n, four, 9)
-		from, to := new(big.Rat).Sub(d, u), new(big.Rat).Add(d, u)
-		if low == nil || from.Cmp(low) < 0 {
-			low = from
+		least, most := new(big.Rat).Sub(d, u), new(big.Rat).Add(d, u)
+		if low == nil || least.Cmp(low) < 0 {
+			low = least
 		}
-		if high == nil || to.Cmp(high) > 0 {
-			high = to
+		if high == nil || most.Cmp(high) > 0 {
+			high = most
 		}
 	}
 	for _, places := range []int{2, 3, 6} {
-		if from := towards(low, places, false); strings.Trim(from, "-0.") != "" || places == 6 {
-			return from + " to " + towards(high, places, true)
+		if from = towards(low, places, false); strings.Trim(from, "-0.") != "" || places == 6 {
+			return from, towards(high, places, true)
 		}
 	}
-	return ""
+	return "", ""
 }

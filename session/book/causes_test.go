@@ -60,7 +60,7 @@ func TestTheOneThatStandsApart(t *testing.T) {
 		}
 		c := b.compare(marks...)
 		require.True(t, c.Explains)
-		assert.Regexp(t, "^"+marks[odd]+` stands apart: its chromium oxide differs by 0\.\d\d to 0\.\d\d % of the base from that of all 5 others, more of it in `+marks[odd]+`: it can\.$`, c.Verdict)
+		assert.Regexp(t, "^Yes. "+marks[odd]+` is the odd one out: its Chromium oxide differs by 0\.\d\d % to 0\.\d\d % of the base from (., ){4}.\. There is more of it in `+marks[odd]+`\.$`, c.Verdict)
 		for _, x := range c.Causes {
 			assert.Equal(t, x.Material == "Chromium oxide", x.Weighing, x.Words)
 		}
@@ -73,7 +73,7 @@ func TestTheOneThatStandsApart(t *testing.T) {
 		}
 		c = b.compare(rest...)
 		assert.False(t, c.Explains)
-		assert.True(t, strings.HasPrefix(c.Verdict, "The weighing cannot explain it"), c.Verdict)
+		assert.True(t, strings.HasPrefix(c.Verdict, "No: "), c.Verdict)
 	}
 }
 
@@ -84,9 +84,9 @@ func TestTwoStandApart(t *testing.T) {
 	}
 	c := b.compare("A", "B", "C", "D", "E")
 	require.Len(t, c.Causes, 2)
-	assert.Contains(t, c.Causes[0].Words, "B stands apart: its chromium oxide differs by 0.37 to 0.43 % of the base from that of A, C and E, more of it in B")
-	assert.Contains(t, c.Causes[1].Words, "D stands apart: its chromium oxide differs by 0.37 to 0.43 % of the base from that of A, C and E, less of it in D")
-	assert.Contains(t, c.Verdict, "So can 1 more thing below.")
+	assert.Contains(t, c.Causes[0].Words, "B is the odd one out: its Chromium oxide differs by 0.37 % to 0.43 % of the base from A, C, E. There is more of it in B.")
+	assert.Contains(t, c.Causes[1].Words, "D is the odd one out: its Chromium oxide differs by 0.37 % to 0.43 % of the base from A, C, E. There is less of it in D.")
+	assert.Contains(t, c.Verdict, "There is 1 more thing below that can.")
 }
 
 // Where a base material is out of its band all shares move. The one that was
@@ -98,7 +98,7 @@ func TestSharesThatMoved(t *testing.T) {
 	c := b.compare("A", "B")
 	assert.Equal(t, "base material, moved with it", kinds(c))
 	assert.Equal(t, "Quartz", c.Causes[0].Material)
-	assert.Equal(t, "The base is not the same, and the shares of what was weighed alike moved with it: whiting, ball clay and chromium oxide.", c.Causes[1].Words)
+	assert.Equal(t, "The base is not the same, and the shares of materials that were weighed alike moved with it: Whiting, Ball clay, Chromium oxide.", c.Causes[1].Words)
 }
 
 // What the recipes differ in is told as planned; what went astray beyond that is
@@ -121,11 +121,11 @@ func TestPlannedDifferences(t *testing.T) {
 	c := b.compare("A", "B", "D")
 	assert.False(t, c.Explains)
 	assert.Equal(t, byPlan, kinds(c))
-	assert.Equal(t, "The recipes differ in the chromium oxide: 1 % in A, 2 % in B, 4 % in D.", c.Causes[0].Words)
-	assert.Equal(t, "The weighing cannot explain it, but the recipes differ: all that went in is as planned.", c.Verdict)
+	assert.Equal(t, "The recipes differ in Chromium oxide: 1 % (A), 2 % (B), 4 % (D).", c.Causes[0].Words)
+	assert.Equal(t, "No, but the recipes differ: everything that went in is as planned.", c.Verdict)
 	assert.True(t, c.Lines[3].Differs)
 	c = b.compare("A", "B", "C", "D")
-	assert.Equal(t, "C stands apart: its chromium oxide differs by 0.29 to 0.33 % of the base from that of all 3 others beyond what was planned, more of it in C: it can.", c.Verdict)
+	assert.Equal(t, "Yes. C is the odd one out: its Chromium oxide differs by 0.29 % to 0.33 % of the base from A, B, D. That is beyond what the recipes say. There is more of it in C.", c.Verdict)
 }
 
 func TestWhatElseDiffers(t *testing.T) {
@@ -153,16 +153,16 @@ func TestWhatElseDiffers(t *testing.T) {
 	assert.Empty(t, c.Notes)
 	c = b.compare("A", "B", "C")
 	assert.Equal(t, "cone, atmosphere, gravity, coats, clay, water, sieve, hold, kiln, place in the kiln", kinds(c))
-	assert.Equal(t, "They were fired to other cones: 6 in A and B, 7 in C.", c.Causes[0].Words)
-	assert.Equal(t, "The gravity differs by more than it was measured to: 1.480 in A and B, 1.430 in C. A thicker slip leaves a thicker coat.", c.Causes[2].Words)
-	assert.Equal(t, "The water weighed in for 100 g of dry material differs: 90.0 g in A and B, 107.8 g in C.", c.Causes[5].Words)
+	assert.Equal(t, "Fired to different cones: 6 (A, B), 7 (C).", c.Causes[0].Words)
+	assert.Equal(t, "The specific gravity differs by more than its uncertainty: 1.480 (A, B), 1.430 (C). A thicker slip leaves a thicker coat.", c.Causes[2].Words)
+	assert.Equal(t, "The water weighed in for 100 g of dry material differs: 90.0 g (A, B), 107.8 g (C).", c.Causes[5].Words)
 	assert.False(t, c.Explains, "the weighing is one thing, the rest another")
 
 	// What was struck out does not count, and what is not recorded is said to be so.
 	b.put("C", fact.Amended{Of: b.seq - 1, Void: true, Field: "fired", Reason: "other tiles"})
 	c = b.compare("A", "C")
 	assert.NotContains(t, kinds(c), "cone")
-	assert.Contains(t, c.Notes, "Not recorded, so not compared: the firing (of C).")
+	assert.Contains(t, c.Notes, "No firing is recorded for C, so that is not compared.")
 
 	// Other people, other scales.
 	b.fill("D", nil)
@@ -173,14 +173,14 @@ func TestWhatElseDiffers(t *testing.T) {
 	d.Plan.Scales = []fact.Scale{{Name: "kitchen", Identity: "other", Step: g("1")}}
 	c = b.compare("A", "D")
 	assert.Equal(t, "scale, operator", kinds(c))
-	assert.Equal(t, "Other people weighed: Mara in A, Jonas in D.", c.Causes[1].Words)
+	assert.Equal(t, "Weighed by different people: Mara (A), Jonas (D).", c.Causes[1].Words)
 
 	// Another bag of a material.
 	b.Find("A").Plan.Lots = []fact.LotUsed{{Material: "Quartz", Lot: "L1"}, {Material: "Whiting", Lot: "L2"}}
 	d.Plan.Lots = []fact.LotUsed{{Material: "Quartz", Lot: "L4"}, {Material: "Whiting", Lot: "L2"}, {Material: "Ball clay", Lot: "L5"}}
 	c = b.compare("A", "D")
 	assert.Equal(t, "lot, scale, operator", kinds(c))
-	assert.Equal(t, "The quartz came from other lots: L1 in A, L4 in D.", c.Causes[0].Words)
+	assert.Equal(t, "Different lots of Quartz: L1 (A), L4 (D).", c.Causes[0].Words)
 }
 
 // A band may be as wide as a coarse step is: in it, and still not alike.
@@ -192,7 +192,7 @@ func TestACoarseBandHidesNothing(t *testing.T) {
 		b.put(mark, fact.Portion{Material: "Chromium oxide", Scale: "bench", Delivered: cr, U: g("0.13"), Step: g("0.1")})
 		b.put(mark, fact.Finished{})
 	}
-	assert.Equal(t, "The chromium oxide differs by 0.21 to 0.59 % of the base, more of it in B: it can.", b.compare("A", "B").Verdict)
+	assert.Equal(t, "Yes. Chromium oxide differs by 0.21 % to 0.59 % of the base. There is more of it in B.", b.compare("A", "B").Verdict)
 }
 
 // The quick way says what the exact one says, or nothing.

@@ -1,10 +1,11 @@
 package book
 
 import (
-	"fmt"
 	"slices"
 
 	"tared/session/fact"
+	"tared/session/sentence"
+	"tared/session/text"
 )
 
 // checks knows what a known weight showed last on each scale, and which batches
@@ -52,15 +53,15 @@ func (c *checks) took(f fact.Fact, name string) {
 func (n *Batch) checkWords() []string {
 	var w []string
 	for _, a := range n.checked {
-		if v, ok := a.before.Body.(fact.Checked); ok {
-			w = append(w, fmt.Sprintf("Before this batch, on %s, a known weight was put on the %s scale. %s", when(a.before.At), a.scale, v.Words))
+		if _, ok := a.before.Body.(fact.Checked); ok {
+			w = append(w, text.New("record.check-before", text.Name("when", when(a.before.At)), text.Name("scale", a.scale)).String()+" "+sentence.Of(a.before))
 		} else if a.after.Body != nil {
-			w = append(w, fmt.Sprintf("Before this batch no known weight had been put on the %s scale.", a.scale))
+			w = append(w, text.New("record.check-never", text.Name("scale", a.scale)).String())
 		}
 		if v, ok := a.after.Body.(fact.Checked); ok {
-			w = append(w, fmt.Sprintf("The first time since, on %s: %s", when(a.after.At), v.Words))
+			w = append(w, text.New("record.check-after", text.Name("when", when(a.after.At))).String()+" "+sentence.Of(a.after))
 			if b, ok := a.before.Body.(fact.Checked); !v.Pass && (!ok || b.Pass) {
-				w = append(w, fmt.Sprintf("So the %s scale may have been wrong in this batch already.", a.scale))
+				w = append(w, text.New("record.check-doubt", text.Name("scale", a.scale)).String())
 			}
 		}
 	}

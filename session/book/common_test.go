@@ -157,7 +157,7 @@ func TestACorrectedTubReachesItsCups(t *testing.T) {
 	require.NotNil(t, after.Lines[1].Was, "of the whiting too, for less of the tub is quartz")
 	assert.Equal(t, before.Lines[1].Delivered, *after.Lines[1].Was)
 	require.Len(t, after.Lines[1].Corrected, 1)
-	assert.Contains(t, after.Lines[1].Corrected[0], "in tub t entry 2 was 300.0 g, is 200.0 g; Mara")
-	assert.Contains(t, after.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
-	assert.NotContains(t, before.Words, "The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
+	assert.Contains(t, after.Lines[1].Corrected[0], "in tub t: entry 2 was 300.0 g, is 200.0 g; Mara")
+	assert.Contains(t, after.Words, "The tub was corrected after it was closed. What this cup contains is worked out from the tub as it is now.")
+	assert.NotContains(t, before.Words, "The tub was corrected after it was closed. What this cup contains is worked out from the tub as it is now.")
 }

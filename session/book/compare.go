@@ -270,14 +270,3 @@ func strangers(batches []*Batch) bool {
 	}
 	return false
 }
-
-// inner writes a material's name inside a sentence: "Chromium oxide" becomes
-// "chromium oxide"; a name with other capitals or digits in its first word, such as
-// "EPK", stays.
-func inner(name string) string {
-	word, _, _ := strings.Cut(name, " ")
-	if len(word) < 2 || strings.ToLower(word[1:]) != word[1:] || strings.ContainsAny(word, "0123456789") {
-		return name
-	}
-	return strings.ToLower(word[:1]) + name[1:]
-}

@@ -1,14 +1,15 @@
 package book
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // A portion of a batch that is closed can be given another weight, or none, by a
@@ -131,7 +132,7 @@ func (n *Batch) atClosing(lines []Line) {
 			if len(lines[i].Corrected) == 0 && n.tub != nil {
 				// One material of the tub changes the share of all others in the cup.
 				for _, w := range n.tub.correctionsOf(func(string) bool { return true }) {
-					lines[i].Corrected = append(lines[i].Corrected, "in tub "+n.tub.Mark+" "+w)
+					lines[i].Corrected = append(lines[i].Corrected, text.New("record.in-tub", text.Name("tub", n.tub.Mark), text.Name("what", w)).String())
 				}
 			}
 		}
@@ -161,11 +162,11 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 	for _, c := range n.changes {
 		if c.after && c.portion && want(c.Material) {
 			o := n.changed(c)
-			is := "is " + o.New
+			m := text.New("record.correction", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("is", o.New), text.Name("by", cmpOr(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			if c.Void {
-				is = "does not count"
+				m = text.New("record.correction-struck", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("by", cmpOr(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			}
-			words = append(words, fmt.Sprintf("entry %d was %s, %s; %s, %s: %s", c.Of, o.Old, is, cmpOr(c.by, "somebody"), when(c.at), c.Reason))
+			words = append(words, m.String())
 		}
 	}
 	return words
@@ -179,24 +180,24 @@ func (n *Batch) word() bool {
 
 // correctedWords say what a reader should know of the amounts that were corrected
 // after the batch was closed.
-func (n *Batch) correctedWords(m Made, say func(string, ...any)) {
+func (n *Batch) correctedWords(m Made, say func(text.Message)) {
 	any := false
 	for _, l := range m.rows() {
 		if l.Was == nil {
 			continue
 		}
 		any = true
-		how := "was corrected after the batch was closed"
-		if len(n.corrections(l.Material)) == 0 { // by its tub
-			how = "is reckoned anew since the batch was closed"
+		if len(n.corrections(l.Material)) == 0 {
+			say(text.New("record.corrected-by-tub", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
+		} else {
+			say(text.New("record.corrected", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
 		}
-		say("%s %s: %s g counts, and not %s g as the closing line has it.", l.Material, how, l.Delivered, *l.Was)
 	}
 	if n.word() {
-		say("A corrected weight is a person's word: it was typed, and no scale showed it. Its U is that of a typed weight, and no less than that of the weighing.")
+		say(text.New("record.corrected-typed"))
 	}
 	if any {
-		say("The closing hash, and a label that was printed, stand as they were: they are of the batch as it was closed.")
+		say(text.New("record.corrected-hash"))
 	}
 }
 
@@ -227,7 +228,7 @@ func (n *Batch) whenClosed() []then {
 
 // correctedNotes tell what of the batches of a comparison was corrected after they
 // were closed.
-func correctedNotes(batches []*Batch, c Comparison, note func(string, ...any)) {
+func correctedNotes(batches []*Batch, c Comparison, note func(text.Message)) {
 	typed := false
 	for k, n := range batches {
 		if n.asClosed() == nil {
@@ -238,11 +239,11 @@ func correctedNotes(batches []*Batch, c Comparison, note func(string, ...any)) {
 			if l.Was == nil {
 				continue
 			}
-			note("%s of %s is not as it was when the batch was closed: %s g counts, corrected from %s g; its share was %s %% and is %s %%.", l.Material, c.Batches[k].Mark, l.Delivered, *l.Was, l.WasShare, l.Share)
+			note(text.New("compare.corrected", text.Name("material", l.Material), text.Name("batch", c.Batches[k].Mark), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places), text.Share("was_share", l.WasShare), text.Share("is_share", l.Share)))
 		}
 		typed = typed || n.word()
 	}
 	if typed {
-		note("A corrected weight is a person's word: no scale showed it.")
+		note(text.New("compare.corrected-typed"))
 	}
 }

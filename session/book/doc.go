@@ -18,7 +18,7 @@
 // where a number is shown. Nothing here changes a fact: an amendment is added
 // up, and the old value is shown beside the new one.
 //
-// Start with Book.Add, then Batch.Made, then Compare. sentence.go tells a fact
+// Start with Book.Add, then Batch.Made, then Compare. Package sentence tells a fact
 // in words, render.go draws tables for the terminal, export.go writes CSV and
 // JSON lines, search.go finds batches.
 package book

@@ -1,16 +1,18 @@
 package book
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/sentence"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Row is a batch in a list.
@@ -171,7 +173,7 @@ func (n *Batch) Made() Made {
 		m.Changes = append(m.Changes, n.changed(c))
 	}
 	for _, t := range n.facts {
-		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: Sentence(t.Fact),
+		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: sentence.Of(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
 	m.Water = n.firstWater(dry)
@@ -295,29 +297,30 @@ func percentText(share string) string {
 
 func lineWords(l Line) []string {
 	var w []string
+	say := func(m text.Message) { w = append(w, m.String()) }
 	if l.As != "" {
-		w = append(w, l.As+" went in for it")
+		say(text.New("record.line-as", text.Name("as", l.As)))
 	}
 	if l.Role == "" {
-		w = append(w, "not in the plan")
+		say(text.New("record.line-unplanned"))
 	}
 	if l.Verdict == "skipped" {
-		w = append(w, "left out")
+		say(text.New("record.line-left-out"))
 	}
 	if l.Kept {
-		w = append(w, "kept as a deviation")
+		say(text.New("record.line-kept"))
 	}
 	if l.First != nil {
-		w = append(w, "target was "+l.First.String()+" g before the batch was enlarged")
+		say(text.New("record.line-first", text.Mass("target", l.First.Mass, l.First.Places)))
 	}
 	if d := l.Diluted; d != nil {
-		w = append(w, fmt.Sprintf("diluted: %s g in %s g of %s, of which %s g went in", d.Weighed, d.Dilute, d.Carrier, d.Take))
+		say(text.New("record.line-diluted", text.Mass("weighed", d.Weighed.Mass, d.Weighed.Places), text.Mass("dilute", d.Dilute.Mass, d.Dilute.Places), text.Name("carrier", d.Carrier), text.Mass("take", d.Take.Mass, d.Take.Places)))
 	}
 	if l.Portions > 1 {
-		w = append(w, fmt.Sprintf("%d portions", l.Portions))
+		say(text.New("record.line-portions", text.Count("count", l.Portions)))
 	}
 	if l.Was != nil {
-		w = append(w, "corrected, was "+l.Was.String()+" g when the batch was closed")
+		say(text.New("record.line-corrected", text.Mass("was", l.Was.Mass, l.Was.Places)))
 	}
 	return w
 }
@@ -325,96 +328,117 @@ func lineWords(l Line) []string {
 // words says what a reader should know of the whole.
 func (n *Batch) words(m Made) []string {
 	var w []string
-	say := func(format string, a ...any) { w = append(w, fmt.Sprintf(format, a...)) }
-	switch n.State() {
-	case Open:
-		say("The batch is not finished.")
-	case Abandoned:
-		say("The batch was closed before everything was in.")
-	}
-	switch s := n.Plan.Series; {
-	case s.Of != "":
-		say("Cup %d of %d of the series of tub %s. The common part was weighed there once: what was wrong with it is the same in all its cups.", s.Cup, s.Cups, s.Of)
-		if n.TubCorrected() {
-			say("The tub was corrected after it was closed: what this cup holds is worked out from the tub as it stands now.")
-		}
-		for _, d := range n.drawn() {
-			say("%s g of the common mix went in; what it holds of each material is worked out from the tub as it was made, as if it were even.", d.Take)
-		}
-	case s.Cups > 0:
-		say("It is the tub of a series of %d cups, %s-1 to %s-%d.", s.Cups, n.Mark, n.Mark, s.Cups)
-		if w := s.Swap; w.Out != "" {
-			say("From cup to cup %s takes the place of %s; neither was weighed into the tub.", w.In, w.Out)
-		}
-	}
+	say := func(m text.Message) { w = append(w, m.String()) }
+	n.stateWords(say)
+	n.seriesWords(say)
 	if m.Simulated {
-		say("The scales were simulated: nothing of this was weighed.")
+		say(text.New("record.simulated"))
 	}
-	var none []string
+	none := []string{}
 	for _, l := range m.Lines {
-		if l.As != "" {
-			say("%s went in for %s.", l.As, l.Material)
+		if l.VerdictWord() == "nothing in" && l.Role != "" {
+			none = append(none, l.Material)
 		}
-		switch {
-		case l.Role == "":
-			say("%s is not in the plan.", l.Material)
-		case l.Verdict == "skipped" && l.Delivered.Mass == 0:
-			say("%s was left out.", l.Material)
-		case l.Verdict == "skipped":
-			say("%s was left at %s g of %s g.", l.Material, l.Delivered, l.Target)
-		case l.Verdict == "over":
-			say("%s is %s g (%s %%) over its target%s.", l.Material, l.Deviation, strings.TrimPrefix(l.Percent, "+"), doubtful(l))
-		case l.VerdictWord() == "nothing in":
-			none = append(none, inner(l.Material))
-		case l.Verdict == "under" && n.Finished:
-			say("%s is %s g (%s %%) short of its target%s.", l.Material, Amount{-l.Deviation.Mass, l.Deviation.Places},
-				strings.TrimPrefix(l.Percent, "-"), doubtful(l))
-		}
-		if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
-			say("%s was weighed on a scale that is %s for so little: ± %s g in %s g.", l.Material, l.Weighable, l.U.Doubt(), l.Delivered)
-		}
+		n.materialWords(l, say)
 	}
 	switch {
 	case len(none) > 0 && len(none) == len(m.Lines):
-		say("Nothing went in.")
+		say(text.New("record.nothing"))
 	case len(none) > 0:
-		say("Nothing went in of the %s.", and(none))
+		say(text.New("record.nothing-of", text.Names("materials", none)))
 	}
-	if w := m.Water; w != nil && w.Portions > 0 {
-		say("%s g of water was weighed in after the dry materials: %s %% of everything dry; the target was %s g.", w.Delivered, cmpOr(w.Share, "–"), w.Target)
-	} else if w != nil && w.Verdict == "skipped" {
-		say("The first water was left out.")
-	}
-	for _, l := range m.Lines {
-		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
-			say("%s was diluted in %s: what went in is worked out from the three weighings, as if the mixture were even. The rest of it, %s g, is waste.", l.Material, d.Carrier, d.Rest)
-		}
-	}
-	for _, s := range n.Plan.Scales {
-		if s.Assumed && slices.ContainsFunc(m.Lines, func(l Line) bool { return l.Scale == s.Name && l.Portions > 0 }) {
-			say("How well the %s scale repeats itself was assumed, not measured.", s.Name)
-		}
-	}
-	for _, s := range slices.Compact(slices.Sorted(slices.Values(n.breaks))) {
-		say("The %s scale went away %s while the batch was open.", s, times(count(n.breaks, s)))
-	}
+	n.otherWords(m, say)
 	n.bagWords(m, say)
 	if m.Amended > 0 {
-		say("%s corrected afterwards; what was written first is kept.", many(m.Amended, "entry was", "entries were"))
+		say(text.New("record.amended", text.Count("count", m.Amended)))
 	}
 	if m.Late > 0 && !slices.ContainsFunc(m.rows(), func(l Line) bool { return l.Was != nil }) { // else it is said of each
-		say("%s after the batch was closed: the closing line shows what was known then.", many(m.Late, "of these corrections was made", "of these corrections were made"))
+		say(text.New("record.amended-late", text.Count("count", m.Late)))
 	}
 	n.correctedWords(m, say)
 	return w
 }
 
-// doubtful adds that a deviation is within U, where it is.
-func doubtful(l Line) string {
-	if l.Beyond {
-		return ""
+// otherWords tell of the water, of what was diluted, and of the scales.
+func (n *Batch) otherWords(m Made, say func(text.Message)) {
+	if w := m.Water; w != nil && w.Portions > 0 {
+		say(text.New("record.water", text.Mass("water", w.Delivered.Mass, w.Delivered.Places), text.Share("share", cmpOr(w.Share, "–")), text.Mass("target", w.Target.Mass, w.Target.Places)))
+	} else if w != nil && w.Verdict == "skipped" {
+		say(text.New("record.water-left-out"))
 	}
-	return ", which is within the uncertainty of the weighing"
+	for _, l := range m.Lines {
+		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
+			say(text.New("record.diluted", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
+		}
+	}
+	for _, s := range n.Plan.Scales {
+		if s.Assumed && slices.ContainsFunc(m.Lines, func(l Line) bool { return l.Scale == s.Name && l.Portions > 0 }) {
+			say(text.New("record.assumed", text.Name("scale", s.Name)))
+		}
+	}
+	for _, s := range slices.Compact(slices.Sorted(slices.Values(n.breaks))) {
+		say(text.New("record.lost", text.Name("scale", s), text.Count("count", count(n.breaks, s))))
+	}
+}
+
+func (n *Batch) stateWords(say func(text.Message)) {
+	switch n.State() {
+	case Open:
+		say(text.New("record.open"))
+	case Abandoned:
+		say(text.New("record.abandoned"))
+	}
+}
+
+// seriesWords say what ties the batch to others.
+func (n *Batch) seriesWords(say func(text.Message)) {
+	s := n.Plan.Series
+	number := func(n uint64) string { return strconv.FormatUint(n, 10) }
+	if s.Of != "" {
+		say(text.New("record.cup", text.Number("cup", number(s.Cup)), text.Number("cups", number(s.Cups)), text.Name("tub", s.Of)))
+		if n.TubCorrected() {
+			say(text.New("record.tub-corrected"))
+		}
+		for _, d := range n.drawn() {
+			say(text.New("record.drawn", text.Mass("take", d.Take.Mass, d.Take.Places)))
+		}
+		return
+	}
+	if s.Cups > 0 {
+		say(text.New("record.tub", text.Number("cups", number(s.Cups)), text.Name("first", n.Mark+"-1"), text.Name("last", n.Mark+"-"+number(s.Cups))))
+		if w := s.Swap; w.Out != "" {
+			say(text.New("record.swap", text.Name("in", w.In), text.Name("out", w.Out)))
+		}
+	}
+}
+
+// materialWords say what is out of the way with one material.
+func (n *Batch) materialWords(l Line, say func(text.Message)) {
+	if l.As != "" {
+		say(text.New("record.substituted", text.Name("as", l.As), text.Name("material", l.Material)))
+	}
+	off := Amount{l.Deviation.Abs(), l.Deviation.Places}
+	percent := strings.TrimLeft(l.Percent, "+-")
+	switch {
+	case l.Role == "":
+		say(text.New("record.unplanned", text.Name("material", l.Material)))
+	case l.Verdict == "skipped" && l.Delivered.Mass == 0:
+		say(text.New("record.left-out", text.Name("material", l.Material)))
+	case l.Verdict == "skipped":
+		say(text.New("record.left-at", text.Name("material", l.Material), text.Mass("delivered", l.Delivered.Mass, l.Delivered.Places), text.Mass("target", l.Target.Mass, l.Target.Places)))
+	case l.Verdict == "over" && l.Beyond:
+		say(text.New("record.over", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
+	case l.Verdict == "over":
+		say(text.New("record.over-within", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
+	case l.Verdict != "under" || l.VerdictWord() == "nothing in" || !n.Finished:
+	case l.Beyond:
+		say(text.New("record.short", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
+	default:
+		say(text.New("record.short-within", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
+	}
+	if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
+		say(text.New("record.not-accurate", text.Name("material", l.Material), text.Grams("u", l.U.Doubt()), text.Mass("delivered", l.Delivered.Mass, l.Delivered.Places)))
+	}
 }
 
 func count(all []string, s string) (k int) {
@@ -424,23 +448,6 @@ func count(all []string, s string) (k int) {
 		}
 	}
 	return k
-}
-
-func times(k int) string {
-	switch k {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", k)
-}
-
-func many(k int, one, more string) string {
-	if k == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", k, more)
 }
 
 // changed tells an amendment with both values.
@@ -457,7 +464,7 @@ func (n *Batch) changed(c change) Change {
 	o.Old = c.Was.Grams(p) + " g"
 	o.New = c.Is.Grams(p) + " g"
 	if c.Void {
-		o.New = "does not count"
+		o.New = text.New("record.struck").String()
 	}
 	return o
 }
@@ -468,8 +475,8 @@ func (n *Batch) check() []string {
 		return []string{}
 	}
 	return []string{
-		fmt.Sprintf("sed -n %dp journal.jsonl | sha256sum   gives the closing hash.", n.closed),
-		`Each line of journal.jsonl holds in "prev" the SHA-256 of the line before it, newline included.`,
+		text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10))).String(),
+		text.New("record.hash-chain").String(),
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // Pictures are SVG that stands in a page as it is: shapes have classes, so that a
@@ -84,7 +85,7 @@ func (m Made) Picture(slim bool) string {
 	for _, l := range m.Lines {
 		if l.Portions > 0 && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
-			told = append(told, fmt.Sprintf("%s %s g, %s of the half band", cmpOr(l.As, l.Material), l.Deviation.Signed(), thousandths(l.Bands)))
+			told = append(told, text.New("picture.off", text.Name("material", cmpOr(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
 		}
 	}
 	if len(shown) == 0 {
@@ -97,8 +98,8 @@ func (m Made) Picture(slim bool) string {
 	height := top + len(shown)*row + 6
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
-	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="15"><title>How far each material is off, in units of its band</title><desc>%s</desc>`,
-		width, height, html.EscapeString(strings.Join(told, "; ")))
+	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="15"><title>%s</title><desc>%s</desc>`,
+		width, height, text.New("picture.title"), html.EscapeString(strings.Join(told, "; ")))
 	add(`<rect class="band" x="%d" y="%d" width="%d" height="%d" fill="#cde5d6"/>`, x(-1000), top-6, x(1000)-x(-1000), height-top)
 	add(`<path class="edge" d="M%d %dV%dM%d %dV%d" stroke="#111" stroke-width="2"/>`, x(-1000), top-6, height-6, x(1000), top-6, height-6)
 	add(`<path class="mid" d="M%d %dV%d" stroke="#555" stroke-width="2" stroke-dasharray="2 4"/>`, x(0), top-6, height-6)
@@ -144,9 +145,9 @@ type tracePoint struct {
 
 // readTrace reads what fact.Portion keeps of a pour; nil: there is none, or it is
 // none of ours.
-func readTrace(text string) []tracePoint {
+func readTrace(trace string) []tracePoint {
 	var out []tracePoint
-	for _, f := range strings.Fields(text) {
+	for _, f := range strings.Fields(trace) {
 		at, grams, ok := strings.Cut(f, ":")
 		whole, tenth, ok2 := strings.Cut(at, ".")
 		s, err := strconv.ParseInt(whole, 10, 32)
@@ -193,8 +194,8 @@ func (p Pour) Picture() string {
 	}
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
-	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13"><title>The pour of %s as the scale showed it: %s seconds, to %s g</title>`,
-		width, height, html.EscapeString(cmpOr(p.As, p.Material)), tenths(last), html.EscapeString(all[len(all)-1].m.Grams(p.Delivered.Places)))
+	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13"><title>%s</title>`,
+		width, height, html.EscapeString(text.New("picture.pour", text.Name("material", cmpOr(p.As, p.Material)), text.Number("seconds", tenths(last)), text.Exact("mass", all[len(all)-1].m, p.Delivered.Places)).String()))
 	add(`<path class="band" fill="#cde5d6" d="M%d %sH%dV%sH%dz"/>`, left, y(p.High.Mass), width-right, y(max(p.Low.Mass, least)), left)
 	add(`<path class="mid" fill="none" stroke="#555" stroke-dasharray="2 4" d="M%d %sH%d"/>`, left, y(p.Target.Mass), width-right)
 	add(`<path class="edge" fill="none" stroke="#111" d="M%d %dV%dH%d"/>`, left, top, height-bottom, width-right)

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // table is text in columns.
@@ -58,6 +59,9 @@ func clean(s string) string {
 	}, s)
 }
 
+// english is what a terminal shows, and the pages so far.
+var english = text.English.Plain()
+
 const stamp = "2006-01-02 15:04 -07:00"
 
 func when(t time.Time) string {
@@ -79,7 +83,7 @@ func verdictWords(v string) string {
 func RenderList(w io.Writer, rows []Row) error {
 	var b strings.Builder
 	if len(rows) == 0 {
-		b.WriteString("No batch has been recorded yet.\n")
+		b.WriteString(text.New("record.none").String() + "\n")
 	}
 	t := table{left: []bool{true, true, true, true, true}}
 	for i, r := range rows {
@@ -105,24 +109,26 @@ func RenderList(w io.Writer, rows []Row) error {
 // Render draws a batch as made beside as planned, with its facts in order.
 func (m Made) Render(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Batch %s  %s\n", clean(m.Mark), clean(m.Title))
-	fmt.Fprintf(&b, "Started %s by %s", when(m.Started), clean(cmpOr(m.By, "somebody")))
+	line := func(m text.Message) { b.WriteString(clean(m.String()) + "\n") }
+	line(text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
+	started, by := when(m.Started), cmpOr(m.By, "?")
 	switch m.State {
 	case Open:
-		b.WriteString(", not finished\n")
+		line(text.New("record.started", text.Name("started", started), text.Name("by", by)))
 	case Abandoned:
-		fmt.Fprintf(&b, ", abandoned %s\n", when(m.Finished))
+		line(text.New("record.started-closed", text.Name("started", started), text.Name("by", by), text.Name("closed", when(m.Finished))))
 	default:
-		fmt.Fprintf(&b, ", finished %s\n", when(m.Finished))
+		line(text.New("record.started-finished", text.Name("started", started), text.Name("by", by), text.Name("finished", when(m.Finished))))
 	}
-	fmt.Fprintf(&b, "Planned %s g of base, %s g dry", m.Base, m.Dry)
+	line(text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
 	if m.Enlarged != nil && m.GrownDry != nil {
-		fmt.Fprintf(&b, "; enlarged to %s g of base, %s g dry", m.Enlarged, m.GrownDry)
+		line(text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
-	fmt.Fprintf(&b, "; made %s g of base, %s g dry\n\n", m.MadeBase, m.MadeDry)
+	line(text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+	b.WriteString("\n")
 
 	t := table{left: []bool{true, true, true}}
-	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", "of band", "recipe %", "made %", "± %", "verdict")
+	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", text.New("record.of-band").String(), "recipe %", "made %", "± %", "verdict")
 	t.left = append(make([]bool, 0, 14), true, true, true, false, false, false, false, false, false, false, false, false, false, true)
 	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
@@ -142,11 +148,11 @@ func (m Made) Render(w io.Writer) error {
 			off, percent, u, of, l.Planned, share, shareU, verdict)
 	}
 	t.write(&b)
-	b.WriteString("! off by more than U, so the deviation is real. Shares are percent of the delivered base")
 	if m.Water != nil {
-		b.WriteString(", that of the water percent of everything dry")
+		line(text.New("record.legend-water"))
+	} else {
+		line(text.New("record.legend"))
 	}
-	b.WriteString(".\n")
 
 	if len(m.Words) > 0 {
 		b.WriteByte('\n')
@@ -160,13 +166,13 @@ func (m Made) Render(w io.Writer) error {
 		for _, c := range m.Changes {
 			late := ""
 			if c.Late {
-				late = " (after the batch was closed)"
+				late = " " + text.New("record.late").String()
 			}
 			what := c.Material
 			if c.Field != "" {
 				what = strings.TrimSpace(what + " " + c.Field)
 			}
-			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmpOr(c.By, "somebody")+", "+when(c.At)+": "+c.Reason)+late)
+			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmpOr(c.By, "?")+", "+when(c.At)+": "+c.Reason)+late)
 		}
 		t.write(&b)
 	}
@@ -175,9 +181,9 @@ func (m Made) Render(w io.Writer) error {
 	for _, f := range m.Facts {
 		words := f.Words
 		if f.Void {
-			words = "[does not count, see " + seqs(f.AmendedBy) + "] " + words
+			words = text.New("record.struck-by", text.Names("entries", seqs(f.AmendedBy))).String() + " " + words
 		} else if len(f.AmendedBy) > 0 {
-			words = "[amended, see " + seqs(f.AmendedBy) + "] " + words
+			words = text.New("record.amended-by", text.Names("entries", seqs(f.AmendedBy))).String() + " " + words
 		}
 		at := f.At.Format("15:04:05")
 		if day := f.At.Format("2006-01-02"); day != m.Started.Format("2006-01-02") {
@@ -187,7 +193,8 @@ func (m Made) Render(w io.Writer) error {
 	}
 	facts.write(&b)
 	if m.Hash != "" {
-		fmt.Fprintf(&b, "\nClosing hash %s  (%s)\n", Short(m.Hash), m.Hash)
+		b.WriteString("\n")
+		line(text.New("record.hash", text.Name("short", Short(m.Hash)), text.Name("hash", m.Hash)))
 		for _, s := range m.Check {
 			b.WriteString(s + "\n")
 		}
@@ -196,12 +203,11 @@ func (m Made) Render(w io.Writer) error {
 	return err
 }
 
-func seqs(ns []uint64) string {
-	var s []string
+func seqs(ns []uint64) (s []string) {
 	for _, n := range ns {
 		s = append(s, fmt.Sprint(n))
 	}
-	return and(s)
+	return s
 }
 
 // thousandths writes 1333 as "+1.33".
@@ -213,7 +219,7 @@ func thousandths(n int) string {
 func (c Comparison) Render(w io.Writer) error {
 	var b strings.Builder
 	t := table{left: []bool{true}}
-	head := []string{"% of the base"}
+	head := []string{text.New("compare.head").String()}
 	wide := len(c.Batches) < 4 // more do not fit beside each other with all doubts
 	columns := func(row []string, share, u, less, joint string, first bool) []string {
 		row = append(row, share)
@@ -259,15 +265,19 @@ func (c Comparison) Render(w io.Writer) error {
 		t.add(row...)
 	}
 	t.write(&b)
+	line := func(m text.Message) { b.WriteString(clean(m.String()) + "\n") }
 	if !wide {
-		b.WriteString("\"less\" is the share less that of " + clean(c.Batches[0].Mark) + ". ")
+		line(text.New("compare.legend-less", text.Name("batch", c.Batches[0].Mark)))
 	}
-	b.WriteString("! more than the uncertainty of the two weighings together.\n")
+	line(text.New("compare.legend"))
 	if c.Verdict != "" {
-		b.WriteString("\nCan the weighing explain that the tiles differ?\n" + clean(c.Verdict) + "\n")
+		b.WriteString("\n")
+		line(text.New("compare.question"))
+		b.WriteString(clean(c.Verdict) + "\n")
 	}
 	if len(c.Causes) > 0 {
-		b.WriteString("\nWhat is not the same, the likeliest cause first\n")
+		b.WriteString("\n")
+		line(text.New("compare.causes"))
 	}
 	for i, x := range c.Causes {
 		fmt.Fprintf(&b, "%3d  %s\n", i+1, clean(x.Words))

@@ -2,15 +2,16 @@ package book
 
 import (
 	"cmp"
-	"fmt"
 	"math/big"
 	"math/bits"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
 	"tared/protocol"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Query says which batches are wanted. All that is set must hold; case does not
@@ -62,9 +63,9 @@ func ParseQuery(s string) (Query, error) {
 		case !named || to == nil:
 			q.Text = append(q.Text, strings.ToLower(w.text))
 		case value == "":
-			return Query{}, fmt.Errorf("search %q: nothing stands behind %s: write %s:word", s, name, name)
+			return Query{}, text.Refuse("search.empty", text.Name("search", strconv.Quote(s)), text.Name("name", name))
 		case *to != "":
-			return Query{}, fmt.Errorf("search %q: %s stands in it twice: give it once", s, name)
+			return Query{}, text.Refuse("search.twice", text.Name("search", strconv.Quote(s)), text.Name("name", name))
 		default:
 			*to = value
 		}
@@ -82,15 +83,15 @@ func unitWord(s string) bool {
 func (q *Query) amount(all string, before, after []word, sign string) error {
 	w := Wanted{Is: strings.NewReplacer("≥", ">=", "≤", "<=").Replace(sign)}
 	if !slices.Contains([]string{">", ">=", "<", "<=", "="}, w.Is) {
-		return fmt.Errorf("search %q: %q is no sign: take one of > >= < <= =", all, sign)
+		return text.Refuse("search.sign", text.Name("search", strconv.Quote(all)), text.Name("sign", sign))
 	}
 	switch k := len(q.Text); {
 	case k == 0 && q.Material == "":
-		return fmt.Errorf("search %q: no material stands before %s: write it as chromium oxide > 0.5%%", all, sign)
+		return text.Refuse("search.material", text.Name("search", strconv.Quote(all)), text.Name("sign", sign))
 	case strings.HasPrefix(strings.ToLower(before[len(before)-1].text), "material:"):
 		w.Material, q.Material = q.Material, ""
 	case k == 0:
-		return fmt.Errorf("search %q: no material stands before %s: write it as chromium oxide > 0.5%%", all, sign)
+		return text.Refuse("search.material", text.Name("search", strconv.Quote(all)), text.Name("sign", sign))
 	case before[len(before)-1].quoted:
 		w.Material, q.Text = q.Text[k-1], q.Text[:k-1]
 	default:
@@ -98,22 +99,22 @@ func (q *Query) amount(all string, before, after []word, sign string) error {
 	}
 	w.Material = recipe.Key(w.Material)
 	if len(after) == 0 {
-		return fmt.Errorf("search %q: no amount stands behind %s: write it with its unit, as 0.5%% or 4.7g", all, sign)
+		return text.Refuse("search.amount", text.Name("search", strconv.Quote(all)), text.Name("sign", sign))
 	}
-	text := after[0].text
+	value := after[0].text
 	if len(after) > 1 && !after[1].quoted && unitWord(after[1].text) {
-		text += after[1].text
+		value += after[1].text
 	}
-	if num, ok := strings.CutSuffix(text, "%"); ok {
+	if num, ok := strings.CutSuffix(value, "%"); ok {
 		d, err := protocol.ParseHumanDecimal(strings.TrimSpace(num))
 		if err != nil {
-			return fmt.Errorf("search %q: %w", all, err)
+			return text.Refuse("search.because", text.Name("search", strconv.Quote(all)), text.Because("why", err))
 		}
 		w.Share, _ = new(big.Rat).SetString(d.String())
 	} else {
-		m, err := protocol.ParseMass(text)
+		m, err := protocol.ParseMass(value)
 		if err != nil {
-			return fmt.Errorf("search %q: %w; a share is written with %%", all, err)
+			return text.Refuse("search.mass", text.Name("search", strconv.Quote(all)), text.Because("why", err))
 		}
 		w.Mass = m
 	}
@@ -173,11 +174,11 @@ func words(s string) []word {
 
 // Search gives the batches that a query finds, the newest first.
 func (b *Book) Search(q Query) []*Batch {
-	text := make([]string, len(q.Text))
+	lower := make([]string, len(q.Text))
 	for i, t := range q.Text {
-		text[i] = strings.ToLower(t)
+		lower[i] = strings.ToLower(t)
 	}
-	q.Text = text
+	q.Text = lower
 	var found []*Batch
 	for i := len(b.batches) - 1; i >= 0; i-- {
 		if b.batches[i].fits(q) {

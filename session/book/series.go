@@ -1,13 +1,13 @@
 package book
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
 	"strings"
 
 	"tared/session/fact"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Series is a series of tests laid out by what was varied: a grid for each level
@@ -61,7 +61,7 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 	swap := n.Plan.Series.Swap
 	if share, ok := new(big.Rat).SetString(swap.Share); ok && swap.Out != "" {
 		s.Axes = []string{swap.In}
-		s.Swap = fmt.Sprintf("%s takes the place of %s; together they are %s %% of the base", swap.In, swap.Out, percentText(share.RatString()))
+		s.Swap = text.New("record.series-swap", text.Name("in", swap.In), text.Name("out", swap.Out), text.Share("share", percentText(share.RatString()))).String()
 	}
 	for _, p := range plans {
 		for _, l := range p.Lines {
@@ -92,19 +92,19 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 		}
 		slices.SortFunc(levels[k], (*big.Rat).Cmp)
 	}
-	text := func(axis int, r *big.Rat) string {
+	shown := func(axis int, r *big.Rat) string {
 		if axis >= len(s.Axes) {
 			return ""
 		}
 		return percentText(r.RatString())
 	}
 	for _, z := range levels[2] {
-		g := Grid{Level: text(2, z)}
+		g := Grid{Level: shown(2, z)}
 		for _, x := range levels[0] {
-			g.Cols = append(g.Cols, text(0, x))
+			g.Cols = append(g.Cols, shown(0, x))
 		}
 		for _, y := range levels[1] {
-			g.Rows = append(g.Rows, text(1, y))
+			g.Rows = append(g.Rows, shown(1, y))
 			row := make([]Spot, len(levels[0]))
 			for i, x := range levels[0] {
 				row[i].Photos = []string{}

@@ -42,7 +42,7 @@ func TestEveryReaderHasTheFirstWater(t *testing.T) {
 	var out bytes.Buffer
 	require.NoError(t, m.Render(&out))
 	assert.Regexp(t, `(?m)^Water +water +bench +80\.4 +78\.8 to 82\.0 +81\.0 +\+0\.6 ! +\+0\.75 +0\.13 +\+0\.38 +80 +80\.597 +in$`, out.String())
-	assert.Contains(t, out.String(), "that of the water percent of everything dry.")
+	assert.Contains(t, out.String(), "that of the water is percent of everything dry.")
 
 	out.Reset()
 	require.NoError(t, WriteCSV(&out, m))

@@ -447,9 +447,9 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 
 		// Aliquots that cannot be weighed, or deliver something else.
 		{"aliquot need=130mg least=120mg", false, "can be weighed as it is"},
-		{"aliquot need=2mg least=120mg times=59", false, "cannot be weighed; use 60 times or more"},
-		{"aliquot need=2mg least=120mg times=60 take=119mg", false, "too little: take 0.12 g"},
-		{"aliquot need=2mg least=120mg times=1", false, "no multiple"},
+		{"aliquot need=2mg least=120mg times=59", false, "less than the minimum weight of 0.12 g. Use 60 times or more"},
+		{"aliquot need=2mg least=120mg times=60 take=119mg", false, "too small. Take 0.12 g"},
+		{"aliquot need=2mg least=120mg times=1", false, "not a dilution"},
 		{"aliquot need=2mg least=120mg times=60.5", false, "whole number"},
 		{"aliquot need=2mg least=120mg times=60 weigh=100mg", false, "under the least that can be weighed"},
 		{"aliquot need=2mg least=120mg times=60 take=125mg total=7.38g", false, "too much"},

@@ -19,13 +19,17 @@ type Found struct {
 	Raw   []string      `json:"raw"`
 }
 
-// Noticed: the bench saw something that a later reader may want to know, such
-// as the scale's own tare key, a changed unit, a lifted container that came back full.
+// Noticed: the bench saw something that a later reader may want to know.
 type Noticed struct {
-	Scale  string        `json:"scale,omitempty"`
-	What   string        `json:"what"` // tare-key, unit, swapped, unsettled-lift …
-	Words  string        `json:"words"`
-	Amount protocol.Mass `json:"amount,omitzero"`
+	Scale string `json:"scale,omitempty"`
+	// What is a code: tare-key, unit, taken-away, wrong-scale, told-zero, told-tare.
+	What     string        `json:"what"`
+	Words    string        `json:"words,omitempty"` // written by older programs
+	Amount   protocol.Mass `json:"amount,omitzero"`
+	Unit     string        `json:"unit,omitempty"`     // that the scale shows now
+	Material string        `json:"material,omitempty"` // that belongs on
+	Other    string        `json:"other,omitempty"`    // this scale
+	Undone   bool          `json:"undone,omitempty"`   // what was taken for a tare key was none
 	// Inferred says that nobody saw it: what the scale showed can have come of nothing else.
 	Inferred bool     `json:"inferred,omitempty"`
 	Raw      []string `json:"raw,omitempty"`
@@ -45,8 +49,8 @@ type Checked struct {
 	Interval  protocol.Mass   `json:"interval,omitzero"`  // verification scale interval e, with a class
 	Pass      bool            `json:"pass"`
 	Step      protocol.Mass   `json:"step"`
-	Words     string          `json:"words"`
-	Raw       []string        `json:"raw"` // the frame of each zero, then of each reading
+	Words     string          `json:"words,omitempty"` // written by older programs
+	Raw       []string        `json:"raw"`             // the frame of each zero, then of each reading
 }
 
 // MarshalJSON writes the masses with the digits of the scale's step.
@@ -79,7 +83,7 @@ type Repeatability struct {
 	LeastBase     protocol.Mass `json:"least_base"`
 	LeastAddition protocol.Mass `json:"least_addition"`
 	Step          protocol.Mass `json:"step"`
-	Words         string        `json:"words"`
+	Words         string        `json:"words,omitempty"` // written by older programs
 	Raw           []string      `json:"raw"`
 }
 

@@ -70,8 +70,11 @@ type Portion struct {
 	How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled
 	U         protocol.Mass `json:"u"`
 	Step      protocol.Mass `json:"step"`
-	Words     string        `json:"words,omitempty"` // what else is to be known of it
-	Raw       []string      `json:"raw"`             // the lines that Before and After rest on
+	Words     string        `json:"words,omitempty"` // written by older programs: what else is to be known of it
+	// Remarks are codes of what else is to be known of it, see book.
+	Remarks []string      `json:"remarks,omitempty"`
+	Other   protocol.Mass `json:"other,omitzero"` // weight of another container that came back
+	Raw     []string      `json:"raw"`            // the lines that Before and After rest on
 	// Trace is the pour as the scale showed it, thinned, for a picture: what was in the
 	// container, as seconds, a colon and grams, with blanks between.
 	Trace string `json:"trace,omitempty"`
@@ -84,7 +87,14 @@ func (p Portion) AppendJSON(b []byte) []byte {
 		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
 		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
 		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
-		some("words", p.Words).texts("raw", p.Raw).some("trace", p.Trace)
+		some("words", p.Words)
+	if len(p.Remarks) > 0 {
+		o = o.texts("remarks", p.Remarks)
+	}
+	if p.Other != 0 {
+		o = o.mass("other", p.Other, n)
+	}
+	o = o.texts("raw", p.Raw).some("trace", p.Trace)
 	return append(b, o.end()...)
 }
 

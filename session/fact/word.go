@@ -14,8 +14,9 @@ type Decided struct {
 	Answer   string        `json:"answer"`
 	Material string        `json:"material,omitempty"`
 	With     string        `json:"with,omitempty"`
+	Scale    string        `json:"scale,omitempty"`
 	Amount   protocol.Mass `json:"amount,omitzero"`
-	Words    string        `json:"words,omitempty"`
+	Words    string        `json:"words,omitempty"` // of the person
 }
 
 // Role: a person said what a material is that no table knows. It belongs to no
@@ -37,7 +38,8 @@ type Paused struct {
 
 // Resumed ends a break or a restart of the daemon.
 type Resumed struct {
-	Why string `json:"why,omitempty"`
+	Why     string `json:"why,omitempty"`
+	Restart bool   `json:"restart,omitempty"` // of the program
 }
 
 // Amended corrects an earlier fact and hides nothing. A weight that a person gave
@@ -52,7 +54,7 @@ type Amended struct {
 	Field    string        `json:"field,omitempty"` // which value, where it is not the delivered mass
 	Old      string        `json:"old,omitempty"`
 	New      string        `json:"new,omitempty"`
-	How      string        `json:"how,omitempty"` // typed
+	How      string        `json:"how,omitempty"` // typed; undone: at the bench; not-powder: what was left in the container was not
 	U        protocol.Mass `json:"u,omitzero"`    // of Is
 	Step     protocol.Mass `json:"step,omitzero"` // of the last digit typed
 	Raw      []string      `json:"raw,omitempty"`

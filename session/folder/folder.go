@@ -11,6 +11,7 @@ import (
 
 	"tared/session/fact"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Version is one version of a recipe.
@@ -40,7 +41,7 @@ func (k Kept) Version(n uint64) (Version, error) {
 			return v, nil
 		}
 	}
-	return Version{}, fmt.Errorf("recipe %q has no version %d; it has 1 to %d", k.Name, n, k.Newest().Number)
+	return Version{}, text.Refuse("recipe.no-version", text.Name("name", k.Name), text.Number("version", strconv.FormatUint(n, 10)), text.Number("newest", strconv.FormatUint(k.Newest().Number, 10)))
 }
 
 // Folder is all recipes that are kept, in the order in which they came. The zero
@@ -118,11 +119,10 @@ func (f *Folder) Read(name string) (Kept, Version, error) {
 	for _, k := range f.kept {
 		names = append(names, k.Name)
 	}
-	there := "none is kept yet"
-	if len(names) > 0 {
-		there = "there are " + strings.Join(names, ", ")
+	if len(names) == 0 {
+		return Kept{}, Version{}, text.Refuse("recipe.none-kept", text.Name("name", name))
 	}
-	return Kept{}, Version{}, fmt.Errorf("no recipe is kept as %q: %s", name, there)
+	return Kept{}, Version{}, text.Refuse("recipe.not-kept", text.Name("name", name), text.Names("names", names))
 }
 
 // Of names the kept version that has this text, such as "Tidewrack, version 3"; ""

@@ -19,14 +19,14 @@ func TestFolder(t *testing.T) {
 	} {
 		f.Add(fact.Fact{Seq: uint64(i + 1), By: "Mara", Body: r})
 	}
-	f.Add(fact.Fact{Body: fact.Noted{Text: "no recipe"}})
+	f.Add(fact.Fact{Body: fact.Noted{Text: "No recipe"}})
 	require.Len(t, f.All(), 3)
 	for name, want := range map[string]string{"Tidewrack": "two", "TIDEWRACK:1": "one", "tide": "two", "tide:1": "one", "bath white, m": "white"} {
 		_, v, err := f.Read(name)
 		require.NoError(t, err, name)
 		assert.Equal(t, want, v.Text, name)
 	}
-	for name, why := range map[string]string{"Bath white": "no recipe is kept", "Tidewrack:3": "has no version 3; it has 1 to 2", "": "no recipe", "x:y": "no recipe"} {
+	for name, why := range map[string]string{"Bath white": "No recipe is kept", "Tidewrack:3": "has no version 3. It has 1 to 2", "": "No recipe", "x:y": "No recipe"} {
 		_, _, err := f.Read(name)
 		assert.ErrorContains(t, err, why, name)
 	}

@@ -11,10 +11,13 @@ import (
 	"html"
 	"image/color"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/boombuler/barcode/qr"
+
+	"tared/session/text"
 )
 
 // Label is what stands on one.
@@ -67,17 +70,17 @@ func (l Label) SVG(width, height int) (string, error) {
 		return "", err
 	}
 	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%dmm" height="%dmm" viewBox="0 0 %d %d" role="img"><title>%s</title>%s</svg>`,
-		width, height, width, height, html.EscapeString("Label of batch "+l.Mark), body), nil
+		width, height, width, height, html.EscapeString(text.New("label.title", text.Name("batch", l.Mark)).String()), body), nil
 }
 
 // Sheet draws a page of A4 that is divided evenly into columns and rows, with
 // count labels on it.
 func (l Label) Sheet(columns, rows, count int) (string, error) {
 	if columns < 1 || rows < 1 || pageWidth/columns < leastWidth || pageHeight/rows < leastHeight {
-		return "", fmt.Errorf("a sheet of %d by %d: want 1 to %d columns and 1 to %d rows", columns, rows, pageWidth/leastWidth, pageHeight/leastHeight)
+		return "", text.Refuse("label.sheet", text.Number("columns", strconv.Itoa(columns)), text.Number("rows", strconv.Itoa(rows)), text.Number("most_columns", strconv.Itoa(pageWidth/leastWidth)), text.Number("most_rows", strconv.Itoa(pageHeight/leastHeight)))
 	}
 	if count < 1 || count > columns*rows {
-		return "", fmt.Errorf("%d labels: want 1 to %d on a sheet of %d by %d", count, columns*rows, columns, rows)
+		return "", text.Refuse("label.count", text.Count("count", count), text.Number("most", strconv.Itoa(columns*rows)), text.Number("columns", strconv.Itoa(columns)), text.Number("rows", strconv.Itoa(rows)))
 	}
 	return l.page(count, pageWidth/columns, pageHeight/rows, func(i int) (x, y float64) {
 		// The page is divided exactly, though a label is whole millimetres.
@@ -93,7 +96,7 @@ func (l Label) page(count, width, height int, at func(i int) (x, y float64)) (st
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%dmm" height="%dmm" viewBox="0 0 %d %d" role="img"><title>%s</title>`,
-		pageWidth, pageHeight, pageWidth, pageHeight, html.EscapeString(fmt.Sprintf("%d labels of batch %s", count, l.Mark)))
+		pageWidth, pageHeight, pageWidth, pageHeight, html.EscapeString(text.New("label.titles", text.Count("count", count), text.Name("batch", l.Mark)).String()))
 	for i := range count {
 		x, y := at(i)
 		fmt.Fprintf(&b, `<g transform="translate(%.2f %.2f)">%s</g>`, x, y, body)
@@ -111,14 +114,14 @@ const gutter = 2.5
 // whole in the middle of the page. Count 0 fills it.
 func (l Label) SheetOf(width, height float64, count int) (string, error) {
 	if !(width >= leastWidth && height >= leastHeight && width <= pageWidth && height <= pageHeight) { // no number is refused, too
-		return "", fmt.Errorf("labels of %g by %g mm: want %d by %d at least, and no more than a page of A4", width, height, leastWidth, leastHeight)
+		return "", text.Refuse("label.size", text.Number("width", fmt.Sprint(width)), text.Number("height", fmt.Sprint(height)), text.Number("least_width", strconv.Itoa(leastWidth)), text.Number("least_height", strconv.Itoa(leastHeight)))
 	}
 	columns, rows := int((pageWidth+gutter)/(width+gutter)), int(pageHeight/height)
 	if count == 0 {
 		count = columns * rows
 	}
 	if count < 1 || count > columns*rows {
-		return "", fmt.Errorf("%d labels: want 1 to %d on a sheet of labels of %g by %g mm", count, columns*rows, width, height)
+		return "", text.Refuse("label.count-of", text.Count("count", count), text.Number("most", strconv.Itoa(columns*rows)), text.Number("width", fmt.Sprint(width)), text.Number("height", fmt.Sprint(height)))
 	}
 	left := (pageWidth - float64(columns)*width - float64(columns-1)*gutter) / 2
 	top := (pageHeight - float64(rows)*height) / 2
@@ -133,11 +136,11 @@ const quiet = 5
 
 func (l Label) draw(width, height int) (string, error) {
 	if width < leastWidth || height < leastHeight {
-		return "", fmt.Errorf("a label of %d by %d mm: want %d by %d at least", width, height, leastWidth, leastHeight)
+		return "", text.Refuse("label.small", text.Number("width", strconv.Itoa(width)), text.Number("height", strconv.Itoa(height)), text.Number("least_width", strconv.Itoa(leastWidth)), text.Number("least_height", strconv.Itoa(leastHeight)))
 	}
 	code, err := qr.Encode(l.Link, qr.M, qr.Unicode)
 	if err != nil {
-		return "", fmt.Errorf("QR code of %q: %w", l.Link, err)
+		return "", text.Kind(err, text.Refuse("label.qr", text.Name("link", l.Link), text.Because("why", err)))
 	}
 	modules := code.Bounds().Dx()
 	side := min(height-2*quiet, width*2/5, 45)
@@ -180,7 +183,7 @@ func (l Label) draw(width, height int) (string, error) {
 	}
 	if fits := int((end - y) / (size * 1.2)); len(rest) > fits {
 		// What is left off is said: a label that looks whole must be.
-		rest = append(rest[:max(0, fits-1)], "More stands in the record.")
+		rest = append(rest[:max(0, fits-1)], text.New("label.more").String())
 	}
 	for _, s := range rest {
 		line(s, size, false)

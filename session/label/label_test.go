@@ -89,7 +89,7 @@ func TestWhatStandsOnIt(t *testing.T) {
 	}
 	svg, err = l.SVG(105, 42)
 	require.NoError(t, err)
-	assert.Contains(t, svg, "More stands in the record.")
+	assert.Contains(t, svg, "More is in the record.")
 	assert.Contains(t, svg, "Quartz: H372", "hazards go before the rest")
 	for _, q := range regexp.MustCompile(`<text x="\d+" y="([0-9.]+)"`).FindAllStringSubmatch(svg, -1) {
 		y, err := strconv.ParseFloat(q[1], 64)

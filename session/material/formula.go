@@ -2,11 +2,13 @@ package material
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"tared/session/text"
 )
 
 // ErrFormula is in the chain of every error about a formula.
@@ -57,7 +59,7 @@ func ParseFormula(s string) (Formula, error) {
 			n = c
 		}
 		if err := p.group(&f, n, 0); err != nil {
-			return Formula{}, fmt.Errorf("%w %q: %w", ErrFormula, s, err)
+			return Formula{}, text.Kind(ErrFormula, text.Refuse("material.formula", text.Name("formula", strconv.Quote(s)), text.Because("why", err)))
 		}
 	}
 	return f, nil
@@ -86,15 +88,30 @@ func (p *formulaParser) group(f *Formula, n int64, depth int) error {
 	start := p.i
 	for p.i < len(p.s) && p.s[p.i] != ')' {
 		if p.s[p.i] == '(' {
-			if err := p.bracket(f, n, depth); err != nil {
+			inner := Formula{atoms: map[string]int64{}}
+			p.i++
+			if err := p.group(&inner, 1, depth+1); err != nil {
 				return err
+			}
+			if p.i >= len(p.s) {
+				return text.Refuse("material.bracket-open")
+			}
+			p.i++
+			c, err := p.count()
+			if err != nil {
+				return err
+			}
+			for _, e := range inner.order {
+				if err := f.add(e, inner.atoms[e], n, c); err != nil {
+					return err
+				}
 			}
 			continue
 		}
 		e := p.s[p.i : p.i+1]
 		if e < "A" || e > "Z" {
 			r, _ := utf8.DecodeRuneInString(p.s[p.i:])
-			return fmt.Errorf("%q where an element or a bracket should be", r)
+			return text.Refuse("material.no-element", text.Name("sign", string(r)))
 		}
 		p.i++
 		if p.i < len(p.s) && p.s[p.i] >= 'a' && p.s[p.i] <= 'z' {
@@ -102,7 +119,7 @@ func (p *formulaParser) group(f *Formula, n int64, depth int) error {
 			p.i++
 		}
 		if _, ok := weights[e]; !ok {
-			return fmt.Errorf("element %s is not in the table of atomic weights", e)
+			return text.Refuse("material.element", text.Name("element", e))
 		}
 		c, err := p.count()
 		if err != nil {
@@ -113,33 +130,10 @@ func (p *formulaParser) group(f *Formula, n int64, depth int) error {
 		}
 	}
 	if p.i == start {
-		return errors.New("nothing where atoms should be")
+		return text.Refuse("material.no-atoms")
 	}
 	if depth == 0 && p.i < len(p.s) {
-		return errors.New("a bracket is closed that was not opened")
-	}
-	return nil
-}
-
-// bracket reads a group in brackets and its count.
-func (p *formulaParser) bracket(f *Formula, n int64, depth int) error {
-	inner := Formula{atoms: map[string]int64{}}
-	p.i++
-	if err := p.group(&inner, 1, depth+1); err != nil {
-		return err
-	}
-	if p.i >= len(p.s) {
-		return errors.New("a bracket is not closed")
-	}
-	p.i++
-	c, err := p.count()
-	if err != nil {
-		return err
-	}
-	for _, e := range inner.order {
-		if err := f.add(e, inner.atoms[e], n, c); err != nil {
-			return err
-		}
+		return text.Refuse("material.bracket-closed")
 	}
 	return nil
 }
@@ -150,7 +144,7 @@ func (p *formulaParser) count() (int64, error) {
 	case !ok:
 		return 1, nil
 	case c == 0:
-		return 0, errors.New("a count of zero")
+		return 0, text.Refuse("material.count-zero")
 	}
 	return c, nil
 }
@@ -159,17 +153,17 @@ func (f *Formula) add(e string, factors ...int64) error {
 	n := int64(1)
 	for _, x := range factors {
 		if n *= x; n > maxAtoms || x > maxAtoms {
-			return fmt.Errorf("more than %d atoms", maxAtoms)
+			return text.Refuse("material.atoms", text.Number("most", strconv.Itoa(maxAtoms)))
 		}
 	}
 	if n == 0 {
-		return errors.New("a count of zero")
+		return text.Refuse("material.count-zero")
 	}
 	if _, ok := f.atoms[e]; !ok {
 		f.order = append(f.order, e)
 	}
 	if f.atoms[e] += n; f.atoms[e] > maxAtoms {
-		return fmt.Errorf("more than %d atoms", maxAtoms)
+		return text.Refuse("material.atoms", text.Number("most", strconv.Itoa(maxAtoms)))
 	}
 	return nil
 }
@@ -256,11 +250,11 @@ func Convert(from, to Formula) (*big.Rat, error) {
 	a, ok := from.Metal()
 	b, ok2 := to.Metal()
 	if !ok || !ok2 || a != b {
-		return nil, fmt.Errorf("%w: %s and %s have no one metal in common", ErrFormula, from, to)
+		return nil, text.Kind(ErrFormula, text.Refuse("material.no-metal", text.Name("from", from.String()), text.Name("to", to.String())))
 	}
 	for _, f := range []Formula{from, to} {
 		if f.Hexavalent() {
-			return nil, fmt.Errorf("%w: %s is chromium(VI), poisonous and a cause of cancer; it is not reckoned with, as a substitute or as what is replaced", ErrFormula, f)
+			return nil, text.Kind(ErrFormula, text.Refuse("material.chromium", text.Name("formula", f.String())))
 		}
 	}
 	return new(big.Rat).Quo(from.Fraction(a), to.Fraction(a)), nil
@@ -272,7 +266,7 @@ func Convert(from, to Formula) (*big.Rat, error) {
 func Loss(raw, residue Formula, n int64) (*big.Rat, error) {
 	left := new(big.Rat).Mul(residue.Molar(), new(big.Rat).SetInt64(n))
 	if n < 1 || left.Cmp(raw.Molar()) > 0 {
-		return nil, fmt.Errorf("%w: %d %s do not come from one %s", ErrFormula, n, residue, raw)
+		return nil, text.Kind(ErrFormula, text.Refuse("material.residue", text.Number("times", strconv.FormatInt(n, 10)), text.Name("residue", residue.String()), text.Name("raw", raw.String())))
 	}
 	left.Quo(left, raw.Molar())
 	return left.Sub(big.NewRat(1, 1), left), nil

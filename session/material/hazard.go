@@ -3,7 +3,8 @@ package material
 import (
 	"regexp"
 	"slices"
-	"strings"
+
+	"tared/session/text"
 )
 
 var code = regexp.MustCompile(`^H[234]\d\d(?:i|D|F|FD|d|f|fd|Df|Fd)?$`)
@@ -22,10 +23,10 @@ func (m Material) HazardLines() []string {
 func (m Material) hazardLines() []string {
 	var out []string
 	for _, s := range slices.Concat(m.Lines, m.Limits) {
-		out = append(out, s.Words+" ("+s.Source+")")
+		out = append(out, text.New("material.line", text.Name("words", s.Words), text.Name("source", s.Source)).String())
 	}
 	if len(m.Codes) > 0 {
-		out = append(out, "hazard statements "+strings.Join(m.Codes, ", ")+" ("+m.CodesBy+")")
+		out = append(out, text.New("material.codes", text.Names("codes", m.Codes), text.Name("source", m.CodesBy)).String())
 	}
 	return out
 }

@@ -130,7 +130,7 @@ func TestReminder(t *testing.T) {
 	assert.Contains(t, lines[0], "Mask")
 	assert.Contains(t, lines[1], "Ventilation")
 	all := strings.Join(lines, "\n")
-	assert.Contains(t, all, "Quartz and Silica 325 mesh: holds free silica")
+	assert.Contains(t, all, "Quartz, Silica 325 mesh: contains free silica")
 	assert.Contains(t, all, "Cobalt carbonate: may cause cancer")
 	assert.Contains(t, all, "Mystery dust: not in the materials table")
 	assert.NotContains(t, all, "barium", "only what is in this batch")
@@ -142,7 +142,7 @@ func TestReminder(t *testing.T) {
 	}
 	assert.Len(t, Default().Reminder(nil), 3, "mask, ventilation and the deference always")
 	closing := strings.Join(Closing(), "\n")
-	for _, w := range []string{"Wet-clean", "No dry sweeping", "wash hands", "local code"} {
+	for _, w := range []string{"Wet-clean", "No dry sweeping", "wash your hands", "local code"} {
 		assert.Contains(t, closing, w)
 	}
 	for _, l := range append(lines, Closing()...) {

@@ -101,7 +101,7 @@ func TestOverlay(t *testing.T) {
 		"comma":        {`{"materials":[{"name":"A","kind":"clay","density":{"value":"2,5","source":"x"}}]}`, "not a number"},
 		"a number":     {`{"materials":[{"name":"A","kind":"clay","density":2.5}]}`, "figure"},
 		"too light":    {`{"materials":[{"name":"A","kind":"clay","density":{"value":"0.5","source":"x"}}]}`, "relative density"},
-		"formula":      {`{"materials":[{"name":"A","kind":"clay","formula":"Xy"}]}`, "chemical formula"},
+		"formula":      {`{"materials":[{"name":"A","kind":"clay","formula":"Xy"}]}`, "Chemical formula"},
 		"code":         {`{"materials":[{"name":"A","kind":"clay","codes":["R20"],"codes_by":"x"}]}`, `hazard code "R20"`},
 		"code, no by":  {`{"materials":[{"name":"A","kind":"clay","codes":["H372"]}]}`, "codes_by"},
 		"line":         {`{"materials":[{"name":"A","kind":"clay","lines":[{"words":"x"}]}]}`, "both needed"},

@@ -1,6 +1,6 @@
 package material
 
-import "fmt"
+import "tared/session/text"
 
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
@@ -9,8 +9,8 @@ func (t *Table) Reminder(names []string) []string {
 	lines := []string{
 		// HSE COSHH essentials CR1 for ceramics covers weighing out powders;
 		// filter classes: 42 CFR 84 (N95 and better) and EN 149 (FFP2, FFP3).
-		"Mask: put on a fitted respirator for fine dust (P100 or N95, FFP3 or FFP2); a beard spoils the seal.",
-		"Ventilation: switch on the extraction, or open up without stirring the dust.",
+		text.New("material.mask").String(),
+		text.New("material.ventilation").String(),
 	}
 	// Each sentence once, with all the materials that it is about, in the order
 	// in which they first come.
@@ -33,7 +33,7 @@ func (t *Table) Reminder(names []string) []string {
 		seen[m.Name] = true
 		says := m.Lines
 		if m.Blocked != "" {
-			says = append([]Said{{"blocked: " + m.Blocked, m.CodesBy}}, says...)
+			says = append([]Said{{text.New("material.blocked", text.Name("why", m.Blocked)).String(), m.CodesBy}}, says...)
 		}
 		for _, s := range says {
 			found := false
@@ -48,36 +48,21 @@ func (t *Table) Reminder(names []string) []string {
 		}
 	}
 	for _, a := range abouts {
-		lines = append(lines, fmt.Sprintf("%s: %s (%s).", list(a.names), a.said.Words, a.said.Source))
+		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Name("words", a.said.Words), text.Name("source", a.said.Source)).String())
 	}
 	if len(unknown) > 0 {
-		lines = append(lines, fmt.Sprintf("%s: not in the materials table; read the supplier's safety data sheet before opening the bag.", list(unknown)))
+		lines = append(lines, text.New("material.unlisted", text.Names("materials", unknown)).String())
 	}
-	return append(lines, "These are reminders only: the supplier's safety data sheet and your local code come first.")
+	return append(lines, text.New("material.defer").String())
 }
 
 // Closing gives the lines shown after the last material. Sources: HSE COSHH
 // essentials for ceramics, CR1; asbestossafety.gov.au, Pottery and ceramics.
 func Closing() []string {
 	return []string{
-		"Wet-clean the bench, the scale and the floor, or use a vacuum with a HEPA filter.",
-		"No dry sweeping, no blowing off: dried spills are dust again.",
-		"Keep the mask on until the dust is gone, then wash hands, and change out of dusty clothes.",
-		"What your local code and the supplier's safety data sheets say comes first.",
-	}
-}
-
-func list(names []string) string {
-	switch n := len(names); n {
-	case 1:
-		return names[0]
-	case 2:
-		return names[0] + " and " + names[1]
-	default:
-		s := names[0]
-		for _, x := range names[1 : n-1] {
-			s += ", " + x
-		}
-		return s + " and " + names[n-1]
+		text.New("material.wet-clean").String(),
+		text.New("material.no-sweeping").String(),
+		text.New("material.wash").String(),
+		text.New("material.codes-first").String(),
 	}
 }

@@ -23,7 +23,10 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"sync"
+
+	"tared/session/text"
 )
 
 // Dir is the directory beside the journal that holds the photographs.
@@ -42,9 +45,7 @@ const (
 // ErrPhoto is in the chain of every error about a file that is not taken.
 var ErrPhoto = errors.New("photograph refused")
 
-func refuse(format string, a ...any) error {
-	return fmt.Errorf("%w: "+format, append([]any{ErrPhoto}, a...)...)
-}
+func refuse(refusal error) error { return text.Kind(ErrPhoto, refusal) }
 
 // one lets a single photograph be unpacked at a time, for the sake of small
 // machines.
@@ -56,11 +57,11 @@ func Clean(r io.Reader) (data []byte, ext string, err error) {
 	raw, err := io.ReadAll(io.LimitReader(r, MaxFile+1))
 	switch {
 	case err != nil:
-		return nil, "", fmt.Errorf("read the photograph: %w", err)
+		return nil, "", text.Kind(err, text.Refuse("photo.read", text.Because("why", err)))
 	case len(raw) > MaxFile:
-		return nil, "", refuse("it is larger than %d MB: let the phone send a smaller one", MaxFile>>20)
+		return nil, "", refuse(text.Refuse("photo.large", text.Number("most", strconv.Itoa(MaxFile>>20))))
 	case len(raw) == 0:
-		return nil, "", refuse("it is empty")
+		return nil, "", refuse(text.Refuse("photo.empty"))
 	}
 	var config func(io.Reader) (image.Config, error)
 	var decode func(io.Reader) (image.Image, error)
@@ -71,15 +72,15 @@ func Clean(r io.Reader) (data []byte, ext string, err error) {
 	case bytes.HasPrefix(raw, []byte(pngMagic)):
 		ext, config, decode, strip = ".png", png.DecodeConfig, png.Decode, stripPNG
 	default:
-		return nil, "", refuse("it is no JPEG and no PNG, whatever it is called: take the picture in one of these")
+		return nil, "", refuse(text.Refuse("photo.format"))
 	}
 	c, err := config(bytes.NewReader(raw))
 	if err != nil {
-		return nil, "", refuse("it cannot be read as a picture: %v", err)
+		return nil, "", refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
 	}
 	pixels := int64(c.Width) * int64(c.Height)
 	if c.Width < 1 || c.Height < 1 || pixels > maxPixels || pixels*perPixel(c.ColorModel) > maxBytes {
-		return nil, "", refuse("%d by %d pixels: want %d million at most", c.Width, c.Height, maxPixels/1_000_000)
+		return nil, "", refuse(text.Refuse("photo.pixels", text.Number("width", strconv.Itoa(c.Width)), text.Number("height", strconv.Itoa(c.Height)), text.Number("most", strconv.Itoa(maxPixels/1_000_000))))
 	}
 	if data, err = strip(raw); err != nil {
 		return nil, "", err
@@ -88,7 +89,7 @@ func Clean(r io.Reader) (data []byte, ext string, err error) {
 	one.Lock()
 	defer one.Unlock()
 	if _, err := decode(bytes.NewReader(data)); err != nil {
-		return nil, "", refuse("it cannot be read as a picture: %v", err)
+		return nil, "", refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
 	}
 	return data, ext, nil
 }
@@ -135,7 +136,7 @@ func Keep(data string, r io.Reader) (name string, err error) {
 	name = hex.EncodeToString(sum[:]) + ext
 	dir := filepath.Join(data, Dir)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return "", fmt.Errorf("keep the photograph: %w", err)
+		return "", text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	if Check(data, name) == nil {
 		return name, nil
@@ -147,7 +148,7 @@ func Keep(data string, r io.Reader) (name string, err error) {
 func write(dir, name string, b []byte) error {
 	tmp, err := os.CreateTemp(dir, "*.part")
 	if err != nil {
-		return fmt.Errorf("keep the photograph: %w", err)
+		return text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	_, err = tmp.Write(b)
@@ -158,7 +159,7 @@ func write(dir, name string, b []byte) error {
 		err = os.Rename(tmp.Name(), filepath.Join(dir, name))
 	}
 	if err != nil {
-		return fmt.Errorf("keep the photograph: %w", err)
+		return text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	if d, err := os.Open(dir); err == nil {
 		_ = d.Sync() // not every system can; the file itself is on the disk
@@ -179,7 +180,7 @@ func Open(data, name string) (*os.File, error) {
 func Check(data, name string) error {
 	f, err := Open(data, name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("photograph %s is missing: %w", name, fs.ErrNotExist)
+		return text.Kind(fs.ErrNotExist, text.Refuse("photo.missing", text.Name("name", name)))
 	}
 	if err != nil {
 		return err
@@ -187,10 +188,10 @@ func Check(data, name string) error {
 	defer f.Close()
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
-		return fmt.Errorf("read photograph %s: %w", name, err)
+		return text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
 	}
 	if sum := hex.EncodeToString(h.Sum(nil)); sum != name[:len(sum)] {
-		return fmt.Errorf("photograph %s was changed: it now hashes to %s", name, sum)
+		return text.Refuse("photo.changed", text.Name("name", name), text.Name("hash", sum))
 	}
 	return nil
 }
@@ -229,14 +230,14 @@ func Copy(to, from, name string) error {
 	defer f.Close()
 	b, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
 	if err != nil {
-		return fmt.Errorf("read photograph %s: %w", name, err)
+		return text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
 	}
 	if sum := sha256.Sum256(b); hex.EncodeToString(sum[:]) != name[:64] {
-		return fmt.Errorf("photograph %s was changed while it was read", name)
+		return text.Refuse("photo.changing", text.Name("name", name))
 	}
 	dir := filepath.Join(to, Dir)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("keep the photograph: %w", err)
+		return text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	return write(dir, name, b)
 }

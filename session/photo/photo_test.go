@@ -179,10 +179,10 @@ func TestWhatIsNoPhotographIsRefused(t *testing.T) {
 		why  string
 	}{
 		"empty":              {nil, "empty"},
-		"text":               {[]byte("hello"), "no JPEG and no PNG"},
-		"SVG with a script":  {[]byte(`<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>`), "no JPEG and no PNG"},
-		"HTML":               {[]byte("<!doctype html><script>alert(1)</script>"), "no JPEG and no PNG"},
-		"GIF":                {[]byte("GIF89a\x01\x00\x01\x00"), "no JPEG and no PNG"},
+		"text":               {[]byte("hello"), "not a JPEG or PNG"},
+		"SVG with a script":  {[]byte(`<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>`), "not a JPEG or PNG"},
+		"HTML":               {[]byte("<!doctype html><script>alert(1)</script>"), "not a JPEG or PNG"},
+		"GIF":                {[]byte("GIF89a\x01\x00\x01\x00"), "not a JPEG or PNG"},
 		"JPEG in name only":  {[]byte("\xff\xd8\xff<script>alert(1)</script>"), "cannot be read"},
 		"PNG in name only":   {[]byte(pngMagic + "<script>alert(1)</script>"), "cannot be read"},
 		"cut off":            {good[:len(good)-3], "cut off"},

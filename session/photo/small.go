@@ -11,6 +11,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"tared/session/text"
 )
 
 // Side is the longest side of a small copy, in pixels.
@@ -34,7 +36,7 @@ func Small(data, name string) ([]byte, error) {
 	}
 	whole, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
 	if err != nil {
-		return nil, fmt.Errorf("read photograph %s: %w", name, err)
+		return nil, text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
 	}
 	b, err := shrink(whole)
 	if err != nil {
@@ -56,7 +58,7 @@ func shrink(b []byte) ([]byte, error) {
 	defer one.Unlock()
 	from, err := decode(bytes.NewReader(b))
 	if err != nil {
-		return nil, refuse("it cannot be read as a picture: %v", err)
+		return nil, refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
 	}
 	r := from.Bounds()
 	w, h := r.Dx(), r.Dy()

@@ -1,9 +1,10 @@
 package recipe
 
 import (
-	"fmt"
 	"math/big"
 	"strings"
+
+	"tared/session/text"
 )
 
 // Change is one difference between two versions of a recipe.
@@ -17,23 +18,28 @@ type Change struct {
 }
 
 // String says the change in words.
-func (c Change) String() string {
+func (c Change) String() string { return c.Says().String() }
+
+// Says is the same as a message.
+func (c Change) Says() text.Message {
 	if c.Name == waterName {
 		return c.water()
 	}
-	where := "base"
-	if c.Addition {
-		where = "additions"
+	switch {
+	case c.Kind == "added" && c.Addition:
+		return text.New("recipe.diff-addition-new", text.Name("material", c.Name), text.Share("to", show(c.To)))
+	case c.Kind == "added":
+		return text.New("recipe.diff-base-new", text.Name("material", c.Name), text.Share("to", show(c.To)))
+	case c.Kind == "removed" && c.Addition:
+		return text.New("recipe.diff-addition-gone", text.Name("material", c.Name), text.Share("from", show(c.From)))
+	case c.Kind == "removed":
+		return text.New("recipe.diff-base-gone", text.Name("material", c.Name), text.Share("from", show(c.From)))
+	case c.Kind == "moved" && c.Addition:
+		return text.New("recipe.diff-to-additions", text.Name("material", c.Name), text.Share("from", show(c.From)), text.Share("to", show(c.To)))
+	case c.Kind == "moved":
+		return text.New("recipe.diff-to-base", text.Name("material", c.Name), text.Share("from", show(c.From)), text.Share("to", show(c.To)))
 	}
-	switch c.Kind {
-	case "added":
-		return fmt.Sprintf("%s: new in the %s, %s %%", c.Name, where, show(c.To))
-	case "removed":
-		return fmt.Sprintf("%s: gone from the %s, was %s %%", c.Name, where, show(c.From))
-	case "moved":
-		return fmt.Sprintf("%s: moved to the %s, %s %% to %s %%", c.Name, where, show(c.From), show(c.To))
-	}
-	return fmt.Sprintf("%s: %s %% to %s %%", c.Name, show(c.From), show(c.To))
+	return text.New("recipe.diff-share", text.Name("material", c.Name), text.Share("from", show(c.From)), text.Share("to", show(c.To)))
 }
 
 // show writes a share with at most three decimals, for people.

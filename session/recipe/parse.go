@@ -3,28 +3,31 @@ package recipe
 import (
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"math/big"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"tared/protocol"
+	"tared/session/text"
 )
 
 // Error is one fault in the text of a recipe.
 type Error struct {
-	Line int    // from 1; 0 for the text as a whole
-	Text string // the line as written
-	Why  string // what is wrong and what to do
+	Line int          // from 1; 0 for the line as a whole
+	Text string       // the line as written
+	Why  text.Message // what is wrong and what to do
 }
 
 // Error names the line, its text, the fault and the mend.
 func (e *Error) Error() string {
 	if e.Line == 0 {
-		return "recipe: " + e.Why
+		return text.New("recipe.fault", text.Said("why", e.Why)).String()
 	}
-	return fmt.Sprintf("recipe line %d %q: %s", e.Line, e.Text, e.Why)
+	return text.New("recipe.fault-line", text.Number("line", strconv.Itoa(e.Line)), text.Name("text", strconv.Quote(e.Text)), text.Said("why", e.Why)).String()
 }
 
 // The most that a recipe text may hold; a longer one is not a recipe.
@@ -53,15 +56,15 @@ const (
 // All faults found are reported together, each an *Error in the chain, in the
 // order of the lines. What could be read in two ways is refused, for a wrong
 // weight is worse than none.
-func Parse(text string) (Recipe, error) {
-	p := parser{r: Recipe{Text: text}}
-	if len(text) > maxText {
-		return Recipe{Text: text}, &Error{Why: fmt.Sprintf("%d bytes of text: a recipe has at most %d", len(text), maxText)}
+func Parse(source string) (Recipe, error) {
+	p := parser{r: Recipe{Text: source}}
+	if len(source) > maxText {
+		return Recipe{Text: source}, &Error{Why: text.New("recipe.long", text.Count("count", len(source)), text.Number("most", strconv.Itoa(maxText)))}
 	}
-	if !utf8.ValidString(text) {
-		return Recipe{Text: text}, &Error{Why: "the text is not UTF-8: save it again as plain text in UTF-8"}
+	if !utf8.ValidString(source) {
+		return Recipe{Text: source}, &Error{Why: text.New("recipe.not-utf8")}
 	}
-	lines := strings.Split(strings.ReplaceAll(strings.TrimPrefix(text, "\ufeff"), "\r\n", "\n"), "\n")
+	lines := strings.Split(strings.ReplaceAll(strings.TrimPrefix(source, "\ufeff"), "\r\n", "\n"), "\n")
 	p.commas = commaSeparated(lines)
 	for i, l := range lines {
 		p.line(i+1, strings.TrimRight(l, "\r"))
@@ -80,12 +83,12 @@ type parser struct {
 	comments int
 	notes    []string
 	addition bool // below a heading for additions
-	commas   bool // the text is CSV
+	commas   bool // the line is CSV
 	cols     *columns
 }
 
-func (p *parser) fail(n int, text, format string, args ...any) {
-	p.errs = append(p.errs, &Error{n, strings.TrimSpace(text), fmt.Sprintf(format, args...)})
+func (p *parser) fail(n int, line string, why text.Message) {
+	p.errs = append(p.errs, &Error{n, strings.TrimSpace(line), why})
 }
 
 var (
@@ -110,12 +113,12 @@ const (
 )
 
 // line takes one line of the text.
-func (p *parser) line(n int, text string) {
-	if len(text) > maxLine {
-		p.fail(n, text[:40]+"…", "the line has more than %d bytes: write one material a line", maxLine)
+func (p *parser) line(n int, line string) {
+	if len(line) > maxLine {
+		p.fail(n, line[:40]+"…", text.New("recipe.line-long", text.Number("most", strconv.Itoa(maxLine))))
 		return
 	}
-	s := strings.TrimSpace(blanks.ReplaceAllStringFunc(text, func(b string) string {
+	s := strings.TrimSpace(blanks.ReplaceAllStringFunc(line, func(b string) string {
 		if b == "\t" {
 			return b
 		}
@@ -123,7 +126,7 @@ func (p *parser) line(n int, text string) {
 	}))
 	for _, c := range s {
 		if unicode.Is(unicode.Cc, c) && c != '\t' || c == utf8.RuneError {
-			p.fail(n, text, "unreadable: it holds a control character; type the line again")
+			p.fail(n, line, text.New("recipe.control"))
 			return
 		}
 	}
@@ -150,11 +153,11 @@ func (p *parser) line(n int, text string) {
 		if p.header(cells, sep) {
 			return
 		}
-		if p.row(n, text, cells, words) {
+		if p.row(n, line, cells, words) {
 			return
 		}
 	}
-	p.plain(n, text, s, words)
+	p.plain(n, line, s, words)
 }
 
 // cutComment divides a line at its comment mark. "#3134" behind a name is a
@@ -232,6 +235,53 @@ var (
 	inBrackets  = regexp.MustCompile(`[(\[]([^)\]]*)[)\]]`)
 )
 
+// header takes a header row: every cell is a known word and one of them means
+// the name.
+func (p *parser) header(cells []string, sep byte) bool {
+	if p.cols != nil || len(p.r.Items) > 0 || len(cells) < 2 {
+		return false
+	}
+	c := columns{sep, -1, -1, -1, -1, ""}
+	for i, cell := range cells {
+		k := Key(strings.Trim(cell, `"*_:`))
+		unit := ""
+		if m := inBrackets.FindStringSubmatch(k); m != nil {
+			unit = m[1]
+			k = Key(inBrackets.ReplaceAllString(k, ""))
+		}
+		switch {
+		case nameHeads[k] && c.name < 0:
+			c.name = i
+		case amountHeads[k]:
+			if c.amount >= 0 {
+				break // the first column of amounts counts: "%" before "grams"
+			}
+			c.amount = i
+			if unit == "" {
+				unit = k
+			}
+			switch {
+			case unit == "g" || unit == "gram" || unit == "grams":
+				c.unit = "g"
+			case unit == "kg" || unit == "mg":
+				c.unit = unit
+			}
+		case kindHeads[k] && c.kind < 0:
+			c.kind = i
+		case noteHeads[k] && c.note < 0:
+			c.note = i
+		case otherHeads[k], k == "":
+		default:
+			return false
+		}
+	}
+	if c.name < 0 || c.amount < 0 {
+		return false
+	}
+	p.cols = &c
+	return true
+}
+
 // commaSeparated judges whether the text is CSV: at least half of the lines that
 // can be rows have a comma between a letter and a number. In such a text
 // "Frit 3134,20" is a name and an amount.
@@ -308,8 +358,83 @@ func (p *parser) cells(s string) ([]string, byte) {
 	return cells, sep
 }
 
+// row takes the cells of one material; false when they do not look like that
+// and the line is to be read as plain text.
+func (p *parser) row(n int, line string, cells []string, note string) bool {
+	addition := p.addition
+	var name, amt string
+	if c := p.cols; c != nil && c.sep != ' ' {
+		at := func(i int) string {
+			if i < 0 || i >= len(cells) {
+				return ""
+			}
+			return cells[i]
+		}
+		name, amt = at(c.name), at(c.amount)
+		switch k := Key(at(c.kind)); {
+		case additionHeads[k], k == "yes", k == "y", k == "x", k == "true", k == "+":
+			addition = true
+		case baseHeads[k], k == "no", k == "n", k == "false":
+			addition = false
+		}
+		if note == "" {
+			note = clean(at(c.note))
+		}
+		if name == "" && amt == "" {
+			return true
+		}
+		if amt == "" {
+			p.fail(n, line, text.New("recipe.cell-empty"))
+			return true
+		}
+		if !whole.MatchString(amt) {
+			p.fail(n, line, text.New("recipe.unreadable", text.Name("amount", amt)))
+			return true
+		}
+		if p.commas && len(cells) > c.amount+1 && c.kind < 0 && c.note < 0 && isAmount(cells[c.amount+1]) && c.amount == 1 && !strings.Contains(line, `"`) {
+			p.fail(n, line, text.New("recipe.one-or-two", text.Name("amount", amt), text.Name("rest", cells[c.amount+1])))
+			return true
+		}
+	} else {
+		for _, cell := range cells {
+			switch k := Key(cell); {
+			case cell == "":
+			case k == "+" || additionHeads[k]:
+				addition = true
+			case isAmount(cell):
+				if amt != "" {
+					p.fail(n, line, text.New("recipe.two-cells", text.Name("amount", amt), text.Name("other", cell)))
+					return true
+				}
+				amt = cell
+			case unitOf(k) != nil && amt != "" && !strings.ContainsFunc(amt, unicode.IsLetter):
+				amt += cell
+			case name == "" && amt == "" || name == "" && strings.ContainsFunc(cell, unicode.IsLetter):
+				name = cell
+			case amt == "":
+				return false // words in several cells before any amount
+			case note == "":
+				note = clean(cell)
+			}
+		}
+		if amt == "" {
+			return false
+		}
+		if p.commas && !strings.Contains(line, `"`) {
+			// "Silica 24,5" among CSV lines: a small whole number before the comma
+			// and one behind it may be one decimal.
+			if w := strings.Fields(name); len(w) > 1 && len(w[len(w)-1]) < 3 && isAmount(w[len(w)-1]) && !strings.Contains(line, ", ") {
+				p.fail(n, line, text.New("recipe.name-or-amount", text.Name("word", w[len(w)-1]), text.Name("amount", amt)))
+				return true
+			}
+		}
+	}
+	p.item(n, line, name, amt, addition, note)
+	return true
+}
+
 // plain takes a line of running text.
-func (p *parser) plain(n int, text, s, note string) {
+func (p *parser) plain(n int, line, s, note string) {
 	addition := p.addition
 	s, plus := strip(s)
 	addition = addition || plus
@@ -323,19 +448,19 @@ func (p *parser) plain(n int, text, s, note string) {
 	if m := tail.FindStringSubmatch(marked); m != nil && unitOf(unitWord(m[3])) != nil {
 		name, sep, amt := strings.ReplaceAll(m[1], "\x00", " "), m[2], m[3]
 		if sep == " " {
-			if why := doubtful(name, amt); why != "" {
-				p.fail(n, text, "%s", why)
+			if why := doubtful(name, amt); !why.None() {
+				p.fail(n, line, why)
 				return
 			}
 		}
-		p.item(n, text, name, amt, addition, note)
+		p.item(n, line, name, amt, addition, note)
 		return
 	}
 	if m := first.FindStringSubmatch(strings.ReplaceAll(marked, "\x00", " ")); m != nil {
-		p.item(n, text, m[2], m[1], addition, note)
+		p.item(n, line, m[2], m[1], addition, note)
 		return
 	}
-	p.fail(n, text, "%s", unread(marked))
+	p.fail(n, line, unread(marked))
 }
 
 // strip takes bullets and plus signs off the front of a line.
@@ -374,23 +499,23 @@ func hasTail(s string) bool {
 var numberedNames = words(`frit, frits, ferro, stain, mason, mesh, no, no., nr, nr., cone, cmc, grade, type`)
 
 // doubtful finds what one blank between name and amount leaves open.
-func doubtful(name, amt string) string {
+func doubtful(name, amt string) (why text.Message) {
 	w := strings.Fields(name)
 	m := parts.FindStringSubmatch(amt)
 	if len(w) == 0 || m == nil {
-		return ""
+		return why
 	}
 	last, num, unit := w[len(w)-1], m[2], m[3]
 	whole, _, _ := strings.Cut(strings.ReplaceAll(num, ",", "."), ".")
 	switch {
 	case len(whole) == 3 && len(w) > 1 && len(last) <= 3 && digits(last):
-		return fmt.Sprintf("ambiguous: is the amount %s or %s%s? put a colon before the amount and no blanks into it", num, last, num)
+		why = text.New("recipe.split-number", text.Name("amount", num), text.Name("joined", last+num))
 	case numberedNames[Key(last)] && len(whole) >= 3 && unit == "" && m[1] == "":
-		return fmt.Sprintf("no amount: %s looks like a part of the name; if it is the amount put a colon before it", num)
+		why = text.New("recipe.part-of-name", text.Name("amount", num))
 	case digits(w[0]) && len(w) > 1 && len(w[0]) <= 2 && len(whole) >= 3 && unit == "":
-		return fmt.Sprintf("ambiguous: is the amount %s or %s? write the name first and put a colon before the amount", w[0], num)
+		why = text.New("recipe.first-or-last", text.Name("first", w[0]), text.Name("last", num))
 	}
-	return ""
+	return why
 }
 
 func digits(s string) bool {
@@ -398,23 +523,23 @@ func digits(s string) bool {
 }
 
 // unread explains a line without an amount at its end.
-func unread(s string) string {
+func unread(s string) text.Message {
 	s = strings.TrimSpace(strings.ReplaceAll(s, "\x00", " "))
 	w := strings.Fields(s)
 	if len(w) == 0 {
-		return "unreadable: write a name and an amount"
+		return text.New("recipe.unread")
 	}
 	last := w[len(w)-1]
 	if isAmount(s) {
-		return "an amount without a name: write the material before it"
+		return text.New("recipe.nameless")
 	}
 	if len(w) > 1 && unitOf(unitWord(w[len(w)-2]+" "+last)) == nil && digits(w[len(w)-2]) {
-		return fmt.Sprintf("no amount: %q is not a unit known here; use parts, %%, g, kg or mg, and put other words in brackets or behind a #", last)
+		return text.New("recipe.unknown-unit", text.Name("unit", last))
 	}
 	if strings.ContainsFunc(last, unicode.IsDigit) && !startsLetter(last) || strings.ContainsAny(last, "½¼¾⅓⅔") {
-		return fmt.Sprintf("unreadable amount %q: write it as 12.5", last)
+		return text.New("recipe.unreadable", text.Name("amount", last))
 	}
-	return "no amount: write one behind the name, such as 12.5"
+	return text.New("recipe.no-amount")
 }
 
 func startsLetter(s string) bool {
@@ -439,8 +564,8 @@ func unitWord(s string) string {
 // unit is what may stand behind a number.
 type unit struct {
 	name  string
-	grams *big.Rat // nil: parts or percent
-	wrong string   // why it is refused
+	grams *big.Rat     // nil: parts or percent
+	wrong text.Message // why it is refused
 }
 
 var units = map[string]*unit{
@@ -449,19 +574,89 @@ var units = map[string]*unit{
 	"g": gram, "gram": gram, "grams": gram, "gramme": gram, "grammes": gram, "gm": gram, "gms": gram,
 	"kg": {name: "kg", grams: big.NewRat(1000, 1)},
 	"mg": {name: "mg", grams: big.NewRat(1, 1000)},
-	"gr": {wrong: "gr can mean gram or grain: write g"},
-	"oz": {wrong: "ounces: write grams"}, "lb": {wrong: "pounds: write grams"}, "lbs": {wrong: "pounds: write grams"},
+	"gr": {wrong: text.New("recipe.gr")},
+	"oz": {wrong: text.New("recipe.ounces")}, "lb": {wrong: text.New("recipe.pounds")}, "lbs": {wrong: text.New("recipe.pounds")},
 }
 
 var gram = &unit{name: "g", grams: big.NewRat(1, 1)}
 
 func unitOf(k string) *unit { return units[k] }
 
+// item checks one material and takes it.
+func (p *parser) item(n int, line, name, amt string, addition bool, note string) {
+	name, plus := tidy(name)
+	addition = addition || plus
+	m := parts.FindStringSubmatch(strings.TrimSpace(amt))
+	u := unitOf(unitWord(amt))
+	if m == nil || u == nil {
+		p.fail(n, line, text.New("recipe.unreadable-units", text.Name("amount", amt)))
+		return
+	}
+	if !u.wrong.None() {
+		p.fail(n, line, u.wrong)
+		return
+	}
+	d, err := protocol.ParseHumanDecimal(m[2])
+	switch {
+	case err != nil && strings.Contains(err.Error(), "two ways"):
+		p.fail(n, line, text.New("recipe.ambiguous", text.Because("why", err)))
+		return
+	case err != nil:
+		p.fail(n, line, text.New("recipe.unreadable-because", text.Because("why", err)))
+		return
+	}
+	if m[1] == "+" {
+		addition = true // "Tin oxide +4" is an addition too
+	}
+	v, _ := new(big.Rat).SetString(d.String())
+	if total[Key(name)] && (!addition || p.addition) {
+		p.check(n, line, v, d.Places)
+		return
+	}
+	if isWater(name) {
+		if u == units[""] && p.cols != nil && p.cols.unit != "" {
+			u = unitOf(p.cols.unit)
+		}
+		p.water(n, line, v, u, m[1], addition, note)
+		return
+	}
+	switch {
+	case !strings.ContainsFunc(name, unicode.IsLetter):
+		p.fail(n, line, text.New("recipe.no-name"))
+		return
+	case utf8.RuneCountInString(name) > maxName:
+		p.fail(n, line, text.New("recipe.name-long", text.Number("most", strconv.Itoa(maxName))))
+		return
+	case v.Sign() == 0:
+		p.fail(n, line, text.New("recipe.zero"))
+		return
+	case m[1] != "" && m[1] != "+":
+		p.fail(n, line, text.New("recipe.negative"))
+		return
+	case len(p.r.Items) >= maxItems:
+		if len(p.r.Items) == maxItems {
+			p.fail(n, line, text.New("recipe.many", text.Number("most", strconv.Itoa(maxItems))))
+		}
+		return
+	}
+	for _, it := range p.r.Items {
+		if it.Addition == addition && Key(it.Name) == Key(name) {
+			p.fail(n, line, text.New("recipe.twice", text.Name("material", name), text.Number("line", strconv.Itoa(it.Line)), text.Number("here", strconv.Itoa(n))))
+			return
+		}
+	}
+	unit := u.name
+	if unit == "" && p.cols != nil && u == units[""] {
+		unit = p.cols.unit
+	}
+	p.r.Items = append(p.r.Items, Item{Name: name, Amount: v, Unit: unit, Addition: addition, Line: n, Note: note})
+}
+
 var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
 
 // check compares a written total with the lines above it. Half a unit of the
 // last place is allowed for each line, for the amounts may be rounded.
-func (p *parser) check(n int, text string, want *big.Rat, places uint8) {
+func (p *parser) check(n int, line string, want *big.Rat, places uint8) {
 	base, all := new(big.Rat), new(big.Rat)
 	fine := int(places)
 	for _, it := range p.r.Items {
@@ -482,7 +677,7 @@ func (p *parser) check(n int, text string, want *big.Rat, places uint8) {
 		return d.Abs(d).Cmp(slack) > 0
 	}
 	if off(base) && off(all) {
-		p.fail(n, text, "the total does not fit: the base lines above add up to %s; a line may be missing or mistyped", Decimal(base, 12))
+		p.fail(n, line, text.New("recipe.total", text.Number("sum", Decimal(base, 12))))
 	}
 }
 
@@ -511,7 +706,7 @@ func (p *parser) finish() {
 	p.r.Notes = strings.Join(p.notes, "\n")
 	if len(p.r.Items) == 0 {
 		if len(p.errs) == 0 {
-			p.fail(0, "", "no material in it: write a name and an amount a line, such as \"Quartz 24\"")
+			p.fail(0, "", text.New("recipe.empty"))
 		}
 		return
 	}
@@ -526,14 +721,14 @@ func (p *parser) finish() {
 			lead = it
 		}
 		if (unitOf(it.Unit).grams == nil) != (unitOf(lead.Unit).grams == nil) {
-			p.fail(it.Line, p.text(it.Line), "mixed units: line %d and this one are not both masses; write the base in one unit", lead.Line)
+			p.fail(it.Line, p.text(it.Line), text.New("recipe.mixed", text.Number("line", strconv.Itoa(lead.Line))))
 			return
 		}
 		sum.Add(sum, weight(it))
 	}
 	if lead == nil {
 		if len(p.errs) == 0 {
-			p.fail(0, "", "there are additions but no base: additions are percent of a base, write its materials without a +")
+			p.fail(0, "", text.New("recipe.no-base"))
 		}
 		return
 	}
@@ -547,10 +742,10 @@ func (p *parser) finish() {
 			it.Share = new(big.Rat).Mul(weight(it), hundred)
 			it.Share.Quo(it.Share, sum)
 		case mass:
-			p.fail(it.Line, p.text(it.Line), "a mass on top of a base in parts: write the addition in percent of the base")
+			p.fail(it.Line, p.text(it.Line), text.New("recipe.mass-on-parts"))
 		case masses && it.Unit != "%" && sum.Cmp(hundred) != 0:
 			// With a base of 100 g both readings are the same.
-			p.fail(it.Line, p.text(it.Line), "ambiguous: is the addition in grams or in percent of the base? write %sg or %s%%", Decimal(it.Amount, 12), Decimal(it.Amount, 12))
+			p.fail(it.Line, p.text(it.Line), text.New("recipe.grams-or-percent", text.Number("amount", Decimal(it.Amount, 12))))
 		default:
 			it.Share = new(big.Rat).Set(it.Amount)
 		}

@@ -2,11 +2,12 @@ package recipe
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"sort"
+	"strconv"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // ErrShares says that shares cannot be apportioned: none, a negative one, or
@@ -21,15 +22,15 @@ func Apportion(total int64, shares []*big.Rat) ([]int64, error) {
 	sum := new(big.Rat)
 	for i, s := range shares {
 		if s == nil || s.Sign() < 0 {
-			return nil, fmt.Errorf("share %d: %w: want a number that is not negative", i+1, ErrShares)
+			return nil, text.Kind(ErrShares, text.Refuse("recipe.share-negative", text.Number("number", strconv.Itoa(i+1))))
 		}
 		sum.Add(sum, s)
 	}
 	if sum.Sign() == 0 {
-		return nil, fmt.Errorf("%w: there is none above zero", ErrShares)
+		return nil, text.Kind(ErrShares, text.Refuse("recipe.shares-none"))
 	}
 	if total < 0 {
-		return nil, fmt.Errorf("%w: total %d is negative", ErrShares, total)
+		return nil, text.Kind(ErrShares, text.Refuse("recipe.total-negative"))
 	}
 	parts := make([]int64, len(shares))
 	rest := make([]*big.Rat, len(shares))
@@ -57,7 +58,7 @@ func Apportion(total int64, shares []*big.Rat) ([]int64, error) {
 // rounding would not: 30, 25, 20, 30, 10 would give 100.01.
 func LargestRemainder(shares []*big.Rat, places int) ([]protocol.Decimal, error) {
 	if places < 0 || places > 15 {
-		return nil, fmt.Errorf("%d decimals: want 0 to 15", places)
+		return nil, text.Refuse("recipe.places", text.Number("places", strconv.Itoa(places)))
 	}
 	total := int64(100)
 	for range places {

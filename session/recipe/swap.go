@@ -1,11 +1,10 @@
 package recipe
 
 import (
-	"errors"
-	"fmt"
 	"math/big"
 	"slices"
-	"strings"
+
+	"tared/session/text"
 )
 
 // Pair is two materials of which one can take the place of the other in a recipe.
@@ -26,13 +25,12 @@ const swapPlaces = 9
 // Pair looks up the two materials of a swap: out is one of the recipe, in need not
 // be. The errors name what stands in the way.
 func (r Recipe) Pair(out, in string) (Pair, error) {
-	fail := func(format string, a ...any) (Pair, error) { return Pair{}, fmt.Errorf("swap: "+format, a...) }
 	out, in = clean(out), clean(in)
 	if out == "" || in == "" {
-		return fail("a name is missing: name a material of the recipe, and the one that takes its place")
+		return Pair{}, text.Refuse("recipe.swap-unnamed")
 	}
 	if Key(out) == Key(in) {
-		return fail("%s for %s is no swap: name two materials", out, in)
+		return Pair{}, text.Refuse("recipe.swap-same", text.Name("material", out))
 	}
 	named := func(name string) (found []Item) {
 		for _, it := range r.Items {
@@ -49,13 +47,13 @@ func (r Recipe) Pair(out, in string) (Pair, error) {
 		for _, it := range r.Items {
 			names = append(names, it.Name)
 		}
-		return fail("%s is not in the recipe; it has %s", out, strings.Join(names, ", "))
+		return Pair{}, text.Refuse("recipe.swap-unknown", text.Name("material", out), text.Names("names", names))
 	case len(outs) > 1:
-		return fail("%s stands both in the base and on top of it: give the two different names", out)
+		return Pair{}, text.Refuse("recipe.swap-both", text.Name("material", out))
 	case len(ins) > 1:
-		return fail("%s stands both in the base and on top of it: give the two different names", in)
+		return Pair{}, text.Refuse("recipe.swap-both", text.Name("material", in))
 	case len(ins) == 1 && ins[0].Addition != outs[0].Addition:
-		return fail("one of %s and %s is in the base and the other on top of it: swap two of the base or two additions", outs[0].Name, ins[0].Name)
+		return Pair{}, text.Refuse("recipe.swap-mixed", text.Name("out", outs[0].Name), text.Name("in", ins[0].Name))
 	}
 	p := Pair{Out: outs[0], Addition: outs[0].Addition}
 	if len(ins) == 1 {
@@ -64,7 +62,7 @@ func (r Recipe) Pair(out, in string) (Pair, error) {
 		// What could not be read back would spoil the recipes of the cups.
 		try, err := Parse(in + "   1\n")
 		if err != nil || len(try.Items) != 1 || try.Items[0].Addition || Key(try.Items[0].Name) != Key(in) {
-			return fail("%q is no name of a material", in)
+			return Pair{}, text.Refuse("recipe.swap-name", text.Name("material", in))
 		}
 		p.In = Item{Name: in, Amount: new(big.Rat), Unit: p.Out.Unit, Addition: p.Addition, Share: new(big.Rat)}
 	}
@@ -80,7 +78,7 @@ func (r Recipe) Without(p Pair) (rest Recipe, left *big.Rat, err error) {
 		left.Sub(left, p.Share)
 	}
 	if left.Sign() <= 0 {
-		return rest, left, errors.New("swap: " + p.Out.Name + " and " + p.In.Name + " are the whole base, so nothing is left that could be weighed once for all cups: weigh each as a batch of its own")
+		return rest, left, text.Refuse("recipe.swap-whole", text.Name("out", p.Out.Name), text.Name("in", p.In.Name))
 	}
 	rest = r
 	rest.Text, rest.Items = "", nil

@@ -3,6 +3,9 @@ package recipe
 import (
 	"fmt"
 	"math/big"
+	"strconv"
+
+	"tared/session/text"
 )
 
 // Water is the first water of a recipe: so much of everything dry, additions
@@ -11,7 +14,7 @@ type Water struct {
 	Amount  *big.Rat // as written, in Unit
 	Unit    string   // "%" of everything dry, or a unit of mass
 	Percent *big.Rat // of everything dry, exact
-	Line    int      // in the text, from 1
+	Line    int      // in the line, from 1
 	Note    string   // words behind the amount
 }
 
@@ -30,16 +33,16 @@ func isWater(name string) bool {
 
 // water takes the line of the water. A bare number could be a share of the base or
 // of everything dry, so it is refused.
-func (p *parser) water(n int, text string, v *big.Rat, u *unit, sign string, addition bool, note string) {
+func (p *parser) water(n int, line string, v *big.Rat, u *unit, sign string, addition bool, note string) {
 	switch was := p.r.Water; {
 	case was != nil:
-		p.fail(n, text, "the water stands on line %d already: give it once", was.Line)
+		p.fail(n, line, text.New("recipe.water-twice", text.Number("line", strconv.Itoa(was.Line))))
 	case sign == "-" || sign == "−" || sign == "–" || v.Sign() == 0:
-		p.fail(n, text, "the water must be more than zero: leave the line out where none is to be weighed in")
+		p.fail(n, line, text.New("recipe.water-zero"))
 	case addition:
-		p.fail(n, text, "ambiguous: an addition is counted on the base, and water on everything dry: write Water %s%% above the additions, without a +", Decimal(v, 12))
+		p.fail(n, line, text.New("recipe.water-addition", text.Number("amount", Decimal(v, 12))))
 	case u.name == "":
-		p.fail(n, text, "ambiguous: water is no part of the hundred: write Water %s%%, percent of everything dry", Decimal(v, 12))
+		p.fail(n, line, text.New("recipe.water-parts", text.Number("amount", Decimal(v, 12))))
 	default:
 		p.r.Water = &Water{Amount: v, Unit: u.name, Line: n, Note: note}
 	}
@@ -56,7 +59,7 @@ func (p *parser) finishWater(sum *big.Rat) {
 	case w.Unit == "%":
 		w.Percent = new(big.Rat).Set(w.Amount)
 	case sum == nil:
-		p.fail(w.Line, p.text(w.Line), "a mass of water beside a base in parts: write it in percent of everything dry, such as Water 85%%")
+		p.fail(w.Line, p.text(w.Line), text.New("recipe.water-mass"))
 		return
 	default:
 		dry := new(big.Rat).Set(hundred)
@@ -70,7 +73,7 @@ func (p *parser) finishWater(sum *big.Rat) {
 		w.Percent.Mul(w.Percent, hundred).Quo(w.Percent, dry)
 	}
 	if w.Percent.Cmp(big.NewRat(MaxWater, 1)) > 0 {
-		p.fail(w.Line, p.text(w.Line), "that is %s %% of everything dry; want %d %% at most", w.Percent.FloatString(0), MaxWater)
+		p.fail(w.Line, p.text(w.Line), text.New("recipe.water-most", text.Share("share", w.Percent.FloatString(0)), text.Share("most", strconv.Itoa(MaxWater))))
 	}
 }
 
@@ -104,12 +107,12 @@ func diffWater(a, b *Water) []Change {
 }
 
 // water says a change of the water in words.
-func (c Change) water() string {
+func (c Change) water() text.Message {
 	switch c.Kind {
 	case "added":
-		return fmt.Sprintf("%s: new, %s %% of everything dry", c.Name, show(c.To))
+		return text.New("recipe.diff-water-new", text.Name("material", c.Name), text.Share("to", show(c.To)))
 	case "removed":
-		return fmt.Sprintf("%s: gone, was %s %% of everything dry", c.Name, show(c.From))
+		return text.New("recipe.diff-water-gone", text.Name("material", c.Name), text.Share("from", show(c.From)))
 	}
-	return fmt.Sprintf("%s: %s %% to %s %%", c.Name, show(c.From), show(c.To))
+	return text.New("recipe.diff-share", text.Name("material", c.Name), text.Share("from", show(c.From)), text.Share("to", show(c.To)))
 }

@@ -15,15 +15,15 @@ func TestWater(t *testing.T) {
 		{text: "Quartz 600g\nBall clay 400g\n+ Rutile 20g\nWater 816g", percent: "80"},
 		{text: "Material,Amount,Type\nQuartz,60,base\nBall clay,40,base\nWater,85%,base\n", percent: "85"},
 		{text: "Material,Grams\nQuartz,60\nBall clay,40\nWater,85\n", percent: "85"},
-		{text: "Quartz 60\nBall clay 40\nWater 85", why: "ambiguous: water is no part of the hundred"},
-		{text: "Quartz 60\nBall clay 40\n+ Water 85%", why: "an addition is counted on the base"},
-		{text: "Quartz 60\nBall clay 40\nAdditions\nRutile 2\nWater 85%", why: "an addition is counted on the base"},
+		{text: "Quartz 60\nBall clay 40\nWater 85", why: "ambiguous: water is not part of the hundred"},
+		{text: "Quartz 60\nBall clay 40\n+ Water 85%", why: "an addition is a percentage of the base"},
+		{text: "Quartz 60\nBall clay 40\nAdditions\nRutile 2\nWater 85%", why: "an addition is a percentage of the base"},
 		{text: "Quartz 60\nBall clay 40\nWater 850g", why: "a mass of water beside a base in parts"},
-		{text: "Quartz 60\nBall clay 40\nWater 850%", why: "300 % at most"},
+		{text: "Quartz 60\nBall clay 40\nWater 850%", why: "the limit is 300 %"},
 		{text: "Quartz 60\nBall clay 40\nWater 0%", why: "more than zero"},
 		{text: "Quartz 60\nBall clay 40\nWater -5%", why: "more than zero"},
-		{text: "Quartz 60\nBall clay 40\nWater 85%\nWater 90%", why: "stands on line 3 already"},
-		{text: "Water 85%", why: "no material in it"},
+		{text: "Quartz 60\nBall clay 40\nWater 85%\nWater 90%", why: "is already on line 3"},
+		{text: "Water 85%", why: "no materials"},
 	} {
 		r, err := Parse(c.text)
 		if c.why == "0,9 %" {

@@ -2,10 +2,11 @@ package sheet
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
+	"strconv"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // Aliquot is the pharmacist's way to an amount too small to weigh: weigh N times
@@ -46,28 +47,27 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 	if len(wish) > 0 {
 		o = wish[0]
 	}
-	fail := func(format string, a ...any) (Aliquot, error) {
-		return Aliquot{}, fmt.Errorf("%w of %s with %s the least that can be weighed: "+format, append([]any{ErrAliquot, need, least}, a...)...)
-	}
+	fail := func(err error) (Aliquot, error) { return Aliquot{}, text.Kind(ErrAliquot, err) }
 	switch {
 	case need <= 0 || least <= 0:
-		return fail("both must be more than nothing")
+		return fail(text.Refuse("sheet.aliquot-positive"))
 	case need >= least && o.N == 0:
-		return fail("it can be weighed as it is")
+		return fail(text.Refuse("sheet.aliquot-as-it-is", text.Exact("need", need, 0)))
 	}
 	n, take := o.N, o.Take
 	if n == 0 {
 		n = int64((least-1)/need + 1)
 	}
+	times := strconv.FormatInt(n, 10)
 	if n < 2 {
-		return fail("%d times is no multiple to dilute; use a whole number from 2", n)
+		return fail(text.Refuse("sheet.aliquot-multiple", text.Number("times", times)))
 	}
 	if need > (1<<62)/protocol.Mass(n) {
-		return fail("%d times it is out of range", n)
+		return fail(text.Refuse("sheet.aliquot-range", text.Number("times", times), text.Exact("need", need, 0)))
 	}
 	weigh := protocol.Mass(n) * need
 	if weigh < least {
-		return fail("%d times is %s, which cannot be weighed; use %d times or more", n, weigh, (least-1)/need+1)
+		return fail(text.Refuse("sheet.aliquot-least", text.Number("times", times), text.Exact("weigh", weigh, 0), text.Exact("least", least, 0), text.Number("use", strconv.FormatInt(int64((least-1)/need+1), 10))))
 	}
 	// The carrier, n·(take - need), must be weighable as well.
 	smallest := max(least, need+(least-1)/protocol.Mass(n)+1)
@@ -75,10 +75,10 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 		take = smallest
 	}
 	if take < smallest {
-		return fail("a part of %s is too little: take %s or more", take, smallest)
+		return fail(text.Refuse("sheet.aliquot-part", text.Exact("take", take, 0), text.Exact("smallest", smallest, 0)))
 	}
 	if take > (1<<62)/protocol.Mass(n) {
-		return fail("a mixture of %d times %s is out of range", n, take)
+		return fail(text.Refuse("sheet.aliquot-mixture", text.Number("times", times), text.Exact("take", take, 0)))
 	}
 	total := protocol.Mass(n) * take
 	return Aliquot{Need: need, N: n, Weigh: weigh, Dilute: total - weigh, Total: total, Take: take, Less: take - need}, nil
@@ -88,7 +88,7 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 // larger than the mixture is refused.
 func Held(weigh, total, take protocol.Mass) (*big.Rat, error) {
 	if weigh <= 0 || total <= weigh || take <= 0 || take > total {
-		return nil, fmt.Errorf("%w: %s in %s, taking %s: a part cannot be more than the whole", ErrAliquot, weigh, total, take)
+		return nil, text.Kind(ErrAliquot, text.Refuse("sheet.aliquot-whole", text.Exact("weigh", weigh, 0), text.Exact("total", total, 0), text.Exact("take", take, 0)))
 	}
 	h := big.NewRat(int64(weigh), int64(total))
 	return h.Mul(h, take.Rat()), nil

@@ -65,11 +65,11 @@ func TestPlanAliquotRefuses(t *testing.T) {
 		says        string
 	}{
 		{"200mg", "120mg", AliquotOptions{}, "as it is"},
-		{"0g", "120mg", AliquotOptions{}, "more than nothing"},
-		{"60mg", "110mg", AliquotOptions{N: 1}, "no multiple"}, // coursehero 51426626: weighing 60 is refused
-		{"2mg", "120mg", AliquotOptions{N: 59}, "cannot be weighed"},
-		{"2mg", "120mg", AliquotOptions{Take: mass("119mg")}, "too little"},
-		{"100mg", "120mg", AliquotOptions{Take: mass("130mg")}, "too little"}, // carrier of 60 mg
+		{"0g", "120mg", AliquotOptions{}, "more than zero"},
+		{"60mg", "110mg", AliquotOptions{N: 1}, "not a dilution"}, // coursehero 51426626: weighing 60 is refused
+		{"2mg", "120mg", AliquotOptions{N: 59}, "less than the minimum weight"},
+		{"2mg", "120mg", AliquotOptions{Take: mass("119mg")}, "too small"},
+		{"100mg", "120mg", AliquotOptions{Take: mass("130mg")}, "too small"}, // carrier of 60 mg
 		{"9kg", "8999kg", AliquotOptions{}, "out of range"},
 	} {
 		_, err := PlanAliquot(mass(c.need), mass(c.least), c.o)

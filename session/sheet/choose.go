@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // chosen takes the ways out that were asked for by name. It runs before the
@@ -19,10 +20,10 @@ func (p *planner) chosen() error {
 		i := slices.IndexFunc(p.lines, func(l Line) bool { return recipe.Key(l.Material) == k })
 		switch {
 		case seen[k]:
-			errs = append(errs, refuse("aliquot: %s is named twice", name))
+			errs = append(errs, text.Refuse("sheet.aliquot-twice", text.Name("material", name)))
 			continue
 		case i < 0:
-			errs = append(errs, refuse("aliquot: %s is not in the recipe; it has %s", name, p.names()))
+			errs = append(errs, text.Refuse("sheet.aliquot-unknown", text.Name("material", name), text.Names("names", p.names())))
 			continue
 		}
 		seen[k] = true
@@ -30,13 +31,13 @@ func (p *planner) chosen() error {
 		o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" })
 		switch {
 		case l.Verdict == Good:
-			errs = append(errs, refuse("aliquot: %s can be weighed as it is on the %s scale (U %s of %s allowed)", l.Material, l.Scale, show(l.U), show(l.Allowed)))
+			errs = append(errs, text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Grams("u", show(l.U)), text.Grams("limit", show(l.Allowed))))
 			continue
 		case o < 0 && !l.Addition && l.Role != Strong:
-			errs = append(errs, refuse("aliquot: %s is a base material, and those are not thinned with one another; make the batch larger", l.Material))
+			errs = append(errs, text.Refuse("sheet.aliquot-base", text.Name("material", l.Material)))
 			continue
 		case o < 0:
-			errs = append(errs, refuse("aliquot: no base material here can carry %s of %s so that the %s scale weighs it well; make the batch larger or use a finer scale", l.Target, l.Material, l.Scale))
+			errs = append(errs, text.Refuse("sheet.aliquot-no-carrier", text.Exact("mass", l.Target, 0), text.Name("material", l.Material), text.Name("scale", l.Scale)))
 			continue
 		}
 		a := *l.Outs[o].Aliquot
@@ -49,7 +50,7 @@ func (p *planner) chosen() error {
 		c := slices.IndexFunc(p.lines, func(c Line) bool { return c.Material == a.Carrier })
 		p.lines[c].Less += a.Less
 		if own := p.lines[c].Target - p.lines[c].Less; own < 0 {
-			errs = append(errs, refuse("aliquot: the mixtures take more %s than the %s that the recipe has; make the batch larger or dilute fewer materials", a.Carrier, p.lines[c].Target))
+			errs = append(errs, text.Refuse("sheet.aliquot-carrier", text.Name("material", a.Carrier), text.Exact("mass", p.lines[c].Target, 0)))
 		}
 	}
 	return errors.Join(errs...)

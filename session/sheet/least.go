@@ -1,14 +1,14 @@
 package sheet
 
 import (
-	"errors"
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // ErrShare says that a share is not between 0 and 1.
-var ErrShare = errors.New("share: want more than 0 and at most 1, such as 2%")
+var ErrShare = text.Refuse("sheet.share")
 
 // LeastByStep is the least weighable quantity of the pharmacist: the possible
 // error of one weighing over the allowed share. 6 mg at 5 % is 120 mg (UNC

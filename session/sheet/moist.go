@@ -1,11 +1,11 @@
 package sheet
 
 import (
-	"fmt"
 	"math/big"
 
 	"tared/protocol"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // A moist material is weighed with its water. The recipe counts what is dry, so
@@ -52,7 +52,7 @@ func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
 // from 0 to less than 100, for at 100 there is no material in it.
 func CheckMoisture(w *big.Rat) error {
 	if w.Sign() < 0 || w.Cmp(hundred) >= 0 {
-		return fmt.Errorf("a moisture of %s %%: want from 0 %% to less than 100 %% of the whole, for at 100 %% it is all water", percent(w))
+		return text.Refuse("sheet.moisture", text.Share("share", percent(w)))
 	}
 	return nil
 }
@@ -68,7 +68,7 @@ func (p *planner) wetten(sh *Sheet) error {
 		var err error
 		l.Dry, l.Moisture = l.Target, percent(w)
 		if l.Target, err = Moistened(l.Dry, w); err != nil {
-			return refuse("%s: %w", l.Material, err)
+			return text.Refuse("sheet.of", text.Name("material", l.Material), text.Because("why", err))
 		}
 		water.Add(water, new(big.Rat).Sub(l.Target.Rat(), l.Dry.Rat()))
 	}
@@ -77,7 +77,7 @@ func (p *planner) wetten(sh *Sheet) error {
 	}
 	m, err := protocol.RoundRat(water)
 	if err != nil {
-		return refuse("the batch is too large: %w", err)
+		return text.Refuse("sheet.too-large")
 	}
 	p.brought = m
 	if sh.Slip == nil {
@@ -85,11 +85,11 @@ func (p *planner) wetten(sh *Sheet) error {
 	}
 	if m > sh.Slip.Water {
 		sh.Slip.Water = 0
-		p.say("The materials bring %s of water, more than the slip is to hold: dry them first.", show(m))
+		p.say(text.New("sheet.moist-much", text.Grams("water", show(m))))
 		return nil
 	}
 	sh.Slip.Water -= m
-	p.say("The moist materials bring %s of water; it is off the water to add.", show(m))
+	p.say(text.New("sheet.moist", text.Grams("water", show(m))))
 	return nil
 }
 

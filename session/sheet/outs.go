@@ -1,13 +1,14 @@
 package sheet
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
+	"tared/session/text"
 )
 
 // eyeSteps are the steps of the balance that is proposed where none such is at
@@ -28,12 +29,11 @@ func (p *planner) waysOut(base protocol.Mass) {
 	}
 }
 
-func within(good bool, allowed protocol.Mass) string {
-	a := show(allowed)
+func within(good bool, u, limit protocol.Mass) text.Message {
 	if good {
-		return "within the allowed " + a
+		return text.New("sheet.within", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
 	}
-	return "still more than the allowed " + a
+	return text.New("sheet.beyond", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
 }
 
 // show writes a mass for people with three figures at least: three decimals from
@@ -44,7 +44,7 @@ func show(m protocol.Mass) string {
 		places++
 	}
 	s := m.Rounded(places)
-	return strings.TrimRight(strings.TrimRight(s, "0"), ".") + " g"
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }
 
 // finer names every other scale here that would see more.
@@ -55,7 +55,7 @@ func (p *planner) finer(l *Line) {
 		}
 		good := f.Verdict == Good
 		l.Outs = append(l.Outs, Out{Kind: "finer", Scale: f.Scale, U: f.U, Good: good,
-			Words: fmt.Sprintf("weigh it on %s in %d portions: U %s, %s", f.Scale, f.Portions, show(f.U), within(good, l.Allowed))})
+			Words: text.New("sheet.out-finer", text.Name("scale", f.Scale), text.Count("count", f.Portions), text.Said("limit", within(good, f.U, l.Allowed))).String()})
 	}
 }
 
@@ -66,7 +66,7 @@ func (p *planner) byEye(l *Line) {
 		if p.scales[i].Eye && f.Scale != l.Scale && f.U < l.U && f.Portions <= maxPortions {
 			good := f.Verdict == Good
 			l.Outs = append(l.Outs, Out{Kind: "eye", Scale: f.Scale, U: f.U, Good: good,
-				Words: fmt.Sprintf("weigh it on %s and type the amount: U %s, %s", f.Scale, show(f.U), within(good, l.Allowed))})
+				Words: text.New("sheet.out-eye", text.Name("scale", f.Scale), text.Said("limit", within(good, f.U, l.Allowed))).String()})
 		}
 	}
 	if slices.ContainsFunc(p.scales, func(s measured) bool { return s.Eye && s.Step <= eyeSteps[0] }) {
@@ -80,7 +80,7 @@ func (p *planner) byEye(l *Line) {
 		}
 		good := U <= l.Allowed
 		o = Out{Kind: "eye", U: U, Good: good,
-			Words: fmt.Sprintf("weigh it on a balance with a step of %s, read it by eye and type the amount: U %s (repeatability assumed), %s", step, show(U), within(good, l.Allowed))}
+			Words: text.New("sheet.out-balance", text.Exact("step", step, 0), text.Said("limit", within(good, U, l.Allowed))).String()}
 		if good {
 			break
 		}
@@ -124,7 +124,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		if f.Verdict == Good && b > base {
 			l.Outs = append(l.Outs, Out{Kind: "larger", Scale: s.Name, Base: b, U: f.U, Good: true,
-				Words: fmt.Sprintf("make the batch larger: from %s of base on, %s weighs it well, U %s of the %s allowed on %s", b, s.Name, show(f.U), show(a.Of(t)), show(t))})
+				Words: text.New("sheet.out-larger", text.Exact("base", b, 0), text.Name("scale", s.Name), text.Said("limit", within(true, f.U, a.Of(t))), text.Grams("target", show(t))).String()})
 			return
 		}
 		b++
@@ -177,24 +177,24 @@ func (p *planner) dilute(i int) {
 	a.Material, a.Carrier, a.Scale = l.Material, p.lines[c].Material, l.Scale
 	a.Steps = a.words(p.lines[c].Target)
 	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a,
-		Words: fmt.Sprintf("dilute it: weigh %s of %s into %s of %s, mix well, take %s of the mixture, and weigh %s less of %s: U %s, %s",
-			a.Weigh, a.Material, a.Dilute, a.Carrier, a.Take, a.Less, a.Carrier, show(a.U), within(a.U <= l.Allowed, l.Allowed))})
+		Words: text.New("sheet.out-dilute", text.Exact("weigh", a.Weigh, 0), text.Name("material", a.Material), text.Exact("dilute", a.Dilute, 0), text.Name("carrier", a.Carrier),
+			text.Exact("take", a.Take, 0), text.Exact("less", a.Less, 0), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()})
 }
 
 // words are the steps at the bench.
 func (a Aliquot) words(carrier protocol.Mass) []string {
 	s := []string{
-		fmt.Sprintf("weigh %s of %s, which is %d times what is needed", a.Weigh, a.Material, a.N),
-		fmt.Sprintf("weigh %s of %s to mix into it", a.Dilute, a.Carrier),
+		text.New("sheet.step-weigh", text.Exact("weigh", a.Weigh, 0), text.Name("material", a.Material), text.Number("times", strconv.FormatInt(a.N, 10))).String(),
+		text.New("sheet.step-carrier", text.Exact("dilute", a.Dilute, 0), text.Name("carrier", a.Carrier)).String(),
 	}
 	// As much as is there already, so that a little is never lost in a lot.
 	there := a.Weigh
 	for i, add := range Geometric(a.Weigh, a.Dilute) {
 		there += add
-		s = append(s, fmt.Sprintf("mixing %d: add about %s g of the %s and mix until no streak shows; that is %s g", i+1, add.Rounded(1), a.Carrier, there.Rounded(1)))
+		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.Mass("add", add, 1), text.Name("carrier", a.Carrier), text.Mass("there", there, 1)).String())
 	}
 	return append(s,
-		fmt.Sprintf("weigh %s of the mixture into the batch; it holds %s of %s and %s of %s", a.Take, a.Need, a.Material, a.Less, a.Carrier),
-		fmt.Sprintf("weigh %s of %s instead of %s", carrier-a.Less, a.Carrier, carrier),
-		fmt.Sprintf("label what is left, %s: %s 1 part in %s", a.Total-a.Take, a.Material, a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2)))
+		text.New("sheet.step-take", text.Exact("take", a.Take, 0), text.Exact("need", a.Need, 0), text.Name("material", a.Material), text.Exact("less", a.Less, 0), text.Name("carrier", a.Carrier)).String(),
+		text.New("sheet.step-instead", text.Exact("weigh", carrier-a.Less, 0), text.Name("carrier", a.Carrier), text.Exact("instead", carrier, 0)).String(),
+		text.New("sheet.step-label", text.Exact("left", a.Total-a.Take, 0), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
 }

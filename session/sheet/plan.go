@@ -2,23 +2,20 @@ package sheet
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/slip"
+	"tared/session/text"
 )
 
-// ErrRefused is in the chain of every error that says why there can be no sheet.
-var ErrRefused = errors.New("no weigh sheet")
-
-func refuse(format string, a ...any) error {
-	return fmt.Errorf("%w: "+format, append([]any{ErrRefused}, a...)...)
-}
+// ErrRefused is in the chain of every error by which a request is refused.
+var ErrRefused = text.ErrRefused
 
 // planner carries what Plan works with.
 type planner struct {
@@ -171,7 +168,126 @@ func (p *planner) plan() (Sheet, error) {
 	return sh, nil
 }
 
-func (p *planner) say(format string, a ...any) { p.words = append(p.words, fmt.Sprintf(format, a...)) }
+func (p *planner) say(m text.Message) { p.words = append(p.words, m.String()) }
+
+// check looks at what does not depend on the materials.
+func (p *planner) check() error {
+	var errs []error
+	fail := func(err error) { errs = append(errs, err) }
+	r := p.req
+	if len(r.Recipe.Base()) == 0 {
+		fail(text.Refuse("sheet.no-base"))
+	}
+	sum := new(big.Rat)
+	for _, it := range r.Recipe.Items {
+		if it.Share == nil || it.Share.Sign() <= 0 {
+			fail(text.Refuse("sheet.no-share", text.Name("material", it.Name)))
+		} else if !it.Addition {
+			sum.Add(sum, it.Share)
+		}
+	}
+	if len(errs) == 0 && sum.Cmp(big.NewRat(100, 1)) != 0 {
+		fail(text.Refuse("sheet.shares", text.Number("sum", sum.FloatString(6))))
+	}
+	given := 0
+	for _, m := range []protocol.Mass{r.Size.Base, r.Size.Dry} {
+		if m != 0 {
+			given++
+		}
+		if m < 0 {
+			fail(text.Refuse("sheet.size-negative", text.Exact("size", m, 0)))
+		}
+	}
+	if w := r.Size.Wet; w != nil {
+		given++
+		one := big.NewRat(1, 1)
+		switch {
+		case w.Litres == nil || w.Litres.Sign() <= 0:
+			fail(text.Refuse("sheet.wet-volume"))
+		case w.Gravity == nil || w.Gravity.Cmp(one) <= 0:
+			fail(text.Refuse("sheet.wet-gravity"))
+		case w.Solid != nil && w.Solid.Cmp(w.Gravity) <= 0:
+			fail(text.Refuse("sheet.wet-dense", text.Number("gravity", w.Gravity.FloatString(3)), text.Number("solid", w.Solid.FloatString(3))))
+		}
+	}
+	switch {
+	case given == 0:
+		fail(text.Refuse("sheet.no-size"))
+	case given > 1:
+		fail(text.Refuse("sheet.sizes"))
+	}
+	if r.Container < 0 {
+		fail(text.Refuse("sheet.container", text.Exact("mass", r.Container, 0)))
+	}
+	if len(r.Scales) == 0 {
+		fail(text.Refuse("sheet.no-scale"))
+	}
+	seen := map[string]bool{}
+	for i, s := range r.Scales {
+		switch {
+		case s.Name == "":
+			fail(text.Refuse("sheet.scale-unnamed", text.Number("number", strconv.Itoa(i+1))))
+		case seen[s.Name]:
+			fail(text.Refuse("sheet.scale-twice", text.Name("scale", s.Name)))
+		case s.Step <= 0:
+			fail(text.Refuse("sheet.scale-step", text.Name("scale", s.Name)))
+		case s.Max < 0 || s.Max > 0 && s.Max < s.Step:
+			fail(text.Refuse("sheet.scale-capacity", text.Name("scale", s.Name), text.Exact("max", s.Max, 0), text.Exact("step", s.Step, 0)))
+		case s.Spread < 0:
+			fail(text.Refuse("sheet.scale-spread", text.Name("scale", s.Name), text.Exact("spread", s.Spread, 0)))
+		}
+		seen[s.Name] = true
+		p.scales = append(p.scales, measured{s, p.netU(s), s.Max - r.Container, s.Max > 0})
+	}
+	p.allow = map[Role]Allow{}
+	for _, role := range []Role{Base, Addition, Strong} {
+		p.allow[role] = Standard(role)
+	}
+	if r.Water != nil {
+		p.allow[Water] = Standard(Water)
+		if r.Water.Sign() <= 0 || r.Water.Cmp(big.NewRat(recipe.MaxWater, 1)) > 0 {
+			fail(text.Refuse("sheet.first-water", text.Share("share", percent(r.Water)), text.Share("most", strconv.Itoa(recipe.MaxWater))))
+		}
+	}
+	valid := func(what string, a Allow) {
+		if a.Share == nil && a.Fixed <= 0 || a.Share != nil && (a.Share.Sign() <= 0 || a.Share.Cmp(big.NewRat(1, 1)) >= 0) {
+			fail(text.Refuse("sheet.tolerance", text.Name("what", what)))
+		}
+	}
+	for role, a := range r.Allow {
+		valid(string(role), a)
+		if role == Water && r.Water == nil {
+			continue // a habit may name it where this batch has none
+		}
+		if _, ok := p.allow[role]; !ok {
+			fail(text.Refuse("sheet.tolerance-role", text.Name("role", string(role))))
+		}
+		p.allow[role] = a
+	}
+	for name, a := range r.AllowFor {
+		valid(name, a)
+	}
+	for name := range r.AllowFor {
+		if !p.inRecipe(name) {
+			fail(text.Refuse("sheet.tolerance-unknown", text.Name("material", name)))
+		}
+	}
+	for name, role := range r.Roles {
+		if _, ok := p.allow[role]; !ok || role == Water {
+			fail(text.Refuse("sheet.role", text.Name("material", name), text.Name("role", string(role))))
+		}
+		if !p.inRecipe(name) {
+			fail(text.Refuse("sheet.role-unknown", text.Name("material", name), text.Names("names", p.names())))
+		}
+	}
+	for name, w := range r.Moist {
+		if err := CheckMoisture(w); err != nil {
+			fail(text.Refuse("sheet.of", text.Name("material", name), text.Because("why", err)))
+		}
+	}
+	sortErrors(errs)
+	return errors.Join(errs...)
+}
 
 // sortErrors gives errors that come from maps an order that is always the same.
 func sortErrors(errs []error) {
@@ -182,12 +298,11 @@ func (p *planner) inRecipe(name string) bool {
 	return slices.ContainsFunc(p.req.Recipe.Items, func(it recipe.Item) bool { return recipe.Key(it.Name) == recipe.Key(name) })
 }
 
-func (p *planner) names() string {
-	var ns []string
+func (p *planner) names() (ns []string) {
 	for _, it := range p.req.Recipe.Items {
 		ns = append(ns, it.Name)
 	}
-	return strings.Join(ns, ", ")
+	return ns
 }
 
 // materials opens a line for each item and says what the table does not know.
@@ -204,22 +319,21 @@ func (p *planner) materials() {
 		if ok {
 			l.Hazards = f.hazards
 			if other, twice := same[m.Name]; twice && !m.Family && recipe.Key(other) != recipe.Key(it.Name) {
-				p.say("%s and %s are the same material by the table; they are weighed as two.", other, it.Name)
+				p.say(text.New("sheet.same", text.Name("one", other), text.Name("other", it.Name)))
 			}
 			same[m.Name] = it.Name
 		} else if it.Name != p.quiet && p.told(it.Name) {
-			p.say("%s is not in the materials table. Its dust is not known here: read the supplier's sheet.", it.Name)
+			p.say(text.New("sheet.unlisted", text.Name("material", it.Name)))
 		} else if it.Name != p.quiet {
 			l.Unknown = true
-			kind := "base material"
+			said := text.New("sheet.unknown-base", text.Name("material", it.Name))
 			if it.Addition {
-				kind = "addition"
+				said = text.New("sheet.unknown-addition", text.Name("material", it.Name))
 			}
-			word := ""
 			if s := p.table.Suggest(it.Name); len(s) > 0 {
-				word = " Did you mean " + strings.Join(s, " or ") + "?"
+				said = text.New("sheet.suggest", text.Said("said", said), text.Names("names", s))
 			}
-			p.say("%s is not in the materials table: it counts as %s; if a little of it changes the glaze, set its role to strong. Its dust is not known here: read the supplier's sheet.%s", it.Name, kind, word)
+			p.say(said)
 		}
 		p.lines = append(p.lines, l)
 		p.known = append(p.known, m)
@@ -247,7 +361,7 @@ func (p *planner) blocked() error {
 	var errs []error
 	for i, m := range p.known {
 		if m.Blocked != "" {
-			errs = append(errs, refuse("%s is blocked: %s", p.lines[i].Material, m.Blocked))
+			errs = append(errs, text.Refuse("sheet.blocked", text.Name("material", p.lines[i].Material), text.Name("why", m.Blocked)))
 		}
 	}
 	return errors.Join(errs...)
@@ -298,7 +412,7 @@ func (p *planner) solid() *big.Rat {
 		volume.Add(volume, new(big.Rat).Quo(l.Share, d))
 	}
 	if len(unknown) > 0 && p.req.Size.Wet != nil {
-		p.say("The density of %s is not in the table; 2.6 is taken.", strings.Join(unknown, ", "))
+		p.say(text.New("sheet.density", text.Names("materials", unknown)))
 	}
 	return mass.Quo(mass, volume)
 }
@@ -310,17 +424,17 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 	dry := size.Dry
 	if w := size.Wet; w != nil {
 		if solid.Cmp(w.Gravity) <= 0 {
-			return refuse("a slip of gravity %s cannot be made of material of density %s", w.Gravity.FloatString(3), solid.FloatString(3))
+			return text.Refuse("sheet.wet-thick", text.Number("gravity", w.Gravity.FloatString(3)), text.Number("solid", solid.FloatString(3)))
 		}
 		per, err := slip.Dry(w.Gravity, solid)
 		if err != nil {
-			return refuse("wet volume: %w", err)
+			return text.Refuse("sheet.wet", text.Because("why", err))
 		}
 		if dry, err = protocol.RoundRat(per.Mul(per, w.Litres)); err != nil {
-			return refuse("wet volume: %w", err)
+			return text.Refuse("sheet.wet", text.Because("why", err))
 		}
 	}
-	over := func(err error) error { return refuse("the batch is too large: %w", err) }
+	over := func(error) error { return text.Refuse("sheet.too-large") }
 	shares := make([]*big.Rat, len(p.lines))
 	if dry > 0 {
 		// Everything is apportioned from the dry total, so that it adds up.
@@ -358,7 +472,7 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 	for i := range p.lines {
 		l := &p.lines[i]
 		if l.Target <= 0 {
-			return refuse("the batch is too small: %s would be less than a nanogram", l.Material)
+			return text.Refuse("sheet.too-small-for", text.Name("material", l.Material))
 		}
 		if !l.Addition {
 			sh.Base += l.Target
@@ -397,7 +511,7 @@ func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
 	}
 	var err error
 	if s.Water, err = protocol.RoundRat(water); err != nil {
-		return nil, refuse("the batch is too large: %w", err)
+		return nil, text.Refuse("sheet.too-large")
 	}
 	s.Litres, s.Gravity = litres.FloatString(3), gravity.FloatString(3)
 	return s, nil
@@ -454,7 +568,7 @@ func (p *planner) assign() error {
 		}
 		c := choose(l.Fits)
 		if c < 0 {
-			errs = append(errs, refuse("the batch is too large: %s of %s is more than any scale here takes in %d portions; make the batch smaller, or use a larger scale or a lighter container", l.Target, l.Material, maxPortions))
+			errs = append(errs, text.Refuse("sheet.no-room", text.Exact("mass", l.Target, 0), text.Name("material", l.Material), text.Count("count", maxPortions)))
 			continue
 		}
 		l.use(p.scales[c].Scale, l.Fits[c])
@@ -469,10 +583,10 @@ func (p *planner) assign() error {
 		finest = min(finest, s.Step)
 	}
 	if largest < finest {
-		return refuse("the batch is too small: its largest amount, %s, is under one step (%s) of the finest scale here; make it larger or use a finer scale", largest, finest)
+		return text.Refuse("sheet.too-small", text.Exact("largest", largest, 0), text.Exact("step", finest, 0))
 	}
 	if blind {
-		p.say("No scale here can show the allowed deviation of any material: make the batch larger or use a finer scale.")
+		p.say(text.New("sheet.blind"))
 	}
 	return nil
 }
@@ -503,10 +617,10 @@ func (p *planner) order() error {
 	for i, name := range p.req.Order {
 		k := recipe.Key(name)
 		if _, twice := wish[k]; twice {
-			errs = append(errs, refuse("order: %s is named twice", name))
+			errs = append(errs, text.Refuse("sheet.order-twice", text.Name("material", name)))
 		}
 		if !slices.ContainsFunc(p.lines, func(l Line) bool { return recipe.Key(l.Material) == k }) {
-			errs = append(errs, refuse("order: %s is not in the recipe; it has %s", name, p.names()))
+			errs = append(errs, text.Refuse("sheet.order-unknown", text.Name("material", name), text.Names("names", p.names())))
 		}
 		wish[k] = i
 	}
@@ -552,16 +666,17 @@ func (p *planner) total(sh *Sheet) {
 			adds.Add(adds, l.Share)
 		}
 	}
-	said := fmt.Sprintf("%s g of base with %s %% of additions is %s g dry", sh.Base.Rounded(2), percent(adds), sh.Dry.Rounded(2))
+	size := text.New("sheet.total", text.Mass("base", sh.Base, 2), text.Share("additions", percent(adds)), text.Mass("dry", sh.Dry, 2))
+	var wet text.Message
 	switch {
-	case !sh.Slip.Wished && p.req.Water != nil:
-		said += fmt.Sprintf("; with a first water of %s g (%s %% of everything dry) about %s l at %s", sh.Slip.Water.Rounded(0), percent(p.req.Water), sh.Slip.Litres, sh.Slip.Gravity)
 	case sh.Slip.Wished:
-		said += fmt.Sprintf("; with %s g of water it is %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
+		wet = text.New("sheet.total-wet", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
+	case p.req.Water != nil:
+		wet = text.New("sheet.total-first-water", text.Mass("water", sh.Slip.Water, 0), text.Share("share", percent(p.req.Water)), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	default:
-		said += fmt.Sprintf("; with a first water of %s g (9 to 10 dry, common practice) about %s l at %s", sh.Slip.Water.Rounded(0), sh.Slip.Litres, sh.Slip.Gravity)
+		wet = text.New("sheet.total-usual-water", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	}
-	p.words = append([]string{said + "."}, p.words...)
+	p.words = append([]string{size.String() + " " + wet.String()}, p.words...)
 }
 
 // percent writes a share for people: in full when it is short, else with three

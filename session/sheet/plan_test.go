@@ -277,28 +277,28 @@ func TestPlanRefuses(t *testing.T) {
 		change func(*Request)
 		says   string
 	}{
-		"no size":          {func(r *Request) { r.Size = Size{} }, "a batch of nothing"},
+		"no size":          {func(r *Request) { r.Size = Size{} }, "has no size"},
 		"negative":         {func(r *Request) { r.Size.Base = -1 }, "negative"},
 		"two sizes":        {func(r *Request) { r.Size.Dry = 1 }, "more than one batch size"},
 		"no recipe":        {func(r *Request) { r.Recipe = recipe.Recipe{} }, "no base material"},
 		"no scale":         {func(r *Request) { r.Scales = nil }, "no scale"},
-		"no step":          {func(r *Request) { r.Scales = []Scale{{Name: "x"}} }, "its step is not known"},
-		"two alike":        {func(r *Request) { r.Scales = []Scale{bench, bench} }, "two scales are named bench"},
-		"too large":        {func(r *Request) { r.Size.Base = mass("100kg") }, "more than any scale here takes in 20 portions"},
+		"no step":          {func(r *Request) { r.Scales = []Scale{{Name: "x"}} }, "its readability is not known"},
+		"two alike":        {func(r *Request) { r.Scales = []Scale{bench, bench} }, "Two scales are named bench"},
+		"too large":        {func(r *Request) { r.Size.Base = mass("100kg") }, "more than any scale here can take in 20 portions"},
 		"heavy container":  {func(r *Request) { r.Container = mass("2kg") }, "lighter container"},
 		"too small":        {func(r *Request) { r.Size.Base = mass("0.2g") }, "too small"},
 		"unknown in order": {func(r *Request) { r.Order = []string{"Talc"} }, "Talc is not in the recipe"},
 		"twice in order":   {func(r *Request) { r.Order = []string{"Quartz", "quartz"} }, "named twice"},
-		"unknown role":     {func(r *Request) { r.Roles = map[string]Role{"Quartz": "weak"} }, `"weak" is none`},
+		"unknown role":     {func(r *Request) { r.Roles = map[string]Role{"Quartz": "weak"} }, "“weak” is not a role"},
 		"role of unknown":  {func(r *Request) { r.Roles = map[string]Role{"Talc": Base} }, "Talc: it is not in the recipe"},
-		"allow nothing":    {func(r *Request) { r.Allow = map[Role]Allow{Base: {}} }, "allowed deviation of base"},
+		"allow nothing":    {func(r *Request) { r.Allow = map[Role]Allow{Base: {}} }, "Tolerance of base"},
 		"lead":             {func(r *Request) { r.Recipe = parse(t, "Quartz 50\nLead bisilicate 50") }, "Lead bisilicate is blocked"},
 		"cadmium":          {func(r *Request) { r.Recipe = parse(t, "Quartz 50\n+ Cadmium red 5") }, "blocked"},
 		"dichromate":       {func(r *Request) { r.Recipe = parse(t, "Quartz 50\n+ Potassium dichromate 1") }, "blocked"},
 		"vanadium":         {func(r *Request) { r.Recipe = parse(t, "Quartz 50\n+ Vanadium pentoxide 1") }, "blocked"},
-		"wet is water":     {func(r *Request) { r.Size = Size{Wet: &Wet{Litres: rat("1"), Gravity: rat("1")}} }, "water without material"},
-		"wet is stone":     {func(r *Request) { r.Size = Size{Wet: &Wet{Litres: rat("1"), Gravity: rat("2.9")}} }, "cannot be made of material"},
-		"wet of nothing":   {func(r *Request) { r.Size = Size{Wet: &Wet{Gravity: rat("1.4")}} }, "without a volume"},
+		"wet is water":     {func(r *Request) { r.Size = Size{Wet: &Wet{Litres: rat("1"), Gravity: rat("1")}} }, "plain water"},
+		"wet is stone":     {func(r *Request) { r.Size = Size{Wet: &Wet{Litres: rat("1"), Gravity: rat("2.9")}} }, "cannot be made from material"},
+		"wet of nothing":   {func(r *Request) { r.Size = Size{Wet: &Wet{Gravity: rat("1.4")}} }, "needs a volume"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := ok()
@@ -312,7 +312,7 @@ func TestPlanRefuses(t *testing.T) {
 	r.Scales, r.Order, r.Size = nil, []string{"Talc"}, Size{}
 	_, err := Plan(r)
 	assert.Contains(t, err.Error(), "no scale")
-	assert.Contains(t, err.Error(), "a batch of nothing", "all reasons are given together")
+	assert.Contains(t, err.Error(), "has no size", "all reasons are given together")
 	r = ok()
 	r.Recipe = parse(t, "Quartz 50\n+ Cadmium red (encapsulated) 5")
 	_, err = Plan(r)

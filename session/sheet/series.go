@@ -5,10 +5,12 @@ import (
 	"maps"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tared/protocol"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Dose is an addition to one cup of a series, in percent of the base.
@@ -29,11 +31,13 @@ type Variation struct {
 // most cups that a series may have; a triangle with ten steps has 66.
 const maxCups = 200
 
+var most = strconv.Itoa(maxCups)
+
 // LineSeries gives the k cups of a line blend: the i-th has i/(k-1) of b and the
 // rest of a. Eleven cups make steps of 10 %.
 func LineSeries(a, b Variation, k int) ([]Variation, error) {
 	if k < 2 || k > maxCups {
-		return nil, refuse("a line blend of %d cups: want 2 to %d", k, maxCups)
+		return nil, text.Refuse("sheet.line-cups", text.Count("count", k), text.Number("most", most))
 	}
 	var vs []Variation
 	for i := range k {
@@ -59,7 +63,7 @@ func Triangle(n int) [][3]*big.Rat {
 // TriangleSeries gives the cups of a triangle blend of three variations.
 func TriangleSeries(a, b, c Variation, n int) ([]Variation, error) {
 	if n < 1 || (n+1)*(n+2)/2 > maxCups {
-		return nil, refuse("a triangle with %d steps a side: want at least 1 and at most %d cups", n, maxCups)
+		return nil, text.Refuse("sheet.triangle-cups", text.Count("count", n), text.Number("most", most))
 	}
 	var vs []Variation
 	for i, p := range Triangle(n) {
@@ -76,7 +80,7 @@ func SwapSeries(steps int, others []Variation) ([]Variation, error) {
 		others = []Variation{{}}
 	}
 	if steps < 1 || steps >= maxCups || (steps+1)*len(others) > maxCups {
-		return nil, refuse("a swap in %d steps: want 1 step or more and %d cups at most; there is one cup more than steps, and as many of each as there are levels of additions (%d)", steps, maxCups, len(others))
+		return nil, text.Refuse("sheet.swap-cups", text.Number("steps", strconv.Itoa(steps)), text.Number("most", most), text.Number("levels", strconv.Itoa(len(others))))
 	}
 	var vs []Variation
 	for i := range steps + 1 {
@@ -137,28 +141,6 @@ type Cup struct {
 // commonName stands for the mixed common part where a material is named.
 const commonName = "common mix"
 
-// base is the base of the tub: that of all cups, and what is to spare.
-func (r SeriesRequest) base() (protocol.Mass, error) {
-	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
-		return 0, refuse("a series of %d cups: want 1 to %d", len(r.Cups), maxCups)
-	}
-	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
-		return 0, refuse("a series of cups with %s of base each: want more than nothing and less than tonnes", r.Cup)
-	}
-	all := protocol.Mass(len(r.Cups)) * r.Cup
-	if r.Spare == nil {
-		return all, nil
-	}
-	if r.Spare.Sign() < 0 || r.Spare.Cmp(big.NewRat(1, 1)) > 0 {
-		return 0, refuse("a spare of %s %% for a series: want 0 to 100 %%", new(big.Rat).Mul(r.Spare, hundred).FloatString(1))
-	}
-	more, err := up(new(big.Rat).Mul(all.Rat(), r.Spare))
-	if err != nil {
-		return 0, refuse("the series is too large: %w", err)
-	}
-	return all + more, nil
-}
-
 // PlanSeries plans a series. The common part is weighed once and mixed dry, so
 // that its error is the same in all cups; each cup takes the same mass of it.
 // What is swapped is no part of it but weighed into each cup, so the shares of the
@@ -168,11 +150,24 @@ func (r SeriesRequest) base() (protocol.Mass, error) {
 func PlanSeries(r SeriesRequest) (Series, error) {
 	var s Series
 	if r.Size != (Size{}) {
-		return s, refuse("a series: its size follows from the cups; leave the batch size out")
+		return s, text.Refuse("sheet.series-size")
 	}
-	all, err := r.base()
-	if err != nil {
-		return s, err
+	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
+		return s, text.Refuse("sheet.series-cups", text.Count("count", len(r.Cups)), text.Number("most", most))
+	}
+	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
+		return s, text.Refuse("sheet.series-cup", text.Exact("mass", r.Cup, 0))
+	}
+	all := protocol.Mass(len(r.Cups)) * r.Cup
+	if r.Spare != nil {
+		if r.Spare.Sign() < 0 || r.Spare.Cmp(big.NewRat(1, 1)) > 0 {
+			return s, text.Refuse("sheet.series-spare", text.Share("share", new(big.Rat).Mul(r.Spare, hundred).FloatString(1)))
+		}
+		more, err := up(new(big.Rat).Mul(all.Rat(), r.Spare))
+		if err != nil {
+			return s, text.Refuse("sheet.series-large")
+		}
+		all += more
 	}
 	common := r.Request
 	common.Size.Base = all
@@ -182,25 +177,26 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		return s, err
 	}
 	common.Roles, common.AllowFor = about(common.Roles, common.Recipe), about(common.AllowFor, common.Recipe)
+	var err error
 	if s.Common, err = Plan(common); err != nil {
 		return s, err
 	}
 	_, adds := common.Recipe.Shares() // in percent of the base that is in the tub
 	k.mix = s.Common.moisture()
 	if k.take, err = protocol.RoundRat(k.of(r.Cup, new(big.Rat).Add(hundred, adds))); err != nil {
-		return s, refuse("the series is too large: %w", err)
+		return s, text.Refuse("sheet.series-large")
 	}
 	shared := &memo{map[string]found{}, map[string]protocol.Mass{}, map[suited]dilution{}}
 	seen := map[string]bool{}
 	strength := map[string]*big.Rat{}
 	for _, v := range r.Cups {
 		if v.Mark == "" || seen[v.Mark] {
-			return s, refuse("a series: mark %q is empty or on two cups; give each its own", v.Mark)
+			return s, text.Refuse("sheet.series-mark", text.Name("mark", v.Mark))
 		}
 		seen[v.Mark] = true
 		cup, words, err := r.cup(v, k, shared)
 		if err != nil {
-			return s, fmt.Errorf("cup %s: %w", v.Mark, err)
+			return s, text.Refuse("sheet.cup", text.Name("cup", v.Mark), text.Because("why", err))
 		}
 		for _, w := range words {
 			if !slices.Contains(s.Words, w) && !slices.Contains(s.Common.Words, w) {
@@ -216,7 +212,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		s.Cups = append(s.Cups, cup)
 	}
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
-	words := []string{fmt.Sprintf("%d cups, each with %s of the common mix, which holds %s of base.", len(s.Cups), show(s.Cups[0].Take.Target), show(k.base))}
+	words := []string{text.New("sheet.series", text.Count("count", len(s.Cups)), text.Grams("take", show(s.Cups[0].Take.Target)), text.Grams("base", show(k.base))).String()}
 	s.Swap = k.swap()
 	s.Words = append(append(words, s.Swap.words()...), s.Words...)
 	return s, nil
@@ -270,13 +266,13 @@ func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, e
 	req.Size = Size{Base: base}
 	for _, d := range v.Doses {
 		if d.Percent == nil || d.Percent.Sign() < 0 {
-			return Cup{}, nil, refuse("%s: an addition is a percentage that is not negative", d.Material)
+			return Cup{}, nil, text.Refuse("sheet.dose-negative", text.Name("material", d.Material))
 		}
 		if d.Percent.Sign() == 0 {
 			continue
 		}
 		if recipe.Key(d.Material) == recipe.Key(commonName) || percents[recipe.Key(d.Material)] != nil || strings.TrimSpace(d.Material) == "" {
-			return Cup{}, nil, refuse("%q is no name for an addition, or is named twice", d.Material)
+			return Cup{}, nil, text.Refuse("sheet.dose-name", text.Name("material", d.Material))
 		}
 		percents[recipe.Key(d.Material)] = d.Percent
 		// The percentage is of the base in the cup, and the common mix holds the

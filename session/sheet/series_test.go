@@ -150,15 +150,15 @@ func TestPlanSeriesRefuses(t *testing.T) {
 		change func(*SeriesRequest)
 		says   string
 	}{
-		"size":      {func(r *SeriesRequest) { r.Size.Base = mass("1g") }, "follows from the cups"},
+		"size":      {func(r *SeriesRequest) { r.Size.Base = mass("1g") }, "follows from its cups"},
 		"no cups":   {func(r *SeriesRequest) { r.Cups = nil }, "0 cups"},
-		"empty cup": {func(r *SeriesRequest) { r.Cup = 0 }, "more than nothing"},
+		"empty cup": {func(r *SeriesRequest) { r.Cup = 0 }, "more than zero"},
 		"huge cup":  {func(r *SeriesRequest) { r.Cup = 1<<63 - 1 }, "tonnes"},
 		"spare":     {func(r *SeriesRequest) { r.Spare = rat("-1") }, "spare"},
-		"marks":     {func(r *SeriesRequest) { r.Cups = append(r.Cups, r.Cups[0]) }, "two cups"},
+		"marks":     {func(r *SeriesRequest) { r.Cups = append(r.Cups, r.Cups[0]) }, "used twice"},
 		"negative":  {func(r *SeriesRequest) { r.Cups[0].Doses[0].Percent = rat("-4") }, "negative"},
 		"twice":     {func(r *SeriesRequest) { r.Cups[0].Doses = append(r.Cups[0].Doses, Dose{"tin oxide", rat("1")}) }, "named twice"},
-		"blocked":   {func(r *SeriesRequest) { r.Cups[0].Doses[0].Material = "Vanadium pentoxide" }, "cup 1: no weigh sheet: Vanadium pentoxide is blocked"},
+		"blocked":   {func(r *SeriesRequest) { r.Cups[0].Doses[0].Material = "Vanadium pentoxide" }, "Cup 1: Vanadium pentoxide is blocked"},
 		"no scale":  {func(r *SeriesRequest) { r.Scales = nil }, "no scale"},
 	} {
 		t.Run(name, func(t *testing.T) {

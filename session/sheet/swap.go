@@ -1,11 +1,11 @@
 package sheet
 
 import (
-	"fmt"
 	"math/big"
 
 	"tared/protocol"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Swap exchanges one material of the recipe for another from cup to cup of a series.
@@ -28,11 +28,11 @@ func (s *Swapped) words() []string {
 	if s == nil {
 		return nil
 	}
-	said := "Both are weighed into each cup, and neither into the tub."
-	if !s.Addition {
-		said += " The shares of the tub are of what is in it."
+	said := text.New("sheet.swap-base")
+	if s.Addition {
+		said = text.New("sheet.swap-additions")
 	}
-	return []string{fmt.Sprintf("%s takes the place of %s from cup to cup; together they stay at %s %% of the base.", s.In, s.Out, s.Percent), said}
+	return []string{text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent)).String(), said.String()}
 }
 
 // parts is what the cups of a series have in common.
@@ -64,31 +64,31 @@ func (r SeriesRequest) apart(common *Request, k *parts) error {
 	if r.Swap == (Swap{}) {
 		for _, v := range r.Cups {
 			if v.Swapped != nil {
-				return refuse("cup %s: it is not said what is swapped", v.Mark)
+				return text.Refuse("sheet.cup-swap", text.Name("cup", v.Mark))
 			}
 		}
 		return nil
 	}
 	var err error
 	if k.pair, err = r.Recipe.Pair(r.Swap.Out, r.Swap.In); err != nil {
-		return refuse("%w", err)
+		return err
 	}
 	if k.pair.Is(commonName) {
-		return refuse("swap: %q is what the mix of all cups is called here: give the material another name", commonName)
+		return text.Refuse("sheet.swap-common", text.Name("material", commonName))
 	}
 	if common.Recipe, k.left, err = r.Recipe.Without(k.pair); err != nil {
-		return refuse("%w", err)
+		return err
 	}
 	for _, name := range r.Order {
 		if k.pair.Is(name) {
-			return refuse("order: %s is swapped, and goes into each cup after the common mix", name)
+			return text.Refuse("sheet.order-swapped", text.Name("material", name))
 		}
 	}
 	if common.Size.Base, err = up(k.of(common.Size.Base, hundred)); err != nil {
-		return refuse("the series is too large: %w", err)
+		return text.Refuse("sheet.series-large")
 	}
 	if k.base, err = protocol.RoundRat(k.of(r.Cup, hundred)); err != nil || k.base <= 0 {
-		return refuse("a series of cups with %s of base each: that is too small for a common mix", r.Cup)
+		return text.Refuse("sheet.cup-small", text.Exact("mass", r.Cup, 0))
 	}
 	return nil
 }
@@ -106,7 +106,7 @@ func (r SeriesRequest) swapped(v *Variation, k parts, rec *recipe.Recipe, percen
 		part = new(big.Rat)
 	}
 	if part.Sign() < 0 || part.Cmp(big.NewRat(1, 1)) > 0 {
-		return 0, refuse("%s %% of %s swapped: want 0 to 100 %%", percent(new(big.Rat).Mul(part, hundred)), p.Out.Name)
+		return 0, text.Refuse("sheet.swap-share", text.Share("share", percent(new(big.Rat).Mul(part, hundred))), text.Name("material", p.Out.Name))
 	}
 	out, in := p.Shares(part)
 	both := []Dose{{p.Out.Name, out}, {p.In.Name, in}}
@@ -117,7 +117,7 @@ func (r SeriesRequest) swapped(v *Variation, k parts, rec *recipe.Recipe, percen
 	// They add up to what the tub does not bring, to the nanogram.
 	masses, err := recipe.Apportion(int64(r.Cup-k.base), []*big.Rat{out, in})
 	if err != nil {
-		return 0, refuse("%w", err)
+		return 0, err
 	}
 	total := k.take + r.Cup - k.base
 	share := func(m protocol.Mass) *big.Rat {
@@ -130,7 +130,7 @@ func (r SeriesRequest) swapped(v *Variation, k parts, rec *recipe.Recipe, percen
 			continue
 		}
 		if masses[i] == 0 {
-			return 0, refuse("the cup is too small: %s would be less than a nanogram", d.Material)
+			return 0, text.Refuse("sheet.cup-small-for", text.Name("material", d.Material))
 		}
 		percents[recipe.Key(d.Material)] = d.Percent
 		rec.Items = append(rec.Items, recipe.Item{Name: d.Material, Share: share(protocol.Mass(masses[i]))})

@@ -103,7 +103,7 @@ func TestASwapIsJudged(t *testing.T) {
 	assert.NotEmpty(t, l.Outs)
 	assert.True(t, l.Unknown)
 	assert.Equal(t, Base, l.Role)
-	assert.Contains(t, strings.Join(s.Words, "\n"), "Cliff clay is not in the materials table: it counts as base material")
+	assert.Contains(t, strings.Join(s.Words, "\n"), "Cliff clay is not in the materials table and counts as a base material")
 
 	req.Roles = map[string]Role{"cliff clay": Strong}
 	s, err = PlanSeries(req)
@@ -119,7 +119,7 @@ func TestASwapIsRefused(t *testing.T) {
 	for _, steps := range []int{0, -3, 200, 1 << 40} {
 		_, err := SwapSeries(steps, nil)
 		require.ErrorIs(t, err, ErrRefused)
-		assert.ErrorContains(t, err, fmt.Sprintf("a swap in %d steps", steps))
+		assert.ErrorContains(t, err, fmt.Sprintf("A swap in %d steps", steps))
 	}
 	_, err := SwapSeries(99, make([]Variation, 3))
 	require.ErrorIs(t, err, ErrRefused)
@@ -127,15 +127,15 @@ func TestASwapIsRefused(t *testing.T) {
 		change func(*SeriesRequest)
 		says   string
 	}{
-		"not there":     {func(r *SeriesRequest) { r.Swap.Out = "Talc" }, "Talc is not in the recipe; it has Potash feldspar"},
-		"itself":        {func(r *SeriesRequest) { r.Swap.In = "ball clay" }, "Ball clay for ball clay is no swap"},
+		"not there":     {func(r *SeriesRequest) { r.Swap.Out = "Talc" }, "Talc is not in the recipe. It has: Potash feldspar"},
+		"itself":        {func(r *SeriesRequest) { r.Swap.In = "ball clay" }, "Ball clay cannot take its own place"},
 		"half a name":   {func(r *SeriesRequest) { r.Swap.In = "" }, "a name is missing"},
 		"common mix":    {func(r *SeriesRequest) { r.Swap.In = "Common mix" }, "another name"},
-		"order":         {func(r *SeriesRequest) { r.Order = []string{"Ball clay"} }, "Ball clay is swapped, and goes into each cup"},
+		"order":         {func(r *SeriesRequest) { r.Order = []string{"Ball clay"} }, "Ball clay is swapped, so it goes into each cup"},
 		"varied":        {func(r *SeriesRequest) { r.Cups[0].Doses = []Dose{{"ball clay", rat("2")}} }, "named twice"},
-		"no swap":       {func(r *SeriesRequest) { r.Swap = Swap{} }, "it is not said what is swapped"},
-		"too much":      {func(r *SeriesRequest) { r.Cups[0].Swapped = rat("1.5") }, "150 % of Ball clay swapped"},
-		"less than all": {func(r *SeriesRequest) { r.Cups[0].Swapped = rat("-0.5") }, "want 0 to 100 %"},
+		"no swap":       {func(r *SeriesRequest) { r.Swap = Swap{} }, "say which materials are swapped"},
+		"too much":      {func(r *SeriesRequest) { r.Cups[0].Swapped = rat("1.5") }, "150 % of Ball clay cannot be swapped"},
+		"less than all": {func(r *SeriesRequest) { r.Cups[0].Swapped = rat("-0.5") }, "Use 0 to 100 %"},
 		"crumbs":        {func(r *SeriesRequest) { r.Cup = 1 }, "too small"},
 	} {
 		t.Run(name, func(t *testing.T) {

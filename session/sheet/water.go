@@ -4,6 +4,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // WaterName is what the first water is called among the materials.
@@ -18,7 +19,7 @@ func (p *planner) water(sh *Sheet) error {
 	ratio := new(big.Rat).Set(p.req.Water)
 	target, err := protocol.RoundRat(new(big.Rat).Quo(new(big.Rat).Mul(sh.Dry.Rat(), ratio), big.NewRat(100, 1)))
 	if err != nil {
-		return refuse("the batch is too large: %w", err)
+		return text.Refuse("sheet.too-large")
 	}
 	if p.req.Size.Wet != nil {
 		switch {
@@ -26,8 +27,7 @@ func (p *planner) water(sh *Sheet) error {
 			target = sh.Slip.Water
 			ratio.Quo(ratio.Mul(target.Rat(), big.NewRat(100, 1)), sh.Dry.Rat())
 		case target > sh.Slip.Water:
-			p.say("A first water of %s g is more than the %s g that a gravity of %s takes, and what is added cannot be taken out.",
-				target.Rounded(0), sh.Slip.Water.Rounded(0), sh.Slip.Gravity)
+			p.say(text.New("sheet.water-much", text.Mass("water", target, 0), text.Mass("takes", sh.Slip.Water, 0), text.Number("gravity", sh.Slip.Gravity)))
 		}
 	}
 	if p.brought > 0 && (p.req.Size.Wet == nil || p.req.WaterFirst) {
@@ -41,7 +41,7 @@ func (p *planner) water(sh *Sheet) error {
 		return nil
 	}
 	if target <= 0 {
-		return refuse("the batch is too small for its water")
+		return text.Refuse("sheet.water-little")
 	}
 	l := &Line{Material: WaterName, Role: Water, Share: ratio, Percent: percent(ratio), Target: target, Allowed: p.allow[Water].Of(target)}
 	for _, s := range p.scales {
@@ -49,7 +49,7 @@ func (p *planner) water(sh *Sheet) error {
 	}
 	c := choose(l.Fits)
 	if c < 0 {
-		return refuse("the batch is too large: %s of water is more than any scale here takes in %d portions; make the batch smaller, or use a larger scale or a lighter container", l.Target, maxPortions)
+		return text.Refuse("sheet.no-room-water", text.Exact("mass", l.Target, 0), text.Count("count", maxPortions))
 	}
 	l.use(p.scales[c].Scale, l.Fits[c])
 	sh.Water = l

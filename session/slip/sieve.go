@@ -1,6 +1,10 @@
 package slip
 
-import "fmt"
+import (
+	"strconv"
+
+	"tared/session/text"
+)
 
 // The standards of sieves whose numbers are known here. The same number means
 // another opening in each.
@@ -21,11 +25,11 @@ var openings = map[string]map[int]int{
 func Opening(number int, standard string) (int, error) {
 	all, ok := openings[standard]
 	if !ok {
-		return 0, fmt.Errorf("sieve standard %q: want %s (ASTM E11, ISO 3310) or %s (BSS)", standard, US, British)
+		return 0, text.Refuse("slip.sieve-standard", text.Name("standard", standard), text.Name("us", US), text.Name("british", British))
 	}
 	um, ok := all[number]
 	if !ok {
-		return 0, fmt.Errorf("sieve %d: its opening is not in the %s table: give the opening in µm instead", number, standard)
+		return 0, text.Refuse("slip.sieve", text.Number("mesh", strconv.Itoa(number)), text.Name("standard", standard))
 	}
 	return um, nil
 }

@@ -14,8 +14,9 @@ package slip
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
+
+	"tared/session/text"
 )
 
 // ErrGravity says that a gravity cannot be: water or lighter, or as heavy as the
@@ -44,18 +45,19 @@ func FirstWater() *big.Rat { return big.NewRat(9, 10) }
 func check(gravity, solid *big.Rat) error {
 	switch {
 	case solid.Cmp(one) <= 0:
-		return fmt.Errorf("%w: dry material of density %s would float; give one such as 2.6", ErrGravity, solid.FloatString(3))
+		return text.Kind(ErrGravity, text.Refuse("slip.floats", text.Number("solid", solid.FloatString(3))))
 	case gravity.Cmp(one) < 0:
-		return fmt.Errorf("%w %s is lighter than water: weigh the sample again, without the container", ErrGravity, gravity.FloatString(3))
+		return text.Kind(ErrGravity, text.Refuse("slip.light", text.Number("gravity", gravity.FloatString(3))))
 	case gravity.Cmp(solid) >= 0:
-		return fmt.Errorf("%w %s is as heavy as the dry material, %s: one of them is wrong", ErrGravity, gravity.FloatString(3), solid.FloatString(3))
+		return text.Kind(ErrGravity, text.Refuse("slip.heavy", text.Number("gravity", gravity.FloatString(3)), text.Number("solid", solid.FloatString(3))))
 	}
 	return nil
 }
 
-func positive(what string, r *big.Rat) error {
+// positive holds r to more than zero; refusal says which it is.
+func positive(r *big.Rat, refusal error) error {
 	if r == nil || r.Sign() <= 0 {
-		return fmt.Errorf("%w: %s must be more than zero", ErrAmount, what)
+		return text.Kind(ErrAmount, refusal)
 	}
 	return nil
 }
@@ -78,9 +80,9 @@ func Holding(dry, gravity, solid *big.Rat) (*big.Rat, error) {
 		return nil, err
 	}
 	if per.Sign() == 0 {
-		return nil, fmt.Errorf("%w 1 is water: no volume of it holds dry material", ErrGravity)
+		return nil, text.Kind(ErrGravity, text.Refuse("slip.water-volume"))
 	}
-	if err := positive("the dry mass", dry); err != nil {
+	if err := positive(dry, text.Refuse("slip.no-dry")); err != nil {
 		return nil, err
 	}
 	return quo(dry, per), nil
@@ -93,7 +95,7 @@ func Water(gravity, solid *big.Rat) (*big.Rat, error) {
 		return nil, err
 	}
 	if gravity.Cmp(one) == 0 {
-		return nil, fmt.Errorf("%w 1 is water: no amount of water brings a glaze there", ErrGravity)
+		return nil, text.Kind(ErrGravity, text.Refuse("slip.water-amount"))
 	}
 	return quo(sub(one, quo(gravity, solid)), sub(gravity, one)), nil
 }
@@ -102,9 +104,9 @@ func Water(gravity, solid *big.Rat) (*big.Rat, error) {
 // (dry + water)/(dry/G + water).
 func Gravity(water, dry, solid *big.Rat) (*big.Rat, error) {
 	if water.Sign() < 0 {
-		return nil, fmt.Errorf("%w: the water is negative", ErrAmount)
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.water-negative"))
 	}
-	if err := positive("the dry mass", dry); err != nil {
+	if err := positive(dry, text.Refuse("slip.no-dry")); err != nil {
 		return nil, err
 	}
 	if solid.Cmp(one) <= 0 {
@@ -118,14 +120,14 @@ func Gravity(water, dry, solid *big.Rat) (*big.Rat, error) {
 // Thin gives the litres of water that bring so many litres of slip from one
 // gravity down to another: V·(s1 - s2)/(s2 - 1).
 func Thin(litres, from, to *big.Rat) (*big.Rat, error) {
-	if err := positive("the volume", litres); err != nil {
+	if err := positive(litres, text.Refuse("slip.no-volume")); err != nil {
 		return nil, err
 	}
 	switch {
 	case to.Cmp(one) <= 0:
-		return nil, fmt.Errorf("%w %s: water cannot bring a slip down to water; want more than 1", ErrGravity, to.FloatString(3))
+		return nil, text.Kind(ErrGravity, text.Refuse("slip.to-water", text.Number("gravity", to.FloatString(3))))
 	case to.Cmp(from) >= 0:
-		return nil, fmt.Errorf("%w: from %s to %s is not thinner; water only thins, let it stand and take water off instead", ErrGravity, from.FloatString(3), to.FloatString(3))
+		return nil, text.Kind(ErrGravity, text.Refuse("slip.not-thinner", text.Number("from", from.FloatString(3)), text.Number("to", to.FloatString(3))))
 	}
 	return quo(mul(litres, sub(from, to)), sub(to, one)), nil
 }
@@ -135,7 +137,7 @@ func Thin(litres, from, to *big.Rat) (*big.Rat, error) {
 // the water it is compared with has that temperature; without one (nil) a
 // millilitre of water is taken as a gram, which is 0.2 % off at 20 °C.
 func ByVolume(grams, millilitres, celsius *big.Rat) (*big.Rat, error) {
-	if err := errors.Join(positive("the weight", grams), positive("the volume", millilitres)); err != nil {
+	if err := errors.Join(positive(grams, text.Refuse("slip.no-weight")), positive(millilitres, text.Refuse("slip.no-volume"))); err != nil {
 		return nil, err
 	}
 	g := quo(grams, millilitres)
@@ -152,7 +154,7 @@ func ByVolume(grams, millilitres, celsius *big.Rat) (*big.Rat, error) {
 // ByBottle gives the gravity from the net weights of any one vessel filled with
 // slip and with water (T. Wirt, Clayart 12 April 1996, potters.org/subject08383).
 func ByBottle(slip, water *big.Rat) (*big.Rat, error) {
-	if err := errors.Join(positive("the weight of the slip", slip), positive("the weight of the water", water)); err != nil {
+	if err := errors.Join(positive(slip, text.Refuse("slip.no-slip")), positive(water, text.Refuse("slip.no-water"))); err != nil {
 		return nil, err
 	}
 	return quo(slip, water), nil
@@ -165,7 +167,7 @@ func ByBottle(slip, water *big.Rat) (*big.Rat, error) {
 func ImperialPint(ounces *big.Rat) (*big.Rat, error) {
 	twenty := big.NewRat(20, 1)
 	if ounces.Cmp(twenty) < 0 {
-		return nil, fmt.Errorf("%w: an imperial pint of %s ounces is lighter than water; a US pint is smaller and has no place in this formula", ErrAmount, ounces.FloatString(2))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.pint", text.Number("ounces", ounces.FloatString(2))))
 	}
 	return quo(ounces, twenty), nil
 }
@@ -175,7 +177,7 @@ func ImperialPint(ounces *big.Rat) (*big.Rat, error) {
 func Baume(degrees *big.Rat) (*big.Rat, error) {
 	m := big.NewRat(145, 1)
 	if degrees.Sign() < 0 || degrees.Cmp(m) >= 0 {
-		return nil, fmt.Errorf("%w: %s degrees Baumé; want 0 to less than 145", ErrAmount, degrees.FloatString(1))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.baume", text.Number("degrees", degrees.FloatString(1))))
 	}
 	return quo(m, sub(m, degrees)), nil
 }
@@ -183,7 +185,7 @@ func Baume(degrees *big.Rat) (*big.Rat, error) {
 // Twaddell turns degrees Twaddell into gravity: 1 + 0.005·°Tw (from memory).
 func Twaddell(degrees *big.Rat) (*big.Rat, error) {
 	if degrees.Sign() < 0 {
-		return nil, fmt.Errorf("%w: %s degrees Twaddell; want 0 or more", ErrAmount, degrees.FloatString(1))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.twaddell", text.Number("degrees", degrees.FloatString(1))))
 	}
 	return new(big.Rat).Add(one, quo(degrees, big.NewRat(200, 1))), nil
 }
@@ -202,7 +204,7 @@ var tanaka = func() (a [5]*big.Rat) {
 // 999.97495·(1 - (t - 3.983035)²(t + 301.797)/(522528.9(t + 69.34881))).
 func WaterDensity(celsius *big.Rat) (*big.Rat, error) {
 	if celsius.Sign() < 0 || celsius.Cmp(big.NewRat(40, 1)) > 0 {
-		return nil, fmt.Errorf("%w: water at %s °C; want 0 to 40", ErrAmount, celsius.FloatString(1))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.temperature", text.Number("celsius", celsius.FloatString(1))))
 	}
 	off := sub(celsius, tanaka[0])
 	num := mul(mul(off, off), new(big.Rat).Add(celsius, tanaka[1]))
@@ -214,7 +216,7 @@ func WaterDensity(celsius *big.Rat) (*big.Rat, error) {
 // 100w/(100 - w) (kenkidryer.com, About moisture contents 1).
 func DryBasis(wet *big.Rat) (*big.Rat, error) {
 	if wet.Sign() < 0 || wet.Cmp(hundred) >= 0 {
-		return nil, fmt.Errorf("%w: %s %% of the total is water; want 0 to less than 100", ErrAmount, wet.FloatString(2))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.wet-basis", text.Share("share", wet.FloatString(2))))
 	}
 	return quo(mul(hundred, wet), sub(hundred, wet)), nil
 }
@@ -223,7 +225,7 @@ func DryBasis(wet *big.Rat) (*big.Rat, error) {
 // 100b/(100 + b).
 func WetBasis(dry *big.Rat) (*big.Rat, error) {
 	if dry.Sign() < 0 {
-		return nil, fmt.Errorf("%w: moisture of %s %%; want 0 or more", ErrAmount, dry.FloatString(2))
+		return nil, text.Kind(ErrAmount, text.Refuse("slip.dry-basis", text.Share("share", dry.FloatString(2))))
 	}
 	return quo(mul(hundred, dry), new(big.Rat).Add(hundred, dry)), nil
 }

@@ -14,7 +14,6 @@ package stock
 import (
 	"bytes"
 	"cmp"
-	"fmt"
 	"math/big"
 	"slices"
 	"strconv"
@@ -26,6 +25,7 @@ import (
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Lot is one bag as it stands.
@@ -307,7 +307,7 @@ func (s *Stock) Choose(t *material.Table, name string, dry protocol.Mass) (Lot, 
 // Trouble says what is wrong with a lot by itself; "" where nothing is.
 func (l Lot) Trouble() string {
 	if l.Left < 0 {
-		return fmt.Sprintf("%s g more was weighed from it than the record had: count it and correct it", (-l.Left).Grams(0))
+		return text.New("stock.below-zero", text.Exact("mass", -l.Left, 0)).String()
 	}
 	return ""
 }

@@ -110,7 +110,7 @@ func find(values []Value, name string) (Value, bool) {
 func (l *Language) form(values []Value) plural.Form {
 	for _, v := range values {
 		if n, ok := v.is.(count); ok {
-			return plural.Cardinal.MatchPlural(l.Tag, int(n), 0, 0, 0, 0)
+			return plural.Cardinal.MatchPlural(l.Tag, max(int(n), -int(n)), 0, 0, 0, 0)
 		}
 	}
 	return plural.Other

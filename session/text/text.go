@@ -98,6 +98,16 @@ func (r *Refusal) Error() string { return r.Message.String() }
 // Is makes errors.Is(err, ErrRefused) true.
 func (r *Refusal) Is(target error) bool { return target == ErrRefused }
 
+// Kind gives a refusal a kind of its own, which errors.Is then finds too.
+func Kind(kind, refusal error) error { return &ofKind{refusal, kind} }
+
+type ofKind struct {
+	error
+	kind error
+}
+
+func (k *ofKind) Unwrap() []error { return []error{k.error, k.kind} }
+
 // Of gives what an error has to say: the message of the Refusal in its chain, else the
 // words of the error.
 func Of(err error) Message {

@@ -39,6 +39,9 @@ func Mass(as string, m protocol.Mass, places int) Value { return Value{as, mass(
 // Exact is a mass in grams with all of its digits, and not fewer places than these.
 func Exact(as string, m protocol.Mass, places int) Value { return Value{as, mass(m.Grams(places))} }
 
+// Grams is a mass whose digits were chosen already.
+func Grams(as, digits string) Value { return Value{as, mass(digits)} }
+
 // Share is a share in percent, digits as they stand, without the sign.
 func Share(as, percent string) Value { return Value{as, share(percent)} }
 

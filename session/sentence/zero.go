@@ -1,4 +1,4 @@
-package book
+package sentence
 
 import (
 	"tared/protocol"

@@ -1,12 +1,16 @@
-package book
+// Package curve reads how hot a kiln was from lines of minutes and degrees, tells where
+// nothing was read, and draws it.
+package curve
 
 import (
 	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // Curve is how hot a kiln was, point by point.
@@ -28,16 +32,16 @@ const (
 	maxCurve   = 64 << 10
 )
 
-// ParseCurve reads lines of minutes and degrees Celsius, with a comma or a
+// Parse reads lines of minutes and degrees Celsius, with a comma or a
 // semicolon between them; a first line of words is passed over. A value that is
 // missing, is no number, or goes back in time is refused with its line. A long
 // hole between two readings is kept and marked.
-func ParseCurve(text string) (Curve, error) {
-	if len(text) > maxCurve {
-		return nil, fmt.Errorf("curve: longer than %d bytes: thin it out", maxCurve)
+func Parse(source string) (Curve, error) {
+	if len(source) > maxCurve {
+		return nil, text.Refuse("curve.long", text.Number("most", strconv.Itoa(maxCurve)))
 	}
 	var c Curve
-	for i, l := range strings.Split(strings.ReplaceAll(text, "\r\n", "\n"), "\n") {
+	for i, l := range strings.Split(strings.ReplaceAll(source, "\r\n", "\n"), "\n") {
 		l = strings.TrimSpace(l)
 		if l == "" {
 			continue
@@ -50,36 +54,38 @@ func ParseCurve(text string) (Curve, error) {
 		if i == 0 && !strings.ContainsAny(l, "0123456789") {
 			continue
 		}
-		bad := func(why string) error { return fmt.Errorf("curve, line %d (%.40q): %s", i+1, l, why) }
+		bad := func(why text.Message) error {
+			return text.Refuse("curve.line", text.Number("line", strconv.Itoa(i+1)), text.Name("text", strconv.Quote(l[:min(len(l), 40)])), text.Said("why", why))
+		}
 		if len(cells) != 2 {
-			return nil, bad("want two numbers, minutes and degrees Celsius, such as 90,600")
+			return nil, bad(text.New("curve.two"))
 		}
 		var p [2]*big.Rat
-		for k, what := range []string{"the time", "the temperature"} {
+		for k, what := range []text.Message{text.New("curve.time"), text.New("curve.temperature")} {
 			cell := strings.TrimSpace(cells[k])
 			if cell == "" {
-				return nil, bad(what + " is missing: take the line out, or put the reading in")
+				return nil, bad(text.New("curve.missing", text.Said("what", what)))
 			}
 			d, err := protocol.ParseHumanDecimal(cell)
 			if err != nil {
-				return nil, bad(what + ": " + err.Error())
+				return nil, bad(text.New("curve.unreadable", text.Said("what", what), text.Because("why", err)))
 			}
 			p[k], _ = new(big.Rat).SetString(d.String())
 		}
 		switch {
 		case p[0].Sign() < 0 || p[0].Cmp(big.NewRat(maxMinute, 1)) > 0:
-			return nil, bad(fmt.Sprintf("want minutes from 0 to %d", maxMinute))
+			return nil, bad(text.New("curve.minutes", text.Number("most", strconv.Itoa(maxMinute))))
 		case p[1].Cmp(big.NewRat(-50, 1)) < 0 || p[1].Cmp(big.NewRat(maxCelsius, 1)) > 0:
-			return nil, bad(fmt.Sprintf("want -50 to %d °C", maxCelsius))
+			return nil, bad(text.New("curve.celsius", text.Number("most", strconv.Itoa(maxCelsius))))
 		case len(c) > 0 && p[0].Cmp(c[len(c)-1].Minute) <= 0:
-			return nil, bad("the time does not go on from the line before")
+			return nil, bad(text.New("curve.back"))
 		case len(c) == maxPoints:
-			return nil, bad(fmt.Sprintf("more than %d readings: thin them out", maxPoints))
+			return nil, bad(text.New("curve.points", text.Number("most", strconv.Itoa(maxPoints))))
 		}
 		c = append(c, Point{Minute: p[0], Celsius: p[1]})
 	}
 	if len(c) < 2 {
-		return nil, fmt.Errorf("curve: want at least two lines of minutes and degrees Celsius, such as 0,20 and 90,600")
+		return nil, text.Refuse("curve.short")
 	}
 	c.gaps()
 	return c, nil
@@ -88,8 +94,8 @@ func ParseCurve(text string) (Curve, error) {
 // HasReadings tells whether a text is meant as lines of minutes and degrees, and
 // not as words: one of its lines begins with a number, or with nothing, before a
 // comma or a semicolon.
-func HasReadings(text string) bool {
-	for l := range strings.SplitSeq(text, "\n") {
+func HasReadings(source string) bool {
+	for l := range strings.SplitSeq(source, "\n") {
 		cell, _, ok := strings.Cut(strings.TrimSpace(l), ";")
 		if !ok {
 			cell, _, ok = strings.Cut(strings.TrimSpace(l), ",")
@@ -129,7 +135,7 @@ func (c Curve) gaps() {
 func (c Curve) Gaps() (out []string) {
 	for i, p := range c {
 		if p.Gap {
-			out = append(out, fmt.Sprintf("Nothing is known of the kiln from minute %s to minute %s.", number(c[i-1].Minute), number(p.Minute)))
+			out = append(out, text.New("curve.gap", text.Number("from", Number(c[i-1].Minute)), text.Number("to", Number(p.Minute))).String())
 		}
 	}
 	return out
@@ -140,8 +146,8 @@ func (c Curve) Hottest() *big.Rat {
 	return slices.MaxFunc(c, func(a, b Point) int { return a.Celsius.Cmp(b.Celsius) }).Celsius
 }
 
-// number writes at most two decimals.
-func number(r *big.Rat) string {
+// Number writes at most two decimals.
+func Number(r *big.Rat) string {
 	s := r.FloatString(2)
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
@@ -167,7 +173,7 @@ func (c Curve) SVG() string {
 	y := func(t *big.Rat) string { return place(t, cold, hot, height-bottom, top).FloatString(1) }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13">`, width, height)
-	fmt.Fprintf(&b, `<title>Temperature of the kiln over %s hours; the hottest reading is %s °C</title>`, hours(last), number(c.Hottest()))
+	fmt.Fprintf(&b, `<title>%s</title>`, text.New("curve.title", text.Number("hours", hours(last)), text.Number("celsius", Number(c.Hottest()))))
 	fmt.Fprintf(&b, `<rect width="%d" height="%d" fill="#fff"/>`, width, height)
 	for t := int64(0); t <= maxCelsius; t += 200 {
 		r := big.NewRat(t, 1)
@@ -199,4 +205,4 @@ func (c Curve) SVG() string {
 	return b.String()
 }
 
-func hours(minutes *big.Rat) string { return number(new(big.Rat).Quo(minutes, big.NewRat(60, 1))) }
+func hours(minutes *big.Rat) string { return Number(new(big.Rat).Quo(minutes, big.NewRat(60, 1))) }
