@@ -5,7 +5,7 @@
 //
 // A Pan takes each scale.Update by Hear, which says with an Event what the reading
 // means. The rest comes from whoever knows more: Stand, Took, Forget and the other
-// methods of told.go say what happened, and nothing else changes a Pan. It is a
+// methods of tell.go say what happened, and nothing else changes a Pan. It is a
 // value: copy it to try something.
 //
 // The map:
@@ -13,7 +13,7 @@
 //	table.go    the states, and every transition in one table; begin here
 //	guards.go   the conditions of the table, and what its rows do
 //	pan.go      Pan, Hear, and what can be read off it
-//	told.go     what a caller tells a pan
+//	tell.go     what a caller tells a pan
 //	rest.go     where the load last rested; lines that say one weight again
 //	motion.go   flow, lumps, lag
 //	key.go      the scale's own tare key, seen or presumed

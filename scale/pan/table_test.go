@@ -110,66 +110,91 @@ func (h *hands) gap() {
 	h.p.Gap(h.now)
 }
 
-// walks has for each row of the table what takes it, as the last thing that happens.
-var walks = map[string]func(h *hands){
-	"a container comes like powder": func(h *hands) { h.rest("0"); h.runs("100") },
-	"a container comes":             func(h *hands) { h.rest("0"); h.comes("100") },
-	"an empty pan defines zero":     func(h *hands) { h.rest("0.2") },
+// walk takes a row; says and leaves are what it must come to.
+type walk struct {
+	do     func(h *hands)
+	says   Event
+	leaves State
+}
 
-	"the presumed key was a lift": func(h *hands) { h.stands(); h.rest("0"); h.comes("100") },
-	"the remainder leaves": func(h *hands) {
+// walks has for each row of the table what takes it, as the last thing that happens.
+var walks = map[string]walk{
+	"a container comes like powder": {func(h *hands) { h.rest("0"); h.runs("100") }, CameSlowly, Empty},
+	"a container comes":             {func(h *hands) { h.rest("0"); h.comes("100") }, PutOn, Empty},
+	"an empty pan defines zero":     {func(h *hands) { h.rest("0.2") }, None, Empty},
+	"the presumed key was a lift":   {func(h *hands) { h.stands(); h.rest("0"); h.comes("100") }, KeyWasLift, Container},
+	"the remainder leaves": {func(h *hands) {
 		h.stands()
 		h.comes("120")
 		h.p.LeftBehind(Remainder{Of: 1, Amount: g("20"), Slack: g("0.5"), Base: g("100")})
 		h.comes("100")
-	},
-	"the container leaves":         func(h *hands) { h.stands(); h.rest("20") },
-	"the container is leaving":     func(h *hands) { h.stands(); h.move("30") },
-	"an object beside it leaves":   func(h *hands) { h.objectStays(); h.comes("120"); h.p.Took(); h.comes("100") },
-	"the container is emptied out": func(h *hands) { h.comes("130"); h.p.Stand(g("130")); h.comes("110") },
-
-	"after a gap zero proves nothing":         func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") },
-	"after a gap a load proves nothing":       func(h *hands) { h.lifted(); h.gap(); h.rest("100") },
-	"after a gap the empty pan is below zero": func(h *hands) { h.lifted(); h.gap(); h.rest("-100") },
-	"after a gap the pan is empty":            func(h *hands) { h.lifted(); h.gap(); h.rest("0") },
-	"the key was pressed in the lift, and it is back": func(h *hands) {
+	}, RemainderGone, Container},
+	"the container leaves":                    {func(h *hands) { h.stands(); h.rest("20") }, TakenOff, Lifted},
+	"the container is leaving":                {func(h *hands) { h.stands(); h.move("30") }, TakenOff, Lifted},
+	"an object beside it leaves":              {func(h *hands) { h.objectStays(); h.comes("120"); h.p.Took(); h.comes("100") }, None, Container},
+	"the container is emptied out":            {func(h *hands) { h.comes("130"); h.p.Stand(g("130")); h.comes("110") }, EmptiedOut, Container},
+	"after a gap zero proves nothing":         {func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") }, None, lostZero},
+	"after a gap a load proves nothing":       {func(h *hands) { h.lifted(); h.gap(); h.rest("100") }, None, lostZero},
+	"after a gap the empty pan is below zero": {func(h *hands) { h.lifted(); h.gap(); h.rest("-100") }, None, Lifted},
+	"after a gap the pan is empty":            {func(h *hands) { h.lifted(); h.gap(); h.rest("0") }, None, Lifted},
+	"the key was pressed in the lift, and it is back": {func(h *hands) {
 		h.filled()
 		h.move("40", "-150")
 		h.rest("-50")
-	},
-	"the lift was the key, and powder came":      func(h *hands) { h.lifted(); h.rest("0"); h.runs("10") },
-	"the container is back":                      func(h *hands) { h.lifted(); h.comes("100.3") },
-	"an object stayed":                           (*hands).objectStays,
-	"another container, or an object":            func(h *hands) { h.lifted(); h.rest("0"); h.comes("20") },
-	"below zero since a gap":                     func(h *hands) { h.lifted(); h.gap(); h.rest("0"); h.rest("-20") },
-	"the lift was the key, and this is the lift": func(h *hands) { h.lifted(); h.rest("0"); h.rest("-150") },
-	"a key was pressed before the lift":          func(h *hands) { h.filled(); h.move("40"); h.rest("-30") },
-	"it was back, tared, and is off again":       func(h *hands) { h.lifted(); h.rest("0"); h.rest("-100") },
-	"below zero with the container off":          func(h *hands) { h.lifted(); h.rest("0"); h.rest("-20") },
+	}, PutBack, Lifted},
+	"the lift was the key, and powder came":      {func(h *hands) { h.lifted(); h.rest("0"); h.runs("10") }, LiftWasKey, Container},
+	"the container is back":                      {func(h *hands) { h.lifted(); h.comes("100.3") }, PutBack, Lifted},
+	"an object stayed":                           {(*hands).objectStays, None, Lifted},
+	"another container, or an object":            {func(h *hands) { h.lifted(); h.rest("0"); h.comes("20") }, PutBack, Lifted},
+	"below zero since a gap":                     {func(h *hands) { h.lifted(); h.gap(); h.rest("0"); h.rest("-20") }, None, Lifted},
+	"the lift was the key, and this is the lift": {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-150") }, None, Lifted},
+	"a key was pressed before the lift":          {func(h *hands) { h.filled(); h.move("40"); h.rest("-30") }, None, Lifted},
+	"it was back, tared, and is off again":       {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-100") }, PutBack, Lifted},
+	"below zero with the container off":          {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-20") }, None, Lifted},
+	"silence on an empty pan":                    {func(h *hands) { h.gap() }, None, Empty},
+	"silence with a container":                   {func(h *hands) { h.stands(); h.gap() }, None, Unknown},
+	"silence with the container off":             {func(h *hands) { h.lifted(); h.gap() }, None, lostZero},
+	"silence again":                              {func(h *hands) { h.stands(); h.gap(); h.gap() }, None, Unknown},
+	"what it shows proves nothing":               {func(h *hands) { h.pressTare(); h.gap(); h.rest("0") }, None, Unknown},
+	"the pan is below zero":                      {func(h *hands) { h.stands(); h.gap(); h.rest("-20") }, SeenEmpty, Unknown},
+	"the pan is empty":                           {func(h *hands) { h.stands(); h.gap(); h.rest("0") }, SeenEmpty, Unknown},
+	"something stands there":                     {func(h *hands) { h.stands(); h.gap(); h.rest("100") }, Standing, Unknown},
+	"the key":                                    {(*hands).pressTare, KeyPressed, Container},
+	"the key, as it seems":                       {func(h *hands) { h.stands(); h.rest("0") }, KeyPressed, Container},
+	"a container, printed":                       {func(h *hands) { h.key = true; h.rest("100") }, PutOn, Empty},
+	"an empty pan, printed":                      {func(h *hands) { h.key = true; h.rest("0.2") }, None, Empty},
+	"no container, printed":                      {func(h *hands) { h.prints("100", "150", "0.1") }, TakenOff, Lifted},
+	"half empty, printed":                        {func(h *hands) { h.prints("100", "150", "120") }, PartlyTipped, Lifted},
+	"all but empty, printed":                     {func(h *hands) { h.prints("100", "150", "100.1") }, TippedUnseen, Lifted},
+	"lighter than empty, printed":                {func(h *hands) { h.prints("130", "120") }, EmptiedOut, Container},
+	"the container is back, printed":             {func(h *hands) { h.prints("100", "150", "0", "100") }, PutBack, Lifted},
+	"off the pan, printed":                       {func(h *hands) { h.prints("100", "150", "0", "0.1") }, None, Lifted},
+	"what is printed proves nothing":             {func(h *hands) { h.key = true; h.rest("-20"); h.prints("80"); h.gap(); h.rest("0") }, None, Unknown},
+	"empty after a gap, printed":                 {func(h *hands) { h.prints("100"); h.gap(); h.rest("0") }, SeenEmpty, Unknown},
+	"something stands there, printed":            {func(h *hands) { h.prints("100"); h.gap(); h.rest("100") }, Standing, Unknown},
+}
 
-	"silence on an empty pan":        func(h *hands) { h.gap() },
-	"silence with a container":       func(h *hands) { h.stands(); h.gap() },
-	"silence with the container off": func(h *hands) { h.lifted(); h.gap() },
-	"silence again":                  func(h *hands) { h.stands(); h.gap(); h.gap() },
-	"what it shows proves nothing":   func(h *hands) { h.pressTare(); h.gap(); h.rest("0") },
-	"the pan is below zero":          func(h *hands) { h.stands(); h.gap(); h.rest("-20") },
-	"the pan is empty":               func(h *hands) { h.stands(); h.gap(); h.rest("0") },
-	"something stands there":         func(h *hands) { h.stands(); h.gap(); h.rest("100") },
-
-	"the key":              (*hands).pressTare,
-	"the key, as it seems": func(h *hands) { h.stands(); h.rest("0") },
-
-	"a container, printed":            func(h *hands) { h.key = true; h.rest("100") },
-	"an empty pan, printed":           func(h *hands) { h.key = true; h.rest("0.2") },
-	"no container, printed":           func(h *hands) { h.prints("100", "150", "0.1") },
-	"half empty, printed":             func(h *hands) { h.prints("100", "150", "120") },
-	"all but empty, printed":          func(h *hands) { h.prints("100", "150", "100.1") },
-	"lighter than empty, printed":     func(h *hands) { h.prints("130", "120") },
-	"the container is back, printed":  func(h *hands) { h.prints("100", "150", "0", "100") },
-	"off the pan, printed":            func(h *hands) { h.prints("100", "150", "0", "0.1") },
-	"what is printed proves nothing":  func(h *hands) { h.key = true; h.rest("-20"); h.prints("80"); h.gap(); h.rest("0") },
-	"empty after a gap, printed":      func(h *hands) { h.prints("100"); h.gap(); h.rest("0") },
-	"something stands there, printed": func(h *hands) { h.prints("100"); h.gap(); h.rest("100") },
+// moved is by how much, and why, the zero has moved then; else it has not.
+var moved = map[string]Offsets{
+	"an empty pan defines zero":                       {Drift: -g("0.2")},
+	"after a gap zero proves nothing":                 {Key: g("100")},
+	"after a gap the empty pan is below zero":         {Inferred: g("100")},
+	"the key was pressed in the lift, and it is back": {Inferred: g("150")},
+	"the lift was the key, and powder came":           {Inferred: g("150")},
+	"an object stayed":                                {Object: -g("20")},
+	"below zero since a gap":                          {Inferred: g("20")},
+	"the lift was the key, and this is the lift":      {Inferred: g("150")},
+	"a key was pressed before the lift":               {Inferred: g("30")},
+	"it was back, tared, and is off again":            {Inferred: g("100")},
+	"below zero with the container off":               {Inferred: g("20")},
+	"what it shows proves nothing":                    {Key: g("100")},
+	"the pan is below zero":                           {Object: g("20")},
+	"the key":                                         {Key: g("100")},
+	"the key, as it seems":                            {Inferred: g("100")},
+	"an empty pan, printed":                           {Drift: -g("0.2")},
+	"no container, printed":                           {Drift: -g("0.1")},
+	"off the pan, printed":                            {Drift: -g("0.1")},
+	"what is printed proves nothing":                  {Object: g("20")},
 }
 
 // objectStays lifts a container from beside an object of 20 g.
@@ -187,18 +212,16 @@ func TestTable(t *testing.T) {
 		t.Run(r.name, func(t *testing.T) {
 			require.False(t, names[r.name], "two rows of one name")
 			names[r.name] = true
-			walk := walks[r.name]
-			require.NotNil(t, walk, "nothing walks this row: write what takes it")
+			w := walks[r.name]
+			require.NotNil(t, w.do, "nothing walks this row: write what takes it")
 			h := newHands(t)
-			walk(h)
+			w.do(h)
 			require.Contains(t, h.rows, r.name)
+			assert.Equal(t, w.says, r.emit)
+			assert.Equal(t, w.leaves, h.p.state)
+			assert.Equal(t, moved[r.name], h.p.Offsets())
 			if r.on != silent {
-				assert.Equal(t, r.emit, h.last)
-			}
-			if r.next == stay {
-				assert.Contains(t, r.in, h.p.state)
-			} else {
-				assert.Equal(t, r.next, h.p.state)
+				assert.Equal(t, w.says, h.last)
 			}
 		})
 	}
