@@ -23,25 +23,25 @@ import (
 // AfterRequest is something to be recorded of a batch that is closed, as a person
 // writes it. Exactly one of Watered, Fired, Judged, Correct and Strike is given.
 type AfterRequest struct {
-	Batch   string       `json:"batch"`
-	By      string       `json:"by"`
-	Watered *WaterWish   `json:"watered,omitempty"`
-	Fired   *fact.Fired  `json:"fired,omitempty"`
-	Judged  *fact.Judged `json:"judged,omitempty"`
-	Correct *WeightWish  `json:"correct,omitempty"`
-	Strike  *StrikeWish  `json:"strike,omitempty"`
+	Batch   string         `json:"batch"`
+	By      string         `json:"by"`
+	Watered *WaterRequest  `json:"watered,omitempty"`
+	Fired   *fact.Fired    `json:"fired,omitempty"`
+	Judged  *fact.Judged   `json:"judged,omitempty"`
+	Correct *WeightRequest `json:"correct,omitempty"`
+	Strike  *StrikeRequest `json:"strike,omitempty"`
 }
 
-// WeightWish gives a portion another weight than was recorded. The entry stays and can
+// WeightRequest gives a portion another weight than was recorded. The entry stays and can
 // be read, and so does the line that closed the batch.
-type WeightWish struct {
+type WeightRequest struct {
 	Entry  uint64 `json:"entry"`
 	Weight string `json:"weight"` // what went in, with all digits that are known, "35.0g"
 	Reason string `json:"reason"`
 }
 
-// WaterWish is what was done with the water; what was not done is empty.
-type WaterWish struct {
+// WaterRequest is what was done with the water; what was not done is empty.
+type WaterRequest struct {
 	Added    string `json:"added,omitempty"`    // "675g"
 	Sample   string `json:"sample,omitempty"`   // net weight of the slip in a vessel, "145.0g"
 	Volume   string `json:"volume,omitempty"`   // of the vessel, "100ml"
@@ -61,9 +61,9 @@ type WaterWish struct {
 	sampled, added *fact.Typed
 }
 
-// StrikeWish takes a portion, or an entry that was made after the batch was closed, out
+// StrikeRequest takes a portion, or an entry that was made after the batch was closed, out
 // of the count. The entry stays and can be read.
-type StrikeWish struct {
+type StrikeRequest struct {
 	Entry  uint64 `json:"entry"`
 	Reason string `json:"reason"`
 }
@@ -121,7 +121,7 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 }
 
 // body understands the correction of a portion.
-func (c WeightWish) body(batch string, was func(seq uint64) book.Was) (fact.Body, error) {
+func (c WeightRequest) body(batch string, was func(seq uint64) book.Was) (fact.Body, error) {
 	if strings.TrimSpace(c.Reason) == "" {
 		return nil, text.Refuse("entry.correct-reason")
 	}
@@ -235,8 +235,8 @@ func decimals(r *big.Rat, n int) string {
 	return s
 }
 
-func (w WaterWish) body() (fact.Body, error) {
-	if w == (WaterWish{}) {
+func (w WaterRequest) body() (fact.Body, error) {
+	if w == (WaterRequest{}) {
 		return nil, text.Refuse("entry.water-empty")
 	}
 	var f fact.Watered
@@ -267,7 +267,7 @@ func (w WaterWish) body() (fact.Body, error) {
 	return f, w.sieve(&f)
 }
 
-func (w WaterWish) gravity(f *fact.Watered) (err error) {
+func (w WaterRequest) gravity(f *fact.Watered) (err error) {
 	switch {
 	case w.Sample == "" && w.sampled == nil:
 		return text.Refuse("entry.gravity-sample")
@@ -315,7 +315,7 @@ func (w WaterWish) gravity(f *fact.Watered) (err error) {
 	return nil
 }
 
-func (w WaterWish) sieve(f *fact.Watered) error {
+func (w WaterRequest) sieve(f *fact.Watered) error {
 	switch {
 	case w.Mesh == "" && w.Opening == "":
 		if w.Standard != "" {
@@ -494,7 +494,7 @@ func photosThere(body fact.Body, data string) error {
 	return nil
 }
 
-// closed tells whether a mark is that of a batch to which something may be added.
+// closed refuses a mark that is not one of a batch to which something may be added.
 func closed(mark string, marks map[string]bool, open string) error {
 	switch {
 	case !marks[mark]:
@@ -513,7 +513,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 	defer b.afters.Unlock()
 	if r.Watered != nil {
 		w := *r.Watered
-		if e := b.call(ctx, func() { err = w.resolve(b.vessels, b.net) }); e != nil || err != nil {
+		if e := b.call(ctx, func() { err = w.resolve(b.workshop.Vessels, b.net) }); e != nil || err != nil {
 			return 0, errors.Join(e, err)
 		}
 		r.Watered = &w
@@ -530,7 +530,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 		if b.s.open() {
 			open = b.s.Batch.Mark
 		}
-		if err = closed(r.Batch, b.marks, open); err != nil {
+		if err = closed(r.Batch, b.workshop.Marks, open); err != nil {
 			return
 		}
 		t := turn{s: b.s, at: b.cfg.Now()}

@@ -59,32 +59,32 @@ func bookIn(dir string) *book.Book {
 
 func TestAfterIsRefused(t *testing.T) {
 	dir := closedBatch(t)
-	ok := WaterWish{Added: "900g"}
+	ok := WaterRequest{Added: "900g"}
 	for words, r := range map[string]AfterRequest{
 		"one thing at":             {Batch: "260302a", By: "Mara"},
 		"needs a name":             {Batch: "260302a", By: "  ", Watered: &ok},
 		"no batch":                 {Batch: "260302z", By: "Mara", Watered: &ok},
 		"still being":              {Batch: "260302c", By: "Mara", Watered: &ok},
-		"How much water":           {Batch: "260302a", By: "Mara", Watered: &WaterWish{}},
-		"no unit":                  {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900"}},
-		"more than zero":           {Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "0g"}},
-		"of a vessel must":         {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "0ml"}},
-		"lighter than water":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "99g", Volume: "100ml"}},
-		"denser than any glaze":    {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "301g", Volume: "100ml"}},
-		"not both":                 {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Bottle: "99g"}},
-		"how much does the vessel": {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g"}},
-		"what did the slip":        {Batch: "260302a", By: "Mara", Watered: &WaterWish{Volume: "100ml"}},
-		"temperature is that":      {Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145g", Volume: "100ml", Celsius: "18"}},
-		"by which standard?":       {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "100"}},
-		"Give the opening":         {Batch: "260302a", By: "Mara", Watered: &WaterWish{Mesh: "85", Standard: "US"}},
+		"How much water":           {Batch: "260302a", By: "Mara", Watered: &WaterRequest{}},
+		"no unit":                  {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900"}},
+		"more than zero":           {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "0g"}},
+		"of a vessel must":         {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145g", Volume: "0ml"}},
+		"lighter than water":       {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "99g", Volume: "100ml"}},
+		"denser than any glaze":    {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "301g", Volume: "100ml"}},
+		"not both":                 {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145g", Volume: "100ml", Bottle: "99g"}},
+		"how much does the vessel": {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145g"}},
+		"what did the slip":        {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Volume: "100ml"}},
+		"temperature is that":      {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145g", Volume: "100ml", Celsius: "18"}},
+		"by which standard?":       {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Mesh: "100"}},
+		"Give the opening":         {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Mesh: "85", Standard: "US"}},
 		"Which kiln":               {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Cone: "6"}},
 		"temperature is missing":   {Batch: "260302a", By: "Mara", Fired: &fact.Fired{Kiln: "small", Curve: "0,20\n60,"}},
 		"Which tile":               {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Words: "glossy"}},
 		"what came out":            {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A"}},
 		"cannot be shown":          {Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "KD-A", Words: "\x1b[2J"}},
-		"a reason for":             {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 2}},
-		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 1, Reason: "wrong"}},
-		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 99, Reason: "wrong"}},
+		"a reason for":             {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 2}},
+		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 1, Reason: "wrong"}},
+		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 99, Reason: "wrong"}},
 	} {
 		_, err := RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
 		require.ErrorIs(t, err, ErrRefused, words)
@@ -105,9 +105,9 @@ func TestAfterIsRecorded(t *testing.T) {
 		require.NoError(t, err)
 		return seq
 	}
-	do(AfterRequest{Watered: &WaterWish{Added: "0.90kg", Mesh: "100", Standard: "us"}})
-	seq := do(AfterRequest{Watered: &WaterWish{Sample: "148,70 g", Bottle: "99.8g", Celsius: "20", Seconds: "22"}})
-	do(AfterRequest{Strike: &StrikeWish{Entry: seq, Reason: "the vessel was not full"}})
+	do(AfterRequest{Watered: &WaterRequest{Added: "0.90kg", Mesh: "100", Standard: "us"}})
+	seq := do(AfterRequest{Watered: &WaterRequest{Sample: "148,70 g", Bottle: "99.8g", Celsius: "20", Seconds: "22"}})
+	do(AfterRequest{Strike: &StrikeRequest{Entry: seq, Reason: "the vessel was not full"}})
 	var lines []string
 	_, err := journal.Read(dir, func(r journal.Record) error {
 		if r.Seq > 4 {
@@ -137,11 +137,11 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Added: "900g"}}, wasIn(dir, "260302a"))
+	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	assert.EqualValues(t, 6, seq, "after the line that tells of the restart")
 	require.NoError(t, b.Do(ctx, Command{Word: "note", Rest: "the batch in work goes on"}))
-	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterWish{Added: "900g"}}, wasIn(dir, "260302a"))
+	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "still being weighed")
 	cancel()
 	require.NoError(t, <-done)

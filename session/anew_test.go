@@ -146,7 +146,7 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 
 // cupRig is a series of three cups whose first is mixed, and in work.
 func cupRig(t *testing.T, spare string) *rig {
-	r := seriesRig(t, SeriesWish{Cup: "100g", Spare: spare, Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, SeriesRequest{Cup: "100g", Spare: spare, Vary: []Addition{{"Rutile", "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}

@@ -19,7 +19,6 @@ import (
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
-	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/stock"
 	"tared/session/text"
@@ -83,7 +82,7 @@ type PlanRequest struct {
 	By        string            `json:"by"`        // operator
 	// Materials is the table to look in; nil: the bench's own, or the embedded one.
 	Materials *material.Table `json:"-"`
-	Series    *SeriesWish     `json:"series"` // a series of tests in place of one batch; the size is then left out
+	Series    *SeriesRequest  `json:"series"` // a series of tests in place of one batch; the size is then left out
 
 	FromStock bool              `json:"from_stock"` // as much as the stock is enough for; the size is then left out
 	Lots      map[string]string `json:"lots"`       // material to the mark of its lot; else the one opened first that holds enough
@@ -107,8 +106,7 @@ type Bench struct {
 
 	// owned by Run
 	s        State
-	marks    map[string]bool
-	roles    map[string]string // of materials that no table knows, by recipe.Key
+	workshop Workshop // what the facts say beside the batches
 	broken   string
 	seq      uint64 // of the last view
 	epoch    uint64 // view that first showed the last facts
@@ -116,17 +114,13 @@ type Bench struct {
 	told     time.Time
 	slow     seldom // of the last view
 	slowJSON []byte
-	gauges   map[string]*gauge // by scale
-	vessels  []fact.Vessel     // that were measured, by name
 
 	readings  []Reading // the last few that a person asked for
 	lastRead  uint64
 	readUntil map[string]time.Time // by scale: so long it is asked for them
 
-	stands buckets
 	dueNow []DueView
 	dueAt  time.Time // when dueNow was made; zero: make it anew
-	shelf  Shelf
 
 	door  door
 	views Views
@@ -143,25 +137,13 @@ func New(cfg Config) *Bench {
 		cfg.Now = time.Now
 	}
 	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken, marks: cfg.Past.Marks}
-	if b.marks == nil {
-		b.marks = map[string]bool{}
-	}
+		s: NewState(cfg.Scales), broken: cfg.Broken}
 	for _, f := range cfg.Past.Facts {
 		b.s = b.s.Apply(f)
 	}
 	b.s.Seq = cfg.Past.Seq
 	b.s.Table = cfg.Materials
-	b.roles = map[string]string{}
-	b.shelf = cfg.Past.Shelf
-	for _, f := range cfg.Past.Roles {
-		b.roles[recipe.Key(f.Material)] = f.Role
-	}
-	b.gauges = gaugesFrom(cfg.Past.Checks)
-	b.vessels = cfg.Past.Vessels
-	if b.stands = cfg.Past.stands; b.stands == nil {
-		b.stands = buckets{}
-	}
+	b.workshop = cfg.Past.Workshop
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
 	if b.s.open() {
@@ -232,9 +214,7 @@ func (b *Bench) resume() {
 		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
 		t.finish()
 	case b.s.Batch.BeginAgain:
-		if t.afresh(b.newMark(t.at), "so it was decided before tared was started again") == nil {
-			b.marks[t.s.Batch.Mark] = true
-		}
+		_ = t.afresh(b.newMark(t.at), "so it was decided before tared was started again")
 	case !b.s.Batch.SeriesClosed:
 		t.nextCup()
 	}
@@ -327,9 +307,8 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 			return fmt.Errorf("write the journal: %w", err)
 		}
 		for _, f := range facts {
-			b.shelf.Add(f)
+			b.workshop.Add(f)
 			b.cfg.Log.Debug().Str("kind", f.Body.Kind()).Uint64("seq", f.Seq).Msg("recorded")
-			b.stands.add(f)
 			b.dueAt = time.Time{}
 		}
 		if b.cfg.OnFacts != nil {
@@ -519,9 +498,7 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 		if c.Word == "anew" {
 			c.mark = b.newMark(c.At)
 		}
-		if err = b.input(Input{At: c.At, Command: &c}); err == nil && c.mark != "" {
-			b.marks[b.s.Batch.Mark] = true // a cup has taken one of its series
-		}
+		err = b.input(Input{At: c.At, Command: &c})
 	}); e != nil {
 		return e
 	}
@@ -590,7 +567,7 @@ func (b *Bench) newMark(at time.Time) string {
 				break
 			}
 		}
-		if !b.marks[m] {
+		if !b.workshop.Marks[m] {
 			return m
 		}
 	}

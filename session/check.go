@@ -61,45 +61,35 @@ type gaugeRun struct {
 	placer scale.Placer
 }
 
-// gaugesFrom takes the last facts about each scale.
-func gaugesFrom(facts []fact.Fact) map[string]*gauge {
-	all := map[string]*gauge{}
-	for _, f := range facts {
-		note(all, f)
-	}
-	return all
+// gauges are the scales as instruments, by name.
+type gauges map[string]*gauge
+
+// Reads reports whether facts of a kind matter here.
+func (all *gauges) Reads(kind, _ string) bool {
+	return kind == (fact.Checked{}).Kind() || kind == (fact.Repeatability{}).Kind()
 }
 
-func note(all map[string]*gauge, f fact.Fact) {
-	name := ""
+// Add takes what was found of a scale; the last counts.
+func (all *gauges) Add(f fact.Fact) {
 	switch v := f.Body.(type) {
 	case fact.Checked:
-		name = v.Scale
+		all.of(v.Scale).checked = f
 	case fact.Repeatability:
-		name = v.Scale
-	default:
-		return
-	}
-	g := all[name]
-	if g == nil {
-		g = &gauge{}
-		all[name] = g
-	}
-	if _, ok := f.Body.(fact.Checked); ok {
-		g.checked = f
-	} else {
-		g.repeat = f
+		all.of(v.Scale).repeat = f
 	}
 }
 
-func (b *Bench) gauge(name string) *gauge {
-	g := b.gauges[name]
-	if g == nil {
-		g = &gauge{}
-		b.gauges[name] = g
+func (all *gauges) of(name string) *gauge {
+	if *all == nil {
+		*all = gauges{}
 	}
-	return g
+	if (*all)[name] == nil {
+		(*all)[name] = &gauge{}
+	}
+	return (*all)[name]
 }
+
+func (b *Bench) gauge(name string) *gauge { return b.workshop.scales.of(name) }
 
 // Check begins, or ends, a run in which a scale is checked. The run goes on by
 // itself: the view says what to do, and what was found is recorded. A balance read
@@ -186,7 +176,7 @@ func (b *Bench) byEye(sc sheet.Scale, mass protocol.Mass, r CheckRequest) error 
 // gauged takes a scale's update into the run that is under way on it, and tells
 // whether the view changed.
 func (b *Bench) gauged(u *scale.Update) bool {
-	g := b.gauges[u.Scale]
+	g := b.workshop.scales[u.Scale]
 	if g == nil || g.run == nil {
 		return false
 	}
@@ -220,7 +210,6 @@ func (b *Bench) record(name, by string, found func() (fact.Body, error)) error {
 	if err := b.commit(t.s, t.facts); err != nil {
 		return err
 	}
-	note(b.gauges, t.facts[0])
 	b.gauge(name).said = ""
 	return nil
 }
@@ -305,17 +294,17 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 // spread gives the repeatability that was measured on this scale as it is now: by
 // its name, at its step, and not on another device. 0: none was.
 func (b *Bench) spread(s sheet.Scale) protocol.Mass {
-	g := b.gauges[s.Name]
+	g := b.workshop.scales[s.Name]
 	if g == nil {
 		return 0
 	}
 	return measured(g.repeat, s)
 }
 
-// Measured gives the repeatability of a scale by the facts about scales of a
-// journal; 0: none was measured on it as it is now.
-func Measured(facts []fact.Fact, s sheet.Scale) protocol.Mass {
-	if g := gaugesFrom(facts)[s.Name]; g != nil {
+// Measured gives the repeatability of a scale that the journal knows; 0: none was
+// measured on it as it is now.
+func (w *Workshop) Measured(s sheet.Scale) protocol.Mass {
+	if g := w.scales[s.Name]; g != nil {
 		return measured(g.repeat, s)
 	}
 	return 0
@@ -390,7 +379,7 @@ func (b *Bench) due(name string) text.Message {
 }
 
 func (b *Bench) checkState(name string) (state string, last fact.Fact) {
-	if g := b.gauges[name]; g != nil {
+	if g := b.workshop.scales[name]; g != nil {
 		last = g.checked
 	}
 	c, ok := last.Body.(fact.Checked)
@@ -440,7 +429,7 @@ func (b *Bench) checkView(name string) *CheckView {
 	if _, ok := last.Body.(fact.Checked); ok {
 		c.Words, c.At, c.By = say.Of(last), &last.At, last.By
 	}
-	g := b.gauges[name]
+	g := b.workshop.scales[name]
 	if g == nil {
 		return c
 	}

@@ -86,7 +86,7 @@ func TestCheckOfAScale(t *testing.T) {
 	r, closeJournal = newGaugeRig(t, dir, nil)
 	defer closeJournal()
 	assert.Equal(t, "failed", r.view(0).State)
-	last := r.b.gauges["bench"].checked
+	last := r.b.workshop.scales["bench"].checked
 	body := last.Body.(fact.Checked)
 	assert.Equal(t, "1:2:a", body.Identity)
 	assert.Equal(t, []string{"ST,+0.0 g", "ST,+199.7 g"}, body.Raw)
@@ -111,7 +111,7 @@ func TestCheckByClass(t *testing.T) {
 	assert.Equal(t, "passed", c.State)
 	assert.Contains(t, c.Words, "the limit is 0.3 g. Judged by class III, in service")
 	assert.Contains(t, c.Limits, "class III")
-	assert.Equal(t, g("0.1"), r.b.gauges["bench"].checked.Body.(fact.Checked).Interval)
+	assert.Equal(t, g("0.1"), r.b.workshop.scales["bench"].checked.Body.(fact.Checked).Interval)
 	r.now = r.now.Add(61 * time.Minute)
 	r.shows("0.0", "")
 	assert.Equal(t, "overdue", r.view(0).State)
@@ -155,7 +155,7 @@ func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
 	r, closeJournal = newGaugeRig(t, dir, nil)
 	defer closeJournal()
 	assert.Equal(t, s, r.b.known()[0].Spread, "from then on, over a restart")
-	assert.Equal(t, "repeatability", r.b.gauges["bench"].repeat.Body.Kind())
+	assert.Equal(t, "repeatability", r.b.workshop.scales["bench"].repeat.Body.Kind())
 	r.shows("0.0", "1:2:b")
 	assert.Zero(t, r.b.known()[0].Spread, "another device under the same name")
 	assert.False(t, r.view(0).Used)
@@ -182,7 +182,7 @@ func TestTenEqualReadings(t *testing.T) {
 		r.shows("0.0", "")
 		r.shows("100.0", "")
 	}
-	f := r.b.gauges["bench"].repeat.Body.(fact.Repeatability)
+	f := r.b.workshop.scales["bench"].repeat.Body.(fact.Repeatability)
 	assert.Zero(t, f.Spread)
 	assert.Equal(t, "82", f.LeastUSP.Grams(0), "820 d (USP <41>, 2 * 0.41 d / 0.10 %)")
 	sh, err := sheetOf(r.b, "Quartz 60\nWhiting 40\n", "100g")

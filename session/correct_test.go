@@ -52,23 +52,23 @@ func closedTwo(t *testing.T) string {
 func TestAWrongCorrectionIsRefused(t *testing.T) {
 	dir := closedTwo(t)
 	for words, r := range map[string]AfterRequest{
-		"a reason for correcting":     {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: " \t"}},
-		"cannot be shown":             {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
-		"has no entry 99":             {Correct: &WeightWish{Entry: 99, Weight: "35.0g", Reason: "x"}},
-		"has no entry 6":              {Correct: &WeightWish{Entry: 6, Weight: "35.0g", Reason: "of the other batch"}},
-		"Entry 4 is “finished”":       {Correct: &WeightWish{Entry: 4, Weight: "35.0g", Reason: "x"}},
-		"no unit":                     {Correct: &WeightWish{Entry: 3, Weight: "35.0", Reason: "x"}},
-		"heaps":                       {Correct: &WeightWish{Entry: 3, Weight: "heaps", Reason: "x"}},
-		"-35":                         {Correct: &WeightWish{Entry: 3, Weight: "-35g", Reason: "x"}},
-		"1,234g":                      {Correct: &WeightWish{Entry: 3, Weight: "1,234g", Reason: "can be read in two ways"}},
-		"strike out entry 3":          {Correct: &WeightWish{Entry: 3, Weight: "0.0g", Reason: "x"}},
-		"is already 53 g":             {Correct: &WeightWish{Entry: 3, Weight: "53.0g", Reason: "x"}},
-		"bench scale can be (2000 g)": {Correct: &WeightWish{Entry: 2, Weight: "2000.1g", Reason: "more than it holds"}},
-		"eye scale can be (1000 g)":   {Correct: &WeightWish{Entry: 3, Weight: "35kg", Reason: "the wrong unit, ten batches at once"}},
-		"needs a name":                {By: " ", Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}},
-		"one thing at a time":         {Correct: &WeightWish{Entry: 3, Weight: "35.0g", Reason: "x"}, Strike: &StrikeWish{Entry: 3, Reason: "x"}},
-		"Entry 1 is “planned”":        {Strike: &StrikeWish{Entry: 1, Reason: "x"}},
-		"a reason for striking":       {Strike: &StrikeWish{Entry: 3}},
+		"a reason for correcting":     {Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: " \t"}},
+		"cannot be shown":             {Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
+		"has no entry 99":             {Correct: &WeightRequest{Entry: 99, Weight: "35.0g", Reason: "x"}},
+		"has no entry 6":              {Correct: &WeightRequest{Entry: 6, Weight: "35.0g", Reason: "of the other batch"}},
+		"Entry 4 is “finished”":       {Correct: &WeightRequest{Entry: 4, Weight: "35.0g", Reason: "x"}},
+		"no unit":                     {Correct: &WeightRequest{Entry: 3, Weight: "35.0", Reason: "x"}},
+		"heaps":                       {Correct: &WeightRequest{Entry: 3, Weight: "heaps", Reason: "x"}},
+		"-35":                         {Correct: &WeightRequest{Entry: 3, Weight: "-35g", Reason: "x"}},
+		"1,234g":                      {Correct: &WeightRequest{Entry: 3, Weight: "1,234g", Reason: "can be read in two ways"}},
+		"strike out entry 3":          {Correct: &WeightRequest{Entry: 3, Weight: "0.0g", Reason: "x"}},
+		"is already 53 g":             {Correct: &WeightRequest{Entry: 3, Weight: "53.0g", Reason: "x"}},
+		"bench scale can be (2000 g)": {Correct: &WeightRequest{Entry: 2, Weight: "2000.1g", Reason: "more than it holds"}},
+		"eye scale can be (1000 g)":   {Correct: &WeightRequest{Entry: 3, Weight: "35kg", Reason: "the wrong unit, ten batches at once"}},
+		"needs a name":                {By: " ", Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: "x"}},
+		"one thing at a time":         {Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: "x"}, Strike: &StrikeRequest{Entry: 3, Reason: "x"}},
+		"Entry 1 is “planned”":        {Strike: &StrikeRequest{Entry: 1, Reason: "x"}},
+		"a reason for striking":       {Strike: &StrikeRequest{Entry: 3}},
 	} {
 		if r.By == "" {
 			r.By = "Jonas"
@@ -89,7 +89,7 @@ func TestACorrectedPortion(t *testing.T) {
 	dir := closedTwo(t)
 	hash := bookIn(dir).Find("260302a").Made().Hash
 	seq, err := RecordAfter(dir, time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), AfterRequest{Batch: "260302a", By: "Jonas",
-		Correct: &WeightWish{Entry: 3, Weight: "35,0 g", Reason: "two digits swapped"}}, wasIn(dir, "260302a"))
+		Correct: &WeightRequest{Entry: 3, Weight: "35,0 g", Reason: "two digits swapped"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	assert.EqualValues(t, 9, seq)
 	var last string
@@ -143,7 +143,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.NotContains(t, out.String(), "Jonas")
 
 	// A portion that did not go in at all.
-	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Strike: &StrikeWish{Entry: 3, Reason: "it went into the other bucket"}}, wasIn(dir, "260302a"))
+	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	m = bookIn(dir).Find("260302a").Made()
 	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].Was.String()})
@@ -151,7 +151,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, struck out; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
 	assert.Equal(t, hash, m.Hash)
-	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightWish{Entry: 3, Weight: "1g", Reason: "x"}}, wasIn(dir, "260302a"))
+	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightRequest{Entry: 3, Weight: "1g", Reason: "x"}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "struck out")
 }
 
@@ -160,7 +160,7 @@ func TestACorrectedPortion(t *testing.T) {
 func TestUOfACorrectedPortion(t *testing.T) {
 	for weight, want := range map[string]string{"35g": "1.291", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.91"} {
 		dir := closedTwo(t)
-		_, err := RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightWish{Entry: 3, Weight: weight, Reason: "x"}}, wasIn(dir, "260302a"))
+		_, err := RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}}, wasIn(dir, "260302a"))
 		require.NoError(t, err)
 		assert.Equal(t, g(want), bookIn(dir).Find("260302a").Made().Lines[1].U.Mass, weight)
 	}
@@ -179,9 +179,9 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 			r := AfterRequest{Batch: "260302b", By: "Jonas"}
 			m := protocol.Mass(rapid.Int64Range(1, 900).Draw(rt, "tenths")) * protocol.Gram / 10
 			if strike := rapid.IntRange(0, 4).Draw(rt, "strike") == 0; strike {
-				r.Strike, m = &StrikeWish{Entry: entry, Reason: "x"}, 0
+				r.Strike, m = &StrikeRequest{Entry: entry, Reason: "x"}, 0
 			} else {
-				r.Correct = &WeightWish{Entry: entry, Weight: m.Grams(1) + "g", Reason: "x"}
+				r.Correct = &WeightRequest{Entry: entry, Weight: m.Grams(1) + "g", Reason: "x"}
 			}
 			_, err := b.After(ctx, r, wasIn(dir, r.Batch))
 			switch {
@@ -232,7 +232,7 @@ func TestCorrectionsAtOnce(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range 12 {
 		all.Go(func() {
-			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightWish{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, wasIn(dir, "260302a"))
+			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, wasIn(dir, "260302a"))
 			assert.NoError(t, err)
 		})
 	}

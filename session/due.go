@@ -1,7 +1,6 @@
 package session
 
 import (
-	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,7 +8,6 @@ import (
 
 	"tared/session/book"
 	"tared/session/fact"
-	"tared/session/journal"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -34,60 +32,47 @@ type wetting struct {
 // buckets keep, of every batch that has water in it, since when it stands.
 type buckets map[string]*stood
 
-func (s buckets) of(mark string) *stood {
-	b := s[mark]
-	if b == nil {
-		b = &stood{}
-		s[mark] = b
+// Reads reports whether facts of a kind matter here: those of a batch, where it has
+// a step for water, or got some.
+func (s *buckets) Reads(kind, batch string) bool {
+	switch kind {
+	case "planned", "watered":
+		return true
+	case "portion", "finished", "fired", "judged", "amended":
+		return (*s)[batch] != nil
 	}
-	return b
+	return false
 }
 
-// add takes a fact into account.
-func (s buckets) add(f fact.Fact) {
+// Add takes a fact into account.
+func (s *buckets) Add(f fact.Fact) {
+	if p, ok := f.Body.(fact.Planned); ok && p.Water.Target <= 0 {
+		return
+	}
+	if *s == nil {
+		*s = buckets{}
+	}
+	b := (*s)[f.Batch]
+	if b == nil {
+		b = &stood{}
+		(*s)[f.Batch] = b
+	}
 	switch v := f.Body.(type) {
 	case fact.Portion:
 		if v.Material == sheet.WaterName {
-			b := s.of(f.Batch)
 			b.entries = append(b.entries, wetting{f.Seq, f.At, true, false})
 		}
 	case fact.Watered:
-		b := s.of(f.Batch)
 		b.closed = true
 		b.entries = append(b.entries, wetting{f.Seq, f.At, v.Added.Mass > 0, v.Gravity != ""})
 	case fact.Finished:
-		if b := s[f.Batch]; b != nil {
-			b.closed, b.gone = true, v.Abandoned
-		}
+		b.closed, b.gone = true, v.Abandoned
 	case fact.Fired, fact.Judged:
-		if b := s[f.Batch]; b != nil {
-			b.gone = true
-		}
+		b.gone = true
 	case fact.Amended:
-		if b := s[f.Batch]; b != nil && v.Void {
+		if v.Void {
 			b.entries = slices.DeleteFunc(b.entries, func(w wetting) bool { return w.seq == v.Of })
 		}
-	}
-}
-
-// line does the same with a line of the journal, and reads only those that can
-// matter. One that cannot be understood is told when the book is read.
-func (s buckets) line(r journal.Record) {
-	switch r.Kind {
-	case "portion":
-		if !bytes.Contains(r.Line, []byte(`"material":"`+sheet.WaterName+`"`)) {
-			return
-		}
-	case "watered":
-	case "finished", "fired", "judged", "amended":
-		if s[r.Batch] == nil {
-			return
-		}
-	default:
-		return
-	}
-	if body, err := fact.DecodeBody(r.Kind, r.Line); err == nil {
-		s.add(fact.Fact{Seq: r.Seq, At: r.At, Batch: strings.Clone(r.Batch), By: r.By, Body: body})
 	}
 }
 
@@ -145,7 +130,7 @@ func sinceWords(at, now time.Time) string {
 // dues gives what due gives; it looks anew when a fact came, and every minute.
 func (b *Bench) dues() []DueView {
 	if now := b.s.Now; b.dueAt.IsZero() || now.Sub(b.dueAt).Abs() >= time.Minute {
-		b.dueNow, b.dueAt = b.stands.due(now), now
+		b.dueNow, b.dueAt = b.workshop.standing.due(now), now
 	}
 	return b.dueNow
 }

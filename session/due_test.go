@@ -42,7 +42,7 @@ func TestDue(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := buckets{}
 			for i, st := range c.steps {
-				s.add(fact.Fact{Seq: uint64(i + 2), At: at.Add(st.after), Batch: "260302a", Body: st.body})
+				s.Add(fact.Fact{Seq: uint64(i + 2), At: at.Add(st.after), Batch: "260302a", Body: st.body})
 			}
 			got := s.due(at.Add(c.look))
 			if c.want == "" {
@@ -84,7 +84,7 @@ func TestDueOfAnOldJournal(t *testing.T) {
 
 	run := t.Context()
 	go func() { _ = b.Run(run) }()
-	_, err = b.After(run, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Sample: "145.0g", Volume: "100ml"}}, nil)
+	_, err = b.After(run, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145.0g", Volume: "100ml"}}, nil)
 	require.NoError(t, err)
 	require.NoError(t, b.call(run, func() { assert.Empty(t, b.view().Due) }))
 }

@@ -65,18 +65,18 @@ func workingLife(dir string) []deed {
 		return seq
 	}
 	return []deed{
-		keep("a lot", KeepRequest{Lot: &LotWish{Material: "Quartz", Amount: "25kg", Price: "0.84 EUR"}}),
-		keep("another lot", KeepRequest{Lot: &LotWish{Material: "Whiting", Amount: "900g"}}),
-		keep("a lot is counted", KeepRequest{Correct: &CorrectWish{Lot: "L2", Amount: "850g", Reason: "counted"}}),
-		keep("a lot is moist", KeepRequest{Correct: &CorrectWish{Lot: "L1", Moisture: "2%", Reason: "dried some"}}),
-		keep("a recipe", KeepRequest{Recipe: &RecipeWish{Name: "Sluice", Text: "Quartz 60\nWhiting 40\n"}}),
-		keep("its second version", KeepRequest{Recipe: &RecipeWish{Name: "Sluice", Text: "Quartz 61\nWhiting 39\n", Words: "less glossy"}}),
+		keep("a lot", KeepRequest{Lot: &LotRequest{Material: "Quartz", Amount: "25kg", Price: "0.84 EUR"}}),
+		keep("another lot", KeepRequest{Lot: &LotRequest{Material: "Whiting", Amount: "900g"}}),
+		keep("a lot is counted", KeepRequest{Correct: &CorrectRequest{Lot: "L2", Amount: "850g", Reason: "counted"}}),
+		keep("a lot is moist", KeepRequest{Correct: &CorrectRequest{Lot: "L1", Moisture: "2%", Reason: "dried some"}}),
+		keep("a recipe", KeepRequest{Recipe: &RecipeRequest{Name: "Sluice", Text: "Quartz 60\nWhiting 40\n"}}),
+		keep("its second version", KeepRequest{Recipe: &RecipeRequest{Name: "Sluice", Text: "Quartz 61\nWhiting 39\n", Words: "less glossy"}}),
 		{"a vessel", func(b *Bench) error {
-			_, err := b.Measure(ctx, VesselWish{Name: "cylinder", By: "Mara", Water: "99.8g", Celsius: "18"})
+			_, err := b.Measure(ctx, VesselRequest{Name: "cylinder", By: "Mara", Water: "99.8g", Celsius: "18"})
 			return err
 		}},
 		{"the same vessel again", func(b *Bench) error {
-			_, err := b.Measure(ctx, VesselWish{Name: "cylinder", By: "Mara", Water: "99.9g", Celsius: "18"})
+			_, err := b.Measure(ctx, VesselRequest{Name: "cylinder", By: "Mara", Water: "99.9g", Celsius: "18"})
 			return err
 		}},
 		{"a check of the balance", func(b *Bench) error {
@@ -92,19 +92,19 @@ func workingLife(dir string) []deed {
 		say("resume"),
 		say("typed 40g"),
 		say("typed 1g"), // and it is finished
-		after("water", AfterRequest{Watered: &WaterWish{Added: "90g", Mesh: "100", Standard: "US"}}),
-		after("a gravity", AfterRequest{Watered: &WaterWish{Sample: "145.0g", Vessel: "cylinder"}}),
+		after("water", AfterRequest{Watered: &WaterRequest{Added: "90g", Mesh: "100", Standard: "US"}}),
+		after("a gravity", AfterRequest{Watered: &WaterRequest{Sample: "145.0g", Vessel: "cylinder"}}),
 		after("a firing", AfterRequest{Fired: &fact.Fired{Kiln: "small kiln", Cone: "6"}}),
 		after("a judgement", AfterRequest{Judged: &fact.Judged{Tile: "AC-A", Verdict: "good", Words: "satin"}}),
 		{"the water is struck out", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Strike: &StrikeWish{Entry: entry("watered"), Reason: "another bucket"}}, wasIn(dir, first))
+			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Strike: &StrikeRequest{Entry: entry("watered"), Reason: "another bucket"}}, wasIn(dir, first))
 			return err
 		}},
 		{"a weight is corrected", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightWish{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, wasIn(dir, first))
+			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, wasIn(dir, first))
 			return err
 		}},
-		start("a series", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Series: &SeriesWish{Cup: "20g", Vary: []Addition{{"Rutile", "2 4 6"}}}}),
+		start("a series", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Series: &SeriesRequest{Cup: "20g", Vary: []Addition{{"Rutile", "2 4 6"}}}}),
 		say("yes Mara"),
 		say("typed 38.57g"),
 		say("typed 25.20g"),
@@ -177,10 +177,10 @@ func (w *table) counts() string {
 	var s bytes.Buffer
 	out := json.NewEncoder(&s)
 	put := func(v any) { require.NoError(w.t, out.Encode(v)) }
-	put(w.b.shelf.Stock.Lots())
-	put(w.b.shelf.Recipes.All())
-	put(w.b.vessels)
-	put(w.b.roles)
+	put(w.b.workshop.Stock.Lots())
+	put(w.b.workshop.Recipes.All())
+	put(w.b.workshop.Vessels)
+	put(w.b.workshop.Roles)
 	put(w.b.gauge("eye").checked.Body)
 	var b book.Book
 	for _, l := range w.lines() {
@@ -329,7 +329,7 @@ func TestAnyBeginningOfAJournalGoesOn(t *testing.T) {
 			c.disk = newPlatter(c.dir, rand.New(rand.NewPCG(uint64(n), 5)))
 			require.NoError(t, os.WriteFile(filepath.Join(c.dir, journal.Name), file[:n+more], 0o600))
 			c.on()
-			var shelf Shelf
+			var shelf Workshop
 			vessels := map[string]string{}
 			for _, l := range lines[:i+1] {
 				f, _, err := fact.Decode(l)
@@ -339,10 +339,10 @@ func TestAnyBeginningOfAJournalGoesOn(t *testing.T) {
 					vessels[v.Name] = v.Volume
 				}
 			}
-			assert.Equal(t, shelf.Stock.Lots(), c.b.shelf.Stock.Lots(), "line %d", i+1)
-			assert.Equal(t, shelf.Recipes.All(), c.b.shelf.Recipes.All(), "line %d", i+1)
-			assert.Len(t, c.b.vessels, len(vessels))
-			for _, v := range c.b.vessels {
+			assert.Equal(t, shelf.Stock.Lots(), c.b.workshop.Stock.Lots(), "line %d", i+1)
+			assert.Equal(t, shelf.Recipes.All(), c.b.workshop.Recipes.All(), "line %d", i+1)
+			assert.Len(t, c.b.workshop.Vessels, len(vessels))
+			for _, v := range c.b.workshop.Vessels {
 				assert.Equal(t, vessels[v.Name], v.Volume)
 			}
 			cups := map[string]bool{}

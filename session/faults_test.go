@@ -279,7 +279,7 @@ func (u *unlucky) start() {
 
 // openOn is Open with the options of a test.
 func openOn(dir string, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
-	last := latest{marks: map[string]bool{}, stands: buckets{}}
+	var last latest
 	o.Each = last.line
 	j, rep, err := journal.Open(dir, o)
 	past, unread := last.past(rep.Lines)

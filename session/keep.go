@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
@@ -13,60 +12,24 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
-	"tared/session/folder"
-	"tared/session/journal"
 	"tared/session/recipe"
+	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
 	"tared/session/text"
 )
 
-// Shelf is what the journal keeps beside the batches: lots and recipes. The zero
-// value is empty; it is not safe for use while Add runs.
-type Shelf struct {
-	Stock   stock.Stock
-	Recipes folder.Folder
-}
-
-// Add takes the next fact.
-func (s *Shelf) Add(f fact.Fact) {
-	s.Stock.Add(f)
-	s.Recipes.Add(f)
-}
-
-// line takes a line of the journal, and reads it only where it matters.
-func (s *Shelf) line(r journal.Record) error {
-	if r.Kind != (fact.Recipe{}).Kind() && !s.Stock.Reads(r.Kind, r.Batch, r.Line) {
-		return nil
-	}
-	body, err := fact.DecodeBody(r.Kind, r.Line)
-	if err != nil {
-		return fmt.Errorf("journal line %d: %w", r.Seq, err)
-	}
-	s.Add(fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: body})
-	return nil
-}
-
-// ReadShelf reads lots and recipes from the journal of a data directory, which may
-// be in use. Where a line does not hold it gives what stands before it, with the
-// error.
-func ReadShelf(dir string) (*Shelf, error) {
-	s := &Shelf{}
-	_, err := journal.Read(dir, s.line)
-	return s, err
-}
-
 // KeepRequest is something to be kept beside the batches, as a person writes it.
 // Exactly one of Lot, Correct and Recipe is given.
 type KeepRequest struct {
-	By      string       `json:"by"`
-	Lot     *LotWish     `json:"lot,omitempty"`
-	Correct *CorrectWish `json:"correct,omitempty"`
-	Recipe  *RecipeWish  `json:"recipe,omitempty"`
+	By      string          `json:"by"`
+	Lot     *LotRequest     `json:"lot,omitempty"`
+	Correct *CorrectRequest `json:"correct,omitempty"`
+	Recipe  *RecipeRequest  `json:"recipe,omitempty"`
 }
 
-// LotWish is a lot that comes into stock.
-type LotWish struct {
+// LotRequest is a lot that comes into stock.
+type LotRequest struct {
 	Material string `json:"material"`
 	Amount   string `json:"amount"`             // "25kg", as it lies there
 	Supplier string `json:"supplier,omitempty"` // the supplier's mark
@@ -76,8 +39,8 @@ type LotWish struct {
 	Words    string `json:"words,omitempty"`
 }
 
-// CorrectWish corrects a lot; exactly one of the values is given.
-type CorrectWish struct {
+// CorrectRequest corrects a lot; exactly one of the values is given.
+type CorrectRequest struct {
 	Lot      string `json:"lot"`
 	Reason   string `json:"reason"`
 	Amount   string `json:"amount,omitempty"` // what is there now: "11.4kg", "0g"
@@ -87,8 +50,8 @@ type CorrectWish struct {
 	Supplier string `json:"supplier,omitempty"`
 }
 
-// RecipeWish is a recipe, or a new version of one.
-type RecipeWish struct {
+// RecipeRequest is a recipe, or a new version of one.
+type RecipeRequest struct {
 	Name  string `json:"name"` // empty: the title in the text
 	Text  string `json:"text"`
 	Words string `json:"words,omitempty"` // why this version
@@ -107,7 +70,7 @@ const mostStock = 5000 * protocol.Kilogram
 
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
-func (r KeepRequest) Body(s *Shelf) (fact.Body, error) {
+func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
 	given := 0
 	for _, there := range []bool{r.Lot != nil, r.Correct != nil, r.Recipe != nil} {
 		if there {
@@ -132,7 +95,7 @@ func (r KeepRequest) Body(s *Shelf) (fact.Body, error) {
 	return r.Recipe.body(s)
 }
 
-func (w LotWish) body(s *Shelf) (fact.Body, error) {
+func (w LotRequest) body(s *Workshop) (fact.Body, error) {
 	if err := texts("note", map[string]*string{"material": &w.Material, "supplier": &w.Supplier, "note": &w.Words}); err != nil {
 		return nil, err
 	}
@@ -159,7 +122,7 @@ func (w LotWish) body(s *Shelf) (fact.Body, error) {
 	return f, nil
 }
 
-func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
+func (w CorrectRequest) body(s *Workshop) (fact.Body, error) {
 	l, ok := s.Stock.Find(w.Lot)
 	if !ok {
 		return nil, text.Refuse("stock.no-lot", text.Name("lot", w.Lot))
@@ -210,7 +173,7 @@ func (w CorrectWish) body(s *Shelf) (fact.Body, error) {
 	return f, nil
 }
 
-func (w RecipeWish) body(s *Shelf) (fact.Body, error) {
+func (w RecipeRequest) body(s *Workshop) (fact.Body, error) {
 	rec, err := recipe.Parse(w.Text)
 	if err != nil {
 		return nil, err
@@ -326,7 +289,7 @@ func receipt(f fact.Fact) Receipt {
 func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error) {
 	if e := b.call(ctx, func() {
 		var body fact.Body
-		if body, err = r.Body(&b.shelf); err != nil {
+		if body, err = r.Body(&b.workshop); err != nil {
 			return
 		}
 		t := turn{s: b.s, at: b.cfg.Now()}
@@ -342,8 +305,8 @@ func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error
 }
 
 // Shelved gives the lots and the recipes as they stand.
-func (b *Bench) Shelved(ctx context.Context) (lots []stock.Lot, recipes []folder.Kept, err error) {
-	err = b.call(ctx, func() { lots, recipes = b.shelf.Stock.Lots(), b.shelf.Recipes.All() })
+func (b *Bench) Shelved(ctx context.Context) (lots []stock.Lot, recipes []recipebook.Recipe, err error) {
+	err = b.call(ctx, func() { lots, recipes = b.workshop.Stock.Lots(), b.workshop.Recipes.All() })
 	return lots, recipes, err
 }
 
@@ -354,7 +317,7 @@ func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error
 		return Receipt{}, err
 	}
 	defer func() { err = errors.Join(err, j.Close()) }()
-	body, err := r.Body(&past.Shelf)
+	body, err := r.Body(&past.Workshop)
 	if err != nil {
 		return Receipt{}, err
 	}

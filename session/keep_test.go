@@ -19,8 +19,8 @@ import (
 	"tared/session/sheet"
 )
 
-func lot(material, amount string, more ...func(*LotWish)) KeepRequest {
-	w := &LotWish{Material: material, Amount: amount}
+func lot(material, amount string, more ...func(*LotRequest)) KeepRequest {
+	w := &LotRequest{Material: material, Amount: amount}
 	for _, f := range more {
 		f(w)
 	}
@@ -50,32 +50,32 @@ func TestKeepRefuses(t *testing.T) {
 	dir := stocked(t, lot("Quartz", "1kg"))
 	before, err := os.ReadFile(filepath.Join(dir, "journal.jsonl"))
 	require.NoError(t, err)
-	correct := func(w CorrectWish) KeepRequest { return KeepRequest{By: "Mara", Correct: &w} }
+	correct := func(w CorrectRequest) KeepRequest { return KeepRequest{By: "Mara", Correct: &w} }
 	for why, r := range map[string]KeepRequest{
 		"Keep one thing":               {By: "Mara"},
-		"A record needs a name":        {Lot: &LotWish{Material: "Quartz", Amount: "1kg"}},
+		"A record needs a name":        {Lot: &LotRequest{Material: "Quartz", Amount: "1kg"}},
 		"name of the material":         lot(" ", "1kg"),
 		"must be more than zero":       lot("Quartz", "0g"),
 		"An amount cannot be negative": lot("Quartz", "-1kg"),
 		"Check the unit":               lot("Quartz", "6000kg"),
 		"unit":                         lot("Quartz", "25"),
-		"all water":                    lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "100%" }),
-		"Give 0 % to less":             lot("Quartz", "1kg", func(w *LotWish) { w.Moisture = "-3%" }),
-		"the price of a kilogram":      lot("Quartz", "1kg", func(w *LotWish) { w.Price = "cheap" }),
-		"write the day as":             lot("Quartz", "1kg", func(w *LotWish) { w.Opened = "last week" }),
-		"no lot “L7”":                  correct(CorrectWish{Lot: "L7", Amount: "1g", Reason: "counted"}),
-		"a reason for the correction":  correct(CorrectWish{Lot: "L1", Amount: "1g"}),
-		"correct one thing at a time":  correct(CorrectWish{Lot: "L1", Amount: "1g", Price: "1", Reason: "counted"}),
-		"amount cannot be negative":    correct(CorrectWish{Lot: "L1", Amount: "-1g", Reason: "counted"}),
-		"nothing to correct":           correct(CorrectWish{Lot: "L1", Amount: "1000g", Reason: "counted"}),
-		"has no name":                  {By: "Mara", Recipe: &RecipeWish{Text: "Quartz 60\nWhiting 40\n"}},
-		"without a colon":              {By: "Mara", Recipe: &RecipeWish{Name: "White: matt", Text: "Quartz 60\nWhiting 40\n"}},
+		"all water":                    lot("Quartz", "1kg", func(w *LotRequest) { w.Moisture = "100%" }),
+		"Give 0 % to less":             lot("Quartz", "1kg", func(w *LotRequest) { w.Moisture = "-3%" }),
+		"the price of a kilogram":      lot("Quartz", "1kg", func(w *LotRequest) { w.Price = "cheap" }),
+		"write the day as":             lot("Quartz", "1kg", func(w *LotRequest) { w.Opened = "last week" }),
+		"no lot “L7”":                  correct(CorrectRequest{Lot: "L7", Amount: "1g", Reason: "counted"}),
+		"a reason for the correction":  correct(CorrectRequest{Lot: "L1", Amount: "1g"}),
+		"correct one thing at a time":  correct(CorrectRequest{Lot: "L1", Amount: "1g", Price: "1", Reason: "counted"}),
+		"amount cannot be negative":    correct(CorrectRequest{Lot: "L1", Amount: "-1g", Reason: "counted"}),
+		"nothing to correct":           correct(CorrectRequest{Lot: "L1", Amount: "1000g", Reason: "counted"}),
+		"has no name":                  {By: "Mara", Recipe: &RecipeRequest{Text: "Quartz 60\nWhiting 40\n"}},
+		"without a colon":              {By: "Mara", Recipe: &RecipeRequest{Name: "White: matt", Text: "Quartz 60\nWhiting 40\n"}},
 	} {
 		_, err := RecordKeep(dir, time.Now(), r)
 		assert.ErrorIs(t, err, ErrRefused, why)
 		assert.ErrorContains(t, err, why)
 	}
-	_, err = RecordKeep(dir, time.Now(), KeepRequest{By: "Mara", Recipe: &RecipeWish{Name: "White", Text: "Quartz lots\n"}})
+	_, err = RecordKeep(dir, time.Now(), KeepRequest{By: "Mara", Recipe: &RecipeRequest{Name: "White", Text: "Quartz lots\n"}})
 	var fault *recipe.Error
 	require.ErrorAs(t, err, &fault)
 	assert.Equal(t, 1, fault.Line)
@@ -88,13 +88,13 @@ func TestRecipesAreKeptInVersions(t *testing.T) {
 	dir := stocked(t)
 	ctx := context.Background()
 	b, stop := benchOn(t, dir)
-	got, err := b.Keep(ctx, KeepRequest{By: "Mara", Recipe: &RecipeWish{Text: recipeText}})
+	got, err := b.Keep(ctx, KeepRequest{By: "Mara", Recipe: &RecipeRequest{Text: recipeText}})
 	require.NoError(t, err)
 	assert.Equal(t, Receipt{Seq: 1, Name: "Plunge pool green, invented", Version: 1}, got)
-	_, err = b.Keep(ctx, KeepRequest{By: "Mara", Recipe: &RecipeWish{Text: recipeText}})
+	_, err = b.Keep(ctx, KeepRequest{By: "Mara", Recipe: &RecipeRequest{Text: recipeText}})
 	require.ErrorIs(t, err, ErrRefused)
 	assert.ErrorContains(t, err, "this very text")
-	got, err = b.Keep(ctx, KeepRequest{By: "Jonas", Recipe: &RecipeWish{Text: recipeText + "# less of it\n", Words: "a note more"}})
+	got, err = b.Keep(ctx, KeepRequest{By: "Jonas", Recipe: &RecipeRequest{Text: recipeText + "# less of it\n", Words: "a note more"}})
 	require.NoError(t, err)
 	assert.Equal(t, uint64(2), got.Version)
 	mark, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
@@ -112,7 +112,7 @@ func TestRecipesAreKeptInVersions(t *testing.T) {
 }
 
 func TestShortageIsToldBeforeTheStart(t *testing.T) {
-	dir := stocked(t, lot("Quartz", "150g"), lot("Ball clay", "10kg", func(w *LotWish) { w.Moisture = "4%" }), lot("Flint", "100g"))
+	dir := stocked(t, lot("Quartz", "150g"), lot("Ball clay", "10kg", func(w *LotRequest) { w.Moisture = "4%" }), lot("Flint", "100g"))
 	b, stop := benchOn(t, dir)
 	defer stop()
 	ctx := context.Background()
@@ -162,11 +162,11 @@ func TestShortageIsToldBeforeTheStart(t *testing.T) {
 func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 	// Invented: a bag of quartz at 20 %, so that every figure can be checked by hand.
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	var s Shelf
+	var s Workshop
 	seq := uint64(0)
 	for _, r := range []KeepRequest{
-		lot("Quartz", "1kg", func(w *LotWish) { w.Moisture, w.Price = "20%", "2 EUR" }),
-		lot("Whiting", "1kg", func(w *LotWish) { w.Price = "1 EUR" }),
+		lot("Quartz", "1kg", func(w *LotRequest) { w.Moisture, w.Price = "20%", "2 EUR" }),
+		lot("Whiting", "1kg", func(w *LotRequest) { w.Price = "1 EUR" }),
 	} {
 		body, err := r.Body(&s)
 		require.NoError(t, err)

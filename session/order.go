@@ -64,7 +64,7 @@ func (b *Bench) want() {
 	wants := map[string]bool{}
 	t := turn{s: b.s}
 	for _, s := range b.cfg.Scales {
-		g := b.gauges[s.Name]
+		g := b.workshop.scales[s.Name]
 		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.uses(s.Name) || g != nil && g.run != nil || b.s.Now.Before(b.readUntil[s.Name])
 	}
 	b.wants.Store(&wants)

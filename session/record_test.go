@@ -142,7 +142,7 @@ func standing(t *testing.T, dir string) (State, map[string]bool) {
 	require.NoError(t, err)
 	b := New(Config{Recorder: Into(j), Past: past, Scales: benchScales})
 	require.NoError(t, j.Close())
-	return b.s, b.marks
+	return b.s, b.workshop.Marks
 }
 
 // A start that decodes only what matters stands where one that decodes every

@@ -182,7 +182,7 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
 		return "", refuse("what a second person confirms: %v", err)
 	}
-	p.Kept = b.shelf.Recipes.Of(p.RecipeHash)
+	p.Kept = b.workshop.Recipes.Of(p.RecipeHash)
 	// Both were understood when the sheet was made.
 	p.Container, _ = r.container()
 	p.Most, _ = r.most()
@@ -196,12 +196,6 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 	if err := b.commit(t.s, t.facts); err != nil {
 		b.publish(true)
 		return "", err
-	}
-	b.marks[mark] = true
-	for _, f := range t.facts {
-		if v, ok := f.Body.(fact.Role); ok {
-			b.roles[recipe.Key(v.Material)] = v.Role
-		}
 	}
 	b.publish(true)
 	return mark, nil

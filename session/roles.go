@@ -9,6 +9,23 @@ import (
 	"tared/session/sheet"
 )
 
+// givenRoles are those that people gave to materials which no table knows, by recipe.Key.
+// The last word holds.
+type givenRoles map[string]string
+
+// Reads reports whether facts of a kind matter here.
+func (r *givenRoles) Reads(kind, _ string) bool { return kind == (fact.Role{}).Kind() }
+
+// Add takes the role of a material.
+func (r *givenRoles) Add(f fact.Fact) {
+	if v, ok := f.Body.(fact.Role); ok {
+		if *r == nil {
+			*r = givenRoles{}
+		}
+		(*r)[recipe.Key(v.Material)] = v.Role
+	}
+}
+
 // taught adds to a wish what people told about materials before: the user's own
 // table, and the roles of those that no table knows.
 func (b *Bench) taught(r *PlanRequest) {
@@ -19,7 +36,7 @@ func (b *Bench) taught(r *PlanRequest) {
 		r.Materials = b.cfg.Materials
 	}
 	if r.Stock == nil {
-		r.Stock = b.shelf.Stock.Snapshot()
+		r.Stock = b.workshop.Stock.Snapshot()
 	}
 	rec, err := recipe.Parse(r.Recipe)
 	if err != nil {
@@ -34,7 +51,7 @@ func (b *Bench) taught(r *PlanRequest) {
 	}
 	roles := map[string]string{}
 	for _, name := range names {
-		if role, ok := b.roles[recipe.Key(name)]; ok {
+		if role, ok := b.workshop.Roles[recipe.Key(name)]; ok {
 			roles[name] = role
 		}
 	}
@@ -71,7 +88,7 @@ func (b *Bench) learnt(r PlanRequest, sh sheet.Sheet) []fact.Body {
 		}
 		seen[k] = true
 		for name, role := range r.Roles {
-			if recipe.Key(name) == k && b.roles[k] != role {
+			if recipe.Key(name) == k && b.workshop.Roles[k] != role {
 				out = append(out, fact.Role{Material: l.Material, Role: role})
 			}
 		}

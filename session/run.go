@@ -14,8 +14,8 @@ import (
 	"tared/session/sheet"
 )
 
-// SeriesWish is a wish for a series of tests on one base, as a person writes it.
-type SeriesWish struct {
+// SeriesRequest is a wish for a series of tests on one base, as a person writes it.
+type SeriesRequest struct {
 	Cup   string `json:"cup"`   // base in each cup, such as "100g"
 	Spare string `json:"spare"` // how much more to mix than the cups take, such as "5%"; empty: 5 %
 	// Blend is how the additions are varied. grid, or empty: every level of each
@@ -46,7 +46,7 @@ type Addition struct {
 const usualSpare = "5%"
 
 // cups reads the wish into what each cup gets.
-func (w SeriesWish) cups() ([]sheet.Variation, error) {
+func (w SeriesRequest) cups() ([]sheet.Variation, error) {
 	fail := func(format string, a ...any) ([]sheet.Variation, error) {
 		return nil, fmt.Errorf("series: "+format, a...)
 	}
@@ -237,7 +237,7 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 }
 
 // names gives the materials that a series may bring beside those of the recipe.
-func (w *SeriesWish) names() []string {
+func (w *SeriesRequest) names() []string {
 	var names []string
 	for _, a := range w.Vary {
 		names = append(names, a.Material)

@@ -19,10 +19,10 @@ import (
 // An invented base and an invented series on it.
 const white = "# Bath white, invented\nPotash feldspar 45\nQuartz 25\nWhiting 18\nBall clay 12\n+ Bentonite 2\n"
 
-var nine = SeriesWish{Cup: "100g", Vary: []Addition{{"Cobalt carbonate", "0.5 1 2"}, {"Rutile", "2 4 6"}}}
+var nine = SeriesRequest{Cup: "100g", Vary: []Addition{{"Cobalt carbonate", "0.5 1 2"}, {"Rutile", "2 4 6"}}}
 
 // seriesRig stands before the first weighing of a series on one scale in hundredths.
-func seriesRig(t *testing.T, w SeriesWish) *rig {
+func seriesRig(t *testing.T, w SeriesRequest) *rig {
 	t.Helper()
 	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
 	r := PlanRequest{Recipe: white, Series: &w}
@@ -128,7 +128,7 @@ func TestSeriesOnTheBench(t *testing.T) {
 
 // An overpour in the tub reaches all cups; one in a cup only that cup.
 func TestSeriesOverpours(t *testing.T) {
-	r := seriesRig(t, SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "2 4"}}})
+	r := seriesRig(t, SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "2 4"}}})
 	quartz := r.s.Batch.StepOf("Quartz")
 	for r.s.Batch.Mark == "260302a" {
 		a := r.s.aim(r.s.Batch.Current())
@@ -170,7 +170,7 @@ func TestSeriesOverpours(t *testing.T) {
 }
 
 func TestSeriesIsLeft(t *testing.T) {
-	r := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}
@@ -185,7 +185,7 @@ func TestSeriesIsLeft(t *testing.T) {
 	v := r.s.View()
 	assert.True(t, v.Batch.Early)
 	assert.Equal(t, "Batch 260302a-2 was closed early", spoken(v.Now.Headline), "it is not complete")
-	tub := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	tub := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
 	tub.onTarget()
 	tub.must("abandon wrong bag")
 	assert.Equal(t, "260302a", tub.s.Batch.Mark, "without its tub there are no cups")
@@ -195,7 +195,7 @@ func TestSeriesIsLeft(t *testing.T) {
 // all cups take no more of a material than the tub had, and book and bench agree.
 func TestSeriesBalances(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		r := seriesRig(t, rapid.SampledFrom([]SeriesWish{
+		r := seriesRig(t, rapid.SampledFrom([]SeriesRequest{
 			{Cup: "40g", Vary: []Addition{{"Rutile", "0 3"}}},
 			{Cup: "40g", Spare: "20", Blend: "line", Steps: 3, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
 			{Cup: "40g", Steps: 2, Swap: Swap{"Potash feldspar", "Nepheline syenite"}},
@@ -272,23 +272,23 @@ func TestSeriesRefuses(t *testing.T) {
 		r    PlanRequest
 		want string
 	}{
-		"with a size":     {PlanRequest{Base: "100g", Series: &SeriesWish{Cup: "100g", Vary: vary}}, "leave it out"},
-		"nothing varied":  {PlanRequest{Series: &SeriesWish{Cup: "100g"}}, "0 additions"},
-		"no levels":       {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", " "}}}}, "no levels"},
-		"negative":        {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "-2"}}}}, "no level"},
-		"absurd":          {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "200"}}}}, "more than the base"},
-		"no cup":          {PlanRequest{Series: &SeriesWish{Vary: vary}}, "base in a cup"},
-		"cup of nothing":  {PlanRequest{Series: &SeriesWish{Cup: "0g", Vary: vary}}, "more than zero"},
-		"one corner":      {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "triangle", Steps: 3, Vary: vary}}, "three corners"},
-		"line of one":     {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "line", Steps: 3, Vary: vary}}, "between two"},
-		"line of one cup": {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "line", Steps: 1, Vary: []Addition{{"Rutile", "2"}, {"Tin oxide", "3"}}}}, "1 cup"},
-		"no such blend":   {PlanRequest{Series: &SeriesWish{Cup: "100g", Blend: "square", Vary: vary}}, "no blend"},
-		"twice":           {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "2"}, {"rutile", "3"}}}}, "varied twice"},
-		"in the recipe":   {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Bentonite", "2"}}}}, "stands in the recipe"},
-		"too many":        {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "1 2 3 4 5 6 7 8"}, {"Tin oxide", "1 2 3 4 5 6 7 8"}, {"Iron oxide", "1 2 3 4"}}}}, "200 cups"},
-		"dichromate":      {PlanRequest{Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Potassium dichromate", "1"}}}}, "blocked"},
-		"bad spare":       {PlanRequest{Series: &SeriesWish{Cup: "100g", Spare: "lots", Vary: vary}}, "spare"},
-		"with an aliquot": {PlanRequest{Aliquot: []string{"Bentonite"}, Series: &SeriesWish{Cup: "100g", Vary: vary}}, "diluted"},
+		"with a size":     {PlanRequest{Base: "100g", Series: &SeriesRequest{Cup: "100g", Vary: vary}}, "leave it out"},
+		"nothing varied":  {PlanRequest{Series: &SeriesRequest{Cup: "100g"}}, "0 additions"},
+		"no levels":       {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", " "}}}}, "no levels"},
+		"negative":        {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "-2"}}}}, "no level"},
+		"absurd":          {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "200"}}}}, "more than the base"},
+		"no cup":          {PlanRequest{Series: &SeriesRequest{Vary: vary}}, "base in a cup"},
+		"cup of nothing":  {PlanRequest{Series: &SeriesRequest{Cup: "0g", Vary: vary}}, "more than zero"},
+		"one corner":      {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "triangle", Steps: 3, Vary: vary}}, "three corners"},
+		"line of one":     {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "line", Steps: 3, Vary: vary}}, "between two"},
+		"line of one cup": {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "line", Steps: 1, Vary: []Addition{{"Rutile", "2"}, {"Tin oxide", "3"}}}}, "1 cup"},
+		"no such blend":   {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "square", Vary: vary}}, "no blend"},
+		"twice":           {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "2"}, {"rutile", "3"}}}}, "varied twice"},
+		"in the recipe":   {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Bentonite", "2"}}}}, "stands in the recipe"},
+		"too many":        {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "1 2 3 4 5 6 7 8"}, {"Tin oxide", "1 2 3 4 5 6 7 8"}, {"Iron oxide", "1 2 3 4"}}}}, "200 cups"},
+		"dichromate":      {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Potassium dichromate", "1"}}}}, "blocked"},
+		"bad spare":       {PlanRequest{Series: &SeriesRequest{Cup: "100g", Spare: "lots", Vary: vary}}, "spare"},
+		"with an aliquot": {PlanRequest{Aliquot: []string{"Bentonite"}, Series: &SeriesRequest{Cup: "100g", Vary: vary}}, "diluted"},
 	} {
 		c.r.Recipe = white
 		_, err := c.r.Sheet(scales)
@@ -298,7 +298,7 @@ func TestSeriesRefuses(t *testing.T) {
 
 // A daemon that is started again in the fourth cup knows the series.
 func TestSeriesIsTakenUp(t *testing.T) {
-	r := seriesRig(t, SeriesWish{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}
@@ -326,7 +326,7 @@ func TestSeriesIsTakenUp(t *testing.T) {
 
 // A series of 66 cups is planned, and its cups opened, one after the other.
 func BenchmarkSeriesOf66(b *testing.B) {
-	w := SeriesWish{Cup: "50g", Blend: "triangle", Steps: 10, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}}
+	w := SeriesRequest{Cup: "50g", Blend: "triangle", Steps: 10, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}}
 	for b.Loop() {
 		if _, err := (PlanRequest{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}}); err != nil {
 			b.Fatal(err)

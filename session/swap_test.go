@@ -14,7 +14,7 @@ import (
 	"tared/session/sheet"
 )
 
-var feldspars = SeriesWish{Cup: "100g", Steps: 4, Swap: Swap{"Potash feldspar", "Nepheline syenite"}}
+var feldspars = SeriesRequest{Cup: "100g", Steps: 4, Swap: Swap{"Potash feldspar", "Nepheline syenite"}}
 
 // A whole series in which one feldspar takes the place of another, weighed by
 // scripted hands and read back from the book.
@@ -174,20 +174,20 @@ func TestASwapIsOverpoured(t *testing.T) {
 func TestASwapIsRefused(t *testing.T) {
 	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
 	for name, c := range map[string]struct {
-		change func(*SeriesWish)
+		change func(*SeriesRequest)
 		want   string
 	}{
-		"not there":     {func(w *SeriesWish) { w.Swap.Out = "Talc" }, "Talc is not in the recipe. It has: Potash feldspar, Quartz"},
-		"itself":        {func(w *SeriesWish) { w.Swap.In = "potash feldspar" }, "cannot take its own place"},
-		"half a swap":   {func(w *SeriesWish) { w.Swap.In = "" }, "a name is missing"},
-		"no steps":      {func(w *SeriesWish) { w.Steps = 0 }, "A swap in 0 steps"},
-		"absurd steps":  {func(w *SeriesWish) { w.Steps = 1_000_000_000 }, "A swap in 1000000000 steps"},
-		"too many cups": {func(w *SeriesWish) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "at most 200 cups"},
-		"triangle":      {func(w *SeriesWish) { w.Blend = "triangle" }, "not as a triangle"},
-		"three more":    {func(w *SeriesWish) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "two are the most"},
-		"varied":        {func(w *SeriesWish) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "varied and swapped"},
-		"blocked":       {func(w *SeriesWish) { w.Swap.In = "Potassium dichromate" }, "blocked"},
-		"base for top":  {func(w *SeriesWish) { w.Swap.In = "Bentonite" }, "both be additions"},
+		"not there":     {func(w *SeriesRequest) { w.Swap.Out = "Talc" }, "Talc is not in the recipe. It has: Potash feldspar, Quartz"},
+		"itself":        {func(w *SeriesRequest) { w.Swap.In = "potash feldspar" }, "cannot take its own place"},
+		"half a swap":   {func(w *SeriesRequest) { w.Swap.In = "" }, "a name is missing"},
+		"no steps":      {func(w *SeriesRequest) { w.Steps = 0 }, "A swap in 0 steps"},
+		"absurd steps":  {func(w *SeriesRequest) { w.Steps = 1_000_000_000 }, "A swap in 1000000000 steps"},
+		"too many cups": {func(w *SeriesRequest) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "at most 200 cups"},
+		"triangle":      {func(w *SeriesRequest) { w.Blend = "triangle" }, "not as a triangle"},
+		"three more":    {func(w *SeriesRequest) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "two are the most"},
+		"varied":        {func(w *SeriesRequest) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "varied and swapped"},
+		"blocked":       {func(w *SeriesRequest) { w.Swap.In = "Potassium dichromate" }, "blocked"},
+		"base for top":  {func(w *SeriesRequest) { w.Swap.In = "Bentonite" }, "both be additions"},
 	} {
 		w := feldspars
 		c.change(&w)
@@ -207,7 +207,7 @@ func TestASwapIsRefused(t *testing.T) {
 // Thirds can be read back, in a swap and in a line.
 func TestTheRecipesOfCupsAreRecipes(t *testing.T) {
 	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
-	for _, w := range []SeriesWish{
+	for _, w := range []SeriesRequest{
 		{Cup: "100g", Steps: 7, Swap: Swap{"Quartz", "Ball clay"}},
 		{Cup: "100g", Steps: 3, Swap: Swap{"Bentonite", "Zircon"}, Vary: []Addition{{"Rutile", "0 2"}}},
 		{Cup: "100g", Steps: 4, Blend: "line", Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
@@ -231,7 +231,7 @@ func TestTheRecipesOfCupsAreRecipes(t *testing.T) {
 
 // A swap of 66 cups is planned, and its cups opened.
 func BenchmarkSwapOf66(b *testing.B) {
-	w := SeriesWish{Cup: "50g", Steps: 10, Swap: feldspars.Swap, Vary: []Addition{{"Rutile", "0 1 2 3 4 5"}}}
+	w := SeriesRequest{Cup: "50g", Steps: 10, Swap: feldspars.Swap, Vary: []Addition{{"Rutile", "0 1 2 3 4 5"}}}
 	for b.Loop() {
 		sh, err := (PlanRequest{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}})
 		if err != nil {

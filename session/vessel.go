@@ -120,8 +120,8 @@ func (b *Bench) net(what text.Message, w WeighedHere) (t fact.Typed, err error) 
 	return t, nil
 }
 
-// VesselWish is a vessel as a person measures it: filled with water to its mark.
-type VesselWish struct {
+// VesselRequest is a vessel as a person measures it: filled with water to its mark.
+type VesselRequest struct {
 	Name    string      `json:"name"`
 	By      string      `json:"by"`
 	Water   string      `json:"water,omitempty"` // net weight of that water, "99.8g"; or as Weighed here
@@ -131,7 +131,7 @@ type VesselWish struct {
 
 // body understands the wish. Weighed is what was weighed here; its mass is 0 where
 // the weight was typed.
-func (w VesselWish) body(weighed fact.Typed) (v fact.Vessel, err error) {
+func (w VesselRequest) body(weighed fact.Typed) (v fact.Vessel, err error) {
 	if err := words(text.New("field.name-of-the-vessel"), w.Name, 60); err != nil {
 		return v, err
 	}
@@ -169,7 +169,7 @@ func (w VesselWish) body(weighed fact.Typed) (v fact.Vessel, err error) {
 }
 
 // Measure records a vessel. The last of a name counts.
-func (b *Bench) Measure(ctx context.Context, w VesselWish) (v fact.Vessel, err error) {
+func (b *Bench) Measure(ctx context.Context, w VesselRequest) (v fact.Vessel, err error) {
 	if e := b.call(ctx, func() {
 		var here fact.Typed
 		if w.Weighed.After != 0 {
@@ -182,9 +182,7 @@ func (b *Bench) Measure(ctx context.Context, w VesselWish) (v fact.Vessel, err e
 		}
 		t := turn{s: b.s, at: b.cfg.Now()}
 		t.put("", strings.TrimSpace(w.By), v)
-		if err = b.commit(t.s, t.facts); err == nil {
-			b.vessels = withVessel(b.vessels, v)
-		}
+		err = b.commit(t.s, t.facts)
 		b.publish(err == nil)
 	}); e != nil {
 		return v, e
@@ -194,20 +192,29 @@ func (b *Bench) Measure(ctx context.Context, w VesselWish) (v fact.Vessel, err e
 
 // Vessels gives those that were measured, by name.
 func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
-	err = b.call(ctx, func() { all = slices.Clone(b.vessels) })
+	err = b.call(ctx, func() { all = slices.Clone(b.workshop.Vessels) })
 	return all, err
 }
 
-// withVessel puts a vessel among the others, in the place of one of its name.
-func withVessel(all []fact.Vessel, v fact.Vessel) []fact.Vessel {
-	all = slices.DeleteFunc(slices.Clone(all), func(o fact.Vessel) bool { return recipe.Key(o.Name) == recipe.Key(v.Name) })
-	all = append(all, v)
-	slices.SortFunc(all, func(a, b fact.Vessel) int { return strings.Compare(recipe.Key(a.Name), recipe.Key(b.Name)) })
-	return all
+// vessels are those that were measured, by name. The last of a name counts.
+type vessels []fact.Vessel
+
+// Reads reports whether facts of a kind matter here.
+func (all *vessels) Reads(kind, _ string) bool { return kind == (fact.Vessel{}).Kind() }
+
+// Add puts a vessel among the others, in the place of one of its name.
+func (all *vessels) Add(f fact.Fact) {
+	v, ok := f.Body.(fact.Vessel)
+	if !ok {
+		return
+	}
+	others := slices.DeleteFunc(slices.Clone(*all), func(o fact.Vessel) bool { return recipe.Key(o.Name) == recipe.Key(v.Name) })
+	*all = append(others, v)
+	slices.SortFunc(*all, func(a, b fact.Vessel) int { return strings.Compare(recipe.Key(a.Name), recipe.Key(b.Name)) })
 }
 
 // RecordVessel does what Measure does where no bench is running.
-func RecordVessel(dir string, at time.Time, w VesselWish) (v fact.Vessel, err error) {
+func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err error) {
 	if w.Weighed != (WeighedHere{}) {
 		return v, text.Refuse("vessel.no-bench")
 	}
@@ -228,7 +235,7 @@ func RecordVessel(dir string, at time.Time, w VesselWish) (v fact.Vessel, err er
 
 // resolve puts what a wish only names into it: a vessel that was measured, and what
 // the bench read. Net is nil where no bench is running.
-func (w *WaterWish) resolve(vessels []fact.Vessel, net func(what text.Message, w WeighedHere) (fact.Typed, error)) error {
+func (w *WaterRequest) resolve(vessels []fact.Vessel, net func(what text.Message, w WeighedHere) (fact.Typed, error)) error {
 	if name := strings.TrimSpace(w.Vessel); name != "" {
 		k := slices.IndexFunc(vessels, func(v fact.Vessel) bool { return recipe.Key(v.Name) == recipe.Key(name) })
 		switch {

@@ -78,7 +78,7 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 	assert.ErrorContains(t, err, "no scale")
 
 	empty, water := read("52.1"), read("151.9")
-	v, err := b.Measure(ctx, VesselWish{Name: "the  cylinder", By: "Mara", Celsius: "20", Weighed: WeighedHere{empty, water}})
+	v, err := b.Measure(ctx, VesselRequest{Name: "the  cylinder", By: "Mara", Celsius: "20", Weighed: WeighedHere{empty, water}})
 	require.NoError(t, err)
 	assert.Equal(t, "the cylinder", v.Name)
 	// 99.8 g of water of 998.2067 kg/m³ (20 °C, CIPM 2001).
@@ -89,14 +89,14 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 	require.Len(t, vs, 1)
 
 	empty, full := read("52.1"), read("200.8")
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "THE cylinder", SampleHere: WeighedHere{empty, full}}}, nil)
+	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "THE cylinder", SampleHere: WeighedHere{empty, full}}}, nil)
 	require.NoError(t, err)
 	assert.EqualValues(t, 5, seq)
 	add0, add1 := read("400.0"), read("1300.0")
-	_, err = b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{AddedHere: WeighedHere{add0, add1}}}, nil)
+	_, err = b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{AddedHere: WeighedHere{add0, add1}}}, nil)
 	require.NoError(t, err)
 
-	for why, w := range map[string]WaterWish{
+	for why, w := range map[string]WaterRequest{
 		"no longer kept":               {Vessel: "the cylinder", SampleHere: WeighedHere{empty, 999}},
 		"cannot be in the vessel":      {Vessel: "the cylinder", SampleHere: WeighedHere{full, empty}},
 		"both weighed here and":        {Vessel: "the cylinder", Sample: "148.7g", SampleHere: WeighedHere{empty, full}},
@@ -109,7 +109,7 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 		require.ErrorIs(t, err, ErrRefused, why)
 		assert.ErrorContains(t, err, why)
 	}
-	for why, w := range map[string]VesselWish{
+	for why, w := range map[string]VesselRequest{
 		"needs a name":     {By: "Mara", Water: "99.8g", Celsius: "18"},
 		"A record needs":   {Name: "a", Water: "99.8g", Celsius: "18"},
 		"How warm":         {Name: "a", By: "Mara", Water: "99.8g"},
@@ -127,14 +127,14 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	dir := closedBatch(t)
 	at := time.Date(2026, 3, 9, 9, 0, 0, 0, time.UTC)
 	for _, water := range []string{"99.0g", "99.8g"} {
-		_, err := RecordVessel(dir, at, VesselWish{Name: "the cylinder", By: "Mara", Water: water, Celsius: "20"})
+		_, err := RecordVessel(dir, at, VesselRequest{Name: "the cylinder", By: "Mara", Water: water, Celsius: "20"})
 		require.NoError(t, err)
 	}
-	_, err := RecordVessel(dir, at, VesselWish{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
+	_, err := RecordVessel(dir, at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "No bench is running")
-	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, wasIn(dir, "260302a"))
+	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, wasIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "no bench is running")
-	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterWish{Vessel: "the cylinder", Sample: "148.7g"}}, wasIn(dir, "260302a"))
+	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}}, wasIn(dir, "260302a"))
 	require.NoError(t, err)
 	j, past, _, err := Open(dir)
 	require.NoError(t, err)

@@ -164,7 +164,7 @@ func TestWhoSaysHowMuchWater(t *testing.T) {
 // A cup of a series gets its own water, the tub none.
 func TestWaterInASeries(t *testing.T) {
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	sh, err := PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Series: &SeriesWish{Cup: "100g", Vary: []Addition{{"Rutile", "0 10"}}}}.Sheet(scales)
+	sh, err := PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "0 10"}}}}.Sheet(scales)
 	require.NoError(t, err)
 	assert.Nil(t, sh.Water)
 	p := planned(sh, "Quartz 60\nBall clay 40\nWater 85%\n", scales, false)

@@ -7,7 +7,7 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
-	"tared/session/folder"
+	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
 )
@@ -37,12 +37,12 @@ type Bench interface {
 	// Read gives what a scale shows now.
 	Read(ctx context.Context, scale string) (session.Reading, error)
 	// Measure records the volume of a vessel; Vessels lists those that were measured.
-	Measure(ctx context.Context, w session.VesselWish) (fact.Vessel, error)
+	Measure(ctx context.Context, w session.VesselRequest) (fact.Vessel, error)
 	Vessels(ctx context.Context) ([]fact.Vessel, error)
 
 	// Shelved gives the lots of materials and the recipes that are kept; Keep records
 	// one of them, or corrects a lot.
-	Shelved(ctx context.Context) ([]stock.Lot, []folder.Kept, error)
+	Shelved(ctx context.Context) ([]stock.Lot, []recipebook.Recipe, error)
 	Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error)
 }
 

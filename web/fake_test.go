@@ -11,8 +11,8 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
-	"tared/session/folder"
 	"tared/session/recipe"
+	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
 	"tared/session/text"
@@ -28,7 +28,7 @@ type fakeBench struct {
 	noted   []session.AfterRequest
 	checks  []session.CheckRequest
 	orders  []string
-	vessels []session.VesselWish
+	vessels []session.VesselRequest
 	reads   uint64
 	fail    error // what everything gives that records
 	planned sheet.Sheet
@@ -149,7 +149,7 @@ func (b *fakeBench) Read(context.Context, string) (r session.Reading, err error)
 	return session.Reading{ID: b.reads, Shows: []string{"52.1", "200.8"}[(b.reads-1)%2]}, nil
 }
 
-func (b *fakeBench) Measure(_ context.Context, w session.VesselWish) (fact.Vessel, error) {
+func (b *fakeBench) Measure(_ context.Context, w session.VesselRequest) (fact.Vessel, error) {
 	return fact.Vessel{Name: w.Name, Volume: "99.98"}, b.record(func() { b.vessels = append(b.vessels, w) })
 }
 
@@ -163,7 +163,7 @@ func (b *fakeBench) Vessels(context.Context) ([]fact.Vessel, error) {
 	return all, nil
 }
 
-func (b *fakeBench) Shelved(context.Context) ([]stock.Lot, []folder.Kept, error) {
+func (b *fakeBench) Shelved(context.Context) ([]stock.Lot, []recipebook.Recipe, error) {
 	return nil, nil, nil
 }
 

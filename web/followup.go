@@ -62,7 +62,7 @@ func (s *site) postReading(w http.ResponseWriter, r *http.Request) {
 
 // postVessel records a vessel.
 func (s *site) postVessel(w http.ResponseWriter, r *http.Request) {
-	var q session.VesselWish
+	var q session.VesselRequest
 	if !read(w, r, &q) {
 		return
 	}

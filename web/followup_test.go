@@ -85,7 +85,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 		chromedp.Click(chromedp.CSS(`form[data-kind=correct] button`))))
 	until(t, ctx, `document.activeElement.id === "after-title" && document.getElementById("c-reason").value === ""`)
 	require.Len(t, b.requests(), 2)
-	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightWish{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
+	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightRequest{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35") && `+ready)
 	b.setFail(&session.Refusal{Words: "which tile was it?"})
@@ -115,7 +115,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
 		chromedp.SendKeys(chromedp.CSS("#v-by"), "Mara"), chromedp.Click(chromedp.CSS(`form[data-kind=vessel] button.first`))))
 	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
-	assert.Equal(t, session.VesselWish{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
+	assert.Equal(t, session.VesselRequest{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
 
 	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
 	click("watered", 0, `"Empty: 52.1 g. Now fill it and put it back on."`)
@@ -123,7 +123,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`form[data-kind=watered] button.first`))))
 	until(t, ctx, `document.activeElement.id === "after-title" && document.querySelector("form[data-kind=watered] .readings").textContent === ""`)
 	require.Len(t, b.requests(), 1)
-	assert.Equal(t, &session.WaterWish{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
+	assert.Equal(t, &session.WaterRequest{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
 	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")
 
 	b.setFail(&session.Refusal{Words: "the bench scale is not at rest"})

@@ -16,7 +16,7 @@ import (
 	"time"
 
 	"tared/session/book"
-	"tared/session/folder"
+	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -191,8 +191,12 @@ func funcs(l *text.Language) template.FuncMap {
 			}
 			return sheet.Coarse
 		},
-		"roles":    func() []string { return []string{"base", "addition", "strong"} },
-		"latest":   func(all []folder.Version) []folder.Version { all = slices.Clone(all); slices.Reverse(all); return all },
+		"roles": func() []string { return []string{"base", "addition", "strong"} },
+		"latest": func(all []recipebook.Version) []recipebook.Version {
+			all = slices.Clone(all)
+			slices.Reverse(all)
+			return all
+		},
 		"nth":      func(i int) int { return i + 1 },
 		"sentence": func(parts []string) string { return strings.TrimRight(strings.Join(parts, "; "), ".;") + "." },
 		"zones": func() sheet.Zoned {

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"tared/session"
-	"tared/session/folder"
+	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -17,7 +17,7 @@ import (
 // sheetPage is what a sheet can be made of.
 type sheetPage struct {
 	Samples []Sample
-	Kept    []folder.Kept
+	Kept    []recipebook.Recipe
 	Lots    []lotRow
 }
 

@@ -7,16 +7,16 @@ import (
 	"slices"
 
 	"tared/session"
-	"tared/session/folder"
 	"tared/session/recipe"
+	"tared/session/recipebook"
 	"tared/session/stock"
 	"tared/session/text"
 )
 
 // shelf is what lies in the stock, and the recipes that are kept.
 type shelf struct {
-	Lots    []lotRow      `json:"lots"`
-	Recipes []folder.Kept `json:"recipes"`
+	Lots    []lotRow            `json:"lots"`
+	Recipes []recipebook.Recipe `json:"recipes"`
 }
 
 type lotRow struct {
@@ -26,7 +26,7 @@ type lotRow struct {
 
 func (s *site) shelf(r *http.Request) (shelf, error) {
 	lots, recipes, err := s.cfg.Bench.Shelved(r.Context())
-	out := shelf{[]lotRow{}, append([]folder.Kept{}, recipes...)}
+	out := shelf{[]lotRow{}, append([]recipebook.Recipe{}, recipes...)}
 	for _, l := range lots {
 		out.Lots = append(out.Lots, lotRow{l, l.Trouble()})
 	}

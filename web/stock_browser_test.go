@@ -16,7 +16,7 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	ctx, check := axeTab(t)
 	bench := realBench(t)
 	address, _ := served(t, func(c *Config) { c.Bench = bench })
-	keep := func(w session.LotWish) {
+	keep := func(w session.LotRequest) {
 		_, err := bench.Keep(t.Context(), session.KeepRequest{By: "Mara", Lot: &w})
 		require.NoError(t, err)
 	}
@@ -30,8 +30,8 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	press(t, ctx, `document.querySelector("#add button")`)
 	until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
 	assert.Contains(t, eval[string](t, ctx, `done.textContent`), "Write L1 on it")
-	keep(session.LotWish{Material: "Quartz", Amount: "100g", Supplier: "Q-2301", Opened: "2026-11-20"})
-	keep(session.LotWish{Material: "Pond clay", Amount: "25kg", Moisture: "3.5%", Price: "0.40 EUR"})
+	keep(session.LotRequest{Material: "Quartz", Amount: "100g", Supplier: "Q-2301", Opened: "2026-11-20"})
+	keep(session.LotRequest{Material: "Pond clay", Amount: "25kg", Moisture: "3.5%", Price: "0.40 EUR"})
 	visit(t, ctx, address+"/stock")
 	until(t, ctx, `document.querySelectorAll("#rows tr").length === 3`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#c-value"), "120 g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "counted, a scoop was spilled"),

@@ -27,7 +27,7 @@ type afterFlags struct{ keepFlags }
 
 func waterCommand() *cobra.Command {
 	var a afterFlags
-	var w session.WaterWish
+	var w session.WaterRequest
 	var wanted string
 	cmd := &cobra.Command{
 		Use:   "water BATCH",
@@ -53,7 +53,7 @@ vessel that 'tared vessel' has measured once is named with --vessel.`,
 			if err != nil {
 				return usage(err)
 			}
-			if w == (session.WaterWish{}) {
+			if w == (session.WaterRequest{}) {
 				return a.tell(cmd.OutOrStdout(), args[0], want)
 			}
 			if err := a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Watered: &w}); err != nil {
@@ -180,7 +180,7 @@ it. The entry names it, so that it cannot be changed unseen.`,
 
 func correctCommand() *cobra.Command {
 	var a afterFlags
-	var c session.WeightWish
+	var c session.WeightRequest
 	cmd := &cobra.Command{
 		Use:   "correct BATCH --entry N --weight MASS --reason WHY",
 		Short: "Give a portion of a closed batch another weight; the old one stays beside it",
@@ -213,7 +213,7 @@ the bench and weigh again.`,
 
 func strikeCommand() *cobra.Command {
 	var a afterFlags
-	var s session.StrikeWish
+	var s session.StrikeRequest
 	cmd := &cobra.Command{
 		Use:   "strike BATCH --entry N --reason WHY",
 		Short: "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",

@@ -79,7 +79,7 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 		if given > 0 {
 			return r, usagef("--cup is for a series, whose size follows from its cups: leave out --base, --dry and --wet")
 		}
-		r.Series = &session.SeriesWish{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
+		r.Series = &session.SeriesRequest{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
 		for _, v := range b.vary {
 			name, levels, ok := strings.Cut(v, "=")
 			if !ok {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"strings"
 
 	"github.com/rs/zerolog"
@@ -15,7 +14,6 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
-	"tared/session/journal"
 	"tared/session/sheet"
 )
 
@@ -236,28 +234,13 @@ func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, wha
 	return nil
 }
 
-// withMeasured gives scales the repeatability that the journal in dir knows of them,
-// where the user named none. The journal is only looked at; without one nothing
-// was measured.
-func withMeasured(dir string, scales []sheet.Scale) ([]sheet.Scale, error) {
-	var facts []fact.Fact
-	_, err := journal.Read(dir, func(r journal.Record) error {
-		if r.Kind != (fact.Repeatability{}).Kind() {
-			return nil
-		}
-		body, err := fact.DecodeBody(r.Kind, r.Line)
-		if err == nil {
-			facts = append(facts, fact.Fact{Seq: r.Seq, At: r.At, By: r.By, Body: body})
-		}
-		return err
-	})
+// withMeasured gives scales the repeatability that was measured on them, where the
+// user named none.
+func withMeasured(w *session.Workshop, scales []sheet.Scale) []sheet.Scale {
 	for i, s := range scales {
 		if s.Spread == 0 {
-			scales[i].Spread = session.Measured(facts, s)
+			scales[i].Spread = w.Measured(s)
 		}
 	}
-	if errors.Is(err, fs.ErrNotExist) {
-		return scales, nil
-	}
-	return scales, err
+	return scales
 }

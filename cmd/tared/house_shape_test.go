@@ -37,7 +37,7 @@ var overBranches = map[string]int{
 	"cmd/tared decoding.detect":            22,
 	"cmd/tared weighing.same":              21,
 	"cmd/tared writeSheet":                 33,
-	"session SeriesWish.cups":              31,
+	"session SeriesRequest.cups":           31,
 	"session State.askedView":              22,
 	"session State.state":                  21,
 	"session State.strayWords":             23,

@@ -165,7 +165,7 @@ var inner = []struct {
 	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
-var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/folder"}
+var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook"}
 
 // innerObjection is objection among the rooms of session.
 func innerObjection(pkg, imported string) string {

@@ -70,17 +70,18 @@ of that name where the journal knows it.`,
 			if err != nil {
 				return err
 			}
-			known, err := withMeasured(dir, onSheet(configs))
+			scales := onSheet(configs)
+			w, err := readWorkshop(dir)
 			if err != nil {
 				// A plan needs no journal.
 				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", dir, err)
 			}
-			if shelf, err := readShelf(dir); shelf != nil {
-				wish.Stock = shelf.Stock.Snapshot()
+			if w != nil {
+				scales, wish.Stock = withMeasured(w, scales), w.Stock.Snapshot()
 			} else {
-				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The stock is left out: %v\n", err)
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), "The stock is left out.")
 			}
-			s, err := wish.Sheet(known)
+			s, err := wish.Sheet(scales)
 			if err != nil {
 				return err
 			}

@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/session"
-	"tared/session/folder"
 	"tared/session/recipe"
+	"tared/session/recipebook"
 )
 
 // keptSign stands before the name of a recipe that is kept in the journal.
@@ -48,7 +48,7 @@ Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack
 				if err != nil {
 					return err
 				}
-				return k.keep(cmd.Context(), out, session.KeepRequest{Recipe: &session.RecipeWish{Name: name, Text: text, Words: note}})
+				return k.keep(cmd.Context(), out, session.KeepRequest{Recipe: &session.RecipeRequest{Name: name, Text: text, Words: note}})
 			}
 			if name+note != "" {
 				return usagef("--name and --note are for --save")
@@ -57,17 +57,17 @@ Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack
 			if err != nil {
 				return err
 			}
-			shelf, err := readShelf(dir)
-			if shelf == nil {
+			w, err := readWorkshop(dir)
+			if w == nil {
 				return err
 			}
 			if len(args) == 0 {
 				if diff != "" || plain {
 					return usagef("which recipe? Give its name")
 				}
-				return errors.Join(err, listRecipes(out, shelf.Recipes.All(), k.json))
+				return errors.Join(err, listRecipes(out, w.Recipes.All(), k.json))
 			}
-			kept, version, e := shelf.Recipes.Read(args[0])
+			kept, version, e := w.Recipes.Read(args[0])
 			switch {
 			case e != nil:
 			case diff != "":
@@ -88,7 +88,7 @@ Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack
 	return cmd
 }
 
-func listRecipes(out io.Writer, all []folder.Kept, asJSON bool) error {
+func listRecipes(out io.Writer, all []recipebook.Recipe, asJSON bool) error {
 	if asJSON {
 		for _, k := range all {
 			b, err := json.Marshal(k)
@@ -119,7 +119,7 @@ func listRecipes(out io.Writer, all []folder.Kept, asJSON bool) error {
 	return err
 }
 
-func showRecipe(out io.Writer, k folder.Kept, v folder.Version, plain, asJSON bool) error {
+func showRecipe(out io.Writer, k recipebook.Recipe, v recipebook.Version, plain, asJSON bool) error {
 	text := v.Text
 	if plain || asJSON {
 		r, err := recipe.Parse(v.Text)
@@ -131,7 +131,7 @@ func showRecipe(out io.Writer, k folder.Kept, v folder.Version, plain, asJSON bo
 	if asJSON {
 		b, err := json.Marshal(struct {
 			Name string `json:"name"`
-			folder.Version
+			recipebook.Version
 			Plain string `json:"plain"`
 		}{k.Name, v, text})
 		if err == nil {
@@ -143,7 +143,7 @@ func showRecipe(out io.Writer, k folder.Kept, v folder.Version, plain, asJSON bo
 	return err
 }
 
-func showDiff(out io.Writer, k folder.Kept, which string, asJSON bool) error {
+func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) error {
 	var from, to uint64
 	if n, err := fmt.Sscanf(strings.ReplaceAll(which, " ", "")+"\n", "%d,%d\n", &from, &to); n != 2 || err != nil {
 		return usagef("--diff %q: want two versions with a comma between, such as 1,3", which)
@@ -187,11 +187,11 @@ func recipeText(arg, data string, in io.Reader) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	shelf, err := readShelf(dir)
-	if shelf == nil {
+	w, err := readWorkshop(dir)
+	if w == nil {
 		return "", err
 	}
-	_, v, e := shelf.Recipes.Read(name)
+	_, v, e := w.Recipes.Read(name)
 	if e != nil {
 		return "", errors.Join(err, fmt.Errorf("%w in %s; 'tared recipe' lists them", e, dir))
 	}

@@ -61,13 +61,13 @@ kilogram.`,
 				if s.reason != "" {
 					return usagef("--reason is for --correct; what is to be said of a new lot goes behind --note")
 				}
-				return s.keep(cmd.Context(), out, session.KeepRequest{Lot: &session.LotWish{Material: s.add, Amount: s.amount, Supplier: s.supplier,
+				return s.keep(cmd.Context(), out, session.KeepRequest{Lot: &session.LotRequest{Material: s.add, Amount: s.amount, Supplier: s.supplier,
 					Opened: s.opened, Moisture: s.moisture, Price: s.price, Words: s.note}})
 			case s.correct != "":
 				if s.note != "" {
 					return usagef("--note is for --add; a correction has its --reason")
 				}
-				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectWish{Lot: s.correct, Reason: s.reason, Amount: s.amount,
+				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectRequest{Lot: s.correct, Reason: s.reason, Amount: s.amount,
 					Moisture: s.moisture, Price: s.price, Opened: s.opened, Supplier: s.supplier}})
 			case values != "":
 				return usagef("what is to be done with these? Say --add MATERIAL, or --correct LOT")
@@ -90,9 +90,10 @@ kilogram.`,
 	return cmd
 }
 
-// readShelf reads lots and recipes; empty where there is no journal yet.
-func readShelf(dir string) (*session.Shelf, error) {
-	s, err := session.ReadShelf(dir)
+// readWorkshop reads what the journal knows beside the batches; empty where there is
+// no journal yet.
+func readWorkshop(dir string) (*session.Workshop, error) {
+	s, err := session.ReadWorkshop(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return s, nil
@@ -109,11 +110,11 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 	if err != nil {
 		return err
 	}
-	shelf, err := readShelf(dir)
-	if shelf == nil {
+	w, err := readWorkshop(dir)
+	if w == nil {
 		return err
 	}
-	lots := shelf.Stock.Lots()
+	lots := w.Stock.Lots()
 	if len(args) == 1 {
 		for _, l := range lots {
 			if strings.EqualFold(l.Mark, args[0]) {

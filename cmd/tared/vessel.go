@@ -16,7 +16,7 @@ import (
 
 func vesselCommand() *cobra.Command {
 	var a afterFlags
-	var v session.VesselWish
+	var v session.VesselRequest
 	cmd := &cobra.Command{
 		Use:   "vessel [NAME --water WEIGHT --celsius T]",
 		Short: "Measure a vessel for gravities, once: fill it with water and weigh that",

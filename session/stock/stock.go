@@ -12,7 +12,6 @@
 package stock
 
 import (
-	"bytes"
 	"cmp"
 	"math/big"
 	"slices"
@@ -74,14 +73,14 @@ type take struct {
 	m    protocol.Mass
 }
 
-// Reads tells whether Add can make something of a line, by what is known of it
-// without reading all of it, so that a long journal is not read in vain.
-func (s *Stock) Reads(kind, batch string, line []byte) bool {
+// Reads reports whether facts of a kind can matter here; those of a batch, only where
+// it takes from a lot.
+func (s *Stock) Reads(kind, batch string) bool {
 	switch kind {
 	case "stocked", "corrected":
 		return true
 	case "planned":
-		return len(s.lots) > 0 && bytes.Contains(line, []byte(`"lots":`))
+		return len(s.lots) > 0
 	case "portion", "amended":
 		return s.batch[batch] != nil
 	}

@@ -1,0 +1,214 @@
+package session
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"tared/session/batch"
+	"tared/session/fact"
+	"tared/session/journal"
+	"tared/session/recipebook"
+	"tared/session/stock"
+)
+
+// A fold is told what happened, fact after fact, and knows how things stand.
+type fold interface {
+	// Reads reports whether facts of this kind, of this batch, can matter to it, so
+	// that years of lines need not be understood to open a bench.
+	Reads(kind, batch string) bool
+	// Add takes the next fact; one that does not matter changes nothing.
+	Add(f fact.Fact)
+}
+
+// Workshop is what the journal knows beside the batches themselves. The zero value
+// is empty; it is not safe for use while Add runs.
+type Workshop struct {
+	Stock   stock.Stock
+	Recipes recipebook.Book
+	Vessels vessels
+	Roles   givenRoles // of materials that no table knows
+	Marks   marks      // of all batches, so that none is given twice
+
+	scales   gauges  // as instruments
+	standing buckets // batches with water in them
+}
+
+// folds are what a Workshop is made of. A line that one of them reads and cannot
+// understand is an error.
+func (w *Workshop) folds() []fold {
+	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.Marks, &w.scales, &w.standing}
+}
+
+// Reads reports whether facts of this kind, of this batch, can matter.
+func (w *Workshop) Reads(kind, batch string) bool {
+	for _, f := range w.folds() {
+		if f.Reads(kind, batch) {
+			return true
+		}
+	}
+	return false
+}
+
+// Add takes the next fact.
+func (w *Workshop) Add(f fact.Fact) {
+	for _, fold := range w.folds() {
+		if fold.Reads(f.Body.Kind(), f.Batch) {
+			fold.Add(f)
+		}
+	}
+}
+
+// ReadWorkshop reads the journal of a data directory, which may be in use. Where a
+// line does not hold it gives what stands before it, with the error.
+func ReadWorkshop(dir string) (*Workshop, error) {
+	w := &Workshop{}
+	_, err := journal.Read(dir, func(r journal.Record) error {
+		f, err := read(r, w)
+		if err == nil && f.Body != nil {
+			w.Add(f)
+		}
+		return err
+	})
+	return w, err
+}
+
+// read understands a line, where somebody reads it; else the fact has no body.
+func read(r journal.Record, by fold) (f fact.Fact, err error) {
+	if by.Reads(r.Kind, r.Batch) {
+		f = fact.Fact{Seq: r.Seq, At: r.At, Batch: strings.Clone(r.Batch), By: r.By}
+		if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
+			err = fmt.Errorf("journal line %d: %w", r.Seq, err)
+		}
+	}
+	return f, err
+}
+
+// marks are those of all batches.
+type marks map[string]bool
+
+// Reads reports whether a fact opens a batch.
+func (m *marks) Reads(kind, _ string) bool { return kind == (fact.Planned{}).Kind() }
+
+// Add takes the mark of a batch.
+func (m *marks) Add(f fact.Fact) {
+	if *m == nil {
+		*m = marks{}
+	}
+	(*m)[f.Batch] = true
+}
+
+// Past is what a bench must know of the journal to stand where it left off. The
+// batches that were closed are not in it: their facts stay on the disk until the
+// book is asked for.
+type Past struct {
+	Workshop
+	Seq   uint64      // of the last line
+	Facts []fact.Fact // of the last batch that was planned, and of its tub if it is a cup
+}
+
+// Open opens the journal of a data directory, checks all of it, and gives what a
+// bench must know, in one pass of its lines. It reads what a line says only where
+// that matters now: a line of the last batch that cannot be understood is an error
+// here, one of an earlier batch is an error when the book is read. With a damaged
+// journal, Past is what stands before the damage.
+func Open(dir string) (*journal.Journal, Past, journal.Report, error) {
+	var l latest
+	j, rep, err := journal.Open(dir, journal.Options{Each: l.line})
+	past, unread := l.past(rep.Lines)
+	if err == nil && unread != nil {
+		_ = j.Close() // nothing was written
+		return nil, Past{}, rep, unread
+	}
+	return j, past, rep, err
+}
+
+// latest keeps the lines of the batch that was planned last, as they go by, and of
+// its tub.
+type latest struct {
+	known     Workshop
+	mark, tub string // tub: of the series, where that batch is a cup of one
+	lines     []pastLine
+	unread    error // of a line that somebody reads
+}
+
+// pastLine is one line; its fact has a body once it was read.
+type pastLine struct {
+	journal.Record
+	fact fact.Fact
+}
+
+func (l *latest) line(r journal.Record) error {
+	f, err := read(r, &l.known)
+	switch {
+	case f.Body != nil:
+		l.known.Add(f)
+	case err != nil && (r.Batch == "" || l.known.Stock.Reads(r.Kind, r.Batch)):
+		l.unread = errors.Join(l.unread, err)
+	}
+	if r.Batch != "" && !l.known.Marks[r.Batch] {
+		l.known.Marks.Add(fact.Fact{Batch: strings.Clone(r.Batch)}) // whatever its line says
+	}
+	if r.Kind == (fact.Planned{}).Kind() {
+		l.begin(strings.Clone(r.Batch))
+	}
+	if l.mark == "" || r.Batch != l.mark && r.Batch != l.tub {
+		return nil
+	}
+	if f.Body == nil {
+		r.Line = bytes.Clone(r.Line)
+	}
+	l.lines = append(l.lines, pastLine{r, f})
+	return nil
+}
+
+// begin forgets what does not belong to a batch that is planned: all but its tub.
+func (l *latest) begin(mark string) {
+	l.mark, l.tub = mark, ""
+	if tub, cup := batch.TubMark(mark); cup {
+		l.tub = tub
+	}
+	l.lines = slices.DeleteFunc(l.lines, func(x pastLine) bool { return x.Batch != l.tub })
+}
+
+func (l *latest) past(seq uint64) (Past, error) {
+	p := Past{Workshop: l.known, Seq: seq}
+	for _, x := range l.lines {
+		f := x.fact
+		if f.Body == nil {
+			body, err := fact.DecodeBody(x.Kind, x.Line)
+			if err != nil {
+				return Past{}, fmt.Errorf("journal line %d: %w", x.Seq, err)
+			}
+			f = fact.Fact{Seq: x.Seq, At: x.At, Batch: x.Batch, By: x.By, Body: body}
+		}
+		p.Facts = append(p.Facts, f)
+	}
+	return p, l.unread
+}
+
+// Into records facts in a journal.
+func Into(j *journal.Journal) Recorder { return recorder{j} }
+
+type recorder struct{ j *journal.Journal }
+
+func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
+	es := make([]journal.Entry, len(facts))
+	for i, f := range facts {
+		es[i] = journal.Entry{At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By, Body: f.Body}
+	}
+	recs, err := r.j.AppendAll(es...)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([][]byte, len(recs))
+	for i, rec := range recs {
+		if rec.Seq != facts[i].Seq {
+			return nil, fmt.Errorf("the journal is at %d and the bench at %d: another program wrote to it", rec.Seq, facts[i].Seq)
+		}
+		lines[i] = rec.Line
+	}
+	return lines, nil
+}
