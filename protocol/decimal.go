@@ -81,7 +81,7 @@ func (d Decimal) Step(u Unit) (Mass, error) {
 func ParseDecimal(s string) (Decimal, error) {
 	d, ok := ParseDigits([]byte(s))
 	if !ok {
-		return Decimal{}, fmt.Errorf("%q: %w: want digits with a decimal point, such as 12.50", s, ErrNumber)
+		return Decimal{}, fmt.Errorf("%q: %w: write digits with a decimal point, for example 12.50", s, ErrNumber)
 	}
 	return d, nil
 }
@@ -138,7 +138,7 @@ func ParseHumanDecimal(s string) (Decimal, error) {
 	}
 	d, ok := ParseDigits([]byte(t))
 	if !ok {
-		return Decimal{}, fmt.Errorf("%q: %w: want digits such as 12.5 or 12,5", s, ErrNumber)
+		return Decimal{}, fmt.Errorf("%q: %w: write digits, for example 12.5 or 12,5", s, ErrNumber)
 	}
 	return d, nil
 }

@@ -34,7 +34,7 @@ func ParseClass(s string) (Class, error) {
 			return Class(c), nil
 		}
 	}
-	return NoClass, fmt.Errorf("accuracy class %q: want I, II, III or IIII, as the plate of the scale says", s)
+	return NoClass, fmt.Errorf("accuracy class %q: use I, II, III or IIII, as on the plate of the scale", s)
 }
 
 // ErrCheck is in the chain of every error about figures of a check that cannot
@@ -98,7 +98,7 @@ func checkInterval(e protocol.Mass) error {
 		v /= 10
 	}
 	if v != 1 && v != 2 && v != 5 || e < protocol.Milligram || e > 1000*protocol.Kilogram {
-		return fmt.Errorf("verification scale interval %s: %w: want 1, 2 or 5 times a power of ten, 0.001 g or more; it stands as e on the plate of the scale", e, ErrCheck)
+		return fmt.Errorf("verification scale interval %s: %w: it must be 1, 2 or 5 times a power of ten, 0.001 g or more; it is e on the plate of the scale", e, ErrCheck)
 	}
 	return nil
 }

@@ -176,7 +176,7 @@ func massKey(of func(*Config) *protocol.Mass) func(*Config, string) error {
 
 func (c *Config) setBaud(v string) (err error) {
 	if c.Baud, err = strconv.Atoi(v); err != nil || c.Baud < 50 || c.Baud > 4_000_000 {
-		return fmt.Errorf("%q is no speed", v)
+		return fmt.Errorf("%q is not a speed", v)
 	}
 	return nil
 }
@@ -190,7 +190,7 @@ func (c *Config) setLine(v string) error {
 func (c *Config) setUnit(v string) error {
 	u, known := protocol.LookupUnit(v)
 	if !known || !u.IsMass() {
-		return fmt.Errorf("%q is no unit of mass", v)
+		return fmt.Errorf("%q is not a unit of mass", v)
 	}
 	c.BlankUnit = u
 	return nil
@@ -234,7 +234,7 @@ func (c Config) check() *SpecError {
 	bad := func(key, what, do string) *SpecError { return &SpecError{Key: key, What: what, Do: do} }
 	switch {
 	case !isName(c.Name):
-		return bad("name", fmt.Sprintf("%q is no name", c.Name), "use letters and digits without blanks, as name=bench")
+		return bad("name", fmt.Sprintf("%q is not a name", c.Name), "use letters and digits without blanks, as name=bench")
 	case c.Step < 0 || c.Max < 0 || c.Spread < 0:
 		return bad("step", "a negative mass", "write masses above nothing, as step=0.1g")
 	case c.Interval > 0 && c.Class == NoClass:
@@ -293,7 +293,7 @@ func parseEvery(s string) (time.Duration, error) {
 		}
 	}
 	if err != nil || d <= 0 {
-		return 0, fmt.Errorf("%q is no time", s)
+		return 0, fmt.Errorf("%q is not a time", s)
 	}
 	return d, nil
 }

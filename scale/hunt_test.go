@@ -117,7 +117,7 @@ func TestHuntGivesUpOnNothing(t *testing.T) {
 			w.in <- b
 		}
 		assert.Empty(t, readings(u.seen()))
-		assert.Contains(t, u.last(t).Why, "no usual setting makes sense")
+		assert.Contains(t, u.last(t).Why, "not in a format tared recognises")
 		assert.Less(t, len(u.seen()), 200)
 	})
 }

@@ -107,7 +107,7 @@ func TestInstrumentStates(t *testing.T) {
 		{"OL,+9999999E+19\r\n", "overload", "take something off"},
 		{"OL,-9999999E+19\r\n", "underload", "is the pan in its place"},
 		{"EC,E11\r\n", "error", "no weight now"},
-		{"QT,+00012345 PC\r\n", "ok", "shows pcs, which is no weight"},
+		{"QT,+00012345 PC\r\n", "ok", "shows pcs, which is not a weight"},
 	} {
 		t.Run(c.line, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
@@ -183,7 +183,7 @@ func TestInstrumentSilence(t *testing.T) {
 		w, u := newWire(), &updates{}
 		defer run(t, New(spec(t, given), w, u.feed, quietLog))()
 		time.Sleep(4900 * time.Millisecond)
-		assert.Contains(t, u.last(t).Why, "nothing was heard yet")
+		assert.Contains(t, u.last(t).Why, "Waiting for the first reading")
 		time.Sleep(300 * time.Millisecond)
 		got := u.last(t)
 		assert.Equal(t, Waiting, got.Link)
@@ -210,7 +210,7 @@ func TestInstrumentPrintKey(t *testing.T) {
 		w, u := newWire(), &updates{}
 		defer run(t, New(spec(t, given+",print=yes"), w, u.feed, quietLog))()
 		time.Sleep(20 * time.Second)
-		assert.Contains(t, u.last(t).Why, "press the print key")
+		assert.Contains(t, u.last(t).Why, "Press the print key")
 		// The first line after a silence is whole and counts.
 		w.send(line("ST", "+00123.45"))
 		synctest.Wait()
@@ -395,7 +395,7 @@ func TestInstrumentNamesParity(t *testing.T) {
 			time.Sleep(100 * time.Millisecond)
 			w.send(line("ST", "+00123.45"))
 		}
-		assert.Contains(t, u.last(t).Why, "set line=7E1")
+		assert.Contains(t, u.last(t).Why, "Set line=7E1")
 	})
 }
 

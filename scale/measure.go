@@ -30,7 +30,7 @@ func measure(r *protocol.Reading, least protocol.Mass, u *Update) string {
 	case r.Unit == protocol.UnitNone:
 		return "the line shows no unit: set unit= to the unit that the display shows, such as unit=g"
 	case r.Unit == protocol.UnitPieces, r.Unit == protocol.UnitPercent:
-		return fmt.Sprintf("the scale shows %s, which is no weight: press its unit or mode key until it shows g", r.Unit)
+		return fmt.Sprintf("The scale shows %s, which is not a weight. Press its unit or mode key until it shows g.", r.Unit)
 	case !r.Unit.IsMass():
 		return fmt.Sprintf("the scale shows %s, which is not used here as a unit of mass: press its unit key until it shows g", r.Unit)
 	}

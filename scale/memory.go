@@ -43,7 +43,7 @@ func (r *Remembered) UnmarshalJSON(b []byte) error {
 		return err
 	}
 	if l.Baud = j.Baud; l.Baud <= 0 {
-		return fmt.Errorf("baud %d is no speed", l.Baud)
+		return fmt.Errorf("baud %d is not a speed", l.Baud)
 	}
 	l.Source = "remembered"
 	*r = Remembered{l, j.Format, j.At}

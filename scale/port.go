@@ -144,7 +144,7 @@ func frameText(l protocol.Line) string {
 func ParseFraming(s string) (protocol.Line, error) {
 	t := strings.ToUpper(strings.TrimSpace(s))
 	if len(t) != 3 || t[0] != '7' && t[0] != '8' || !strings.Contains("NEO", t[1:2]) || t[2] != '1' && t[2] != '2' {
-		return protocol.Line{}, fmt.Errorf("%q is no framing: want data bits 7 or 8, parity N, E or O, stop bits 1 or 2, such as 8N1 or 7E1", s)
+		return protocol.Line{}, fmt.Errorf("%q is not a framing: give data bits 7 or 8, parity N, E or O, and stop bits 1 or 2, for example 8N1 or 7E1", s)
 	}
 	return protocol.Line{Bits: int(t[0] - '0'), Parity: t[1], Stop: int(t[2] - '0')}, nil
 }

@@ -90,7 +90,7 @@ func wantedGravity(s string) (*big.Rat, error) {
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	if r.Cmp(big.NewRat(1, 1)) <= 0 || r.Cmp(big.NewRat(3, 1)) > 0 {
-		return nil, fmt.Errorf("gravity wanted: %q: want more than 1, and 3 at most, such as 1.45", s)
+		return nil, fmt.Errorf("--wanted %q: give a specific gravity of more than 1 and at most 3, for example 1.45", s)
 	}
 	return r, nil
 }
@@ -317,7 +317,7 @@ func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 	}
 	n := b.Find(mark)
 	if n == nil {
-		return errors.Join(err, fmt.Errorf("batch %q: the journal in %s has no batch of that mark", mark, dir))
+		return errors.Join(err, fmt.Errorf("No batch %s in %s. 'tared record' lists what is there", mark, dir))
 	}
 	after := n.After(time.Now(), wanted)
 	if a.json {

@@ -67,7 +67,7 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{0, "entry 6 of batch 260302a", []string{"water", "260302A", "--added", "900g", "--by", "Mara"}},
 		{0, "agree", []string{"water", "260302a", "--sample", "148.7g", "--volume", "100ml", "--by", "Mara"}},
 		{0, "cannot be taken out", []string{"water", "260302a", "--wanted", "1.4"}},
-		{64, "want more than 1", []string{"water", "260302a", "--wanted", "1"}},
+		{64, "more than 1", []string{"water", "260302a", "--wanted", "1"}},
 		{64, "lighter than water", []string{"water", "260302a", "--sample", "90g", "--volume", "100ml", "--by", "Mara"}},
 		{64, "must be more than zero", []string{"water", "260302a", "--sample", "90g", "--volume", "0ml", "--by", "Mara"}},
 		{64, "needs a name", []string{"water", "260302a", "--added", "900g"}},
@@ -109,7 +109,7 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	require.NoError(t, err)
 	code, _, errs := tared(t, "water", "260302a", "--added", "900g", "--by", "Mara", "--data", dir)
 	assert.Equal(t, 1, code)
-	assert.Contains(t, errs, "left no address")
+	assert.Contains(t, errs, "Another tared is using")
 
 	ctx, cancel := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)

@@ -73,7 +73,7 @@ func backup(out io.Writer, dir, file string) error {
 // was written, and can still refuse it.
 func whole(file string, write func(io.Writer) error, then func(written io.Reader) error) error {
 	if info, err := os.Lstat(file); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s is no plain file: name one", file)
+		return fmt.Errorf("%s is not a plain file: name one", file)
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(file), filepath.Base(file)+"-*.part")
 	if errors.Is(err, fs.ErrNotExist) {

@@ -83,14 +83,14 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 		for _, v := range b.vary {
 			name, levels, ok := strings.Cut(v, "=")
 			if !ok {
-				return r, usagef("--vary %q: want a material, an equals sign and its levels, such as \"Rutile=2 4 6\"", v)
+				return r, usagef("--vary %q: give a material, an equals sign and its levels, for example \"Rutile=2 4 6\"", v)
 			}
 			r.Series.Vary = append(r.Series.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
 		}
 		if b.swap != "" {
 			out, in, ok := strings.Cut(b.swap, "=")
 			if out, in = strings.TrimSpace(out), strings.TrimSpace(in); !ok || out == "" || in == "" {
-				return r, usagef("--swap %q: want a material of the recipe, an equals sign and what takes its place, such as \"Potash feldspar=Nepheline syenite\"", b.swap)
+				return r, usagef("--swap %q: give a material of the recipe, an equals sign and what takes its place, for example \"Potash feldspar=Nepheline syenite\"", b.swap)
 			}
 			r.Series.Swap = session.Swap{Out: out, In: in}
 		}
@@ -139,7 +139,7 @@ func pairs(flag, example string, values []string) (map[string]string, error) {
 		name, value, ok := strings.Cut(s, "=")
 		name, value = strings.TrimSpace(name), strings.TrimSpace(value)
 		if !ok || name == "" || value == "" {
-			return nil, usagef("%s %q: want a name, an equals sign and a value, such as %s", flag, s, example)
+			return nil, usagef("%s %q: give a name, an equals sign and a value, for example %s", flag, s, example)
 		}
 		if _, twice := m[name]; twice {
 			return nil, usagef("%s %q: %s was given before: say it once", flag, s, name)

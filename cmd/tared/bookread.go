@@ -118,7 +118,7 @@ func readReport(dir string) (*book.Book, journal.Report, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, rep, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
 	case errors.Is(err, journal.ErrDamaged):
-		return b, rep, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+		return b, rep, fmt.Errorf("journal in %s: %w: only what comes before is shown; see 'tared verify'", dir, err)
 	case err != nil:
 		return nil, rep, fmt.Errorf("read the journal in %s: %w", dir, err)
 	}

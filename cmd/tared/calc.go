@@ -113,7 +113,7 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 		cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 			var none *pflag.NotExistError
 			if errors.As(err, &none) && strings.ContainsAny(none.GetSpecifiedShortnames(), "0123456789.,") {
-				return fmt.Errorf("-%s: an amount is negative: want more than zero", none.GetSpecifiedShortnames())
+				return fmt.Errorf("-%s: an amount cannot be negative", none.GetSpecifiedShortnames())
 			}
 			return usage(err)
 		})
@@ -172,7 +172,7 @@ func readGiven(t calc.Topic, list string, args []string) ([]calc.Given, error) {
 		case list != "":
 			bare = append(bare, s)
 		default:
-			return nil, usagef("%q: want a name, an equals sign and a value without blanks around it: %s", s, t.Usage())
+			return nil, usagef("%q: give a name, an equals sign and a value, without spaces around it: %s", s, t.Usage())
 		}
 	}
 	if len(bare) > 0 {

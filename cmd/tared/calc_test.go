@@ -93,7 +93,7 @@ func TestCalcRefusesByExitCode(t *testing.T) {
 		{"leest step=0.1g", exitUsage, "did you mean least?"},
 		{"tonnage", exitUsage, "take one of least, aliquot"},
 		{"least", exitUsage, "share=2%"},
-		{"least step=0.1g 2%", exitUsage, `"2%": want a name, an equals sign`},
+		{"least step=0.1g 2%", exitUsage, `"2%": give a name, an equals sign`},
 		{"least step=0.1g share=2% --places 3", exitUsage, "unknown flag: --places"},
 		{"least step=1,234g share=2%", exitUsage, "two ways"},
 		{"parts", exitUsage, "amounts"},
@@ -104,7 +104,7 @@ func TestCalcRefusesByExitCode(t *testing.T) {
 		{"least step=0.1g share=0%", exitFailed, "more than zero"},
 		{"moisture need=1kg wet_basis=100%", exitFailed, "less than 100 %"},
 		{"metal from=Cr2O3 to=K2Cr2O7", exitFailed, "chromium(VI)"},
-		{"aliquot need=2mg least=120mg times=10", exitFailed, "use 60 times or more"},
+		{"aliquot need=2mg least=120mg times=10", exitFailed, "Use 60 times or more"},
 		{"blend corners=1 steps=4", exitFailed, "nothing to blend with"},
 	} {
 		t.Run(c.args, func(t *testing.T) {

@@ -212,10 +212,10 @@ func (d document) broken(err error) error {
 	key := at.LastKey[strings.LastIndex(at.LastKey, ".")+1:]
 	for _, m := range []struct{ says, words string }{
 		{"already been defined", "was given before: keep one of them"},
-		{"expected a top-level item to end", "something stands behind the value: one value a line"},
+		{"expected a top-level item to end", "something comes after the value: write one value per line"},
 		{"expected '.' or '='", "a line is key = value"},
 		{"strings cannot contain newlines", "the quotes are not closed: close them on the same line"},
-		{"expected value but found '\\n'", "nothing stands behind the ="},
+		{"expected value but found '\\n'", "nothing comes after the ="},
 		{"expected value but found", "put the text in quotes"},
 		{"expected a comma", `put a comma between the values of a list, for example ["a", "b"]`},
 	} {

@@ -55,7 +55,7 @@ func TestConfigFileRefuses(t *testing.T) {
 		"wrong kind in it": {"names = [\"a\", 1]\n", "line 1: names: give a list of texts"},
 		"a number":         {"data = 5\n", "line 1: data: put the text in quotes"},
 		"no yes or no":     {"pair = \"yes\"\n", "line 1: pair: say true or false"},
-		"two values":       {"listen = \"a\" \"b\"\n", "one value a line"},
+		"two values":       {"listen = \"a\" \"b\"\n", "one value per line"},
 		"open list":        {"names = [\"a\" \"b\"]\n", "put a comma between the values of a list"},
 		"open string":      {"listen = \"a\n", "the quotes are not closed"},
 		"bad address":      {"# here\nlisten = \"here\"\n", `line 2: listen: "here": not an address: write it as 127.0.0.1:7410`},
@@ -75,7 +75,7 @@ func TestConfigFileRefuses(t *testing.T) {
 		"format units":     {"[[format]]\nunits = [\"gr\"]\n", `line 2: units: write each as "gr=g"`},
 		"format expr":      {"[[format]]\nname = \"a\"\nexpr = '('\n", "the format in line 1"},
 		"open literal":     {"listen = 'a\n", "the quotes are not closed"},
-		"nothing behind =": {"data =\n", "line 1: data: nothing stands behind the ="},
+		"nothing behind =": {"data =\n", "line 1: data: nothing comes after the ="},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := parseConfig("tared.toml", c.text)

@@ -73,7 +73,7 @@ directory, whose name is printed, unless --data names another.`,
 				return err
 			}
 			if !(o.speed >= 0.1 && o.speed <= maxSpeed) {
-				return usagef("--speed %g: want a number from 0.1 to %d, such as 20", o.speed, maxSpeed)
+				return usagef("--speed %g: give a number from 0.1 to %d, for example 20", o.speed, maxSpeed)
 			}
 			if o.listen != "" {
 				if err := checkAddr(o.listen); err != nil {

@@ -79,7 +79,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 			err = nil
 		}
 		if body.Len()+len(part) > journal.MaxLine {
-			err = fmt.Errorf("a line is longer than %d bytes: this is no journal", journal.MaxLine)
+			err = fmt.Errorf("not a tared journal: a line is longer than %d bytes", journal.MaxLine)
 			break
 		}
 		body.Write(part)
@@ -157,14 +157,14 @@ made smaller.`,
 				case "names":
 					noNames = true
 				default:
-					return usagef("--without %q: want names, prices, or both with a comma between", w)
+					return usagef("--without %q: give names, prices, or both with a comma between", w)
 				}
 			}
 			switch {
 			case all == (len(args) == 1):
-				return usagef("want the mark of one batch, or --all")
+				return usagef("give the number of one batch, or --all")
 			case !slices.Contains([]string{"csv", "lines", "page"}, as):
-				return usagef("--as %q: want csv, lines or page", as)
+				return usagef("--as %q: use csv, lines or page", as)
 			case as == "lines" && without != "":
 				return usagef("--as lines --without %s: lines are the evidence and stay whole: take csv or page", without)
 			}
@@ -236,7 +236,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 	if mark != "" {
 		n := b.Find(mark)
 		if n == nil {
-			return fmt.Errorf("batch %q: the journal in %s has no batch of that mark", mark, dir)
+			return fmt.Errorf("No batch %s in %s. 'tared record' lists what is there", mark, dir)
 		}
 		batches = []*book.Batch{n}
 	}

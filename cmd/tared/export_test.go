@@ -113,12 +113,12 @@ func TestExportPage(t *testing.T) {
 func TestExportIsRefused(t *testing.T) {
 	dir := keptBatch(t)
 	for words, args := range map[string][]string{
-		"or --all":              {},
-		"want the mark of one":  {"260302a", "--all"},
-		"want csv, lines":       {"260302a", "--as", "pdf"},
-		"stay whole":            {"--all", "--as", "lines", "--without", "names"},
-		"want names, prices":    {"260302a", "--without", "faces"},
-		"has no batch of that ": {"260302z"},
+		"or --all":               {},
+		"give the number of one": {"260302a", "--all"},
+		"use csv, lines":         {"260302a", "--as", "pdf"},
+		"stay whole":             {"--all", "--as", "lines", "--without", "names"},
+		"give names, prices":     {"260302a", "--without", "faces"},
+		"No batch 260302z in":    {"260302z"},
 	} {
 		code, out, errs := tared(t, append([]string{"export", "--data", dir}, args...)...)
 		assert.NotEqual(t, 0, code, args)

@@ -53,9 +53,9 @@ func (g *gaugeFlags) asked() (what, name, mass string, err error) {
 		var ok bool
 		if name, mass, ok = strings.Cut(f.value, "="); ok == order || name == "" || !order && mass == "" {
 			if order {
-				return "", "", "", usagef("%s %q: want the name of a scale, such as bench", f.flag, f.value)
+				return "", "", "", usagef("%s %q: give the name of a scale, for example bench", f.flag, f.value)
 			}
-			return "", "", "", usagef("%s %q: want the name of a scale and the mass of the weight, such as bench=500g", f.flag, f.value)
+			return "", "", "", usagef("%s %q: give the name of a scale and the mass of the weight, for example bench=500g", f.flag, f.value)
 		}
 	}
 	if given > 1 {

@@ -183,9 +183,9 @@ func TestCheckWords(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{"--check", "bench"}, "want the name of a scale and the mass of the weight, such as bench=500g"},
+		{[]string{"--check", "bench"}, "give the name of a scale and the mass of the weight, for example bench=500g"},
 		{[]string{"--check", "bench=500g"}, "no --scale is called bench"},
-		{[]string{"--zero", "bench=1g", "--scale", "name=bench,port=x"}, "want the name of a scale, such as bench"},
+		{[]string{"--zero", "bench=1g", "--scale", "name=bench,port=x"}, "give the name of a scale, for example bench"},
 		{[]string{"--check", "bench=500g", "--repeat", "bench=500g"}, "one at a time"},
 		{[]string{"--check", "fine=500g", "--scale", "name=fine,port=eye,step=0.1g"}, "read by eye"},
 		{[]string{"--scale", "name=bench,port=x"}, "--scale needs one of"},

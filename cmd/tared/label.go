@@ -82,7 +82,7 @@ func drawLabel(b *book.Book, mark, link, sheet string, count int) (string, error
 		w, err := strconv.ParseFloat(c, 64)
 		h, err2 := strconv.ParseFloat(size, 64)
 		if err != nil || err2 != nil {
-			return "", usagef("sheet %q: want the size of a label, such as 99.1x67.7mm", sheet)
+			return "", usagef("sheet %q: give the size of a label, for example 99.1x67.7mm", sheet)
 		}
 		svg, err := l.SheetOf(w, h, count)
 		if err != nil {
@@ -93,7 +93,7 @@ func drawLabel(b *book.Book, mark, link, sheet string, count int) (string, error
 	columns, err := strconv.Atoi(c)
 	rows, err2 := strconv.Atoi(r)
 	if !ok || err != nil || err2 != nil {
-		return "", usagef("sheet %q: want columns and rows, such as 2x7, or the size of a label, such as 99.1x67.7mm", sheet)
+		return "", usagef("sheet %q: give columns and rows, for example 2x7, or the size of a label, for example 99.1x67.7mm", sheet)
 	}
 	if count == 0 {
 		count = columns * rows

@@ -70,7 +70,7 @@ Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
 		SilenceUsage:  true,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return usagef("a command is missing: try 'tared demo', or 'tared scales' with a scale plugged in")
+				return usagef("Which command? Try 'tared demo', or 'tared scales' with a scale plugged in")
 			}
 			return usagef("%q is not a command", args[0])
 		},

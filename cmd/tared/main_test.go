@@ -162,7 +162,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		code int
 		says string // on standard error
 	}{
-		{nil, exitUsage, "a command is missing"},
+		{nil, exitUsage, "Which command?"},
 		{[]string{"wiegh"}, exitUsage, `"wiegh" is not a command`},
 		{[]string{"help", "wiegh"}, exitUsage, `"wiegh" is not a command`},
 		{[]string{"--loud"}, exitUsage, "unknown flag: --loud"},

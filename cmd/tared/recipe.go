@@ -146,7 +146,7 @@ func showRecipe(out io.Writer, k recipebook.Recipe, v recipebook.Version, plain,
 func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) error {
 	var from, to uint64
 	if n, err := fmt.Sscanf(strings.ReplaceAll(which, " ", "")+"\n", "%d,%d\n", &from, &to); n != 2 || err != nil {
-		return usagef("--diff %q: want two versions with a comma between, such as 1,3", which)
+		return usagef("--diff %q: give two versions, for example --diff 1,3", which)
 	}
 	var parsed [2]recipe.Recipe
 	for i, n := range []uint64{from, to} {
@@ -193,7 +193,7 @@ func recipeText(arg, data string, in io.Reader) (string, error) {
 	}
 	_, v, e := w.Recipes.Read(name)
 	if e != nil {
-		return "", errors.Join(err, fmt.Errorf("%w in %s; 'tared recipe' lists them", e, dir))
+		return "", errors.Join(err, fmt.Errorf("%w 'tared recipe --data %s' lists them", e, dir))
 	}
 	return v.Text, nil
 }

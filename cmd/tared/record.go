@@ -124,7 +124,7 @@ func batchOf(b *book.Book, dir, mark string) (*book.Batch, error) {
 	if len(marks) > 0 {
 		there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
 	}
-	return nil, fmt.Errorf("batch %q: the journal in %s has no batch of that mark; %s", mark, dir, there)
+	return nil, fmt.Errorf("No batch %s in %s: %s", mark, dir, there)
 }
 
 // mostCompared is how many batches are set side by side at most: more columns
@@ -134,7 +134,7 @@ const mostCompared = 40
 // compare sets batches side by side.
 func compare(b *book.Book, dir string, marks []string) (book.Comparison, error) {
 	if len(marks) < 2 || len(marks) > mostCompared {
-		return book.Comparison{}, usagef("want the marks of 2 to %d batches to compare, have %d", mostCompared, len(marks))
+		return book.Comparison{}, usagef("give the numbers of 2 to %d batches to compare, not %d", mostCompared, len(marks))
 	}
 	var all []*book.Batch
 	for _, mark := range marks {
@@ -143,7 +143,7 @@ func compare(b *book.Book, dir string, marks []string) (book.Comparison, error) 
 			return book.Comparison{}, err
 		}
 		if slices.Contains(all, n) {
-			return book.Comparison{}, usagef("batch %s stands there twice: it does not differ from itself", n.Mark)
+			return book.Comparison{}, usagef("batch %s is given twice: it does not differ from itself", n.Mark)
 		}
 		all = append(all, n)
 	}

@@ -150,8 +150,8 @@ func TestPlanASwap(t *testing.T) {
 		code int
 		want string
 	}{
-		{[]string{"--cup", "100g", "--swap", "Quartz"}, exitUsage, `--swap "Quartz": want a material of the recipe`},
-		{[]string{"--cup", "100g", "--swap", "=Quartz"}, exitUsage, "want a material of the recipe"},
+		{[]string{"--cup", "100g", "--swap", "Quartz"}, exitUsage, `--swap "Quartz": give a material of the recipe`},
+		{[]string{"--cup", "100g", "--swap", "=Quartz"}, exitUsage, "give a material of the recipe"},
 		{[]string{"--base", "100g", "--swap", "Quartz=Flint"}, exitUsage, "say --cup 100g as well"},
 		{[]string{"--cup", "100g", "--swap", "Talc=Flint"}, exitFailed, "Talc is not in the recipe"},
 		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitFailed, "A swap in 0 steps"},

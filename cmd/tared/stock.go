@@ -98,7 +98,7 @@ func readWorkshop(dir string) (*session.Workshop, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return s, nil
 	case errors.Is(err, journal.ErrDamaged):
-		return s, fmt.Errorf("journal in %s: %w: what is shown is what stands before; see 'tared verify'", dir, err)
+		return s, fmt.Errorf("journal in %s: %w: only what comes before is shown; see 'tared verify'", dir, err)
 	case err != nil:
 		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
 	}

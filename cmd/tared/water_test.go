@@ -55,6 +55,6 @@ func TestWaterIsWeighedToTheEnd(t *testing.T) {
 	assert.Len(t, made.Lines, 2)
 	got = runTared(t, "", "water", mark, "--data", r.dir)
 	assert.Contains(t, got.out, "of water went in")
-	assert.Contains(t, got.out, "measure it on the next day")
+	assert.Contains(t, got.out, "measure it the next day")
 	checkChain(t, r.dir, made.Hash)
 }

@@ -184,11 +184,11 @@ func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
 			return errors.New(language.Say(w.view.Recording.Why)) // whoever waits for the end would wait for ever
 		}
 		if w.noWords && w.stuck() {
-			return fmt.Errorf("%s: an answer is needed and standard input has ended: run the same command again to go on where it stands", language.Say(w.view.Asked.Says))
+			return fmt.Errorf("%s Input ended before the question was answered. Run the same command again to carry on", language.Say(w.view.Asked.Says))
 		}
 		select {
 		case <-ctx.Done():
-			return errors.New("interrupted: the batch is kept as it stands; run the same command again to go on")
+			return errors.New("interrupted: the batch is kept as it is; run the same command again to carry on")
 		case <-w.events.C:
 		case line, ok := <-words:
 			if !ok {
@@ -210,7 +210,7 @@ func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
 	}
 	if open {
 		if err := w.same(plan, wish); err != nil {
-			return fmt.Errorf("batch %s (%s, %s of base) stands unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
+			return fmt.Errorf("batch %s (%s, %s of base) is unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
 				mark, plan.Title, plan.Base, err)
 		}
 		return w.teller.remark(fmt.Sprintf("Batch %s is taken up where it stood.", mark))

@@ -387,7 +387,7 @@ func TestWeighNeedsAWord(t *testing.T) {
 	recipe := writeFile(t, "recipe.txt", tidewrack)
 	got := runTared(t, "", "weigh", recipe, "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g")
 	assert.Equal(t, exitFailed, got.code)
-	assert.Contains(t, got.err, "an answer is needed and standard input has ended")
+	assert.Contains(t, got.err, "Input ended before the question was answered")
 }
 
 // A balance read by eye needs no port at all: words are enough.

@@ -49,13 +49,13 @@ func runBlend(g given) (Answer, error) {
 	corners, steps := g["corners"].n, g["steps"].n
 	switch {
 	case corners < 2:
-		return Answer{}, refuse("corners", g["corners"].text, "there is nothing to blend with: want 2 for a line or 3 for a triangle")
+		return Answer{}, refuse("corners", g["corners"].text, "there is nothing to blend with: use 2 for a line or 3 for a triangle")
 	case corners > maxCorners:
-		return Answer{}, refuse("corners", g["corners"].text, "nobody fires that many: want %d corners at most", maxCorners)
+		return Answer{}, refuse("corners", g["corners"].text, "that is too many: use %d corners at most", maxCorners)
 	}
 	n := new(big.Int).Binomial(steps+corners-1, corners-1)
 	if n.Cmp(big.NewInt(maxPoints)) > 0 {
-		return Answer{}, refuse("steps", g["steps"].text, "that makes %s points: want fewer steps, %d points at most", n, maxPoints)
+		return Answer{}, refuse("steps", g["steps"].text, "that makes %s points: use fewer steps, %d points at most", n, maxPoints)
 	}
 	inner := new(big.Int).Binomial(steps-1, corners-1)
 	points := lattice(int(corners), steps)

@@ -145,10 +145,10 @@ func (a Arg) read(s string) (value, *Refusal) {
 			return v, r
 		}
 		if !v.rat.IsInt() {
-			return v, refuse(a.Name, s, "want a whole number, such as %s", a.Like)
+			return v, refuse(a.Name, s, "give a whole number, for example %s", a.Like)
 		}
 		if v.rat.Cmp(big.NewRat(maxCount, 1)) > 0 {
-			return v, refuse(a.Name, s, "that is too many: want %d at most", maxCount)
+			return v, refuse(a.Name, s, "that is too many: use %d at most", maxCount)
 		}
 		v.n = v.rat.Num().Int64()
 		return v, a.sign(s, v.rat)
@@ -190,11 +190,11 @@ func (a Arg) dense(s string, r *big.Rat) *Refusal {
 	case a.Kind == Gravity && r.Cmp(one) < 0:
 		return refuse(a.Name, s, "a slip cannot be lighter than water, which is 1: weigh the sample again without its container, and write degrees of a hydrometer as 45Bé or 90Tw")
 	case a.Kind == Gravity && r.Cmp(three) > 0:
-		return refuse(a.Name, s, "no slip is that heavy: want 1 to 3; grams in a litre are a thousand times the specific gravity, so 1500 g in a litre is 1.5")
+		return refuse(a.Name, s, "no slip is that heavy: use 1 to 3; grams in a litre are a thousand times the specific gravity, so 1500 g in a litre is 1.5")
 	case a.Kind == Solid && r.Cmp(one) <= 0:
-		return refuse(a.Name, s, "dry material as light as water would float: want more than 1, such as 2.6")
+		return refuse(a.Name, s, "dry material as light as water would float: use more than 1, for example 2.6")
 	case a.Kind == Solid && r.Cmp(ten) > 0:
-		return refuse(a.Name, s, "no dry material of a glaze is that dense: want 10 at most, such as 2.6; a density in kg/m³ is a thousand times that")
+		return refuse(a.Name, s, "no dry material of a glaze is that dense: use 10 at most, for example 2.6; a density in kg/m³ is a thousand times that")
 	}
 	return nil
 }
@@ -263,7 +263,7 @@ func (a Arg) amounts(v value) (value, *Refusal) {
 		return v, wrong("", "", "there is no amount: give them as %s", a.Like)
 	}
 	if len(v.texts) > maxAmounts {
-		return v, refuse("", "", "%d amounts are too many: want %d at most", len(v.texts), maxAmounts)
+		return v, refuse("", "", "%d amounts are too many: use %d at most", len(v.texts), maxAmounts)
 	}
 	kinds := map[string]bool{}
 	for i, s := range v.texts {
@@ -274,7 +274,7 @@ func (a Arg) amounts(v value) (value, *Refusal) {
 		kinds[kind] = true
 		switch {
 		case r.Sign() < 0:
-			return v, refuse("", "", "amount %d, %s: it is negative; want more than zero", i+1, s)
+			return v, refuse("", "", "amount %d, %s: it cannot be negative", i+1, s)
 		case r.Sign() == 0:
 			return v, refuse("", "", "amount %d, %s: it is nothing; leave it out", i+1, s)
 		}

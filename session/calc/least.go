@@ -52,7 +52,7 @@ func runLeast(g given) (Answer, error) {
 	} {
 		var err error
 		if got[i], err = least(); errors.Is(err, sheet.ErrShare) {
-			return Answer{}, refuse("share", g["share"].text, "want more than 0 %% and at most 100 %%, such as 2%%")
+			return Answer{}, refuse("share", g["share"].text, "use more than 0 %% and at most 100 %%, for example 2%%")
 		} else if err != nil {
 			return Answer{}, refuse("", "", "the answer is %v: is the step right, and the share?", err)
 		}

@@ -44,7 +44,7 @@ func runMetal(g given) (Answer, error) {
 	from, to := g["from"].formula, g["to"].formula
 	for _, name := range []string{"from", "to"} {
 		if _, ok := g[name].formula.Metal(); !ok {
-			return Answer{}, refuse(name, g[name].text, "it holds no metal that can be reckoned with, or more than one: want a compound of %s", metalsWords)
+			return Answer{}, refuse(name, g[name].text, "it has no metal that can be calculated with, or more than one: use a compound of %s", metalsWords)
 		}
 	}
 	metal, _ := from.Metal()
@@ -68,7 +68,7 @@ func runMetal(g given) (Answer, error) {
 			continue
 		}
 		if g[p.name].rat.Cmp(one) > 0 {
-			return Answer{}, refuse(p.name, g[p.name].text, "more than all of it cannot be: want more than 0 %% and at most 100 %%, such as 98%%")
+			return Answer{}, refuse(p.name, g[p.name].text, "use more than 0 %% and at most 100 %%, for example 98%%")
 		}
 		factor = p.of(factor, g[p.name].rat)
 	}

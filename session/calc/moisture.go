@@ -98,7 +98,7 @@ func runWeighMoist(g given) (Answer, error) {
 		words = "dry"
 	} else {
 		if wb.Cmp(one) >= 0 {
-			return Answer{}, refuse("wet_basis", g["wet_basis"].text, "that is all water and nothing dry: want less than 100 %%; if it is percent of the dry material, give dry_basis")
+			return Answer{}, refuse("wet_basis", g["wet_basis"].text, "that is all water and nothing dry: use less than 100 %%; if it is percent of the dry material, give dry_basis")
 		}
 		wb = mul(wb, hundred)
 	}

@@ -39,7 +39,7 @@ func runParts(g given) (Answer, error) {
 		places = g["places"].n
 	}
 	if places > 9 {
-		return Answer{}, refuse("places", g["places"].text, "want 0 to 9 decimals")
+		return Answer{}, refuse("places", g["places"].text, "use 0 to 9 decimals")
 	}
 	shares, err := recipe.LargestRemainder(list, int(places))
 	if err != nil {

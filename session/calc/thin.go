@@ -37,7 +37,7 @@ func runThin(g given) (Answer, error) {
 	volume, from, to := g["volume"].rat, g["gravity"].rat, g["to"].rat
 	switch {
 	case to.Cmp(one) <= 0:
-		return Answer{}, refuse("to", g["to"].text, "water cannot bring a slip down to water: want more than 1, such as 1.45")
+		return Answer{}, refuse("to", g["to"].text, "water cannot bring a slip down to water: use more than 1, for example 1.45")
 	case to.Cmp(from) >= 0:
 		return Answer{}, refuse("to", g["to"].text, "that is not thinner than %s now: water only thins; to thicken, let it stand and take water off the top", g["gravity"].text)
 	}

@@ -36,7 +36,7 @@ func waterTopic() Topic {
 func runWater(g given) (Answer, error) {
 	dry, gravity, solid := g["dry"].mass, g["gravity"].rat, g["solid"].rat
 	if gravity.Cmp(one) == 0 {
-		return Answer{}, refuse("gravity", g["gravity"].text, "1 is water itself: no amount of water brings a glaze there; want more than 1, such as 1.45")
+		return Answer{}, refuse("gravity", g["gravity"].text, "1 is water itself: no amount of water brings a glaze there; use more than 1, for example 1.45")
 	}
 	if err := within(g); err != nil {
 		return Answer{}, err
