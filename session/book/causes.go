@@ -56,7 +56,7 @@ var byWeight = []string{byPlan, byOther, byStrong, byCone, byAir, byAddition, by
 // base, beyond what the two recipes say.
 func excess(a, b side) *big.Rat { return new(big.Rat).Sub(b.over, a.over) }
 
-// strays tells whether that is more than the joint U.
+// strays reports whether that is more than the joint U.
 func strays(a, b side) bool {
 	if a.plan.Cmp(b.plan) == 0 {
 		return differ(a, b) // the same in whole numbers, which is quicker

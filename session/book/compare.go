@@ -86,7 +86,7 @@ func joint(a, b side) (n, d *big.Int) {
 	return n, new(big.Int).Mul(a.four, b.four)
 }
 
-// differ tells whether two shares differ by more than their joint U. It is exact:
+// differ reports whether two shares differ by more than their joint U. It is exact:
 // with m and B of the two,
 //
 //	(m/B - m'/B')² > N/B⁴ + N'/B'⁴
@@ -140,7 +140,7 @@ func (s *side) bounded() {
 	}
 }
 
-// apart tells whether a material differs: there is more of it than the weighing
+// apart reports whether a material differs: there is more of it than the weighing
 // can be wrong by, or something else went in.
 func apart(a, b side) bool {
 	return !a.open && !b.open && (differ(a, b) || other(a, b))
@@ -253,7 +253,7 @@ func (n *Batch) assumed() []string {
 	return names
 }
 
-// strangers tells whether the batches rest on different instruments.
+// strangers reports whether the batches rest on different instruments.
 func strangers(batches []*Batch) bool {
 	id := func(n *Batch) string {
 		var all []string

@@ -172,7 +172,7 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 	return words
 }
 
-// word tells whether a person's word stands in for a weighing of this batch, or of the
+// word reports whether a person's word stands in for a weighing of this batch, or of the
 // tub that it was filled from.
 func (n *Batch) word() bool {
 	return slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()

@@ -110,7 +110,7 @@ func (m Made) rows() []Line {
 	return append(slices.Clone(m.Lines), *m.Water)
 }
 
-// Weighed tells whether anything of it was weighed. Of what was not, there is neither
+// Weighed reports whether anything of it was weighed. Of what was not, there is neither
 // a deviation nor a U, and what shows the batch to people leaves them blank.
 func (l Line) Weighed() bool { return l.Portions > 0 }
 
