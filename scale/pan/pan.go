@@ -186,10 +186,6 @@ func (p *Pan) On() State {
 	return p.state
 }
 
-// ZeroLost reports whether a gap came while the container was off, so that the
-// empty pan must be seen before a weight counts.
-func (p *Pan) ZeroLost() bool { return p.state == lostZero }
-
 // Offsets says by how much the zero has moved, and why.
 func (p *Pan) Offsets() Offsets { return p.offsets }
 
