@@ -332,7 +332,7 @@ func (b *Bench) view() View {
 	b.eyes(&v)
 	b.checks(&v)
 	v.Due = b.dues()
-	return v
+	return v.Shown()
 }
 
 // show numbers a view, encodes it, and shows it to all who watch.
@@ -383,8 +383,8 @@ type quick struct {
 }
 
 func (s seldom) in(l *text.Language) seldom {
-	v := View{Recording: s.Recording, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(l)
-	s.Recording, s.Asked, s.Keys, s.Said, s.Due = v.Recording, v.Asked, v.Keys, v.Said, v.Due
+	v := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(l)
+	s.Recording, s.Batch, s.Asked, s.Keys, s.Said, s.Due = v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Due
 	return s
 }
 

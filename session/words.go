@@ -81,7 +81,7 @@ func (s *State) batchView() *BatchView {
 		if sv.State == "done" {
 			bv.Done++
 		}
-		bv.Steps[i] = sv
+		bv.Steps[i] = sv.shown()
 	}
 	return bv
 }

@@ -14,5 +14,6 @@
 //
 // A page is three files in page/, embedded, and its entry in table.go. The server
 // draws it (page.go), in words of session/text; a script only fills in what changes
-// while it is open. page/live.js is the other end of live.go.
+// while it is open. page/live.js is the other end of live.go. No script works out an
+// amount, and no sentence stands in one: page_test.go holds that.
 package web

@@ -110,16 +110,16 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 		until(t, ctx, `document.querySelector("form[data-kind=`+kind+`] .readings").textContent === `+told)
 	}
 	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
-	click("vessel", 0, `"Empty: 52.1 g. Now fill it and put it back on."`)
-	click("vessel", 1, `"Empty 52.1 g, full 200.8 g."`)
+	click("vessel", 0, `"Empty: 52.1\u00a0g. Now fill it and put it back on."`)
+	click("vessel", 1, `"Empty 52.1\u00a0g, full 200.8\u00a0g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
 		chromedp.SendKeys(chromedp.CSS("#v-by"), "Mara"), chromedp.Click(chromedp.CSS(`form[data-kind=vessel] button.first`))))
 	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
 	assert.Equal(t, session.VesselRequest{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
 
 	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
-	click("watered", 0, `"Empty: 52.1 g. Now fill it and put it back on."`)
-	click("watered", 1, `"Empty 52.1 g, full 200.8 g."`)
+	click("watered", 0, `"Empty: 52.1\u00a0g. Now fill it and put it back on."`)
+	click("watered", 1, `"Empty 52.1\u00a0g, full 200.8\u00a0g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`form[data-kind=watered] button.first`))))
 	until(t, ctx, `document.activeElement.id === "after-title" && document.querySelector("form[data-kind=watered] .readings").textContent === ""`)
 	require.Len(t, b.requests(), 1)

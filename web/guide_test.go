@@ -149,8 +149,8 @@ func TestTheBarIsStretchedNearTheMark(t *testing.T) {
 	assert.Zero(t, eval[int](t, ctx, `document.querySelectorAll(".bar-lines").length && document.querySelector(".bar-lines").getBoundingClientRect().width`), "no lines on the whole bar")
 	fine(pouring(t, "pour", "near", "114.6"), false, "just outside a tenth")
 	fine(pouring(t, "pour", "near", "114.8"), true, "within a tenth of the target")
-	assert.Equal(t, "Near: each line is 0.2 g", words())
-	assert.Contains(t, eval[string](t, ctx, `document.getElementById("bar").getAttribute("aria-label")`), "each line is 0.2 g")
+	assert.Equal(t, "Near: each line is 0.2\u00a0g", words())
+	assert.Contains(t, eval[string](t, ctx, `document.getElementById("bar").getAttribute("aria-label")`), "each line is 0.2\u00a0g")
 	// 127.5 g with a band of 1.2 g: the even part goes 3.0 g to both sides.
 	assert.Equal(t, 31, eval[int](t, ctx, `document.getElementById("bar-lines").getAttribute("d").split("M").length - 1`))
 	fine(pouring(t, "pour", "near", "114.6"), true, "noise must not change the scale to and fro")
@@ -165,40 +165,6 @@ func TestTheBarIsStretchedNearTheMark(t *testing.T) {
 	fine(sceneOf(t, "lifted"), false, "lifted")
 	next := pouring(t, "pour", "", "114.6")
 	fine(next, false, "what comes after begins with the whole bar")
-}
-
-// For targets from a pinch to a tub: what is more in the container never stands
-// further left, all stands on the bar, the band in the middle, no two lines meet.
-func TestTheStretchedScaleIsInOrderForAnyTarget(t *testing.T) {
-	ctx := tab(t)
-	address, _ := served(t, nil)
-	visit(t, ctx, address)
-	faults := eval[[]string](t, ctx, `import("/static/logic.js").then(({ fineBar, isFine }) => {
-		const bad = [];
-		let seed = 20261125;
-		const rnd = () => ((seed = (seed * 48271) % 2147483647) / 2147483647);
-		for (let i = 0; i < 3000; i++) {
-			const places = Math.floor(rnd() * 4), step = 10 ** -places * [1, 2, 5][Math.floor(rnd() * 3)];
-			const steps = 1 + Math.floor(rnd() ** 4 * 20000), half = Math.max(1, Math.floor(steps * [0.01, 0.02, 0.1][Math.floor(rnd() * 3)]));
-			const g = (n) => (n * step).toFixed(places);
-			const now = (n) => ({ target: g(steps), low: g(steps - half), high: g(steps + half), step: g(1), in: g(n), missing: g(steps - n), fill: Math.trunc((n * 1000) / steps) });
-			const what = JSON.stringify(now(steps));
-			let before = -1;
-			for (let k = -3; k <= 40; k++) {
-				const b = fineBar(now(Math.round((steps * k) / 20)));
-				if (!(b.fill >= before - 1e-9) || b.fill < 0 || b.fill > 100) bad.push("fill " + k + " " + b.fill + " " + what);
-				before = b.fill;
-			}
-			const b = fineBar(now(steps));
-			if (b.fill !== 50 || Math.abs(50 - b.low - (b.high - 50)) > 1e-6 || b.high - b.low < 25 || b.low < 12 || b.high > 88) bad.push("band " + b.low + " " + b.high + " " + what);
-			if (b.lines.length < 3 || b.lines.length > 41) bad.push(b.lines.length + " lines " + what);
-			for (let j = 1; j < b.lines.length; j++) if (!(b.lines[j] - b.lines[j - 1] >= 76 / 41)) bad.push("lines meet " + what);
-			if (Math.abs(Number(b.line) / step - Math.round(Number(b.line) / step)) > 1e-6 || Number(b.line) < step / 2) bad.push("a line of " + b.line + " " + what);
-			if (!isFine(now(steps), false) || (steps > 40 && half * 10 < steps && isFine(now(Math.floor(steps / 3)), true))) bad.push("phase " + what);
-		}
-		return bad.slice(0, 5);
-	})`)
-	assert.Empty(t, faults)
 }
 
 // The lines and their words are read at two metres, as the state is: 34 pixels
@@ -242,9 +208,9 @@ func TestHowAPortionIsTakenIsShownAsItRests(t *testing.T) {
 	assert.Empty(t, take(pouring(t, "pour", "near", "120.0")))
 	assert.Equal(t, []string{"done: enough in", "now: hands off", "to come: lift it"}, take(pouring(t, "settle", "", "127.2")))
 	v := pouring(t, "in", "in", "127.2")
-	assert.Equal(t, []string{"done: enough in", "done: at rest", "now: lift it"}, take(v))
+	assert.Equal(t, []string{"done: enough in", "done: steady", "now: lift it"}, take(v))
 	v.At, v.Now.In = moment.Add(12900*time.Millisecond), "127.1"
-	assert.Equal(t, []string{"done: enough in", "done: at rest 12 s", "now: lift it"}, take(v), "by the bench's own clock")
+	assert.Equal(t, []string{"done: enough in", "done: steady 12\u00a0s", "now: lift it"}, take(v), "by the bench's own clock")
 	v.Now.Settled, v.Now.In = false, "127.3"
 	assert.Equal(t, []string{"done: enough in", "now: hands off", "to come: lift it"}, take(v), "in the band and not at rest")
 	assert.Empty(t, take(pouring(t, "pour", "near", "126.0")), "any change takes it back")
@@ -288,9 +254,7 @@ func TestEachToneHasItsCaption(t *testing.T) {
 		v := pouring(t, "pour", cue, "120.0")
 		v.Now.Headline = text.Written("a view with the cue " + cue)
 		b.show(v)
-		want := eval[string](t, ctx, fmt.Sprintf(`import("/static/sound.js").then(({ cues }) => "♪ " + cues[%q].words)`, cue))
-		assert.Equal(t, want, caption(v), cue)
-		assert.Regexp(t, ": "+words+"$", want, "the caption says what it means")
+		assert.Regexp(t, "^♪ .+: "+words+"$", caption(v), "the caption says what it means")
 		assert.True(t, eval[bool](t, ctx, `document.getElementById("caption").checkVisibility()`), "and stands there without sound")
 	}
 	v := pouring(t, "pour", "", "84.6")
@@ -311,7 +275,8 @@ func TestTheRhythmTellsHowFar(t *testing.T) {
 	visit(t, ctx, address)
 	faults := eval[[]string](t, ctx, `import("/static/sound.js").then(({ cues, every }) => {
 		const bad = [];
-		const gap = (cue, fill) => every(cue, { fill, low_fill: 991, high_fill: 1009 });
+		// As the bench says how near the band is.
+		const gap = (cue, fill) => every(cue, { show: { bar: { closeness: Math.max(0, Math.min(1000, 1000 - 10 * (fill > 1009 ? fill - 1009 : 991 - fill))) } } });
 		for (const cue of ["near", "ease"]) {
 			for (let fill = 0; fill < 1000; fill++) if (gap(cue, fill + 1) > gap(cue, fill)) bad.push(cue + " slows down at " + fill);
 			if (!(gap(cue, 991) * 1.9 < gap(cue, 891))) bad.push(cue + " does not grow denser");

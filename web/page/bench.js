@@ -7,6 +7,7 @@ import { watch } from "./live.js";
 import { cues, speaker, voice } from "./sound.js";
 import { stayAwake } from "./awake.js";
 import * as logic from "./logic.js";
+import { words } from "./words.js";
 import { shapes } from "./shapes.js";
 
 const page = {
@@ -33,10 +34,10 @@ function soon() {
 function update() {
   const { view, lost } = page;
   attr($("bench"), "data-lost", lost || view?.now.state === "lost");
-  say($("live-words"), lost ? (page.since ? "No word" : "Connecting") : "Live");
+  say($("live-words"), lost ? (page.since ? words("bench.no-word") : words("bench.connecting")) : words("bench.live"));
   attr($("live"), "data-on", !lost);
   if (!view) {
-    if (lost && page.since === null) say($("headline"), "Looking for the bench");
+    if (lost && page.since === null) say($("headline"), words("bench.looking"));
     return;
   }
   const now = view.now;
@@ -52,52 +53,48 @@ function update() {
 }
 
 function updateSign(now, lost) {
-  const sign = lost ? logic.noWord : logic.sign(now, page.view.batch);
+  const sign = lost ? { tone: "lost", shape: "lost", word: { words: words("bench.no-word") } } : now.show;
   attr($("bench"), "data-state", now.state);
   attr($("bench"), "data-tone", sign.tone);
   attr($("shape"), "d", shapes[sign.shape]);
-  say($("word"), sign.word);
-  say($("headline"), lost ? `No word from the bench since ${logic.clock(page.since)}` : now.headline.words);
+  say($("word"), sign.word.words);
+  say($("headline"), lost ? words("bench.no-word-since", { time: logic.clock(page.since) }) : now.headline.words);
   attr($("headline"), "data-long", $("headline").textContent.length > 26);
-  say($("detail"), lost ? "Do not trust what stood here. Stop pouring; it comes back by itself." : now.detail.map((d) => d.words).join(" "));
+  say($("detail"), lost ? words("bench.no-word-more") : (now.detail ?? []).map((d) => d.words).join(" "));
+}
+
+/** Puts a name into a sentence, so that it stands out. */
+function emphasised(code, name) {
+  const [before, after] = words(code).split("{scale}");
+  return [before, make("b", null, name), after];
 }
 
 function updateWhat({ batch, now }) {
   let name = now.as || now.material;
-  let kind = "";
-  if (name) {
-    const at = batch?.steps.findIndex((s) => s.state === "now") ?? -1;
-    const parts = [at >= 0 ? `step ${at + 1} of ${batch.steps.length}` : "", logic.roleWords(now.role)];
-    if (now.as) parts.push(`instead of ${now.material}`);
-    if (now.portions > 1 && now.state !== "decide") parts.push(`portion ${now.portion} of ${now.portions}`);
-    kind = parts.filter(Boolean).join(" · ");
-  } else {
-    name = now.state === "finished" && batch ? batch.title || batch.mark : "No batch in work";
-    kind = now.state === "finished" && batch ? `batch ${batch.mark}` : "";
-  }
+  if (!name) name = now.state === "finished" && batch ? batch.title || batch.mark : words("bench.no-batch");
   say($("material"), name);
   // A long name wraps in some of the headlines: the sign keeps room for it in all
   // states, so that what is below does not move.
   attr($("bench"), "data-long", name.length > 17);
   attr($("material"), "data-long", name.length > 26 ? "longer" : name.length > 17 ? "long" : null);
-  say($("kind"), kind);
+  say($("kind"), now.show.about.map((m) => m.words).join(" · "));
   each($("on"), now.scale && now.material ? [now.scale] : [], () => make("span"), (el, scale) => {
     if (el.dataset.scale === scale + now.eye) return;
     el.dataset.scale = scale + now.eye;
-    el.replaceChildren("on the ", make("b", null, scale), now.eye ? " scale, read by eye" : " scale");
+    el.replaceChildren(...emphasised(now.eye ? "bench.on-eye" : "bench.on", scale));
   });
 }
 
 function updateFigures(now, lost) {
-  const f = logic.figure(now, lost);
-  say($("big-label"), f.label);
-  say($("digits"), f.digits);
+  const unknown = lost || now.show.digits === "", digits = unknown ? logic.dashes : now.show.digits;
+  say($("big-label"), lost ? words("bench.not-known") : now.show.label.words);
+  say($("digits"), digits);
   // Sized by the longest that this target can show, so that the digits do not
   // jump while pouring.
-  const chars = Math.max(now.target.length + 1, f.digits.length);
+  const chars = Math.max(now.target.length + 1, digits.length);
   // As wide as the target's own digits; a point is half as wide as one.
-  $("figures").style.setProperty("--digits", (now.target.replace(".", "").length * 0.96 + (now.target.includes(".") ? 0.52 : 0)).toFixed(2));
-  attr($("big"), "data-chars", f.digits === logic.dashes ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
+  $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." ? 0.52 : 0.96), 0)));
+  attr($("big"), "data-chars", unknown ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.state !== "lost" && now.in !== "";
   // While a question stands there is nothing to read here, unless something has to
   // be weighed by eye; what the question is about stands in its own words.
@@ -106,18 +103,20 @@ function updateFigures(now, lost) {
   show($("side-in"), !now.eye && !(now.state === "lifted" && now.lifted));
   // Once is enough: where the large figure is the target, it need not stand beside
   // it; but an empty container is the start of a pour, and nothing moves in a pour.
-  show($("side-target"), now.in !== "" || f.digits !== now.target);
+  show($("side-target"), now.in !== "" || digits !== now.target);
   say($("in"), known ? now.in : "–");
   say($("target"), now.target || "–");
   say($("band"), now.low ? `${now.low} – ${now.high}` : "–");
 }
 
+/** A place on the bar, which comes in ten-thousandths of its width. */
+const at = (place) => String(place / 100);
+
 function updateBar(now, lost) {
-  const el = $("bar");
-  const drawn = ["pour", "settle", "in", "over", "lost", "container", "lifted"].includes(now.state) && !now.eye && now.target !== "";
-  show(el, drawn && !page.view.asked);
-  show($("bar-say"), (drawn && !page.view.asked) || $("caption").textContent !== "");
-  if (!drawn || page.view.asked) {
+  const el = $("bar"), bar = now.show.bar, drawn = bar && !page.view.asked;
+  show(el, drawn);
+  show($("bar-say"), drawn || $("caption").textContent !== "");
+  if (!drawn) {
     show($("take"), false);
     show($("scale-words"), false);
     return;
@@ -125,33 +124,34 @@ function updateBar(now, lost) {
   const pouring = [page.view.batch?.mark, now.material, now.as, now.scale, now.target, now.portion].join("|");
   const afresh = pouring !== page.pouring || now.state === "container" || now.state === "lifted";
   page.pouring = pouring;
-  page.fine = logic.isFine(now, page.fine && !afresh);
+  page.fine = bar.near === 2 || (bar.near === 1 && page.fine && !afresh);
   attr(el, "data-fine", page.fine);
-  const b = page.fine ? logic.fineBar(now) : logic.bar(now);
-  attr($("bar-lines"), "d", (b.lines ?? []).map((at) => `M${at.toFixed(2)} 10V5.5`).join(""));
-  const unknown = lost || now.fill < 0 || now.in === "" || now.state === "lost";
-  const steps = lost ? [] : logic.takeSteps(page.view);
-  show($("take"), steps.length > 0);
-  show($("scale-words"), steps.length === 0 && !unknown);
-  say($("scale-words"), logic.scaleWords(page.fine, b.line));
-  each($("take"), steps, () => make("li", null, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", {})), make("span")), (li, step, i) => {
+  const marks = page.fine ? bar.fine : bar.whole;
+  let lines = "";
+  if (page.fine) for (let i = -bar.lines; i <= bar.lines; i++) lines += `M${at(bar.fine.mark + i * bar.gap)} 10V5.5`;
+  attr($("bar-lines"), "d", lines);
+  const unknown = lost || marks.fill === -1;
+  const take = lost ? [] : now.show.take;
+  show($("take"), take.length > 0);
+  show($("scale-words"), take.length === 0 && !unknown);
+  say($("scale-words"), page.fine ? bar.line.words : words("bench.whole"));
+  each($("take"), take, () => make("li", null, draw("svg", { viewBox: "0 0 64 64", "aria-hidden": "true" }, draw("path", {})), make("span")), (li, step) => {
     attr(li, "data-state", step.state);
     attr(li, "aria-current", step.state === "now" ? "step" : null);
-    attr(li.children[0].firstElementChild, "d", shapes[step.state === "done" ? "in" : i === 1 ? "wait" : "lift"]);
-    say(li.children[1], step.word);
+    attr(li.children[0].firstElementChild, "d", shapes[step.shape]);
+    say(li.children[1], step.says.words);
   });
   attr(el, "data-lost", unknown);
-  const set = (name, value) => el.style.setProperty(name, value.toFixed(2));
-  set("--fill", unknown ? 0 : b.fill);
-  set("--low", b.low);
-  set("--mark", b.mark);
-  set("--high", b.high);
-  set("--break", b.kink ?? 0);
+  const set = (name, place) => el.style.setProperty(name, at(place));
+  set("--fill", unknown ? 0 : marks.fill);
+  set("--low", marks.low);
+  set("--mark", marks.mark);
+  set("--high", marks.high);
+  set("--break", page.fine ? 0 : bar.break);
   say($("bar-low"), now.low);
   say($("bar-target"), now.target);
   say($("bar-high"), now.high);
-  const in_ = unknown ? "not known how much is in" : `${now.in} g in`;
-  attr(el, "aria-label", `${in_}; ${page.fine ? `near the mark, each line is ${b.line} g; ` : ""}the band is from ${now.low} to ${now.high} g, the target ${now.target} g`);
+  attr(el, "aria-label", page.fine ? bar.says_fine.words : bar.says.words);
 }
 
 const stepBuild = () =>
@@ -162,30 +162,28 @@ function updateBatch({ batch, now }) {
   show($("next-box"), !!next);
   if (next) {
     say($("next-name"), next.material);
-    say($("next-amount"), `${next.target} g on the ${next.scale} scale`);
+    say($("next-amount"), words("bench.next", { amount: next.target, scale: next.scale }));
   }
   const steps = batch?.steps ?? [];
   const list = $("steps");
   each(list, steps, stepBuild, (el, step) => {
-    const mark = logic.stepMark(step);
     const was = el.dataset.state;
     attr(el, "data-state", step.state);
     attr(el, "data-verdict", step.state === "done" ? step.verdict || "in" : "");
     attr(el, "aria-current", step.state === "now" ? "step" : null);
     const [svg, name, amount, where] = el.children;
-    attr(svg.firstElementChild, "d", mark.shape ? shapes[mark.shape] : "");
-    attr(svg, "aria-label", mark.word);
+    attr(svg.firstElementChild, "d", shapes[step.shape] ?? "");
+    attr(svg, "aria-label", step.mark.words);
     say(name, step.as || step.material);
-    say(amount, step.state === "done" ? `${step.delivered} g` : `${step.target} g`);
-    const of = step.state === "done" ? `of ${step.target} g · ` : "";
-    say(where, `${of}${step.scale}${step.as ? " · instead of " + step.material : ""}${step.state === "done" && step.verdict && step.verdict !== "in" ? " · " + step.verdict : ""}${step.state === "skipped" ? " · left out" : ""}`);
+    say(amount, words("bench.grams", { amount: step.state === "done" ? step.delivered : step.target }));
+    say(where, step.notes.map((m) => m.words).join(" · "));
     if (step.state === "now" && was !== "now" && list.scrollHeight > list.clientHeight) {
       list.scrollTop = Math.max(0, el.offsetTop - list.offsetTop - list.clientHeight / 3);
     }
   });
-  say($("steps-title"), batch ? `Steps · ${batch.done} of ${steps.length} done` : "Steps");
+  say($("steps-title"), batch ? words("bench.steps-done", { done: batch.done, of: steps.length }) : words("bench.steps"));
   say($("batch-title"), batch?.title ? batch.title + " · " : "");
-  say($("batch-rest"), batch ? `${batch.mark} · ${batch.base} g base · ${batch.by}` : "");
+  say($("batch-rest"), batch ? words("bench.batch", { batch: batch.mark, amount: batch.base, person: batch.by }) : "");
   each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
     say(el.children[0], logic.clock(s.at));
     say(el.children[1], s.says.words);
@@ -194,15 +192,15 @@ function updateBatch({ batch, now }) {
   show($("said-box"), (page.view.said ?? []).length > 0);
   const over = now.state === "finished" && !!batch;
   show($("onward"), now.state === "idle" || over);
-  say($("onward-main"), over ? "See what went in" : "Make a weigh sheet");
+  say($("onward-main"), over ? words("bench.see") : words("bench.make"));
   attr($("onward-main"), "href", over ? "/book/" + encodeURIComponent(batch.mark) : "/sheet");
-  say($("onward-book"), over ? "Weigh another batch" : "Open the book");
+  say($("onward-book"), over ? words("bench.another") : words("bench.open-book"));
   attr($("onward-book"), "href", over ? "/sheet" : "/book");
   // Not while powder runs: it can wait for the end of the batch.
   const due = now.state === "idle" || over ? page.view.due ?? [] : [];
-  const words = due.map((d) => d.says.words).join("\n");
-  if ($("due").dataset.words !== words) {
-    $("due").dataset.words = words;
+  const said = due.map((d) => d.says.words).join("\n");
+  if ($("due").dataset.words !== said) {
+    $("due").dataset.words = said;
     $("due").replaceChildren(...due.map((d) => make("li", null, make("a", { href: `/book/${encodeURIComponent(d.batch)}#after` }, d.says.words))));
   }
   show($("due"), due.length > 0);
@@ -213,7 +211,7 @@ function updateRecording(r) {
   show($("broken"), !r.ok);
   say($("broken-words"), r.why.words);
   attr($("rec"), "data-on", r.ok);
-  say($("rec-words"), r.ok ? "Recording" : "Not recording");
+  say($("rec-words"), r.ok ? words("bench.recording") : words("bench.not-recording"));
 }
 
 // --- asking and answering
@@ -221,7 +219,7 @@ function updateRecording(r) {
 let field = { word: "", kind: "" }; // what the field is for
 let askedNow = "";
 
-const fieldLabels = { name: "Your name", mass: "Amount", text: "Words" };
+const fieldLabels = { name: words("your-name"), mass: words("bench.amount"), text: words("bench.text") };
 
 function updateAsk(view, lost) {
   const asked = view.asked;
@@ -239,7 +237,7 @@ function updateAsk(view, lost) {
   attr($("bench"), "data-asked", !!asked || writing);
   if (!asked) {
     if (writing) {
-      say($("ask-words"), { note: "A note for the record", typed: "How much went in?" }[field.word] ?? field.word);
+      say($("ask-words"), { note: words("bench.note"), typed: words("bench.how-much") }[field.word] ?? field.word);
       $("ask-words").classList.remove("unseen");
       each($("ask-lines"), [], () => make("li"), say);
       each($("ask-answers"), [], () => make("button"), say);
@@ -308,7 +306,7 @@ function updateKeys(view, lost) {
 function act(word) {
   if (!word || !page.view) return;
   if (page.lost) {
-    trouble("Nothing was sent: there is no word from the bench.");
+    trouble(words("bench.not-sent"));
     return;
   }
   const kind = logic.needs(word, page.view.asked);
@@ -341,11 +339,14 @@ function send() {
 async function command(word, rest) {
   trouble("");
   try {
+    const was = askedNow;
     await post("/api/do", { word, rest, by: "", seen: page.view.seq });
-    const asked = page.view?.asked;
-    if (!asked || !asked.answers.some((a) => a.needs)) setField("", "");
-    else $("ask-input").value = "";
-    $("ask-input").blur();
+    if (askedNow === was) { // else the field is for the next question already
+      const asked = page.view?.asked;
+      if (!asked || !asked.answers.some((a) => a.needs)) setField("", "");
+      else $("ask-input").value = "";
+      $("ask-input").blur();
+    }
     soon();
   } catch (err) {
     trouble(err.message);
@@ -353,16 +354,16 @@ async function command(word, rest) {
 }
 
 let troubleTimer = 0;
-function trouble(words) {
+function trouble(why) {
   clearTimeout(troubleTimer);
-  say($("trouble"), words);
-  show($("trouble"), words !== "");
-  if (words) troubleTimer = setTimeout(() => trouble(""), 12000);
+  say($("trouble"), why);
+  show($("trouble"), why !== "");
+  if (why) troubleTimer = setTimeout(() => trouble(""), 12000);
 }
 
 $("ask-field").addEventListener("submit", (e) => {
   e.preventDefault();
-  if (page.lost) trouble("Nothing was sent: there is no word from the bench.");
+  if (page.lost) trouble(words("bench.not-sent"));
   else send();
 });
 
@@ -409,32 +410,32 @@ let spokenNow = ""; // the words of the material in work
 const speech = speaker(({ possible, on }) => {
   attr($("speech"), "aria-pressed", possible && on);
   attr($("speech"), "disabled", possible ? null : "");
-  say($("speech-words"), !possible ? "No voice here" : !on ? "Speech off" : soundMode === "on" ? "Speech on" : "Speech muted");
+  say($("speech-words"), words(!possible ? "bench.no-voice" : !on ? "bench.speech-off" : soundMode === "on" ? "bench.speech-on" : "bench.speech-muted"));
 });
 const sounds = voice(({ possible, awake, mode }) => {
   soundMode = mode;
   const heard = awake ? mode : "off";
   attr($("sound"), "aria-pressed", { on: "true", quiet: "mixed", off: "false" }[heard]);
-  say($("sound-words"), { on: "Sound on", quiet: "Alarms only", off: "Sound off" }[heard]);
-  attr($("sound"), "title", !possible ? "this browser makes no sound" : mode === "off" ? "muted" : awake ? "" : "press a key or touch the page to wake it");
+  say($("sound-words"), words({ on: "bench.sound-on", quiet: "bench.sound-quiet", off: "bench.sound-off" }[heard]));
+  attr($("sound"), "title", !possible ? words("bench.no-sound") : mode === "off" ? words("bench.muted") : awake ? "" : words("bench.wake"));
   if (mode !== "on") speech.hush();
   speech.changed();
 });
 
 /** Says what begins, once, where somebody wants to hear it; it stands on the page in any case. */
 function announce(view) {
-  const words = logic.spoken(view.now);
-  if (!words) {
+  const spoken = view.now.show.spoken.words;
+  if (!spoken) {
     // What was to be poured last is no news on a bench with nothing in work.
     if (view.now.state === "finished" || view.now.state === "idle") say($("spoken"), (spokenNow = page.begun = ""));
     return;
   }
-  const begun = (view.batch?.mark ?? "") + "|" + words;
+  const begun = (view.batch?.mark ?? "") + "|" + spoken;
   if (begun === page.begun) return;
   page.begun = begun;
-  spokenNow = words;
-  say($("spoken"), words);
-  if (soundMode === "on") speech.say(words);
+  spokenNow = spoken;
+  say($("spoken"), spoken);
+  if (soundMode === "on") speech.say(spoken);
 }
 
 function switchSpeech() {
@@ -510,7 +511,7 @@ async function move(what) {
 $("hands-more").addEventListener("click", () => {
   const all = $("hands").classList.toggle("all");
   attr($("hands-more"), "aria-expanded", all);
-  say($("hands-more"), all ? "less" : "more");
+  say($("hands-more"), all ? words("bench.less") : words("bench.more"));
 });
 get("/api/hands").then((list) => {
   handScale = page.view?.now.scale ?? "";
@@ -521,7 +522,7 @@ get("/api/hands").then((list) => {
 
 /** Puts what a cue sounds like on the page, heard or not. */
 function caption(cue) {
-  say($("caption"), cues[cue] ? "♪ " + cues[cue].words : "");
+  say($("caption"), cues[cue] ? "♪ " + words("cue." + cue) : "");
 }
 
 watch(

@@ -4,30 +4,26 @@
 // a steady tone. How far it is to the mark is told by how soon a cue returns.
 
 /**
- * Each cue: [pitch in Hz, start in ms, length in ms]…, its words, and how often
+ * Each cue: [pitch in Hz, start in ms, length in ms]…, and how often
  * it returns (ms, 0: once; two numbers: from far away to the mark). An alarm
  * sounds in quiet mode too.
  */
 export const cues = {
-  near: { tones: [[440, 0, 90]], words: "slow knocks, denser to the mark: near", again: [900, 180] },
-  ease: { tones: [[587, 0, 80], [587, 160, 80]], words: "two even knocks: ease off", again: [900, 450] },
-  stop: { tones: [[988, 0, 70], [988, 110, 70], [988, 220, 70], [988, 330, 70]], words: "four quick high knocks: stop", again: 700 },
-  in: { tones: [[659, 0, 140], [988, 160, 320]], words: "two rising notes: in", again: 0 },
-  over: { tones: [[784, 0, 160], [554, 180, 160], [392, 360, 300]], words: "three falling notes: over", again: [1400, 3200], alarm: true },
-  lost: { tones: [[349, 0, 220], [1397, 260, 90], [349, 380, 220]], words: "low, high, low: lost", again: 4000, alarm: true },
-  ask: { tones: [[523, 0, 120], [523, 200, 120], [784, 400, 260]], words: "two even notes and a high one: a question", again: 15000 },
-  taken: { tones: [[1319, 0, 70], [1760, 90, 140]], words: "two short bright notes: taken", again: 0 },
+  near: { tones: [[440, 0, 90]], again: [900, 180] },
+  ease: { tones: [[587, 0, 80], [587, 160, 80]], again: [900, 450] },
+  stop: { tones: [[988, 0, 70], [988, 110, 70], [988, 220, 70], [988, 330, 70]], again: 700 },
+  in: { tones: [[659, 0, 140], [988, 160, 320]], again: 0 },
+  over: { tones: [[784, 0, 160], [554, 180, 160], [392, 360, 300]], again: [1400, 3200], alarm: true },
+  lost: { tones: [[349, 0, 220], [1397, 260, 90], [349, 380, 220]], again: 4000, alarm: true },
+  ask: { tones: [[523, 0, 120], [523, 200, 120], [784, 400, 260]], again: 15000 },
+  taken: { tones: [[1319, 0, 70], [1760, 90, 140]], again: 0 },
 };
 
 /** How long (ms) a cue that has just sounded is held back when it comes again. */
 const holdBack = 1000;
 
 /** How near the band is, from 0 (a tenth of the target away, or more) to 1 (at its edge). */
-export function nearness(now) {
-  if (!now || !(now.fill >= 0)) return 0;
-  const away = now.fill > now.high_fill ? now.fill - now.high_fill : now.low_fill - now.fill;
-  return Math.min(Math.max(1 - away / 100, 0), 1);
-}
+export const nearness = (now) => (now?.show?.bar?.closeness ?? 0) / 1000;
 
 /** After how long (ms) a cue returns while it lasts; 0: it sounds once. */
 export function every(name, now) {

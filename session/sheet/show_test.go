@@ -1,0 +1,41 @@
+package sheet
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"tared/protocol"
+)
+
+func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
+	g := func(s string) protocol.Mass {
+		m, err := protocol.ParseMass(s + "g")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	for _, c := range []struct{ low, high, less, step, lowest, highest string }{
+		{"126.225", "128.775", "0", "0.1", "126.3", "128.7"},
+		{"126.3", "128.7", "0", "0.1", "126.3", "128.7"},
+		{"304.425", "310.575", "0", "0.5", "304.5", "310.5"},
+		{"0.3675", "0.3825", "0", "0.1", "0.4", "0.4"}, // no reading lies in it
+		{"88.2", "91.8", "1.5", "0.1", "86.7", "90.3"},
+		{"99", "101", "0", "1", "99", "101"},
+	} {
+		l := Line{Low: g(c.low), High: g(c.high), Less: g(c.less), Step: g(c.step)}
+		assert.Equal(t, c.lowest+" to "+c.highest, l.Lowest()+" to "+l.Highest(), "%+v", c)
+	}
+}
+
+func TestDoubtHasTwoDigitsThatCount(t *testing.T) {
+	for in, want := range map[protocol.Mass]string{129_099_445: "0.13", 12_909_945: "0.013", 3_100_000: "0.0031", 0: "0"} {
+		assert.Equal(t, want, Doubt(in))
+	}
+}
+
+func TestTheScaleThatItGoesToIsShownFirst(t *testing.T) {
+	l := Line{Scale: "bench", Verdict: Good, Portions: 2, Fits: []Fit{{Scale: "fine", Verdict: Good}, {Scale: "bench", Verdict: Good}}}
+	assert.Equal(t, []Fit{{Scale: "bench", Verdict: Good, Portions: 2}, {Scale: "fine", Verdict: Full, Portions: 1}}, l.ByScale())
+}
