@@ -24,8 +24,8 @@ const (
 	// one that is not there costs one look at a name, and stays at retryWait.
 	eagerTries = 50
 	lazyWait   = time.Second
-	// staleAfter is how long a reading may be shown.
-	staleAfter = 2 * time.Second
+	// StaleAfter is how long a reading may be shown; after that it says nothing of now.
+	StaleAfter = 2 * time.Second
 	// gapAfter is a silence after which a frame begun before is not continued.
 	gapAfter = time.Second
 )

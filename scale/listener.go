@@ -201,7 +201,7 @@ func (e *listener) tick(now time.Time, idle bool) error {
 	if e.talk.rest {
 		return nil
 	}
-	if i.link == Up && !i.stale && away >= staleAfter && !i.cfg.Print {
+	if i.link == Up && !i.stale && away >= StaleAfter && !i.cfg.Print {
 		i.stale = true
 		i.settler.Reset()
 		i.feed(Update{Scale: i.cfg.Name, At: now, Link: Up, Stale: true, Identity: i.id, Counts: i.counts,
@@ -209,9 +209,9 @@ func (e *listener) tick(now time.Time, idle bool) error {
 	}
 	garbled := e.lastByte.After(since) // and none of the bytes made a frame
 	switch {
-	case garbled && e.turns != nil && away >= staleAfter:
+	case garbled && e.turns != nil && away >= StaleAfter:
 		return e.turn(now)
-	case garbled && away >= i.silence(), garbled && away >= staleAfter && i.link != Up:
+	case garbled && away >= i.silence(), garbled && away >= StaleAfter && i.link != Up:
 		e.complain(now, e.garbledWords)
 	case garbled, away < i.silence(), i.cfg.Print && i.link == Up:
 	default:
@@ -223,7 +223,7 @@ func (e *listener) tick(now time.Time, idle bool) error {
 // complain says what keeps the instrument from being understood, and says it anew
 // not more often than a person can read.
 func (e *listener) complain(now time.Time, words func(time.Time) string) {
-	if e.i.link == Waiting && now.Sub(e.complained) < staleAfter {
+	if e.i.link == Waiting && now.Sub(e.complained) < StaleAfter {
 		return
 	}
 	e.complained = now

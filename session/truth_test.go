@@ -221,7 +221,7 @@ func (tr *truth) guidance() sim.Guidance {
 	}
 	for _, s := range v.Scales {
 		if s.Name == n.Scale {
-			if gd.Link = s.Link; v.At.Sub(s.At) > pan.StaleAfter {
+			if gd.Link = s.Link; v.At.Sub(s.At) > scale.StaleAfter {
 				gd.Link = "lost" // dashes
 			}
 		}
@@ -329,7 +329,7 @@ func (tr *truth) wakes() {
 	at := tr.now
 	for _, on := range tr.world.Names() {
 		// The clock may be looked at before the lines are.
-		if tr.heard[on] != (time.Time{}) && tr.now.Sub(tr.heard[on]) >= pan.StaleAfter && tr.rng.IntN(2) == 0 {
+		if tr.heard[on] != (time.Time{}) && tr.now.Sub(tr.heard[on]) >= scale.StaleAfter && tr.rng.IntN(2) == 0 {
 			delete(tr.sets, on)
 			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}
 			tr.input(Input{At: tr.now, Update: &u})
@@ -345,7 +345,7 @@ func (tr *truth) wakes() {
 func (tr *truth) read(l late) {
 	on, sh := l.on, l.sh
 	if sh.Silent || !sh.Cable {
-		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= pan.StaleAfter {
+		if last := tr.heard[on]; sh.Cable && !last.IsZero() && tr.now.Sub(last) >= scale.StaleAfter {
 			tr.heard[on] = time.Time{}
 			delete(tr.sets, on)
 			u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, Stale: true, Why: "no reading for two seconds"}

@@ -373,7 +373,7 @@ func guidance(v session.View) sim.Guidance {
 	g.Known = n.In != ""
 	for _, s := range v.Scales {
 		if s.Name == n.Scale {
-			if g.Link = s.Link; v.At.Sub(s.At) > 2*time.Second {
+			if g.Link = s.Link; v.At.Sub(s.At) > scale.StaleAfter {
 				g.Link = "lost" // the page shows dashes
 			}
 		}

@@ -225,7 +225,7 @@ func (p *Pan) Raw() string { return p.line.raw }
 
 // Live reports whether the pan says something about this moment.
 func (p *Pan) Live(now time.Time) bool {
-	return p.link == scale.Up && p.line.usable && (p.print || now.Sub(p.line.at) <= StaleAfter)
+	return p.link == scale.Up && p.line.usable && (p.print || now.Sub(p.line.at) <= scale.StaleAfter)
 }
 
 // Weight is the container's own, gross.

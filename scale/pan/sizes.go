@@ -17,5 +17,4 @@ const (
 	liftDown       = 3 * time.Second            // how long a steady fall from rest may take to count as a lift
 	liftMixed      = 400 * time.Millisecond     // the same when the reading also went up
 	longestRepeat  = 800 * time.Millisecond     // a converter that takes longer is none of a scale
-	StaleAfter     = 2 * time.Second            // after which a reading says nothing of now
 )

@@ -121,24 +121,7 @@ func (a Arg) read(s string) (value, *Refusal) {
 		v.rat = quo(v.rat, hundred)
 		return v, a.sign(s, v.rat)
 	case Gravity, Solid:
-		num, to := s, func(r *big.Rat) (*big.Rat, error) { return r, nil }
-		if a.Kind == Gravity {
-			num, to = hydrometer(s, to)
-		}
-		var r *Refusal
-		if v.rat, r = a.number(s, num); r != nil {
-			return v, r
-		}
-		if r := a.sign(s, v.rat); r != nil {
-			return v, r
-		}
-		if v.rat, err = to(v.rat); err != nil {
-			return v, refuse(a.Name, s, "%v", err)
-		}
-		if num != s {
-			v.text = plain(v.rat)
-		}
-		return v, a.dense(s, v.rat)
+		return a.gravity(v)
 	case Count:
 		var r *Refusal
 		if v.rat, r = a.number(s, s); r != nil {
@@ -197,6 +180,30 @@ func (a Arg) dense(s string, r *big.Rat) *Refusal {
 		return refuse(a.Name, s, "no dry material of a glaze is that dense: use 10 at most, for example 2.6; a density in kg/m³ is a thousand times that")
 	}
 	return nil
+}
+
+// gravity reads a specific gravity or a relative density.
+func (a Arg) gravity(v value) (value, *Refusal) {
+	s := v.text
+	num, to := s, func(r *big.Rat) (*big.Rat, error) { return r, nil }
+	if a.Kind == Gravity {
+		num, to = hydrometer(s, to)
+	}
+	var r *Refusal
+	if v.rat, r = a.number(s, num); r != nil {
+		return v, r
+	}
+	if r := a.sign(s, v.rat); r != nil {
+		return v, r
+	}
+	var err error
+	if v.rat, err = to(v.rat); err != nil {
+		return v, refuse(a.Name, s, "%v", err)
+	}
+	if num != s {
+		v.text = plain(v.rat)
+	}
+	return v, a.dense(s, v.rat)
 }
 
 // hydrometer splits a gravity that is given otherwise, as degrees of a hydrometer

@@ -93,3 +93,30 @@ func Diff(a, b Recipe) []Change {
 	}
 	return append(cs, diffWater(a.Water, b.Water)...)
 }
+
+// waterName is that of the water in a Change. No material has it.
+const waterName = "Water"
+
+func diffWater(a, b *Water) []Change {
+	switch {
+	case a == nil && b == nil:
+	case a == nil:
+		return []Change{{Name: waterName, Kind: "added", To: b.Percent}}
+	case b == nil:
+		return []Change{{Name: waterName, Kind: "removed", From: a.Percent}}
+	case a.Percent.Cmp(b.Percent) != 0:
+		return []Change{{Name: waterName, Kind: "changed", From: a.Percent, To: b.Percent}}
+	}
+	return nil
+}
+
+// water says a change of the water in words.
+func (c Change) water() text.Message {
+	switch c.Kind {
+	case "added":
+		return text.New("recipe.diff-water-new", text.Name("material", c.Name), text.Share("to", show(c.To)))
+	case "removed":
+		return text.New("recipe.diff-water-gone", text.Name("material", c.Name), text.Share("from", show(c.From)))
+	}
+	return text.New("recipe.diff-share", text.Name("material", c.Name), text.Share("from", show(c.From)), text.Share("to", show(c.To)))
+}
