@@ -50,14 +50,13 @@ var overBranches = map[string]int{
 	"session/book Batch.commons":           23,
 	"session/book Book.Series":             27,
 	"session/book Made.Render":             22,
-	"session/calc Arg.read":                22,
 	"session/journal compact.own":          26,
 	"session/journal compact.value":        22,
 	"session/journal head.field":           21,
 	"session/material formulaParser.group": 21,
 	"session/photo stripJPEG":              37,
 	"session/recipe parser.header":         23,
-	"session/recipe parser.item":           30,
+	"session/recipe parser.item":           29,
 	"session/recipe parser.row":            41,
 	"session/sheet Enlarge":                27,
 	"session/sheet PlanSeries":             22,
@@ -70,18 +69,18 @@ var overFields = map[string]int{}
 // overLines are the files that are still too long.
 var overLines = map[string]int{
 	"session/bench.go":        628,
-	"session/book/causes.go":  646,
-	"session/machine.go":      1227,
-	"session/recipe/parse.go": 771,
-	"session/sheet/plan.go":   693,
-	"session/words.go":        710,
+	"session/book/causes.go":  631,
+	"session/machine.go":      1160,
+	"session/recipe/parse.go": 768,
+	"session/sheet/plan.go":   689,
+	"session/words.go":        603,
 }
 
 // overCircle is the size of the largest circle of files in a package.
 var overCircle = map[string]int{
 	"session":       22,
 	"session/batch": 6,
-	"session/book":  14,
+	"session/book":  13,
 	"session/fact":  6,
 	"session/sheet": 13,
 }

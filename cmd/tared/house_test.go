@@ -148,11 +148,11 @@ var inner = []struct {
 	may  []string
 	why  string
 }{
-	{"session/fact", []string{"session/recipe", "session/plan"}, "session/fact is the words of the journal and knows nothing of who reads them"},
+	{"session/fact", []string{"session/recipe", "session/plan", "session/text"}, "session/fact is the words of the journal and knows nothing of who reads them"},
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
-	{"session/recipe", nil, "session/recipe knows nothing of the bench"},
-	{"session/material", nil, "session/material knows nothing of the bench"},
-	{"session/slip", nil, "session/slip knows nothing of the bench"},
+	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},
+	{"session/material", []string{"session/text"}, "session/material knows nothing of the bench"},
+	{"session/slip", []string{"session/text"}, "session/slip knows nothing of the bench"},
 	{"session/sheet", planRooms, "session/sheet knows nothing of the bench"},
 	{"session/plan", planRooms, "session/plan knows nothing of the bench"},
 	{"session/calc", planRooms, "session/calc knows nothing of the bench"},
@@ -165,7 +165,7 @@ var inner = []struct {
 	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
-var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook"}
+var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/text"}
 
 // innerObjection is objection among the rooms of session.
 func innerObjection(pkg, imported string) string {
