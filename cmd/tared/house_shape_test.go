@@ -68,7 +68,7 @@ var overFields = map[string]int{}
 
 // overLines are the files that are still too long.
 var overLines = map[string]int{
-	"session/bench.go":        628,
+	"session/bench.go":        605,
 	"session/book/causes.go":  631,
 	"session/machine.go":      1160,
 	"session/recipe/parse.go": 768,
