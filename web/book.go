@@ -143,6 +143,7 @@ func (p seriesPage) Name(g book.Grid) text.Message {
 func seriesData(s *site, r *http.Request) (any, error) {
 	all, err := s.cfg.Book.Series(r.Context(), r.PathValue("mark"))
 	p := seriesPage{Series: all}
+	p.Mark = cmp.Or(p.Mark, r.PathValue("mark"))
 	for _, g := range all.Grids {
 		for _, row := range g.Cells {
 			for k := range row {
