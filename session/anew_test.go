@@ -291,5 +291,5 @@ func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {
 	require.ErrorIs(t, err, ErrRefused)
 	require.NoError(t, b.Do(ctx, Command{Word: "abandon", Rest: "test"}))
 	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", Most: "500g"})
-	require.ErrorContains(t, err, "the most that is wanted")
+	require.ErrorContains(t, err, "the limit set is")
 }

@@ -2,7 +2,6 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
@@ -12,6 +11,7 @@ import (
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // SeriesRequest is a wish for a series of tests on one base, as a person writes it.
@@ -47,43 +47,40 @@ const usualSpare = "5%"
 
 // cups reads the wish into what each cup gets.
 func (w SeriesRequest) cups() ([]sheet.Variation, error) {
-	fail := func(format string, a ...any) ([]sheet.Variation, error) {
-		return nil, fmt.Errorf("series: "+format, a...)
-	}
 	swap := w.Swap != (Swap{})
 	switch {
 	case swap && w.Blend != "" && w.Blend != "grid":
-		return fail("a swap is a line by itself, and goes with levels of additions as a grid, not as a %s", w.Blend)
+		return nil, text.Refuse("series.swap-blend", text.Name("blend", w.Blend))
 	case swap && len(w.Vary) > 2:
-		return fail("%d additions are varied beside a swap: two are the most", len(w.Vary))
+		return nil, text.Refuse("series.swap-additions", text.Number("count", strconv.Itoa(len(w.Vary))))
 	case swap && len(w.Vary) == 0:
 		return sheet.SwapSeries(w.Steps, nil)
 	case len(w.Vary) < 1 || len(w.Vary) > 3:
-		return fail("%d additions are varied: give one, two or three, each with its levels, such as Cobalt carbonate at 0.5 1 2, or swap one material for another", len(w.Vary))
+		return nil, text.Refuse("series.additions", text.Number("count", strconv.Itoa(len(w.Vary))))
 	}
 	levels := make([][]*big.Rat, len(w.Vary))
 	for i, a := range w.Vary {
 		if strings.TrimSpace(a.Material) == "" {
-			return fail("an addition has no name")
+			return nil, text.Refuse("series.unnamed")
 		}
 		for _, b := range w.Vary[:i] {
 			if recipe.Key(a.Material) == recipe.Key(b.Material) {
-				return fail("%s is varied twice: give all its levels at once", a.Material)
+				return nil, text.Refuse("series.twice", text.Name("material", a.Material))
 			}
 		}
 		for f := range strings.FieldsFuncSeq(a.Levels, func(r rune) bool { return r == ' ' || r == ';' || r == '%' || r == '\t' }) {
 			d, err := protocol.ParseHumanDecimal(f)
 			if err != nil || d.Neg {
-				return fail("%s: %q is no level: want percent of the base from 0 up, such as 0.5 1 2", a.Material, f)
+				return nil, text.Refuse("series.level", text.Name("material", a.Material), text.Name("level", strconv.Quote(f)))
 			}
 			p, _ := new(big.Rat).SetString(d.String())
 			if p.Cmp(big.NewRat(100, 1)) > 0 {
-				return fail("%s: %q is more than the base", a.Material, f)
+				return nil, text.Refuse("series.level-most", text.Name("material", a.Material), text.Name("level", strconv.Quote(f)))
 			}
 			levels[i] = append(levels[i], p)
 		}
 		if len(levels[i]) == 0 {
-			return fail("%s has no levels: give them in percent of the base, such as 0.5 1 2", a.Material)
+			return nil, text.Refuse("series.no-levels", text.Name("material", a.Material))
 		}
 	}
 	top := func(i int) sheet.Variation {
@@ -104,16 +101,16 @@ func (w SeriesRequest) cups() ([]sheet.Variation, error) {
 		return sheet.SwapSeries(w.Steps, all)
 	case "line":
 		if len(w.Vary) != 2 {
-			return fail("a line goes between two additions; %d are given", len(w.Vary))
+			return nil, text.Refuse("series.line", text.Number("count", strconv.Itoa(len(w.Vary))))
 		}
 		return sheet.LineSeries(top(0), top(1), w.Steps)
 	case "triangle":
 		if len(w.Vary) != 3 {
-			return fail("a triangle has three corners; %d additions are given", len(w.Vary))
+			return nil, text.Refuse("series.triangle", text.Number("count", strconv.Itoa(len(w.Vary))))
 		}
 		return sheet.TriangleSeries(top(0), top(1), top(2), w.Steps)
 	}
-	return fail("%q is no blend: use grid, line or triangle", w.Blend)
+	return nil, text.Refuse("series.blend", text.Name("blend", strconv.Quote(w.Blend)))
 }
 
 // grid gives every level of each addition with every level of the others.
@@ -143,11 +140,10 @@ func (r PlanRequest) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 		return sh, err
 	}
 	if most, _ := r.most(); most > 0 && sh.Dry > most { // it was understood when the sheet was made
-		what := "batch"
 		if len(sh.Cups) > 0 {
-			what = "tub"
+			return sheet.Sheet{}, text.Refuse("sheet.most-tub", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
 		}
-		return sheet.Sheet{}, refuse("the %s is %s g dry, and %s is the most that is wanted: make it smaller, or allow more", what, sh.Dry.Rounded(1), most)
+		return sheet.Sheet{}, text.Refuse("sheet.most", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
 	}
 	return sh, nil
 }
@@ -186,11 +182,11 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 		return sheet.Sheet{}, errors.New("batch size: that of a series follows from its cups; leave it out")
 	}
 	if len(r.Aliquot) > 0 {
-		return sheet.Sheet{}, errors.New("series: a material that goes in diluted is not planned for a series; weigh it on a finer scale, or make the cups larger")
+		return sheet.Sheet{}, text.Refuse("series.diluted")
 	}
 	s := sheet.SeriesRequest{Request: q}
 	if s.Cup, err = protocol.ParseMass(w.Cup); err != nil {
-		return sheet.Sheet{}, fmt.Errorf("series: base in a cup: %w", err)
+		return sheet.Sheet{}, text.Refuse("series.cup", text.Because("why", err))
 	}
 	if cup > 0 {
 		s.Cup = cup
@@ -201,7 +197,7 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 	}
 	d, err := protocol.ParseHumanDecimal(strings.TrimSuffix(strings.TrimSpace(spare), "%"))
 	if err != nil {
-		return sheet.Sheet{}, fmt.Errorf("series: spare: %w", err)
+		return sheet.Sheet{}, text.Refuse("series.spare", text.Because("why", err))
 	}
 	s.Spare, _ = new(big.Rat).SetString(d.String())
 	s.Spare.Quo(s.Spare, big.NewRat(100, 1))
@@ -212,7 +208,7 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 	for _, a := range w.Vary {
 		for _, name := range []string{w.Swap.Out, w.Swap.In} {
 			if recipe.Key(name) == recipe.Key(a.Material) {
-				return sheet.Sheet{}, fmt.Errorf("series: %s is varied and swapped: do one of them", a.Material)
+				return sheet.Sheet{}, text.Refuse("series.varied-swapped", text.Name("material", a.Material))
 			}
 		}
 	}
@@ -220,7 +216,7 @@ func (r PlanRequest) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, er
 		for _, dose := range v.Doses {
 			for _, it := range q.Recipe.Items {
 				if recipe.Key(it.Name) == recipe.Key(dose.Material) {
-					return sheet.Sheet{}, fmt.Errorf("series: %s is varied and stands in the recipe: take it out of the recipe, and add that to the levels", it.Name)
+					return sheet.Sheet{}, text.Refuse("series.varied-recipe", text.Name("material", it.Name))
 				}
 			}
 		}

@@ -183,9 +183,9 @@ func TestASwapIsRefused(t *testing.T) {
 		"no steps":      {func(w *SeriesRequest) { w.Steps = 0 }, "A swap in 0 steps"},
 		"absurd steps":  {func(w *SeriesRequest) { w.Steps = 1_000_000_000 }, "A swap in 1000000000 steps"},
 		"too many cups": {func(w *SeriesRequest) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "at most 200 cups"},
-		"triangle":      {func(w *SeriesRequest) { w.Blend = "triangle" }, "not as a triangle"},
-		"three more":    {func(w *SeriesRequest) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "two are the most"},
-		"varied":        {func(w *SeriesRequest) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "varied and swapped"},
+		"triangle":      {func(w *SeriesRequest) { w.Blend = "triangle" }, "not a triangle"},
+		"three more":    {func(w *SeriesRequest) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "Vary two at most"},
+		"varied":        {func(w *SeriesRequest) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "both varied and swapped"},
 		"blocked":       {func(w *SeriesRequest) { w.Swap.In = "Potassium dichromate" }, "blocked"},
 		"base for top":  {func(w *SeriesRequest) { w.Swap.In = "Bentonite" }, "both be additions"},
 	} {

@@ -153,7 +153,7 @@ func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 		eval[string](t, ctx, `recipe.value = "# Bath white, invented\nQuartz 60\nWhiting 40\n"; amount.value = "300 g"; document.querySelector("#form details").open = true; most.value = "250 g"`)
 		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 		until(t, ctx, `!trouble.hidden`)
-		assert.Equal(t, "the batch is 300.0 g dry, and 250 g is the most that is wanted: make it smaller, or allow more", eval[string](t, ctx, `trouble.textContent`))
+		assert.Equal(t, "The batch is 300.0 g dry, and the limit set is 250 g. Make it smaller, or allow more.", eval[string](t, ctx, `trouble.textContent`))
 		assert.True(t, eval[bool](t, ctx, `document.getElementById("sheet").hidden`))
 		settle(t, ctx)
 		shot(t, ctx, "sheet-most-refused-"+sz.String(), true)

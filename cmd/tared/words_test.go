@@ -22,8 +22,8 @@ import (
 // wordsLeft counts, by directory, the sentences that still stand in Go and not among the
 // texts. A number here may only shrink.
 var wordsLeft = map[string]int{
-	"session": 259, "session/batch": 7, "session/book": 9, "session/fact": 30, "session/journal": 37, "session/material": 17,
-	"session/recipe": 11, "session/sheet": 1, "web": 62,
+	"session": 240, "session/batch": 2, "session/book": 9, "session/fact": 30, "session/journal": 37, "session/material": 17,
+	"session/recipe": 11, "session/sheet": 1, "web": 34,
 }
 
 // twoWords finds what a person would read as more than a name.

@@ -1,15 +1,16 @@
 package batch
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tared/protocol"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Allowed reads "base" to "1%" or "0.5g"; what is no role is the name of a
@@ -19,7 +20,7 @@ func Allowed(in map[string]string) (map[sheet.Role]sheet.Allow, map[string]sheet
 	for name, s := range in {
 		a, err := parseAllow(s)
 		if err != nil {
-			return nil, nil, fmt.Errorf("allowed deviation of %s: %w", name, err)
+			return nil, nil, text.Refuse("sheet.tolerance-of", text.Name("what", name), text.Because("why", err))
 		}
 		if role := sheet.Role(name); slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong, sheet.Water}, role) {
 			roles[role] = a
@@ -53,16 +54,16 @@ func parseAllow(s string) (sheet.Allow, error) {
 		r, _ := new(big.Rat).SetString(d.String())
 		r.Quo(r, big.NewRat(100, 1))
 		if r.Sign() <= 0 || r.Cmp(big.NewRat(1, 2)) > 0 {
-			return sheet.Allow{}, fmt.Errorf("%q: want a share above 0 %% and up to 50 %%, such as 2%%", s)
+			return sheet.Allow{}, text.Refuse("sheet.tolerance-share", text.Name("value", strconv.Quote(s)))
 		}
 		return sheet.Allow{Share: r}, nil
 	}
 	m, err := protocol.ParseMass(t)
 	if err != nil {
-		return sheet.Allow{}, fmt.Errorf("%w; or a share such as 2%%", err)
+		return sheet.Allow{}, text.Refuse("sheet.tolerance-mass", text.Because("why", err))
 	}
 	if m <= 0 {
-		return sheet.Allow{}, fmt.Errorf("%q: want more than nothing", s)
+		return sheet.Allow{}, text.Refuse("sheet.tolerance-positive", text.Name("value", strconv.Quote(s)))
 	}
 	return sheet.Allow{Fixed: m}, nil
 }

@@ -1,13 +1,13 @@
 package batch
 
 import (
-	"fmt"
 	"math/big"
 	"slices"
 
 	"tared/protocol"
 	"tared/session/fact"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Enlarge computes what the batch becomes when it grows by the smallest
@@ -68,7 +68,7 @@ func (b *Batch) Enlarge() (fact.Enlarged, error) {
 		}
 		all := weigh.Delivered + dilute.Delivered
 		if sheet.Need(e.Lines[k].Low, weigh.Delivered, all) > all {
-			return e, fmt.Errorf("the batch cannot be enlarged: the %s holds too little %s for it", take.Material, m.Parts[0].Material)
+			return e, text.Refuse("sheet.enlarge-mix", text.Name("mix", take.Material), text.Name("material", m.Parts[0].Material))
 		}
 	}
 	// Base and dry total are the sums of the targets, each of which was rounded for
