@@ -69,59 +69,28 @@ const waterUse = "first water as the last step, in percent of everything dry, su
 // failure; any other is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
 	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
-	given := 0
-	for _, size := range []string{b.base, b.dry, b.wet} {
-		if size != "" {
-			given++
-		}
-	}
-	if b.cup != "" {
-		if given > 0 {
-			return r, usagef("--cup is for a series, whose size follows from its cups: leave out --base, --dry and --wet")
-		}
-		r.Series = &session.SeriesRequest{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
-		for _, v := range b.vary {
-			name, levels, ok := strings.Cut(v, "=")
-			if !ok {
-				return r, usagef("--vary %q: give a material, an equals sign and its levels, for example \"Rutile=2 4 6\"", v)
-			}
-			r.Series.Vary = append(r.Series.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
-		}
-		if b.swap != "" {
-			out, in, ok := strings.Cut(b.swap, "=")
-			if out, in = strings.TrimSpace(out), strings.TrimSpace(in); !ok || out == "" || in == "" {
-				return r, usagef("--swap %q: give a material of the recipe, an equals sign and what takes its place, for example \"Potash feldspar=Nepheline syenite\"", b.swap)
-			}
-			r.Series.Swap = session.Swap{Out: out, In: in}
-		}
-	} else if len(b.vary) > 0 || b.swap != "" {
-		return r, usagef("--vary and --swap are for a series: say --cup 100g as well")
+	if err := b.checkSize(); err != nil {
+		return r, err
 	}
 	r.FromStock, r.Short = b.fromStock, b.short
-	if b.fromStock && (given > 0 || b.cup != "") {
-		return r, usagef("--from-stock finds the size by itself: leave out --base, --dry, --wet and --cup")
-	}
-	if given == 0 && b.cup == "" && !b.fromStock {
-		return r, usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\", --cup 100g for a series, or --from-stock")
-	}
-	if given > 1 {
-		return r, usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
-	}
 	var err error
+	if r.Series, err = b.series(); err != nil {
+		return r, err
+	}
 	if r.Materials, err = openMaterials(b.materials); err != nil {
 		return r, err
 	}
-	if r.Allow, err = pairs("--allow", "base=1%", b.allow); err != nil {
-		return r, err
-	}
-	if r.Lots, err = pairs("--lot", "Quartz=L3", b.lots); err != nil {
-		return r, err
-	}
-	if r.Moist, err = pairs("--moist", "Ball clay=3%", b.moist); err != nil {
-		return r, err
-	}
-	if r.Roles, err = pairs("--role", "Rutile=strong", b.roles); err != nil {
-		return r, err
+	for _, f := range []struct {
+		to            *map[string]string
+		flag, example string
+		values        []string
+	}{
+		{&r.Allow, "--allow", "base=1%", b.allow}, {&r.Lots, "--lot", "Quartz=L3", b.lots},
+		{&r.Moist, "--moist", "Ball clay=3%", b.moist}, {&r.Roles, "--role", "Rutile=strong", b.roles},
+	} {
+		if *f.to, err = pairs(f.flag, f.example, f.values); err != nil {
+			return r, err
+		}
 	}
 	if _, err := recipe.Parse(text); err != nil {
 		return r, err
@@ -130,6 +99,52 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 		return r, usage(err)
 	}
 	return r, nil
+}
+
+// checkSize holds the flags to one way of saying the size.
+func (b *batchFlags) checkSize() error {
+	given := 0
+	for _, size := range []string{b.base, b.dry, b.wet} {
+		if size != "" {
+			given++
+		}
+	}
+	switch {
+	case b.cup != "" && given > 0:
+		return usagef("--cup is for a series, whose size follows from its cups: leave out --base, --dry and --wet")
+	case b.cup == "" && (len(b.vary) > 0 || b.swap != ""):
+		return usagef("--vary and --swap are for a series: say --cup 100g as well")
+	case b.fromStock && (given > 0 || b.cup != ""):
+		return usagef("--from-stock finds the size by itself: leave out --base, --dry, --wet and --cup")
+	case given == 0 && b.cup == "" && !b.fromStock:
+		return usagef("the size of the batch is missing: give --base 750g, --dry 800g or --wet \"2l at 1.45\", --cup 100g for a series, or --from-stock")
+	case given > 1:
+		return usagef("--base, --dry and --wet are three ways to say one thing: give one of them")
+	}
+	return nil
+}
+
+// series makes the series that --cup asks for; nil: none.
+func (b *batchFlags) series() (*session.SeriesRequest, error) {
+	if b.cup == "" {
+		return nil, nil
+	}
+	s := &session.SeriesRequest{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
+	for _, v := range b.vary {
+		name, levels, ok := strings.Cut(v, "=")
+		if !ok {
+			return nil, usagef("--vary %q: give a material, an equals sign and its levels, for example \"Rutile=2 4 6\"", v)
+		}
+		s.Vary = append(s.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
+	}
+	if b.swap != "" {
+		out, in, ok := strings.Cut(b.swap, "=")
+		if out, in = strings.TrimSpace(out), strings.TrimSpace(in); !ok || out == "" || in == "" {
+			return nil, usagef("--swap %q: give a material of the recipe, an equals sign and what takes its place, for example \"Potash feldspar=Nepheline syenite\"", b.swap)
+		}
+		s.Swap = session.Swap{Out: out, In: in}
+	}
+	return s, nil
 }
 
 // pairs reads the repeated values of a flag that says name=value.

@@ -339,11 +339,19 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 			break
 		}
 	}
+	if err := d.choose(sample, found); err != nil {
+		return nil, ended, err
+	}
+	return sample, ended, nil
+}
+
+// choose takes the format that a sample shows, or says why there is none.
+func (d *decoding) choose(sample []byte, found protocol.Detection) error {
 	if len(sample) == 0 {
-		return nil, true, errors.New("standard input held no byte: give it what a scale sends, such as: tared decode <capture.bin")
+		return errors.New("standard input held no byte: give it what a scale sends, such as: tared decode <capture.bin")
 	}
 	if len(bytes.Trim(sample, "\r\n\x00")) == 0 {
-		return nil, true, errors.New("standard input held no frame, only line ends: give it the bytes that a scale sends")
+		return errors.New("standard input held no frame, only line ends: give it the bytes that a scale sends")
 	}
 	var all []*protocol.Format
 	var names []string
@@ -359,13 +367,13 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 		d.format, d.alike = all[0], all[1:]
 		_, _ = fmt.Fprintf(d.errs, "tared decode: %s. So far all of them read every frame alike, and that is what is shown; to be certain give --format.\n", found.Why)
 	case len(names) > 1 && !found.Few:
-		return nil, false, fmt.Errorf("%s: no weight is shown, for they would read it differently. Choose with --format %s", found.Why, strings.Join(names, " or --format "))
+		return fmt.Errorf("%s: no weight is shown, for they would read it differently. Choose with --format %s", found.Why, strings.Join(names, " or --format "))
 	default:
-		return nil, false, fmt.Errorf("%s ('tared formats' lists what is known)", found.Why)
+		return fmt.Errorf("%s ('tared formats' lists what is known)", found.Why)
 	}
 	if d.parity == 0 && found.Parity != 0 {
 		d.parity = found.Parity
 		_, _ = fmt.Fprintf(d.errs, "tared decode: %s\n", found.Why)
 	}
-	return sample, ended, nil
+	return nil
 }

@@ -149,14 +149,29 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		return err
 	}
 	var b strings.Builder
+	writeDiluted(&b, s)
+	writeOuts(&b, s)
+	writeHazards(&b, s)
+	for i, words := range s.Words {
+		if i == 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(words + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeDiluted writes what goes in by way of a mixture.
+func writeDiluted(b *strings.Builder, s sheet.Sheet) {
 	for _, l := range s.Lines {
 		if l.Less > 0 {
-			fmt.Fprintf(&b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, grams(l.Less, l.Step.Places()), grams(l.Target-l.Less, l.Step.Places()))
+			fmt.Fprintf(b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, grams(l.Less, l.Step.Places()), grams(l.Target-l.Less, l.Step.Places()))
 		}
 		if l.Aliquot != nil {
-			fmt.Fprintf(&b, "\n%s goes in diluted:\n", l.Material)
+			fmt.Fprintf(b, "\n%s goes in diluted:\n", l.Material)
 			for i, words := range l.Aliquot.Steps {
-				fmt.Fprintf(&b, "  %d. %s\n", i+1, words)
+				fmt.Fprintf(b, "  %d. %s\n", i+1, words)
 			}
 		}
 	}
@@ -166,45 +181,43 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 			break
 		}
 	}
+}
+
+// writeOuts writes the ways out of what a scale cannot weigh well.
+func writeOuts(b *strings.Builder, s sheet.Sheet) {
 	for _, l := range s.Lines {
 		if len(l.Outs) == 0 || l.Aliquot != nil {
 			continue
 		}
-		fmt.Fprintf(&b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
+		fmt.Fprintf(b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
 		for _, o := range l.Outs {
-			fmt.Fprintf(&b, "  - %s\n", o.Words)
+			fmt.Fprintf(b, "  - %s\n", o.Words)
 		}
 	}
 	b.WriteString("\n")
-	all := slices.Clone(s.Lines)
 	for i, c := range s.Cups {
 		for _, l := range c.Lines {
-			for _, o := range l.Outs {
-				if o.Kind == "finer" || o.Kind == "eye" {
-					fmt.Fprintf(&b, "cup %d: %s is %s on the %s scale: %s, or make the cups larger\n", i+1, l.Material, l.Verdict, l.Scale, o.Words)
-					break
-				}
+			if o := slices.IndexFunc(l.Outs, func(o sheet.Out) bool { return o.Kind == "finer" || o.Kind == "eye" }); o >= 0 {
+				fmt.Fprintf(b, "cup %d: %s is %s on the %s scale: %s, or make the cups larger\n", i+1, l.Material, l.Verdict, l.Scale, l.Outs[o].Words)
 			}
-			all = append(all, l)
 		}
+	}
+}
+
+// writeHazards writes the first line of each hazard, which is the one to know at
+// the bench; limits and statements are in --json and on the sheet page.
+func writeHazards(b *strings.Builder, s sheet.Sheet) {
+	all := slices.Clone(s.Lines)
+	for _, c := range s.Cups {
+		all = append(all, c.Lines...)
 	}
 	told := map[string]bool{}
 	for _, l := range all {
-		// The first line is the one to know at the bench; limits and statements
-		// are in --json and on the sheet page.
 		if len(l.Hazards) > 0 && !told[l.Material] {
 			told[l.Material] = true
-			fmt.Fprintf(&b, "! %s: %s\n", l.Material, l.Hazards[0])
+			fmt.Fprintf(b, "! %s: %s\n", l.Material, l.Hazards[0])
 		}
 	}
-	for i, words := range s.Words {
-		if i == 0 {
-			b.WriteString("\n")
-		}
-		b.WriteString(words + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
 // short writes a mass with the hundredths that it has, for people.

@@ -256,6 +256,11 @@ func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
 			return errors.New("it is a series in which other materials are swapped")
 		}
 	}
+	return sameDilutions(plan, s)
+}
+
+// sameDilutions tells which material goes in diluted in one of them only.
+func sameDilutions(plan fact.Planned, s sheet.Sheet) error {
 	for _, l := range s.Lines {
 		diluted := slices.ContainsFunc(plan.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
 		switch {

@@ -101,6 +101,17 @@ func parseHead(b []byte) (head, error) {
 	return h, nil
 }
 
+func (h *head) readSeq(s *syntax) (err error) {
+	from := s.i
+	if !s.number() {
+		return s.fail("seq is not a number")
+	}
+	if h.seq, err = strconv.ParseUint(string(s.b[from:s.i]), 10, 64); err != nil {
+		return fmt.Errorf("seq %s is not a whole number", s.b[from:s.i])
+	}
+	return nil
+}
+
 // field reads the value of one top-level name.
 func (h *head) field(s *syntax, name []byte, seen *int) error {
 	bit := 0
@@ -132,16 +143,7 @@ func (h *head) field(s *syntax, name []byte, seen *int) error {
 	}
 	*seen |= bit
 	if bit == hasSeq {
-		from := s.i
-		if !s.number() {
-			return s.fail("seq is not a number")
-		}
-		n, err := strconv.ParseUint(string(s.b[from:s.i]), 10, 64)
-		if err != nil {
-			return fmt.Errorf("seq %s is not a whole number", s.b[from:s.i])
-		}
-		h.seq = n
-		return nil
+		return h.readSeq(s)
 	}
 	v, esc, ok := s.text()
 	if !ok {
@@ -300,10 +302,16 @@ func (c compact) value(b []byte, i, depth int) int {
 			}
 		}
 	case 't', 'f', 'n':
-		for _, w := range [...]string{"true", "false", "null"} {
-			if open == w[0] && bytes.HasPrefix(b[i:], []byte(w)) {
-				return i + len(w)
-			}
+		return wordEnd(b, i)
+	}
+	return 0
+}
+
+// wordEnd gives where true, false or null ends.
+func wordEnd(b []byte, i int) int {
+	for _, w := range [...]string{"true", "false", "null"} {
+		if b[i] == w[0] && bytes.HasPrefix(b[i:], []byte(w)) {
+			return i + len(w)
 		}
 	}
 	return 0
@@ -340,26 +348,31 @@ func (c compact) own(b []byte) (h head, ok bool) {
 		*f.to = b[i : end-1 : end-1]
 		i = end
 	}
-	for i < len(b) && b[i] == ',' {
-		if i+1 >= len(b) || b[i+1] != '"' {
-			return head{}, false
-		}
-		end := quote(b, i+2)
-		if end == 0 || end >= len(b) || b[end] != ':' {
-			return head{}, false
-		}
-		switch string(b[i+2 : end-1]) {
-		case "seq", "at", "kind", "batch", "by", "prev": // twice
-			return head{}, false
-		}
-		if i = c.value(b, end+1, 0); i == 0 {
-			return head{}, false
-		}
-	}
-	if i != len(b)-1 || b[i] != '}' || len(h.kind) == 0 || h.at.UnmarshalText(at) != nil {
+	if i = c.body(b, i); i != len(b)-1 || b[i] != '}' || len(h.kind) == 0 || h.at.UnmarshalText(at) != nil {
 		return head{}, false
 	}
 	return h, true
+}
+
+// body gives where the fields behind the head end, 0 where anything is otherwise.
+func (c compact) body(b []byte, i int) int {
+	for i < len(b) && b[i] == ',' {
+		if i+1 >= len(b) || b[i+1] != '"' {
+			return 0
+		}
+		end := quote(b, i+2)
+		if end == 0 || end >= len(b) || b[end] != ':' {
+			return 0
+		}
+		switch string(b[i+2 : end-1]) {
+		case "seq", "at", "kind", "batch", "by", "prev": // twice
+			return 0
+		}
+		if i = c.value(b, end+1, 0); i == 0 {
+			return 0
+		}
+	}
+	return i
 }
 
 const ones, tops = 0x0101010101010101, 0x8080808080808080

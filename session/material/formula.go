@@ -88,23 +88,8 @@ func (p *formulaParser) group(f *Formula, n int64, depth int) error {
 	start := p.i
 	for p.i < len(p.s) && p.s[p.i] != ')' {
 		if p.s[p.i] == '(' {
-			inner := Formula{atoms: map[string]int64{}}
-			p.i++
-			if err := p.group(&inner, 1, depth+1); err != nil {
+			if err := p.bracket(f, n, depth); err != nil {
 				return err
-			}
-			if p.i >= len(p.s) {
-				return text.Refuse("material.bracket-open")
-			}
-			p.i++
-			c, err := p.count()
-			if err != nil {
-				return err
-			}
-			for _, e := range inner.order {
-				if err := f.add(e, inner.atoms[e], n, c); err != nil {
-					return err
-				}
 			}
 			continue
 		}
@@ -134,6 +119,29 @@ func (p *formulaParser) group(f *Formula, n int64, depth int) error {
 	}
 	if depth == 0 && p.i < len(p.s) {
 		return text.Refuse("material.bracket-closed")
+	}
+	return nil
+}
+
+// bracket reads a group in brackets and its count.
+func (p *formulaParser) bracket(f *Formula, n int64, depth int) error {
+	inner := Formula{atoms: map[string]int64{}}
+	p.i++
+	if err := p.group(&inner, 1, depth+1); err != nil {
+		return err
+	}
+	if p.i >= len(p.s) {
+		return text.Refuse("material.bracket-open")
+	}
+	p.i++
+	c, err := p.count()
+	if err != nil {
+		return err
+	}
+	for _, e := range inner.order {
+		if err := f.add(e, inner.atoms[e], n, c); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -40,47 +40,24 @@ func stripJPEG(b []byte) ([]byte, error) {
 			if !scanned {
 				return nil, refuse(text.Refuse("photo.no-picture"))
 			}
-			out = append(out, 0xff, eoi)
-			if turn > 1 {
-				// Behind JFIF, which must come first.
-				i := 2
-				if out[3] == app0 {
-					i += 2 + int(binary.BigEndian.Uint16(out[4:]))
-				}
-				out = slices.Insert(out, i, exifSegment(turn)...)
-			}
-			return out, nil
-		case m == 0x00 || m == 0x01 || m == soi || m >= 0xd0 && m <= 0xd7:
+			return turned(append(out, 0xff, eoi), turn), nil
+		case standsAlone(m):
 			return nil, refuse(text.Refuse("photo.damaged", text.Number("byte", strconv.Itoa(at))))
 		}
-		if at+4 > len(b) {
-			return nil, refuse(text.Refuse("photo.cut-off"))
-		}
-		n := int(binary.BigEndian.Uint16(b[at+2:]))
-		end := at + 2 + n
-		if n < 2 || end > len(b) {
+		end := segmentEnd(b, at)
+		if end == 0 {
 			return nil, refuse(text.Refuse("photo.cut-off"))
 		}
 		body := b[at+4 : end]
-		keep := false
 		switch {
-		case m >= 0xc0 && m <= 0xcf && m != 0xc8, m >= sos && m <= 0xdd: // frames, tables, scans
-			keep = true
-		case m == app0:
-			if bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= 14 && len(out) == 2 {
-				// Without the small copy of the picture that may hang on it.
-				out = append(out, 0xff, app0, 0, 16)
-				out = append(append(out, body[:12]...), 0, 0)
-			}
-		case m == app0+2:
-			keep = bytes.HasPrefix(body, []byte("ICC_PROFILE\x00"))
-		case m == app0+14:
-			keep = bytes.HasPrefix(body, []byte("Adobe"))
+		case keeps(m, body):
+			out = append(out, b[at:end]...)
+		case m == app0 && bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= 14 && len(out) == 2:
+			// Without the small copy of the picture that may hang on it.
+			out = append(out, 0xff, app0, 0, 16)
+			out = append(append(out, body[:12]...), 0, 0)
 		case m == app0+1 && bytes.HasPrefix(body, []byte("Exif\x00\x00")):
 			turn = orientation(body[6:])
-		}
-		if keep {
-			out = append(out, b[at:end]...)
 		}
 		at = end
 		if m != sos {
@@ -89,14 +66,63 @@ func stripJPEG(b []byte) ([]byte, error) {
 		scanned = true
 		// Coded data: up to a marker that is neither a restart nor a stuffed zero.
 		from := at
-		for at+1 < len(b) && (b[at] != 0xff || b[at+1] == 0 || b[at+1] >= 0xd0 && b[at+1] <= 0xd7) {
-			at++
-		}
-		if at+1 >= len(b) {
+		if at = codedEnd(b, at); at+1 >= len(b) {
 			return nil, refuse(text.Refuse("photo.cut-off"))
 		}
 		out = append(out, b[from:at]...)
 	}
+}
+
+// segmentEnd gives where the segment that begins at i ends; 0: it is cut off.
+func segmentEnd(b []byte, i int) int {
+	if i+4 > len(b) {
+		return 0
+	}
+	n := int(binary.BigEndian.Uint16(b[i+2:]))
+	if n < 2 || i+2+n > len(b) {
+		return 0
+	}
+	return i + 2 + n
+}
+
+// standsAlone reports whether a marker has no segment: none of these can stand
+// between segments.
+func standsAlone(m byte) bool {
+	return m == 0x00 || m == 0x01 || m == soi || m >= 0xd0 && m <= 0xd7
+}
+
+// keeps reports whether a segment belongs to the picture itself: frames, tables,
+// scans, and how its colours are meant.
+func keeps(m byte, body []byte) bool {
+	switch {
+	case m >= 0xc0 && m <= 0xcf && m != 0xc8, m >= sos && m <= 0xdd:
+		return true
+	case m == app0+2:
+		return bytes.HasPrefix(body, []byte("ICC_PROFILE\x00"))
+	case m == app0+14:
+		return bytes.HasPrefix(body, []byte("Adobe"))
+	}
+	return false
+}
+
+// turned says in a finished JPEG how it is to be turned.
+func turned(out []byte, turn uint16) []byte {
+	if turn <= 1 {
+		return out
+	}
+	i := 2 // behind JFIF, which must come first
+	if out[3] == app0 {
+		i += 2 + int(binary.BigEndian.Uint16(out[4:]))
+	}
+	return slices.Insert(out, i, exifSegment(turn)...)
+}
+
+// codedEnd gives where coded data that begins at i ends.
+func codedEnd(b []byte, i int) int {
+	for i+1 < len(b) && (b[i] != 0xff || b[i+1] == 0 || b[i+1] >= 0xd0 && b[i+1] <= 0xd7) {
+		i++
+	}
+	return i
 }
 
 // orientation reads the tag 0x0112 out of a TIFF header, as Exif has it (CIPA

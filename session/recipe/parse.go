@@ -11,7 +11,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"tared/protocol"
 	"tared/session/text"
 )
 
@@ -235,53 +234,6 @@ var (
 	inBrackets  = regexp.MustCompile(`[(\[]([^)\]]*)[)\]]`)
 )
 
-// header takes a header row: every cell is a known word and one of them means
-// the name.
-func (p *parser) header(cells []string, sep byte) bool {
-	if p.cols != nil || len(p.r.Items) > 0 || len(cells) < 2 {
-		return false
-	}
-	c := columns{sep, -1, -1, -1, -1, ""}
-	for i, cell := range cells {
-		k := Key(strings.Trim(cell, `"*_:`))
-		unit := ""
-		if m := inBrackets.FindStringSubmatch(k); m != nil {
-			unit = m[1]
-			k = Key(inBrackets.ReplaceAllString(k, ""))
-		}
-		switch {
-		case nameHeads[k] && c.name < 0:
-			c.name = i
-		case amountHeads[k]:
-			if c.amount >= 0 {
-				break // the first column of amounts counts: "%" before "grams"
-			}
-			c.amount = i
-			if unit == "" {
-				unit = k
-			}
-			switch {
-			case unit == "g" || unit == "gram" || unit == "grams":
-				c.unit = "g"
-			case unit == "kg" || unit == "mg":
-				c.unit = unit
-			}
-		case kindHeads[k] && c.kind < 0:
-			c.kind = i
-		case noteHeads[k] && c.note < 0:
-			c.note = i
-		case otherHeads[k], k == "":
-		default:
-			return false
-		}
-	}
-	if c.name < 0 || c.amount < 0 {
-		return false
-	}
-	p.cols = &c
-	return true
-}
-
 // commaSeparated judges whether the text is CSV: at least half of the lines that
 // can be rows have a comma between a letter and a number. In such a text
 // "Frit 3134,20" is a name and an amount.
@@ -356,81 +308,6 @@ func (p *parser) cells(s string) ([]string, byte) {
 		cells[i] = strings.Trim(strings.TrimSpace(cells[i]), `"`)
 	}
 	return cells, sep
-}
-
-// row takes the cells of one material; false when they do not look like that
-// and the line is to be read as plain text.
-func (p *parser) row(n int, line string, cells []string, note string) bool {
-	addition := p.addition
-	var name, amt string
-	if c := p.cols; c != nil && c.sep != ' ' {
-		at := func(i int) string {
-			if i < 0 || i >= len(cells) {
-				return ""
-			}
-			return cells[i]
-		}
-		name, amt = at(c.name), at(c.amount)
-		switch k := Key(at(c.kind)); {
-		case additionHeads[k], k == "yes", k == "y", k == "x", k == "true", k == "+":
-			addition = true
-		case baseHeads[k], k == "no", k == "n", k == "false":
-			addition = false
-		}
-		if note == "" {
-			note = clean(at(c.note))
-		}
-		if name == "" && amt == "" {
-			return true
-		}
-		if amt == "" {
-			p.fail(n, line, text.New("recipe.cell-empty"))
-			return true
-		}
-		if !whole.MatchString(amt) {
-			p.fail(n, line, text.New("recipe.unreadable", text.Name("amount", amt)))
-			return true
-		}
-		if p.commas && len(cells) > c.amount+1 && c.kind < 0 && c.note < 0 && isAmount(cells[c.amount+1]) && c.amount == 1 && !strings.Contains(line, `"`) {
-			p.fail(n, line, text.New("recipe.one-or-two", text.Name("amount", amt), text.Name("rest", cells[c.amount+1])))
-			return true
-		}
-	} else {
-		for _, cell := range cells {
-			switch k := Key(cell); {
-			case cell == "":
-			case k == "+" || additionHeads[k]:
-				addition = true
-			case isAmount(cell):
-				if amt != "" {
-					p.fail(n, line, text.New("recipe.two-cells", text.Name("amount", amt), text.Name("other", cell)))
-					return true
-				}
-				amt = cell
-			case unitOf(k) != nil && amt != "" && !strings.ContainsFunc(amt, unicode.IsLetter):
-				amt += cell
-			case name == "" && amt == "" || name == "" && strings.ContainsFunc(cell, unicode.IsLetter):
-				name = cell
-			case amt == "":
-				return false // words in several cells before any amount
-			case note == "":
-				note = clean(cell)
-			}
-		}
-		if amt == "" {
-			return false
-		}
-		if p.commas && !strings.Contains(line, `"`) {
-			// "Silica 24,5" among CSV lines: a small whole number before the comma
-			// and one behind it may be one decimal.
-			if w := strings.Fields(name); len(w) > 1 && len(w[len(w)-1]) < 3 && isAmount(w[len(w)-1]) && !strings.Contains(line, ", ") {
-				p.fail(n, line, text.New("recipe.name-or-amount", text.Name("word", w[len(w)-1]), text.Name("amount", amt)))
-				return true
-			}
-		}
-	}
-	p.item(n, line, name, amt, addition, note)
-	return true
 }
 
 // plain takes a line of running text.
@@ -581,76 +458,6 @@ var units = map[string]*unit{
 var gram = &unit{name: "g", grams: big.NewRat(1, 1)}
 
 func unitOf(k string) *unit { return units[k] }
-
-// item checks one material and takes it.
-func (p *parser) item(n int, line, name, amt string, addition bool, note string) {
-	name, plus := tidy(name)
-	addition = addition || plus
-	m := parts.FindStringSubmatch(strings.TrimSpace(amt))
-	u := unitOf(unitWord(amt))
-	if m == nil || u == nil {
-		p.fail(n, line, text.New("recipe.unreadable-units", text.Name("amount", amt)))
-		return
-	}
-	if !u.wrong.None() {
-		p.fail(n, line, u.wrong)
-		return
-	}
-	d, err := protocol.ParseHumanDecimal(m[2])
-	switch {
-	case err != nil && strings.Contains(err.Error(), "two ways"):
-		p.fail(n, line, text.New("recipe.ambiguous", text.Because("why", err)))
-		return
-	case err != nil:
-		p.fail(n, line, text.New("recipe.unreadable-because", text.Because("why", err)))
-		return
-	}
-	if m[1] == "+" {
-		addition = true // "Tin oxide +4" is an addition too
-	}
-	v, _ := new(big.Rat).SetString(d.String())
-	if total[Key(name)] && (!addition || p.addition) {
-		p.check(n, line, v, d.Places)
-		return
-	}
-	if isWater(name) {
-		if u == units[""] && p.cols != nil && p.cols.unit != "" {
-			u = unitOf(p.cols.unit)
-		}
-		p.water(n, line, v, u, m[1], addition, note)
-		return
-	}
-	switch {
-	case !strings.ContainsFunc(name, unicode.IsLetter):
-		p.fail(n, line, text.New("recipe.no-name"))
-		return
-	case utf8.RuneCountInString(name) > maxName:
-		p.fail(n, line, text.New("recipe.name-long", text.Number("most", strconv.Itoa(maxName))))
-		return
-	case v.Sign() == 0:
-		p.fail(n, line, text.New("recipe.zero"))
-		return
-	case m[1] != "" && m[1] != "+":
-		p.fail(n, line, text.New("recipe.negative"))
-		return
-	case len(p.r.Items) >= maxItems:
-		if len(p.r.Items) == maxItems {
-			p.fail(n, line, text.New("recipe.many", text.Number("most", strconv.Itoa(maxItems))))
-		}
-		return
-	}
-	for _, it := range p.r.Items {
-		if it.Addition == addition && Key(it.Name) == Key(name) {
-			p.fail(n, line, text.New("recipe.twice", text.Name("material", name), text.Number("line", strconv.Itoa(it.Line)), text.Number("here", strconv.Itoa(n))))
-			return
-		}
-	}
-	unit := u.name
-	if unit == "" && p.cols != nil && u == units[""] {
-		unit = p.cols.unit
-	}
-	p.r.Items = append(p.r.Items, Item{Name: name, Amount: v, Unit: unit, Addition: addition, Line: n, Note: note})
-}
 
 var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
 

@@ -43,27 +43,63 @@ var hundred = big.NewRat(100, 1)
 //
 // Limits are checked and every one that does not hold is reported.
 func Enlarge(lines []Poured, allow map[Role]Allow, limits ...Limits) (*big.Rat, []Line, error) {
-	var lim Limits
+	e := enlarging{allow: allow}
 	if len(limits) > 0 {
-		lim = limits[0]
+		e.Limits = limits[0]
 	}
-	var errs []error
-	fail := func(err error) { errs = append(errs, text.Kind(ErrEnlarge, err)) }
-	rules := make([]Allow, len(lines))
-	f := big.NewRat(1, 1)
+	factor := e.factor(lines)
+	if len(lines) == 0 {
+		e.fail(text.Refuse("sheet.enlarge-empty"))
+	}
+	if len(e.errs) > 0 {
+		return nil, nil, errors.Join(e.errs...)
+	}
+	out := make([]Line, len(lines))
+	dry := new(big.Rat)
 	for i, l := range lines {
-		a, ok := allow[l.Role]
-		if !ok {
-			a = Standard(l.Role)
+		out[i] = e.line(l, factor)
+		dry.Add(dry, out[i].Target.Rat())
+	}
+	if e.Most > 0 && dry.Cmp(e.Most.Rat()) > 0 {
+		e.fail(text.Refuse("sheet.enlarge-most", text.Grams("dry", dry.FloatString(1)), text.Exact("most", e.Most, 0)))
+	}
+	if len(e.errs) > 0 {
+		sortErrors(e.errs)
+		return nil, nil, errors.Join(e.errs...)
+	}
+	return factor, out, nil
+}
+
+// enlarging is one run of Enlarge.
+type enlarging struct {
+	Limits
+	allow map[Role]Allow
+	errs  []error
+}
+
+func (e *enlarging) fail(err error) { e.errs = append(e.errs, text.Kind(ErrEnlarge, err)) }
+
+// rule is what a line may deviate.
+func (e *enlarging) rule(l Poured) Allow {
+	a, ok := e.allow[l.Role]
+	if !ok {
+		a = Standard(l.Role)
+	}
+	for name, own := range e.AllowFor {
+		if recipe.Key(name) == recipe.Key(l.Material) {
+			a = own
 		}
-		for name, own := range lim.AllowFor {
-			if recipe.Key(name) == recipe.Key(l.Material) {
-				a = own
-			}
-		}
-		rules[i] = a
+	}
+	return a
+}
+
+// factor is the smallest that puts every line inside its band.
+func (e *enlarging) factor(lines []Poured) *big.Rat {
+	f := big.NewRat(1, 1)
+	for _, l := range lines {
+		a := e.rule(l)
 		if l.Target <= 0 || l.Step <= 0 || a.Share == nil && a.Fixed <= 0 || a.Share != nil && a.Share.Sign() <= 0 {
-			fail(text.Refuse("sheet.enlarge-line", text.Name("material", l.Material)))
+			e.fail(text.Refuse("sheet.enlarge-line", text.Name("material", l.Material)))
 			continue
 		}
 		x := reach(l.Delivered, l.Step, a)
@@ -71,64 +107,56 @@ func Enlarge(lines []Poured, allow map[Role]Allow, limits ...Limits) (*big.Rat, 
 			f.Set(x)
 		}
 	}
-	if len(lines) == 0 {
-		fail(text.Refuse("sheet.enlarge-empty"))
+	return f
+}
+
+// line is a line of the enlarged batch.
+func (e *enlarging) line(l Poured, factor *big.Rat) Line {
+	n := l.Line
+	t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), factor))
+	if err != nil {
+		e.fail(text.Refuse("sheet.enlarge-because", text.Name("material", l.Material), text.Because("why", err)))
+		return Line{}
 	}
-	if len(errs) > 0 {
-		return nil, nil, errors.Join(errs...)
+	n.Outs, n.Fits = nil, nil
+	rule := e.rule(l)
+	n.set(t, rule)
+	if l.Delivered > n.High {
+		// Rounding down by less than a nanogram can cost a whole step of the
+		// band.
+		n.set(t+1, rule)
 	}
-	out := make([]Line, len(lines))
-	dry := new(big.Rat)
-	for i, l := range lines {
-		n := l.Line
-		g := new(big.Rat).Mul(l.Target.Rat(), f)
-		t, err := protocol.RoundRat(g)
-		if err != nil {
-			fail(text.Refuse("sheet.enlarge-because", text.Name("material", l.Material), text.Because("why", err)))
-			continue
+	if e.Scales != nil && !e.weigh(&n, l) {
+		return Line{}
+	}
+	n.Verdict = Judge(n.Allowed, n.Step, n.U)
+	for name, has := range e.Stock {
+		if recipe.Key(name) == recipe.Key(l.Material) && n.Target-l.Delivered > has {
+			e.fail(text.Refuse("sheet.enlarge-stock", text.Name("material", l.Material), text.Exact("need", n.Target-l.Delivered, 0), text.Exact("has", has, 0)))
 		}
-		n.Outs, n.Fits = nil, nil
-		n.set(t, rules[i])
-		if l.Delivered > n.High {
-			// Rounding down by less than a nanogram can cost a whole step of the
-			// band.
-			n.set(t+1, rules[i])
-		}
-		if lim.Scales != nil {
-			k := slices.IndexFunc(lim.Scales, func(s Scale) bool { return s.Name == l.Scale })
-			if k < 0 {
-				fail(text.Refuse("sheet.enlarge-scale", text.Name("material", l.Material), text.Name("scale", l.Scale)))
-				continue
-			}
-			s := lim.Scales[k]
-			_, U, assumed := Uncertainty(s.Step, s.Spread)
-			n.U, n.Assumed = U, assumed
-			m := measured{s, U, s.Max - lim.Container, s.Max > 0}
-			// Only what is still to come goes on the scale.
-			rest := max(n.Target-l.Delivered, 1)
-			if n.Portions = portions(rest, m.room, m.limited); n.Portions > maxPortions {
-				fail(text.Refuse("sheet.enlarge-room", text.Exact("mass", rest, 0), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Count("count", maxPortions)))
-			}
-			n.U = times(U, n.Portions)
-			n.Fits = []Fit{m.fit(n.Target, n.Allowed)}
-		}
-		n.Verdict = Judge(n.Allowed, n.Step, n.U)
-		for name, has := range lim.Stock {
-			if recipe.Key(name) == recipe.Key(l.Material) && n.Target-l.Delivered > has {
-				fail(text.Refuse("sheet.enlarge-stock", text.Name("material", l.Material), text.Exact("need", n.Target-l.Delivered, 0), text.Exact("has", has, 0)))
-			}
-		}
-		dry.Add(dry, n.Target.Rat())
-		out[i] = n
 	}
-	if lim.Most > 0 && dry.Cmp(lim.Most.Rat()) > 0 {
-		fail(text.Refuse("sheet.enlarge-most", text.Grams("dry", dry.FloatString(1)), text.Exact("most", lim.Most, 0)))
+	return n
+}
+
+// weigh says how well its scale weighs what is still to come of a line.
+func (e *enlarging) weigh(n *Line, l Poured) bool {
+	k := slices.IndexFunc(e.Scales, func(s Scale) bool { return s.Name == l.Scale })
+	if k < 0 {
+		e.fail(text.Refuse("sheet.enlarge-scale", text.Name("material", l.Material), text.Name("scale", l.Scale)))
+		return false
 	}
-	if len(errs) > 0 {
-		sortErrors(errs)
-		return nil, nil, errors.Join(errs...)
+	s := e.Scales[k]
+	_, U, assumed := Uncertainty(s.Step, s.Spread)
+	n.U, n.Assumed = U, assumed
+	m := measured{s, U, s.Max - e.Container, s.Max > 0}
+	// Only what is still to come goes on the scale.
+	rest := max(n.Target-l.Delivered, 1)
+	if n.Portions = portions(rest, m.room, m.limited); n.Portions > maxPortions {
+		e.fail(text.Refuse("sheet.enlarge-room", text.Exact("mass", rest, 0), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Count("count", maxPortions)))
 	}
-	return f, out, nil
+	n.U = times(U, n.Portions)
+	n.Fits = []Fit{m.fit(n.Target, n.Allowed)}
+	return true
 }
 
 // set gives a line a new target.

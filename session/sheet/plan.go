@@ -4,7 +4,6 @@ import (
 	"errors"
 	"math/big"
 	"slices"
-	"strconv"
 	"strings"
 
 	"tared/protocol"
@@ -169,125 +168,6 @@ func (p *planner) plan() (Sheet, error) {
 }
 
 func (p *planner) say(m text.Message) { p.words = append(p.words, m.String()) }
-
-// check looks at what does not depend on the materials.
-func (p *planner) check() error {
-	var errs []error
-	fail := func(err error) { errs = append(errs, err) }
-	r := p.req
-	if len(r.Recipe.Base()) == 0 {
-		fail(text.Refuse("sheet.no-base"))
-	}
-	sum := new(big.Rat)
-	for _, it := range r.Recipe.Items {
-		if it.Share == nil || it.Share.Sign() <= 0 {
-			fail(text.Refuse("sheet.no-share", text.Name("material", it.Name)))
-		} else if !it.Addition {
-			sum.Add(sum, it.Share)
-		}
-	}
-	if len(errs) == 0 && sum.Cmp(big.NewRat(100, 1)) != 0 {
-		fail(text.Refuse("sheet.shares", text.Number("sum", sum.FloatString(6))))
-	}
-	given := 0
-	for _, m := range []protocol.Mass{r.Size.Base, r.Size.Dry} {
-		if m != 0 {
-			given++
-		}
-		if m < 0 {
-			fail(text.Refuse("sheet.size-negative", text.Exact("size", m, 0)))
-		}
-	}
-	if w := r.Size.Wet; w != nil {
-		given++
-		one := big.NewRat(1, 1)
-		switch {
-		case w.Litres == nil || w.Litres.Sign() <= 0:
-			fail(text.Refuse("sheet.wet-volume"))
-		case w.Gravity == nil || w.Gravity.Cmp(one) <= 0:
-			fail(text.Refuse("sheet.wet-gravity"))
-		case w.Solid != nil && w.Solid.Cmp(w.Gravity) <= 0:
-			fail(text.Refuse("sheet.wet-dense", text.Number("gravity", w.Gravity.FloatString(3)), text.Number("solid", w.Solid.FloatString(3))))
-		}
-	}
-	switch {
-	case given == 0:
-		fail(text.Refuse("sheet.no-size"))
-	case given > 1:
-		fail(text.Refuse("sheet.sizes"))
-	}
-	if r.Container < 0 {
-		fail(text.Refuse("sheet.container", text.Exact("mass", r.Container, 0)))
-	}
-	if len(r.Scales) == 0 {
-		fail(text.Refuse("sheet.no-scale"))
-	}
-	seen := map[string]bool{}
-	for i, s := range r.Scales {
-		switch {
-		case s.Name == "":
-			fail(text.Refuse("sheet.scale-unnamed", text.Number("number", strconv.Itoa(i+1))))
-		case seen[s.Name]:
-			fail(text.Refuse("sheet.scale-twice", text.Name("scale", s.Name)))
-		case s.Step <= 0:
-			fail(text.Refuse("sheet.scale-step", text.Name("scale", s.Name)))
-		case s.Max < 0 || s.Max > 0 && s.Max < s.Step:
-			fail(text.Refuse("sheet.scale-capacity", text.Name("scale", s.Name), text.Exact("max", s.Max, 0), text.Exact("step", s.Step, 0)))
-		case s.Spread < 0:
-			fail(text.Refuse("sheet.scale-spread", text.Name("scale", s.Name), text.Exact("spread", s.Spread, 0)))
-		}
-		seen[s.Name] = true
-		p.scales = append(p.scales, measured{s, p.netU(s), s.Max - r.Container, s.Max > 0})
-	}
-	p.allow = map[Role]Allow{}
-	for _, role := range []Role{Base, Addition, Strong} {
-		p.allow[role] = Standard(role)
-	}
-	if r.Water != nil {
-		p.allow[Water] = Standard(Water)
-		if r.Water.Sign() <= 0 || r.Water.Cmp(big.NewRat(recipe.MaxWater, 1)) > 0 {
-			fail(text.Refuse("sheet.first-water", text.Share("share", percent(r.Water)), text.Share("most", strconv.Itoa(recipe.MaxWater))))
-		}
-	}
-	valid := func(what string, a Allow) {
-		if a.Share == nil && a.Fixed <= 0 || a.Share != nil && (a.Share.Sign() <= 0 || a.Share.Cmp(big.NewRat(1, 1)) >= 0) {
-			fail(text.Refuse("sheet.tolerance", text.Name("what", what)))
-		}
-	}
-	for role, a := range r.Allow {
-		valid(string(role), a)
-		if role == Water && r.Water == nil {
-			continue // a habit may name it where this batch has none
-		}
-		if _, ok := p.allow[role]; !ok {
-			fail(text.Refuse("sheet.tolerance-role", text.Name("role", string(role))))
-		}
-		p.allow[role] = a
-	}
-	for name, a := range r.AllowFor {
-		valid(name, a)
-	}
-	for name := range r.AllowFor {
-		if !p.inRecipe(name) {
-			fail(text.Refuse("sheet.tolerance-unknown", text.Name("material", name)))
-		}
-	}
-	for name, role := range r.Roles {
-		if _, ok := p.allow[role]; !ok || role == Water {
-			fail(text.Refuse("sheet.role", text.Name("material", name), text.Name("role", string(role))))
-		}
-		if !p.inRecipe(name) {
-			fail(text.Refuse("sheet.role-unknown", text.Name("material", name), text.Names("names", p.names())))
-		}
-	}
-	for name, w := range r.Moist {
-		if err := CheckMoisture(w); err != nil {
-			fail(text.Refuse("sheet.of", text.Name("material", name), text.Because("why", err)))
-		}
-	}
-	sortErrors(errs)
-	return errors.Join(errs...)
-}
 
 // sortErrors gives errors that come from maps an order that is always the same.
 func sortErrors(errs []error) {

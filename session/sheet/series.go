@@ -141,6 +141,28 @@ type Cup struct {
 // commonName stands for the mixed common part where a material is named.
 const commonName = "common mix"
 
+// base is the base of the tub: that of all cups, and what is to spare.
+func (r SeriesRequest) base() (protocol.Mass, error) {
+	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
+		return 0, text.Refuse("sheet.series-cups", text.Count("count", len(r.Cups)), text.Number("most", most))
+	}
+	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
+		return 0, text.Refuse("sheet.series-cup", text.Exact("mass", r.Cup, 0))
+	}
+	all := protocol.Mass(len(r.Cups)) * r.Cup
+	if r.Spare == nil {
+		return all, nil
+	}
+	if r.Spare.Sign() < 0 || r.Spare.Cmp(big.NewRat(1, 1)) > 0 {
+		return 0, text.Refuse("sheet.series-spare", text.Share("share", new(big.Rat).Mul(r.Spare, hundred).FloatString(1)))
+	}
+	more, err := up(new(big.Rat).Mul(all.Rat(), r.Spare))
+	if err != nil {
+		return 0, text.Refuse("sheet.series-large")
+	}
+	return all + more, nil
+}
+
 // PlanSeries plans a series. The common part is weighed once and mixed dry, so
 // that its error is the same in all cups; each cup takes the same mass of it.
 // What is swapped is no part of it but weighed into each cup, so the shares of the
@@ -152,22 +174,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	if r.Size != (Size{}) {
 		return s, text.Refuse("sheet.series-size")
 	}
-	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
-		return s, text.Refuse("sheet.series-cups", text.Count("count", len(r.Cups)), text.Number("most", most))
-	}
-	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
-		return s, text.Refuse("sheet.series-cup", text.Exact("mass", r.Cup, 0))
-	}
-	all := protocol.Mass(len(r.Cups)) * r.Cup
-	if r.Spare != nil {
-		if r.Spare.Sign() < 0 || r.Spare.Cmp(big.NewRat(1, 1)) > 0 {
-			return s, text.Refuse("sheet.series-spare", text.Share("share", new(big.Rat).Mul(r.Spare, hundred).FloatString(1)))
-		}
-		more, err := up(new(big.Rat).Mul(all.Rat(), r.Spare))
-		if err != nil {
-			return s, text.Refuse("sheet.series-large")
-		}
-		all += more
+	all, err := r.base()
+	if err != nil {
+		return s, err
 	}
 	common := r.Request
 	common.Size.Base = all
@@ -177,7 +186,6 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		return s, err
 	}
 	common.Roles, common.AllowFor = about(common.Roles, common.Recipe), about(common.AllowFor, common.Recipe)
-	var err error
 	if s.Common, err = Plan(common); err != nil {
 		return s, err
 	}
