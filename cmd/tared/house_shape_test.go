@@ -33,34 +33,19 @@ const (
 
 // overBranches are the functions that still branch too much.
 var overBranches = map[string]int{
-	"cmd/tared batchFlags.request":         27,
-	"cmd/tared decoding.detect":            22,
-	"cmd/tared weighing.same":              21,
-	"cmd/tared writeSheet":                 33,
-	"session SeriesRequest.cups":           31,
-	"session State.askedView":              22,
-	"session State.state":                  21,
-	"session State.strayWords":             23,
-	"session turn.answer":                  27,
-	"session turn.command":                 40,
-	"session turn.happened":                42,
-	"session turn.portion":                 23,
-	"session turn.stray":                   33,
-	"session/batch Batch.Enlarge":          28,
-	"session/book Batch.commons":           23,
-	"session/book Book.Series":             27,
-	"session/book Made.Render":             22,
-	"session/journal compact.own":          26,
-	"session/journal compact.value":        22,
-	"session/journal head.field":           21,
-	"session/material formulaParser.group": 21,
-	"session/photo stripJPEG":              37,
-	"session/recipe parser.header":         23,
-	"session/recipe parser.item":           29,
-	"session/recipe parser.row":            41,
-	"session/sheet Enlarge":                27,
-	"session/sheet PlanSeries":             22,
-	"session/sheet planner.check":          52,
+	"session SeriesRequest.cups":  31,
+	"session State.askedView":     22,
+	"session State.state":         21,
+	"session State.strayWords":    23,
+	"session turn.answer":         27,
+	"session turn.command":        40,
+	"session turn.happened":       42,
+	"session turn.portion":        23,
+	"session turn.stray":          33,
+	"session/batch Batch.Enlarge": 28,
+	"session/book Batch.commons":  23,
+	"session/book Book.Series":    27,
+	"session/book Made.Render":    22,
 }
 
 // overFields are the structs that still have too many fields.
@@ -68,12 +53,10 @@ var overFields = map[string]int{}
 
 // overLines are the files that are still too long.
 var overLines = map[string]int{
-	"session/bench.go":        605,
-	"session/book/causes.go":  631,
-	"session/machine.go":      1160,
-	"session/recipe/parse.go": 768,
-	"session/sheet/plan.go":   689,
-	"session/words.go":        603,
+	"session/bench.go":       605,
+	"session/book/causes.go": 631,
+	"session/machine.go":     1160,
+	"session/words.go":       603,
 }
 
 // overCircle is the size of the largest circle of files in a package.
@@ -82,7 +65,7 @@ var overCircle = map[string]int{
 	"session/batch": 6,
 	"session/book":  13,
 	"session/fact":  6,
-	"session/sheet": 13,
+	"session/sheet": 14,
 }
 
 // pkg is one package as it is written, without its tests.
