@@ -59,14 +59,14 @@ func parseHead(b []byte) (head, error) {
 			s.space()
 			name, esc, ok := s.text()
 			if !ok {
-				return h, s.fail("bad JSON: want a name in quotes")
+				return h, s.fail("bad JSON: a name in quotes is missing")
 			}
 			if esc {
 				name = unescape(name)
 			}
 			s.space()
 			if !s.take(':') {
-				return h, s.fail("bad JSON: want a colon")
+				return h, s.fail("bad JSON: a colon is missing")
 			}
 			s.space()
 			if err := h.field(&s, name, &seen); err != nil {
@@ -79,12 +79,12 @@ func parseHead(b []byte) (head, error) {
 			if s.take('}') {
 				break
 			}
-			return h, s.fail("bad JSON: want a comma or a closing brace")
+			return h, s.fail("bad JSON: a comma or a closing brace is missing")
 		}
 	}
 	s.space()
 	if s.i != len(b) {
-		return h, s.fail("bad JSON: something stands behind the object")
+		return h, s.fail("bad JSON: something comes after the object")
 	}
 	h.fraction = s.fraction
 	for _, need := range []struct {
@@ -134,12 +134,12 @@ func (h *head) field(s *syntax, name []byte, seen *int) error {
 			return nil
 		}
 		if !s.value(0) {
-			return s.fail("bad JSON: want a value")
+			return s.fail("bad JSON: a value is missing")
 		}
 		return nil
 	}
 	if *seen&bit != 0 {
-		return fmt.Errorf("%s stands in it twice", name)
+		return fmt.Errorf("%s is in it twice", name)
 	}
 	*seen |= bit
 	if bit == hasSeq {

@@ -343,7 +343,7 @@ func TestDamageIsNamed(t *testing.T) {
 		line  uint64
 		why   string
 	}{
-		"changed in the middle":   {[][]byte{l[0], edit(2, "Mara", "Ilse"), l[2], l[3]}, 2, "line 3 holds"},
+		"changed in the middle":   {[][]byte{l[0], edit(2, "Mara", "Ilse"), l[2], l[3]}, 2, "line 3 has"},
 		"prev changed":            {[][]byte{l[0], l[1], edit(3, `"prev":"`, `"prev":"0`), l[3]}, 3, "changed after it was written"},
 		"line missing":            {[][]byte{l[0], l[2], l[3]}, 2, "its seq is 3 where 2 is due"},
 		"lines swapped":           {[][]byte{l[0], l[2], l[1], l[3]}, 2, "its seq is 3 where 2 is due"},
@@ -354,13 +354,13 @@ func TestDamageIsNamed(t *testing.T) {
 		"blank line at the start": {[][]byte{blank, l[0]}, 1, "it is blank"},
 		"blank line at the end":   {[][]byte{l[0], l[1], blank}, 3, "it is blank"},
 		"blanks only":             {[][]byte{l[0], []byte("  \r\n"), l[1]}, 2, "it is blank"},
-		"bad JSON":                {[][]byte{l[0], edit(2, `"kind":`, `"kind"`), l[2]}, 2, "want a colon"},
+		"bad JSON":                {[][]byte{l[0], edit(2, `"kind":`, `"kind"`), l[2]}, 2, "a colon is missing"},
 		"no object":               {[][]byte{l[0], []byte("[]\n"), l[2]}, 2, "not a JSON object"},
-		"a byte behind":           {[][]byte{l[0], edit(2, "}\n", "}}\n"), l[2]}, 2, "behind the object"},
+		"a byte behind":           {[][]byte{l[0], edit(2, "}\n", "}}\n"), l[2]}, 2, "after the object"},
 		"no prev":                 {[][]byte{l[0], edit(2, `"prev":`, `"ever":`), l[2]}, 2, "it has no prev"},
 		"no time":                 {[][]byte{l[0], edit(2, `T12`, `T25`), l[2]}, 2, "is not a time"},
-		"seq twice":               {[][]byte{l[0], edit(2, `"kind":`, `"seq":2,"kind":`), l[2]}, 2, "seq stands in it twice"},
-		"seq twice in disguise":   {[][]byte{l[0], edit(2, `"kind":`, `"\u0073eq":2,"kind":`), l[2]}, 2, "seq stands in it twice"},
+		"seq twice":               {[][]byte{l[0], edit(2, `"kind":`, `"seq":2,"kind":`), l[2]}, 2, "seq is in it twice"},
+		"seq twice in disguise":   {[][]byte{l[0], edit(2, `"kind":`, `"\u0073eq":2,"kind":`), l[2]}, 2, "seq is in it twice"},
 		"seq a text":              {[][]byte{l[0], edit(2, `"seq":2`, `"seq":"2"`), l[2]}, 2, "seq is not a number"},
 		"seq a fraction":          {[][]byte{l[0], edit(2, `"seq":2`, `"seq":2.0`), l[2]}, 2, "not a whole number"},
 		"not UTF-8":               {[][]byte{l[0], edit(2, `Mara`, "Mar\xff"), l[2]}, 2, "not UTF-8"},

@@ -23,7 +23,7 @@ func (h Hash) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
 // UnmarshalText reads 64 hexadecimal digits.
 func (h *Hash) UnmarshalText(b []byte) error {
 	if len(b) != 2*len(h) {
-		return fmt.Errorf("hash %q: want %d hexadecimal digits", b, 2*len(h))
+		return fmt.Errorf("hash %q: it must have %d hexadecimal digits", b, 2*len(h))
 	}
 	if _, err := hex.Decode(h[:], b); err != nil {
 		return fmt.Errorf("hash %q: %w", b, err)
@@ -252,7 +252,7 @@ func (s *scan) blame(line []byte, n uint64, why string) *Damage {
 		}
 	}
 	return &Damage{Line: n - 1, Offset: s.before, Why: fmt.Sprintf(
-		"it was changed after it was written: it hashes to %s, and line %d holds %s as its prev", is, n, says)}
+		"it was changed after it was written: it hashes to %s, and line %d has %s as its prev", is, n, says)}
 }
 
 func short(hash []byte) string {
@@ -275,7 +275,7 @@ type lines struct {
 	err        error
 }
 
-var errLong = fmt.Errorf("it is longer than %d bytes: this is no journal of ours", MaxLine)
+var errLong = fmt.Errorf("not a tared journal: the line is longer than %d bytes", MaxLine)
 
 // next gives a line with its newline, good until the following call. At the end
 // it gives what is left, without a newline, and io.EOF.

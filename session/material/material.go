@@ -101,7 +101,7 @@ func (f Figure) MarshalJSON() ([]byte, error) {
 func (f *Figure) UnmarshalJSON(b []byte) error {
 	var g figure
 	if err := json.Unmarshal(b, &g); err != nil {
-		return fmt.Errorf("figure %s: want {\"value\":\"2.65\",\"source\":\"…\"}: %w", b, err)
+		return fmt.Errorf("figure %s: write {\"value\":\"2.65\",\"source\":\"…\"}: %w", b, err)
 	}
 	d, err := protocol.ParseDecimal(g.Value)
 	if err != nil {
@@ -175,7 +175,7 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 		return nil, fmt.Errorf("%w: %w", ErrFile, err)
 	}
 	if _, err := dec.Token(); err != io.EOF {
-		return nil, fmt.Errorf("%w: something stands behind the closing brace", ErrFile)
+		return nil, fmt.Errorf("%w: something comes after the closing brace", ErrFile)
 	}
 	var errs []error
 	n := &Table{keys: map[string]int{}}
@@ -241,10 +241,10 @@ func (m Material) check() error {
 		}
 	}
 	if !slices.Contains(kinds, m.Kind) {
-		fail("kind %q: want one of %v", m.Kind, kinds)
+		fail("kind %q: use one of %v", m.Kind, kinds)
 	}
 	if !m.Density.IsZero() && (m.Density.Value.Cmp(big.NewRat(1, 1)) <= 0 || m.Density.Value.Cmp(big.NewRat(25, 1)) >= 0) {
-		fail("relative density %s: want more than 1 and less than 25", m.Density.Value.FloatString(3))
+		fail("relative density %s: it must be more than 1 and less than 25", m.Density.Value.FloatString(3))
 	}
 	if m.Formula != "" {
 		if _, err := ParseFormula(m.Formula); err != nil {
@@ -253,7 +253,7 @@ func (m Material) check() error {
 	}
 	for _, c := range m.Codes {
 		if !validCode(c) {
-			fail("hazard code %q: want H and three figures, such as H372", c)
+			fail("hazard code %q: write H and three figures, for example H372", c)
 		}
 	}
 	if len(m.Codes) > 0 && strings.TrimSpace(m.CodesBy) == "" {
@@ -265,7 +265,7 @@ func (m Material) check() error {
 		}
 	}
 	if !slices.Contains([]string{"", "slightly", "partly", "yes"}, m.Soluble) {
-		fail("soluble %q: want slightly, partly, yes or nothing", m.Soluble)
+		fail("soluble %q: use slightly, partly, yes or nothing", m.Soluble)
 	}
 	return errors.Join(errs...)
 }

@@ -94,7 +94,7 @@ func TestOverlay(t *testing.T) {
 	for name, c := range map[string][2]string{
 		"no JSON":      {"Pond clay", "materials file"},
 		"unknown":      {`{"materials":[{"name":"A","kind":"clay","colour":"red"}]}`, "unknown field"},
-		"trailing":     {`{"materials":[]} {}`, "behind the closing brace"},
+		"trailing":     {`{"materials":[]} {}`, "after the closing brace"},
 		"kind":         {`{"materials":[{"name":"A","kind":"stone"}]}`, `kind "stone"`},
 		"no name":      {`{"materials":[{"name":" ","kind":"clay"}]}`, "without letters"},
 		"no source":    {`{"materials":[{"name":"A","kind":"clay","density":{"value":"2.5"}}]}`, "no source"},
