@@ -372,7 +372,7 @@ func (p *tab) same(dir string, s seen) record {
 			continue
 		}
 		assert.Equal(p.t, "done", s.Steps[i].State, l.Material)
-		assert.Equal(p.t, l.Delivered.G+" g", s.Steps[i].Amount, l.Material)
+		assert.Equal(p.t, l.Delivered.G+"\u00a0g", s.Steps[i].Amount, l.Material)
 		assert.Equal(p.t, l.Verdict, s.Steps[i].Verdict, l.Material)
 	}
 	verified := runTared(p.t, "", "verify", "--data", dir)
