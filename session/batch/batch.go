@@ -1,22 +1,13 @@
 package batch
 
 import (
-	"cmp"
 	"maps"
-	"math/big"
 	"slices"
-	"strings"
 	"time"
 
 	"tared/protocol"
 	"tared/session/fact"
-	"tared/session/material"
-	"tared/session/sheet"
 )
-
-// LongBreak is the pause after which mask and ventilation are asked for again
-// (common practice, no source).
-const LongBreak = 30 * time.Minute
 
 // Batch is one batch as far as the facts tell it.
 type Batch struct {
@@ -49,15 +40,6 @@ type Batch struct {
 	water fact.Line // the first water as it was planned, on the scale that it is weighed on
 }
 
-// New is the batch that a fact opens.
-func New(f fact.Fact, p fact.Planned) *Batch {
-	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
-		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
-	b.Lines, b.water = slices.Clone(p.Lines), p.Water
-	b.layOut()
-	return b
-}
-
 // Clone is a batch of its own that knows the same.
 func (b *Batch) Clone() *Batch {
 	c := *b
@@ -69,208 +51,6 @@ func (b *Batch) Clone() *Batch {
 	return &c
 }
 
-// Apply takes the next fact of this batch. It is the only way in which a batch
-// changes, live, in a replay and in the book, so all end in the same place.
-func (b *Batch) Apply(f fact.Fact) {
-	switch v := f.Body.(type) {
-	case fact.Reminded:
-		b.Reminded = true
-		b.By = cmp.Or(f.By, b.By)
-	case fact.Tared:
-		b.Tares[v.Scale] = v
-	case fact.Noticed:
-		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
-			t.Carried += v.Amount
-			if v.Inferred {
-				t.Zero.Inferred += v.Amount
-			} else {
-				t.Zero.Key += v.Amount
-			}
-			b.Tares[v.Scale] = t
-		}
-	case fact.Lifted:
-		b.Lift = &v
-	case fact.Returned:
-		b.Lift = nil
-	case fact.Portion:
-		b.take(f, v)
-	case fact.Decided:
-		b.decide(v)
-	case fact.Moved:
-		b.move(v)
-	case fact.Enlarged:
-		b.enlarge(v)
-	case fact.Amended:
-		b.amend(v)
-	case fact.Noted:
-		if !b.Finished {
-			b.SeriesClosed = ClosesSeries(v.Text)
-		}
-	case fact.Paused:
-		b.Paused = true
-	case fact.Resumed:
-		if f.At.Sub(b.At) > LongBreak {
-			b.Reminded = false
-		}
-		b.Paused, b.BeginAgain = false, false
-	case fact.Finished:
-		b.Finished, b.Early = true, v.Abandoned
-	}
-	b.At = f.At
-	b.retarget()
-}
-
-// take adds a portion to its step.
-func (b *Batch) take(f fact.Fact, v fact.Portion) {
-	if b.Lift != nil && b.Lift.Scale == v.Scale {
-		b.Lift = nil
-	}
-	i := b.StepOf(v.Material)
-	if i < 0 {
-		i = b.unplanned(v)
-	}
-	st := &b.Steps[i]
-	st.As = cmp.Or(v.As, st.As)
-	st.Places = max(st.Places, v.Step.Places())
-	st.Delivered += v.Delivered
-	st.U2 = sheet.AddSquare(st.U2, v.U)
-	st.Portions++
-	st.Typed = st.Typed || v.How == "typed"
-	b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
-	if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
-		t.Container = v.After // what clings in it is part of the next zero
-		b.Tares[v.Scale] = t
-	}
-}
-
-// unplanned makes a step for what nobody planned: what went in is told, planned or
-// not.
-func (b *Batch) unplanned(v fact.Portion) int {
-	l := fact.Line{Material: v.Material, Share: "0", Scale: v.Scale}
-	b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int), Places: b.Scale(v.Scale).Step.Places(), Unplanned: true})
-	if b.lineOf(v.Material) < 0 {
-		b.Lines = append(b.Lines, l)
-	}
-	return len(b.Steps) - 1
-}
-
-func (b *Batch) decide(v fact.Decided) {
-	i := b.StepOf(v.Material)
-	b.BeginAgain = v.Answer == "anew" && v.Question != "operator"
-	switch {
-	case v.Question == "operator":
-		b.By = cmp.Or(v.Answer, b.By)
-	case i < 0:
-	case v.Question == "confirm":
-		b.confirm(i)
-	case v.Question == "order":
-		b.First = v.Material
-	case v.Question == "mix":
-		b.Mixes[b.Steps[i].Mix].Mixed = true
-	case v.Answer == "skip":
-		b.leaveOut(i)
-	case v.Answer == "keep" && v.Question == "overpour":
-		b.Steps[i].Kept = true
-	case v.Answer == "substitute":
-		b.Steps[i].As = v.With
-	}
-	if v.Question == "lifted" {
-		b.Lift = nil
-	}
-}
-
-// move takes another scale for a step.
-func (b *Batch) move(v fact.Moved) {
-	i := b.StepOf(v.Material)
-	if i < 0 {
-		return
-	}
-	st := &b.Steps[i]
-	if st.Named == "" {
-		st.Named = st.Scale
-	}
-	st.Line = moved(st.Line, v.Line)
-	if k := b.lineOf(v.Material); k >= 0 {
-		b.Lines[k] = moved(b.Lines[k], v.Line)
-	}
-	if st.IsWater() {
-		b.water = moved(b.water, v.Line)
-	}
-}
-
-// moved gives a line as it is on another scale: how far it may be off goes with the
-// scale, the target stays. The two lines may have other targets, where a part of
-// the material comes in with a mixture.
-func moved(l, to fact.Line) fact.Line {
-	l.Scale, l.Weighable, l.U = to.Scale, to.Weighable, to.U
-	l.Low, l.High = l.Target-(to.Target-to.Low), l.Target+(to.High-to.Target)
-	return l
-}
-
-// enlarge takes the targets of the larger batch.
-func (b *Batch) enlarge(v fact.Enlarged) {
-	b.Base, b.Dry = v.Base, v.Dry
-	for _, l := range v.Lines {
-		if k := b.lineOf(l.Material); k >= 0 {
-			l.Place = b.Lines[k].Place
-			b.Lines[k] = l
-		}
-		if i := b.StepOf(l.Material); i >= 0 {
-			b.Steps[i].Line = l
-			b.Steps[i].Kept = false
-		}
-	}
-	for i := range b.Steps {
-		if b.Steps[i].Part == TakePart {
-			b.Steps[i].Kept = false
-		}
-	}
-}
-
-// Amends reports whether an amendment changes what went in: it is of a portion that
-// counts, and of its weight.
-func (b *Batch) Amends(v fact.Amended) bool {
-	return (v.Void || v.Field == "") && b.takeOf(v.Of) >= 0
-}
-
-func (b *Batch) takeOf(seq uint64) int {
-	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == seq })
-}
-
-// amend takes an amendment into account.
-func (b *Batch) amend(v fact.Amended) {
-	if v.Field == "title" {
-		b.Title = v.New
-	}
-	if !b.Amends(v) {
-		return
-	}
-	if b.Finished && b.AtClosing == nil {
-		b.AtClosing = b.Clone()
-	}
-	k := b.takeOf(v.Of)
-	t := b.Takes[k]
-	st := &b.Steps[t.Step]
-	st.Kept = false
-	if st.InCup() {
-		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
-	}
-	if v.Void {
-		st.Delivered -= t.Delivered
-		st.U2 = sheet.AddSquare(st.U2, -t.U)
-		st.Portions--
-		b.Takes = slices.Delete(b.Takes, k, k+1)
-		return
-	}
-	st.Delivered += v.Is - t.Delivered
-	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
-	b.Takes[k].Delivered = v.Is
-	if v.U > 0 {
-		st.U2 = sheet.AddSquare(sheet.AddSquare(st.U2, -t.U), v.U)
-		b.Takes[k].U = v.U
-	}
-}
-
 // Scale finds what is known of a scale that the batch rests on.
 func (b *Batch) Scale(name string) fact.Scale {
 	for _, s := range b.Plan.Scales {
@@ -279,6 +59,11 @@ func (b *Batch) Scale(name string) fact.Scale {
 		}
 	}
 	return fact.Scale{Name: name}
+}
+
+// StepOf gives the index of a step by its name, -1 when there is none.
+func (b *Batch) StepOf(material string) int {
+	return slices.IndexFunc(b.Steps, func(s Step) bool { return s.Material == material })
 }
 
 // LineOf gives a material of the recipe with its target.
@@ -293,27 +78,79 @@ func (b *Batch) lineOf(material string) int {
 	return slices.IndexFunc(b.Lines, func(l fact.Line) bool { return l.Material == material })
 }
 
-// Closing is the fact that ends the batch: what went in, as shares of the
-// delivered base.
-func (b *Batch) Closing(early bool) fact.Finished {
-	f := fact.Finished{Abandoned: early, Words: material.Closing()}
-	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
-	if st := b.WaterStep(); st != nil {
-		// Nothing dry comes any more, also where the batch is closed early.
-		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.Delivery(), f.Dry)
+// MaterialOf names the material of a step without what is to be done with it.
+func (b *Batch) MaterialOf(st Step) string {
+	switch {
+	case st.As != "":
+		return st.As
+	case st.Part == WeighPart:
+		return b.Mixes[st.Mix].Parts[0].Material
+	case st.Part == DilutePart:
+		return b.Mixes[st.Mix].Parts[1].Material
 	}
-	return f
+	return st.Material
 }
 
-// ClosesSeries reports whether the reason for which a cup was closed closes the
-// whole series.
-func ClosesSeries(reason string) bool {
-	first, _, _ := strings.Cut(reason, " ")
-	return first == "series"
+// Current gives the index of the step in work, -1 when there is none.
+func (b *Batch) Current() int {
+	if b == nil || b.Finished {
+		return -1
+	}
+	for i, s := range b.Steps {
+		if s.Over() {
+			return i
+		}
+	}
+	if k := b.Unconfirmed(); k >= 0 {
+		return b.Takes[k].Step
+	}
+	if b.First != "" {
+		if i := b.StepOf(b.First); i >= 0 && !b.Steps[i].Done() {
+			return i
+		}
+	}
+	for i, s := range b.Steps {
+		if !s.Done() {
+			return i
+		}
+	}
+	return -1
 }
 
-// square is m² in whole squared units.
-func square(m protocol.Mass) *big.Int {
-	n := big.NewInt(int64(m))
-	return n.Mul(n, n)
+// NextOn gives the next step but step i that is to be weighed on this scale and goes
+// straight into the batch, -1 when there is none.
+func (b *Batch) NextOn(i int, scale string) int {
+	for k := range b.Steps {
+		if st := b.Steps[k]; k != i && st.Scale == scale && st.Part == NoPart && !st.Done() && !st.Over() {
+			return k
+		}
+	}
+	return -1
+}
+
+// Unconfirmed gives the place in Takes of the portion that waits for a second
+// person, -1 for none.
+func (b *Batch) Unconfirmed() int {
+	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Asks })
+}
+
+func (b *Batch) takeOf(seq uint64) int {
+	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Seq == seq })
+}
+
+// Amends reports whether an amendment changes what went in: it is of a portion that
+// counts, and of its weight.
+func (b *Batch) Amends(v fact.Amended) bool {
+	return (v.Void || v.Field == "") && b.takeOf(v.Of) >= 0
+}
+
+// Waits reports whether hands are elsewhere than at the scale of step i: at a cup
+// that is to be mixed, or a second person looks.
+func (b *Batch) Waits(i int) bool {
+	return b.Unmixed(i) || i >= 0 && !b.Steps[i].Over() && b.Unconfirmed() >= 0
+}
+
+// Unmixed reports whether step i waits for a cup or a tub to be mixed.
+func (b *Batch) Unmixed(i int) bool {
+	return i >= 0 && b.Steps[i].Part == TakePart && !b.Steps[i].Over() && !b.Mixes[b.Steps[i].Mix].Mixed
 }

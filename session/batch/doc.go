@@ -7,8 +7,11 @@
 // fold it here. Nothing in this package knows what stands on a scale, where the
 // facts come from, or how a batch is told.
 //
-// Read on in batch.go (the fold), step.go (one weighing), mix.go (what is diluted
-// in a mixing cup, or comes out of the tub of a series), water.go (the first
-// water), made.go and share.go (what reached the batch, and its shares), enlarge.go
-// (a larger batch after an overpour), series.go (the tub and its cups).
+// Read on from the bottom: made.go (what reached the batch of one material),
+// share.go (its share of the base), allow.go (how far it may be off), step.go (one
+// weighing, and what is mixed apart), batch.go (the Batch and what can be asked of
+// it), mix.go and water.go (mixtures and the first water), material.go (all that
+// went in), retarget.go (targets that follow what went in), fold.go (New and Apply).
+// On top stand enlarge.go (a larger batch after an overpour) and series.go (the tub
+// and its cups, and Work: what is in work). No file needs one that comes after it.
 package batch

@@ -17,14 +17,63 @@ func (b *Batch) Enlarge() (fact.Enlarged, error) {
 	if err != nil {
 		return fact.Enlarged{}, err
 	}
-	var in []sheet.Poured
-	went := b.Deliveries()
+	in := b.poured()
+	f, lines, err := sheet.Enlarge(in, allow, b.limits(names))
+	if err != nil {
+		return fact.Enlarged{}, err
+	}
+	larger := func(m protocol.Mass) (protocol.Mass, error) { return protocol.RoundRat(new(big.Rat).Mul(m.Rat(), f)) }
+	e := fact.Enlarged{Factor: f.RatString()}
+	for i, l := range lines {
+		if b.Diluted(l.Material) {
+			// Its U is that of the mixture, and grows with the part.
+			if l.U, err = larger(in[i].U); err != nil {
+				return fact.Enlarged{}, err
+			}
+			l.Verdict = sheet.Judge(l.Allowed, b.Scale(l.Scale).Step, l.U)
+		}
+		e.Lines = append(e.Lines, LineFrom(l))
+	}
+	if err := b.cupsHold(e.Lines); err != nil {
+		return fact.Enlarged{}, err
+	}
+	for _, l := range b.Lines {
+		if b.InTub(l.Material) {
+			t, err := larger(l.Target)
+			if err != nil {
+				return fact.Enlarged{}, err
+			}
+			e.Lines = append(e.Lines, tubLine(l, t, AllowedFor(l, allow, names)))
+		}
+	}
+	// Base and dry total are the sums of the targets, each of which was rounded for
+	// itself: the old base times the factor could differ from them by a nanogram.
+	onBase := Bases(b.Lines)
+	for i, l := range b.Lines {
+		t := l.Target // skipped: as planned, as a part of the size
+		if k := slices.IndexFunc(e.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
+			t = e.Lines[k].Target
+		} else if t, err = larger(t); err != nil {
+			return fact.Enlarged{}, err
+		}
+		t = Dry(b.Plan.Lots, l.Material, t)
+		e.Dry += t
+		if onBase[i] {
+			e.Base += t
+		}
+	}
+	return e, nil
+}
+
+// poured gives what is in of everything that is to grow.
+func (b *Batch) poured() (in []sheet.Poured) {
 	for _, st := range b.Steps {
 		if st.Part == TakePart && b.Mixes[st.Mix].From != "" && !st.Skipped {
 			// What comes out of a tub grows as one.
 			in = append(in, sheet.Poured{Line: sheetLine(st.Line, b.Scale(st.Scale).Step), Delivered: st.Delivered})
 		}
 	}
+	went := b.Deliveries()
 	for i, l := range b.Lines {
 		if went[i].Skipped || b.InTub(l.Material) {
 			continue
@@ -36,67 +85,35 @@ func (b *Batch) Enlarge() (fact.Enlarged, error) {
 		}
 		in = append(in, p)
 	}
-	var scales []sheet.Scale
+	return in
+}
+
+// limits gives what a larger batch must stay within.
+func (b *Batch) limits(names map[string]sheet.Allow) sheet.Limits {
+	l := sheet.Limits{AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most}
 	for _, s := range b.Plan.Scales {
-		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
+		l.Scales = append(l.Scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
 	}
-	f, lines, err := sheet.Enlarge(in, allow, sheet.Limits{Scales: scales, AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most})
-	if err != nil {
-		return fact.Enlarged{}, err
-	}
-	e := fact.Enlarged{Factor: f.RatString()}
-	for i, l := range lines {
-		if b.Diluted(l.Material) {
-			// Its U is that of the mixture, and grows with the part.
-			u, err := protocol.RoundRat(new(big.Rat).Mul(in[i].U.Rat(), f))
-			if err != nil {
-				return e, err
-			}
-			l.U = u
-			l.Verdict = sheet.Judge(l.Allowed, b.Scale(l.Scale).Step, u)
-		}
-		e.Lines = append(e.Lines, LineFrom(l))
-	}
+	return l
+}
+
+// cupsHold says which mixing cup holds too little for the larger batch.
+func (b *Batch) cupsHold(larger []fact.Line) error {
 	for i, m := range b.Mixes {
 		if m.From != "" {
 			continue
 		}
 		weigh, dilute, take := b.CupSteps(i)
-		k := slices.IndexFunc(e.Lines, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
+		k := slices.IndexFunc(larger, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
 		if k < 0 || !weigh.Done() || !dilute.Done() {
 			continue
 		}
 		all := weigh.Delivered + dilute.Delivered
-		if sheet.Need(e.Lines[k].Low, weigh.Delivered, all) > all {
-			return e, text.Refuse("sheet.enlarge-mix", text.Name("mix", take.Material), text.Name("material", m.Parts[0].Material))
+		if sheet.Need(larger[k].Low, weigh.Delivered, all) > all {
+			return text.Refuse("sheet.enlarge-mix", text.Name("mix", take.Material), text.Name("material", m.Parts[0].Material))
 		}
 	}
-	// Base and dry total are the sums of the targets, each of which was rounded for
-	// itself: the old base times the factor could differ from them by a nanogram.
-	for _, l := range b.Lines {
-		if b.InTub(l.Material) {
-			t, err := protocol.RoundRat(new(big.Rat).Mul(l.Target.Rat(), f))
-			if err != nil {
-				return e, err
-			}
-			e.Lines = append(e.Lines, tubLine(l, t, AllowedFor(l, allow, names)))
-		}
-	}
-	onBase := Bases(b.Lines)
-	for i, l := range b.Lines {
-		t := l.Target // skipped: as planned, as a part of the size
-		if k := slices.IndexFunc(e.Lines, func(o fact.Line) bool { return o.Material == l.Material }); k >= 0 {
-			t = e.Lines[k].Target
-		} else if t, err = protocol.RoundRat(new(big.Rat).Mul(t.Rat(), f)); err != nil {
-			return e, err
-		}
-		t = Dry(b.Plan.Lots, l.Material, t)
-		e.Dry += t
-		if onBase[i] {
-			e.Base += t
-		}
-	}
-	return e, nil
+	return nil
 }
 
 // leftInBags gives what there still is of each material beside what is in, as far

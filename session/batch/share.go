@@ -3,6 +3,7 @@ package batch
 import (
 	"math/big"
 	"math/bits"
+	"slices"
 
 	"tared/protocol"
 	"tared/session/fact"
@@ -92,4 +93,33 @@ func share(m, base protocol.Mass) *big.Rat {
 	}
 	r := big.NewRat(int64(m), int64(base))
 	return r.Mul(r, big.NewRat(100, 1))
+}
+
+// AsMade gives the lines of a batch as they went in, for the fact that closes it,
+// with the delivered base and everything delivered, both without moisture. A
+// delivery belongs to a line by its place; lines without one got nothing.
+//
+// Shares are percent of the delivered base. Those of base materials are rounded
+// by largest remainder, so that they add up to 100.000; an addition's is rounded
+// half up.
+func AsMade(lines []fact.Line, all []Delivery) (made []fact.Made, base, dry protocol.Mass) {
+	all = append(slices.Clone(all), make([]Delivery, max(0, len(lines)-len(all)))...)
+	onBase := Bases(lines)
+	dried := DriedAll(all)
+	for i := range lines {
+		dry += dried[i].Delivered
+		if onBase[i] {
+			base += dried[i].Delivered
+		}
+	}
+	texts := shareTexts(onBase, dried, base)
+	for i, l := range lines {
+		d := all[i]
+		made = append(made, fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U,
+			Share: texts[i], Verdict: Verdict(l, d)})
+		if d.Moisture != nil {
+			made[i].Dry = dried[i].Delivered
+		}
+	}
+	return made, base, dry
 }

@@ -2,7 +2,6 @@ package batch
 
 import (
 	"math/big"
-	"slices"
 
 	"tared/protocol"
 	"tared/session/fact"
@@ -66,96 +65,39 @@ func (s Step) Delivery() Delivery {
 	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), Skipped: s.Skipped}
 }
 
-// Current gives the index of the step in work, -1 when there is none.
-func (b *Batch) Current() int {
-	if b == nil || b.Finished {
-		return -1
-	}
-	for i, s := range b.Steps {
-		if s.Over() {
-			return i
-		}
-	}
-	if k := b.Unconfirmed(); k >= 0 {
-		return b.Takes[k].Step
-	}
-	if b.First != "" {
-		if i := b.StepOf(b.First); i >= 0 && !b.Steps[i].Done() {
-			return i
-		}
-	}
-	for i, s := range b.Steps {
-		if !s.Done() {
-			return i
-		}
-	}
-	return -1
+// Part says what a step has to do with a mixture.
+type Part uint8
+
+// The parts. NoPart goes straight into the batch.
+const (
+	NoPart     Part = iota
+	WeighPart       // the material that is diluted, into the mixing cup
+	DilutePart      // its carrier, into the same cup
+	TakePart        // some of the mixture, into the batch
+)
+
+// MixingCup is what the record calls the vessel of an aliquot.
+const MixingCup = "mixing cup"
+
+// Mix is a mixture of the batch.
+type Mix struct {
+	fact.Mix
+	Mixed bool // a person said so, or it was mixed before this batch
+
+	planned []fact.MixPart // the parts as they were planned
 }
 
-// StepOf gives the index of a step by its name, -1 when there is none.
-func (b *Batch) StepOf(material string) int {
-	return slices.IndexFunc(b.Steps, func(s Step) bool { return s.Material == material })
-}
+// whole reports whether part k of a mixture goes into the batch by it alone. The
+// carrier of an aliquot is weighed by itself as well.
+func (m Mix) whole(k int) bool { return k == 0 || m.From != "" }
 
-// NextOn gives the next step but step i that is to be weighed on this scale and goes
-// straight into the batch, -1 when there is none.
-func (b *Batch) NextOn(i int, scale string) int {
-	for k := range b.Steps {
-		if st := b.Steps[k]; k != i && st.Scale == scale && st.Part == NoPart && !st.Done() && !st.Over() {
-			return k
-		}
+// InCup reports whether the step goes into a mixing cup.
+func (s Step) InCup() bool { return s.Part == WeighPart || s.Part == DilutePart }
+
+// Into names where the step goes, for the record; empty: the batch.
+func (s Step) Into() string {
+	if s.InCup() {
+		return MixingCup
 	}
-	return -1
-}
-
-// Waits reports whether hands are elsewhere than at the scale of step i: at a cup
-// that is to be mixed, or a second person looks.
-func (b *Batch) Waits(i int) bool {
-	return b.Unmixed(i) || i >= 0 && !b.Steps[i].Over() && b.Unconfirmed() >= 0
-}
-
-// MaterialOf names the material of a step without what is to be done with it.
-func (b *Batch) MaterialOf(st Step) string {
-	switch {
-	case st.As != "":
-		return st.As
-	case st.Part == WeighPart:
-		return b.Mixes[st.Mix].Parts[0].Material
-	case st.Part == DilutePart:
-		return b.Mixes[st.Mix].Parts[1].Material
-	}
-	return st.Material
-}
-
-// leaveOut skips a step; with one of a mixing cup the whole cup is left out.
-func (b *Batch) leaveOut(i int) {
-	b.Steps[i].Skipped = true
-	if st := b.Steps[i]; st.Part != NoPart && b.Mixes[st.Mix].From == "" {
-		for k := range b.Steps {
-			if b.Steps[k].Part != NoPart && b.Steps[k].Mix == st.Mix {
-				b.Steps[k].Skipped = true
-			}
-		}
-	}
-}
-
-// asksFor reports whether a portion waits for a second person.
-func (b *Batch) asksFor(st Step, v fact.Portion) bool {
-	has := func(kind string) bool { return slices.Contains(b.Plan.Confirm, kind) }
-	return has("typed") && v.How == "typed" || has("strong") && st.Role == string(sheet.Strong)
-}
-
-// Unconfirmed gives the place in Takes of the portion that waits for a second
-// person, -1 for none.
-func (b *Batch) Unconfirmed() int {
-	return slices.IndexFunc(b.Takes, func(t Take) bool { return t.Asks })
-}
-
-// confirm takes the yes of a second person into account.
-func (b *Batch) confirm(step int) {
-	for k := range b.Takes {
-		if b.Takes[k].Step == step {
-			b.Takes[k].Asks = false
-		}
-	}
+	return ""
 }

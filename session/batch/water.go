@@ -65,11 +65,3 @@ func waterMade(l fact.Line, d Delivery, dry protocol.Mass) fact.Made {
 	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U,
 		Share: OfDry(d.Delivered, dry), Verdict: Verdict(l, d)}
 }
-
-// OfDry writes an amount in percent of everything dry.
-func OfDry(m, dry protocol.Mass) string {
-	if dry <= 0 {
-		return new(big.Rat).FloatString(SharePlaces)
-	}
-	return big.NewRat(0, 1).Mul(big.NewRat(int64(m), int64(dry)), big.NewRat(100, 1)).FloatString(SharePlaces)
-}

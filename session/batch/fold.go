@@ -1,0 +1,318 @@
+package batch
+
+import (
+	"cmp"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/session/fact"
+	"tared/session/material"
+	"tared/session/sheet"
+)
+
+// LongBreak is the pause after which mask and ventilation are asked for again
+// (common practice, no source).
+const LongBreak = 30 * time.Minute
+
+// New is the batch that a fact opens.
+func New(f fact.Fact, p fact.Planned) *Batch {
+	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
+		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
+	b.Lines, b.water = slices.Clone(p.Lines), p.Water
+	b.layOut()
+	return b
+}
+
+// layOut makes the weighings of the plan: a material that goes in diluted has
+// three in its place, and what comes out of a tub has one in place of them all.
+func (b *Batch) layOut() {
+	add := func(l fact.Line, p Part, mix int) {
+		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: b.Scale(l.Scale).Step.Places()})
+	}
+	for _, m := range b.Plan.Mixes {
+		if m.From == "" && (len(m.Parts) != 2 || b.lineOf(m.Parts[0].Material) < 0) {
+			continue // no bench ever wrote such a plan
+		}
+		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed), planned: m.Parts})
+		if m.From != "" {
+			add(m.Take, TakePart, len(b.Mixes)-1)
+		}
+	}
+	for _, l := range b.Plan.Lines {
+		k := slices.IndexFunc(b.Mixes, func(m Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
+		switch {
+		case b.InTub(l.Material):
+		case k < 0:
+			add(l, NoPart, 0)
+		default:
+			m := b.Mixes[k]
+			add(m.Parts[0].Step, WeighPart, k)
+			add(m.Parts[1].Step, DilutePart, k)
+			add(m.Take, TakePart, k)
+		}
+	}
+	if b.Plan.Water.Target > 0 {
+		add(b.Plan.Water, NoPart, 0)
+	}
+	b.retarget()
+}
+
+// Apply takes the next fact of this batch. It is the only way in which a batch
+// changes, live, in a replay and in the book, so all end in the same place.
+func (b *Batch) Apply(f fact.Fact) {
+	switch v := f.Body.(type) {
+	case fact.Reminded:
+		b.Reminded = true
+		b.By = cmp.Or(f.By, b.By)
+	case fact.Tared:
+		b.Tares[v.Scale] = v
+	case fact.Noticed:
+		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
+			t.Carried += v.Amount
+			if v.Inferred {
+				t.Zero.Inferred += v.Amount
+			} else {
+				t.Zero.Key += v.Amount
+			}
+			b.Tares[v.Scale] = t
+		}
+	case fact.Lifted:
+		b.Lift = &v
+	case fact.Returned:
+		b.Lift = nil
+	case fact.Portion:
+		b.take(f, v)
+	case fact.Decided:
+		b.decide(v)
+	case fact.Moved:
+		b.move(v)
+	case fact.Enlarged:
+		b.enlarge(v)
+	case fact.Amended:
+		b.amend(v)
+	case fact.Noted:
+		if !b.Finished {
+			b.SeriesClosed = ClosesSeries(v.Text)
+		}
+	case fact.Paused:
+		b.Paused = true
+	case fact.Resumed:
+		if f.At.Sub(b.At) > LongBreak {
+			b.Reminded = false
+		}
+		b.Paused, b.BeginAgain = false, false
+	case fact.Finished:
+		b.Finished, b.Early = true, v.Abandoned
+	}
+	b.At = f.At
+	b.retarget()
+}
+
+// take adds a portion to its step.
+func (b *Batch) take(f fact.Fact, v fact.Portion) {
+	if b.Lift != nil && b.Lift.Scale == v.Scale {
+		b.Lift = nil
+	}
+	i := b.StepOf(v.Material)
+	if i < 0 {
+		i = b.unplanned(v)
+	}
+	st := &b.Steps[i]
+	st.As = cmp.Or(v.As, st.As)
+	st.Places = max(st.Places, v.Step.Places())
+	st.Delivered += v.Delivered
+	st.U2 = sheet.AddSquare(st.U2, v.U)
+	st.Portions++
+	st.Typed = st.Typed || v.How == "typed"
+	b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
+	if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
+		t.Container = v.After // what clings in it is part of the next zero
+		b.Tares[v.Scale] = t
+	}
+}
+
+// unplanned makes a step for what nobody planned: what went in is told, planned or
+// not.
+func (b *Batch) unplanned(v fact.Portion) int {
+	l := fact.Line{Material: v.Material, Share: "0", Scale: v.Scale}
+	b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int), Places: b.Scale(v.Scale).Step.Places(), Unplanned: true})
+	if b.lineOf(v.Material) < 0 {
+		b.Lines = append(b.Lines, l)
+	}
+	return len(b.Steps) - 1
+}
+
+// asksFor reports whether a portion waits for a second person.
+func (b *Batch) asksFor(st Step, v fact.Portion) bool {
+	has := func(kind string) bool { return slices.Contains(b.Plan.Confirm, kind) }
+	return has("typed") && v.How == "typed" || has("strong") && st.Role == string(sheet.Strong)
+}
+
+func (b *Batch) decide(v fact.Decided) {
+	i := b.StepOf(v.Material)
+	b.BeginAgain = v.Answer == "anew" && v.Question != "operator"
+	switch {
+	case v.Question == "operator":
+		b.By = cmp.Or(v.Answer, b.By)
+	case i < 0:
+	case v.Question == "confirm":
+		b.confirm(i)
+	case v.Question == "order":
+		b.First = v.Material
+	case v.Question == "mix":
+		b.Mixes[b.Steps[i].Mix].Mixed = true
+	case v.Answer == "skip":
+		b.leaveOut(i)
+	case v.Answer == "keep" && v.Question == "overpour":
+		b.Steps[i].Kept = true
+	case v.Answer == "substitute":
+		b.Steps[i].As = v.With
+	}
+	if v.Question == "lifted" {
+		b.Lift = nil
+	}
+}
+
+// confirm takes the yes of a second person into account.
+func (b *Batch) confirm(step int) {
+	for k := range b.Takes {
+		if b.Takes[k].Step == step {
+			b.Takes[k].Asks = false
+		}
+	}
+}
+
+// leaveOut skips a step; with one of a mixing cup the whole cup is left out.
+func (b *Batch) leaveOut(i int) {
+	b.Steps[i].Skipped = true
+	if st := b.Steps[i]; st.Part != NoPart && b.Mixes[st.Mix].From == "" {
+		for k := range b.Steps {
+			if b.Steps[k].Part != NoPart && b.Steps[k].Mix == st.Mix {
+				b.Steps[k].Skipped = true
+			}
+		}
+	}
+}
+
+// move takes another scale for a step.
+func (b *Batch) move(v fact.Moved) {
+	i := b.StepOf(v.Material)
+	if i < 0 {
+		return
+	}
+	st := &b.Steps[i]
+	if st.Named == "" {
+		st.Named = st.Scale
+	}
+	st.Line = moved(st.Line, v.Line)
+	if k := b.lineOf(v.Material); k >= 0 {
+		b.Lines[k] = moved(b.Lines[k], v.Line)
+	}
+	if st.IsWater() {
+		b.water = moved(b.water, v.Line)
+	}
+}
+
+// moved gives a line as it is on another scale: how far it may be off goes with the
+// scale, the target stays. The two lines may have other targets, where a part of
+// the material comes in with a mixture.
+func moved(l, to fact.Line) fact.Line {
+	l.Scale, l.Weighable, l.U = to.Scale, to.Weighable, to.U
+	l.Low, l.High = l.Target-(to.Target-to.Low), l.Target+(to.High-to.Target)
+	return l
+}
+
+// enlarge takes the targets of the larger batch.
+func (b *Batch) enlarge(v fact.Enlarged) {
+	b.Base, b.Dry = v.Base, v.Dry
+	for _, l := range v.Lines {
+		if k := b.lineOf(l.Material); k >= 0 {
+			l.Place = b.Lines[k].Place
+			b.Lines[k] = l
+		}
+		if i := b.StepOf(l.Material); i >= 0 {
+			b.Steps[i].Line = l
+			b.Steps[i].Kept = false
+		}
+	}
+	for i := range b.Steps {
+		if b.Steps[i].Part == TakePart {
+			b.Steps[i].Kept = false
+		}
+	}
+}
+
+// amend takes an amendment into account.
+func (b *Batch) amend(v fact.Amended) {
+	if v.Field == "title" {
+		b.Title = v.New
+	}
+	if !b.Amends(v) {
+		return
+	}
+	if b.Finished && b.AtClosing == nil {
+		b.AtClosing = b.Clone()
+	}
+	k := b.takeOf(v.Of)
+	t := b.Takes[k]
+	st := &b.Steps[t.Step]
+	st.Kept = false
+	if st.InCup() {
+		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
+	}
+	if v.Void {
+		st.Delivered -= t.Delivered
+		st.U2 = sheet.AddSquare(st.U2, -t.U)
+		st.Portions--
+		b.Takes = slices.Delete(b.Takes, k, k+1)
+		return
+	}
+	st.Delivered += v.Is - t.Delivered
+	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
+	b.Takes[k].Delivered = v.Is
+	if v.U > 0 {
+		st.U2 = sheet.AddSquare(sheet.AddSquare(st.U2, -t.U), v.U)
+		b.Takes[k].U = v.U
+	}
+}
+
+// Fill tells a cup of a series what is in its tub, as that stands now: a correction
+// of the tub reaches its cups. Nil: as it was known when the cup was planned.
+func (b *Batch) Fill(tub *Batch) {
+	for i, m := range b.Mixes {
+		b.Mixes[i].Parts = m.planned
+		if m.From == "" || tub == nil || tub.AtClosing == nil {
+			continue
+		}
+		in := tub.Deliveries()
+		b.Mixes[i].Parts = slices.Clone(m.planned)
+		for k := range m.planned {
+			p := &b.Mixes[i].Parts[k]
+			if j := tub.lineOf(p.Material); j >= 0 {
+				p.Mass, p.U, p.As = in[j].Delivered, in[j].U, in[j].As
+			}
+		}
+	}
+	b.retarget()
+}
+
+// Closing is the fact that ends the batch: what went in, as shares of the
+// delivered base.
+func (b *Batch) Closing(early bool) fact.Finished {
+	f := fact.Finished{Abandoned: early, Words: material.Closing()}
+	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
+	if st := b.WaterStep(); st != nil {
+		// Nothing dry comes any more, also where the batch is closed early.
+		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.Delivery(), f.Dry)
+	}
+	return f
+}
+
+// ClosesSeries reports whether the reason for which a cup was closed closes the
+// whole series.
+func ClosesSeries(reason string) bool {
+	first, _, _ := strings.Cut(reason, " ")
+	return first == "series"
+}

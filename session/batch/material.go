@@ -1,0 +1,112 @@
+package batch
+
+import (
+	"cmp"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/sheet"
+)
+
+// Material is one material of the recipe as it stands.
+type Material struct {
+	Line     fact.Line
+	In       Delivery
+	Portions int
+	Places   int  // decimals that its weights have
+	Kept     bool // over, and a person kept it so
+}
+
+// Deliveries gives what reached the batch of each material of the recipe: what was
+// weighed of it by itself, and what it has in parts of mixtures, in the proportion in
+// which they were mixed. A material whose mixture was left out counts as skipped
+// when it is not weighed by itself as well.
+func (b *Batch) Deliveries() []Delivery {
+	all := make([]Delivery, len(b.Lines))
+	for i, l := range b.Lines {
+		if k := b.StepOf(l.Material); k >= 0 {
+			all[i] = b.Steps[k].Delivery()
+		}
+	}
+	for mix, m := range b.Mixes {
+		_, _, take := b.CupSteps(mix)
+		parts, brought := b.parts(mix), b.brought(mix)
+		for k, p := range m.Parts {
+			i := b.lineOf(p.Material)
+			if i < 0 {
+				continue
+			}
+			d := &all[i]
+			d.Delivered += brought[k].Mass
+			d.U = sheet.RootUp(sheet.AddSquare(sheet.AddSquare(nil, d.U), brought[k].U), 1)
+			d.As = cmp.Or(d.As, parts[k].As)
+			d.Skipped = d.Skipped || take.Skipped && m.whole(k)
+		}
+	}
+	return moisten(b.Lines, all, b.Plan.Lots)
+}
+
+// Materials gives those of the recipe, then what went in though nobody planned it.
+func (b *Batch) Materials() []Material {
+	all := make([]Material, len(b.Lines))
+	for i, in := range b.Deliveries() {
+		l := b.Lines[i]
+		all[i] = Material{Line: l, In: in, Places: b.Scale(l.Scale).Step.Places()}
+		if k := b.StepOf(l.Material); k >= 0 {
+			st := b.Steps[k]
+			all[i].Portions, all[i].Places, all[i].Kept = st.Portions, st.Places, st.Kept
+		}
+	}
+	for mix, m := range b.Mixes {
+		_, _, take := b.CupSteps(mix)
+		for k, p := range m.Parts {
+			i := b.lineOf(p.Material)
+			if i < 0 {
+				continue
+			}
+			all[i].Portions += take.Portions
+			if m.whole(k) {
+				// A part in so many can be known finer than a step of the scale.
+				all[i].Places = max(all[i].Places, places(all[i].In.U))
+				all[i].Kept = all[i].Kept || take.Kept
+			}
+		}
+	}
+	return all
+}
+
+// places gives the decimals that show two figures of an uncertainty.
+func places(u protocol.Mass) int {
+	n := 0
+	for unit := protocol.Gram; u > 0 && u < 10*unit && n < 6; unit /= 10 {
+		n++
+	}
+	return n
+}
+
+// OutOfBags gives what was taken out of the bags for a material: what went in, and
+// what stayed in a mixing cup; in a cup of a series its part of the tub.
+func (b *Batch) OutOfBags(m Material) protocol.Mass {
+	sum := m.In.Delivered
+	for mix, x := range b.Mixes {
+		if x.From != "" {
+			continue
+		}
+		parts, brought := b.parts(mix), b.brought(mix)
+		for k, p := range x.Parts {
+			if p.Material == m.Line.Material {
+				sum += parts[k].Delivered - brought[k].Mass
+			}
+		}
+	}
+	return sum
+}
+
+// Verdict says how what went in of a material stands to its band; it is empty while
+// the batch is open and nothing is in of it yet.
+func (b *Batch) Verdict(l fact.Line, in Delivery, portions int) string {
+	if !b.Finished && !in.Skipped && portions == 0 {
+		return ""
+	}
+	return Verdict(l, in)
+}
