@@ -180,14 +180,14 @@ func (b *byBench) cue() string {
 // byBand is the bare display with the band's marks: it eases at nine tenths and
 // stops at the low mark.
 type byBand struct {
-	sim.ByReading
-	ease sim.ByReading
+	byReading
+	ease byReading
 }
 
-func (b *byBand) Tared(sh sim.Shown) { b.ByReading.Tared(sh); b.ease.Tared(sh) }
+func (b *byBand) Tared(sh sim.Shown) { b.byReading.Tared(sh); b.ease.Tared(sh) }
 
 func (b *byBand) Hear(sh sim.Shown) string {
-	if c := b.ByReading.Hear(sh); c != "" {
+	if c := b.byReading.Hear(sh); c != "" {
 		return c
 	}
 	if b.ease.Hear(sh) != "" {
@@ -211,7 +211,7 @@ type byPractice struct {
 
 func newByPractice(row studyRow, learnt *practice) *byPractice {
 	target := g(row.target)
-	return &byPractice{byBand: byBand{sim.ByReading{Low: max(target-learnt.lead, target/10)}, sim.ByReading{Low: target * 9 / 10}}, learnt: learnt}
+	return &byPractice{byBand: byBand{byReading{Low: max(target-learnt.lead, target/10)}, byReading{Low: target * 9 / 10}}, learnt: learnt}
 }
 
 // Hear notes where the hand is told to stop.
@@ -247,12 +247,12 @@ type tally struct {
 	deviation       []float64       // grams, of the single pour that was not under
 }
 
-func (row studyRow) trial(seed uint64) sim.Trial {
-	return sim.Trial{Seed: seed, Scale: row.scale, Rate: row.lines, Potter: row.potter, Material: row.powder, Container: 60,
+func (row studyRow) trial(seed uint64) pourTrial {
+	return pourTrial{Seed: seed, Scale: row.scale, Rate: row.lines, Potter: row.potter, Material: row.powder, Container: 60,
 		Target: g(row.target), Low: g(row.target) - g(row.allowed), High: g(row.target) + g(row.allowed)}
 }
 
-func (t *tally) add(o sim.Outcome, target float64) {
+func (t *tally) add(o pourOutcome, target float64) {
 	t.n++
 	if o.Verdict == "over" {
 		t.over++
@@ -312,12 +312,12 @@ func BenchmarkStudy(b *testing.B) {
 		var practised practice
 		guides := []struct {
 			name string
-			make func() sim.Guide
+			make func() pourGuide
 		}{
-			{"bare", func() sim.Guide { return &sim.ByReading{Low: g(row.target)} }},
-			{"band", func() sim.Guide { return &byBand{sim.ByReading{Low: low}, sim.ByReading{Low: g(row.target) * 9 / 10}} }},
-			{"practised", func() sim.Guide { return newByPractice(row, &practised) }},
-			{"tared", func() sim.Guide { // what it learns of the potter it keeps from pour to pour
+			{"bare", func() pourGuide { return &byReading{Low: g(row.target)} }},
+			{"band", func() pourGuide { return &byBand{byReading{Low: low}, byReading{Low: g(row.target) * 9 / 10}} }},
+			{"practised", func() pourGuide { return newByPractice(row, &practised) }},
+			{"tared", func() pourGuide { // what it learns of the potter it keeps from pour to pour
 				b := newByBench(row)
 				if last != nil {
 					b.s.Learnt = last.s.Learnt

@@ -141,7 +141,7 @@ func (a *Auto) look(now time.Time, g Guidance) {
 	a.lookAt = now
 	if !a.first || !g.same(a.last) {
 		a.first, a.last = true, g
-		due := now.Add(seconds(p.react(a.rng)))
+		due := now.Add(seconds(p.React(a.rng)))
 		if n := len(a.coming); n > 0 && due.Before(a.coming[n-1].due) {
 			due = a.coming[n-1].due
 		}
@@ -425,15 +425,15 @@ func (a *Auto) begin(now time.Time, g Guidance) {
 	case missing > 60*step:
 		aim = 0.9
 		amount := missing * max(0.3, aim+err*a.rng.NormFloat64())
-		f = p.flow(m, pourRate(amount, step, p, m), amount)
+		f = p.Flow(m, PourRate(amount, step, p, m), amount)
 	case missing > 12*step:
 		aim = 0.85
 		amount := missing * max(0.3, aim+err*a.rng.NormFloat64())
-		f = p.flow(m, max(amount/3, 3*step)*p.Haste, amount)
+		f = p.Flow(m, max(amount/3, 3*step)*p.Haste, amount)
 	default:
 		// From the tip of a spoon: nobody does better than a fifth of a small step.
 		amount := max(missing*max(0.3, aim+2*err*a.rng.NormFloat64()), math.Min(step, 0.02)/5)
-		f = p.taps(m, amount/1.5, amount)
+		f = p.Taps(m, amount/1.5, amount)
 	}
 	a.flow, a.eased = f, g.Cue == "ease" // whoever starts near the mark starts gently
 	a.later(now, 0.4, Action{Verb: Pour, Flow: f})
@@ -483,7 +483,7 @@ func (a *Auto) over(now time.Time, g Guidance) {
 	if too <= 0 {
 		return
 	}
-	for _, x := range spooning(now, p, too) {
+	for _, x := range Spooning(now, p, too) {
 		x.Scale = g.Scale
 		a.plan = append(a.plan, x)
 	}

@@ -16,8 +16,7 @@
 //   - Hands turns the word on a demo button into Actions; Auto is a potter who
 //     reads the Guidance of a bench and acts on it with a human's delay; a
 //     Runner lets an Auto work in a World;
-//   - a Potter and a Material say how hands move and how powder runs; a Trial
-//     is one pour of the two on one scale, with no clock at all, for studies;
+//   - a Potter and a Material say how hands move and how powder runs;
 //   - a Clock runs faster than the wall, so that a demo need not last as long as
 //     a batch.
 //

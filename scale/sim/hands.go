@@ -67,10 +67,10 @@ func (h *Hands) Do(now time.Time, o Order) error {
 		if o.Missing <= 0 {
 			scoop = 300 * step
 		}
-		acts = []Action{{Verb: Pour, At: now, Flow: p.flow(m, pourRate(scoop, step, p, m), max(scoop, step))}}
+		acts = []Action{{Verb: Pour, At: now, Flow: p.Flow(m, PourRate(scoop, step, p, m), max(scoop, step))}}
 	case "pinch":
 		amount := 5 * step * (0.6 + 0.8*h.rng.Float64())
-		acts = []Action{{Verb: Pour, At: now, Flow: p.taps(m, amount, amount)}}
+		acts = []Action{{Verb: Pour, At: now, Flow: p.Taps(m, amount, amount)}}
 	case "stop":
 		acts = []Action{{Verb: Stop, At: now}}
 	case "spoon-out":
@@ -78,7 +78,7 @@ func (h *Hands) Do(now time.Time, o Order) error {
 		if amount <= 0 {
 			amount = 10 * step
 		}
-		acts = spooning(now, p, amount*(1+p.Aim*h.rng.NormFloat64()))
+		acts = Spooning(now, p, amount*(1+p.Aim*h.rng.NormFloat64()))
 	case "spoon-lay":
 		acts = []Action{{Verb: Lay, At: now, Word: "spoon", Grams: 24.6}}
 	case "spoon-take":
@@ -103,14 +103,14 @@ func (h *Hands) Do(now time.Time, o Order) error {
 // cling draws what stays behind in a tipped container.
 func cling(rng *rand.Rand, m Material) float64 { return m.Cling * (0.5 + rng.Float64()) }
 
-// pourRate is how fast a potter pours an amount: in some five seconds, not
+// PourRate is how fast a potter pours an amount: in some five seconds, not
 // slower than a scale can follow and not faster than the powder runs.
-func pourRate(amount, step float64, p Potter, m Material) float64 {
+func PourRate(amount, step float64, p Potter, m Material) float64 {
 	return min(max(amount/5, 10*step)*p.Haste, m.Rate)
 }
 
-// spooning digs into the container, leaning on it a little.
-func spooning(now time.Time, p Potter, grams float64) []Action {
+// Spooning digs into the container, leaning on it a little.
+func Spooning(now time.Time, p Potter, grams float64) []Action {
 	in := func(seconds float64) time.Time {
 		return now.Add(time.Duration(seconds / p.Haste * float64(time.Second)))
 	}

@@ -33,8 +33,8 @@ func Steady() Potter {
 	return Potter{Name: "steady", Reaction: 0.23, Spread: 0.03, Haste: 1, Cut: 0.06, Jitter: 0.05, Aim: 0.07, Lean: 2, Handle: 0.9, Think: 1.5}
 }
 
-// react draws one reaction time; nobody reacts under a tenth of a second.
-func (p Potter) react(rng *rand.Rand) float64 {
+// React draws one reaction time; nobody reacts under a tenth of a second.
+func (p Potter) React(rng *rand.Rand) float64 {
 	return math.Max(0.1, p.Reaction+p.Spread*rng.NormFloat64())
 }
 
@@ -69,9 +69,9 @@ func Lumpy() Material {
 // fallHeight is from the lip of the scoop to the heap, in metres.
 const fallHeight = 0.15
 
-// flow is how this potter lets this material run at a rate from a scoop of so
+// Flow is how this potter lets this material run at a rate from a scoop of so
 // many grams (0: a jar that does not run out).
-func (p Potter) flow(m Material, rate, scoop float64) Flow {
+func (p Potter) Flow(m Material, rate, scoop float64) Flow {
 	return Flow{
 		Material: m.Name, Rate: rate, Rise: 0.15 / p.Haste, Cut: p.Cut,
 		Jitter: math.Hypot(m.Jitter, p.Jitter), Corr: math.Max(m.Corr, 0.05),
@@ -79,9 +79,9 @@ func (p Potter) flow(m Material, rate, scoop float64) Flow {
 	}
 }
 
-// taps is a flow tapped off a spoon in small amounts.
-func (p Potter) taps(m Material, rate, scoop float64) Flow {
-	f := p.flow(m, rate, scoop)
+// Taps is a flow tapped off a spoon in small amounts.
+func (p Potter) Taps(m Material, rate, scoop float64) Flow {
+	f := p.Flow(m, rate, scoop)
 	f.Taps, f.Lumps = 4*p.Haste, 0
 	return f
 }

@@ -6,9 +6,9 @@ import (
 	"tared/protocol"
 )
 
-// What only studies and the tests of the session use: more scales, potters and
-// powders than the demo has. With trial.go it is the rig that the check for
-// unreachable code leaves out.
+// What only studies and tests of several packages use: more scales, potters and
+// powders than the demo has. It is the rig that the check for unreachable code
+// leaves out.
 
 // Of makes a model for a study: step in grams, lag, and everything else in
 // proportion to the step. noise is the standard deviation in steps.
@@ -49,18 +49,3 @@ func Materials() []Material { return []Material{Free(), Sticky(), Lumpy()} }
 
 // Saw tells the potter that other hands did something.
 func (a *Auto) Saw(now time.Time, x Action) { a.did(now, x) }
-
-// mass is what it shows; false where it shows no weight.
-func (s Shown) mass() (protocol.Mass, bool) {
-	if s.Status != protocol.OK {
-		return 0, false
-	}
-	m, err := s.Value.Mass(s.Unit)
-	return m, err == nil
-}
-
-// grams is what it shows, as a number; 0 where it shows no weight.
-func (s Shown) grams() float64 {
-	m, _ := s.mass()
-	return gramsOf(m)
-}

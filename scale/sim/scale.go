@@ -431,7 +431,7 @@ func (s *Scale) electronics() {
 		s.faulted = false
 		s.zero = s.y
 	}
-	step := s.step()
+	step := s.Step()
 	if math.Abs(s.y-s.rest.at) > float64(m.Band)*step {
 		s.rest.at, s.rest.n = s.y, s.n
 	}
@@ -516,8 +516,8 @@ func (s *Scale) at() (UnitSteps, Range) {
 	return u, u.Ranges[len(u.Ranges)-1]
 }
 
-// step gives the step in grams at the present load.
-func (s *Scale) step() float64 {
+// Step gives the step in grams at the present load.
+func (s *Scale) Step() float64 {
 	u, r := s.at()
 	return stepIn(u.Unit, r.Step)
 }

@@ -1,4 +1,4 @@
-package sim
+package session
 
 import (
 	"math"
@@ -6,16 +6,17 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/scale/sim"
 )
 
-// Trial is one pour by one potter of one material on one scale: what a study of
+// pourTrial is one pour by one potter of one material on one scale: what a study of
 // cues repeats many times. It needs no clock.
-type Trial struct {
+type pourTrial struct {
 	Seed      uint64
-	Scale     Model
+	Scale     sim.Model
 	Rate      float64 // lines a second: 2 to 20 on real scales
-	Potter    Potter
-	Material  Material
+	Potter    sim.Potter
+	Material  sim.Material
 	Container float64 // grams
 	Target    protocol.Mass
 	Low, High protocol.Mass
@@ -26,34 +27,34 @@ type Trial struct {
 	Longest time.Duration
 }
 
-// Guide is the judge of a pour. Hear gets every line that the scale sends and
+// pourGuide is the judge of a pour. Hear gets every line that the scale sends and
 // says what the potter is told now: "", "ease" or "stop". Tared is what the scale
 // showed with the empty container at rest, before the first line of the pour.
-type Guide interface {
-	Tared(Shown)
-	Hear(Shown) (cue string)
+type pourGuide interface {
+	Tared(sim.Shown)
+	Hear(sim.Shown) (cue string)
 }
 
-// Ticker is a Guide that also speaks between two lines of the scale.
-type Ticker interface {
+// tickGuide is a pourGuide that also speaks between two lines of the scale.
+type tickGuide interface {
 	Tick(now time.Time) (cue string)
 }
 
-// tickEach is how often a Ticker is asked.
+// tickEach is how often a tickGuide is asked.
 const tickEach = 50 * time.Millisecond
 
-// Watcher is a Guide that also sees the empty pan and the container come to rest.
-type Watcher interface {
-	Watch(Shown)
+// watchGuide is a pourGuide that also sees the empty pan and the container come to rest.
+type watchGuide interface {
+	Watch(sim.Shown)
 }
 
-// Rester is a Guide that also sees the pour come to rest.
-type Rester interface {
-	Rest(Shown)
+// restGuide is a pourGuide that also sees the pour come to rest.
+type restGuide interface {
+	Rest(sim.Shown)
 }
 
-// Outcome is what came of a Trial.
-type Outcome struct {
+// pourOutcome is what came of a pourTrial.
+type pourOutcome struct {
 	Landed  float64       // grams really in the container when all had come to rest
 	Shown   protocol.Mass // what the scale said of it then, less the tare
 	Verdict string        // under, in or over, by Landed
@@ -66,29 +67,33 @@ type Outcome struct {
 	Right  time.Duration // from the first grain until the display stood within the marks; 0: never
 }
 
-// pouring is one run of a Trial.
-type pouring struct {
-	Trial
-	guide     Guide
-	scale     *Scale
-	vessel    *Vessel
+// trialStream keeps the numbers of a trial apart from those of its scale: the
+// FNV-1a hash of "trial".
+const trialStream = 0x2417bba6ec307133
+
+// pourRun is one run of a pourTrial.
+type pourRun struct {
+	pourTrial
+	guide     pourGuide
+	scale     *sim.Scale
+	vessel    *sim.Vessel
 	rng       *rand.Rand
 	attention attention
 	every     time.Duration // between two lines: the scale's own rate, not in step with the pour
 	step      float64
-	tare      Shown
-	out       Outcome
+	tare      sim.Shown
+	out       pourOutcome
 
-	flow           Flow
+	flow           sim.Flow
 	easeAt, stopAt time.Time // when the hand does as it was told; zero: not told
 }
 
 // Run pours once.
-func (t Trial) Run(g Guide) (Outcome, error) {
+func (t pourTrial) Run(g pourGuide) (pourOutcome, error) {
 	start := time.Unix(0, 0).UTC()
-	s, err := NewScale(t.Scale, t.Seed, start)
+	s, err := sim.NewScale(t.Scale, t.Seed, start)
 	if err != nil {
-		return Outcome{}, err
+		return pourOutcome{}, err
 	}
 	if t.Longest == 0 {
 		t.Longest = 2 * time.Minute
@@ -96,9 +101,9 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 	if t.Ease == 0 {
 		t.Ease = 0.3
 	}
-	rng := source(t.Seed, "trial")
-	p := &pouring{Trial: t, guide: g, scale: s, vessel: &Vessel{Name: "container", Empty: t.Container}, rng: rng,
-		attention: attention{potter: t.Potter, rng: rng}, every: time.Duration(float64(time.Second) / t.Rate), step: s.step()}
+	rng := rand.New(rand.NewPCG(t.Seed, trialStream))
+	p := &pourRun{pourTrial: t, guide: g, scale: s, vessel: &sim.Vessel{Name: "container", Empty: t.Container}, rng: rng,
+		attention: attention{potter: t.Potter, rng: rng}, every: time.Duration(float64(time.Second) / t.Rate), step: s.Step()}
 	now := p.place(start)
 	now = now.Add(time.Duration(rng.Int64N(int64(p.every))))
 	stopped := p.pour(now)
@@ -108,13 +113,13 @@ func (t Trial) Run(g Guide) (Outcome, error) {
 }
 
 // restTime is how long this scale needs until all is surely at rest.
-func (p *pouring) restTime() time.Duration { return 4*time.Second + 15*p.Scale.Lag }
+func (p *pourRun) restTime() time.Duration { return 4*time.Second + 15*p.Scale.Lag }
 
 // place puts the empty container on, and gives the time at which it rests.
-func (p *pouring) place(start time.Time) time.Time {
+func (p *pourRun) place(start time.Time) time.Time {
 	put := start.Add(time.Second)
 	rest := put.Add(p.restTime())
-	if w, ok := p.guide.(Watcher); ok {
+	if w, ok := p.guide.(watchGuide); ok {
 		for at := start; at.Before(rest); at = at.Add(p.every) {
 			if at.After(put) {
 				p.scale.Put(put, p.vessel)
@@ -129,14 +134,14 @@ func (p *pouring) place(start time.Time) time.Time {
 }
 
 // pour lets it run until the hand stops, and gives the time of that.
-func (p *pouring) pour(now time.Time) time.Time {
+func (p *pourRun) pour(now time.Time) time.Time {
 	rate := p.Flow
 	if rate == 0 {
-		rate = pourRate(gramsOf(p.Target), p.step, p.Potter, p.Material)
+		rate = sim.PourRate(grams(p.Target), p.step, p.Potter, p.Material)
 	}
-	p.flow = p.Potter.flow(p.Material, rate, 0)
+	p.flow = p.Potter.Flow(p.Material, rate, 0)
 	p.scale.Pour(now, p.flow)
-	ticker, _ := p.guide.(Ticker)
+	ticker, _ := p.guide.(tickGuide)
 	end := now.Add(p.Longest)
 	knock := now.Add(gap(p.rng, p.Knocks))
 	for ; now.Before(end); now = now.Add(p.every) {
@@ -160,7 +165,7 @@ func (p *pouring) pour(now time.Time) time.Time {
 }
 
 // heed notes when the hand will do what a cue says.
-func (p *pouring) heed(cue string, at time.Time) {
+func (p *pourRun) heed(cue string, at time.Time) {
 	switch {
 	case cue == "ease" && p.easeAt.IsZero():
 		p.easeAt = p.attention.acts(at)
@@ -171,7 +176,7 @@ func (p *pouring) heed(cue string, at time.Time) {
 }
 
 // slowDown eases the flow once, where that is due before the next line.
-func (p *pouring) slowDown(next, end time.Time) {
+func (p *pourRun) slowDown(next, end time.Time) {
 	if p.easeAt.IsZero() || !p.easeAt.Before(next) || !p.stopAt.IsZero() && !p.easeAt.Before(p.stopAt) {
 		return
 	}
@@ -182,9 +187,9 @@ func (p *pouring) slowDown(next, end time.Time) {
 }
 
 // finish waits for rest, and judges and mends what was poured.
-func (p *pouring) finish(began, stopped time.Time) {
+func (p *pourRun) finish(began, stopped time.Time) {
 	rest := stopped.Add(p.restTime())
-	rester, _ := p.guide.(Rester)
+	rester, _ := p.guide.(restGuide)
 	var d display
 	var stands time.Duration // after the stop of the hand
 	for at := stopped; at.Before(rest); at = at.Add(p.every) {
@@ -198,15 +203,15 @@ func (p *pouring) finish(began, stopped time.Time) {
 	}
 	last := p.scale.At(rest)
 	p.out.Landed = p.vessel.Content()
-	if a, ok := last.mass(); ok {
-		if b, ok := p.tare.mass(); ok {
+	if a, ok := shownMass(last); ok {
+		if b, ok := shownMass(p.tare); ok {
 			p.out.Shown = a - b
 		}
 	}
 	switch {
-	case p.out.Landed < gramsOf(p.Low):
+	case p.out.Landed < grams(p.Low):
 		p.out.Verdict = "under"
-	case p.out.Landed > gramsOf(p.High):
+	case p.out.Landed > grams(p.High):
 		p.out.Verdict = "over"
 	default:
 		p.out.Verdict = "in"
@@ -226,14 +231,14 @@ const (
 )
 
 // display collects what a potter sees, to tell when it stands.
-type display []Shown
+type display []sim.Shown
 
 // stood tells that the display has stood within a step for lookTime, up to its last
 // line.
 func (d display) stood(step float64) bool {
 	last := len(d) - 1
 	for i := last; i >= 0; i-- {
-		if math.Abs(d[i].grams()-d[last].grams()) > 1.5*step {
+		if math.Abs(shownGrams(d[i])-shownGrams(d[last])) > 1.5*step {
 			return false
 		}
 		if d[last].At.Sub(d[i].At) >= lookTime {
@@ -249,31 +254,31 @@ func (d display) stood(step float64) bool {
 // the stop of the hand until the display stood within the marks, zero for never,
 // and the spoonfuls. The display first stood so long after that stop as after says;
 // the mending begins at now, when all is long at rest.
-func (t Trial) mend(s *Scale, now time.Time, every time.Duration, tare Shown, rng *rand.Rand, after time.Duration) (time.Duration, int) {
-	p, step := t.Potter, s.step()
+func (t pourTrial) mend(s *sim.Scale, now time.Time, every time.Duration, tare sim.Shown, rng *rand.Rand, after time.Duration) (time.Duration, int) {
+	p, step := t.Potter, s.Step()
 	for spoons := range mostSpoon {
-		in := s.At(now).grams() - tare.grams()
-		if in > gramsOf(t.Low)-step/100 && in < gramsOf(t.High)+step/100 { // grams carry no tenth exactly
+		in := shownGrams(s.At(now)) - shownGrams(tare)
+		if in > grams(t.Low)-step/100 && in < grams(t.High)+step/100 { // grams carry no tenth exactly
 			return after, spoons
 		}
-		missing := gramsOf(t.Target) - in
+		missing := grams(t.Target) - in
 		amount := max(min(math.Abs(missing), spoonful)*(1+p.Aim*rng.NormFloat64()), finest*step)
 		began := now
 		if missing < 0 {
-			for _, a := range spooning(now, p, amount) {
+			for _, a := range sim.Spooning(now, p, amount) {
 				now = a.At
 				switch a.Verb {
-				case Press:
+				case sim.Press:
 					s.Press(now, a.Grams)
-				case Spoon:
+				case sim.Spoon:
 					s.Spoon(now, a.Grams)
-				case Release:
+				case sim.Release:
 					s.Press(now, 0)
 				}
 			}
 		} else {
 			now = now.Add(seconds(0.6 / p.Haste)) // to take up a spoon of it
-			s.Pour(now, p.taps(t.Material, amount*p.Haste, amount))
+			s.Pour(now, p.Taps(t.Material, amount*p.Haste, amount))
 			for s.Pouring() {
 				now = now.Add(every)
 				s.At(now)
@@ -298,12 +303,12 @@ func gap(rng *rand.Rand, often float64) time.Duration {
 
 // attention turns a sign into the time at which the hand moves.
 type attention struct {
-	potter Potter
+	potter sim.Potter
 	rng    *rand.Rand
 }
 
 func (a attention) acts(now time.Time) time.Time {
-	d := a.potter.react(a.rng)
+	d := a.potter.React(a.rng)
 	// Whoever looks away for Lapse at a time and Lapses times a second misses a sign
 	// with about that share, and sees it when the rest of the lapse is over.
 	if a.rng.Float64() < a.potter.Lapses*a.potter.Lapse {
@@ -312,21 +317,38 @@ func (a attention) acts(now time.Time) time.Time {
 	return now.Add(seconds(d))
 }
 
-// ByReading is the simplest Guide: it says stop when the display shows the low
+// byReading is the simplest pourGuide: it says stop when the display shows the low
 // mark. It is what a potter has without any help, and the measure for better
 // ones.
-type ByReading struct {
+type byReading struct {
 	Low  protocol.Mass
 	tare protocol.Mass
 }
 
 // Tared notes the empty container.
-func (b *ByReading) Tared(s Shown) { b.tare, _ = s.Value.Mass(s.Unit) }
+func (b *byReading) Tared(s sim.Shown) { b.tare, _ = s.Value.Mass(s.Unit) }
 
 // Hear compares the display with the mark.
-func (b *ByReading) Hear(s Shown) string {
-	if m, ok := s.mass(); ok && m-b.tare >= b.Low {
+func (b *byReading) Hear(s sim.Shown) string {
+	if m, ok := shownMass(s); ok && m-b.tare >= b.Low {
 		return "stop"
 	}
 	return ""
 }
+
+// shownMass is what it shows; false where it shows no weight.
+func shownMass(s sim.Shown) (protocol.Mass, bool) {
+	if s.Status != protocol.OK {
+		return 0, false
+	}
+	m, err := s.Value.Mass(s.Unit)
+	return m, err == nil
+}
+
+// shownGrams is what it shows, as a number; 0 where it shows no weight.
+func shownGrams(s sim.Shown) float64 {
+	m, _ := shownMass(s)
+	return grams(m)
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
