@@ -533,7 +533,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 		if err = closed(r.Batch, b.workshop.Marks, open); err != nil {
 			return
 		}
-		t := turn{s: b.s, at: b.cfg.Now()}
+		t := change{s: b.s, at: b.cfg.Now()}
 		t.put(r.Batch, strings.TrimSpace(r.By), body)
 		if err = b.commit(t.s, t.facts); err == nil {
 			seq = t.facts[0].Seq

@@ -47,10 +47,10 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 	}
 	assert.Equal(t, []string{"enlarge", "keep", "undo", "anew"}, words)
 	// 66 of 106 g of base; the others as planned: 40 and 5 of 106.
-	assert.Equal(t, written([]string{
-		"Kept: Quartz 62.26 % of the base, planned 60.00 % (+2.26 points)",
-		"Kept: Whiting 37.74 % of the base, planned 40.00 % (−2.26 points)",
-		"Kept: Tin oxide 4.72 % of the base, planned 5.00 % (−0.28 points)"}), v.Asked.Lines)
+	assert.Equal(t, []string{
+		"If kept: Quartz is 62.26 % of the base instead of 60.00 % (+2.26 points).",
+		"If kept: Whiting is 37.74 % of the base instead of 40.00 % (−2.26 points).",
+		"If kept: Tin oxide is 4.72 % of the base instead of 5.00 % (−0.28 points)."}, spokenLines(v.Asked.Lines))
 	r.must("keep")
 	r.pourAndTip("40.0")
 	r.pourAndTip("5.0")
@@ -67,7 +67,7 @@ func TestATopUpThatOvershootsEnlargesAgain(t *testing.T) {
 	require.Equal(t, "Quartz", r.s.View().Now.Material, "it is topped up")
 	r.pourAndTip("12.0")
 	require.Equal(t, "overpour", r.s.View().Asked.Question)
-	assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "Enlarged: Whiting,")
+	assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "of Whiting. If kept")
 	r.must("enlarge")
 	assert.Greater(t, r.s.Batch.Base, first)
 	for !r.s.Batch.Finished {
@@ -141,7 +141,7 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 	// A batch that is not over needs a reason.
 	r = overRig(t)
 	c = Command{Word: "anew", mark: "260302c"}
-	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "needs a reason")
+	require.ErrorContains(t, r.input(Input{At: r.now, Command: &c}), "Give a reason")
 }
 
 // cupRig is a series of three cups whose first is mixed, and in work.
@@ -169,8 +169,8 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	v := r.s.View()
 	require.Equal(t, "overpour", v.Asked.Question)
 	last := v.Asked.Answers[len(v.Asked.Answers)-1]
-	assert.Equal(t, AnswerView{"anew", text.Written("close this cup, begin it once more"), ""}, last)
-	assert.Equal(t, "Begun once more: By what was weighed the tub holds some 285.60 g; this cup and the one to come want 204.00 g.", spoken(v.Asked.Lines[len(v.Asked.Lines)-1]))
+	assert.Equal(t, AnswerView{"anew", text.New("ask.over-anew-cup"), ""}, last)
+	assert.Equal(t, "If started again: the tub should hold about 285.60 g, and this cup and the one to come need 204.00 g.", spoken(v.Asked.Lines[len(v.Asked.Lines)-1]))
 	r.must("anew")
 	b := r.s.Batch
 	assert.Equal(t, []string{"260302a-2a", "260302a-2"}, []string{b.Mark, b.Plan.Again})
@@ -189,12 +189,12 @@ func TestACupIsBegunOnceMore(t *testing.T) {
 	// A third time there is too little left for this very cup.
 	err := r.do("anew it smells")
 	require.ErrorIs(t, err, ErrRefused)
-	assert.ErrorContains(t, err, "holds some 81.60 g, and a cup wants 102.00 g")
+	assert.ErrorContains(t, err, "should hold about 81.60 g, and a cup needs 102.00 g")
 	assert.ErrorContains(t, err, "plan a batch of its own")
 	r.onTarget()
 	require.Equal(t, "260302a-3", r.s.Batch.Mark, "the series goes on")
 	said := r.s.View().Said
-	assert.Contains(t, said[0].Says.String(), "The tub holds some 81.6 g by what was weighed, and this cup wants 102.0 g.")
+	assert.Contains(t, said[0].Says.String(), "The tub should hold about 81.6 g, and this cup needs 102.0 g.")
 
 	all := r.books()
 	assert.Equal(t, []book.State{book.Abandoned, book.Abandoned, book.Finished},
@@ -217,9 +217,9 @@ func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
 	r.onTarget()
 	err := r.do("anew the bag was damp")
 	require.ErrorIs(t, err, ErrRefused)
-	assert.ErrorContains(t, err, "holds some 219.30 g; this cup and the 2 to come want 306.00 g. The last would be 86.70 g short.")
+	assert.ErrorContains(t, err, "should hold about 219.30 g, and this cup and those to come need 306.00 g: the last would be 86.70 g short.")
 	assert.ErrorContains(t, err, "`anew short`")
-	assert.ErrorContains(t, r.do("anew short"), "needs a reason")
+	assert.ErrorContains(t, r.do("anew short"), "Give a reason")
 	r.fine(g("2.40")) // now it is asked, and said there
 	lines := r.s.View().Asked.Lines
 	assert.Contains(t, spoken(lines[len(lines)-1]), "86.70 g short")

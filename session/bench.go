@@ -14,7 +14,6 @@ import (
 
 	"github.com/rs/zerolog"
 
-	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
 	"tared/session/guide"
@@ -205,13 +204,13 @@ func (b *Bench) Run(ctx context.Context) error {
 // resume takes up the batch that was left. What was to follow from its last fact may
 // not be in the journal, where the power failed in mid-write: it is made up for.
 func (b *Bench) resume() {
-	t := turn{s: b.s, at: b.cfg.Now(), by: "tared"}
+	t := change{s: b.s, at: b.cfg.Now(), by: "tared"}
 	t.s.Pans = slices.Clone(b.s.Pans)
 	switch {
 	case b.s.Batch == nil || b.s.Batch.Paused:
 	case b.s.open():
-		t.emit(fact.Resumed{Why: "tared was started again"})
-		t.say("tared was started again: batch %s goes on where it stood.", b.s.Batch.Mark)
+		t.emit(fact.Resumed{Restart: true})
+		t.say(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
 		t.finish()
 	case b.s.Batch.BeginAgain:
 		_ = t.afresh(b.newMark(t.at), "so it was decided before tared was started again")
@@ -297,7 +296,7 @@ func (b *Bench) mood() (m mood) {
 func (b *Bench) commit(next State, facts []fact.Fact) error {
 	if len(facts) > 0 {
 		if b.broken != "" {
-			return refuse("nothing can be recorded: %s", b.broken)
+			return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
 		}
 		lines, err := b.cfg.Recorder.Append(facts)
 		if err != nil {
@@ -367,7 +366,7 @@ type seldom struct {
 	Batch     *BatchView `json:"batch"`
 	Asked     *AskedView `json:"asked"`
 	Keys      []KeyView  `json:"keys"`
-	Said      []SaidView `json:"said"`
+	Said      []Notice   `json:"said"`
 	Simulated bool       `json:"simulated"`
 	Due       []DueView  `json:"due"`
 
@@ -492,7 +491,7 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 	if e := b.call(ctx, func() {
 		c.At = b.cfg.Now()
 		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {
-			err = refuse("the bench has moved on since that was pressed: look again")
+			err = text.Refuse("bench.moved-on")
 			return
 		}
 		if c.Word == "anew" {
@@ -552,11 +551,6 @@ func (b *Bench) known() []sheet.Scale {
 	return out
 }
 
-// markLetters follow the date in a batch's mark; letters that look like
-// others, or like digits, are left out so that the mark can be written on a
-// tile.
-const markLetters = "acdefhkmnprtwxy"
-
 func (b *Bench) newMark(at time.Time) string {
 	day := at.Format("060102")
 	for n := 0; ; n++ {
@@ -590,16 +584,4 @@ func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
 		return sheet.Sheet{}, e
 	}
 	return r.Sheet(scales)
-}
-
-// reset forgets what stands on the pans, for a batch that begins.
-func (s *State) reset() {
-	for i := range s.Pans {
-		s.Pans[i].Reset()
-	}
-}
-
-func netU(step, spread protocol.Mass) protocol.Mass {
-	_, u, _ := sheet.Uncertainty(step, spread)
-	return u
 }

@@ -140,7 +140,7 @@ func (b *Bench) check(r CheckRequest) error {
 		return text.Refuse("gauge.which-weight")
 	case sc.Max > 0 && mass > sc.Max:
 		return text.Refuse("gauge.heavy", text.Exact("mass", mass, 0), text.Name("scale", r.Scale), text.Exact("max", sc.Max, 0))
-	case b.s.open() && (&turn{s: b.s}).uses(r.Scale):
+	case b.s.open() && b.s.uses(r.Scale):
 		return text.Refuse("gauge.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", r.Scale))
 	case b.broken != "":
 		return text.Refuse("gauge.broken", text.Name("why", b.broken))
@@ -180,7 +180,7 @@ func (b *Bench) gauged(u *scale.Update) bool {
 	if g == nil || g.run == nil {
 		return false
 	}
-	if b.s.open() && (&turn{s: b.s}).uses(u.Scale) {
+	if b.s.open() && b.s.uses(u.Scale) {
 		g.run, g.said = nil, text.New("gauge.ended-by-batch").String()
 		return true
 	}
@@ -205,7 +205,7 @@ func (b *Bench) record(name, by string, found func() (fact.Body, error)) error {
 	if err != nil {
 		return err
 	}
-	t := turn{s: b.s, at: b.cfg.Now()}
+	t := change{s: b.s, at: b.cfg.Now()}
 	t.put("", by, body)
 	if err := b.commit(t.s, t.facts); err != nil {
 		return err
@@ -323,25 +323,6 @@ func measured(last fact.Fact, s sheet.Scale) protocol.Mass {
 	return max(f.Spread, 1)
 }
 
-// CheckView is a scale's own check, on the scales page.
-type CheckView struct {
-	// State: "" where no check is asked for, never, overdue, passed, failed.
-	State string     `json:"state"`
-	Words string     `json:"words"` // of the last check, and what is due
-	At    *time.Time `json:"at"`    // of the last check
-	By    string     `json:"by"`
-	// Weight is the usual check weight, "" where none is set.
-	Weight string `json:"weight"`
-	Limits string `json:"limits"` // by what it is judged
-	Spread string `json:"spread"` // words of the last repeatability run, "" for none
-	Used   bool   `json:"used"`   // the sheet uses that spread
-	// Doing tells what to do in the run that is under way, "" when none is.
-	Doing string   `json:"doing"`
-	Seen  []string `json:"seen"` // what the placings so far weighed
-	Want  int      `json:"want"` // placings of the run
-	Said  string   `json:"said"` // what became of a run that was not recorded
-}
-
 // checks adds to a view what is known of the scales themselves, and says at the
 // bench, between two batches and with the reminder, that a check is due.
 func (b *Bench) checks(v *View) {
@@ -357,7 +338,7 @@ func (b *Bench) checks(v *View) {
 		case "idle", "finished":
 			v.Now.Detail = append(v.Now.Detail, due)
 		case "reminder":
-			if v.Asked != nil && b.s.open() && (&turn{s: b.s}).uses(s.Name) {
+			if v.Asked != nil && b.s.open() && b.s.uses(s.Name) {
 				// Not among the lines of the reminder, which are recorded as answered.
 				v.Now.Detail = append(v.Now.Detail, due)
 			}

@@ -12,6 +12,7 @@ import (
 	"tared/scale/sim"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/question"
 )
 
 // blind lets a potter miss some of one material: the page is taken to show so
@@ -53,7 +54,7 @@ func TestComparisonFindsTheOverpour(t *testing.T) {
 				seed := uint64(100*odd + k + 1)
 				tr := newTruth(t, seed, trouble{})
 				powders := sim.Materials()
-				tr.auto = sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: sim.Steady(), By: "Mara", Prefer: map[string]string{"overpour": "keep"},
+				tr.auto = sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: sim.Steady(), By: "Mara", Prefer: map[string]string{question.Overpour.Key: question.Keep}, Truth: question.Truth,
 					Material: func(name string) sim.Material {
 						m := powders[0]
 						m.Name = name

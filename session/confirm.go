@@ -4,10 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"tared/session/batch"
-	"tared/session/fact"
-	"tared/session/text"
 )
 
 // A second person looks at what is easily got wrong, where the workshop asks for
@@ -33,37 +29,4 @@ func CheckConfirm(s string) ([]string, error) {
 		}
 	}
 	return out, nil
-}
-
-func confirmView(b *batch.Batch, k int) *AskedView {
-	take := b.Takes[k]
-	st := b.Steps[take.Step]
-	d := places(b.Scale(st.Scale).Step)
-	says := text.New("ask.confirm", text.Exact("amount", take.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))
-	if st.Typed {
-		says = text.New("ask.confirm-typed", text.Exact("amount", take.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))
-	}
-	return &AskedView{Question: "confirm", Says: says,
-		Answers: []AnswerView{{"yes", text.New("ask.confirm-yes"), "name"}, {"undo", text.New("ask.confirm-undo"), ""}}}
-}
-
-// confirmed answers that question.
-func (t *turn) confirmed(k int, c Command) error {
-	b := t.s.Batch
-	take := b.Takes[k]
-	st := b.Steps[take.Step]
-	who := strings.TrimSpace(c.Rest)
-	switch {
-	case c.Word != "yes":
-		return refuse("a second person looks at the %s first: answer `yes` with their name, or `undo`", name(st))
-	case who == "":
-		return refuse("`yes` needs the name of the second person behind it: yes Jonas")
-	case strings.EqualFold(who, take.By) || strings.EqualFold(who, b.By):
-		return refuse("%s weighed it: somebody else is to look", who)
-	}
-	t.by = who
-	t.emit(fact.Decided{Question: "confirm", Answer: "yes", Material: st.Material, With: who, Amount: take.Delivered})
-	t.say("%s has looked: %s is confirmed.", who, name(st))
-	t.finish()
-	return nil
 }

@@ -29,18 +29,19 @@ func (r *rig) flow(on, to string, lines int) {
 	r.rest(on, 1500*time.Millisecond)
 }
 
+// begin is a rig at work, with nothing on its scales.
+func begin(t *testing.T, lines ...fact.Line) *rig {
+	r := newRig(t, lines...)
+	r.must("yes Mara")
+	r.rest("bench", time.Second)
+	r.rest("fine", 1500*time.Millisecond)
+	return r
+}
+
 // Every weight is invented. The bench scale shows tenths and holds 2 kg, the fine
 // one hundredths and 200 g.
 func TestAnotherScale(t *testing.T) {
-	quartz := line("Quartz", "base", "84.6", "0.8", "bench")
 	copper := line("Copper carbonate", "strong", "2.50", "0.05", "fine")
-	begin := func(t *testing.T, lines ...fact.Line) *rig {
-		r := newRig(t, lines...)
-		r.must("yes Mara")
-		r.rest("bench", time.Second)
-		r.rest("fine", 1500*time.Millisecond)
-		return r
-	}
 	moved := func(r *rig) (all []fact.Moved) {
 		for _, f := range r.facts {
 			if m, ok := f.Body.(fact.Moved); ok {
@@ -120,12 +121,12 @@ func TestAnotherScale(t *testing.T) {
 	t.Run("one that is not good says so and takes nothing", func(t *testing.T) {
 		r := begin(t, copper)
 		r.set("bench", "100.0")
-		require.Contains(t, spoken(r.s.View().Now.Detail), "will not do")
+		require.Contains(t, spoken(r.s.View().Now.Detail), "is not accurate enough")
 		r.flow("bench", "102.5", 50)
 		require.Empty(t, moved(r))
 		v := r.s.View()
 		assert.Equal(t, "Not on the bench scale", spoken(v.Now.Headline))
-		assert.Contains(t, spoken(v.Now.Detail), "± 0.13 g, and 0.05 g are allowed")
+		assert.Contains(t, spoken(v.Now.Detail), "±0.13 g; the limit is ±0.05 g")
 		n := r.last().(fact.Noticed)
 		assert.Equal(t, "wrong-scale", n.What)
 		r.rest("bench", 3*time.Second)
@@ -133,7 +134,7 @@ func TestAnotherScale(t *testing.T) {
 		r.set("bench", "0")
 		require.Empty(t, r.portions())
 		require.Equal(t, "strayed", r.s.View().Asked.Question)
-		assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "± 0.13 g, and 0.05 g are allowed")
+		assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "±0.13 g; the limit is ±0.05 g")
 		r.set("bench", "100.0")
 		r.must("again")
 		require.Empty(t, r.portions())
@@ -162,7 +163,7 @@ func TestAnotherScale(t *testing.T) {
 		p := r.portions()[0]
 		assert.Equal(t, []string{"Copper carbonate", "bench", "2.4", "tipped"}, []string{p.Material, p.Scale, p.Delivered.Grams(1), p.How})
 		assert.Equal(t, netU(g("0.1"), 0), p.U)
-		assert.Contains(t, p.Words, "± 0.13 g, and 0.05 g are allowed")
+		assert.Contains(t, p.Remarks, "not-accurate")
 		r.restart()
 	})
 	t.Run("two can be meant: it asks", func(t *testing.T) {
@@ -269,7 +270,7 @@ func TestAnotherScale(t *testing.T) {
 		r.shown["fine"] = g("104.60")
 		r.rest("fine", 1500*time.Millisecond)
 		require.Empty(t, moved(r))
-		assert.Contains(t, spoken(r.s.View().Now.Detail), "before that was at rest")
+		assert.Contains(t, spoken(r.s.View().Now.Detail), "poured on the fine scale before it settled")
 		r.set("fine", "0")
 		r.set("fine", "20.05")
 		require.Equal(t, "strayed", r.s.View().Asked.Question)
@@ -282,6 +283,6 @@ func TestAnotherScale(t *testing.T) {
 		r.set("fine", "20.00")
 		r.flow("fine", "60.00", 50)
 		require.Empty(t, moved(r))
-		assert.Contains(t, spoken(r.s.View().Now.Detail), "it holds 180")
+		assert.Contains(t, spoken(r.s.View().Now.Detail), "can take only 180")
 	})
 }

@@ -292,7 +292,7 @@ func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error
 		if body, err = r.Body(&b.workshop); err != nil {
 			return
 		}
-		t := turn{s: b.s, at: b.cfg.Now()}
+		t := change{s: b.s, at: b.cfg.Now()}
 		t.put("", strings.TrimSpace(r.By), body)
 		if err = b.commit(t.s, t.facts); err == nil {
 			got = receipt(t.facts[0])

@@ -7,17 +7,12 @@ import (
 
 	"tared/scale/pan"
 	"tared/session/guide"
+	"tared/session/text"
 )
 
 // What is learnt of a scale and of a person serves the cues alone, never a record.
 // It is kept in memory only: a program that is started again learns it anew, from
 // the first container and the first few stops.
-
-// LearntView is what the bench has learnt of a person.
-type LearntView struct {
-	By       string `json:"by"`
-	Reaction string `json:"reaction"` // as "0.31 s"
-}
 
 func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Seconds()) }
 
@@ -31,7 +26,7 @@ func (s *State) learntView() (all []LearntView) {
 
 // guide judges once for each input what the hand should be told, and learns from how
 // far its pours run on.
-func (t *turn) guide(in Input) {
+func (t *change) guide(in Input) {
 	s := &t.s
 	s.cue, s.hurry = "", false
 	if !s.atWork() {
@@ -56,26 +51,26 @@ func (t *turn) guide(in Input) {
 
 // relearn forgets what was learnt: of everything, or of the scale or the person
 // named.
-func (t *turn) relearn(of string) error {
+func (t *change) relearn(of string) error {
 	of = strings.TrimSpace(of)
 	if of == "" {
 		for i := range t.s.Pans {
 			t.s.Pans[i].TellLag(0)
 		}
 		t.s.Learnt = guide.Learnt{}
-		t.say("The lag of the scales and the reaction times are learnt anew.")
+		t.say(text.New("notice.relearn-all"))
 		return nil
 	}
 	if p := t.s.pan(of); p != nil {
 		p.TellLag(0)
-		t.say("The lag of the %s scale is learnt anew.", of)
+		t.say(text.New("notice.relearn-scale", text.Name("scale", of)))
 		return nil
 	}
 	less, known := t.s.Learnt.Without(of)
 	if !known {
-		return refuse("nothing was learnt of %q: name a scale, or a person whose reaction is shown; without a name all is learnt anew", of)
+		return text.Refuse("command.relearn-whom", text.Name("name", of))
 	}
 	t.s.Learnt = less
-	t.say("The reaction time of %s is learnt anew.", of)
+	t.say(text.New("notice.relearn-person", text.Name("name", of)))
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // Order tells a scale to zero or to tare, because a person said so. With a batch
@@ -20,21 +21,21 @@ func (b *Bench) Order(ctx context.Context, name, what, by string) error {
 	}
 	switch {
 	case !known:
-		return refuse("there is no scale %q: choose one of those that are set up", name)
+		return text.Refuse("order.no-scale", text.Name("scale", name))
 	case eye:
-		return refuse("the %s scale is read by eye: press its key", name)
+		return text.Refuse("order.by-eye", text.Name("scale", name))
 	case scale.Order(what) != scale.OrderZero && scale.Order(what) != scale.OrderTare:
-		return refuse("%q is nothing that a scale is told here: want zero or tare", what)
+		return text.Refuse("order.unknown", text.Name("order", string(what)))
 	case b.cfg.Order == nil:
-		return refuse("the %s scale cannot be told anything here: press its key", name)
+		return text.Refuse("order.cannot", text.Name("scale", name))
 	}
 	var err error
 	if e := b.call(ctx, func() {
-		t := turn{s: b.s, at: b.cfg.Now(), by: strings.TrimSpace(by)}
-		if !t.s.open() || !t.uses(name) {
+		t := change{s: b.s, at: b.cfg.Now(), by: strings.TrimSpace(by)}
+		if !t.s.open() || !t.s.uses(name) {
 			return
 		}
-		t.emit(fact.Noticed{Scale: name, What: "told-" + what, Words: "The " + name + " scale was told to " + what + " from here, because a person said so."})
+		t.emit(fact.Noticed{Scale: name, What: "told-" + what})
 		if err = b.commit(t.s, t.facts); err == nil {
 			b.publish(true)
 		}
@@ -46,7 +47,7 @@ func (b *Bench) Order(ctx context.Context, name, what, by string) error {
 	}
 	// Not in the goroutine of the bench: the instrument may be waiting to feed it.
 	if err := b.cfg.Order(name, scale.Order(what)); err != nil {
-		return refuse("%s scale: %v", name, err)
+		return text.Refuse("order.failed", text.Name("scale", name), text.Because("why", err))
 	}
 	return nil
 }
@@ -62,10 +63,10 @@ func (b *Bench) Wants(name string) bool {
 // want notes what Wants tells.
 func (b *Bench) want() {
 	wants := map[string]bool{}
-	t := turn{s: b.s}
+	t := change{s: b.s}
 	for _, s := range b.cfg.Scales {
 		g := b.workshop.scales[s.Name]
-		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.uses(s.Name) || g != nil && g.run != nil || b.s.Now.Before(b.readUntil[s.Name])
+		wants[s.Name] = t.s.open() && !t.s.Batch.Paused && t.s.uses(s.Name) || g != nil && g.run != nil || b.s.Now.Before(b.readUntil[s.Name])
 	}
 	b.wants.Store(&wants)
 }

@@ -6,22 +6,6 @@ import (
 	"tared/session/text"
 )
 
-// printedBack follows up a container that a print-key scale showed filled and
-// then all but empty: it was lifted, tipped and put back between the two frames.
-func (t *turn) printedBack(p *pan.Pan, mine bool, h pan.Event) {
-	if h == pan.PartlyTipped && mine && t.s.open() && t.s.asked.kind == "" {
-		// Much of it went, and much is still there: only the potter knows where to.
-		p.Stays()
-		t.s.asked = question{kind: "gone", scale: p.Name(), before: p.Before(), after: p.Gross(), raw: []string{p.LiftRaw(), p.Raw()}}
-		return
-	}
-	t.lifted(p, mine)
-	if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
-		p.TakeUp()
-		t.returned(p)
-	}
-}
-
 // printWords says what to do at a scale that speaks on its key only.
 func printWords(n *NowView, p *pan.Pan) {
 	switch n.State {

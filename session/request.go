@@ -14,8 +14,10 @@ import (
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/material"
+	"tared/session/question"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Request turns a wish into a request for a sheet on these scales.
@@ -161,7 +163,7 @@ func allowText(a sheet.Allow) string {
 // start opens a batch; it runs in the bench's goroutine.
 func (b *Bench) start(r PlanRequest) (string, error) {
 	if b.s.open() {
-		return "", refuse("batch %s is in work: finish it, or close it with `abandon` and a reason", b.s.Batch.Mark)
+		return "", text.Refuse("command.batch-in-work", text.Name("batch", b.s.Batch.Mark))
 	}
 	scales := b.known()
 	b.taught(&r)
@@ -173,9 +175,9 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 		return "", err
 	}
 	now := b.cfg.Now()
-	t := turn{s: b.s, at: now}
+	t := change{s: b.s, at: now}
 	t.s.Pans = slices.Clone(b.s.Pans)
-	t.s.Now, t.s.asked, t.s.overAt = now, question{}, 0
+	t.s.Now, t.s.asked, t.s.overAt = now, question.Case{}, 0
 	t.s.reset()
 	mark := b.newMark(now)
 	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
@@ -192,7 +194,7 @@ func (b *Bench) start(r PlanRequest) (string, error) {
 		t.put("", strings.TrimSpace(r.By), f)
 	}
 	t.put(mark, strings.TrimSpace(r.By), p)
-	t.say("Batch %s begins.", mark)
+	t.say(text.New("notice.begins", text.Name("batch", mark)))
 	if err := b.commit(t.s, t.facts); err != nil {
 		b.publish(true)
 		return "", err
@@ -266,29 +268,6 @@ func placed(l sheet.Line) fact.Line {
 		f.Place = "base"
 	}
 	return f
-}
-
-// reminderLines gives the lines shown before the first dry material.
-func reminderLines(b *batch.Batch, t *material.Table) []string {
-	if t == nil {
-		t = material.Default()
-	}
-	var names []string
-	went := b.Deliveries()
-	for i, l := range b.Lines {
-		if went[i].As != "" {
-			l.Material = went[i].As
-		}
-		names = append(names, l.Material)
-	}
-	for _, c := range b.Plan.Series.Plans {
-		for _, l := range c.Lines {
-			if !slices.Contains(names, l.Material) {
-				names = append(names, l.Material)
-			}
-		}
-	}
-	return t.Reminder(names)
 }
 
 func closingWords() []string { return material.Closing() }

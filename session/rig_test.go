@@ -11,6 +11,8 @@ import (
 	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/fact"
+	"tared/session/question"
+	"tared/session/text"
 )
 
 // rig is a bench of pure calls: a clock that a test moves by hand, scales that
@@ -212,3 +214,25 @@ func (r *rig) lastPortion() fact.Portion {
 
 // spoken gives what a message, or a list of them, says.
 func spoken(messages any) string { return fmt.Sprint(messages) }
+
+func spokenLines(messages []text.Message) (all []string) {
+	for _, m := range messages {
+		all = append(all, m.String())
+	}
+	return all
+}
+
+// reminded gives the lines of the reminder, whether it is asked or not.
+func reminded(s State) []string {
+	_, lines := question.Reminder.Ask(&question.Scene{Batch: s.Batch})
+	return spokenLines(lines)
+}
+
+func answerWords(v View) (words []string) {
+	if v.Asked != nil {
+		for _, a := range v.Asked.Answers {
+			words = append(words, a.Word)
+		}
+	}
+	return words
+}

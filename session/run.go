@@ -312,25 +312,3 @@ func swappedText(text string, w sheet.Swapped) func(sheet.Cup) string {
 		return rec.Swapped(pair, part.Quo(part, pair.Out.Share)).Text
 	}
 }
-
-// nextCup opens the next cup of the series, if there is one to fill.
-func (t *turn) nextCup() bool {
-	r := t.s.Series
-	if !r.More() {
-		return false
-	}
-	p, err := r.Cup(t.s.Batch.Reminded)
-	if err != nil {
-		t.say("The next cup cannot be planned: %v.", err)
-		return false
-	}
-	by := t.s.Batch.By
-	t.s.reset()
-	t.s.asked, t.s.overAt = question{}, 0
-	t.put(batch.CupMark(r.Tub.Mark, p.Series.Cup), by, p)
-	t.say("Cup %d of %d: %s.", p.Series.Cup, p.Series.Cups, p.Series.Label)
-	if take := p.Mixes[0].Take; r.Left < take.Low {
-		t.say("The tub holds some %s g by what was weighed, and this cup wants %s g.", max(r.Left, 0).Rounded(1), take.Target.Rounded(1))
-	}
-	return true
-}

@@ -67,7 +67,7 @@ func (r *rig) books() *book.Book {
 func TestSeriesOnTheBench(t *testing.T) {
 	r := seriesRig(t, nine)
 	assert.Equal(t, uint64(9), r.s.Batch.Plan.Series.Cups)
-	assert.Contains(t, fmt.Sprint(reminderLines(r.s.Batch, nil)), "Rutile", "the reminder is about all that is to come")
+	assert.Contains(t, fmt.Sprint(reminded(r.s)), "Rutile", "the reminder is about all that is to come")
 	for range 4 {
 		r.onTarget()
 	}

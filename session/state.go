@@ -1,17 +1,19 @@
 package session
 
 import (
-	"fmt"
-	"strings"
+	"slices"
 	"time"
 
 	"tared/protocol"
+	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
+	"tared/session/question"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // State is all that the bench knows. Treat it as a value: Next never changes
@@ -26,49 +28,38 @@ type State struct {
 
 	Learnt guide.Learnt // of operators, from their own stops
 
-	cue   guide.Cue  // what the hand in work should be told
-	stop  guide.Stop // where it was told to stop
-	hurry bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
-
-	asked  question // a question that lives in the pans, not in the journal
-	said   []SaidView
-	since  time.Time // when the present state word began
-	word   string    // the present state word
-	overAt uint64    // seq of the overpour-in-container fact of this pour; 0: none
-	told   *told     // shared by all that came of this state; it decides nothing
+	asked  question.Case // what a pan raised; it is not in the journal
+	said   []Notice
+	since  time.Time  // when the present state word began
+	word   string     // the present state word
+	overAt uint64     // seq of the overpour-in-container fact of this pour; 0: none
+	cue    guide.Cue  // what the hand in work should be told
+	stop   guide.Stop // where it was told to stop
+	hurry  bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
+	cache  *cache     // shared by all that came of this state; it decides nothing
 }
 
-// told keeps what a view says of a batch alone, until a fact makes another batch
-// of it: a scale speaks far more often than a fact is written.
-type told struct {
-	of       *batch.Batch
-	batch    *BatchView
-	reminder *AskedView
-	over     *AskedView
+// cache keeps what is made of a batch alone, until a fact makes another batch of it: a
+// scale speaks far more often than a fact is written.
+type cache struct {
+	of   *batch.Batch
+	kept map[any]any
 }
 
-// anew empties what is kept, for another batch.
-func (t *told) anew(of *batch.Batch) *told {
-	if t == nil {
-		t = &told{}
+// kept gives what is kept of the batch under a key, or makes it and keeps it.
+func kept[T any](s *State, key any, make func() T) T {
+	if s.cache == nil {
+		s.cache = &cache{}
 	}
-	*t = told{of: of}
-	return t
-}
-
-// kept gives what is kept in a place, or makes it and keeps it.
-func kept[T any](place **T, make func() *T) *T {
-	if *place == nil {
-		*place = make()
+	if c := s.cache; c.of != s.Batch {
+		c.of, c.kept = s.Batch, map[any]any{}
 	}
-	return *place
-}
-
-// Apply takes one fact into the state. It is the only way in which a batch
-// changes, live and in a replay, so both end in the same place.
-func (s State) Apply(f fact.Fact) State {
-	s.Seq, s.Work = f.Seq, s.Work.Apply(f)
-	return s
+	v, ok := s.cache.kept[key].(T)
+	if !ok {
+		v = make()
+		s.cache.kept[key] = v
+	}
+	return v
 }
 
 // pan gives the pan of a scale; nil when there is none (a scale read by eye).
@@ -79,6 +70,139 @@ func (s *State) pan(name string) *pan.Pan {
 		}
 	}
 	return nil
+}
+
+// NewState is a bench with these scales and nothing on them known.
+func NewState(scales []sheet.Scale) State {
+	s := State{cache: &cache{}}
+	for _, sc := range scales {
+		if !sc.Eye {
+			s.Pans = append(s.Pans, pan.New(sc.Name, sc.Max, sc.Step))
+		}
+	}
+	return s
+}
+
+// Aim is what one weighing should reach.
+type Aim struct {
+	guide.Aim
+	Part, Parts int
+}
+
+// open tells whether a batch is in work.
+func (s *State) open() bool { return s.Batch != nil && !s.Batch.Finished }
+
+// atWork tells whether hands on the pan of the step in work count now.
+func (s *State) atWork() bool {
+	return s.open() && s.Batch.Reminded && !s.Batch.Paused && s.asked.Question == nil
+}
+
+// current gives the step in work and its pan; the pan is nil for a scale read
+// by eye.
+func (s *State) current() (int, *pan.Pan) {
+	i := s.Batch.Current()
+	if i < 0 {
+		return -1, nil
+	}
+	if s.Batch.Waits(i) {
+		return i, nil // hands are at the cup, not at a scale
+	}
+	return i, s.pan(s.Batch.Steps[i].Scale)
+}
+
+// aim gives the target of the weighing that step i needs next.
+func (s *State) aim(i int) Aim {
+	st := s.Batch.Steps[i]
+	target, low, high := st.Left()
+	a := Aim{guide.Aim{Target: target, Low: low, High: high}, st.Portions + 1, st.Portions + 1}
+	room := s.Batch.Scale(st.Scale).Max
+	step := s.Batch.Scale(st.Scale).Step
+	if p := s.pan(st.Scale); p != nil {
+		if p.On() == pan.Container || p.On() == pan.Lifted {
+			room -= p.Weight()
+		}
+		step = p.Step()
+	}
+	if room > 0 && target > room {
+		n := int((target + room - 1) / room)
+		a.Parts = st.Portions + n
+		a.Target = target / protocol.Mass(n)
+		if step > 0 {
+			a.Target -= a.Target % step
+		}
+		// All but the last portion may be anything that fits: the last aims at
+		// what is left.
+		a.Low = a.Target - (st.Target - st.Low)
+		a.High = min(room, low-1)
+	}
+	return a
+}
+
+// uses tells whether the open batch weighs on this scale.
+func (s *State) uses(name string) bool {
+	return s.open() && slices.ContainsFunc(s.Batch.Steps, func(st batch.Step) bool { return st.Scale == name })
+}
+
+// state gives the word for what the bench waits for.
+func (s *State) state() string {
+	b := s.Batch
+	switch {
+	case b == nil:
+		return "idle"
+	case b.Finished:
+		return "finished"
+	case b.Paused:
+		return "paused"
+	case !b.Reminded:
+		return "reminder"
+	}
+	i, p := s.current()
+	if i < 0 {
+		return "finished"
+	}
+	switch {
+	case b.Steps[i].Over() || s.asked.Question != nil || b.Waits(i):
+		return "decide"
+	case p == nil:
+		return "pour"
+	case p.Link() == scale.Lost, p.On() == pan.Unknown, p.On() == pan.Lifted && p.Gapped() && !p.Proven():
+		return "lost"
+	case p.On() == pan.Empty, p.On() == pan.Container && p.Untared():
+		return "container"
+	case p.On() == pan.Lifted:
+		return "lifted"
+	case p.Status() == protocol.Overload:
+		return "over"
+	case !p.Usable():
+		return "pour"
+	}
+	a := s.aim(i)
+	in := p.Content()
+	rest := p.AtRest()
+	switch {
+	case in < a.Low:
+		return "pour"
+	case !rest:
+		return "settle"
+	case in > a.High:
+		return "over"
+	}
+	return "in"
+}
+
+// lastTake gives the seq of the last portion that counts.
+func (s *State) lastTake() uint64 {
+	if n := len(s.Batch.Takes); n > 0 {
+		return s.Batch.Takes[n-1].Seq
+	}
+	return 0
+}
+
+// Apply takes one fact into the state. It is the only way in which a batch
+// changes, live and in a replay, so both end in the same place.
+func (s State) Apply(f fact.Fact) State {
+	s.Seq, s.Work = f.Seq, s.Work.Apply(f)
+	return s
 }
 
 // restorePan puts a pan where the facts left it.
@@ -104,22 +228,6 @@ func zero(o pan.Offsets) fact.Zero {
 	return fact.Zero{Key: o[pan.Key], Drift: o[pan.Drift], Object: o[pan.Object], Inferred: o[pan.Inferred]}
 }
 
-// keyed records that a key of the scale moved its zero.
-func (t *turn) keyed(p *pan.Pan) {
-	if !t.s.open() {
-		return
-	}
-	words := fmt.Sprintf("The %s scale was tared by its own key: %s g is carried on.", p.Name(), p.KeyTook().Grams(places(p.Step())))
-	if p.KeyTook() < 0 {
-		words = fmt.Sprintf("The %s scale gave up its own tare of %s g.", p.Name(), (-p.KeyTook()).Grams(places(p.Step())))
-	}
-	if p.KeyInferred() {
-		words = "Inferred, not seen: " + strings.ToLower(words[:1]) + words[1:]
-	}
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()}, Words: words})
-	t.say("Tare key seen on the %s scale. Go on: its zero is carried.", p.Name())
-}
-
 // liftAgain puts a pan where the lift of its container left it.
 func liftAgain(p *pan.Pan, l fact.Lifted) {
 	raw := ""
@@ -129,13 +237,33 @@ func liftAgain(p *pan.Pan, l fact.Lifted) {
 	p.RestoreLift(pan.Lift{Offsets: offsets(l.Carried, l.Zero), Weight: l.Empty, Base: l.Base, Before: l.Before, Sure: l.Settled, Raw: raw})
 }
 
-// NewState is a bench with these scales and nothing on them known.
-func NewState(scales []sheet.Scale) State {
-	s := State{told: &told{}}
-	for _, sc := range scales {
-		if !sc.Eye {
-			s.Pans = append(s.Pans, pan.New(sc.Name, sc.Max, sc.Step))
+// reset forgets what stands on the pans, for a batch that begins.
+func (s *State) reset() {
+	for i := range s.Pans {
+		s.Pans[i].Reset()
+	}
+}
+
+// idleNow keeps what lies in all containers when a step begins: it tells nothing
+// of that step.
+func (s *State) idleNow() {
+	for i := range s.Pans {
+		if p := &s.Pans[i]; p.On() == pan.Container {
+			p.Mark()
 		}
 	}
-	return s
+}
+
+// turnOf names the weighing in work, so that a change of it can be seen.
+func (s *State) turnOf() string {
+	if i := s.Batch.Current(); i >= 0 {
+		return s.Batch.Mark + " " + s.Batch.Steps[i].Material
+	}
+	return ""
+}
+
+// Notice is something that was said and needs no answer.
+type Notice struct {
+	At   time.Time    `json:"at"`
+	Says text.Message `json:"says"`
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tared/scale/sim"
+	"tared/session/question"
 )
 
 // straying is one use of the scale that the sheet did not name.
@@ -62,10 +63,10 @@ func otherScale() func(tr *truth) {
 			next(time.Duration((took + 4) * float64(time.Second)))
 		case 2:
 			switch {
-			case asked == "which" && offers(tr, "keep"):
-				tr.say("keep")
-			case asked == "which":
-				tr.say("again")
+			case asked == question.PouredElsewhere.Key && offers(tr, question.Keep):
+				tr.say(question.Keep)
+			case asked == question.PouredElsewhere.Key:
+				tr.say(question.Again)
 				next(time.Second)
 				return
 			case tr.guidance().Scale != s.on:
@@ -90,8 +91,8 @@ func otherScale() func(tr *truth) {
 			act(sim.Put, sim.Action{})
 			next(6 * time.Second)
 		default:
-			if asked == "strayed" {
-				tr.say("keep")
+			if asked == question.LeftElsewhere.Key {
+				tr.say(question.Keep)
 			}
 			all[tr], tr.hold = nil, false
 		}

@@ -116,7 +116,7 @@ func TestASwapWithAnAddition(t *testing.T) {
 		labels = append(labels, p.Label)
 	}
 	assert.Equal(t, []string{"Potash feldspar 45 %", "Nepheline syenite 45 %", "Potash feldspar 45 %, Cobalt carbonate 1 %", "Nepheline syenite 45 %, Cobalt carbonate 1 %"}, labels)
-	assert.Contains(t, fmt.Sprint(reminderLines(r.s.Batch, nil)), "Cobalt carbonate")
+	assert.Contains(t, fmt.Sprint(reminded(r.s)), "Cobalt carbonate")
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}

@@ -19,6 +19,7 @@ import (
 	"tared/scale/pan"
 	"tared/scale/sim"
 	"tared/session/fact"
+	"tared/session/question"
 )
 
 // truth is a whole batch with no clock: simulated hands pour on simulated
@@ -98,7 +99,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 		potter = tb.potter
 	}
 	powders := sim.Materials()
-	tr.auto = sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: potter(), By: "Mara", Material: func(name string) sim.Material {
+	tr.auto = sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: potter(), By: "Mara", Truth: question.Truth, Material: func(name string) sim.Material {
 		m := powders[len(name)%len(powders)]
 		m.Name = name
 		return m
@@ -112,7 +113,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 		tr.next[n] = tr.now.Add(time.Duration(tr.rng.Int64N(int64(tr.every[n]))))
 	}
 	tr.s.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1")), pan.New("fine", g("300"), g("0.01"))}
-	tr.s.told = &told{}
+	tr.s.cache = &cache{}
 	tr.start = tr.s
 	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
 		Lines: []fact.Line{line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "41.3", "0.4", "bench"),

@@ -53,7 +53,7 @@ func (b *Bench) read(name string) (r Reading, err error) {
 		return r, text.Refuse("scale.none", text.Name("scale", name))
 	case p == nil:
 		return r, text.Refuse("scale.by-eye", text.Name("scale", name))
-	case b.s.open() && (&turn{s: b.s}).uses(name):
+	case b.s.open() && b.s.uses(name):
 		return r, text.Refuse("scale.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", name))
 	}
 	if b.readUntil == nil {
@@ -180,7 +180,7 @@ func (b *Bench) Measure(ctx context.Context, w VesselRequest) (v fact.Vessel, er
 		if v, err = w.body(here); err != nil {
 			return
 		}
-		t := turn{s: b.s, at: b.cfg.Now()}
+		t := change{s: b.s, at: b.cfg.Now()}
 		t.put("", strings.TrimSpace(w.By), v)
 		err = b.commit(t.s, t.facts)
 		b.publish(err == nil)

@@ -23,7 +23,7 @@ type View struct {
 	Asked     *AskedView  `json:"asked"` // nil: nothing needs a word
 	Keys      []KeyView   `json:"keys"`  // what a key or pedal does now
 	Scales    []ScaleView `json:"scales"`
-	Said      []SaidView  `json:"said"` // the last notices, newest first
+	Said      []Notice    `json:"said"` // the last notices, newest first
 	Simulated bool        `json:"simulated"`
 	Due       []DueView   `json:"due"` // batches that wait to be measured, the longest first
 
@@ -163,12 +163,6 @@ type ScaleView struct {
 	Lag string `json:"lag"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
 
 	Check *CheckView `json:"check"` // of the scale itself
-}
-
-// SaidView is one notice.
-type SaidView struct {
-	At   time.Time    `json:"at"`
-	Says text.Message `json:"says"`
 }
 
 // In puts the view into words.
@@ -575,4 +569,29 @@ func massOf(digits string) protocol.Mass {
 		return 0
 	}
 	return m
+}
+
+// CheckView is a scale's own check, on the scales page.
+type CheckView struct {
+	// State: "" where no check is asked for, never, overdue, passed, failed.
+	State string     `json:"state"`
+	Words string     `json:"words"` // of the last check, and what is due
+	At    *time.Time `json:"at"`    // of the last check
+	By    string     `json:"by"`
+	// Weight is the usual check weight, "" where none is set.
+	Weight string `json:"weight"`
+	Limits string `json:"limits"` // by what it is judged
+	Spread string `json:"spread"` // words of the last repeatability run, "" for none
+	Used   bool   `json:"used"`   // the sheet uses that spread
+	// Doing tells what to do in the run that is under way, "" when none is.
+	Doing string   `json:"doing"`
+	Seen  []string `json:"seen"` // what the placings so far weighed
+	Want  int      `json:"want"` // placings of the run
+	Said  string   `json:"said"` // what became of a run that was not recorded
+}
+
+// LearntView is what the bench has learnt of a person.
+type LearntView struct {
+	By       string `json:"by"`
+	Reaction string `json:"reaction"` // as "0.31 s"
 }

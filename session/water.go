@@ -6,9 +6,7 @@ import (
 	"strings"
 
 	"tared/protocol"
-	"tared/session/batch"
 	"tared/session/recipe"
-	"tared/session/text"
 )
 
 // water settles the first water of a wish, in percent of everything dry; nil: it
@@ -45,14 +43,4 @@ func (r PlanRequest) water(rec recipe.Recipe) (percent *big.Rat, asked bool, err
 func CheckWater(s string) error {
 	_, _, err := PlanRequest{Habit: s}.water(recipe.Recipe{})
 	return err
-}
-
-// overWater asks what is to be done about too much water in the bucket.
-func overWater(st batch.Step, places int) *AskedView {
-	return &AskedView{Question: "overpour",
-		Says:  text.New("ask.over", text.Exact("amount", st.Delivered, places), text.Name("material", name(st)), text.Mass("target", st.Target, places)),
-		Lines: []text.Message{text.New("ask.over-water")},
-		Answers: []AnswerView{
-			{"keep", text.New("ask.over-keep"), ""},
-			{"undo", text.New("ask.over-undo"), ""}}}
 }

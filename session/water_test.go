@@ -22,7 +22,7 @@ func TestWaterOnTheBench(t *testing.T) {
 	require.Equal(t, g("210"), r.s.Batch.Dry, "water is no part of the dry mass")
 	require.Len(t, r.s.Batch.Lines, 3)
 	require.Equal(t, g("178.5"), r.s.Batch.WaterStep().Target, "85 %% of 210 g")
-	for _, w := range reminderLines(r.s.Batch, nil) {
+	for _, w := range reminded(r.s) {
 		assert.NotContains(t, w, "Water")
 	}
 	r.take("121.0") // a gram more than its target, and in the band

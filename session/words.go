@@ -12,6 +12,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/guide"
+	"tared/session/question"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -21,25 +22,14 @@ const barFull = 1000
 
 func places(step protocol.Mass) int { return step.Places() }
 
-// name gives what goes in under this step.
-func name(st batch.Step) string {
-	if st.As != "" {
-		return st.As
-	}
-	return st.Material
-}
-
 func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulated }
 
 // View makes what a watcher may show of this state.
 func (s State) View() View {
 	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
-	if s.told == nil || s.told.of != s.Batch {
-		s.told = s.told.anew(s.Batch)
-	}
 	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
 	if s.Batch != nil {
-		v.Batch = kept(&s.told.batch, s.batchView)
+		v.Batch = kept(&s, "batch", s.batchView)
 	}
 	for i := range s.Pans {
 		v.Scales = append(v.Scales, scaleView(&s.Pans[i]))
@@ -111,7 +101,7 @@ func (s *State) nowView(n *NowView) {
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {
 			left, _, _ := x.Left()
-			n.Next = &NextView{Material: name(x), Target: left.Rounded(places(b.Scale(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
+			n.Next = &NextView{Material: x.Name(), Target: left.Rounded(places(b.Scale(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
 			break
 		}
 	}
@@ -151,7 +141,11 @@ var instructions = map[string]func(*moment, *NowView){
 	"reminder": func(_ *moment, n *NowView) {
 		n.tell("ask", text.New("bench.reminder"), text.New("bench.reminder-more"))
 	},
-	"decide":    func(m *moment, n *NowView) { n.tell("ask", m.s.decideWords(m.st), text.New("bench.choices-below")) },
+	"decide": func(m *moment, n *NowView) {
+		if q := m.s.question(); q != nil {
+			n.tell("ask", q.Head(q), text.New("bench.choices-below"))
+		}
+	},
 	"lost":      (*moment).lost,
 	"container": (*moment).container,
 	"lifted":    (*moment).lifted,
@@ -182,7 +176,7 @@ func (n *NowView) tell(cue string, headline text.Message, detail ...text.Message
 	n.Cue, n.Headline, n.Detail = cue, headline, detail
 }
 
-func (m *moment) what() string      { return name(m.st) }
+func (m *moment) what() string      { return m.st.Name() }
 func (m *moment) scale() text.Value { return text.Name("scale", m.st.Scale) }
 func (m *moment) silent() bool      { return m.p != nil && !m.p.Live(m.s.Now) }
 func (m *moment) noReading() text.Message {
@@ -295,36 +289,6 @@ func sentence(why string) string {
 	return string(unicode.ToUpper(r)) + strings.TrimSuffix(why[n:], ".") + "."
 }
 
-func (s *State) decideWords(st batch.Step) text.Message {
-	switch {
-	case st.Over():
-		return text.New("bench.went-over", text.Name("material", name(st)))
-	case s.asked.kind == "" && st.Part == batch.TakePart:
-		if s.Batch.Mixes[st.Mix].From != "" {
-			return text.New("bench.mix-tub")
-		}
-		return text.New("bench.mix-cup")
-	}
-	if m, ok := decideHeads[s.asked.kind]; ok {
-		return m
-	}
-	return text.New("bench.same-container")
-}
-
-var decideHeads = map[string]text.Message{
-	"gone":      text.New("bench.was-it-tipped"),
-	"little":    text.New("bench.was-it-tipped"),
-	"unsettled": text.New("bench.how-much"),
-	"lighter":   text.New("bench.another-container"),
-	"swapped":   text.New("bench.another-container"),
-	"heavier":   text.New("bench.another-container"),
-	"thing":     text.New("bench.what-left"),
-	"crept":     text.New("bench.container-or-powder"),
-	"which":     text.New("bench.what-is-it"),
-	"early":     text.New("bench.what-is-it"),
-	"strayed":   text.New("bench.did-it-go-in"),
-}
-
 func (s *State) finishedView(n *NowView) {
 	b := s.Batch
 	n.Headline = text.New("bench.batch-complete", text.Name("batch", b.Mark))
@@ -347,191 +311,23 @@ func (s *State) askedView() *AskedView {
 	if !s.open() {
 		return nil
 	}
-	b := s.Batch
+	q := s.question()
 	switch {
-	case b.Paused:
-		return &AskedView{Question: "paused", Says: text.Written("The batch is paused."), Answers: []AnswerView{{"resume", text.Written("go on"), ""}}}
-	case !b.Reminded:
-		return kept(&s.told.reminder, func() *AskedView {
-			return &AskedView{Question: "reminder", Says: text.Written("Is the mask on and the ventilation running?"), Lines: written(reminderLines(b, s.Table)),
-				Answers: []AnswerView{{"yes", text.Written("yes, both"), "name"}}}
-		})
-	}
-	i, p := s.current()
-	if i < 0 {
+	case q == nil:
 		return nil
+	case q.When == nil: // what it says moves with the pan
+		return askedView(q)
 	}
-	st := b.Steps[i]
-	if st.Over() {
-		return kept(&s.told.over, func() *AskedView { return s.overView(st) })
-	}
-	if k := b.Unconfirmed(); k >= 0 {
-		return confirmView(b, k)
-	}
-	q := s.asked
-	if v := s.besideView(i); v != nil {
-		return v
-	}
-	switch q.kind {
-	case "tare":
-		v := &AskedView{Question: "tare",
-			Says: text.Written(fmt.Sprintf("After the gap the %s scale shows %s g with the container; before it was %s g.", q.scale, q.after.Grams(places(p.Step())), q.before.Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"keep", text.Written("same container, scale not zeroed: count what it shows"), ""},
-				{"again", text.Written("this is an empty container: tare it"), ""}}}
-		if was := q.before - p.Base(); was > p.Steps(3) {
-			v.Answers[1].Label = text.Written("this is an empty container, and nothing of the last pour went into the batch: tare it")
-			v.Answers = append(v.Answers, AnswerView{"done", text.Written(fmt.Sprintf("this is an empty container, and the %s g of before went into the batch", was.Grams(places(p.Step())))), ""})
-		}
-		return v
-	case "gone":
-		return &AskedView{Question: "gone",
-			Says: text.Written(fmt.Sprintf("%s g left the container while the scale could not be heard. Was it tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"keep", text.Written("yes, it went into the batch"), ""},
-				{"again", text.Written("no, it was taken out: count what is still in it"), ""}}}
-	case "lighter":
-		return &AskedView{Question: "lighter",
-			Says: text.Written(fmt.Sprintf("This container is %s g lighter than the one that was tared. Was something in it, and was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"again", text.Written("no, it is another container"), ""},
-				{"keep", text.Written("yes, it went into the batch: count it"), ""}}}
-	case "swapped":
-		was := p.Base()
-		if b.Lift != nil {
-			was = b.Lift.Empty
-		}
-		return &AskedView{Question: "swapped",
-			Says: text.Written(fmt.Sprintf("It came back %s g lighter than it was tared. Is it the same container?", (was - q.after).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"keep", text.Written("yes, and what was in it before went into the batch, too"), ""},
-				{"again", text.Written("no, it is another, empty one"), ""}}}
-	case "heavier":
-		return &AskedView{Question: "heavier",
-			Says: text.Written(fmt.Sprintf("It came back %s g heavier than it left. Is it the same container?", (q.after - q.before).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"keep", text.Written("yes, nothing was tipped and more was put in"), ""},
-				{"again", text.Written("no, the first one was tipped; this is another, empty one"), ""}}}
-	case "little":
-		return &AskedView{Question: "little",
-			Says: text.Written(fmt.Sprintf("%s g less came back than was lifted. Was that tipped into the batch?", (q.before - q.after).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"again", text.Written("no, nothing was: it stands off the centre, or a little was spilt"), ""},
-				{"keep", text.Written("yes, that little was tipped"), ""}}}
-	case "thing":
-		return &AskedView{Question: "thing",
-			Says: text.Written(fmt.Sprintf("%s g seemed to be left in the container, and left the pan without a lift. What was it?", q.before.Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"again", text.Written("a spoon or the like that lay on the pan"), ""},
-				{"keep", text.Written("powder: it was taken out of the container"), ""}}}
-	case "crept":
-		return &AskedView{Question: "crept",
-			Says: text.Written(fmt.Sprintf("%s g came onto the %s scale little by little. Is it powder, in a container that was tared by the scale's own key?", q.after.Grams(places(p.Step())), q.scale)),
-			Answers: []AnswerView{
-				{"keep", text.Written("yes, it is powder: count it"), ""},
-				{"again", text.Written("no, it is an empty container: tare it"), ""}}}
-	case "unsettled":
-		return &AskedView{Question: "unsettled",
-			Says: text.Written(fmt.Sprintf("It was lifted before the scale had settled. About %s g left the container.", (q.before - q.after).Grams(places(p.Step())))),
-			Answers: []AnswerView{
-				{"keep", text.Written("it went into the batch: count that, marked as not settled"), ""},
-				{"typed", text.Written("it went into the batch and I know the amount"), "mass"},
-				{"again", text.Written("none of it went into the batch"), ""}}}
-	}
-	if b.Unmixed(i) {
-		words, lines := mixWords(b, i)
-		if b.Mixes[b.Steps[i].Mix].From != "" {
-			return &AskedView{Question: "mix", Says: text.Written(words), Lines: written(lines), Answers: []AnswerView{{"yes", text.Written("yes, no streak shows"), ""}}}
-		}
-		return &AskedView{Question: "mix", Says: text.Written(words), Lines: written(lines),
-			Answers: []AnswerView{{"yes", text.Written("yes, no streak shows"), ""}, {"skip", text.Written("leave it out: throw the cup away"), ""}}}
-	}
-	if p == nil {
-		return &AskedView{Question: "typed", Says: text.Written(fmt.Sprintf("What does the %s scale show for %s?", st.Scale, name(st))),
-			Answers: []AnswerView{{"typed", text.Written("this much went in"), "mass"}, {"skip", text.Written("leave it out"), ""}}}
-	}
-	return nil
+	return kept(s, q.Question, func() *AskedView { return askedView(q) })
 }
 
-// mixWords tell how a cup is mixed.
-func mixWords(b *batch.Batch, i int) (question string, lines []string) {
-	if m := b.Mixes[b.Steps[i].Mix]; m.From != "" {
-		return "Mix the tub dry. Is it mixed?", []string{
-			fmt.Sprintf("Then %d cups are filled from it, each a batch of its own: %s is the first.", b.Plan.Series.Cups, batch.CupMark(m.From, 1)),
-			"Sieve it or shake it in a closed tub until no streak shows: what is uneven in the tub is uneven between the cups.",
-		}
+func askedView(q *question.Scene) *AskedView {
+	v := &AskedView{Question: q.Key}
+	v.Says, v.Lines = q.Ask(q)
+	for _, a := range q.Choices() {
+		v.Answers = append(v.Answers, AnswerView{a.Word, a.Label(q), a.Needs})
 	}
-	weigh, dilute, take := b.CupSteps(b.Steps[i].Mix)
-	dw, dd, dt := places(b.Scale(weigh.Scale).Step), places(b.Scale(dilute.Scale).Step), places(b.Scale(take.Scale).Step)
-	question = fmt.Sprintf("Mix %s g of %s into %s g of %s. Is it mixed?", weigh.Delivered.Grams(dw), b.MaterialOf(*weigh), dilute.Delivered.Grams(dd), b.MaterialOf(*dilute))
-	there := weigh.Delivered
-	adds := sheet.Geometric(weigh.Delivered, dilute.Delivered)
-	if len(adds) > 1 {
-		lines = append(lines, "Tip the carrier out of the cup and put it back little by little: each time about as much as is there already, and mix until no streak shows.")
-	}
-	for k, add := range adds {
-		there += add
-		lines = append(lines, fmt.Sprintf("%d: add about %s g and mix; that is %s g", k+1, add.Rounded(dd), there.Rounded(dd)))
-	}
-	lines = append(lines, fmt.Sprintf("Then %s g of the mixture go into the batch; they hold %s g of %s. The rest, about %s g, is waste: label it.",
-		take.Target.Rounded(dt), b.LineOf(b.Mixes[take.Mix].Parts[0].Material).Target.Rounded(dw+1), b.MaterialOf(*weigh), (weigh.Delivered+dilute.Delivered-take.Target).Rounded(dt)))
-	return question, lines
-}
-
-func (s *State) overView(st batch.Step) *AskedView {
-	b := s.Batch
-	d := places(b.Scale(st.Scale).Step)
-	if st.IsWater() {
-		return overWater(st, d)
-	}
-	q := &AskedView{Question: "overpour",
-		Says: text.New("ask.over", text.Exact("amount", st.Delivered, d), text.Name("material", name(st)), text.Mass("target", st.Target, d))}
-	if e, err := b.Enlarge(); err == nil {
-		q.Answers = append(q.Answers, AnswerView{"enlarge", text.Written(fmt.Sprintf("enlarge to %s g of base, top the others up", e.Base.Rounded(1))), ""})
-		for _, l := range e.Lines {
-			if k := b.StepOf(l.Material); k >= 0 && b.Steps[k].Part == batch.NoPart && b.Steps[k].Delivered > 0 && b.Steps[k].Delivered < l.Low {
-				q.Lines = append(q.Lines, text.Written(fmt.Sprintf("Enlarged: %s, %s g more", name(b.Steps[k]), (l.Target-b.Steps[k].Delivered).Rounded(places(b.Scale(l.Scale).Step)))))
-			}
-		}
-	} else {
-		q.Lines = append(q.Lines, text.Written(err.Error()+"."))
-	}
-	q.Lines = append(q.Lines, written(keptAs(b))...)
-	q.Answers = append(q.Answers,
-		AnswerView{"keep", text.New("ask.over-keep"), ""},
-		AnswerView{"undo", text.New("ask.over-undo"), ""})
-	once := AnswerView{"anew", text.Written("close it, begin once more"), ""}
-	if b.Plan.Series.Cup == 0 {
-		q.Answers = append(q.Answers, once)
-		return q
-	}
-	words, _, err := s.cupAnew()
-	if err == nil {
-		once.Label = text.Written("close this cup, begin it once more")
-		q.Answers = append(q.Answers, once)
-		q.Lines = append(q.Lines, text.Written("Begun once more: "+words))
-	} else {
-		q.Lines = append(q.Lines, text.Written(err.Error()+"."))
-	}
-	return q
-}
-
-// written makes messages of sentences that are written already.
-func written(lines []string) (all []text.Message) {
-	for _, l := range lines {
-		all = append(all, text.Written(l))
-	}
-	return all
-}
-
-func answerWords(v View) []string {
-	var w []string
-	if v.Asked != nil {
-		for _, a := range v.Asked.Answers {
-			w = append(w, a.Word)
-		}
-	}
-	return w
+	return v
 }
 
 // keys tells what the few keys and a foot pedal do now. Digits answer the
@@ -555,7 +351,7 @@ func (s *State) keys(v *View) []KeyView {
 		return k
 	}
 	i, p := s.current()
-	deciding := s.asked.kind != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
+	deciding := s.asked.Question != nil || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
 	if p != nil && !deciding {
 		k = append(k, KeyView{"d", "done", text.New("key.done")})
 	}
@@ -600,4 +396,44 @@ func scaleView(p *pan.Pan) ScaleView {
 		v.On, v.Pan = "unknown", text.New("scale.pan-unknown")
 	}
 	return v
+}
+
+// strayWords tell of a container on a scale out of turn, while nothing is asked.
+func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
+	if n.State != "container" && n.State != "pour" {
+		return
+	}
+	for k := range s.Pans {
+		p := &s.Pans[k]
+		if p == q || p.On() != pan.Container || p.Print() || !p.Live(s.Now) {
+			continue
+		}
+		if p.Gained() < p.Steps(strayLeast) && !p.Slow() && !(n.State == "container" && p.Untared() && q != nil && q.Gross() < q.Steps(pan.LeastContainer)) {
+			continue
+		}
+		s.elsewhere(n, i, p)
+	}
+}
+
+// elsewhere tells of one such container.
+func (s *State) elsewhere(n *NowView, i int, p *pan.Pan) {
+	what, on, other := s.Batch.Steps[i].Name(), n.Scale, p.Name()
+	powder := p.Gained() >= p.Steps(strayLeast)
+	_, why := question.Fits(s.Batch, i, p)
+	later := s.Batch.NextOn(i, other)
+	switch {
+	case powder && !why.None() && later < 0:
+		n.tell("ask", text.New("bench.not-there", text.Name("scale", other)), text.New("bench.belongs-on", text.Name("material", what), text.Name("scale", on)), why, text.New("bench.not-counted"))
+	case p.Slow():
+		n.Detail = []text.Message{text.New("bench.poured-too-soon", text.Name("other", other)), text.New("bench.belongs-on", text.Name("material", what), text.Name("scale", on))}
+	case powder && p.Settled():
+		n.Detail = []text.Message{text.New("bench.added-elsewhere", text.Exact("amount", p.Gained(), p.Step().Places()), text.Name("other", other)), text.New("bench.pour-on-there", text.Name("material", what))}
+	case powder:
+	case !why.None():
+		n.Detail = []text.Message{text.New("bench.stands-elsewhere", text.Name("other", other)), why}
+	case later >= 0:
+		n.Detail = []text.Message{text.New("bench.tared-once-steady"), text.New("bench.waits-for", text.Name("other", other), text.Name("material", s.Batch.Steps[later].Name()))}
+	default:
+		n.Detail = []text.Message{text.New("bench.stands-elsewhere", text.Name("other", other)), text.New("bench.good-for-it")}
+	}
 }

@@ -78,7 +78,7 @@ func TestWeighAsksForASecondPerson(t *testing.T) {
 	got := runTared(t, "yes Mara\ntyped 180.0g\nyes Mara\nyes Jonas\ntyped 120.0g\nyes Jonas\n", args...)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	assert.Contains(t, got.out, "Second person: 180.0 g of Quartz went in, typed")
-	assert.Contains(t, got.out+got.err, "somebody else is to look")
+	assert.Contains(t, got.out+got.err, "Somebody else has to look")
 	list := runTared(t, "", "record", "--data", dir)
 	mark := strings.Fields(strings.Split(list.out, "\n")[1])[0]
 	page := runTared(t, "", "export", mark, "--data", dir).out

@@ -23,6 +23,7 @@ import (
 	"tared/scale/serialport"
 	"tared/scale/sim"
 	"tared/session"
+	"tared/session/question"
 	"tared/web"
 )
 
@@ -332,7 +333,7 @@ func (d *demo) auto(ctx context.Context, b *session.Bench, latest *atomic.Pointe
 	defer halt(nil)
 	err := sim.Runner{
 		World: d.world, Clock: d.clock,
-		Auto: sim.NewAuto(sim.AutoOptions{Seed: d.seed, Potter: sim.Steady(), Material: powder, By: sampleBy}),
+		Auto: sim.NewAuto(sim.AutoOptions{Seed: d.seed, Potter: sim.Steady(), Material: powder, By: sampleBy, Truth: question.Truth}),
 		Guide: func() (sim.Guidance, bool) {
 			v := latest.Load()
 			if v == nil {

@@ -31,6 +31,7 @@ import (
 	"tared/session"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/question"
 )
 
 // grotto is an invented recipe: one material for the bench scale, one for the fine
@@ -319,7 +320,7 @@ func (w *workshop) when(ctx context.Context, finished <-chan struct{}, n int) bo
 // hands mix one batch to its end by what the page shows. Where it shows nothing
 // they end what they are about, and wait.
 func (w *workshop) hands(ctx context.Context, seed uint64) {
-	auto := sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: w.potter, By: "Ilse"})
+	auto := sim.NewAuto(sim.AutoOptions{Seed: seed, Potter: w.potter, By: "Ilse", Truth: question.Truth})
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	asked := time.Time{}

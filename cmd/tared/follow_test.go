@@ -170,7 +170,7 @@ func TestWeighOnTheOtherScale(t *testing.T) {
 	b.until("a notice", func(session.View) bool { return len(b.facts("noticed")) > 0 })
 	n := b.fact("noticed")
 	assert.Equal(t, "wrong-scale", n.What)
-	assert.Contains(t, n.Words, "Nothing was taken")
+	assert.Equal(t, "Copper carbonate", n.Material)
 	b.hand("bench", sim.Spoon, func(a *sim.Action) { a.Grams = 3 })
 	b.until("the container on the bench scale, empty", stands("bench", "118.4"))
 	b.pour("fine", "Copper carbonate", 3)

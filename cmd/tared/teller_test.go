@@ -135,7 +135,7 @@ func TestWordsAreForPeople(t *testing.T) {
 	v := pouring("Quartz", "pour", "0.0")
 	e.view(v)
 	v.Now.State, v.Now.Headline = "in", text.Written("In the band: lift the container")
-	v.Said = []session.SaidView{{At: time.Unix(1, 0), Says: text.Written("Batch B7 begins.")}}
+	v.Said = []session.Notice{{At: time.Unix(1, 0), Says: text.Written("Batch B7 begins.")}}
 	e.view(v)
 	v.Recording = session.Recording{Why: text.Written("The disk is full.")}
 	e.view(v)

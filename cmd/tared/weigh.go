@@ -21,6 +21,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/question"
 	"tared/session/sheet"
 )
 
@@ -388,11 +389,8 @@ func (w *weighing) stuck() bool {
 	if w.view.Asked == nil {
 		return false
 	}
-	switch w.view.Asked.Question {
-	case "reminder", "overpour", "typed", "paused", "mix", "confirm":
-		return true
-	}
-	return false // the pan can still prove it
+	q := question.Called(w.view.Asked.Question)
+	return q != nil && q.When != nil // else the pan can still prove it
 }
 
 // do carries out one line of standard input.

@@ -48,11 +48,14 @@ type AutoOptions struct {
 	Material func(name string) Material
 	// By is the name to give where the bench wants one.
 	By string
-	// Prefer is the word to answer a question with, where it is offered. Without
-	// one the first answer that needs nothing but a name is taken; where "keep" and
-	// "again" are offered, the one that is true: whether the container was tipped
-	// when it was off the pan last.
+	// Prefer is the word to answer a question with, where it is offered; else it is
+	// the first offered of those that Truth gives, and else the first that needs nothing
+	// but a name.
 	Prefer map[string]string
+	// Truth gives the words that are true of what the hands know: whether powder is in the
+	// container, and whether some was tipped when it was off the pan last. Nil: nobody
+	// knows.
+	Truth func(asked string, filled, tipped bool) []string
 }
 
 // Auto is a potter who mixes a batch by what a bench says. It sees the guidance
@@ -348,13 +351,30 @@ func (a *Auto) findAgain(now time.Time, g Guidance, h *grip, waited time.Duratio
 	}
 }
 
+// choose picks an answer.
+func (a *Auto) choose(g Guidance) (Answer, bool) {
+	want := []string{a.opt.Prefer[g.Asked]}
+	if h := a.grip(g.Scale); a.opt.Truth != nil {
+		want = append(want, a.opt.Truth(g.Asked, h.filled, h.tipped)...)
+	}
+	for _, word := range want {
+		if i := slices.IndexFunc(g.Answers, func(x Answer) bool { return x.Word == word }); i >= 0 {
+			return g.Answers[i], true
+		}
+	}
+	if i := slices.IndexFunc(g.Answers, func(x Answer) bool { return x.Needs == "" || x.Needs == "name" }); i >= 0 {
+		return g.Answers[i], true
+	}
+	return Answer{}, false
+}
+
 // answer says a word to a question, once, and again when it goes on being asked.
 func (a *Auto) answer(now time.Time, g Guidance) {
 	key := g.State + " " + g.Asked + " " + g.Material
 	if key == a.asked && now.Sub(a.answered) < 8*time.Second {
 		return
 	}
-	x, ok := a.pick(g)
+	x, ok := a.choose(g)
 	if !ok {
 		return
 	}
@@ -365,51 +385,6 @@ func (a *Auto) answer(now time.Time, g Guidance) {
 	a.later(now, a.opt.Potter.Think, Action{Verb: Say, Word: word})
 	a.asked, a.answered = key, a.rest
 	a.pause(now, 0.3)
-}
-
-// pick chooses among the answers: the one that is preferred, else the first that
-// fits what the hands know.
-func (a *Auto) pick(g Guidance) (Answer, bool) {
-	if want := a.opt.Prefer[g.Asked]; want != "" {
-		for _, x := range g.Answers {
-			if x.Word == want {
-				return x, true
-			}
-		}
-	}
-	offered := func(word string) bool {
-		return slices.ContainsFunc(g.Answers, func(x Answer) bool { return x.Word == word })
-	}
-	truth := a.truth(g, offered)
-	both := offered("keep") && offered("again")
-	for _, x := range g.Answers {
-		if (x.Needs == "" || x.Needs == "name") && (!both || x.Word == truth) {
-			return x, true
-		}
-	}
-	return Answer{}, false
-}
-
-// truth says what became of the powder, which "keep" and "again" ask: the hands know.
-func (a *Auto) truth(g Guidance, offered func(string) bool) string {
-	h := a.grip(g.Scale)
-	switch g.Asked {
-	case "tare": // same container, with powder in it?
-		switch {
-		case h.filled:
-			return "keep"
-		case h.tipped && offered("done"):
-			return "done"
-		}
-	case "swapped", "heavier", "crept": // there is but one container for each scale
-		return "keep"
-	case "thing": // nobody here spoons out what was tipped
-	default:
-		if h.tipped && !h.filled {
-			return "keep"
-		}
-	}
-	return "again"
 }
 
 // begin starts to pour: a scoop that should nearly do, then less, then taps.

@@ -245,7 +245,11 @@ func TestAutoPrefersTheAnswerItWasGiven(t *testing.T) {
 
 func TestAutoSaysWhatBecameOfThePowder(t *testing.T) {
 	for _, tipped := range []bool{true, false} {
-		a := NewAuto(AutoOptions{Seed: 1, Potter: Steady()})
+		a := NewAuto(AutoOptions{Seed: 1, Potter: Steady(), Truth: func(asked string, filled, tipped bool) []string {
+			assert.Equal(t, "gone", asked)
+			assert.False(t, filled)
+			return []string{"not offered", pick(tipped, "keep", "again")}
+		}})
 		now := epoch
 		a.did(now, Action{Scale: "bench", Verb: Put})
 		a.did(now, Action{Scale: "bench", Verb: Lift})
@@ -253,7 +257,7 @@ func TestAutoSaysWhatBecameOfThePowder(t *testing.T) {
 			a.did(now, Action{Scale: "bench", Verb: Tip})
 		}
 		a.did(now, Action{Scale: "bench", Verb: Put})
-		g := Guidance{State: "decide", Scale: "bench", Asked: "gone", Answers: []Answer{{"keep", ""}, {"typed", "mass"}, {"again", ""}}}
+		g := Guidance{State: "decide", Scale: "bench", Asked: "gone", Answers: []Answer{{"other", ""}, {"keep", ""}, {"typed", "mass"}, {"again", ""}}}
 		said := ""
 		for ; said == "" && now.Before(epoch.Add(6*time.Second)); now = now.Add(20 * time.Millisecond) {
 			for _, x := range a.Step(now, g) {

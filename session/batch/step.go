@@ -35,6 +35,14 @@ type Take struct {
 	Asks      bool // a second person has not looked yet
 }
 
+// Name is what goes in under this step: the material, or its substitute.
+func (s Step) Name() string {
+	if s.As != "" {
+		return s.As
+	}
+	return s.Material
+}
+
 // Over reports whether more than the high mark went in and nobody has decided
 // yet. In a mixing cup nothing is over: what follows is made to fit.
 func (s Step) Over() bool {

@@ -33,6 +33,7 @@ func used(t *testing.T, top string) []use {
 	t.Helper()
 	var all []use
 	set := token.NewFileSet()
+	byDir := map[string][]*ast.File{}
 	require.NoError(t, filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -47,9 +48,12 @@ func used(t *testing.T, top string) []use {
 		if err != nil {
 			return err
 		}
-		all = append(all, usedIn(set, f)...)
+		byDir[filepath.Dir(path)] = append(byDir[filepath.Dir(path)], f)
 		return nil
 	}))
+	for _, files := range byDir {
+		all = append(all, usedIn(set, files...)...)
+	}
 	require.NotEmpty(t, all)
 	return append(all, said(t, top)...)
 }
@@ -88,7 +92,68 @@ func said(t *testing.T, top string) (all []use) {
 	return all
 }
 
-func usedIn(set *token.FileSet, f *ast.File) (all []use) {
+// makers are functions of a package that make a value and do nothing else: by name, the
+// name of the value, "" where it is their first argument.
+func makers(files []*ast.File) map[string]string {
+	all := map[string]string{}
+	for _, f := range files {
+		for _, d := range f.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok || fn.Body == nil || len(fn.Body.List) != 1 {
+				continue
+			}
+			r, ok := fn.Body.List[0].(*ast.ReturnStmt)
+			if !ok || len(r.Results) != 1 {
+				continue
+			}
+			call, ok := r.Results[0].(*ast.CallExpr)
+			if !ok || textFunc(call) == "" || len(call.Args) == 0 || slices.Contains([]string{"New", "Refuse"}, textFunc(call)) {
+				continue
+			}
+			if name, ok := literal(call.Args[0]); ok {
+				all[fn.Name.Name] = name
+			} else if p := fn.Type.Params.List; len(p) > 0 && p[0].Names[0].Name == "as" {
+				all[fn.Name.Name] = ""
+			}
+		}
+	}
+	return all
+}
+
+// valueName gives the name of the value that an argument makes.
+func valueName(arg ast.Expr, makers map[string]string) (string, bool) {
+	call, ok := arg.(*ast.CallExpr)
+	if !ok {
+		return "", false
+	}
+	if textFunc(call) == "" {
+		var called string
+		switch f := call.Fun.(type) {
+		case *ast.SelectorExpr:
+			called = f.Sel.Name
+		case *ast.Ident:
+			called = f.Name
+		}
+		name, ok := makers[called]
+		if !ok || name != "" {
+			return name, ok
+		}
+	}
+	if len(call.Args) == 0 {
+		return "", false
+	}
+	return literal(call.Args[0])
+}
+
+func usedIn(set *token.FileSet, files ...*ast.File) (all []use) {
+	makers := makers(files)
+	for _, f := range files {
+		all = append(all, usedInFile(set, f, makers)...)
+	}
+	return all
+}
+
+func usedInFile(set *token.FileSet, f *ast.File, makers map[string]string) (all []use) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		call, ok := n.(*ast.CallExpr)
 		if !ok || !slices.Contains([]string{"New", "Refuse"}, textFunc(call)) {
@@ -99,14 +164,9 @@ func usedIn(set *token.FileSet, f *ast.File) (all []use) {
 			u.wrong = "the code is no literal"
 		}
 		for _, a := range call.Args[1:] {
-			v, isCall := a.(*ast.CallExpr)
-			if !isCall || textFunc(v) == "" {
-				u.wrong = "a value is not made in the call"
-				continue
-			}
-			name, ok := literal(v.Args[0])
+			name, ok := valueName(a, makers)
 			if !ok {
-				u.wrong = "the name of a value is no literal"
+				u.wrong = "a value is not made in the call, or its name is no literal"
 			}
 			u.values = append(u.values, name)
 		}
@@ -196,10 +256,15 @@ var (
 	_ = text.New("a.c", values...)
 	_ = text.New("a.d", text.Name(as, w))
 	_ = other.New("a.e")
-)`, 0)
+	_ = text.New("a.f", x.scale(), exact("m", m), other("n"))
+)
+func (x X) scale() text.Value { return text.Name("scale", x.s) }
+func exact(as string, m Mass) text.Value { return text.Exact(as, m, 1) }
+func other(as string) text.Value { p(); return text.Name(as, "x") }`, 0)
 	require.NoError(t, err)
 	all := usedIn(set, f)
-	require.Len(t, all, 4)
+	require.Len(t, all, 5)
+	assert.Equal(t, []string{"", "m", "scale"}, all[4].values, "what a function makes counts, where it does nothing else")
 	assert.Equal(t, "a.b", all[0].code)
 	assert.Equal(t, []string{"m", "who"}, all[0].values)
 	for _, u := range all[1:] {

@@ -3,7 +3,7 @@
 // What happened is kept as a [Message]: a code and typed values. A [Language] makes
 // the sentence of it when it is shown, so that each reader gets their own, and a
 // journal holds none. A sentence is always whole in the file of its language
-// (en/bench.json and its neighbours; the file name is the first word of the code): it
+// (en/bench.json and its neighbours; the name of the file is the first word of a code): it
 // is never put together from two, since no other language would cut it at the same
 // place. Values stand in it by name, {material}; how a mass, a share, a count or a date is
 // written is the business of the language, and no file holds a unit. A sentence that
@@ -13,7 +13,7 @@
 //
 // The form follows the count among the values.
 //
-// To add a sentence: write it in en/AREA.json, and use its code in a call of [New] or
+// To add a sentence: write it in the file of its area, and use its code in a call of [New] or
 // [Refuse], with the code and the names of its values as literals there. A test finds
 // each such call in the source, and fails by name for a code without a sentence, a
 // sentence that no code uses, and a value that the one has and the other lacks. To add a

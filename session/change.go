@@ -1,0 +1,61 @@
+package session
+
+import (
+	"slices"
+	"time"
+
+	"tared/protocol"
+	"tared/scale/pan"
+	"tared/session/fact"
+	"tared/session/question"
+	"tared/session/text"
+)
+
+// change is one call of Next at work: the state as it becomes, and the facts that make
+// it so.
+type change struct {
+	s     State
+	at    time.Time
+	by    string // who acts; empty: the operator
+	facts []fact.Fact
+}
+
+// emit records a fact and lets it act at once.
+func (t *change) emit(body fact.Body) {
+	by := t.by
+	mark := ""
+	if b := t.s.Batch; b != nil {
+		mark = b.Mark
+		if by == "" {
+			by = b.By
+		}
+	}
+	t.put(mark, by, body)
+}
+
+func (t *change) put(mark, by string, body fact.Body) {
+	f := fact.Fact{Seq: t.s.Seq + 1, At: t.at, Batch: mark, By: by, Body: body}
+	t.facts = append(t.facts, f)
+	t.s = t.s.Apply(f)
+}
+
+// noticesKept is how many notices a view shows.
+const noticesKept = 5
+
+// say tells the potter something that needs no answer.
+func (t *change) say(m text.Message) {
+	t.s.said = append([]Notice{{t.at, m}}, t.s.said[:min(len(t.s.said), noticesKept-1)]...)
+}
+
+// ask raises a question about a pan; raw are the lines that it rests on.
+func (t *change) ask(q *question.Question, p *pan.Pan, before, after protocol.Mass, raw ...string) {
+	t.s.asked = question.Case{Question: q, Scale: p.Name(), Before: before, After: after, Raw: raw}
+}
+
+// settleQuestion drops what is asked about a scale; of some questions only, where they
+// are named.
+func (t *change) settleQuestion(scale string, only ...*question.Question) {
+	if q := t.s.asked; q.Question != nil && q.Scale == scale && (len(only) == 0 || slices.Contains(only, q.Question)) {
+		t.s.asked = question.Case{}
+	}
+}

@@ -1,0 +1,260 @@
+package session
+
+import (
+	"strings"
+
+	"tared/protocol"
+	"tared/scale/pan"
+	"tared/session/batch"
+	"tared/session/fact"
+	"tared/session/question"
+	"tared/session/text"
+)
+
+// word is one that a person may say at the bench.
+type word struct {
+	do func(*change, Command) error
+	// When it is taken: always means in a pause, before the reminder and beside any
+	// question too; midway, beside a question that a pan raised; else only where nothing is
+	// asked.
+	always, midway bool
+}
+
+// vocabulary is all that the bench knows beside the answers of its questions.
+var vocabulary = map[string]word{
+	"note":       {do: (*change).note, always: true},
+	"pause":      {do: (*change).pause, always: true},
+	"resume":     {do: func(*change, Command) error { return text.Refuse("command.not-paused") }, always: true},
+	"by":         {do: (*change).takeOver, always: true},
+	"anew":       {do: (*change).startAgain, always: true},
+	"abandon":    {do: (*change).abandon, always: true},
+	"undo":       {do: (*change).undo, midway: true},
+	"skip":       {do: (*change).skip, midway: true},
+	"substitute": {do: (*change).substitute, midway: true},
+	"yes":        {do: func(*change, Command) error { return text.Refuse("command.nothing-to-confirm") }, midway: true},
+	"typed":      {do: (*change).typed},
+	"done":       {do: (*change).done},
+	"again":      {do: (*change).again},
+	"keep":       {do: noOverpour},
+	"enlarge":    {do: noOverpour},
+}
+
+func noOverpour(_ *change, c Command) error {
+	return text.Refuse("command.no-overpour", text.Name("word", c.Word))
+}
+
+// command carries out a word: as an answer to what is asked, else as a word that the
+// bench knows.
+func (t *change) command(c Command) error {
+	t.by = strings.TrimSpace(c.By)
+	switch {
+	case c.Word == "relearn":
+		return t.relearn(c.Rest)
+	case !t.s.open() && c.Word == "note" && t.s.Batch != nil:
+		return t.note(c)
+	case !t.s.open():
+		return text.Refuse("command.no-batch")
+	}
+	q := t.s.question()
+	w, known := vocabulary[c.Word]
+	if q != nil {
+		if a, ok := q.Choice(c.Word); ok {
+			return t.answer(q, a, c)
+		}
+		if !(known && w.always) && (q.Alone || !(known && w.midway)) {
+			return q.Unfit(c.Word)
+		}
+	}
+	switch {
+	case known && !w.always && t.s.Batch.Current() < 0:
+		return text.Refuse("command.nothing-left")
+	case known:
+		return w.do(t, c)
+	}
+	return text.Refuse("command.unknown", text.Name("word", c.Word))
+}
+
+// answer carries out an answer that was offered.
+func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
+	if a.Do == nil {
+		return vocabulary[a.Word].do(t, c)
+	}
+	if c.Word != a.Word {
+		c.Rest = "" // that is behind another word
+	}
+	if q.When == nil {
+		t.s.asked = question.Case{}
+	}
+	q.Bench = hands{t}
+	return a.Do(q, c.Rest)
+}
+
+func (t *change) note(c Command) error {
+	if c.Rest == "" {
+		return text.Refuse("command.note-what")
+	}
+	t.emit(fact.Noted{Text: c.Rest})
+	return nil
+}
+
+func (t *change) pause(c Command) error {
+	if t.s.Batch.Paused {
+		return text.Refuse("command.paused-already")
+	}
+	t.emit(fact.Paused{Why: c.Rest})
+	return nil
+}
+
+// takeOver changes who weighs.
+func (t *change) takeOver(c Command) error {
+	if c.Rest == "" {
+		return text.Refuse("command.by-whom")
+	}
+	t.by = c.Rest
+	t.emit(fact.Decided{Question: "operator", Answer: c.Rest})
+	t.say(text.New("notice.operator", text.Name("name", c.Rest)))
+	return nil
+}
+
+func (t *change) abandon(c Command) error {
+	if c.Rest == "" {
+		return text.Refuse("command.abandon-why")
+	}
+	t.emit(fact.Noted{Text: c.Rest})
+	t.emit(t.s.Batch.Closing(true))
+	t.s.asked = question.Case{}
+	if !batch.ClosesSeries(c.Rest) {
+		t.nextCup()
+	}
+	return nil
+}
+
+func (t *change) substitute(c Command) error {
+	if c.Rest == "" {
+		return text.Refuse("command.substitute-what")
+	}
+	st := t.s.Batch.Steps[t.s.Batch.Current()]
+	if st.Part == batch.TakePart {
+		return text.Refuse("command.mixed-already", text.Name("material", st.Material))
+	}
+	t.emit(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
+	return nil
+}
+
+func (t *change) undo(c Command) error {
+	b := t.s.Batch
+	if len(b.Takes) == 0 {
+		return text.Refuse("command.nothing-to-undo")
+	}
+	k := b.Takes[len(b.Takes)-1]
+	how := ""
+	if c.Rest == "" {
+		how = "undone"
+	}
+	t.emit(fact.Amended{Of: k.Seq, Reason: c.Rest, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: 0, Void: true})
+	t.s.asked = question.Case{}
+	t.say(text.New("notice.undone", text.Exact("amount", k.Delivered, 0), text.Name("material", b.Steps[k.Step].Name())))
+	return nil
+}
+
+func (t *change) skip(c Command) error {
+	st := t.s.Batch.Steps[t.s.Batch.Current()]
+	if st.Over() {
+		return text.Refuse("command.skip-over", text.Name("material", st.Name()))
+	}
+	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
+	t.s.asked = question.Case{}
+	if p := t.s.pan(st.Scale); p != nil && p.On() == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
+		p.Untare() // what is in it is none of the next material
+	}
+	t.finish()
+	return nil
+}
+
+// typed takes an amount that a person read off a scale.
+func (t *change) typed(c Command) error {
+	i, p := t.s.current()
+	st := t.s.Batch.Steps[i]
+	if p != nil {
+		return text.Refuse("command.typed-not-by-eye", text.Name("material", st.Name()), text.Name("scale", st.Scale))
+	}
+	m, err := protocol.ParseMass(c.Rest)
+	if err != nil {
+		return text.Refuse("command.typed-unread", text.Because("why", err))
+	}
+	sc := t.s.Batch.Scale(st.Scale)
+	switch {
+	case m <= 0:
+		return text.Refuse("command.typed-nothing", text.Exact("amount", m, 0))
+	case sc.Step > 0 && m%sc.Step != 0:
+		return text.Refuse("command.typed-too-fine", text.Exact("amount", m, 0), text.Name("scale", st.Scale), text.Exact("step", sc.Step, 0))
+	case sc.Max > 0 && m > sc.Max:
+		return text.Refuse("command.typed-too-much", text.Exact("amount", m, 0), text.Name("scale", st.Scale), text.Exact("most", sc.Max, 0))
+	}
+	t.weigh(nil, question.Weighing{Before: m, Delivered: m, How: "typed", Raw: []string{"typed " + c.Rest}})
+	return nil
+}
+
+// done is the key for what hands cannot show: a tub that stays on the pan, a
+// container that will not come back, a container that the scale already tared.
+func (t *change) done(Command) error {
+	i, p := t.s.current()
+	scale := t.s.Batch.Steps[i].Scale
+	switch {
+	case p == nil:
+		return text.Refuse("command.done-by-eye", text.Name("scale", scale))
+	case p.On() == pan.Lifted:
+		t.standIn(p)
+		return nil
+	case !p.Live(t.at) || p.On() == pan.Unknown:
+		return text.Refuse("command.done-no-reading", text.Name("scale", scale))
+	case !p.AtRest():
+		return text.Refuse("ask.not-steady", text.Name("scale", scale))
+	case p.On() == pan.Empty, p.Untared():
+		p.Stand(p.Gross())
+		t.tared(p, "answered")
+		return nil
+	case p.Content() <= 0:
+		return text.Refuse("command.done-nothing")
+	}
+	rest, raw := p.Rest()
+	t.weigh(p, question.Weighing{Before: p.Base(), After: rest, Delivered: rest - p.Base(), How: "tub", Raw: []string{raw}})
+	return nil
+}
+
+// again starts the pour over: what stands on the pan now is the container.
+func (t *change) again(Command) error {
+	_, p := t.s.current()
+	switch {
+	case p == nil || p.On() != pan.Container:
+		return text.Refuse("command.again-no-container")
+	case !p.AtRest():
+		return text.Refuse("ask.not-steady", text.Name("scale", p.Name()))
+	case p.Left().Amount == 0:
+		p.Stand(p.Gross())
+		t.tared(p, "answered")
+		return nil
+	}
+	// What looked like powder left in the container is the weight of another one.
+	t.correctLast(p, p.Left().Amount, "not-powder")
+	if t.s.open() {
+		p.Stand(p.Gross())
+	}
+	return nil
+}
+
+// hands is the bench as the answers see it.
+type hands struct{ t *change }
+
+func (h hands) By() string                            { return h.t.by }
+func (h hands) ActAs(name string)                     { h.t.by = name }
+func (h hands) Record(body fact.Body)                 { h.t.emit(body) }
+func (h hands) Tell(m text.Message)                   { h.t.say(m) }
+func (h hands) Tare(p *pan.Pan, how string)           { h.t.tared(p, how) }
+func (h hands) Weigh(p *pan.Pan, w question.Weighing) { h.t.weigh(p, w) }
+func (h hands) MoveTo(p *pan.Pan, l fact.Line)        { h.t.moveTo(p, l) }
+func (h hands) Finish()                               { h.t.finish() }
+func (h hands) InWork() bool                          { return h.t.s.open() }
+func (h hands) CorrectLast(p *pan.Pan, by protocol.Mass, how string) {
+	h.t.correctLast(p, by, how)
+}

@@ -1,0 +1,323 @@
+package session
+
+import (
+	"time"
+
+	"tared/scale"
+	"tared/scale/pan"
+	"tared/session/fact"
+	"tared/session/question"
+	"tared/session/text"
+)
+
+// event is what a pan did, and whether the step in work is weighed there.
+type event struct {
+	p    *pan.Pan
+	mine bool
+}
+
+// meanings tell what each event of a pan means for the batch.
+var meanings = map[pan.Event]func(*change, event){
+	pan.PutOn: func(t *change, e event) {
+		switch {
+		case !t.s.atWork():
+		case e.mine:
+			t.stood(e.p)
+		case !e.p.Print():
+			t.besides(e.p, false)
+		}
+	},
+	pan.CameSlowly: func(t *change, e event) {
+		switch {
+		case !t.s.atWork():
+		case !e.mine:
+			t.besides(e.p, e.p.Prior() == (pan.Prior{})) // else it is one that was emptied
+		default:
+			t.ask(question.CameSlowly, e.p, e.p.Gross(), e.p.Gross(), e.p.Raw())
+		}
+	},
+	pan.KeyPressed: func(t *change, e event) { t.keyed(e.p) },
+	pan.KeyWasLift: (*change).keyWasLift,
+	pan.LiftWasKey: func(t *change, e event) {
+		// The container never left. Its zero moved, and what came since was poured.
+		if l := t.liftOn(e.p); l != nil {
+			t.emit(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Before(), Raw: []string{e.p.LiftRaw(), e.p.Raw()}})
+		}
+		t.keyed(e.p)
+	},
+	pan.EmptiedOut: func(t *change, e event) {
+		if t.s.asked.Scale == e.p.Name() {
+			return // that is what is asked about
+		}
+		e.p.Rebase()
+		if e.mine && t.s.open() && !e.p.Untared() {
+			t.tared(e.p, "container")
+		}
+	},
+	pan.RemainderGone: func(t *change, e event) {
+		if t.s.open() {
+			t.ask(question.LiftedUnseen, e.p, e.p.Left().Amount, e.p.Gross(), e.p.Raw())
+		}
+	},
+	pan.TakenOff: func(t *change, e event) {
+		if t.s.asked.Scale == e.p.Name() {
+			// Taken up again with the question still open. It will come back, and is
+			// then judged anew.
+			t.settleQuestion(e.p.Name())
+			if l := t.liftOn(e.p); l != nil {
+				liftAgain(e.p, *l)
+				return
+			}
+		}
+		t.lifted(e.p, e.mine)
+	},
+	pan.PutBack:      func(t *change, e event) { t.returned(e.p) },
+	pan.TippedUnseen: (*change).tippedUnseen,
+	pan.PartlyTipped: func(t *change, e event) {
+		if !e.mine || !t.s.open() || t.s.asked.Question != nil {
+			t.tippedUnseen(e)
+			return
+		}
+		// Much of it went, and much is still there: only the potter knows where to.
+		e.p.Stays()
+		t.ask(question.LeftInGap, e.p, e.p.Before(), e.p.Gross(), e.p.LiftRaw(), e.p.Raw())
+	},
+	pan.Standing: func(t *change, e event) { t.stands(e.p) },
+	pan.SeenEmpty: func(t *change, e event) {
+		t.settleQuestion(e.p.Name(), question.AfterGap, question.LeftInGap)
+		if _, expects := e.p.Expected(); !t.s.open() || !expects {
+			e.p.Forget()
+		}
+	},
+	pan.UnitChanged: func(t *change, e event) {
+		if t.s.open() {
+			t.emit(fact.Noticed{Scale: e.p.Name(), What: "unit", Unit: string(e.p.Unit()), Raw: []string{e.p.Raw()}})
+			t.say(text.New("notice.unit", text.Name("scale", e.p.Name()), text.Name("unit", string(e.p.Unit()))))
+		}
+	},
+}
+
+// happened turns what a pan did into what it means for the batch.
+func (t *change) happened(p *pan.Pan, h pan.Event) {
+	mean := meanings[h]
+	if mean == nil {
+		return
+	}
+	e := event{p: p}
+	if t.s.open() {
+		_, q := t.s.current()
+		e.mine = q == p
+	}
+	mean(t, e)
+}
+
+// liftOn gives the lift of the container of a pan; nil: it is not off.
+func (t *change) liftOn(p *pan.Pan) *fact.Lifted {
+	if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
+		return b.Lift
+	}
+	return nil
+}
+
+// keyWasLift takes back that a key was pressed: the container was lifted.
+func (t *change) keyWasLift(e event) {
+	if !t.s.open() {
+		return
+	}
+	p, b := e.p, t.s.Batch
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.KeyTook(), Undone: true, Inferred: p.KeyInferred(), Raw: []string{p.Raw()}})
+	if raw := p.LiftRaw(); e.mine && p.LiftedContent() > p.Steps(pan.SameSlack) {
+		t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
+			Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: true, Raw: []string{raw}})
+		p.TakeUp()
+		t.returned(p)
+	}
+}
+
+// tippedUnseen follows up a container that a print-key scale showed filled and then
+// all but empty: it was lifted, tipped and put back between the two frames.
+func (t *change) tippedUnseen(e event) {
+	t.lifted(e.p, e.mine)
+	if t.liftOn(e.p) != nil {
+		e.p.TakeUp()
+		t.returned(e.p)
+	}
+}
+
+// stood decides what a container is that stands on the empty pan.
+func (t *change) stood(p *pan.Pan) {
+	was := p.Prior()
+	switch {
+	case was == pan.Prior{}:
+	case (was.Before-p.Gross()).Abs() <= p.Steps(3) && p.Gross() >= was.Weight-p.Steps(3):
+		// The same one, as far as its weight can tell. What clings in it is known.
+		p.Stand(min(was.Weight, p.Gross()))
+		t.tared(p, "container")
+		return
+	case p.Gross() < was.Before:
+		// Another container, or the same one, filled before it was tared and
+		// tipped since: the two look alike.
+		t.ask(question.LighterContainer, p, was.Before, p.Gross(), was.Raw, p.Raw())
+		return
+	}
+	p.Stand(p.Gross())
+	t.tared(p, "container")
+}
+
+// keyed records that a key of the scale moved its zero.
+func (t *change) keyed(p *pan.Pan) {
+	if !t.s.open() {
+		return
+	}
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()}})
+	t.say(text.New("notice.tare-key", text.Name("scale", p.Name())))
+}
+
+func (t *change) lifted(p *pan.Pan, mine bool) {
+	if !t.s.open() {
+		p.Forget()
+		return
+	}
+	i, _ := t.s.current()
+	in := p.Before() - p.Base()
+	// Two steps and more can be told from the noise of two readings. Where only
+	// that much is wanted a single step counts, too: it is right on average.
+	little := p.Step()
+	if mine {
+		if a := t.s.aim(i); a.Target <= p.Steps(pan.LeastContainer) {
+			little = min(p.Step(), max(a.Low, 1)) - 1
+		}
+	}
+	if in <= little || !mine || p.Untared() {
+		comes := mine || p.Untared()
+		p.Forget()
+		if in > little {
+			t.emit(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.LiftRaw()}})
+			comes = !t.strayed(p) && comes // asked now, and not when it is back
+		}
+		if comes {
+			p.SetAside()
+		}
+		return
+	}
+	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
+		Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: p.Sure(), Raw: []string{p.LiftRaw()}})
+}
+
+// returned weighs what came back against what was lifted.
+func (t *change) returned(p *pan.Pan) {
+	b := t.s.Batch
+	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name() {
+		p.Forget()
+		return
+	}
+	l := *b.Lift
+	after, raw := p.Gross(), []string{p.LiftRaw(), p.Raw()}
+	drop, in := p.Before()-after, p.LiftedContent()
+	ask := func(q *question.Question) {
+		p.Stays()
+		t.ask(q, p, p.Before(), after, raw...)
+	}
+	switch {
+	case question.IsLighter(p):
+		p.Lightest(after)
+		ask(question.CameBackLighter)
+	case question.IsHeavier(p, drop, in):
+		ask(question.CameBackHeavier)
+	case drop <= p.Step() && (2*drop < in || drop <= 0):
+		p.Stays()
+		t.emit(fact.Returned{Material: l.Material, Scale: p.Name(), After: after, Raw: raw})
+		t.say(text.New("notice.untipped"))
+	case question.IsLittle(p, drop, in):
+		ask(question.LittleMissing)
+	case !p.Sure():
+		ask(question.LiftedTooSoon)
+	default:
+		t.weigh(p, question.Weighing{Before: p.Before(), After: after, How: "tipped", Raw: raw})
+		p.Lightest(after)
+		if left := after - l.Base; p.On() == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
+			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base})
+			t.say(text.New("notice.left", text.Exact("amount", left, p.Step().Places())))
+		}
+	}
+}
+
+// stands decides what the pan proves after a gap.
+func (t *change) stands(p *pan.Pan) {
+	before, expects := p.Expected()
+	if !t.s.open() || !expects {
+		p.Forget()
+		return
+	}
+	_, q := t.s.current()
+	switch {
+	case (p.Gross() - before).Abs() <= p.Steps(pan.SameSlack):
+		p.Stays()
+		t.settleQuestion(p.Name())
+		t.tared(p, "proven")
+		t.say(text.New("notice.same-reading"))
+	case p.Proven() && p.Gross() >= p.Base()-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
+		// The pan was seen empty since the gap and its zero is known, so the weight
+		// of the container still holds.
+		p.Stays()
+		t.settleQuestion(p.Name())
+		t.tared(p, "proven")
+		t.say(text.New("notice.zero-holds"))
+	case q != p:
+		p.Forget()
+	case before-p.Base() > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack):
+		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
+	default:
+		t.ask(question.AfterGap, p, before, p.Gross(), p.Raw())
+	}
+}
+
+// over notes an overpour that still lies in the container.
+func (t *change) over(p *pan.Pan) {
+	if !t.s.atWork() || p.On() != pan.Container || !p.Settled() || !p.Usable() {
+		return
+	}
+	i, q := t.s.current()
+	if q != p || t.s.Batch.Steps[i].Over() {
+		return
+	}
+	a := t.s.aim(i)
+	in := p.Content()
+	if in <= a.High {
+		t.s.overAt = 0
+		return
+	}
+	if t.s.overAt != 0 {
+		return
+	}
+	st := t.s.Batch.Steps[i]
+	t.emit(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
+		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
+	t.s.overAt = t.s.Seq
+}
+
+func (t *change) lost(u scale.Update) {
+	t.settleQuestion(u.Scale)
+	t.s.overAt = 0
+	if !t.s.uses(u.Scale) {
+		return
+	}
+	t.put(t.s.Batch.Mark, "tared", fact.Lost{Scale: u.Scale, Port: u.Identity.Port, Why: u.Why})
+}
+
+func (t *change) found(p *pan.Pan, u scale.Update) {
+	away := p.Found(t.at)
+	if !t.s.uses(p.Name()) {
+		if p.On() == pan.Unknown {
+			p.Forget()
+		}
+		return
+	}
+	tare := "kept"
+	if p.On() == pan.Unknown {
+		tare = "unknown"
+	}
+	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name(), Port: u.Identity.Port,
+		After: away.Round(100 * time.Millisecond).String(), Shows: u.Mass, Tare: tare, Raw: []string{p.Raw()}})
+	t.say(text.New("notice.back", text.Name("scale", p.Name()), text.Duration("away", away.Round(time.Second))))
+}

@@ -1,0 +1,28 @@
+package question
+
+import "tared/session/text"
+
+// LeftInGap: less is in the container than before the scale was lost. Was it tipped into
+// the batch, or taken out?
+var LeftInGap = &Question{
+	Key:  "gone",
+	Head: says(text.New("ask.was-it-tipped")),
+	Ask: func(s *Scene) (text.Message, []text.Message) {
+		return text.New("ask.gone", s.exact("amount", s.Before-s.After)), nil
+	},
+	Answers: []Answer{
+		{Word: Keep, Label: says(text.New("ask.gone-keep")), Do: func(s *Scene, _ string) error {
+			s.decide(Keep, s.Before-s.After)
+			s.Pan.Stays()
+			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: NetU(s.Batch, s.Pan) + s.Pan.Step(), Remarks: []string{"last-heard"}})
+			return nil
+		}},
+		{Word: Again, Label: says(text.New("ask.gone-again")), Do: func(s *Scene, _ string) error {
+			s.decide(Again, s.Before-s.After)
+			s.Pan.Stays()
+			s.Bench.Tare(s.Pan, "answered")
+			return nil
+		}},
+	},
+	True: went,
+}

@@ -1,0 +1,36 @@
+package question
+
+import (
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/text"
+)
+
+// LiftedTooSoon: the container was lifted before the reading was steady, and is back.
+var LiftedTooSoon = &Question{
+	Key:  "unsettled",
+	Head: says(text.New("ask.unsettled-head")),
+	Ask: func(s *Scene) (text.Message, []text.Message) {
+		return text.New("ask.unsettled", s.exact("amount", s.Before-s.After)), nil
+	},
+	Answers: []Answer{
+		{Word: Keep, Label: says(text.New("ask.unsettled-keep")), Do: func(s *Scene, _ string) error {
+			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: Doubt(s.Batch, s.Pan), Remarks: []string{"highest"}})
+			return nil
+		}},
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error {
+			m, err := protocol.ParseMass(rest)
+			if err != nil || m <= 0 {
+				return text.Refuse("ask.unsettled-typed-what")
+			}
+			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "typed", Raw: append(s.Raw, "typed "+rest), Delivered: m, Remarks: []string{"lifted-early"}})
+			return nil
+		}},
+		{Word: Again, Label: says(text.New("ask.unsettled-again")), Do: func(s *Scene, _ string) error {
+			s.Bench.Record(fact.Decided{Question: "lifted", Answer: Again, Material: s.step().Material}) // as it was called in old journals
+			s.Pan.Stays()
+			return nil
+		}},
+	},
+	True: went,
+}

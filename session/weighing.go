@@ -1,0 +1,193 @@
+package session
+
+import (
+	"math/big"
+	"slices"
+
+	"tared/protocol"
+	"tared/scale/pan"
+	"tared/session/batch"
+	"tared/session/fact"
+	"tared/session/question"
+	"tared/session/sheet"
+	"tared/session/text"
+)
+
+// What is recorded of a weighing, and what follows from it.
+
+func (t *change) tared(p *pan.Pan, how string) {
+	material := ""
+	if i := t.s.Batch.Current(); i >= 0 {
+		material = t.s.Batch.Steps[i].Material
+	}
+	t.s.overAt = 0
+	raw := p.Tare()
+	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Base(), Weight: p.Weight(), Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
+}
+
+// weigh records what left the container and what follows from it.
+func (t *change) weigh(p *pan.Pan, w question.Weighing) {
+	i := t.stepOf(w)
+	if i < 0 {
+		return
+	}
+	st := t.s.Batch.Steps[i]
+	f := t.portion(i, p, w)
+	t.emit(f)
+	t.s.overAt = 0
+	now := t.s.Batch.Steps[i]
+	if p != nil {
+		p.Took()
+		if left := w.After - p.Base(); now.Done() || w.How != "tipped" || left <= max(p.Steps(pan.ZeroSlack), f.Delivered/20) {
+			raw := ""
+			if n := len(w.Raw); n > 0 {
+				raw = w.Raw[n-1]
+			}
+			p.PourFrom(w.After, raw)
+		}
+	}
+	switch {
+	case now.Over():
+		t.overpoured(now, "tipped", w.Raw)
+		return
+	case now.InCup() && now.Delivered > now.High:
+		t.overpoured(now, "cup", w.Raw)
+		if st.Part == batch.WeighPart {
+			t.say(text.New("notice.more-carrier"))
+		} else {
+			t.say(text.New("notice.more-mixture"))
+		}
+	}
+	t.sayTake(now, f.Delivered, f.Step)
+	t.finish()
+}
+
+// stepOf gives the index of the step that is weighed, -1 for none.
+func (t *change) stepOf(w question.Weighing) int {
+	switch b := t.s.Batch; {
+	case w.Of > 0:
+		return w.Of - 1
+	case b.Lift != nil:
+		return b.StepOf(b.Lift.Material)
+	default:
+		return b.Current()
+	}
+}
+
+// portion is the fact of a weighing.
+func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
+	st := t.s.Batch.Steps[i]
+	a := t.s.aim(i)
+	if w.On != "" {
+		st.Scale = w.On
+	}
+	sc := t.s.Batch.Scale(st.Scale)
+	f := fact.Portion{Material: st.Material, As: st.As, Into: st.Into(), Scale: st.Scale, Before: w.Before, After: w.After, Delivered: w.Delivered,
+		Target: a.Target, Low: a.Low, High: a.High, Verdict: "in", How: w.How, U: w.U, Step: sc.Step, Remarks: w.Remarks, Other: w.Other, Raw: w.Raw}
+	if w.How != "tub" && w.How != "typed" {
+		f.Delivered = w.Before - w.After
+	}
+	if f.Delivered < a.Low {
+		f.Verdict = "under"
+	} else if f.Delivered > a.High {
+		f.Verdict = "over"
+	}
+	if p != nil {
+		f.Step = p.Step()
+		if w.How != "typed" {
+			f.Trace = p.Trace()
+		}
+	}
+	if f.U == 0 {
+		f.U = netU(f.Step, sc.Spread)
+	}
+	if p != nil {
+		f.U = keyedU(f.U, f.Step, p.Keys())
+	}
+	return f
+}
+
+// overpoured records that more than the band allows went in.
+func (t *change) overpoured(st batch.Step, where string, raw []string) {
+	t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: where, Amount: st.Delivered, High: st.High,
+		Excess: st.Delivered - st.Target, Strong: st.Role == "strong", Raw: raw})
+}
+
+// sayTake tells what a take came to.
+func (t *change) sayTake(st batch.Step, got, step protocol.Mass) {
+	if st.Done() {
+		t.say(text.New("notice.in", text.Name("material", st.Name()), text.Exact("amount", st.Delivered, step.Places())))
+		return
+	}
+	left, _, _ := st.Left()
+	t.say(text.New("notice.partly-in", text.Exact("amount", got, step.Places()), text.Name("material", st.Name()), text.Mass("left", left, step.Places())))
+}
+
+// finish closes the batch when nothing is left to weigh.
+func (t *change) finish() {
+	if !t.s.open() || t.s.Batch.Current() >= 0 {
+		return
+	}
+	t.emit(t.s.Batch.Closing(false))
+	if !t.nextCup() {
+		t.say(text.New("notice.complete"))
+	}
+}
+
+// keyedU adds what each press of the scale's own tare key leaves unknown: what
+// it took is known to a whole step only, evenly spread, u² = d²/12 (JCGM
+// 100:2008, 4.3.7).
+func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
+	if keys == 0 {
+		return u
+	}
+	sum := sheet.AddSquare(nil, u)
+	for range keys {
+		// 4 d²/12, for U = 2u.
+		sq := new(big.Int).Mul(big.NewInt(int64(step)), big.NewInt(int64(step)))
+		sum.Add(sum, sq.Div(sq, big.NewInt(3)))
+	}
+	return protocol.Mass(sum.Sqrt(sum).Int64())
+}
+
+// correctLast gives the last portion what seemed to be left in the container, and
+// tares what stands there now.
+func (t *change) correctLast(p *pan.Pan, by protocol.Mass, how string) {
+	of := p.Left()
+	t.s.asked = question.Case{}
+	b := t.s.Batch
+	if k := slices.IndexFunc(b.Takes, func(k batch.Take) bool { return k.Seq == of.Of }); k >= 0 {
+		k := b.Takes[k]
+		t.emit(fact.Amended{Of: k.Seq, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw()}})
+	}
+	p.Rebase()
+	t.tared(p, "answered")
+	t.settleAmended()
+}
+
+// settleAmended follows up what a changed portion may have caused.
+func (t *change) settleAmended() {
+	b := t.s.Batch
+	for _, st := range b.Steps {
+		if st.Over() {
+			t.overpoured(st, "tipped", nil)
+			return
+		}
+	}
+	t.finish()
+}
+
+// standIn counts a lifted container as emptied though it did not come back.
+func (t *change) standIn(p *pan.Pan) {
+	w := question.Weighing{Before: p.Before(), After: p.Base(), How: "not-returned", Raw: []string{p.LiftRaw()}, U: question.Doubt(t.s.Batch, p)}
+	if !p.Sure() {
+		w.How, w.Remarks = "unsettled", []string{"lifted-early", "not-back"}
+	}
+	t.weigh(p, w)
+	p.Forget()
+}
+
+func netU(step, spread protocol.Mass) protocol.Mass {
+	_, u, _ := sheet.Uncertainty(step, spread)
+	return u
+}
