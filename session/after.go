@@ -549,7 +549,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 // journal of a data directory, adds the line, and closes it again.
 func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) book.Was) (seq uint64, err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
-	j, past, _, err := Open(dir)
+	j, past, _, err := Open(dir, at)
 	if err != nil {
 		return 0, err
 	}

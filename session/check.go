@@ -65,7 +65,7 @@ type gaugeRun struct {
 type gauges map[string]*gauge
 
 // Reads reports whether facts of a kind matter here.
-func (all *gauges) Reads(kind, _ string) bool {
+func (all *gauges) Reads(kind, _ string, _ time.Time) bool {
 	return kind == (fact.Checked{}).Kind() || kind == (fact.Repeatability{}).Kind()
 }
 

@@ -18,8 +18,10 @@ const dueFor = 14 * 24 * time.Hour
 
 // stood is what of a batch decides whether it waits to be measured.
 type stood struct {
-	closed, gone bool // gone: abandoned, fired or judged
-	entries      []wetting
+	closed    bool
+	abandoned bool // and no water came in since
+	used      bool // fired or judged
+	entries   []wetting
 }
 
 // wetting is water that went in, or a gravity that was measured.
@@ -30,61 +32,76 @@ type wetting struct {
 }
 
 // buckets keep, of every batch that has water in it, since when it stands.
-type buckets map[string]*stood
+type buckets struct {
+	since time.Time // what happened before it is not read; the zero time: all is
+	of    map[string]*stood
+}
 
-// Reads reports whether facts of a kind matter here: those of a batch, where it has
-// a step for water, or got some.
-func (s *buckets) Reads(kind, batch string) bool {
+// dueSince is the time before which no water can still wait to be measured.
+func dueSince(now time.Time) time.Time {
+	if now.IsZero() {
+		return now
+	}
+	return now.Add(-dueFor)
+}
+
+// Reads reports whether a fact can matter here. That a batch was fired or judged
+// always does, for more water may follow.
+func (s *buckets) Reads(kind, _ string, at time.Time) bool {
 	switch kind {
-	case "planned", "watered":
+	case "portion", "watered", "finished", "amended":
+		return !at.Before(s.since)
+	case "fired", "judged":
 		return true
-	case "portion", "finished", "fired", "judged", "amended":
-		return (*s)[batch] != nil
 	}
 	return false
 }
 
 // Add takes a fact into account.
 func (s *buckets) Add(f fact.Fact) {
-	if p, ok := f.Body.(fact.Planned); ok && p.Water.Target <= 0 {
-		return
-	}
-	if *s == nil {
-		*s = buckets{}
-	}
-	b := (*s)[f.Batch]
-	if b == nil {
-		b = &stood{}
-		(*s)[f.Batch] = b
-	}
 	switch v := f.Body.(type) {
 	case fact.Portion:
 		if v.Material == sheet.WaterName {
+			b := s.batch(f.Batch)
 			b.entries = append(b.entries, wetting{f.Seq, f.At, true, false})
 		}
 	case fact.Watered:
-		b.closed = true
+		b := s.batch(f.Batch)
+		b.closed, b.abandoned = true, b.abandoned && v.Added.Mass <= 0
 		b.entries = append(b.entries, wetting{f.Seq, f.At, v.Added.Mass > 0, v.Gravity != ""})
 	case fact.Finished:
-		b.closed, b.gone = true, v.Abandoned
+		if b := s.of[f.Batch]; b != nil {
+			b.closed, b.abandoned = true, v.Abandoned
+		}
 	case fact.Fired, fact.Judged:
-		b.gone = true
+		s.batch(f.Batch).used = true
 	case fact.Amended:
-		if v.Void {
+		if b := s.of[f.Batch]; b != nil && v.Void {
 			b.entries = slices.DeleteFunc(b.entries, func(w wetting) bool { return w.seq == v.Of })
 		}
 	}
 }
 
+// batch gives what is known of a batch, which may be nothing yet.
+func (s *buckets) batch(mark string) *stood {
+	if s.of == nil {
+		s.of = map[string]*stood{}
+	}
+	if s.of[mark] == nil {
+		s.of[mark] = &stood{}
+	}
+	return s.of[mark]
+}
+
 // due tells which batches have stood overnight and were not measured since, the
 // longest first.
-func (s buckets) due(now time.Time) []DueView {
+func (s *buckets) due(now time.Time) []DueView {
 	type one struct {
 		mark string
 		at   time.Time
 	}
 	var all []one
-	for mark, b := range s {
+	for mark, b := range s.of {
 		var water, measured time.Time
 		for _, w := range b.entries {
 			if w.water {
@@ -95,7 +112,7 @@ func (s buckets) due(now time.Time) []DueView {
 			}
 		}
 		stands := now.Sub(water)
-		if b.closed && !b.gone && !water.IsZero() && stands >= book.Wake && stands < dueFor && measured.Sub(water) < book.Wake {
+		if b.closed && !b.abandoned && !b.used && !water.IsZero() && stands >= book.Wake && stands < dueFor && measured.Sub(water) < book.Wake {
 			all = append(all, one{mark, water})
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tared/session/fact"
 )
@@ -62,7 +63,7 @@ func TestDue(t *testing.T) {
 func TestDueOfAnOldJournal(t *testing.T) {
 	dir := t.TempDir()
 	yesterday := time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)
-	j, _, _, err := Open(dir)
+	j, _, _, err := Open(dir, time.Time{})
 	require.NoError(t, err)
 	_, err = Into(j).Append([]fact.Fact{
 		{Seq: 1, At: yesterday, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Tile white (invented)", Water: line("Water", "water", "85", "2", "bench")}},
@@ -73,10 +74,10 @@ func TestDueOfAnOldJournal(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 
-	j, past, _, err := Open(dir)
+	now := yesterday.Add(17 * time.Hour)
+	j, past, _, err := Open(dir, now)
 	require.NoError(t, err)
 	defer j.Close()
-	now := yesterday.Add(17 * time.Hour)
 	b := New(Config{Recorder: Into(j), Past: past, Now: func() time.Time { return now }})
 	due := b.view().Due
 	require.Len(t, due, 1)
@@ -87,4 +88,39 @@ func TestDueOfAnOldJournal(t *testing.T) {
 	_, err = b.After(run, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145.0g", Volume: "100ml"}}, nil)
 	require.NoError(t, err)
 	require.NoError(t, b.call(run, func() { assert.Empty(t, b.view().Due) }))
+}
+
+// A start reads the lines of the last days only, and reminds of the same batches as
+// one that reads them all, whatever was done and when.
+func TestAStartRemindsOfTheSameBatches(t *testing.T) {
+	start := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
+	rapid.Check(t, func(t *rapid.T) {
+		var facts []fact.Fact
+		at, closed := start, map[string]bool{}
+		weighed := []fact.Body{fact.Portion{Material: "Water", Delivered: g("85")}, fact.Portion{Material: "Quartz", Delivered: g("85")},
+			fact.Finished{}, fact.Finished{Abandoned: true}}
+		later := []fact.Body{fact.Watered{Added: fact.Typed{Mass: g("10")}}, fact.Watered{Gravity: "1.45"}, fact.Fired{}, fact.Judged{}}
+		for i := range rapid.IntRange(1, 60).Draw(t, "lines") {
+			at = at.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "hours")) * time.Hour)
+			mark := rapid.SampledFrom([]string{"a", "b", "c"}).Draw(t, "batch")
+			bodies := weighed
+			if closed[mark] {
+				bodies = later
+			}
+			body := rapid.SampledFrom(append(bodies, fact.Amended{Of: uint64(rapid.IntRange(1, i+1).Draw(t, "of")), Void: true})).Draw(t, "fact")
+			if _, ok := body.(fact.Finished); ok {
+				closed[mark] = true
+			}
+			facts = append(facts, fact.Fact{Seq: uint64(i + 1), At: at, Batch: mark, Body: body})
+		}
+		now := at.Add(time.Duration(rapid.IntRange(0, 400).Draw(t, "later")) * time.Hour)
+		all, late := &buckets{}, &buckets{since: dueSince(now)}
+		for _, f := range facts {
+			all.Add(f)
+			if late.Reads(f.Body.Kind(), f.Batch, f.At) {
+				late.Add(f)
+			}
+		}
+		require.Equal(t, all.due(now), late.due(now))
+	})
 }

@@ -312,7 +312,7 @@ func (b *Bench) Shelved(ctx context.Context) (lots []stock.Lot, recipes []recipe
 
 // RecordKeep does what Bench.Keep does where no bench is running.
 func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
-	j, past, _, err := Open(dir)
+	j, past, _, err := Open(dir, at)
 	if err != nil {
 		return Receipt{}, err
 	}

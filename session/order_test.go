@@ -16,7 +16,7 @@ import (
 )
 
 func TestOrderAndWants(t *testing.T) {
-	j, past, _, err := Open(t.TempDir())
+	j, past, _, err := Open(t.TempDir(), time.Time{})
 	require.NoError(t, err)
 	var told []string
 	answer := error(nil)

@@ -1,6 +1,8 @@
 package session
 
 import (
+	"time"
+
 	"slices"
 
 	"tared/session/fact"
@@ -14,7 +16,7 @@ import (
 type givenRoles map[string]string
 
 // Reads reports whether facts of a kind matter here.
-func (r *givenRoles) Reads(kind, _ string) bool { return kind == (fact.Role{}).Kind() }
+func (r *givenRoles) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Role{}).Kind() }
 
 // Add takes the role of a material.
 func (r *givenRoles) Add(f fact.Fact) {

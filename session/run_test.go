@@ -1,6 +1,8 @@
 package session
 
 import (
+	"time"
+
 	"fmt"
 	"testing"
 
@@ -313,7 +315,7 @@ func TestSeriesIsTakenUp(t *testing.T) {
 	_, err = Into(j).Append(r.facts)
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
-	j, past, _, err := Open(dir)
+	j, past, _, err := Open(dir, time.Time{})
 	require.NoError(t, err)
 	defer j.Close()
 	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{{Name: "fine", Step: g("0.01")}}})

@@ -200,7 +200,7 @@ func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
 type vessels []fact.Vessel
 
 // Reads reports whether facts of a kind matter here.
-func (all *vessels) Reads(kind, _ string) bool { return kind == (fact.Vessel{}).Kind() }
+func (all *vessels) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Vessel{}).Kind() }
 
 // Add puts a vessel among the others, in the place of one of its name.
 func (all *vessels) Add(f fact.Fact) {
@@ -221,7 +221,7 @@ func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err
 	if v, err = w.body(fact.Typed{}); err != nil {
 		return v, err
 	}
-	j, past, _, err := Open(dir)
+	j, past, _, err := Open(dir, at)
 	if err != nil {
 		return v, err
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"tared/session/batch"
 	"tared/session/fact"
@@ -16,9 +17,9 @@ import (
 
 // A fold is told what happened, fact after fact, and knows how things stand.
 type fold interface {
-	// Reads reports whether facts of this kind, of this batch, can matter to it, so
-	// that years of lines need not be understood to open a bench.
-	Reads(kind, batch string) bool
+	// Reads reports whether facts of this kind, of this batch, from this time, can matter
+	// to it, so that years of lines need not be understood to open a bench.
+	Reads(kind, batch string, at time.Time) bool
 	// Add takes the next fact; one that does not matter changes nothing.
 	Add(f fact.Fact)
 }
@@ -39,13 +40,13 @@ type Workshop struct {
 // folds are what a Workshop is made of. A line that one of them reads and cannot
 // understand is an error.
 func (w *Workshop) folds() []fold {
-	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.Marks, &w.scales, &w.standing}
+	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.scales, &w.standing}
 }
 
-// Reads reports whether facts of this kind, of this batch, can matter.
-func (w *Workshop) Reads(kind, batch string) bool {
+// Reads reports whether facts of this kind, of this batch, from this time, can matter.
+func (w *Workshop) Reads(kind, batch string, at time.Time) bool {
 	for _, f := range w.folds() {
-		if f.Reads(kind, batch) {
+		if f.Reads(kind, batch, at) {
 			return true
 		}
 	}
@@ -54,17 +55,16 @@ func (w *Workshop) Reads(kind, batch string) bool {
 
 // Add takes the next fact.
 func (w *Workshop) Add(f fact.Fact) {
+	w.Marks.add(f.Batch)
 	for _, fold := range w.folds() {
-		if fold.Reads(f.Body.Kind(), f.Batch) {
-			fold.Add(f)
-		}
+		fold.Add(f)
 	}
 }
 
 // ReadWorkshop reads the journal of a data directory, which may be in use. Where a
-// line does not hold it gives what stands before it, with the error.
-func ReadWorkshop(dir string) (*Workshop, error) {
-	w := &Workshop{}
+// line does not hold it gives what stands before it, with the error. For now see Open.
+func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
+	w := &Workshop{standing: buckets{since: dueSince(now)}}
 	_, err := journal.Read(dir, func(r journal.Record) error {
 		f, err := read(r, w)
 		if err == nil && f.Body != nil {
@@ -77,7 +77,7 @@ func ReadWorkshop(dir string) (*Workshop, error) {
 
 // read understands a line, where somebody reads it; else the fact has no body.
 func read(r journal.Record, by fold) (f fact.Fact, err error) {
-	if by.Reads(r.Kind, r.Batch) {
+	if by.Reads(r.Kind, r.Batch, r.At) {
 		f = fact.Fact{Seq: r.Seq, At: r.At, Batch: strings.Clone(r.Batch), By: r.By}
 		if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
 			err = fmt.Errorf("journal line %d: %w", r.Seq, err)
@@ -89,15 +89,14 @@ func read(r journal.Record, by fold) (f fact.Fact, err error) {
 // marks are those of all batches.
 type marks map[string]bool
 
-// Reads reports whether a fact opens a batch.
-func (m *marks) Reads(kind, _ string) bool { return kind == (fact.Planned{}).Kind() }
-
-// Add takes the mark of a batch.
-func (m *marks) Add(f fact.Fact) {
+func (m *marks) add(mark string) {
+	if mark == "" || (*m)[mark] {
+		return
+	}
 	if *m == nil {
 		*m = marks{}
 	}
-	(*m)[f.Batch] = true
+	(*m)[strings.Clone(mark)] = true // it may be a part of a line
 }
 
 // Past is what a bench must know of the journal to stand where it left off. The
@@ -113,9 +112,10 @@ type Past struct {
 // bench must know, in one pass of its lines. It reads what a line says only where
 // that matters now: a line of the last batch that cannot be understood is an error
 // here, one of an earlier batch is an error when the book is read. With a damaged
-// journal, Past is what stands before the damage.
-func Open(dir string) (*journal.Journal, Past, journal.Report, error) {
-	var l latest
+// journal, Past is what stands before the damage. From now on it is reckoned which
+// batches may still wait to be measured; the zero time has it look at all of them.
+func Open(dir string, now time.Time) (*journal.Journal, Past, journal.Report, error) {
+	l := latest{known: Workshop{standing: buckets{since: dueSince(now)}}}
 	j, rep, err := journal.Open(dir, journal.Options{Each: l.line})
 	past, unread := l.past(rep.Lines)
 	if err == nil && unread != nil {
@@ -145,12 +145,10 @@ func (l *latest) line(r journal.Record) error {
 	switch {
 	case f.Body != nil:
 		l.known.Add(f)
-	case err != nil && (r.Batch == "" || l.known.Stock.Reads(r.Kind, r.Batch)):
+	case err != nil && (r.Batch == "" || l.known.Stock.Reads(r.Kind, r.Batch, r.At)):
 		l.unread = errors.Join(l.unread, err)
 	}
-	if r.Batch != "" && !l.known.Marks[r.Batch] {
-		l.known.Marks.Add(fact.Fact{Batch: strings.Clone(r.Batch)}) // whatever its line says
-	}
+	l.known.Marks.add(r.Batch) // whatever its line says
 	if r.Kind == (fact.Planned{}).Kind() {
 		l.begin(strings.Clone(r.Batch))
 	}

@@ -1,6 +1,8 @@
 package session
 
 import (
+	"time"
+
 	"os"
 	"path/filepath"
 	"testing"
@@ -33,7 +35,7 @@ func TestAStartKnowsThatTheTubWasCorrected(t *testing.T) {
 	})
 	require.NoError(t, err)
 
-	j, past, _, err := Open(dir)
+	j, past, _, err := Open(dir, time.Time{})
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 	var got batch.Work

@@ -48,7 +48,7 @@ type liveBenchConfig struct {
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
-	j, past, report, err := session.Open(cfg.dir)
+	j, past, report, err := session.Open(cfg.dir, time.Now())
 	var rec session.Recorder
 	var broken string
 	switch {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"time"
+
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -93,7 +95,7 @@ kilogram.`,
 // readWorkshop reads what the journal knows beside the batches; empty where there is
 // no journal yet.
 func readWorkshop(dir string) (*session.Workshop, error) {
-	s, err := session.ReadWorkshop(dir)
+	s, err := session.ReadWorkshop(dir, time.Now())
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return s, nil

@@ -176,10 +176,10 @@ func TestSnapshot(t *testing.T) {
 
 func TestReadsOnlyWhatMatters(t *testing.T) {
 	s := &shelf{}
-	assert.False(t, s.Reads("planned", "a"), "before the first lot nothing can take from one")
-	assert.True(t, s.Reads("stocked", ""))
+	assert.False(t, s.Reads("planned", "a", time.Time{}), "before the first lot nothing can take from one")
+	assert.True(t, s.Reads("stocked", "", time.Time{}))
 	s = quartz()
-	assert.True(t, s.Reads("planned", "b"))
-	assert.True(t, s.Reads("portion", "261125a"))
-	assert.False(t, s.Reads("portion", "b"))
+	assert.True(t, s.Reads("planned", "b", time.Time{}))
+	assert.True(t, s.Reads("portion", "261125a", time.Time{}))
+	assert.False(t, s.Reads("portion", "b", time.Time{}))
 }
