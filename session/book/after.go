@@ -1,9 +1,9 @@
 package book
 
 import (
+	"cmp"
 	"io"
 	"math/big"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -64,16 +64,6 @@ var solidSlack = big.NewRat(1, 20)
 // volumeSlack is how far a marked volume may be off; a measuring cylinder of
 // 100 ml, class B, may be 1 ml off (ISO 4788, from memory).
 var volumeSlack = big.NewRat(1, 100)
-
-// typedU is U of a net weight of which only the last digit is known: 2u with
-// u·u = d·d/6 + s·s and s = d/2 assumed, which is 1.291 d.
-// A weight of the bench brings its own.
-func typedU(t fact.Typed) *big.Rat {
-	if t.U > 0 {
-		return t.U.Rat()
-	}
-	return new(big.Rat).Mul(t.Step.Rat(), big.NewRat(1291, 1000))
-}
 
 // Wake is how long a batch stands in its water before it is stirred and measured
 // again: overnight (common practice, no source).
@@ -161,7 +151,7 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 		if went[i].Delivered <= 0 {
 			continue
 		}
-		name := cmpOr(went[i].As, l.Material)
+		name := cmp.Or(went[i].As, l.Material)
 		m, _ := material.Lookup(name)
 		density, known := m.Solid()
 		if !known {
@@ -371,21 +361,16 @@ func VesselVolume(water protocol.Mass, celsius *big.Rat) (*big.Rat, error) {
 	return new(big.Rat).Quo(new(big.Rat).Mul(water.Rat(), big.NewRat(1000, 1)), d), nil
 }
 
-// findLater adds the words under which such a fact can be found.
-func (n *Batch) findLater(b fact.Body) {
-	switch v := b.(type) {
-	case fact.Watered:
-		n.find(v.Words)
-	case fact.Fired:
-		n.find(v.Kiln, v.Cone, v.Atmosphere, v.Words)
-		n.find(v.Tiles...)
-	case fact.Judged:
-		n.find(v.Tile, v.Clay, v.Words, v.Verdict, v.Next)
-		n.find(v.Tags...)
-		for _, t := range v.Tags {
-			if !slices.Contains(n.tags, strings.ToLower(t)) {
-				n.tags = append(n.tags, strings.ToLower(t))
-			}
+// watered tells when the last of the first water went in; zero: none did.
+func (n *Batch) watered() (at time.Time) {
+	if !n.Wet() {
+		return at
+	}
+	water := n.WaterStep().Material
+	for _, t := range n.facts {
+		if p, ok := t.Body.(fact.Portion); ok && !t.void && p.Material == water {
+			at = t.At
 		}
 	}
+	return at
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/batch"
+	"tared/session/fact"
 	"tared/session/sheet"
 )
 
@@ -82,3 +84,42 @@ func mass(n *big.Int) protocol.Mass {
 	}
 	return protocol.Mass(n.Int64())
 }
+
+// typedU is U of a net weight of which only the last digit is known: 2u with
+// u·u = d·d/6 + s·s and s = d/2 assumed, which is 1.291 d.
+// A weight of the bench brings its own.
+func typedU(t fact.Typed) *big.Rat {
+	if t.U > 0 {
+		return t.U.Rat()
+	}
+	return new(big.Rat).Mul(t.Step.Rat(), big.NewRat(1291, 1000))
+}
+
+// percentText writes a planned share, an exact fraction, for people: in full
+// where it ends within three decimals, else rounded to three.
+func percentText(share string) string {
+	r, ok := new(big.Rat).SetString(share)
+	if !ok {
+		return share
+	}
+	t := r.FloatString(batch.SharePlaces)
+	return strings.TrimSuffix(strings.TrimRight(t, "0"), ".")
+}
+
+// thousandths writes 1333 as "+1.33".
+func thousandths(n int) string {
+	return Amount{protocol.Mass(n) * protocol.Milligram, 2}.Signed()
+}
+
+func count(all []string, s string) (k int) {
+	for _, v := range all {
+		if v == s {
+			k++
+		}
+	}
+	return k
+}
+
+// rough is a size that was computed, not weighed: a tenth of a gram is enough to
+// show of it.
+func rough(m protocol.Mass) Amount { return Amount{m, min(1, m.Places())} }

@@ -4,22 +4,10 @@ import (
 	"encoding/hex"
 	"slices"
 	"strings"
-	"time"
 
-	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/recipe"
-)
-
-// State of a batch.
-type State string
-
-// The states.
-const (
-	Open      State = "open"
-	Finished  State = "finished"
-	Abandoned State = "abandoned" // closed by a person before everything was in
 )
 
 // Book is all batches, in the order in which they were planned. Give it every
@@ -28,39 +16,6 @@ type Book struct {
 	batches []*Batch
 	byMark  map[string]*Batch
 	checks  checks
-}
-
-// Batch is one batch as its facts tell it. Made gives it for showing.
-type Batch struct {
-	*batch.Batch
-	Started time.Time
-	Ended   time.Time // zero while open
-	hash    string    // of the line that closed it; empty while open, or when not given
-	closed  uint64    // seq of that line
-	tub     *Batch    // of the series that it is a cup of; nil: none, or not here
-	facts   []told
-	changes []change
-	hay     string   // all texts in lower case, for searching
-	index   *index   // what a list or a search looks at; nil while the batch is open
-	breaks  []string // instruments that went away
-	tags    []string // given to its tiles, in lower case
-	checked []around // known weights on its scales
-}
-
-type told struct {
-	fact.Fact
-	hash string
-	void bool
-	by   []uint64 // amendments of it
-}
-
-type change struct {
-	fact.Amended
-	seq     uint64
-	at      time.Time
-	by      string
-	after   bool // the batch was closed already
-	portion bool // it is of a portion that counted
 }
 
 // Add takes the next fact. Hash is the SHA-256 of its line in the journal, the
@@ -123,26 +78,6 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 	return n
 }
 
-// State says whether the batch is open, finished, or was closed early.
-func (n *Batch) State() State {
-	switch {
-	case n.Early:
-		return Abandoned
-	case n.Finished:
-		return Finished
-	}
-	return Open
-}
-
-// find adds texts under which the batch can be found.
-func (n *Batch) find(texts ...string) {
-	for _, t := range texts {
-		if t != "" {
-			n.hay += strings.ToLower(t) + "\n"
-		}
-	}
-}
-
 // add takes one fact of this batch: what the batch is, the fold of all facts says;
 // here is kept what the book tells beside it.
 func (n *Batch) add(f fact.Fact, hash string) {
@@ -190,50 +125,21 @@ func (n *Batch) amended(f fact.Fact, v fact.Amended) {
 	n.changes = append(n.changes, change{Amended: v, seq: f.Seq, at: f.At, by: f.By, after: n.Finished, portion: n.Amends(v)})
 }
 
-// index is what a list or a search looks at in a batch.
-type index struct {
-	materials []indexed
-	verdicts  []string      // of the materials
-	base      protocol.Mass // delivered, dry; 0 while the batch is open, for it has no shares yet
-}
-
-type indexed struct {
-	key, as        string // name, and that of what went in instead, as keys
-	delivered, dry protocol.Mass
-	weighed        bool
-}
-
-// reindex keeps the index of a batch that is closed: there may be ten thousand of them.
-func (n *Batch) reindex() {
-	if n.index = nil; n.Finished {
-		n.index = n.indexed()
-	}
-}
-
-func (n *Batch) indexed() *index {
-	if n.index != nil {
-		return n.index
-	}
-	x := &index{}
-	onBase := batch.Bases(n.Lines)
-	for i, all := range n.Materials() {
-		in := all.In
-		m := indexed{key: recipe.Key(all.Line.Material), delivered: in.Delivered, dry: in.Dry(), weighed: all.Portions > 0}
-		if in.As != "" {
-			m.as = recipe.Key(in.As)
+// findLater adds the words under which such a fact can be found.
+func (n *Batch) findLater(b fact.Body) {
+	switch v := b.(type) {
+	case fact.Watered:
+		n.find(v.Words)
+	case fact.Fired:
+		n.find(v.Kiln, v.Cone, v.Atmosphere, v.Words)
+		n.find(v.Tiles...)
+	case fact.Judged:
+		n.find(v.Tile, v.Clay, v.Words, v.Verdict, v.Next)
+		n.find(v.Tags...)
+		for _, t := range v.Tags {
+			if !slices.Contains(n.tags, strings.ToLower(t)) {
+				n.tags = append(n.tags, strings.ToLower(t))
+			}
 		}
-		if onBase[i] && n.Finished {
-			x.base += m.dry
-		}
-		x.materials = append(x.materials, m)
-		x.verdicts = append(x.verdicts, n.Verdict(all.Line, in, all.Portions))
 	}
-	return x
-}
-
-func cmpOr(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }

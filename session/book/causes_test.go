@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"math/rand/v2"
@@ -19,7 +20,7 @@ import (
 func (b *bench) fill(mark string, as map[string]string) {
 	b.plan(mark, four...)
 	for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}, {"Chromium oxide", "2"}} {
-		got := cmpOr(as[p[0]], p[1])
+		got := cmp.Or(as[p[0]], p[1])
 		b.pour(mark, p[0], got, "0.013")
 	}
 	b.put(mark, fact.Finished{})

@@ -16,13 +16,6 @@ type checks struct {
 	waiting map[string][]*Batch
 }
 
-// around is what is known of one scale of a batch.
-type around struct {
-	scale  string
-	before fact.Fact // no body: never checked
-	after  fact.Fact // no body: not checked since
-}
-
 // planned notes the last checks for a batch that begins.
 func (c *checks) planned(n *Batch) {
 	if c.waiting == nil {

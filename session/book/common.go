@@ -163,8 +163,3 @@ func jointCommon(a, b *common) (n, d *big.Int) {
 	}
 	return v.Num(), v.Denom()
 }
-
-// together reports whether two shares are of cups of one tub.
-func together(a, b side) bool {
-	return a.common != nil && b.common != nil && a.common.tub == b.common.tub && len(a.common.by) == len(b.common.by)
-}

@@ -1,10 +1,10 @@
 package book
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 	"strconv"
-	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
@@ -66,17 +66,6 @@ func (w Was) Correct(to fact.Typed, reason string) fact.Amended {
 // Strike gives the amendment by which a portion no longer counts.
 func (w Was) Strike(reason string) fact.Amended {
 	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Void: true}
-}
-
-// Correction is what changed a portion last.
-type Correction struct {
-	Seq    uint64    `json:"seq"`
-	At     time.Time `json:"at"`
-	By     string    `json:"by"`
-	Reason string    `json:"reason"`
-	Typed  bool      `json:"typed,omitempty"` // it is a person's word
-	Late   bool      `json:"late,omitempty"`  // after the batch was closed
-	U      Amount    `json:"u"`               // of what counts now
 }
 
 // correction gives the last amendment of a portion, with the U of what counts now;
@@ -162,9 +151,9 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 	for _, c := range n.changes {
 		if c.after && c.portion && want(c.Material) {
 			o := n.changed(c)
-			m := text.New("record.correction", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("is", o.New), text.Name("by", cmpOr(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
+			m := text.New("record.correction", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("is", o.New), text.Name("by", cmp.Or(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			if c.Void {
-				m = text.New("record.correction-struck", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("by", cmpOr(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
+				m = text.New("record.correction-struck", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("by", cmp.Or(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			}
 			words = append(words, m.String())
 		}
@@ -176,29 +165,6 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 // tub that it was filled from.
 func (n *Batch) word() bool {
 	return slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()
-}
-
-// correctedWords say what a reader should know of the amounts that were corrected
-// after the batch was closed.
-func (n *Batch) correctedWords(m Made, say func(text.Message)) {
-	any := false
-	for _, l := range m.rows() {
-		if l.Was == nil {
-			continue
-		}
-		any = true
-		if len(n.corrections(l.Material)) == 0 {
-			say(text.New("record.corrected-by-tub", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
-		} else {
-			say(text.New("record.corrected", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
-		}
-	}
-	if n.word() {
-		say(text.New("record.corrected-typed"))
-	}
-	if any {
-		say(text.New("record.corrected-hash"))
-	}
 }
 
 // then is a line as it was when its batch was closed.
@@ -226,24 +192,21 @@ func (n *Batch) whenClosed() []then {
 	return out
 }
 
-// correctedNotes tell what of the batches of a comparison was corrected after they
-// were closed.
-func correctedNotes(batches []*Batch, c Comparison, note func(text.Message)) {
-	typed := false
-	for k, n := range batches {
-		if n.asClosed() == nil {
-			continue
-		}
-		lines, _, _ := n.asMade()
-		for _, l := range lines {
-			if l.Was == nil {
-				continue
-			}
-			note(text.New("compare.corrected", text.Name("material", l.Material), text.Name("batch", c.Batches[k].Mark), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places), text.Share("was_share", l.WasShare), text.Share("is_share", l.Share)))
-		}
-		typed = typed || n.word()
+// changed tells an amendment with both values.
+func (n *Batch) changed(c change) Change {
+	o := Change{Seq: c.seq, At: c.at, By: c.by, Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.after}
+	if c.Field != "" {
+		o.Old, o.New = c.Old, c.New
+		return o
 	}
-	if typed {
-		note(text.New("compare.corrected-typed"))
+	p := 0
+	if k := n.StepOf(c.Material); k >= 0 {
+		p = n.Steps[k].Places
 	}
+	o.Old = c.Was.Grams(p) + " g"
+	o.New = c.Is.Grams(p) + " g"
+	if c.Void {
+		o.New = text.New("record.struck").String()
+	}
+	return o
 }

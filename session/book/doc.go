@@ -18,7 +18,14 @@
 // where a number is shown. Nothing here changes a fact: an amendment is added
 // up, and the old value is shown beside the new one.
 //
-// Start with Book.Add, then Batch.Made, then Compare. Package sentence tells a fact
-// in words, render.go draws tables for the terminal, export.go writes CSV and
-// JSON lines, search.go finds batches.
+// Read on from the bottom: made.go (what is shown of a batch), amount.go, share.go
+// and table.go (numbers and columns), batch.go (a Batch and what is kept of it),
+// checks.go (known weights around it), correct.go (weights that were corrected),
+// line.go and bag.go (one material), row.go (a batch in a list), words.go (what a
+// reader should know), record.go (Batch.Made), after.go (water, firing, tiles). A
+// comparison stands on side.go (one share, exact) and common.go (cups of one tub):
+// comparison.go, findings.go, beside.go, causes.go, then compare.go (Compare). On top
+// are book.go (Book.Add), search.go (finding batches), series.go (a series as a
+// grid), and what writes it all out: render.go for the terminal, page.go, picture.go
+// and export.go (CSV and JSON lines). Package sentence tells a fact in words.
 package book

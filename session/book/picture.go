@@ -1,76 +1,15 @@
 package book
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"strconv"
 	"strings"
-	"time"
 
 	"tared/protocol"
-	"tared/session/fact"
 	"tared/session/text"
 )
-
-// Pictures are SVG that stands in a page as it is: shapes have classes, so that a
-// page can colour them, and colours of their own for where nobody does.
-
-// Pour is one portion in full, with the pour as the scale showed it.
-type Pour struct {
-	Seq       uint64    `json:"seq"`
-	At        time.Time `json:"at"`
-	By        string    `json:"by"`
-	Material  string    `json:"material"` // the line, or the step of a mixture, that it was weighed for
-	As        string    `json:"as,omitempty"`
-	Into      string    `json:"into,omitempty"`
-	Scale     string    `json:"scale"`
-	Before    Amount    `json:"before"`
-	After     Amount    `json:"after"`
-	Delivered Amount    `json:"delivered"`
-	Is        *Amount   `json:"corrected,omitempty"` // what counts, where it was amended
-	// Correction tells who changed it last, and why; nil: nobody did.
-	Correction *Correction `json:"correction,omitempty"`
-	Target     Amount      `json:"target"`
-	Low        Amount      `json:"low"`
-	High       Amount      `json:"high"`
-	U          Amount      `json:"u"`
-	Verdict    string      `json:"verdict"`
-	How        string      `json:"how"`                    // as in fact.Portion
-	Confirmed  string      `json:"confirmed_by,omitempty"` // the second person, where one looked
-	Raw        []string    `json:"raw"`
-	Trace      string      `json:"trace,omitempty"` // as in fact.Portion
-	Void       bool        `json:"void,omitempty"`
-}
-
-// pours gives all portions in order.
-func (n *Batch) pours() []Pour {
-	out := []Pour{}
-	for _, t := range n.facts {
-		if d, ok := t.Body.(fact.Decided); ok && d.Question == "confirm" {
-			for i := range out {
-				if out[i].Material == d.Material && out[i].Confirmed == "" && !out[i].Void {
-					out[i].Confirmed = d.With
-				}
-			}
-		}
-		v, ok := t.Body.(fact.Portion)
-		if !ok {
-			continue
-		}
-		places := v.Step.Places()
-		a := func(m protocol.Mass) Amount { return Amount{m, places} }
-		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
-			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
-			Trace: v.Trace, Void: t.void}
-		if is := n.counts(t.Seq, v); is != v.Delivered && !t.void {
-			is := Amount{is, max(places, is.Places())}
-			p.Is = &is
-		}
-		p.Correction = n.correction(t.Seq, v, places)
-		out = append(out, p)
-	}
-	return out
-}
 
 // Picture draws how far each material is off, in units of its band, which is
 // from -1 to 1 for all of them. Slim is for a page that is narrow: the names then
@@ -85,7 +24,7 @@ func (m Made) Picture(slim bool) string {
 	for _, l := range m.Lines {
 		if l.Portions > 0 && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
-			told = append(told, text.New("picture.off", text.Name("material", cmpOr(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
+			told = append(told, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
 		}
 	}
 	if len(shown) == 0 {
@@ -111,7 +50,7 @@ func (m Made) Picture(slim bool) string {
 	}
 	for i, l := range shown {
 		y, at := top+i*row+row/2+lift, x(l.Bands)
-		name := cmpOr(l.As, l.Material)
+		name := cmp.Or(l.As, l.Material)
 		if r := []rune(name); len(r) > 28 {
 			name = string(r[:27]) + "…"
 		}
@@ -195,7 +134,7 @@ func (p Pour) Picture() string {
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
 	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13"><title>%s</title>`,
-		width, height, html.EscapeString(text.New("picture.pour", text.Name("material", cmpOr(p.As, p.Material)), text.Number("seconds", tenths(last)), text.Exact("mass", all[len(all)-1].m, p.Delivered.Places)).String()))
+		width, height, html.EscapeString(text.New("picture.pour", text.Name("material", cmp.Or(p.As, p.Material)), text.Number("seconds", tenths(last)), text.Exact("mass", all[len(all)-1].m, p.Delivered.Places)).String()))
 	add(`<path class="band" fill="#cde5d6" d="M%d %sH%dV%sH%dz"/>`, left, y(p.High.Mass), width-right, y(max(p.Low.Mass, least)), left)
 	add(`<path class="mid" fill="none" stroke="#555" stroke-dasharray="2 4" d="M%d %sH%d"/>`, left, y(p.Target.Mass), width-right)
 	add(`<path class="edge" fill="none" stroke="#111" d="M%d %dV%dH%d"/>`, left, top, height-bottom, width-right)

@@ -1,83 +1,13 @@
 package book
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
-	"time"
-	"unicode/utf8"
 
-	"tared/protocol"
 	"tared/session/text"
 )
-
-// table is text in columns.
-type table struct {
-	left []bool // by column: the text stands at the left
-	rows [][]string
-}
-
-func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
-
-// write draws the columns two blanks apart. Widths are counted in characters, not
-// bytes.
-func (t *table) write(w *strings.Builder) {
-	var wide []int
-	for _, r := range t.rows {
-		for i, c := range r {
-			if i == len(wide) {
-				wide = append(wide, 0)
-			}
-			wide[i] = max(wide[i], utf8.RuneCountInString(c))
-		}
-	}
-	for _, r := range t.rows {
-		var b strings.Builder
-		for i, c := range r {
-			if i > 0 {
-				b.WriteString("  ")
-			}
-			pad := strings.Repeat(" ", wide[i]-utf8.RuneCountInString(c))
-			if i < len(t.left) && t.left[i] {
-				b.WriteString(c + pad)
-			} else {
-				b.WriteString(pad + c)
-			}
-		}
-		w.WriteString(strings.TrimRight(b.String(), " ") + "\n")
-	}
-}
-
-// clean keeps a text from steering the terminal: a control character becomes a
-// blank.
-func clean(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r >= 0x7f && r < 0xa0 {
-			return ' '
-		}
-		return r
-	}, s)
-}
-
-// english is what a terminal shows, and the pages so far.
-var english = text.English.Plain()
-
-const stamp = "2006-01-02 15:04 -07:00"
-
-func when(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(stamp)
-}
-
-// verdictWords tells a verdict for a table.
-func verdictWords(v string) string {
-	if v == "" {
-		return "-"
-	}
-	return v
-}
 
 // RenderList draws the list of batches, in the order given.
 func RenderList(w io.Writer, rows []Row) error {
@@ -111,7 +41,7 @@ func (m Made) Render(w io.Writer) error {
 	var b strings.Builder
 	line := func(m text.Message) { b.WriteString(clean(m.String()) + "\n") }
 	line(text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
-	started, by := when(m.Started), cmpOr(m.By, "?")
+	started, by := when(m.Started), cmp.Or(m.By, "?")
 	switch m.State {
 	case Open:
 		line(text.New("record.started", text.Name("started", started), text.Name("by", by)))
@@ -144,7 +74,7 @@ func (m Made) Render(w io.Writer) error {
 		if len(l.Words) > 0 {
 			verdict += ": " + clean(strings.Join(l.Words, "; "))
 		}
-		t.add(clean(l.Material), cmpOr(l.Role, "-"), clean(l.Scale), l.Target.String(), l.Low.String()+" to "+l.High.String(), made,
+		t.add(clean(l.Material), cmp.Or(l.Role, "-"), clean(l.Scale), l.Target.String(), l.Low.String()+" to "+l.High.String(), made,
 			off, percent, u, of, l.Planned, share, shareU, verdict)
 	}
 	t.write(&b)
@@ -172,7 +102,7 @@ func (m Made) Render(w io.Writer) error {
 			if c.Field != "" {
 				what = strings.TrimSpace(what + " " + c.Field)
 			}
-			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmpOr(c.By, "?")+", "+when(c.At)+": "+c.Reason)+late)
+			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmp.Or(c.By, "?")+", "+when(c.At)+": "+c.Reason)+late)
 		}
 		t.write(&b)
 	}
@@ -208,11 +138,6 @@ func seqs(ns []uint64) (s []string) {
 		s = append(s, fmt.Sprint(n))
 	}
 	return s
-}
-
-// thousandths writes 1333 as "+1.33".
-func thousandths(n int) string {
-	return Amount{protocol.Mass(n) * protocol.Milligram, 2}.Signed()
 }
 
 // Render draws the comparison.

@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 	"strings"
@@ -150,7 +151,7 @@ func (b *Book) spot(tub string, cup int, p fact.CupPlan, axes []string) Spot {
 		if !ok || t.void {
 			continue
 		}
-		o.Tile, o.Words = j.Tile, cmpOr(j.Verdict, j.Words)
+		o.Tile, o.Words = j.Tile, cmp.Or(j.Verdict, j.Words)
 		if len(j.Photos) > 0 {
 			o.Photos = j.Photos
 		}

@@ -1,0 +1,148 @@
+package book
+
+import (
+	"cmp"
+	"fmt"
+	"math/big"
+
+	"tared/protocol"
+	"tared/session/batch"
+	"tared/session/text"
+)
+
+// line is a material as it was weighed: all but its share.
+func (n *Batch) line(m batch.Material) Line {
+	l, in := m.Line, m.In
+	a := func(g protocol.Mass) Amount { return Amount{g, m.Places} }
+	d := in.Delivered - l.Target
+	o := Line{Material: l.Material, As: in.As, Role: l.Role, Scale: l.Scale, Weighable: l.Weighable,
+		Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(in.Delivered), Portions: m.Portions,
+		U: a(in.U), Deviation: a(d), Bands: bands(d, l.High-l.Low), Beyond: m.Portions > 0 && d.Abs() > in.U,
+		Planned: percentText(l.Share), Kept: m.Kept && in.Delivered > l.High, Verdict: n.Verdict(l, in, m.Portions)}
+	if l.Target > 0 {
+		r := big.NewRat(int64(d), int64(l.Target))
+		o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
+	}
+	return o
+}
+
+// bands gives the deviation in thousandths of half the width of the band, halves
+// away from zero; what is not between -1000000 and 1000000 stands on that end.
+func bands(d, width protocol.Mass) int {
+	if width <= 0 {
+		return 0
+	}
+	n := new(big.Int).Mul(big.NewInt(int64(d.Abs())), big.NewInt(4000))
+	w := big.NewInt(int64(width))
+	n.Add(n, w).Quo(n, w.Lsh(w, 1))
+	v := int64(1_000_000)
+	if n.IsInt64() {
+		v = min(v, n.Int64())
+	}
+	if d < 0 {
+		v = -v
+	}
+	return int(v)
+}
+
+func lineWords(l Line) []string {
+	var w []string
+	say := func(m text.Message) { w = append(w, m.String()) }
+	if l.As != "" {
+		say(text.New("record.line-as", text.Name("as", l.As)))
+	}
+	if l.Role == "" {
+		say(text.New("record.line-unplanned"))
+	}
+	if l.Verdict == "skipped" {
+		say(text.New("record.line-left-out"))
+	}
+	if l.Kept {
+		say(text.New("record.line-kept"))
+	}
+	if l.First != nil {
+		say(text.New("record.line-first", text.Mass("target", l.First.Mass, l.First.Places)))
+	}
+	if d := l.Diluted; d != nil {
+		say(text.New("record.line-diluted", text.Mass("weighed", d.Weighed.Mass, d.Weighed.Places), text.Mass("dilute", d.Dilute.Mass, d.Dilute.Places), text.Name("carrier", d.Carrier), text.Mass("take", d.Take.Mass, d.Take.Places)))
+	}
+	if l.Portions > 1 {
+		say(text.New("record.line-portions", text.Count("count", l.Portions)))
+	}
+	if l.Was != nil {
+		say(text.New("record.line-corrected", text.Mass("was", l.Was.Mass, l.Was.Places)))
+	}
+	return w
+}
+
+// diluted gives the mixture by which a line went in, where it did.
+func (n *Batch) diluted(material string) *Diluted {
+	for k, m := range n.Mixes {
+		if m.From != "" || m.Parts[0].Material != material {
+			continue
+		}
+		w, d, t := n.CupSteps(k)
+		if w.Portions == 0 {
+			return nil
+		}
+		places := max(w.Places, d.Places, t.Places)
+		a := func(m protocol.Mass) Amount { return Amount{m, places} }
+		return &Diluted{a(w.Delivered), cmp.Or(d.As, m.Parts[1].Material), a(d.Delivered), a(t.Delivered), a(w.Delivered + d.Delivered - t.Delivered)}
+	}
+	return nil
+}
+
+func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
+	in := n.Deliveries()
+	made, base, dry := batch.AsMade(n.Lines, in)
+	onBase := batch.Bases(n.Lines)
+	doubts, four := shareDoubts(onBase, batch.DriedAll(in), base), fourth(max(base, 0))
+	for i, m := range n.Materials() {
+		o := n.line(m)
+		o.Addition = !onBase[i]
+		if n.Finished { // else it would be of a base that is not there yet
+			o.Share, o.ShareU = made[i].Share, rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces)
+		}
+		if i < len(n.Plan.Lines) && n.Plan.Lines[i].Target != m.Line.Target {
+			o.First = &Amount{n.Plan.Lines[i].Target, m.Places}
+		}
+		if m.In.Moisture != nil && m.In.Delivered != 0 {
+			o.Dry = &Amount{m.In.Dry(), m.Places}
+		}
+		o.Diluted = n.diluted(m.Line.Material)
+		out = append(out, o)
+	}
+	n.atClosing(out)
+	for i := range out {
+		out[i].Words = lineWords(out[i])
+	}
+	return out, base, dry
+}
+
+// firstWater gives the first water as planned and as it went in, beside so much
+// dry; nil: it was no step.
+func (n *Batch) firstWater(dry protocol.Mass) *Line {
+	st := n.WaterStep()
+	if st == nil {
+		return nil
+	}
+	o := n.line(batch.Material{Line: st.Line, In: st.Delivery(), Portions: st.Portions, Places: st.Places, Kept: st.Kept})
+	if n.Finished {
+		o.Share = batch.OfDry(st.Delivered, dry)
+	}
+	if c := n.AtClosing; c != nil && c.WaterStep().Delivered != st.Delivered {
+		_, _, dry := batch.AsMade(c.Lines, c.Deliveries())
+		o.Was, o.WasShare = &Amount{c.WaterStep().Delivered, st.Places}, batch.OfDry(c.WaterStep().Delivered, dry)
+		o.Corrected = n.corrections(st.Material)
+	}
+	o.Words = lineWords(o)
+	return &o
+}
+
+// weighedOf gives a line's weighed and dry mass for a table.
+func weighedOf(l Line) string {
+	if l.Dry == nil {
+		return l.Delivered.String()
+	}
+	return fmt.Sprintf("%s (%s dry)", l.Delivered, l.Dry)
+}

@@ -1,0 +1,82 @@
+package book
+
+import (
+	"strconv"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/sentence"
+	"tared/session/text"
+)
+
+// Made gives the batch as it stands.
+func (n *Batch) Made() Made {
+	lines, base, dry := n.asMade()
+	m := Made{
+		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
+		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
+		Changes: []Change{}, Pours: n.pours(), Facts: []Told{}, Words: []string{}, Check: n.check(),
+	}
+	if n.Dry != n.Plan.Dry {
+		grown := rough(n.Dry)
+		m.GrownDry = &grown
+	}
+	m.Kept, m.Cost = n.Plan.Kept, n.bags(lines)
+	for _, l := range lines {
+		m.MadeDry.Places = max(m.MadeDry.Places, l.Delivered.Places)
+		if !l.Addition {
+			m.MadeBase.Places = max(m.MadeBase.Places, l.Delivered.Places)
+		}
+	}
+	for _, c := range n.changes {
+		m.Changes = append(m.Changes, n.changed(c))
+	}
+	for _, t := range n.facts {
+		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: sentence.Of(t.Fact),
+			Hash: t.hash, Void: t.void, AmendedBy: t.by})
+	}
+	m.Water = n.firstWater(dry)
+	m.Words = append(append(m.Words, n.words(m)...), n.checkWords()...)
+	return m
+}
+
+// pours gives all portions in order.
+func (n *Batch) pours() []Pour {
+	out := []Pour{}
+	for _, t := range n.facts {
+		if d, ok := t.Body.(fact.Decided); ok && d.Question == "confirm" {
+			for i := range out {
+				if out[i].Material == d.Material && out[i].Confirmed == "" && !out[i].Void {
+					out[i].Confirmed = d.With
+				}
+			}
+		}
+		v, ok := t.Body.(fact.Portion)
+		if !ok {
+			continue
+		}
+		places := v.Step.Places()
+		a := func(m protocol.Mass) Amount { return Amount{m, places} }
+		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
+			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
+			Trace: v.Trace, Void: t.void}
+		if is := n.counts(t.Seq, v); is != v.Delivered && !t.void {
+			is := Amount{is, max(places, is.Places())}
+			p.Is = &is
+		}
+		p.Correction = n.correction(t.Seq, v, places)
+		out = append(out, p)
+	}
+	return out
+}
+
+// check tells how the closing hash is checked without this program.
+func (n *Batch) check() []string {
+	if n.closed == 0 {
+		return []string{}
+	}
+	return []string{
+		text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10))).String(),
+		text.New("record.hash-chain").String(),
+	}
+}

@@ -1,0 +1,38 @@
+package book
+
+// Row gives the batch for a list. It computes no shares, for a list may be long.
+func (n *Batch) Row() Row {
+	return n.row(n.indexed().verdicts)
+}
+
+// worse orders the verdicts of materials by what they mean for the glaze.
+var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
+
+func (n *Batch) row(verdicts []string) Row {
+	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),
+		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Cups: n.Plan.Series.Cups, Again: n.Plan.Again, Amended: len(n.changes)}
+	if n.Base != n.Plan.Base {
+		grown := rough(n.Base)
+		r.Enlarged = &grown
+	}
+	for _, v := range verdicts {
+		if v != "" && v != "under" {
+			r.Done++
+		}
+		if v == "under" && !n.Finished {
+			continue // it is in work
+		}
+		if worse[v] > worse["in"] {
+			r.Off++
+		}
+		if worse[v] > worse[r.Worst] {
+			r.Worst = v
+		}
+	}
+	for _, c := range n.changes {
+		if c.after {
+			r.Late++
+		}
+	}
+	return r
+}

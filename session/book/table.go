@@ -1,0 +1,77 @@
+package book
+
+import (
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"tared/session/text"
+)
+
+// table is text in columns.
+type table struct {
+	left []bool // by column: the text stands at the left
+	rows [][]string
+}
+
+func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+
+// write draws the columns two blanks apart. Widths are counted in characters, not
+// bytes.
+func (t *table) write(w *strings.Builder) {
+	var wide []int
+	for _, r := range t.rows {
+		for i, c := range r {
+			if i == len(wide) {
+				wide = append(wide, 0)
+			}
+			wide[i] = max(wide[i], utf8.RuneCountInString(c))
+		}
+	}
+	for _, r := range t.rows {
+		var b strings.Builder
+		for i, c := range r {
+			if i > 0 {
+				b.WriteString("  ")
+			}
+			pad := strings.Repeat(" ", wide[i]-utf8.RuneCountInString(c))
+			if i < len(t.left) && t.left[i] {
+				b.WriteString(c + pad)
+			} else {
+				b.WriteString(pad + c)
+			}
+		}
+		w.WriteString(strings.TrimRight(b.String(), " ") + "\n")
+	}
+}
+
+// clean keeps a text from steering the terminal: a control character becomes a
+// blank.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r >= 0x7f && r < 0xa0 {
+			return ' '
+		}
+		return r
+	}, s)
+}
+
+// english is what a terminal shows, and the pages so far.
+var english = text.English.Plain()
+
+const stamp = "2006-01-02 15:04 -07:00"
+
+func when(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(stamp)
+}
+
+// verdictWords tells a verdict for a table.
+func verdictWords(v string) string {
+	if v == "" {
+		return "-"
+	}
+	return v
+}
