@@ -176,9 +176,8 @@ func (n *NowView) tell(cue string, headline text.Message, detail ...text.Message
 	n.Cue, n.Headline, n.Detail = cue, headline, detail
 }
 
-func (m *moment) what() string      { return m.st.Name() }
-func (m *moment) scale() text.Value { return text.Name("scale", m.st.Scale) }
-func (m *moment) silent() bool      { return m.p != nil && !m.p.Live(m.s.Now) }
+func (m *moment) what() string { return m.st.Name() }
+func (m *moment) silent() bool { return m.p != nil && !m.p.Live(m.s.Now) }
 func (m *moment) noReading() text.Message {
 	return text.New("bench.no-reading", text.Name("scale", m.st.Scale))
 }

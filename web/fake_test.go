@@ -419,3 +419,11 @@ func recipeFaults() error {
 	_, err := recipe.Parse("Quartz 20\nWhiting\nBall clay 12,345,6\n")
 	return err
 }
+
+// addresses are where tests look at it.
+func (p page) addresses() []string {
+	if len(p.looks) == 0 {
+		return []string{p.Link()}
+	}
+	return p.looks
+}

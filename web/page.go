@@ -42,14 +42,6 @@ type page struct {
 // Link is where the header leads.
 func (p page) Link() string { return strings.TrimSuffix(p.Path, "{$}") }
 
-// addresses are where tests look at it.
-func (p page) addresses() []string {
-	if len(p.looks) == 0 {
-		return []string{p.Link()}
-	}
-	return p.looks
-}
-
 // asset is a file as it is sent.
 type asset struct {
 	kind string // Content-Type

@@ -26,9 +26,6 @@ type Kind struct {
 	decode  func(data []byte) (Body, error)
 }
 
-// Code is where the sentences of the kind stand among the texts: all of them begin with it.
-func (k Kind) Code() string { return "fact." + k.Name }
-
 // Kinds are all kinds that this program knows. Each has its sentence in package book.
 var Kinds = []Kind{
 	kind[Planned]("a batch was opened: what is to be weighed, on what", Batch, Stock),

@@ -20,7 +20,7 @@ func TestEveryKindHasASentence(t *testing.T) {
 	for _, k := range fact.Kinds {
 		said := Messages(fact.Fact{Body: k.Zero})
 		if assert.NotEmpty(t, said, "%s: nothing is said of it", k.Name) {
-			assert.True(t, strings.HasPrefix(said[0].Code, k.Code()), "%s: its sentence is %s", k.Name, said[0].Code)
+			assert.True(t, strings.HasPrefix(said[0].Code, "fact."+k.Name), "%s: its sentence is %s", k.Name, said[0].Code)
 		}
 		for _, m := range said {
 			assert.NoError(t, text.English.Check(m))
