@@ -68,89 +68,119 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 		at[i] = -1 - len(ys)
 		ys = append(ys, partOf(went[i].Delivered, went[i].U, n.Plan.Lots, l.Material, went[i].As, onBase[i]))
 	}
-	mul := func(a ...*big.Rat) *big.Rat {
-		r := big.NewRat(1, 1)
-		for _, x := range a {
-			r.Mul(r, x)
-		}
-		return r
+	c := newCup(part{m: t, u: ut}, xs, ys)
+	if c.D.Sign() <= 0 {
+		return nil
 	}
-	X, Y, S := new(big.Rat), new(big.Rat), new(big.Rat)
+	out := make([]*common, len(n.Lines))
+	for i, p := range at {
+		out[i] = &common{tub: mix.From, own: new(big.Rat)}
+		if p >= 0 {
+			c.doubtFromTub(out[i], p)
+		} else {
+			c.doubtOfOwn(out[i], -1-p)
+		}
+		// Parts of the tub are rounded to the nanogram: that is no difference.
+		round := mul(big.NewRat(3, 1), c.S)
+		out[i].own.Add(out[i].own, round.Mul(round.Quo(round, c.D), round))
+	}
+	return out
+}
+
+// cup holds the sums of commons, by the names that they have there.
+type cup struct {
+	t          part // what was taken of the tub
+	xs, ys     []part
+	X, Y, S, D *big.Rat
+	D2         *big.Rat   // D·D
+	grows      []*big.Rat // what a nanogram more of a mass in the tub adds to D
+}
+
+func newCup(t part, xs, ys []part) cup {
+	c := cup{t: t, xs: xs, ys: ys, X: new(big.Rat), Y: new(big.Rat), S: new(big.Rat)}
 	for _, x := range xs {
-		S.Add(S, x.m)
+		c.S.Add(c.S, x.m)
 		if x.base {
-			X.Add(X, mul(x.m, x.dry))
+			c.X.Add(c.X, mul(x.m, x.dry))
 		}
 	}
 	for _, y := range ys {
 		if y.base {
-			Y.Add(Y, mul(y.m, y.dry))
+			c.Y.Add(c.Y, mul(y.m, y.dry))
 		}
 	}
-	D := new(big.Rat).Add(mul(t, X), mul(Y, S))
-	if D.Sign() <= 0 {
-		return nil
-	}
-	D2 := mul(D, D)
-	// What a nanogram more of a mass in the tub adds to D.
-	grows := make([]*big.Rat, len(xs))
-	for k, x := range xs {
-		grows[k] = new(big.Rat).Set(Y)
+	c.D = new(big.Rat).Add(mul(t.m, c.X), mul(c.Y, c.S))
+	c.D2 = mul(c.D, c.D)
+	for _, x := range xs {
+		g := new(big.Rat).Set(c.Y)
 		if x.base {
-			grows[k].Add(grows[k], mul(t, x.dry))
+			g.Add(g, mul(t.m, x.dry))
+		}
+		c.grows = append(c.grows, g)
+	}
+	return c
+}
+
+// doubtFromTub adds up where the doubt in the share of material p of the tub comes from.
+func (c cup) doubtFromTub(to *common, p int) {
+	x := c.xs[p]
+	a := mul(c.t.m, x.m, x.dry) // over D it is the share
+	for k, other := range c.xs {
+		d := new(big.Rat).Neg(mul(a, c.grows[k]))
+		if k == p {
+			d.Add(d, mul(c.t.m, x.dry, c.D))
+		}
+		c.addShared(to, d, other.u)
+	}
+	c.addOwn(to, mul(x.m, x.dry, c.Y, c.S), c.t.u)
+	for _, y := range c.ys {
+		if y.base {
+			c.addOwn(to, mul(a, c.S, y.dry), y.u)
 		}
 	}
-	out := make([]*common, len(n.Lines))
-	for i := range out {
-		c := &common{tub: mix.From, own: new(big.Rat)}
-		own := func(derivative, u *big.Rat) {
-			g := mul(derivative, u)
-			g.Quo(g, D2)
-			c.own.Add(c.own, g.Mul(g, g))
-		}
-		shared := func(derivative, u *big.Rat) {
-			g := mul(derivative, u)
-			c.by = append(c.by, g.Quo(g, D2))
-		}
-		if p := at[i]; p >= 0 {
-			a := mul(t, xs[p].m, xs[p].dry) // over D it is the share
-			for k, x := range xs {
-				d := new(big.Rat).Neg(mul(a, grows[k]))
-				if k == p {
-					d.Add(d, mul(t, x.dry, D))
-				}
-				shared(d, x.u)
-			}
-			own(mul(xs[p].m, xs[p].dry, Y, S), ut)
-			for _, y := range ys {
-				if y.base {
-					own(mul(a, S, y.dry), y.u)
-				}
-			}
-		} else {
-			p = -1 - p
-			a := mul(ys[p].m, ys[p].dry)
-			for k, x := range xs {
-				shared(mul(a, new(big.Rat).Sub(D, mul(S, grows[k]))), x.u)
-			}
-			own(mul(a, S, X), ut)
-			for j, y := range ys {
-				d := new(big.Rat)
-				if y.base {
-					d.Neg(mul(a, S, S, y.dry))
-				}
-				if j == p {
-					d.Add(d, mul(y.dry, S, D))
-				}
-				own(d, y.u)
-			}
-		}
-		// Parts of the tub are rounded to the nanogram: that is no difference.
-		round := mul(big.NewRat(3, 1), S)
-		c.own.Add(c.own, round.Mul(round.Quo(round, D), round))
-		out[i] = c
+}
+
+// doubtOfOwn is the same for material p of the cup's own.
+func (c cup) doubtOfOwn(to *common, p int) {
+	y := c.ys[p]
+	a := mul(y.m, y.dry)
+	for k, x := range c.xs {
+		c.addShared(to, mul(a, new(big.Rat).Sub(c.D, mul(c.S, c.grows[k]))), x.u)
 	}
-	return out
+	c.addOwn(to, mul(a, c.S, c.X), c.t.u)
+	for j, other := range c.ys {
+		d := new(big.Rat)
+		if other.base {
+			d.Neg(mul(a, c.S, c.S, other.dry))
+		}
+		if j == p {
+			d.Add(d, mul(y.dry, c.S, c.D))
+		}
+		c.addOwn(to, d, other.u)
+	}
+}
+
+// effect is what a doubt u does to a share whose derivative, times D², is given.
+func (c cup) effect(derivative, u *big.Rat) *big.Rat {
+	g := mul(derivative, u)
+	return g.Quo(g, c.D2)
+}
+
+func (c cup) addShared(to *common, derivative, u *big.Rat) {
+	to.by = append(to.by, c.effect(derivative, u))
+}
+
+func (c cup) addOwn(to *common, derivative, u *big.Rat) {
+	g := c.effect(derivative, u)
+	to.own.Add(to.own, g.Mul(g, g))
+}
+
+func mul(a ...*big.Rat) *big.Rat {
+	r := big.NewRat(1, 1)
+	for _, x := range a {
+		r.Mul(r, x)
+	}
+	return r
 }
 
 // jointCommon gives n and d of the U of the difference of two shares of cups of one

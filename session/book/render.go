@@ -38,28 +38,55 @@ func RenderList(w io.Writer, rows []Row) error {
 
 // Render draws a batch as made beside as planned, with its facts in order.
 func (m Made) Render(w io.Writer) error {
-	var b strings.Builder
-	line := func(m text.Message) { b.WriteString(clean(m.String()) + "\n") }
-	line(text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
+	b := &strings.Builder{}
+	m.renderHead(b)
+	m.renderLines(b)
+	if len(m.Words) > 0 {
+		b.WriteByte('\n')
+	}
+	for _, s := range m.Words {
+		b.WriteString(clean(s) + "\n")
+	}
+	if len(m.Changes) > 0 {
+		m.renderChanges(b)
+	}
+	m.renderFacts(b)
+	if m.Hash != "" {
+		b.WriteString("\n")
+		say(b, text.New("record.hash", text.Name("short", Short(m.Hash)), text.Name("hash", m.Hash)))
+		for _, s := range m.Check {
+			b.WriteString(s + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// say writes a message as a line.
+func say(b *strings.Builder, m text.Message) { b.WriteString(clean(m.String()) + "\n") }
+
+func (m Made) renderHead(b *strings.Builder) {
+	say(b, text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
 	started, by := when(m.Started), cmp.Or(m.By, "?")
 	switch m.State {
 	case Open:
-		line(text.New("record.started", text.Name("started", started), text.Name("by", by)))
+		say(b, text.New("record.started", text.Name("started", started), text.Name("by", by)))
 	case Abandoned:
-		line(text.New("record.started-closed", text.Name("started", started), text.Name("by", by), text.Name("closed", when(m.Finished))))
+		say(b, text.New("record.started-closed", text.Name("started", started), text.Name("by", by), text.Name("closed", when(m.Finished))))
 	default:
-		line(text.New("record.started-finished", text.Name("started", started), text.Name("by", by), text.Name("finished", when(m.Finished))))
+		say(b, text.New("record.started-finished", text.Name("started", started), text.Name("by", by), text.Name("finished", when(m.Finished))))
 	}
-	line(text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
+	say(b, text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
 	if m.Enlarged != nil && m.GrownDry != nil {
-		line(text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
+		say(b, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
-	line(text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+	say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
 	b.WriteString("\n")
+}
 
-	t := table{left: []bool{true, true, true}}
+func (m Made) renderLines(b *strings.Builder) {
+	t := table{left: []bool{true, true, true, 13: true}}
 	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", text.New("record.of-band").String(), "recipe %", "made %", "± %", "verdict")
-	t.left = append(make([]bool, 0, 14), true, true, true, false, false, false, false, false, false, false, false, false, false, true)
 	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
 		made, share := weighedOf(l), l.Share
@@ -77,35 +104,32 @@ func (m Made) Render(w io.Writer) error {
 		t.add(clean(l.Material), cmp.Or(l.Role, "-"), clean(l.Scale), l.Target.String(), l.Low.String()+" to "+l.High.String(), made,
 			off, percent, u, of, l.Planned, share, shareU, verdict)
 	}
-	t.write(&b)
+	t.write(b)
 	if m.Water != nil {
-		line(text.New("record.legend-water"))
+		say(b, text.New("record.legend-water"))
 	} else {
-		line(text.New("record.legend"))
+		say(b, text.New("record.legend"))
 	}
+}
 
-	if len(m.Words) > 0 {
-		b.WriteByte('\n')
-		for _, s := range m.Words {
-			b.WriteString(clean(s) + "\n")
+func (m Made) renderChanges(b *strings.Builder) {
+	b.WriteString("\nAmended\n")
+	t := table{left: []bool{false, true, true, true}}
+	for _, c := range m.Changes {
+		late := ""
+		if c.Late {
+			late = " " + text.New("record.late").String()
 		}
-	}
-	if len(m.Changes) > 0 {
-		b.WriteString("\nAmended\n")
-		t := table{left: []bool{false, true, true, true}}
-		for _, c := range m.Changes {
-			late := ""
-			if c.Late {
-				late = " " + text.New("record.late").String()
-			}
-			what := c.Material
-			if c.Field != "" {
-				what = strings.TrimSpace(what + " " + c.Field)
-			}
-			t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmp.Or(c.By, "?")+", "+when(c.At)+": "+c.Reason)+late)
+		what := c.Material
+		if c.Field != "" {
+			what = strings.TrimSpace(what + " " + c.Field)
 		}
-		t.write(&b)
+		t.add(fmt.Sprint(c.Of), clean(what), clean(c.Old+" -> "+c.New), clean(cmp.Or(c.By, "?")+", "+when(c.At)+": "+c.Reason)+late)
 	}
+	t.write(b)
+}
+
+func (m Made) renderFacts(b *strings.Builder) {
 	b.WriteString("\nRecord\n")
 	facts := table{left: []bool{false, true, true, true}}
 	for _, f := range m.Facts {
@@ -121,16 +145,7 @@ func (m Made) Render(w io.Writer) error {
 		}
 		facts.add(fmt.Sprint(f.Seq), at, clean(f.By), clean(words))
 	}
-	facts.write(&b)
-	if m.Hash != "" {
-		b.WriteString("\n")
-		line(text.New("record.hash", text.Name("short", Short(m.Hash)), text.Name("hash", m.Hash)))
-		for _, s := range m.Check {
-			b.WriteString(s + "\n")
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	facts.write(b)
 }
 
 func seqs(ns []uint64) (s []string) {

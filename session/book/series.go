@@ -59,58 +59,20 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 		return s, false
 	}
 	s = Series{Mark: n.Mark, Title: n.Title}
-	swap := n.Plan.Series.Swap
-	if share, ok := new(big.Rat).SetString(swap.Share); ok && swap.Out != "" {
-		s.Axes = []string{swap.In}
-		s.Swap = text.New("record.series-swap", text.Name("in", swap.In), text.Name("out", swap.Out), text.Share("share", percentText(share.RatString()))).String()
-	}
-	for _, p := range plans {
-		for _, l := range p.Lines {
-			if recipe.Key(l.Material) == recipe.Key(swap.Out) {
-				continue // it is what the other leaves of it
-			}
-			if !slices.ContainsFunc(s.Axes, func(a string) bool { return recipe.Key(a) == recipe.Key(l.Material) }) {
-				s.Axes = append(s.Axes, l.Material)
-			}
+	s.vary(n.Plan.Series)
+	across, down, deep := s.levels(0, plans), s.levels(1, plans), s.levels(2, plans)
+	for _, z := range deep {
+		g := Grid{Level: s.shown(2, z)}
+		for _, x := range across {
+			g.Cols = append(g.Cols, s.shown(0, x))
 		}
-	}
-	levels := make([][]*big.Rat, 3) // across, down, from grid to grid
-	at := func(p fact.CupPlan, axis int) *big.Rat {
-		if axis < len(s.Axes) {
-			for _, l := range p.Lines {
-				if r, ok := new(big.Rat).SetString(l.Share); ok && recipe.Key(l.Material) == recipe.Key(s.Axes[axis]) {
-					return r
-				}
-			}
-		}
-		return new(big.Rat)
-	}
-	for k := range levels {
-		for _, p := range plans {
-			if l := at(p, k); !slices.ContainsFunc(levels[k], func(o *big.Rat) bool { return o.Cmp(l) == 0 }) {
-				levels[k] = append(levels[k], l)
-			}
-		}
-		slices.SortFunc(levels[k], (*big.Rat).Cmp)
-	}
-	shown := func(axis int, r *big.Rat) string {
-		if axis >= len(s.Axes) {
-			return ""
-		}
-		return percentText(r.RatString())
-	}
-	for _, z := range levels[2] {
-		g := Grid{Level: shown(2, z)}
-		for _, x := range levels[0] {
-			g.Cols = append(g.Cols, shown(0, x))
-		}
-		for _, y := range levels[1] {
-			g.Rows = append(g.Rows, shown(1, y))
-			row := make([]Spot, len(levels[0]))
-			for i, x := range levels[0] {
+		for _, y := range down {
+			g.Rows = append(g.Rows, s.shown(1, y))
+			row := make([]Spot, len(across))
+			for i, x := range across {
 				row[i].Photos = []string{}
 				for k, p := range plans {
-					if at(p, 0).Cmp(x) == 0 && at(p, 1).Cmp(y) == 0 && at(p, 2).Cmp(z) == 0 {
+					if s.level(p, 0).Cmp(x) == 0 && s.level(p, 1).Cmp(y) == 0 && s.level(p, 2).Cmp(z) == 0 {
 						row[i] = b.spot(n.Mark, k+1, p, s.Axes)
 					}
 				}
@@ -120,6 +82,55 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 		s.Grids = append(s.Grids, g)
 	}
 	return s, true
+}
+
+// vary names what was varied.
+func (s *Series) vary(plan fact.Series) {
+	swap := plan.Swap
+	if share, ok := new(big.Rat).SetString(swap.Share); ok && swap.Out != "" {
+		s.Axes = []string{swap.In}
+		s.Swap = text.New("record.series-swap", text.Name("in", swap.In), text.Name("out", swap.Out), text.Share("share", percentText(share.RatString()))).String()
+	}
+	for _, p := range plan.Plans {
+		for _, l := range p.Lines {
+			if recipe.Key(l.Material) == recipe.Key(swap.Out) {
+				continue // it is what the other leaves of it
+			}
+			if !slices.ContainsFunc(s.Axes, func(a string) bool { return recipe.Key(a) == recipe.Key(l.Material) }) {
+				s.Axes = append(s.Axes, l.Material)
+			}
+		}
+	}
+}
+
+// level gives how much a cup has of what was varied along an axis.
+func (s Series) level(p fact.CupPlan, axis int) *big.Rat {
+	if axis < len(s.Axes) {
+		for _, l := range p.Lines {
+			if r, ok := new(big.Rat).SetString(l.Share); ok && recipe.Key(l.Material) == recipe.Key(s.Axes[axis]) {
+				return r
+			}
+		}
+	}
+	return new(big.Rat)
+}
+
+// levels gives all along an axis, the least first.
+func (s Series) levels(axis int, plans []fact.CupPlan) (all []*big.Rat) {
+	for _, p := range plans {
+		if l := s.level(p, axis); !slices.ContainsFunc(all, func(o *big.Rat) bool { return o.Cmp(l) == 0 }) {
+			all = append(all, l)
+		}
+	}
+	slices.SortFunc(all, (*big.Rat).Cmp)
+	return all
+}
+
+func (s Series) shown(axis int, level *big.Rat) string {
+	if axis >= len(s.Axes) {
+		return ""
+	}
+	return percentText(level.RatString())
 }
 
 // spot tells what is known of a cup.
