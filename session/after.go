@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -543,45 +542,4 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 		return 0, e
 	}
 	return seq, err
-}
-
-// RecordAfter does what Bench.After does where no bench is running: it opens the
-// journal of a data directory, adds the line, and closes it again.
-func RecordAfter(dir string, at time.Time, r AfterRequest, was func(seq uint64) book.Was) (seq uint64, err error) {
-	// The lock of the journal comes first: with a bench running, that one decides.
-	j, past, _, err := Open(dir, at)
-	if err != nil {
-		return 0, err
-	}
-	defer func() { err = errors.Join(err, j.Close()) }()
-	if r.Watered != nil {
-		w := *r.Watered
-		if err := w.resolve(past.Vessels, nil); err != nil {
-			return 0, err
-		}
-		r.Watered = &w
-	}
-	body, err := r.Body(was)
-	if err == nil {
-		err = photosThere(body, dir)
-	}
-	if err != nil {
-		return 0, err
-	}
-	s := State{}
-	for _, f := range past.Facts {
-		s = s.Apply(f)
-	}
-	open := ""
-	if s.open() {
-		open = s.Batch.Mark
-	}
-	if err := closed(r.Batch, past.Marks, open); err != nil {
-		return 0, err
-	}
-	f := fact.Fact{Seq: past.Seq + 1, At: at, Batch: r.Batch, By: strings.TrimSpace(r.By), Body: body}
-	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return 0, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
-	}
-	return f.Seq, nil
 }

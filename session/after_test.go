@@ -86,7 +86,7 @@ func TestAfterIsRefused(t *testing.T) {
 		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 1, Reason: "wrong"}},
 		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 99, Reason: "wrong"}},
 	} {
-		_, err := RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
+		_, err := RecordAfter(dir, time.Now(), r)
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -100,10 +100,11 @@ func TestAfterIsRecorded(t *testing.T) {
 	dir := closedBatch(t)
 	at := time.Date(2026, 3, 3, 9, 0, 0, 0, time.UTC)
 	do := func(r AfterRequest) uint64 {
-		r.Batch, r.By = "260302a", "Jonas"
-		seq, err := RecordAfter(dir, at, r, wasIn(dir, "260302a"))
+		r.Batch, r.By = "260302A", "Jonas"
+		added, err := RecordAfter(dir, at, r)
 		require.NoError(t, err)
-		return seq
+		assert.Equal(t, "260302a", added.Batch, "a mark may be typed in any case")
+		return added.Seq
 	}
 	do(AfterRequest{Watered: &WaterRequest{Added: "0.90kg", Mesh: "100", Standard: "us"}})
 	seq := do(AfterRequest{Watered: &WaterRequest{Sample: "148,70 g", Bottle: "99.8g", Celsius: "20", Seconds: "22"}})

@@ -25,12 +25,12 @@ func TestAnEntryNamesItsPhotographs(t *testing.T) {
 	name, err := photo.Keep(dir, &b)
 	require.NoError(t, err)
 	at := time.Date(2026, 3, 9, 9, 0, 0, 0, time.UTC)
-	judge := func(photos ...string) (uint64, error) {
-		return RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "AC-A", Photos: photos}}, wasIn(dir, "260302a"))
+	judge := func(photos ...string) (fact.Fact, error) {
+		return RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "AC-A", Photos: photos}})
 	}
-	seq, err := judge(name, name)
+	added, err := judge(name, name)
 	require.NoError(t, err)
-	assert.EqualValues(t, 5, seq)
+	assert.EqualValues(t, 5, added.Seq)
 	for why, bad := range map[string][]string{
 		"not the name of a photograph": {"../journal.jsonl"},
 		"is missing":                   {strings.Repeat("0", 64) + ".jpg"},

@@ -132,14 +132,14 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	}
 	_, err := RecordVessel(dir, at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "No bench is running")
-	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}}, wasIn(dir, "260302a"))
+	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
 	assert.ErrorContains(t, err, "no bench is running")
-	seq, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}}, wasIn(dir, "260302a"))
+	added, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
 	require.NoError(t, err)
 	j, past, _, err := Open(dir, time.Time{})
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 	require.Len(t, past.Vessels, 1, "the newest of a name counts")
 	assert.Equal(t, g("99.8"), past.Vessels[0].Water.Mass)
-	assert.EqualValues(t, 7, seq)
+	assert.EqualValues(t, 7, added.Seq)
 }

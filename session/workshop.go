@@ -115,8 +115,13 @@ type Past struct {
 // journal, Past is what stands before the damage. From now on it is reckoned which
 // batches may still wait to be measured; the zero time has it look at all of them.
 func Open(dir string, now time.Time) (*journal.Journal, Past, journal.Report, error) {
+	return openBeside(dir, now, func(journal.Record) error { return nil })
+}
+
+// openBeside is Open for one who reads all lines for something else in the same pass.
+func openBeside(dir string, now time.Time, each func(journal.Record) error) (*journal.Journal, Past, journal.Report, error) {
 	l := latest{known: Workshop{standing: buckets{since: dueSince(now)}}}
-	j, rep, err := journal.Open(dir, journal.Options{Each: l.line})
+	j, rep, err := journal.Open(dir, journal.Options{Each: func(r journal.Record) error { return errors.Join(each(r), l.line(r)) }})
 	past, unread := l.past(rep.Lines)
 	if err == nil && unread != nil {
 		_ = j.Close() // nothing was written

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math/big"
 	"os"
 	"path/filepath"
@@ -16,7 +17,6 @@ import (
 
 	"tared/protocol"
 	"tared/session"
-	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/photo"
@@ -242,9 +242,8 @@ func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	// A wrong --data begins nothing.
-	if _, err := os.Stat(filepath.Join(dir, journal.Name)); err != nil {
-		return nil, fmt.Errorf("there is no journal in %s: name its directory with --data", dir)
+	if err := journalIn(dir); err != nil {
+		return nil, err
 	}
 	for _, file := range files {
 		f, err := os.Open(file)
@@ -260,18 +259,6 @@ func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
 	return names, nil
 }
 
-// wasIn gives the entries of a batch in dir.
-func wasIn(dir, mark string) func(uint64) book.Was {
-	return func(seq uint64) book.Was {
-		if b, _ := readBook(dir); b != nil {
-			if n := b.Find(mark); n != nil {
-				return n.Was(seq)
-			}
-		}
-		return book.Was{}
-	}
-}
-
 // record adds an entry: by itself where no bench is running, else through the
 // bench, which alone may write.
 func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterRequest) error {
@@ -279,18 +266,13 @@ func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterR
 	if err != nil {
 		return err
 	}
-	r.By = a.by
-	// A mark may be typed in any case; and a journal is not begun by a wrong --data.
-	b, err := readBook(dir)
-	if b == nil {
+	if err := journalIn(dir); err != nil {
 		return err
 	}
-	if n := b.Find(r.Batch); n != nil {
-		r.Batch = n.Mark
-	}
-	seq, err := session.RecordAfter(dir, time.Now(), r, wasIn(dir, r.Batch))
+	r.By = a.by
+	added, err := session.RecordAfter(dir, time.Now(), r)
 	if errors.Is(err, journal.ErrLocked) {
-		seq, err = through(ctx, dir, r)
+		added, err = through(ctx, dir, r)
 	}
 	switch {
 	case errors.Is(err, session.ErrRefused):
@@ -298,9 +280,9 @@ func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterR
 	case err != nil:
 		return err
 	case a.json:
-		_, err = fmt.Fprintf(out, "{\"kind\":\"recorded\",\"batch\":%q,\"seq\":%d}\n", r.Batch, seq)
+		_, err = fmt.Fprintf(out, "{\"kind\":\"recorded\",\"batch\":%q,\"seq\":%d}\n", added.Batch, added.Seq)
 	default:
-		_, err = fmt.Fprintf(out, "Recorded as entry %d of batch %s.\n", seq, r.Batch)
+		_, err = fmt.Fprintf(out, "Recorded as entry %d of batch %s.\n", added.Seq, added.Batch)
 	}
 	return err
 }
@@ -331,10 +313,25 @@ func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 }
 
 // through hands an entry to the bench that has the journal open.
-func through(ctx context.Context, dir string, r session.AfterRequest) (uint64, error) {
+func through(ctx context.Context, dir string, r session.AfterRequest) (added fact.Fact, err error) {
+	b, err := readBook(dir)
+	if b == nil {
+		return added, err
+	}
+	if n := b.Find(r.Batch); n != nil {
+		r.Batch = n.Mark // it may be typed in any case
+	}
 	var got struct {
 		Seq uint64 `json:"seq"`
 	}
-	err := handOver(ctx, dir, "api/after", r, &got)
-	return got.Seq, err
+	err = handOver(ctx, dir, "api/after", r, &got)
+	return fact.Fact{Seq: got.Seq, Batch: r.Batch}, err
+}
+
+// journalIn refuses a directory without a journal: a wrong --data begins none.
+func journalIn(dir string) error {
+	if _, err := os.Stat(filepath.Join(dir, journal.Name)); errors.Is(err, fs.ErrNotExist) {
+		return noJournal(dir)
+	}
+	return nil // what else is wrong with it, reading it tells better
 }

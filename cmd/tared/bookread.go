@@ -116,11 +116,15 @@ func readReport(dir string) (*book.Book, journal.Report, error) {
 	})
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, rep, fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+		return nil, rep, noJournal(dir)
 	case errors.Is(err, journal.ErrDamaged):
 		return b, rep, fmt.Errorf("journal in %s: %w: only what comes before is shown; see 'tared verify'", dir, err)
 	case err != nil:
 		return nil, rep, fmt.Errorf("read the journal in %s: %w", dir, err)
 	}
 	return b, rep, nil
+}
+
+func noJournal(dir string) error {
+	return fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
 }

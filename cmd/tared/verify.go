@@ -85,7 +85,7 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	var broken *journal.Damage
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+		return noJournal(dir)
 	case errors.As(err, &broken):
 	case err != nil:
 		return fmt.Errorf("read %s: %w", path, err)
