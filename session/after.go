@@ -70,9 +70,9 @@ type StrikeRequest struct {
 // maxWords is the longest text of such an entry, in bytes.
 const maxWords = 4000
 
-// Body understands the request; every fault is refused in words that name it. was
+// Body understands the request; every fault is refused in words that name it. entry
 // gives an entry of this batch; it may be nil where nothing is corrected or struck out.
-func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
+func (r AfterRequest) Body(entry func(seq uint64) book.Amendable) (fact.Body, error) {
 	given := 0
 	for _, there := range []bool{r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil} {
 		if there {
@@ -96,7 +96,7 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 	case r.Judged != nil:
 		return judged(*r.Judged)
 	case r.Correct != nil:
-		return r.Correct.body(r.Batch, was)
+		return r.Correct.body(r.Batch, entry)
 	}
 	if strings.TrimSpace(r.Strike.Reason) == "" {
 		return nil, text.Refuse("entry.strike-reason")
@@ -105,7 +105,7 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 		return nil, err
 	}
 	reason := strings.TrimSpace(r.Strike.Reason)
-	switch w := was(r.Strike.Entry); {
+	switch w := entry(r.Strike.Entry); {
 	case w.Kind == "":
 		return nil, text.Refuse("entry.none", text.Name("batch", r.Batch), text.Number("entry", entryNumber(r.Strike.Entry)))
 	case w.Void:
@@ -120,14 +120,14 @@ func (r AfterRequest) Body(was func(seq uint64) book.Was) (fact.Body, error) {
 }
 
 // body understands the correction of a portion.
-func (c WeightRequest) body(batch string, was func(seq uint64) book.Was) (fact.Body, error) {
+func (c WeightRequest) body(batch string, entry func(seq uint64) book.Amendable) (fact.Body, error) {
 	if strings.TrimSpace(c.Reason) == "" {
 		return nil, text.Refuse("entry.correct-reason")
 	}
 	if err := words(text.New("field.reason"), c.Reason, maxWords); err != nil {
 		return nil, err
 	}
-	w := was(c.Entry)
+	w := entry(c.Entry)
 	switch {
 	case w.Kind == "":
 		return nil, text.Refuse("entry.none", text.Name("batch", batch), text.Number("entry", entryNumber(c.Entry)))
@@ -504,9 +504,9 @@ func closed(mark string, marks map[string]bool, open string) error {
 	return nil
 }
 
-// After records something of a batch that is closed, and gives its entry. was is
+// After records something of a batch that is closed, and gives its entry. entry is
 // that of AfterRequest.Body. What a person can mend has ErrRefused in its chain.
-func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) book.Was) (seq uint64, err error) {
+func (b *Bench) After(ctx context.Context, r AfterRequest, entry func(seq uint64) book.Amendable) (seq uint64, err error) {
 	// An amendment says what was there before it: two at once would say the same.
 	b.afters.Lock()
 	defer b.afters.Unlock()
@@ -517,7 +517,7 @@ func (b *Bench) After(ctx context.Context, r AfterRequest, was func(seq uint64) 
 		}
 		r.Watered = &w
 	}
-	body, err := r.Body(was)
+	body, err := r.Body(entry)
 	if err == nil {
 		err = photosThere(body, b.cfg.Photos)
 	}

@@ -35,10 +35,10 @@ func closedBatch(t *testing.T) string {
 }
 
 // wasIn reads the entries of a batch off the disk.
-func wasIn(dir, mark string) func(uint64) book.Was {
-	return func(seq uint64) (w book.Was) {
+func wasIn(dir, mark string) func(uint64) book.Amendable {
+	return func(seq uint64) (w book.Amendable) {
 		if n := bookIn(dir).Find(mark); n != nil {
-			w = n.Was(seq)
+			w = n.Amendable(seq)
 		}
 		return w
 	}

@@ -103,9 +103,9 @@ func TestACorrectedPortion(t *testing.T) {
 	m := n.Made()
 	assert.Equal(t, hash, m.Hash)
 	w := m.Lines[1]
-	require.NotNil(t, w.Was)
-	assert.Equal(t, []string{"35.0", "53.0", "35.000", "44.915", "in"}, []string{w.Delivered.String(), w.Was.String(), w.Share, w.WasShare, w.Verdict})
-	assert.Nil(t, m.Lines[0].Was, "its share moved, its weight did not")
+	require.NotNil(t, w.AtClosing)
+	assert.Equal(t, []string{"35.0", "53.0", "35.000", "44.915", "in"}, []string{w.Delivered.String(), w.AtClosing.String(), w.Share, w.ShareAtClosing, w.Verdict})
+	assert.Nil(t, m.Lines[0].AtClosing, "its share moved, its weight did not")
 	p := m.Pours[1]
 	require.NotNil(t, p.Is)
 	require.NotNil(t, p.Correction)
@@ -132,7 +132,7 @@ func TestACorrectedPortion(t *testing.T) {
 		assert.Contains(t, out.String(), want)
 	}
 	c := book.Compare(b.Find("260302b"), n)
-	assert.Equal(t, "44.915", c.Lines[1].Cells[1].Was)
+	assert.Equal(t, "44.915", c.Lines[1].Cells[1].ShareAtClosing)
 	assert.Contains(t, strings.Join(c.Notes, "\n"), "35.0 g counts, not 53.0 g")
 	assert.Contains(t, strings.Join(c.Notes, "\n"), "no scale showed it")
 	assert.False(t, c.Explains, "with the digits put right the two are alike")
@@ -146,7 +146,7 @@ func TestACorrectedPortion(t *testing.T) {
 	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}})
 	require.NoError(t, err)
 	m = bookIn(dir).Find("260302a").Made()
-	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].Was.String()})
+	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].AtClosing.String()})
 	assert.True(t, m.Pours[1].Void)
 	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, struck out; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
@@ -208,7 +208,7 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 			assert.Zero(t, live.Steps[i].U2.Cmp(s.Batch.Steps[i].U2), name)
 			l := bookIn(dir).Find("260302b").Made().Lines[i]
 			assert.Equal(t, want, l.Delivered.Mass, name)
-			assert.Equal(t, want != map[string]protocol.Mass{"Quartz": g("65"), "Whiting": g("35")}[name], l.Was != nil, name)
+			assert.Equal(t, want != map[string]protocol.Mass{"Quartz": g("65"), "Whiting": g("35")}[name], l.AtClosing != nil, name)
 		}
 	})
 }

@@ -42,9 +42,9 @@ func RecordAfter(dir string, at time.Time, r AfterRequest) (added fact.Fact, err
 	if n != nil {
 		r.Batch = n.Mark
 	}
-	body, err := r.Body(func(seq uint64) (w book.Was) {
+	body, err := r.Body(func(seq uint64) (w book.Amendable) {
 		if n != nil {
-			w = n.Was(seq)
+			w = n.Amendable(seq)
 		}
 		return w
 	})

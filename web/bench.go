@@ -33,7 +33,7 @@ type Bench interface {
 	Order(ctx context.Context, name, what, by string) error
 
 	// After records something of a batch that is closed; was gives an entry of it.
-	After(ctx context.Context, r session.AfterRequest, was func(seq uint64) book.Was) (uint64, error)
+	After(ctx context.Context, r session.AfterRequest, entry func(seq uint64) book.Amendable) (uint64, error)
 	// Read gives what a scale shows now.
 	Read(ctx context.Context, scale string) (session.Reading, error)
 	// Measure records the volume of a vessel; Vessels lists those that were measured.
@@ -64,8 +64,8 @@ type Book interface {
 
 	// After tells what came after a batch was closed. Wanted is a gravity, "" for none.
 	After(ctx context.Context, mark, wanted string) (book.After, error)
-	// Was gives an entry of a batch; the zero value when there is none.
-	Was(ctx context.Context, mark string, seq uint64) book.Was
+	// Amendable gives an entry of a batch; the zero value when there is none.
+	Amendable(ctx context.Context, mark string, seq uint64) book.Amendable
 }
 
 // ErrNoBatch means that the record has no batch of that mark.

@@ -128,7 +128,7 @@ func (b *fakeBench) Order(_ context.Context, name, what, by string) error {
 	return b.record(func() { b.orders = append(b.orders, name+" "+what+" "+by) })
 }
 
-func (b *fakeBench) After(_ context.Context, r session.AfterRequest, _ func(uint64) book.Was) (uint64, error) {
+func (b *fakeBench) After(_ context.Context, r session.AfterRequest, _ func(uint64) book.Amendable) (uint64, error) {
 	return 43, b.record(func() { b.noted = append(b.noted, r) })
 }
 

@@ -62,12 +62,12 @@ func (fakeBook) Batch(_ context.Context, mark string) (book.Made, error) {
 		}
 		return l
 	}
-	told := func(seq uint64, when, kind, by, words string) book.Told {
-		return book.Told{Seq: seq, At: at(when), Kind: kind, By: by, Words: words}
+	told := func(seq uint64, when, kind, by, words string) book.RecordEntry {
+		return book.RecordEntry{Seq: seq, At: at(when), Kind: kind, By: by, Words: words}
 	}
 	was, is := grams("9.3"), grams("9.03")
 	copper := line("Copper carbonate", "strong", "fine", "9.00", "8.82", "9.18", "9.03", "+0.03", 166, "0.013", "1.2", "1.204", "in")
-	copper.As, copper.Was, copper.WasShare = "Copper carbonate, second jar", &was, "1.240"
+	copper.As, copper.AtClosing, copper.ShareAtClosing = "Copper carbonate, second jar", &was, "1.240"
 	copper.Corrected = []string{"entry 5 was 9.3 g, is 9.03 g; Jonas, 2026-11-30 08:00 +00:00: two digits swapped"}
 	return book.Made{Row: rowB(), Recipe: tidewrack,
 		Lines: []book.Line{
@@ -85,7 +85,7 @@ func (fakeBook) Batch(_ context.Context, mark string) (book.Made, error) {
 			{Seq: 5, By: "Ilse", How: "typed", Material: "Copper carbonate", As: "Copper carbonate, second jar", Delivered: was, Is: &is, U: grams("0.13"), Verdict: "in",
 				Correction: &book.Correction{Seq: 43, At: at("2026-11-30T08:00:00Z"), By: "Jonas", Reason: "two digits swapped", Typed: true, U: grams("0.013")}},
 		},
-		Facts: []book.Told{
+		Facts: []book.RecordEntry{
 			told(1, "2026-11-24T09:12:00Z", "planned", "Ilse", "Planned 750 g of base, 789 g dry, seven materials on two scales."),
 			told(2, "2026-11-24T09:12:31Z", "reminded", "Ilse", "Mask on and ventilation running: yes."),
 			told(3, "2026-11-24T09:13:02Z", "tared", "scale", "A container of 212.4 g on the bench scale counts as zero."),
@@ -182,4 +182,4 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 }
 
 // Was knows no entry.
-func (fakeBook) Was(context.Context, string, uint64) book.Was { return book.Was{} }
+func (fakeBook) Amendable(context.Context, string, uint64) book.Amendable { return book.Amendable{} }

@@ -44,7 +44,7 @@ func (s *site) postFollowUp(w http.ResponseWriter, r *http.Request) {
 	}
 	ctx, cancel := lasting(r)
 	defer cancel()
-	seq, err := s.cfg.Bench.After(ctx, a, func(seq uint64) book.Was { return s.cfg.Book.Was(r.Context(), a.Batch, seq) })
+	seq, err := s.cfg.Bench.After(ctx, a, func(seq uint64) book.Amendable { return s.cfg.Book.Amendable(r.Context(), a.Batch, seq) })
 	s.done(w, "record what came after batch "+a.Batch, map[string]uint64{"seq": seq}, err)
 }
 

@@ -39,7 +39,7 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 			for _, l := range m.Lines {
 				said += l.Material + ": " + l.Delivered.String() + " " + l.Verdict + was(l) + "\n"
 			}
-			if m.Water != nil && m.Water.Was != nil {
+			if m.Water != nil && m.Water.AtClosing != nil {
 				said += m.Water.Material + ": " + m.Water.Delivered.String() + was(*m.Water) + "\n"
 			}
 			for _, e := range n.After(m.Finished, nil).Entries {
@@ -61,10 +61,10 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 
 // was tells what the closing line has, where it was corrected since.
 func was(l book.Line) string {
-	if l.Was == nil {
+	if l.AtClosing == nil {
 		return ""
 	}
-	return fmt.Sprintf(" ± %s, was %s", l.U.Doubt(), l.Was)
+	return fmt.Sprintf(" ± %s, was %s", l.U.Doubt(), l.AtClosing)
 }
 
 func TestRecordFinds(t *testing.T) {

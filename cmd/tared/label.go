@@ -115,7 +115,7 @@ func labelOf(m book.Made, n int, link string) label.Label {
 	if m.Simulated {
 		l.Lines = append(l.Lines, "Simulated: nothing of this was weighed.")
 	}
-	if slices.ContainsFunc(m.Lines, func(l book.Line) bool { return l.Was != nil }) {
+	if slices.ContainsFunc(m.Lines, func(l book.Line) bool { return l.AtClosing != nil }) {
 		l.Lines = append(l.Lines, "Corrected since it was closed: see the record.")
 	}
 	var names, codes []string

@@ -61,9 +61,9 @@ func (p pageBook) After(_ context.Context, mark, wanted string) (a book.After, e
 	return a, err
 }
 
-// Was gives an entry of a batch.
-func (p pageBook) Was(_ context.Context, mark string, seq uint64) (w book.Was) {
-	_ = p.batch(mark, func(n *book.Batch) { w = n.Was(seq) }) // no batch has no entries
+// Amendable gives an entry of a batch.
+func (p pageBook) Amendable(_ context.Context, mark string, seq uint64) (w book.Amendable) {
+	_ = p.batch(mark, func(n *book.Batch) { w = n.Amendable(seq) }) // no batch has no entries
 	return w
 }
 

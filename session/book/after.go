@@ -76,7 +76,7 @@ func (n *Batch) After(at time.Time, wanted *big.Rat) After {
 	for _, t := range n.facts {
 		switch t.Body.(type) {
 		case fact.Watered, fact.Fired, fact.Judged:
-			a.Entries = append(a.Entries, entry(t))
+			a.Entries = append(a.Entries, newEntry(t))
 		}
 	}
 	a.Water = n.reckon(a.Entries, wanted)
@@ -97,7 +97,7 @@ func (a After) Render(w io.Writer) error {
 	return err
 }
 
-func entry(t told) Entry {
+func newEntry(t entry) Entry {
 	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: sentence.Of(t.Fact), Void: t.void, body: t.Body}
 	switch v := t.Body.(type) {
 	case fact.Judged:

@@ -14,21 +14,21 @@ import (
 // Batch is one batch as its facts tell it. Made gives it for showing.
 type Batch struct {
 	*batch.Batch
-	Started time.Time
-	Ended   time.Time // zero while open
-	hash    string    // of the line that closed it; empty while open, or when not given
-	closed  uint64    // seq of that line
-	tub     *Batch    // of the series that it is a cup of; nil: none, or not here
-	facts   []told
-	changes []change
-	hay     string   // all texts in lower case, for searching
-	index   *index   // what a list or a search looks at; nil while the batch is open
-	breaks  []string // instruments that went away
-	tags    []string // given to its tiles, in lower case
-	checked []around // known weights on its scales
+	Started    time.Time
+	Ended      time.Time // zero while open
+	hash       string    // of the line that closed it; empty while open, or when not given
+	closed     uint64    // seq of that line
+	tub        *Batch    // of the series that it is a cup of; nil: none, or not here
+	facts      []entry
+	changes    []change
+	searchText string         // all texts in lower case, for searching
+	index      *index         // what a list or a search looks at; nil while the batch is open
+	breaks     []string       // instruments that went away
+	tags       []string       // given to its tiles, in lower case
+	checked    []checkedScale // known weights on its scales
 }
 
-type told struct {
+type entry struct {
 	fact.Fact
 	hash string
 	void bool
@@ -40,12 +40,12 @@ type change struct {
 	seq     uint64
 	at      time.Time
 	by      string
-	after   bool // the batch was closed already
+	late    bool // the batch was closed already
 	portion bool // it is of a portion that counted
 }
 
-// around is what is known of one scale of a batch.
-type around struct {
+// checkedScale is what is known of one scale of a batch.
+type checkedScale struct {
 	scale  string
 	before fact.Fact // no body: never checked
 	after  fact.Fact // no body: not checked since
@@ -66,7 +66,7 @@ func (n *Batch) State() State {
 func (n *Batch) find(texts ...string) {
 	for _, t := range texts {
 		if t != "" {
-			n.hay += strings.ToLower(t) + "\n"
+			n.searchText += strings.ToLower(t) + "\n"
 		}
 	}
 }

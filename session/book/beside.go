@@ -28,8 +28,8 @@ var others = []struct {
 	{byPerson, func(b []string) text.Message { return text.New("compare.people", text.Names("batches", b)) }},
 }
 
-// around finds what differs beside the weighing.
-func (c *Comparison) around(batches []*Batch) {
+// besideWeighing finds what differs beside the weighing.
+func (c *Comparison) besideWeighing(batches []*Batch) {
 	add := func(kind string, m text.Message) { c.Causes = append(c.Causes, Cause{Kind: kind, Words: m.String()}) }
 	traits := make([]map[string]string, len(batches))
 	for k, n := range batches {
@@ -258,10 +258,10 @@ func correctedNotes(batches []*Batch, c Comparison, note func(text.Message)) {
 		}
 		lines, _, _ := n.asMade()
 		for _, l := range lines {
-			if l.Was == nil {
+			if l.AtClosing == nil {
 				continue
 			}
-			note(text.New("compare.corrected", text.Name("material", l.Material), text.Name("batch", c.Batches[k].Mark), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places), text.Share("was_share", l.WasShare), text.Share("is_share", l.Share)))
+			note(text.New("compare.corrected", text.Name("material", l.Material), text.Name("batch", c.Batches[k].Mark), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places), text.Share("was_share", l.ShareAtClosing), text.Share("is_share", l.Share)))
 		}
 		typed = typed || n.word()
 	}

@@ -81,7 +81,7 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 // add takes one fact of this batch: what the batch is, the fold of all facts says;
 // here is kept what the book tells beside it.
 func (n *Batch) add(f fact.Fact, hash string) {
-	n.facts = append(n.facts, told{Fact: f, hash: hash})
+	n.facts = append(n.facts, entry{Fact: f, hash: hash})
 	switch v := f.Body.(type) {
 	case fact.Planned:
 		return // it is there already
@@ -122,7 +122,7 @@ func (n *Batch) amended(f fact.Fact, v fact.Amended) {
 			n.facts[i].void = n.facts[i].void || v.Void
 		}
 	}
-	n.changes = append(n.changes, change{Amended: v, seq: f.Seq, at: f.At, by: f.By, after: n.Finished, portion: n.Amends(v)})
+	n.changes = append(n.changes, change{Amended: v, seq: f.Seq, at: f.At, by: f.By, late: n.Finished, portion: n.Amends(v)})
 }
 
 // findLater adds the words under which such a fact can be found.

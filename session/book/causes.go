@@ -22,7 +22,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 	note := func(m text.Message) { c.Notes = append(c.Notes, m.String()) }
 	if len(closed) > 1 {
 		c.weighing(batches, sides)
-		c.around(closed)
+		c.besideWeighing(closed)
 		slices.SortStableFunc(c.Causes, func(a, b Cause) int {
 			return cmp.Compare(slices.Index(byWeight, a.Kind), slices.Index(byWeight, b.Kind))
 		})

@@ -22,7 +22,7 @@ func (c *checks) planned(n *Batch) {
 		c.waiting = map[string][]*Batch{}
 	}
 	for _, s := range n.Plan.Scales {
-		n.checked = append(n.checked, around{scale: s.Name, before: c.last[s.Name]})
+		n.checked = append(n.checked, checkedScale{scale: s.Name, before: c.last[s.Name]})
 		c.waiting[s.Name] = append(c.waiting[s.Name], n)
 	}
 }
@@ -34,7 +34,7 @@ func (c *checks) took(f fact.Fact, name string) {
 	}
 	c.last[name] = f
 	for _, n := range c.waiting[name] {
-		i := slices.IndexFunc(n.checked, func(a around) bool { return a.scale == name })
+		i := slices.IndexFunc(n.checked, func(a checkedScale) bool { return a.scale == name })
 		n.checked[i].after = f
 	}
 	delete(c.waiting, name)

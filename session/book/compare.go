@@ -87,7 +87,7 @@ func cell(first, s side, reference bool) Cell {
 		return o
 	}
 	if s.in {
-		o.Share, o.Was = s.text, s.was
+		o.Share, o.ShareAtClosing = s.text, s.was
 		o.U = rooted(s.doubt, s.four, batch.SharePlaces).FloatString(batch.SharePlaces)
 	}
 	if reference || first.open || !s.in && !first.in {

@@ -25,15 +25,15 @@ type Against struct {
 
 // Cell is one material of one batch.
 type Cell struct {
-	In      bool   `json:"in"` // the batch has this material in its plan, or got some
-	As      string `json:"as,omitempty"`
-	Share   string `json:"share"`                      // percent of the delivered base
-	U       string `json:"u"`                          // of the share
-	Was     string `json:"share_at_closing,omitempty"` // where the amount was corrected since
-	Verdict string `json:"verdict"`                    // as in Line
-	Less    string `json:"difference"`                 // this minus the first batch, signed; empty where it means nothing
-	JointU  string `json:"difference_u"`               // of that difference
-	Differs bool   `json:"differs"`                    // from the first batch, by more than that
+	In             bool   `json:"in"` // the batch has this material in its plan, or got some
+	As             string `json:"as,omitempty"`
+	Share          string `json:"share"`                      // percent of the delivered base
+	U              string `json:"u"`                          // of the share
+	ShareAtClosing string `json:"share_at_closing,omitempty"` // where the amount was corrected since
+	Verdict        string `json:"verdict"`                    // as in Line
+	Less           string `json:"difference"`                 // this minus the first batch, signed; empty where it means nothing
+	JointU         string `json:"difference_u"`               // of that difference
+	Differs        bool   `json:"differs"`                    // from the first batch, by more than that
 }
 
 // Cause is one thing in which the batches differ, in one sentence. Those of a

@@ -16,9 +16,9 @@ import (
 // person who says why. The line that closed the batch stays, and with it the hash on
 // the label; what it said is shown beside what counts now.
 
-// Was is an entry of a batch as an amendment of it needs it. The zero value is that of
+// Amendable is an entry of a batch as an amendment of it needs it. The zero value is that of
 // an entry which is not there.
-type Was struct {
+type Amendable struct {
 	Seq  uint64
 	Kind string // as in the journal
 	Void bool   // it no longer counts
@@ -31,13 +31,13 @@ type Was struct {
 	Most     protocol.Mass // more than this it cannot be
 }
 
-// Was gives an entry of the batch.
-func (n *Batch) Was(seq uint64) Was {
-	i := slices.IndexFunc(n.facts, func(t told) bool { return t.Seq == seq })
+// Amendable gives an entry of the batch.
+func (n *Batch) Amendable(seq uint64) Amendable {
+	i := slices.IndexFunc(n.facts, func(t entry) bool { return t.Seq == seq })
 	if i < 0 {
-		return Was{}
+		return Amendable{}
 	}
-	w := Was{Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
+	w := Amendable{Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
 		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
 		// Where nobody said what the scale holds, ten batches are no portion of one.
@@ -53,7 +53,7 @@ func (n *Batch) Was(seq uint64) Was {
 
 // Correct gives the amendment by which a person's word takes the place of a portion.
 // Its U is that of a typed weight, and never less than that of the weighing.
-func (w Was) Correct(to fact.Typed, reason string) fact.Amended {
+func (w Amendable) Correct(to fact.Typed, reason string) fact.Amended {
 	u := typedU(to)
 	u.Mul(u, big.NewRat(int64(protocol.Gram), 1))
 	up := new(big.Int).Quo(u.Num(), u.Denom())
@@ -64,7 +64,7 @@ func (w Was) Correct(to fact.Typed, reason string) fact.Amended {
 }
 
 // Strike gives the amendment by which a portion no longer counts.
-func (w Was) Strike(reason string) fact.Amended {
+func (w Amendable) Strike(reason string) fact.Amended {
 	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Void: true}
 }
 
@@ -80,7 +80,7 @@ func (n *Batch) correction(seq uint64, v fact.Portion, places int) *Correction {
 		if c.U > 0 && !c.Void {
 			u = c.U
 		}
-		last = &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.after, U: Amount{u, max(places, c.Step.Places())}}
+		last = &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.late, U: Amount{u, max(places, c.Step.Places())}}
 	}
 	return last
 }
@@ -114,9 +114,9 @@ func (n *Batch) asClosed() *batch.Batch {
 // atClosing sets beside each line what the closing line has, where that is another
 // amount.
 func (n *Batch) atClosing(lines []Line) {
-	for i, then := range n.whenClosed() {
-		if then.other {
-			lines[i].Was, lines[i].WasShare = &Amount{then.delivered, lines[i].Delivered.Places}, then.share
+	for i, l := range n.whenClosed() {
+		if l.other {
+			lines[i].AtClosing, lines[i].ShareAtClosing = &Amount{l.delivered, lines[i].Delivered.Places}, l.share
 			lines[i].Corrected = n.corrections(lines[i].Material)
 			if len(lines[i].Corrected) == 0 && n.tub != nil {
 				// One material of the tub changes the share of all others in the cup.
@@ -149,7 +149,7 @@ func (n *Batch) corrections(material string) (words []string) {
 
 func (n *Batch) correctionsOf(want func(material string) bool) (words []string) {
 	for _, c := range n.changes {
-		if c.after && c.portion && want(c.Material) {
+		if c.late && c.portion && want(c.Material) {
 			o := n.changed(c)
 			m := text.New("record.correction", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("is", o.New), text.Name("by", cmp.Or(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			if c.Void {
@@ -164,11 +164,11 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 // word reports whether a person's word stands in for a weighing of this batch, or of the
 // tub that it was filled from.
 func (n *Batch) word() bool {
-	return slices.ContainsFunc(n.changes, func(c change) bool { return c.after && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()
+	return slices.ContainsFunc(n.changes, func(c change) bool { return c.late && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()
 }
 
-// then is a line as it was when its batch was closed.
-type then struct {
+// closedLine is a line as it was when its batch was closed.
+type closedLine struct {
 	other     bool // its amount was corrected since; the rest is empty without that
 	delivered protocol.Mass
 	share     string
@@ -176,17 +176,17 @@ type then struct {
 
 // whenClosed gives each line as it was when the batch was closed; nil where nothing was
 // corrected.
-func (n *Batch) whenClosed() []then {
+func (n *Batch) whenClosed() []closedLine {
 	c := n.asClosed()
 	if c == nil {
 		return nil
 	}
 	in, now := c.Deliveries(), n.Deliveries()
 	made, _, _ := batch.AsMade(c.Lines, in)
-	out := make([]then, len(made))
+	out := make([]closedLine, len(made))
 	for i := range made {
 		if in[i].Delivered != now[i].Delivered {
-			out[i] = then{true, in[i].Delivered, made[i].Share}
+			out[i] = closedLine{true, in[i].Delivered, made[i].Share}
 		}
 	}
 	return out
@@ -194,7 +194,7 @@ func (n *Batch) whenClosed() []then {
 
 // changed tells an amendment with both values.
 func (n *Batch) changed(c change) Change {
-	o := Change{Seq: c.seq, At: c.at, By: c.by, Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.after}
+	o := Change{Seq: c.seq, At: c.at, By: c.by, Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.late}
 	if c.Field != "" {
 		o.Old, o.New = c.Old, c.New
 		return o

@@ -48,8 +48,8 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 				dry = *l.Dry
 			}
 			closing := ""
-			if l.Was != nil {
-				closing = g(*l.Was)
+			if l.AtClosing != nil {
+				closing = g(*l.AtClosing)
 			}
 			if l.Bag != nil {
 				bag = *l.Bag
@@ -62,7 +62,7 @@ func WriteCSV(w io.Writer, batches ...Made) error {
 				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
 				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
 				g(dry), inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
-				l.Of(), closing, l.WasShare, inert(strings.Join(l.Corrected, "; ")),
+				l.Of(), closing, l.ShareAtClosing, inert(strings.Join(l.Corrected, "; ")),
 			})
 			if err != nil {
 				return err

@@ -69,8 +69,8 @@ func lineWords(l Line) []string {
 	if l.Portions > 1 {
 		say(text.New("record.line-portions", text.Count("count", l.Portions)))
 	}
-	if l.Was != nil {
-		say(text.New("record.line-corrected", text.Mass("was", l.Was.Mass, l.Was.Places)))
+	if l.AtClosing != nil {
+		say(text.New("record.line-corrected", text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places)))
 	}
 	return w
 }
@@ -132,7 +132,7 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 	}
 	if c := n.AtClosing; c != nil && c.WaterStep().Delivered != st.Delivered {
 		_, _, dry := batch.AsMade(c.Lines, c.Deliveries())
-		o.Was, o.WasShare = &Amount{c.WaterStep().Delivered, st.Places}, batch.OfDry(c.WaterStep().Delivered, dry)
+		o.AtClosing, o.ShareAtClosing = &Amount{c.WaterStep().Delivered, st.Places}, batch.OfDry(c.WaterStep().Delivered, dry)
 		o.Corrected = n.corrections(st.Material)
 	}
 	o.Words = lineWords(o)

@@ -34,23 +34,23 @@ type Row struct {
 // Made is a batch as made beside as planned.
 type Made struct {
 	Row
-	Recipe     string       `json:"recipe"`
-	RecipeHash string       `json:"recipe_sha256"`
-	Dry        Amount       `json:"planned_dry"`
-	GrownDry   *Amount      `json:"enlarged_dry,omitempty"`
-	MadeBase   Amount       `json:"base"` // delivered
-	MadeDry    Amount       `json:"dry"`  // delivered
-	Lines      []Line       `json:"lines"`
-	Water      *Line        `json:"water,omitempty"` // the first water, shares in percent of everything dry; nil: it was no step
-	Scales     []fact.Scale `json:"scales"`
-	Changes    []Change     `json:"amendments"`
-	Pours      []Pour       `json:"pours"` // the portions, each in full
-	Facts      []Told       `json:"facts"`
-	Words      []string     `json:"words"` // what a reader should know of the whole
-	Hash       string       `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
-	Check      []string     `json:"check"` // how to check it without this program
-	Cost       *Cost        `json:"cost,omitempty"`
-	Kept       string       `json:"kept,omitempty"` // which kept recipe it is
+	Recipe     string        `json:"recipe"`
+	RecipeHash string        `json:"recipe_sha256"`
+	Dry        Amount        `json:"planned_dry"`
+	GrownDry   *Amount       `json:"enlarged_dry,omitempty"`
+	MadeBase   Amount        `json:"base"` // delivered
+	MadeDry    Amount        `json:"dry"`  // delivered
+	Lines      []Line        `json:"lines"`
+	Water      *Line         `json:"water,omitempty"` // the first water, shares in percent of everything dry; nil: it was no step
+	Scales     []fact.Scale  `json:"scales"`
+	Changes    []Change      `json:"amendments"`
+	Pours      []Pour        `json:"pours"` // the portions, each in full
+	Facts      []RecordEntry `json:"facts"`
+	Words      []string      `json:"words"` // what a reader should know of the whole
+	Hash       string        `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
+	Check      []string      `json:"check"` // how to check it without this program
+	Cost       *Cost         `json:"cost,omitempty"`
+	KeptRecipe string        `json:"kept,omitempty"` // which kept recipe it is
 }
 
 // Line is one material as planned and as it went in.
@@ -80,11 +80,11 @@ type Line struct {
 	Verdict   string   `json:"verdict"`           // under, in, over, skipped; empty: not weighed yet
 	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
 	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
-	// Was is what the closing line has, where it was corrected since.
-	Was       *Amount  `json:"at_closing,omitempty"`
-	WasShare  string   `json:"share_at_closing,omitempty"`
-	Corrected []string `json:"corrected,omitempty"` // by whom and why
-	Words     []string `json:"words,omitempty"`
+	// AtClosing is what the closing line has, where it was corrected since.
+	AtClosing      *Amount  `json:"at_closing,omitempty"`
+	ShareAtClosing string   `json:"share_at_closing,omitempty"`
+	Corrected      []string `json:"corrected,omitempty"` // by whom and why
+	Words          []string `json:"words,omitempty"`
 }
 
 // Of tells what the shares of a line are percent of: base, or dry for the first
@@ -132,8 +132,8 @@ type Change struct {
 	Late     bool      `json:"late,omitempty"` // after the batch was closed
 }
 
-// Told is one fact in a sentence.
-type Told struct {
+// RecordEntry is one fact in a sentence.
+type RecordEntry struct {
 	Seq       uint64    `json:"seq"`
 	At        time.Time `json:"at"`
 	Kind      string    `json:"kind"`

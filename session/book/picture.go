@@ -20,11 +20,11 @@ func (m Made) Picture(slim bool) string {
 		width, left, right, row, lift = 360, 12, 92, 54, 10
 	}
 	var shown []Line
-	var told []string
+	var described []string
 	for _, l := range m.Lines {
 		if l.Portions > 0 && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
-			told = append(told, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
+			described = append(described, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
 		}
 	}
 	if len(shown) == 0 {
@@ -38,7 +38,7 @@ func (m Made) Picture(slim bool) string {
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
 	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="15"><title>%s</title><desc>%s</desc>`,
-		width, height, text.New("picture.title"), html.EscapeString(strings.Join(told, "; ")))
+		width, height, text.New("picture.title"), html.EscapeString(strings.Join(described, "; ")))
 	add(`<rect class="band" x="%d" y="%d" width="%d" height="%d" fill="#cde5d6"/>`, x(-1000), top-6, x(1000)-x(-1000), height-top)
 	add(`<path class="edge" d="M%d %dV%dM%d %dV%d" stroke="#111" stroke-width="2"/>`, x(-1000), top-6, height-6, x(1000), top-6, height-6)
 	add(`<path class="mid" d="M%d %dV%d" stroke="#555" stroke-width="2" stroke-dasharray="2 4"/>`, x(0), top-6, height-6)

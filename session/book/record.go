@@ -15,13 +15,13 @@ func (n *Batch) Made() Made {
 	m := Made{
 		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
 		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
-		Changes: []Change{}, Pours: n.pours(), Facts: []Told{}, Words: []string{}, Check: n.check(),
+		Changes: []Change{}, Pours: n.pours(), Facts: []RecordEntry{}, Words: []string{}, Check: n.check(),
 	}
 	if n.Dry != n.Plan.Dry {
 		grown := rough(n.Dry)
 		m.GrownDry = &grown
 	}
-	m.Kept, m.Cost = n.Plan.Kept, n.bags(lines)
+	m.KeptRecipe, m.Cost = n.Plan.Kept, n.bags(lines)
 	for _, l := range lines {
 		m.MadeDry.Places = max(m.MadeDry.Places, l.Delivered.Places)
 		if !l.Addition {
@@ -32,7 +32,7 @@ func (n *Batch) Made() Made {
 		m.Changes = append(m.Changes, n.changed(c))
 	}
 	for _, t := range n.facts {
-		m.Facts = append(m.Facts, Told{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: sentence.Of(t.Fact),
+		m.Facts = append(m.Facts, RecordEntry{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: sentence.Of(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
 	m.Water = n.firstWater(dry)

@@ -30,7 +30,7 @@ func (n *Batch) row(verdicts []string) Row {
 		}
 	}
 	for _, c := range n.changes {
-		if c.after {
+		if c.late {
 			r.Late++
 		}
 	}

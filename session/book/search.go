@@ -199,7 +199,7 @@ func (n *Batch) fits(q Query) bool {
 		return false
 	}
 	for _, t := range q.Text {
-		if !strings.Contains(n.hay, t) {
+		if !strings.Contains(n.searchText, t) {
 			return false
 		}
 	}

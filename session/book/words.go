@@ -37,7 +37,7 @@ func (n *Batch) words(m Made) []string {
 	if m.Amended > 0 {
 		say(text.New("record.amended", text.Count("count", m.Amended)))
 	}
-	if m.Late > 0 && !slices.ContainsFunc(m.rows(), func(l Line) bool { return l.Was != nil }) { // else it is said of each
+	if m.Late > 0 && !slices.ContainsFunc(m.rows(), func(l Line) bool { return l.AtClosing != nil }) { // else it is said of each
 		say(text.New("record.amended-late", text.Count("count", m.Late)))
 	}
 	n.correctedWords(m, say)
@@ -143,14 +143,14 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 func (n *Batch) correctedWords(m Made, say func(text.Message)) {
 	any := false
 	for _, l := range m.rows() {
-		if l.Was == nil {
+		if l.AtClosing == nil {
 			continue
 		}
 		any = true
 		if len(n.corrections(l.Material)) == 0 {
-			say(text.New("record.corrected-by-tub", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
+			say(text.New("record.corrected-by-tub", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places)))
 		} else {
-			say(text.New("record.corrected", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.Was.Mass, l.Was.Places)))
+			say(text.New("record.corrected", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places)))
 		}
 	}
 	if n.word() {
@@ -163,8 +163,8 @@ func (n *Batch) correctedWords(m Made, say func(text.Message)) {
 
 // bagWords say what a reader should know of its recipe, of moisture and money.
 func (n *Batch) bagWords(m Made, say func(text.Message)) {
-	if m.Kept != "" {
-		say(text.New("record.kept", text.Name("recipe", m.Kept)))
+	if m.KeptRecipe != "" {
+		say(text.New("record.kept", text.Name("recipe", m.KeptRecipe)))
 	}
 	for _, l := range m.Lines {
 		b := batch.LotOf(n.Plan.Lots, l.Material)
