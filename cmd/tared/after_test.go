@@ -75,23 +75,23 @@ func TestWaterFireJudgeStrike(t *testing.T) {
 		{0, "entry 8", []string{"fire", "260302a", "--kiln", "small", "--curve", curve, "--by", "Jonas"}},
 		{1, "curve:", []string{"fire", "260302a", "--kiln", "small", "--curve", curve + "x", "--by", "Jonas"}},
 		{0, "entry 9", []string{"judge", "260302a", "--tile", "KD-A", "--tag", "matt", "--verdict", "keep", "--by", "Mara"}},
-		{64, "for a reason", []string{"strike", "260302a", "--entry", "9", "--by", "Mara"}},
-		{64, "only a portion", []string{"strike", "260302a", "--entry", "2", "--reason", "wrong", "--by", "Mara"}},
+		{64, "Give a reason for striking", []string{"strike", "260302a", "--entry", "9", "--by", "Mara"}},
+		{64, "Only a portion", []string{"strike", "260302a", "--entry", "2", "--reason", "wrong", "--by", "Mara"}},
 		{0, "entry 10", []string{"strike", "260302a", "--entry", "9", "--reason", "another tile", "--by", "Mara"}},
-		{0, "[does not count, see 10] Tile KD-A", []string{"record", "260302a"}},
+		{0, "[struck out, see 10] Tile KD-A", []string{"record", "260302a"}},
 		{0, "No vessel was measured", []string{"vessel"}},
-		{64, "how warm", []string{"vessel", "the cylinder", "--water", "99.8g", "--by", "Mara"}},
+		{64, "How warm", []string{"vessel", "the cylinder", "--water", "99.8g", "--by", "Mara"}},
 		{0, "the cylinder holds 99.98 ml", []string{"vessel", "the cylinder", "--water", "99.8g", "--celsius", "20", "--by", "Mara"}},
 		{0, "the cylinder: 99.98 ml, measured", []string{"vessel"}},
-		{64, "was not measured; these were: the cylinder", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "the bottle", "--by", "Mara"}},
+		{64, "has not been measured. These have: the cylinder", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "the bottle", "--by", "Mara"}},
 		{0, "entry 12", []string{"water", "260302a", "--sample", "148.7g", "--vessel", "The cylinder", "--by", "Mara"}},
-		{0, `the vessel "the cylinder" held 148.7 g of slip`, []string{"record", "260302a"}},
-		{64, "for a reason", []string{"correct", "260302a", "--entry", "3", "--weight", "990.0g", "--by", "Jonas"}},
+		{0, "the vessel “the cylinder” took 148.7 g of slip", []string{"record", "260302a"}},
+		{64, "Give a reason for correcting", []string{"correct", "260302a", "--entry", "3", "--weight", "990.0g", "--by", "Jonas"}},
 		{64, "no unit", []string{"correct", "260302a", "--entry", "3", "--weight", "990", "--reason", "read wrongly", "--by", "Jonas"}},
 		{64, "needs a name", []string{"correct", "260302a", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly"}},
 		{0, "entry 13", []string{"correct", "260302A", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly", "--by", "Jonas"}},
 		{0, "corrected, was 1000.0 g when the batch was closed", []string{"record", "260302a"}},
-		{64, "gravity 4", []string{"water", "260302a", "--sample", "400g", "--volume", "100ml", "--by", "Mara"}},
+		{64, "gravity of 4.000", []string{"water", "260302a", "--sample", "400g", "--volume", "100ml", "--by", "Mara"}},
 	} {
 		code, out, errs := tared(t, append(c.args, "--data", dir)...)
 		assert.Equal(t, c.code, code, "%v: %s%s", c.args, out, errs)
@@ -123,7 +123,7 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	assert.Contains(t, out, "entry 6")
 	code, _, errs = tared(t, "strike", "260302a", "--entry", "5", "--reason", "x", "--by", "Mara", "--data", dir)
 	assert.Equal(t, 64, code)
-	assert.Contains(t, errs, "only a portion")
+	assert.Contains(t, errs, "Only a portion")
 	code, out, errs = tared(t, "correct", "260302a", "--entry", "3", "--weight", "990.0g", "--reason", "read wrongly", "--by", "Jonas", "--data", dir)
 	assert.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "entry 7")

@@ -263,7 +263,7 @@ func correctedNotes(batches []*Batch, c Comparison, note func(text.Message)) {
 			}
 			note(text.New("compare.corrected", text.Name("material", l.Material), text.Name("batch", c.Batches[k].Mark), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places), text.Share("was_share", l.ShareAtClosing), text.Share("is_share", l.Share)))
 		}
-		typed = typed || n.word()
+		typed = typed || n.hasTypedCorrection()
 	}
 	if typed {
 		note(text.New("compare.corrected-typed"))

@@ -161,10 +161,10 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 	return words
 }
 
-// word reports whether a person's word stands in for a weighing of this batch, or of the
+// hasTypedCorrection reports whether a person's word stands in for a weighing of this batch, or of the
 // tub that it was filled from.
-func (n *Batch) word() bool {
-	return slices.ContainsFunc(n.changes, func(c change) bool { return c.late && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.word()
+func (n *Batch) hasTypedCorrection() bool {
+	return slices.ContainsFunc(n.changes, func(c change) bool { return c.late && c.portion && c.How == "typed" }) || n.tub != nil && n.tub.hasTypedCorrection()
 }
 
 // closedLine is a line as it was when its batch was closed.

@@ -153,7 +153,7 @@ func (n *Batch) correctedWords(m Made, say func(text.Message)) {
 			say(text.New("record.corrected", text.Name("material", l.Material), text.Mass("is", l.Delivered.Mass, l.Delivered.Places), text.Mass("was", l.AtClosing.Mass, l.AtClosing.Places)))
 		}
 	}
-	if n.word() {
+	if n.hasTypedCorrection() {
 		say(text.New("record.corrected-typed"))
 	}
 	if any {
