@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -66,29 +67,71 @@ var encoders = map[string]encoder{
 
 // Each function below writes one format.
 
+// columns says a weight whose number has at most n columns; write puts its digits
+// and unit into the layout of the format.
+func columns(n int, units map[protocol.Unit]string, write func(b []byte, s Shown, digits, unit string) []byte) func([]byte, Shown) ([]byte, error) {
+	return func(b []byte, s Shown) ([]byte, error) {
+		d, u, err := number(s, n, units)
+		if err != nil {
+			return nil, err
+		}
+		return write(b, s, d, u), nil
+	}
+}
+
+var (
+	headerSpace = columns(10, lower, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%s%11s%3s\r\n", pick(s.Stable, "WT", "US"), string(sign(s, '+'))+d, u)
+	})
+	blankUnit = columns(8, lower, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c%8s %-4s\r\n", sign(s, '+'), d, pick(s.Stable, u, ""))
+	})
+	weightUnitQuestion = columns(7, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c %6s %-2s   %c%s\r\n", sign(s, ' '), d, u, pick(s.Stable, ' ', '?'), pick(s.Mode == protocol.Net, "N", "G"))
+	})
+	stabilitySignMassUnit = columns(9, lower, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c %c%9s %-3s\r\n", pick(s.Stable, ' ', '?'), sign(s, ' '), d, u)
+	})
+	signDigitsUnitLetters = columns(7, upper2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c%s%2s %c\r\n", sign(s, '+'), zeros(d, 7), u, pick(s.Stable, 'S', 'U'))
+	})
+	stabilityLetterPrefix = columns(8, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c%c%8s%-2s\r", pick(s.Stable, 'S', 'U'), sign(s, ' '), d, u)
+	})
+	signNumberTailLetters = columns(9, initials, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c%s   %s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, 'S', ' '))
+	})
+	signPadUnit = columns(8, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c%8s %-2s\r\n", sign(s, ' '), d, u)
+	})
+	signGapUnit2 = columns(8, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "%c %8s %2s \r\n", sign(s, ' '), d, u)
+	})
+	colonLetterMass = columns(6, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, ":W%c%6s%2s%c \r", sign(s, ' '), d, u, pick(s.Stable, 'S', ' '))
+	})
+	sohSignStatusDigit = columns(7, lower2, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "\x01%c%7s%2s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, '0', '1'))
+	})
+)
+
 func letterStatus(b []byte, s Shown) ([]byte, error) {
-	u, err := unitIn(s, lower)
+	d, u, err := signedNumber(s, 10, lower)
 	if err != nil {
 		return nil, err
 	}
-	if err := room(signed(s), 10); err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "S %s %10s %s\r\n", pick(s.Stable, "S", "D"), signed(s), u), nil
+	return fmt.Appendf(b, "S %s %10s %s\r\n", pick(s.Stable, "S", "D"), d, u), nil
 }
 
 func printNetLetter(b []byte, s Shown) ([]byte, error) {
 	if s.Status != protocol.OK || !s.Stable {
 		return nil, nil // the print key waits for rest
 	}
-	u, err := unitIn(s, lower2)
+	d, u, err := signedNumber(s, 13, lower2)
 	if err != nil {
 		return nil, err
 	}
-	if err := room(signed(s), 13); err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "     N%13s %-4s\r\n", signed(s), u), nil
+	return fmt.Appendf(b, "     N%13s %-4s\r\n", d, u), nil
 }
 
 func headerComma(filler, layout string) func([]byte, Shown) ([]byte, error) {
@@ -115,28 +158,12 @@ func headerComma(filler, layout string) func([]byte, Shown) ([]byte, error) {
 // zeros pads with zeros on the left.
 func zeros(t string, n int) string { return strings.Repeat("0", max(0, n-len(t))) + t }
 
-func headerSpace(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 10, lower)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%s%11s%3s\r\n", pick(s.Stable, "WT", "US"), string(sign(s, '+'))+d, u), nil
-}
-
 func bareNumber(b []byte, s Shown) ([]byte, error) {
 	n := pick(s.Value.Places > 0, 9, 8)
 	if err := room(num(s), n); err != nil {
 		return nil, err
 	}
 	return fmt.Appendf(b, "%c%s\r\n", sign(s, '+'), zeros(num(s), n)), nil
-}
-
-func blankUnit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 8, lower)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c%8s %-4s\r\n", sign(s, '+'), d, pick(s.Stable, u, "")), nil
 }
 
 func headerCommaMode(b []byte, s Shown) ([]byte, error) {
@@ -208,49 +235,6 @@ func fixedSignUnit(id string) func([]byte, Shown) ([]byte, error) {
 	}
 }
 
-func weightUnitQuestion(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c %6s %-2s   %c%s\r\n", sign(s, ' '), d, u, pick(s.Stable, ' ', '?'), pick(s.Mode == protocol.Net, "N", "G")), nil
-}
-
-func stabilitySignMassUnit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 9, lower)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c %c%9s %-3s\r\n", pick(s.Stable, ' ', '?'), sign(s, ' '), d, u), nil
-}
-
-func signDigitsUnitLetters(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, upper2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c%s%2s %c\r\n", sign(s, '+'), zeros(d, 7), u, pick(s.Stable, 'S', 'U')), nil
-}
-
-func stabilityLetterPrefix(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 8, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c%c%8s%-2s\r", pick(s.Stable, 'S', 'U'), sign(s, ' '), d, u), nil
-}
-
-func signNumberTailLetters(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 9, map[protocol.Unit]string{
-		protocol.UnitGram: "G", protocol.UnitOunce: "O", protocol.UnitPound: "P", protocol.UnitCarat: "C",
-		protocol.UnitKilogram: "K", protocol.UnitPennyweight: "D",
-	})
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c%s   %s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, 'S', ' ')), nil
-}
-
 func lineFeed(b []byte) []byte { return append(b, "\r\n"...) }
 
 func equals(reversed bool) func([]byte, Shown) ([]byte, error) {
@@ -259,10 +243,7 @@ func equals(reversed bool) func([]byte, Shown) ([]byte, error) {
 			return nil, nil
 		}
 		d := num(s)
-		if s.Value.Places == 0 {
-			return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
-		}
-		if err := room(d, 7); err != nil {
+		if err := cmp.Or(pointed(s), room(d, 7)); err != nil {
 			return nil, err
 		}
 		t := []byte(string(sign(s, '0')) + zeros(d, 7))
@@ -275,66 +256,40 @@ func equals(reversed bool) func([]byte, Shown) ([]byte, error) {
 	}
 }
 
+// sevenColumns gives kilograms with a point and zeros in front, the minus among them.
+func sevenColumns(s Shown) (digits, unit string, err error) {
+	n := pick(s.Value.Neg, 6, 7)
+	if digits, unit, err = number(s, n, kgOnly); err != nil {
+		return "", "", err
+	}
+	return pick(s.Value.Neg, "-", "") + zeros(digits, n), unit, pointed(s)
+}
+
 func prefixWeightChecksum(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, pick(s.Value.Neg, 6, 7), kgOnly)
+	d, u, err := sevenColumns(s)
 	if err != nil {
 		return nil, err
 	}
-	if s.Value.Places == 0 {
-		return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
-	}
-	d = pick(s.Value.Neg, "-"+zeros(d, 6), zeros(d, 7))
 	b = fmt.Appendf(b, "%s%s%s", pick(s.Mode == protocol.Net, "WN", "WG"), d, u)
 	return fmt.Appendf(b, "%02X\r\n", xor(b)), nil
 }
 
 func wnPrefix(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, pick(s.Value.Neg, 6, 7), kgOnly)
+	d, u, err := sevenColumns(s)
 	if err != nil {
 		return nil, err
 	}
-	if s.Value.Places == 0 {
-		return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
-	}
-	d = pick(s.Value.Neg, "-"+zeros(d, 6), zeros(d, 7))
 	// The heads for gross and tare are known from memory only, so that no reader
 	// takes a weight from them.
 	return fmt.Appendf(b, "wn%s%s\r\n", d, u), nil
 }
 
 func floatSignUnit(b []byte, s Shown) ([]byte, error) {
-	u, err := unitIn(s, lower)
+	d, u, err := signedNumber(s, 10, lower)
 	if err != nil {
 		return nil, err
 	}
-	if err := room(signed(s), 10); err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "  %10s %-3s\r\n", signed(s), pick(s.Stable, u, "")), nil
-}
-
-func signPadUnit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 8, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c%8s %-2s\r\n", sign(s, ' '), d, u), nil
-}
-
-func signGapUnit2(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 8, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "%c %8s %2s \r\n", sign(s, ' '), d, u), nil
-}
-
-func colonLetterMass(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 6, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, ":W%c%6s%2s%c \r", sign(s, ' '), d, u, pick(s.Stable, 'S', ' ')), nil
+	return fmt.Appendf(b, "  %10s %-3s\r\n", d, pick(s.Stable, u, "")), nil
 }
 
 // printed gives tare, gross and net as a print key lists them, or false while

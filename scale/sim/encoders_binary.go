@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -114,10 +115,7 @@ func stxWeightCR(b []byte, s Shown) ([]byte, error) {
 	case !s.Stable:
 		return append(b, "\x02?a\r"...), nil
 	}
-	if s.Value.Places == 0 {
-		return nil, fmt.Errorf("%w: it needs a decimal point", errCarry)
-	}
-	if err := room(num(s), 6); err != nil {
+	if err := cmp.Or(pointed(s), room(num(s), 6)); err != nil {
 		return nil, err
 	}
 	return fmt.Appendf(b, "\x02%s\r", zeros(num(s), 6)), nil
@@ -258,14 +256,6 @@ func sohSTXBCC(b []byte, s Shown) ([]byte, error) {
 	}
 	b = fmt.Appendf(b, "\x01\x02%c%c%s%2s", pick(s.Stable, 'S', 'U'), p, zeros(d, 6), u)
 	return append(b, xor(b[2:]), 3, 4), nil
-}
-
-func sohSignStatusDigit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, lower2)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "\x01%c%7s%2s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, '0', '1')), nil
 }
 
 func bcdFFFrame(b []byte, s Shown) ([]byte, error) {

@@ -137,6 +137,10 @@ var (
 	upper2 = map[protocol.Unit]string{
 		protocol.UnitGram: "G", protocol.UnitKilogram: "KG", protocol.UnitPound: "LB", protocol.UnitOunce: "OZ", protocol.UnitCarat: "CT",
 	}
+	initials = map[protocol.Unit]string{
+		protocol.UnitGram: "G", protocol.UnitOunce: "O", protocol.UnitPound: "P", protocol.UnitCarat: "C",
+		protocol.UnitKilogram: "K", protocol.UnitPennyweight: "D",
+	}
 	kgOnly = map[protocol.Unit]string{protocol.UnitKilogram: "kg"}
 )
 
@@ -149,4 +153,22 @@ func number(s Shown, n int, units map[protocol.Unit]string) (digits, unit string
 	}
 	unit, err = unitIn(s, units)
 	return digits, unit, err
+}
+
+// signedNumber is number with the minus at the digits, where it counts as a column.
+func signedNumber(s Shown, n int, units map[protocol.Unit]string) (digits, unit string, err error) {
+	digits = signed(s)
+	if unit, err = unitIn(s, units); err != nil {
+		return "", "", err
+	}
+	return digits, unit, room(digits, n)
+}
+
+// pointed says whether the number has the decimal point without which a format
+// cannot be told.
+func pointed(s Shown) error {
+	if s.Value.Places == 0 {
+		return fmt.Errorf("%w: it needs a decimal point", errCarry)
+	}
+	return nil
 }
