@@ -22,11 +22,8 @@ import (
 	"tared/session/photo"
 )
 
-// afterFlags are what water, fire, judge and strike have in common.
-type afterFlags struct{ keepFlags }
-
 func waterCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var w session.WaterRequest
 	var wanted string
 	cmd := &cobra.Command{
@@ -96,7 +93,7 @@ func wantedGravity(s string) (*big.Rat, error) {
 }
 
 func fireCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var f fact.Fired
 	var curve string
 	var pictures []string
@@ -139,7 +136,7 @@ a line of its own.`,
 }
 
 func judgeCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var j fact.Judged
 	var pictures []string
 	cmd := &cobra.Command{
@@ -179,7 +176,7 @@ it. The entry names it, so that it cannot be changed unseen.`,
 }
 
 func correctCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var c session.WeightRequest
 	cmd := &cobra.Command{
 		Use:   "correct BATCH --entry N --weight MASS --reason WHY",
@@ -212,7 +209,7 @@ the bench and weigh again.`,
 }
 
 func strikeCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var s session.StrikeRequest
 	cmd := &cobra.Command{
 		Use:   "strike BATCH --entry N --reason WHY",
@@ -234,7 +231,7 @@ and is shown as struck out. 'tared record BATCH' shows the numbers of the entrie
 
 // keepPhotos copies photographs beside the journal and gives their names. A name does
 // harm to nobody where the entry that was to name it is refused.
-func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
+func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
 	if len(files) == 0 {
 		return nil, nil
 	}
@@ -261,7 +258,7 @@ func (a *afterFlags) keepPhotos(files []string) (names []string, err error) {
 
 // record adds an entry: by itself where no bench is running, else through the
 // bench, which alone may write.
-func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterRequest) error {
+func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.AfterRequest) error {
 	dir, err := dataDir(a.data)
 	if err != nil {
 		return err
@@ -288,7 +285,7 @@ func (a *afterFlags) record(ctx context.Context, out io.Writer, r session.AfterR
 }
 
 // tell shows how the water stands.
-func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
+func (a *keepFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 	dir, err := dataDir(a.data)
 	if err != nil {
 		return err
@@ -303,11 +300,7 @@ func (a *afterFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 	}
 	after := n.After(time.Now(), wanted)
 	if a.json {
-		j, e := json.Marshal(after)
-		if e == nil {
-			_, e = fmt.Fprintf(out, "%s\n", j)
-		}
-		return errors.Join(err, e)
+		return errors.Join(err, json.NewEncoder(out).Encode(after))
 	}
 	return errors.Join(err, after.Render(out))
 }

@@ -82,11 +82,7 @@ func listTopics(w io.Writer, asJSON bool) error {
 		for _, f := range topic.Forms {
 			l.Usage = append(l.Usage, f.Usage())
 		}
-		b, err := json.Marshal(l)
-		if err != nil {
-			return err
-		}
-		if _, err := fmt.Fprintf(w, "%s\n", b); err != nil {
+		if err := json.NewEncoder(w).Encode(l); err != nil {
 			return err
 		}
 	}
@@ -135,12 +131,7 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 			return err
 		}
 		if *asJSON {
-			b, err := json.Marshal(a)
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b)
-			return err
+			return json.NewEncoder(cmd.OutOrStdout()).Encode(a)
 		}
 		return writeAnswer(cmd.OutOrStdout(), a)
 	}

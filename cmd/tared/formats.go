@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -90,11 +89,7 @@ func formatsJSON(cmd *cobra.Command, all []*protocol.Format) error {
 		for _, p := range f.Lines {
 			l.Lines = append(l.Lines, portLine{scale.LineText(p), p.Source})
 		}
-		b, err := json.Marshal(l)
-		if err != nil {
-			return err
-		}
-		if _, err := fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b); err != nil {
+		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(l); err != nil {
 			return err
 		}
 	}

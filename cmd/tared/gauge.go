@@ -166,8 +166,8 @@ func (g *gauging) follow(ctx context.Context) error {
 
 func (g *gauging) say(kind, words string) {
 	if g.json {
-		b, _ := json.Marshal(map[string]string{"kind": kind, "words": words}) // strings always marshal
-		words = string(b)
+		_ = json.NewEncoder(g.out).Encode(map[string]string{"kind": kind, "words": words})
+		return
 	}
 	_, _ = fmt.Fprintln(g.out, words)
 }

@@ -33,41 +33,48 @@ func (k *keepFlags) addTo(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
 }
 
-// keep records something beside the batches: by itself where no bench is running,
-// else through the bench, which alone may write.
+// keep records something beside the batches.
 func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
 	dir, err := dataDir(k.data)
 	if err != nil {
 		return err
 	}
 	r.By = k.by
-	got, err := session.RecordKeep(dir, time.Now(), r)
-	if errors.Is(err, journal.ErrLocked) {
-		err = handOver(ctx, dir, "api/keep", r, &got)
-	}
+	var got session.Receipt
+	err = aloneOrThrough(ctx, dir, "api/keep", r, &got, func() (err error) {
+		got, err = session.RecordKeep(dir, time.Now(), r)
+		return err
+	})
 	var in *recipe.Error
 	switch {
-	case errors.Is(err, session.ErrRefused):
-		return usage(err)
-	case errors.As(err, &in):
+	case errors.As(err, &in) || errors.Is(err, session.ErrRefused):
 		return err
 	case err != nil:
 		return fmt.Errorf("journal in %s: %w", dir, err)
 	case k.json:
-		b, err := json.Marshal(struct {
+		return json.NewEncoder(out).Encode(struct {
 			Kind string `json:"kind"`
 			session.Receipt
 		}{"recorded", got})
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", b)
-		}
-		return err
 	}
 	what := fmt.Sprintf("lot %s", got.Lot)
 	if got.Name != "" {
 		what = fmt.Sprintf("%s, version %d", got.Name, got.Version)
 	}
 	_, err = fmt.Fprintf(out, "Recorded as entry %d: %s.\n", got.Seq, what)
+	return err
+}
+
+// aloneOrThrough records something: by itself where no bench is running, else through
+// the bench, which alone may write. What is refused is a mistake in the command line.
+func aloneOrThrough(ctx context.Context, dir, path string, r, answer any, alone func() error) error {
+	err := alone()
+	if errors.Is(err, journal.ErrLocked) {
+		err = handOver(ctx, dir, path, r, answer)
+	}
+	if errors.Is(err, session.ErrRefused) {
+		return usage(err)
+	}
 	return err
 }
 

@@ -86,12 +86,7 @@ of that name where the journal knows it.`,
 				return err
 			}
 			if asJSON {
-				b, err := json.Marshal(s)
-				if err != nil {
-					return err
-				}
-				_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n", b)
-				return err
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(s)
 			}
 			return writeSheet(cmd.OutOrStdout(), s)
 		},

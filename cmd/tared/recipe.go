@@ -91,11 +91,7 @@ Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack
 func listRecipes(out io.Writer, all []recipebook.Recipe, asJSON bool) error {
 	if asJSON {
 		for _, k := range all {
-			b, err := json.Marshal(k)
-			if err == nil {
-				_, err = fmt.Fprintf(out, "%s\n", b)
-			}
-			if err != nil {
+			if err := json.NewEncoder(out).Encode(k); err != nil {
 				return err
 			}
 		}
@@ -129,15 +125,11 @@ func showRecipe(out io.Writer, k recipebook.Recipe, v recipebook.Version, plain,
 		text = r.Format()
 	}
 	if asJSON {
-		b, err := json.Marshal(struct {
+		return json.NewEncoder(out).Encode(struct {
 			Name string `json:"name"`
 			recipebook.Version
 			Plain string `json:"plain"`
 		}{k.Name, v, text})
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", b)
-		}
-		return err
 	}
 	_, err := io.WriteString(out, strings.TrimRight(text, "\n")+"\n")
 	return err
@@ -163,11 +155,7 @@ func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) err
 		changes = append(changes, c.String())
 	}
 	if asJSON {
-		b, err := json.Marshal(map[string]any{"name": k.Name, "from": from, "to": to, "changes": changes})
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", b)
-		}
-		return err
+		return json.NewEncoder(out).Encode(map[string]any{"name": k.Name, "from": from, "to": to, "changes": changes})
 	}
 	if len(changes) == 0 {
 		changes = append(changes, "The same materials in the same shares.")

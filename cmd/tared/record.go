@@ -81,11 +81,7 @@ func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
 		return errors.Join(err, book.RenderList(out, rows))
 	}
 	for _, r := range rows {
-		line, e := json.Marshal(r)
-		if e == nil {
-			_, e = fmt.Fprintf(out, "%s\n", line)
-		}
-		if e != nil {
+		if e := json.NewEncoder(out).Encode(r); e != nil {
 			return errors.Join(err, e)
 		}
 	}
@@ -104,11 +100,7 @@ func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
 	if !asJSON {
 		return errors.Join(err, n.Made().Render(out))
 	}
-	line, e := json.Marshal(n.Made())
-	if e == nil {
-		_, e = fmt.Fprintf(out, "%s\n", line)
-	}
-	return errors.Join(err, e)
+	return errors.Join(err, json.NewEncoder(out).Encode(n.Made()))
 }
 
 // batchOf finds a batch, and says which there are where it does not.

@@ -143,14 +143,10 @@ func survey(ctx context.Context, out io.Writer, ports named, save string, log ze
 			understood++
 		}
 		if asJSON {
-			b, err := json.Marshal(struct {
+			if err := json.NewEncoder(out).Encode(struct {
 				scale.Sighting
 				Spec string `json:"spec,omitempty"` // for --scale
-			}{s, s.Spec()})
-			if err != nil {
-				return err
-			}
-			if _, err := fmt.Fprintf(out, "%s\n", b); err != nil {
+			}{s, s.Spec()}); err != nil {
 				return err
 			}
 		} else if err := tellSighting(out, s); err != nil {
@@ -282,12 +278,7 @@ func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Lo
 
 func (w watched) tell(out io.Writer, asJSON bool) error {
 	if asJSON {
-		b, err := json.Marshal(w)
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(out, "%s\n", b)
-		return err
+		return json.NewEncoder(out).Encode(w)
 	}
 	says := orElse(w.Shows, w.Status)
 	if says == "" {

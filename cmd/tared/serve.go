@@ -202,8 +202,7 @@ func (s sayer) say(kind, word, value, words string) {
 		_, _ = fmt.Fprintln(s.out, words)
 		return
 	}
-	b, _ := json.Marshal(map[string]string{"kind": kind, word: value}) // strings always marshal
-	_, _ = fmt.Fprintf(s.out, "%s\n", b)
+	_ = json.NewEncoder(s.out).Encode(map[string]string{"kind": kind, word: value})
 }
 
 func (s sayer) address(a net.Addr) {

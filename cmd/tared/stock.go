@@ -127,11 +127,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 	}
 	if s.json {
 		for _, l := range lots {
-			b, e := json.Marshal(l)
-			if e == nil {
-				_, e = fmt.Fprintf(out, "%s\n", b)
-			}
-			if e != nil {
+			if e := json.NewEncoder(out).Encode(l); e != nil {
 				return errors.Join(err, e)
 			}
 		}
@@ -168,11 +164,7 @@ func percentOr(s string) string {
 
 func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 	if s.json {
-		b, err := json.Marshal(l)
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", b)
-		}
-		return err
+		return json.NewEncoder(out).Encode(l)
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "Lot %s  %s\n", l.Mark, l.Material)

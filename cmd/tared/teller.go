@@ -230,12 +230,7 @@ func (t *jsonTeller) refused(words string) error { return t.write(wordsLine{"ref
 func (t *jsonTeller) remark(words string) error  { return t.write(wordsLine{"said", words}) }
 
 func (t *jsonTeller) write(v any) error {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return err
-	}
-	_, err = t.w.Write(append(b, '\n'))
-	return err
+	return json.NewEncoder(t.w).Encode(v)
 }
 
 // wordTeller writes sentences for a person. On a terminal it also keeps a line

@@ -103,11 +103,7 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	v.Pictures = len(pictures.all)
 	v.OK = v.OK && len(v.Photos) == 0
 	if asJSON {
-		b, err := json.Marshal(v)
-		if err != nil {
-			return err
-		}
-		if _, err := fmt.Fprintf(out, "%s\n", b); err != nil {
+		if err := json.NewEncoder(out).Encode(v); err != nil {
 			return err
 		}
 	} else if err := v.tell(out); err != nil {

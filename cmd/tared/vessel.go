@@ -15,7 +15,7 @@ import (
 )
 
 func vesselCommand() *cobra.Command {
-	var a afterFlags
+	var a keepFlags
 	var v session.VesselRequest
 	cmd := &cobra.Command{
 		Use:   "vessel [NAME --water WEIGHT --celsius T]",
@@ -39,15 +39,13 @@ name, the newest counts.`,
 				return listVessels(cmd.OutOrStdout(), dir)
 			}
 			v.Name, v.By = args[0], a.by
-			made, err := session.RecordVessel(dir, time.Now(), v)
-			if errors.Is(err, journal.ErrLocked) {
-				var got struct{ Name, Volume string }
-				err = handOver(cmd.Context(), dir, "api/vessel", v, &got)
+			var made struct{ Name, Volume string }
+			err = aloneOrThrough(cmd.Context(), dir, "api/vessel", v, &made, func() error {
+				got, err := session.RecordVessel(dir, time.Now(), v)
 				made.Name, made.Volume = got.Name, got.Volume
-			}
+				return err
+			})
 			switch {
-			case errors.Is(err, session.ErrRefused):
-				return usage(err)
 			case err != nil:
 				return err
 			case a.json:
