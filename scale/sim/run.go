@@ -7,6 +7,9 @@ import (
 	"time"
 )
 
+// lookEvery is how often the potter looks, in virtual time.
+const lookEvery = 20 * time.Millisecond
+
 // Runner lets an Auto work in a World by what a bench shows, on a Clock.
 type Runner struct {
 	World *World
@@ -19,8 +22,6 @@ type Runner struct {
 	Say func(ctx context.Context, word string) error
 	// Refused hears what the bench refused; nil: nobody does.
 	Refused func(word string, err error)
-	// Every is how often the potter looks, in virtual time; 0: 20 ms.
-	Every time.Duration
 }
 
 // Run blocks until the batch is finished, or ctx ends, whose error it then gives.
@@ -28,11 +29,7 @@ func (r Runner) Run(ctx context.Context) error {
 	if r.World == nil || r.Auto == nil || r.Guide == nil || r.Say == nil || r.Clock.speed == 0 {
 		return errors.New("simulated hands: World, Auto, Clock, Guide and Say must be set")
 	}
-	every := r.Every
-	if every == 0 {
-		every = 20 * time.Millisecond
-	}
-	tick := time.NewTicker(max(r.Clock.Wall(every), 500*time.Microsecond))
+	tick := time.NewTicker(max(r.Clock.Wall(lookEvery), 500*time.Microsecond))
 	defer tick.Stop()
 	for !r.Auto.Done() {
 		select {
