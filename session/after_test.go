@@ -34,8 +34,8 @@ func closedBatch(t *testing.T) string {
 	return dir
 }
 
-// wasIn reads the entries of a batch off the disk.
-func wasIn(dir, mark string) func(uint64) book.Amendable {
+// entryIn reads the entries of a batch off the disk.
+func entryIn(dir, mark string) func(uint64) book.Amendable {
 	return func(seq uint64) (w book.Amendable) {
 		if n := bookIn(dir).Find(mark); n != nil {
 			w = n.Amendable(seq)
@@ -138,11 +138,11 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, wasIn(dir, "260302a"))
+	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
 	require.NoError(t, err)
 	assert.EqualValues(t, 6, seq, "after the line that tells of the restart")
 	require.NoError(t, b.Do(ctx, Command{Word: "note", Rest: "the batch in work goes on"}))
-	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, wasIn(dir, "260302a"))
+	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "still being weighed")
 	cancel()
 	require.NoError(t, <-done)

@@ -183,7 +183,7 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 			} else {
 				r.Correct = &WeightRequest{Entry: entry, Weight: m.Grams(1) + "g", Reason: "x"}
 			}
-			_, err := b.After(ctx, r, wasIn(dir, r.Batch))
+			_, err := b.After(ctx, r, entryIn(dir, r.Batch))
 			switch {
 			case err == nil:
 				sum[entry] = m
@@ -232,7 +232,7 @@ func TestCorrectionsAtOnce(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range 12 {
 		all.Go(func() {
-			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, wasIn(dir, "260302a"))
+			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, entryIn(dir, "260302a"))
 			assert.NoError(t, err)
 		})
 	}

@@ -53,7 +53,7 @@ func workingLife(dir string) []deed {
 	const first = "260302a"
 	after := func(name string, r AfterRequest) deed {
 		r.Batch, r.By = first, "Jonas"
-		return deed{name, func(b *Bench) error { _, err := b.After(ctx, r, wasIn(dir, first)); return err }}
+		return deed{name, func(b *Bench) error { _, err := b.After(ctx, r, entryIn(dir, first)); return err }}
 	}
 	entry := func(kind string) (seq uint64) { // the first of its kind
 		_, _ = journal.Read(dir, func(r journal.Record) error {
@@ -97,11 +97,11 @@ func workingLife(dir string) []deed {
 		after("a firing", AfterRequest{Fired: &fact.Fired{Kiln: "small kiln", Cone: "6"}}),
 		after("a judgement", AfterRequest{Judged: &fact.Judged{Tile: "AC-A", Verdict: "good", Words: "satin"}}),
 		{"the water is struck out", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Strike: &StrikeRequest{Entry: entry("watered"), Reason: "another bucket"}}, wasIn(dir, first))
+			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Strike: &StrikeRequest{Entry: entry("watered"), Reason: "another bucket"}}, entryIn(dir, first))
 			return err
 		}},
 		{"a weight is corrected", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, wasIn(dir, first))
+			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, entryIn(dir, first))
 			return err
 		}},
 		start("a series", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Series: &SeriesRequest{Cup: "20g", Vary: []Addition{{"Rutile", "2 4 6"}}}}),
