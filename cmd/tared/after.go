@@ -296,7 +296,7 @@ func (a *keepFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 	}
 	n := b.Find(mark)
 	if n == nil {
-		return errors.Join(err, fmt.Errorf("No batch %s in %s. 'tared record' lists what is there", mark, dir))
+		return errors.Join(err, fmt.Errorf("no batch %s in %s. 'tared record' lists what is there", mark, dir))
 	}
 	after := n.After(time.Now(), wanted)
 	if a.json {

@@ -109,7 +109,7 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	require.NoError(t, err)
 	code, _, errs := tared(t, "water", "260302a", "--added", "900g", "--by", "Mara", "--data", dir)
 	assert.Equal(t, 1, code)
-	assert.Contains(t, errs, "Another tared is using")
+	assert.Contains(t, errs, "another tared is using")
 
 	ctx, cancel := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)

@@ -65,7 +65,7 @@ func TestRecordComparesBatches(t *testing.T) {
 	}
 	got = runTared(t, "", "record", marks[0], "nobody", "--data", dir)
 	assert.Equal(t, exitFailed, got.code)
-	assert.Contains(t, got.err, "No batch ")
+	assert.Contains(t, got.err, "no batch ")
 }
 
 // A weight that was typed waits for a second person where the workshop asks for

@@ -426,7 +426,7 @@ func TestAWholeBatchByKeys(t *testing.T) {
 			assert.Equal(t, material, s.Material)
 			p.press(keyPut)
 			s = p.state("in")
-			assert.Contains(t, s.Said[0], "nothing tipped")
+			assert.Contains(t, s.Said[0], "Nothing was tipped")
 			assert.Equal(t, "now", s.Steps[n-1].State)
 		}
 		require.Equal(t, material, s.Material)

@@ -236,7 +236,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 	if mark != "" {
 		n := b.Find(mark)
 		if n == nil {
-			return fmt.Errorf("No batch %s in %s. 'tared record' lists what is there", mark, dir)
+			return fmt.Errorf("no batch %s in %s. 'tared record' lists what is there", mark, dir)
 		}
 		batches = []*book.Batch{n}
 	}

@@ -118,7 +118,7 @@ func TestExportIsRefused(t *testing.T) {
 		"use csv, lines":         {"260302a", "--as", "pdf"},
 		"stay whole":             {"--all", "--as", "lines", "--without", "names"},
 		"give names, prices":     {"260302a", "--without", "faces"},
-		"No batch 260302z in":    {"260302z"},
+		"no batch 260302z in":    {"260302z"},
 	} {
 		code, out, errs := tared(t, append([]string{"export", "--data", dir}, args...)...)
 		assert.NotEqual(t, 0, code, args)

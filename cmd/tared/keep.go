@@ -95,7 +95,7 @@ func keepAddress(dir, url string) (forget func(), err error) {
 func handOver(ctx context.Context, dir, path string, r, answer any) error {
 	url, err := os.ReadFile(filepath.Join(dir, addressName))
 	if err != nil {
-		return fmt.Errorf("Another tared is using %s. Stop it, or do this on its page", dir)
+		return fmt.Errorf("another tared is using %s. Stop it, or do this on its page", dir)
 	}
 	body, err := json.Marshal(r)
 	if err != nil {

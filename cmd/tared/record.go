@@ -116,7 +116,7 @@ func batchOf(b *book.Book, dir, mark string) (*book.Batch, error) {
 	if len(marks) > 0 {
 		there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
 	}
-	return nil, fmt.Errorf("No batch %s in %s: %s", mark, dir, there)
+	return nil, fmt.Errorf("no batch %s in %s: %s", mark, dir, there)
 }
 
 // mostCompared is how many batches are set side by side at most: more columns
