@@ -45,9 +45,7 @@ var overLines = map[string]int{}
 
 // overCircle is the size of the largest circle of files in a package.
 var overCircle = map[string]int{
-	"session":       22,
-	"session/fact":  6,
-	"session/sheet": 14,
+	"session": 22,
 }
 
 // pkg is one package as it is written, without its tests.

@@ -4,7 +4,10 @@
 // makes a sentence of each; the journal itself does not look inside.
 package fact
 
-import "time"
+import (
+	"errors"
+	"time"
+)
 
 // Body is the part of a fact that depends on its kind.
 type Body interface {
@@ -20,3 +23,7 @@ type Fact struct {
 	By    string    // operator, or "scale" / "tared" where no person acted
 	Body  Body
 }
+
+// ErrFact is in the chain of every error about a line that cannot be understood
+// as a fact.
+var ErrFact = errors.New("not a fact")

@@ -1,6 +1,9 @@
 package fact
 
-import "fmt"
+import (
+	"encoding/json"
+	"fmt"
+)
 
 // A Reader is a fold that makes something of facts.
 type Reader string
@@ -79,4 +82,12 @@ var byName = func() map[string]Kind {
 func Lookup(name string) (Kind, bool) {
 	k, ok := byName[name]
 	return k, ok
+}
+
+func into[B Body](data []byte) (Body, error) {
+	var b B
+	if err := json.Unmarshal(data, &b); err != nil {
+		return nil, fmt.Errorf("%s: %w: %w", b.Kind(), ErrFact, err)
+	}
+	return b, nil
 }

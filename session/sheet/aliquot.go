@@ -9,25 +9,6 @@ import (
 	"tared/session/text"
 )
 
-// Aliquot is the pharmacist's way to an amount too small to weigh: weigh N times
-// what is needed, mix it into a weighed amount of a carrier, and weigh out one
-// part of N. The carrier is a material that the recipe has anyway; what of it is
-// in the part comes off its own target.
-type Aliquot struct {
-	Material string        `json:"material,omitempty"`
-	Carrier  string        `json:"carrier,omitempty"`
-	Scale    string        `json:"scale,omitempty"`
-	Need     protocol.Mass `json:"need"`   // of the material, in the end
-	N        int64         `json:"n"`      // how many times Need is weighed
-	Weigh    protocol.Mass `json:"weigh"`  // N · Need
-	Dilute   protocol.Mass `json:"dilute"` // of the carrier, into it
-	Total    protocol.Mass `json:"total"`  // N · Take
-	Take     protocol.Mass `json:"take"`   // of the mixture; it holds Need
-	Less     protocol.Mass `json:"less"`   // of the carrier, in Take: off its own target
-	U        protocol.Mass `json:"u"`      // of the material delivered
-	Steps    []string      `json:"steps,omitempty"`
-}
-
 // ErrAliquot is in the chain of every error about an aliquot that cannot be.
 var ErrAliquot = errors.New("aliquot")
 

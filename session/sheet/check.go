@@ -3,14 +3,15 @@ package sheet
 import (
 	"errors"
 	"math/big"
+	"slices"
 	"strconv"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/recipe"
 	"tared/session/text"
 )
 
-// check looks at what does not depend on the materials.
 // faults collects what is wrong with a request.
 type faults []error
 
@@ -23,6 +24,7 @@ func (f *faults) deviation(what string, a Allow) {
 	}
 }
 
+// check looks at what does not depend on the materials.
 func (p *planner) check() error {
 	var f faults
 	p.req.checkRecipe(&f)
@@ -156,4 +158,9 @@ func (p *planner) checkMaterials(f *faults) {
 			f.add(text.Refuse("sheet.of", text.Name("material", name), text.Because("why", err)))
 		}
 	}
+}
+
+// sortErrors gives errors that come from maps an order that is always the same.
+func sortErrors(errs []error) {
+	slices.SortFunc(errs, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
 }

@@ -29,8 +29,6 @@ type Limits struct {
 // ErrEnlarge is in the chain of every error that says why a batch cannot grow.
 var ErrEnlarge = errors.New("the batch cannot be enlarged")
 
-var hundred = big.NewRat(100, 1)
-
 // Enlarge finds the smallest factor f >= 1 for which every material is inside or
 // under its band again, that is
 //
@@ -81,16 +79,13 @@ func (e *enlarging) fail(err error) { e.errs = append(e.errs, text.Kind(ErrEnlar
 
 // rule is what a line may deviate.
 func (e *enlarging) rule(l Poured) Allow {
-	a, ok := e.allow[l.Role]
-	if !ok {
-		a = Standard(l.Role)
+	if a, ok := named(e.AllowFor, l.Material); ok {
+		return a
 	}
-	for name, own := range e.AllowFor {
-		if recipe.Key(name) == recipe.Key(l.Material) {
-			a = own
-		}
+	if a, ok := e.allow[l.Role]; ok {
+		return a
 	}
-	return a
+	return Standard(l.Role)
 }
 
 // factor is the smallest that puts every line inside its band.

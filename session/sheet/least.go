@@ -51,16 +51,3 @@ func over(g, share *big.Rat) (protocol.Mass, error) {
 	}
 	return up(new(big.Rat).Quo(g, share))
 }
-
-// up turns grams into a mass, rounded up to the nanogram.
-func up(g *big.Rat) (protocol.Mass, error) {
-	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
-	n, r := n.QuoRem(n, g.Denom(), new(big.Int))
-	if r.Sign() > 0 {
-		n.Add(n, big.NewInt(1))
-	}
-	if !n.IsInt64() {
-		return 0, protocol.ErrRange
-	}
-	return protocol.Mass(n.Int64()), nil
-}

@@ -102,26 +102,3 @@ func (p *planner) wet(i int, dry *big.Rat) *big.Rat {
 	g := new(big.Rat).Mul(dry, hundred)
 	return g.Quo(g, new(big.Rat).Sub(hundred, w))
 }
-
-// Lot is the bag that a material is taken from.
-type Lot struct {
-	Material string        `json:"material"`
-	Lot      string        `json:"lot,omitempty"` // its mark; empty: only the moisture is known
-	Supplier string        `json:"supplier,omitempty"`
-	Moisture string        `json:"moisture,omitempty"` // percent, wet basis
-	Price    string        `json:"price,omitempty"`    // of a kilogram
-	Currency string        `json:"currency,omitempty"`
-	Need     protocol.Mass `json:"need"` // as weighed, with what mixtures waste
-	Has      protocol.Mass `json:"has,omitzero"`
-	Short    bool          `json:"short,omitempty"`  // it holds less than is needed
-	Others   []string      `json:"others,omitempty"` // marks of the other lots of it that hold something
-	Words    string        `json:"words,omitempty"`  // what is wrong, and what else there is
-}
-
-// Instead is what could be made of the stock.
-type Instead struct {
-	Base  protocol.Mass `json:"base,omitzero"` // of one batch
-	Cup   protocol.Mass `json:"cup,omitzero"`  // in each cup of a series
-	By    string        `json:"by"`            // the scarcest material
-	Words string        `json:"words"`
-}

@@ -4,7 +4,6 @@ import (
 	"math/big"
 	"slices"
 	"strconv"
-	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
@@ -34,17 +33,6 @@ func within(good bool, u, limit protocol.Mass) text.Message {
 		return text.New("sheet.within", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
 	}
 	return text.New("sheet.beyond", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
-}
-
-// show writes a mass for people with three figures at least: three decimals from
-// a gram up, more below.
-func show(m protocol.Mass) string {
-	places := 3
-	for limit := protocol.Gram; places < 9 && m.Abs() < limit; limit /= 10 {
-		places++
-	}
-	s := m.Rounded(places)
-	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }
 
 // finer names every other scale here that would see more.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"math/big"
 	"slices"
-	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
@@ -16,110 +15,12 @@ import (
 // ErrRefused is in the chain of every error by which a request is refused.
 var ErrRefused = text.ErrRefused
 
-// planner carries what Plan works with.
-type planner struct {
-	req    Request
-	table  *material.Table
-	allow  map[Role]Allow
-	scales []measured
-	lines  []Line
-	known  []material.Material // beside lines; the zero value where the table has none
-	words  []string
-	quiet  string // a name that is no material of the table on purpose: a cup of a series
-	// brought is the water that moist materials bring.
-	brought protocol.Mass
-	memo    *memo // what the cups of a series have in common; nil: a batch
-}
-
-// memo keeps what is the same in many cups of a series.
-type memo struct {
-	known map[string]found         // materials, by the name as written
-	u     map[string]protocol.Mass // expanded uncertainty, by scale
-	suits map[suited]dilution
-}
-
-// suited is what an aliquot depends on.
-type suited struct {
-	need, allowed, most protocol.Mass
-	scale               string
-}
-
-type dilution struct {
-	a  Aliquot
-	ok bool
-}
-
-type found struct {
-	material.Material
-	ok      bool
-	hazards []string
-}
-
-// look finds a material and what to say of it.
-func (p *planner) look(name string) found {
-	if p.memo == nil {
-		m, ok := p.table.Lookup(name)
-		f := found{Material: m, ok: ok}
-		if ok {
-			f.hazards = m.HazardLines()
-		}
-		return f
-	}
-	f, ok := p.memo.known[name]
-	if !ok {
-		m, in := p.table.Lookup(name)
-		f = found{Material: m, ok: in}
-		if in {
-			f.hazards = m.HazardLines()
-		}
-		p.memo.known[name] = f
-	}
-	return f
-}
-
-// suit is suit, worked out once for each amount.
-func (p *planner) suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot, bool) {
-	if p.memo == nil {
-		return suit(need, allowed, s, most)
-	}
-	k := suited{need, allowed, most, s.Name}
-	d, ok := p.memo.suits[k]
-	if !ok {
-		d.a, d.ok = suit(need, allowed, s, most)
-		p.memo.suits[k] = d
-	}
-	return d.a, d.ok
-}
-
-// netU is the expanded uncertainty of one net weight of a scale.
-func (p *planner) netU(s Scale) protocol.Mass {
-	if p.memo != nil {
-		if u, ok := p.memo.u[s.Name]; ok {
-			return u
-		}
-	}
-	_, U, _ := Uncertainty(s.Step, s.Spread)
-	if p.memo != nil {
-		p.memo.u[s.Name] = U
-	}
-	return U
-}
-
-// measured is a scale with what follows from its step once for all targets.
-type measured struct {
-	Scale
-	u protocol.Mass // expanded uncertainty of one net weight
-	// room is what it holds beside the container, where limited.
-	room    protocol.Mass
-	limited bool
-}
-
 // Plan makes the sheet of a batch. Base targets add up to the base exactly, and
 // with Size.Dry or Size.Wet all targets add up to the dry total exactly. It
 // refuses, in words and with all reasons found, what cannot be weighed at all.
 // What can only be weighed badly it plans, and says so line by line with the
 // ways out.
-func Plan(req Request) (Sheet, error) { return (&planner{req: req}).plan() }
+func Plan(req Request) (Sheet, error) { return (&planner{req: req, memo: newMemo()}).plan() }
 
 func (p *planner) plan() (Sheet, error) {
 	req := p.req
@@ -167,24 +68,6 @@ func (p *planner) plan() (Sheet, error) {
 	return sh, nil
 }
 
-func (p *planner) say(m text.Message) { p.words = append(p.words, m.String()) }
-
-// sortErrors gives errors that come from maps an order that is always the same.
-func sortErrors(errs []error) {
-	slices.SortFunc(errs, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
-}
-
-func (p *planner) inRecipe(name string) bool {
-	return slices.ContainsFunc(p.req.Recipe.Items, func(it recipe.Item) bool { return recipe.Key(it.Name) == recipe.Key(name) })
-}
-
-func (p *planner) names() (ns []string) {
-	for _, it := range p.req.Recipe.Items {
-		ns = append(ns, it.Name)
-	}
-	return ns
-}
-
 // materials opens a line for each item and says what the table does not know.
 func (p *planner) materials() {
 	base := map[string]bool{}
@@ -192,6 +75,7 @@ func (p *planner) materials() {
 	for _, it := range p.req.Recipe.Items {
 		f := p.look(it.Name)
 		m, ok := f.Material, f.ok
+		_, told := named(p.req.Roles, it.Name)
 		l := Line{Material: it.Name, Addition: it.Addition, Share: it.Share, Percent: percent(it.Share)}
 		if !it.Addition {
 			base[recipe.Key(it.Name)] = true
@@ -202,7 +86,7 @@ func (p *planner) materials() {
 				p.say(text.New("sheet.same", text.Name("one", other), text.Name("other", it.Name)))
 			}
 			same[m.Name] = it.Name
-		} else if it.Name != p.quiet && p.told(it.Name) {
+		} else if it.Name != p.quiet && told {
 			p.say(text.New("sheet.unlisted", text.Name("material", it.Name)))
 		} else if it.Name != p.quiet {
 			l.Unknown = true
@@ -227,16 +111,6 @@ func (p *planner) materials() {
 	}
 }
 
-// told tells whether somebody gave the role of a material.
-func (p *planner) told(name string) bool {
-	for given := range p.req.Roles {
-		if recipe.Key(given) == recipe.Key(name) {
-			return true
-		}
-	}
-	return false
-}
-
 func (p *planner) blocked() error {
 	var errs []error
 	for i, m := range p.known {
@@ -258,21 +132,10 @@ func (p *planner) roles() {
 		default:
 			l.Role = Base
 		}
-		for name, role := range p.req.Roles {
-			if recipe.Key(name) == recipe.Key(it.Name) {
-				l.Role = role
-			}
+		if role, ok := named(p.req.Roles, it.Name); ok {
+			l.Role = role
 		}
 	}
-}
-
-func (p *planner) allowed(i int) Allow {
-	for name, a := range p.req.AllowFor {
-		if recipe.Key(name) == recipe.Key(p.req.Recipe.Items[i].Name) {
-			return a
-		}
-	}
-	return p.allow[p.lines[i].Role]
 }
 
 // solid gives the relative density of the dry batch: its mass over the volume
@@ -397,44 +260,6 @@ func (p *planner) slip(dry protocol.Mass, solid *big.Rat) (*Slip, error) {
 	return s, nil
 }
 
-// fit is how a scale would do for a target.
-func (s measured) fit(target, allowed protocol.Mass) Fit {
-	n := portions(target, s.room, s.limited)
-	u := times(s.u, n)
-	return Fit{Scale: s.Name, Verdict: Judge(allowed, s.Step, u), U: u, Room: n == 1, Portions: n}
-}
-
-// choose picks the scale for a target: the first in the user's order that is
-// good and takes it in one weighing; else the good one with the fewest
-// portions; else, of those that take it in one weighing or, failing that, in
-// portions, the one with the smallest U. -1 when every one would need more than
-// 20 portions.
-func choose(fits []Fit) int {
-	best := -1
-	for i, f := range fits {
-		if f.Portions > maxPortions {
-			continue
-		}
-		if f.Verdict == Good && f.Room {
-			return i
-		}
-		if best < 0 || better(f, fits[best]) {
-			best = i
-		}
-	}
-	return best
-}
-
-func better(a, b Fit) bool {
-	if ga, gb := a.Verdict == Good, b.Verdict == Good; ga || gb {
-		return ga && (!gb || a.Portions < b.Portions)
-	}
-	if a.Room != b.Room {
-		return a.Room
-	}
-	return a.U < b.U
-}
-
 // assign gives each line its scale, band and marks.
 func (p *planner) assign() error {
 	var errs []error
@@ -469,19 +294,6 @@ func (p *planner) assign() error {
 		p.say(text.New("sheet.blind"))
 	}
 	return nil
-}
-
-// use puts a line on a scale.
-func (l *Line) use(s Scale, f Fit) {
-	l.Scale, l.Step, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, f.Verdict, f.U, f.Portions, s.Spread == 0
-	l.marks()
-}
-
-// marks sets the band and the marks. The low mark is never at or under nothing,
-// or an empty container would be in the band.
-func (l *Line) marks() {
-	l.Band = Band(l.Allowed, l.Step)
-	l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
 }
 
 // order sorts the lines: base by size, additions by size, strong colourants
@@ -557,13 +369,4 @@ func (p *planner) total(sh *Sheet) {
 		wet = text.New("sheet.total-usual-water", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	}
 	p.words = append([]string{size.String() + " " + wet.String()}, p.words...)
-}
-
-// percent writes a share for people: in full when it is short, else with three
-// decimals.
-func percent(r *big.Rat) string {
-	if d := recipe.Decimal(r, 3); !strings.Contains(d, "/") {
-		return d
-	}
-	return r.FloatString(3)
 }

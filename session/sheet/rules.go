@@ -4,6 +4,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/recipe"
 )
 
 // Band is the deviation that is kept to: the allowed one rounded down to whole
@@ -122,6 +123,17 @@ func Standard(r Role) Allow {
 	return Allow{Share: big.NewRat(1, 50)}
 }
 
+// named gives what was said of a material; case and blanks of its name do not
+// count.
+func named[T any](said map[string]T, material string) (value T, ok bool) {
+	for name, v := range said {
+		if recipe.Key(name) == recipe.Key(material) {
+			return v, true
+		}
+	}
+	return value, false
+}
+
 // portions tells how many weighings a target takes on a scale that holds so
 // much beside its container; 0 room means that it is not known and one will do.
 func portions(target, room protocol.Mass, limited bool) int {
@@ -138,3 +150,18 @@ func portions(target, room protocol.Mass, limited bool) int {
 // maxPortions is the most weighings that a target is split into; a batch that
 // needs more is too large for its scales.
 const maxPortions = 20
+
+var hundred = big.NewRat(100, 1)
+
+// up turns grams into a mass, rounded up to the nanogram.
+func up(g *big.Rat) (protocol.Mass, error) {
+	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
+	n, r := n.QuoRem(n, g.Denom(), new(big.Int))
+	if r.Sign() > 0 {
+		n.Add(n, big.NewInt(1))
+	}
+	if !n.IsInt64() {
+		return 0, protocol.ErrRange
+	}
+	return protocol.Mass(n.Int64()), nil
+}

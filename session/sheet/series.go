@@ -13,21 +13,6 @@ import (
 	"tared/session/text"
 )
 
-// Dose is an addition to one cup of a series, in percent of the base.
-type Dose struct {
-	Material string   `json:"material"`
-	Percent  *big.Rat `json:"-"`
-}
-
-// Variation is what one cup of a series gets beside the common base.
-type Variation struct {
-	Mark  string // on the cup and the tile
-	Doses []Dose
-	// Swapped is how much of the swap's material has given its place to the other,
-	// from 0 to 1; nil: nothing.
-	Swapped *big.Rat
-}
-
 // most cups that a series may have; a triangle with ten steps has 66.
 const maxCups = 200
 
@@ -110,37 +95,6 @@ func blend(mark string, vs []Variation, shares []*big.Rat) Variation {
 	return out
 }
 
-// SeriesRequest asks for a series of cups from one common base.
-type SeriesRequest struct {
-	// Request is for the common part: the recipe, scales and rules. Its Size must
-	// be empty; the cups make it. Its Roles and AllowFor may name doses too.
-	Request
-	Cup   protocol.Mass // base in each cup
-	Spare *big.Rat      // share to mix more than the cups take, for what clings; nil: none
-	Cups  []Variation
-	Swap  Swap // what Swapped of the cups is about; empty: nothing is swapped
-}
-
-// Series is the plan: one common batch, weighed once, and what goes into each cup.
-type Series struct {
-	Common Sheet    `json:"common"`
-	Cups   []Cup    `json:"cups"` // from the weakest to the strongest
-	Words  []string `json:"words"`
-	// Swap is what is exchanged between the cups; nil: nothing.
-	Swap *Swapped `json:"swap,omitempty"`
-}
-
-// Cup is one cup of a series.
-type Cup struct {
-	Mark  string `json:"mark"`
-	Take  Line   `json:"take"`            // of the mixed common part
-	Lines []Line `json:"lines"`           // what it gets for itself, weaker before stronger
-	Water *Line  `json:"water,omitempty"` // its first water, where that is weighed in as a step
-}
-
-// commonName stands for the mixed common part where a material is named.
-const commonName = "common mix"
-
 // base is the base of the tub: that of all cups, and what is to spare.
 func (r SeriesRequest) base() (protocol.Mass, error) {
 	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
@@ -194,7 +148,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	if k.take, err = protocol.RoundRat(k.of(r.Cup, new(big.Rat).Add(hundred, adds))); err != nil {
 		return s, text.Refuse("sheet.series-large")
 	}
-	shared := &memo{map[string]found{}, map[string]protocol.Mass{}, map[suited]dilution{}}
+	shared := newMemo()
 	seen := map[string]bool{}
 	strength := map[string]*big.Rat{}
 	for _, v := range r.Cups {

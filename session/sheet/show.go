@@ -2,9 +2,12 @@ package sheet
 
 import (
 	"cmp"
+	"math/big"
 	"slices"
+	"strings"
 
 	"tared/protocol"
+	"tared/session/recipe"
 )
 
 // What a sheet looks like to a person: as many digits as the scale shows, and what
@@ -28,20 +31,7 @@ func (l Line) shown(m protocol.Mass) string { return m.Rounded(l.Step.Places()) 
 func (l Line) Lowest() string  { low, _ := l.readings(); return l.shown(low) }
 func (l Line) Highest() string { _, high := l.readings(); return l.shown(high) }
 
-func (l Line) readings() (low, high protocol.Mass) {
-	low, high = l.Low-l.Less, l.High-l.Less
-	if l.Step <= 0 {
-		return low, high
-	}
-	up, down := low-low%l.Step, high-high%l.Step // a band is never below zero
-	if up < low {
-		up += l.Step
-	}
-	if up > down {
-		return low, high
-	}
-	return up, down
-}
+func (l Line) readings() (low, high protocol.Mass) { return Marks(l.Low-l.Less, l.High-l.Less, l.Step) }
 
 // Doubt is the uncertainty with two digits that count.
 func (l Line) Doubt() string { return Doubt(l.U) }
@@ -137,4 +127,24 @@ func (c Cup) All() []Line {
 		all = append(all, *c.Water)
 	}
 	return all
+}
+
+// percent writes a share for people: in full when it is short, else with three
+// decimals.
+func percent(r *big.Rat) string {
+	if d := recipe.Decimal(r, 3); !strings.Contains(d, "/") {
+		return d
+	}
+	return r.FloatString(3)
+}
+
+// show writes a mass for people with three figures at least: three decimals from
+// a gram up, more below.
+func show(m protocol.Mass) string {
+	places := 3
+	for limit := protocol.Gram; places < 9 && m.Abs() < limit; limit /= 10 {
+		places++
+	}
+	s := m.Rounded(places)
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }

@@ -8,21 +8,6 @@ import (
 	"tared/session/text"
 )
 
-// Swap exchanges one material of the recipe for another from cup to cup of a series.
-type Swap struct {
-	Out string // a material of the recipe
-	In  string // the one that takes its place; the recipe may have it, too
-}
-
-// Swapped is a swap as it was planned.
-type Swapped struct {
-	Out      string   `json:"out"`
-	In       string   `json:"in"`
-	Addition bool     `json:"addition"` // both stand on top of the base
-	Share    *big.Rat `json:"-"`        // of both together in each cup, percent of the base
-	Percent  string   `json:"share"`    // Share as text, for people
-}
-
 // words say what a person should know of a swap; nil has none.
 func (s *Swapped) words() []string {
 	if s == nil {

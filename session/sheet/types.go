@@ -4,7 +4,9 @@
 // Plan is the way in. Band and Uncertainty are the two rules that everything
 // rests on; Enlarge finds the smallest larger batch that an overpour fits into;
 // PlanAliquot dilutes what is too little to weigh; PlanSeries plans a blend of
-// tests from one common base. Every mass is whole nanograms and every comparison
+// tests from one common base. The files build on each other: types.go, rules.go,
+// then one file for each subject; planner.go holds what the steps of Plan share, and
+// plan.go takes those steps in order. Every mass is whole nanograms and every comparison
 // is exact; nothing here is a float.
 package sheet
 
@@ -177,3 +179,106 @@ type Out struct {
 	// Aliquot is the plan, for a way out of that kind.
 	Aliquot *Aliquot `json:"aliquot,omitempty"`
 }
+
+// Aliquot is the pharmacist's way to an amount too small to weigh: weigh N times
+// what is needed, mix it into a weighed amount of a carrier, and weigh out one
+// part of N. The carrier is a material that the recipe has anyway; what of it is
+// in the part comes off its own target.
+type Aliquot struct {
+	Material string        `json:"material,omitempty"`
+	Carrier  string        `json:"carrier,omitempty"`
+	Scale    string        `json:"scale,omitempty"`
+	Need     protocol.Mass `json:"need"`   // of the material, in the end
+	N        int64         `json:"n"`      // how many times Need is weighed
+	Weigh    protocol.Mass `json:"weigh"`  // N · Need
+	Dilute   protocol.Mass `json:"dilute"` // of the carrier, into it
+	Total    protocol.Mass `json:"total"`  // N · Take
+	Take     protocol.Mass `json:"take"`   // of the mixture; it holds Need
+	Less     protocol.Mass `json:"less"`   // of the carrier, in Take: off its own target
+	U        protocol.Mass `json:"u"`      // of the material delivered
+	Steps    []string      `json:"steps,omitempty"`
+}
+
+// Lot is the bag that a material is taken from.
+type Lot struct {
+	Material string        `json:"material"`
+	Lot      string        `json:"lot,omitempty"` // its mark; empty: only the moisture is known
+	Supplier string        `json:"supplier,omitempty"`
+	Moisture string        `json:"moisture,omitempty"` // percent, wet basis
+	Price    string        `json:"price,omitempty"`    // of a kilogram
+	Currency string        `json:"currency,omitempty"`
+	Need     protocol.Mass `json:"need"` // as weighed, with what mixtures waste
+	Has      protocol.Mass `json:"has,omitzero"`
+	Short    bool          `json:"short,omitempty"`  // it holds less than is needed
+	Others   []string      `json:"others,omitempty"` // marks of the other lots of it that hold something
+	Words    string        `json:"words,omitempty"`  // what is wrong, and what else there is
+}
+
+// Instead is what could be made of the stock.
+type Instead struct {
+	Base  protocol.Mass `json:"base,omitzero"` // of one batch
+	Cup   protocol.Mass `json:"cup,omitzero"`  // in each cup of a series
+	By    string        `json:"by"`            // the scarcest material
+	Words string        `json:"words"`
+}
+
+// Swap exchanges one material of the recipe for another from cup to cup of a series.
+type Swap struct {
+	Out string // a material of the recipe
+	In  string // the one that takes its place; the recipe may have it, too
+}
+
+// Swapped is a swap as it was planned.
+type Swapped struct {
+	Out      string   `json:"out"`
+	In       string   `json:"in"`
+	Addition bool     `json:"addition"` // both stand on top of the base
+	Share    *big.Rat `json:"-"`        // of both together in each cup, percent of the base
+	Percent  string   `json:"share"`    // Share as text, for people
+}
+
+// Dose is an addition to one cup of a series, in percent of the base.
+type Dose struct {
+	Material string   `json:"material"`
+	Percent  *big.Rat `json:"-"`
+}
+
+// Variation is what one cup of a series gets beside the common base.
+type Variation struct {
+	Mark  string // on the cup and the tile
+	Doses []Dose
+	// Swapped is how much of the swap's material has given its place to the other,
+	// from 0 to 1; nil: nothing.
+	Swapped *big.Rat
+}
+
+// SeriesRequest asks for a series of cups from one common base.
+type SeriesRequest struct {
+	// Request is for the common part: the recipe, scales and rules. Its Size must
+	// be empty; the cups make it. Its Roles and AllowFor may name doses too.
+	Request
+	Cup   protocol.Mass // base in each cup
+	Spare *big.Rat      // share to mix more than the cups take, for what clings; nil: none
+	Cups  []Variation
+	Swap  Swap // what Swapped of the cups is about; empty: nothing is swapped
+}
+
+// Series is the plan: one common batch, weighed once, and what goes into each cup.
+type Series struct {
+	Common Sheet    `json:"common"`
+	Cups   []Cup    `json:"cups"` // from the weakest to the strongest
+	Words  []string `json:"words"`
+	// Swap is what is exchanged between the cups; nil: nothing.
+	Swap *Swapped `json:"swap,omitempty"`
+}
+
+// Cup is one cup of a series.
+type Cup struct {
+	Mark  string `json:"mark"`
+	Take  Line   `json:"take"`            // of the mixed common part
+	Lines []Line `json:"lines"`           // what it gets for itself, weaker before stronger
+	Water *Line  `json:"water,omitempty"` // its first water, where that is weighed in as a step
+}
+
+// commonName stands for the mixed common part where a material is named.
+const commonName = "common mix"

@@ -1,0 +1,63 @@
+package sheet
+
+import "tared/protocol"
+
+// measured is a scale with what follows from its step once for all targets.
+type measured struct {
+	Scale
+	u protocol.Mass // expanded uncertainty of one net weight
+	// room is what it holds beside the container, where limited.
+	room    protocol.Mass
+	limited bool
+}
+
+// fit is how a scale would do for a target.
+func (s measured) fit(target, allowed protocol.Mass) Fit {
+	n := portions(target, s.room, s.limited)
+	u := times(s.u, n)
+	return Fit{Scale: s.Name, Verdict: Judge(allowed, s.Step, u), U: u, Room: n == 1, Portions: n}
+}
+
+// choose picks the scale for a target: the first in the user's order that is
+// good and takes it in one weighing; else the good one with the fewest
+// portions; else, of those that take it in one weighing or, failing that, in
+// portions, the one with the smallest U. -1 when every one would need more than
+// 20 portions.
+func choose(fits []Fit) int {
+	best := -1
+	for i, f := range fits {
+		if f.Portions > maxPortions {
+			continue
+		}
+		if f.Verdict == Good && f.Room {
+			return i
+		}
+		if best < 0 || better(f, fits[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+func better(a, b Fit) bool {
+	if ga, gb := a.Verdict == Good, b.Verdict == Good; ga || gb {
+		return ga && (!gb || a.Portions < b.Portions)
+	}
+	if a.Room != b.Room {
+		return a.Room
+	}
+	return a.U < b.U
+}
+
+// use puts a line on a scale.
+func (l *Line) use(s Scale, f Fit) {
+	l.Scale, l.Step, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, f.Verdict, f.U, f.Portions, s.Spread == 0
+	l.marks()
+}
+
+// marks sets the band and the marks. The low mark is never at or under nothing,
+// or an empty container would be in the band.
+func (l *Line) marks() {
+	l.Band = Band(l.Allowed, l.Step)
+	l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
+}
