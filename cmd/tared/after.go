@@ -266,7 +266,9 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.AfterRe
 	if err := journalIn(dir); err != nil {
 		return err
 	}
-	r.By = a.by
+	if r.By, err = a.name(); err != nil {
+		return err
+	}
 	added, err := session.RecordAfter(dir, time.Now(), r)
 	if errors.Is(err, journal.ErrLocked) {
 		added, err = through(ctx, dir, r)

@@ -126,5 +126,5 @@ func readReport(dir string) (*book.Book, journal.Report, error) {
 }
 
 func noJournal(dir string) error {
-	return fmt.Errorf("there is no journal in %s: name its directory with --data; one is begun by the first batch", dir)
+	return fmt.Errorf("there is no journal in %s: the first batch starts one; if yours is elsewhere, name its directory with --data", dir)
 }

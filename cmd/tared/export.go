@@ -277,6 +277,9 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err error) {
 	in, err := os.Open(file)
 	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return rep, fmt.Errorf("%s: there is no such file", file)
+		}
 		return rep, fmt.Errorf("open the copy: %w", err)
 	}
 	defer func() { _ = in.Close() }()

@@ -33,13 +33,23 @@ func (k *keepFlags) addTo(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
 }
 
+// name gives the name that the record needs.
+func (k *keepFlags) name() (string, error) {
+	if strings.TrimSpace(k.by) == "" {
+		return "", usagef("Who did it? The record needs a name: add --by NAME")
+	}
+	return k.by, nil
+}
+
 // keep records something beside the batches.
 func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
 	dir, err := dataDir(k.data)
 	if err != nil {
 		return err
 	}
-	r.By = k.by
+	if r.By, err = k.name(); err != nil {
+		return err
+	}
 	var got session.Receipt
 	err = aloneOrThrough(ctx, dir, "api/keep", r, &got, func() (err error) {
 		got, err = session.RecordKeep(dir, time.Now(), r)

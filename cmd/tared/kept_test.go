@@ -78,7 +78,7 @@ func TestRecordFinds(t *testing.T) {
 		assert.Equal(t, there, out != "", "%q: %s", find, out)
 	}
 	_, out, _ := tared(t, "record", "--find", "tag:gloss", "--data", dir)
-	assert.Equal(t, "No batch is like that.\n", out, "there are batches, but none like that")
+	assert.Equal(t, "No batch matches.\n", out, "there are batches, but none like that")
 	code, _, errs = tared(t, "record", "--find", "tag:", "--data", dir)
 	assert.Equal(t, 64, code)
 	assert.Contains(t, errs, "nothing comes after tag.")

@@ -31,7 +31,7 @@ record. With --sheet it is a page of A4, divided evenly; print it at its true si
 without margins. The page of a batch has the same, under Label.
 
 The QR code opens the page at --link; give the address by which your phone reaches
-this machine. A batch that is not closed has no label: its hash would not stand.`,
+this machine. A batch that is not closed has no label yet: its hash would change.`,
 		Example: "  tared label 261125a --link http://192.168.178.40:7410/ >label.svg\n  tared label 261125a --sheet 2x7 --count 3 >sheet.svg",
 		Args:    oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -71,7 +71,7 @@ func drawLabel(b *book.Book, mark, link, sheet string, count int) (string, error
 	}
 	m := all[i].Made()
 	if m.Hash == "" {
-		return "", fmt.Errorf("%w: batch %s is not closed, and its hash would not stand: finish it first", errNoLabel, m.Mark)
+		return "", fmt.Errorf("%w yet: batch %s is still open, and its hash would change: finish it first", errNoLabel, m.Mark)
 	}
 	l := labelOf(m, i+1, link)
 	if sheet == "" {

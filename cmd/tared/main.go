@@ -19,10 +19,12 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strconv"
 	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 func main() {
@@ -76,7 +78,13 @@ Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
 		},
 		RunE: func(*cobra.Command, []string) error { return nil }, // Args refuses everything that gets this far
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage(err) })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		var bad *pflag.InvalidValueError
+		if errors.As(err, &bad) && errors.As(err, new(*strconv.NumError)) {
+			return usagef("--%s %q: give a number, for example 2", bad.GetFlag().Name, bad.GetValue())
+		}
+		return usage(err)
+	})
 	root.AddCommand(commands()...)
 	addConfig(root)
 	// The help command would otherwise answer a wrong name with exit code 0.

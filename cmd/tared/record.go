@@ -74,7 +74,7 @@ func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
 		rows = append(rows, n.Row())
 	}
 	if !asJSON && len(rows) == 0 && len(b.Batches()) > 0 {
-		_, e := fmt.Fprintln(out, "No batch is like that.")
+		_, e := fmt.Fprintln(out, "No batch matches.")
 		return errors.Join(err, e)
 	}
 	if !asJSON {

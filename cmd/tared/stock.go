@@ -123,7 +123,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 				return errors.Join(err, s.one(out, l))
 			}
 		}
-		return errors.Join(err, fmt.Errorf("lot %q: the stock in %s has no lot of that mark; 'tared stock --all' lists them", args[0], dir))
+		return errors.Join(err, fmt.Errorf("No lot %s in %s. 'tared stock --all' lists them", args[0], dir))
 	}
 	if s.json {
 		for _, l := range lots {
@@ -146,7 +146,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 	if len(t.rows) > 1 {
 		_, _ = t.WriteTo(&b) // a strings.Builder takes all
 	} else {
-		b.WriteString("No lot is in stock. Bring one in with: tared stock --add Quartz --amount 25kg --by NAME\n")
+		b.WriteString("No lot is in stock. Add one with: tared stock --add Quartz --amount 25kg --by NAME\n")
 	}
 	if used > 0 {
 		fmt.Fprintf(&b, "\nUsed up and not listed: %d; --all shows them.\n", used)

@@ -38,7 +38,10 @@ name, the newest counts.`,
 			if len(args) == 0 {
 				return listVessels(cmd.OutOrStdout(), dir)
 			}
-			v.Name, v.By = args[0], a.by
+			v.Name = args[0]
+			if v.By, err = a.name(); err != nil {
+				return err
+			}
 			var made struct{ Name, Volume string }
 			err = aloneOrThrough(cmd.Context(), dir, "api/vessel", v, &made, func() error {
 				got, err := session.RecordVessel(dir, time.Now(), v)

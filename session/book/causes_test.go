@@ -123,7 +123,7 @@ func TestPlannedDifferences(t *testing.T) {
 	assert.False(t, c.Explains)
 	assert.Equal(t, byPlan, kinds(c))
 	assert.Equal(t, "The recipes differ in Chromium oxide: 1 % (A), 2 % (B), 4 % (D).", c.Causes[0].Words)
-	assert.Equal(t, "No, but the recipes differ: everything that went in is as planned.", c.Verdict)
+	assert.Equal(t, "No, but the recipes differ, and what went in differs as planned.", c.Verdict)
 	assert.True(t, c.Lines[3].Differs)
 	c = b.compare("A", "B", "C", "D")
 	assert.Equal(t, "Yes. C is the odd one out: its Chromium oxide differs by 0.29 % to 0.33 % of the base from A, B, D. That is beyond what the recipes say. There is more of it in C.", c.Verdict)
