@@ -46,7 +46,7 @@ standard input, with what it needs behind it:
   typed 12.3g    what a balance read by eye shows
   yes            the mixing cup is mixed, for a material that goes in diluted
   enlarge, keep  what to do about an overpour that is in the bucket already
-  anew REASON    close the batch, or the cup of a series, and begin it once more,
+  anew REASON    close the batch, or the cup of a series, and start it again,
                  from the same plan
   keep, next     what came onto another scale: the material in turn, or a later one
   skip, undo, pause, resume, note TEXT
