@@ -10,6 +10,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/plan"
 	say "tared/session/sentence"
 	"tared/session/text"
 )
@@ -102,11 +103,6 @@ func TestEnlargingKeepsToWhatWasStated(t *testing.T) {
 	r.s.Batch.Plan.Container = 0
 	_, err = r.s.Batch.Enlarge()
 	require.NoError(t, err)
-
-	for most, why := range map[string]string{"1 kg of": "most that is wanted", "0g": "nothing to mix"} {
-		_, err := PlanRequest{Recipe: "Quartz 1", Base: "100g", Most: most}.Request(nil)
-		require.ErrorContains(t, err, why)
-	}
 }
 
 func TestTheBatchIsBegunOnceMore(t *testing.T) {
@@ -146,7 +142,7 @@ func TestTheBatchIsBegunOnceMore(t *testing.T) {
 
 // cupRig is a series of three cups whose first is mixed, and in work.
 func cupRig(t *testing.T, spare string) *rig {
-	r := seriesRig(t, SeriesRequest{Cup: "100g", Spare: spare, Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, plan.Series{Cup: "100g", Spare: spare, Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}
@@ -268,17 +264,17 @@ func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {
 	dir := t.TempDir()
 	ctx := context.Background()
 	b, stop := benchOn(t, dir)
-	first, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", Container: "120g", Most: "2kg", By: "Mara"})
+	first, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", Container: "120g", Most: "2kg", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, b.Do(ctx, Command{Word: "yes", Rest: "Mara"}))
 	require.NoError(t, b.Do(ctx, Command{Word: "anew", Rest: "wrong bucket"}))
 	require.NoError(t, b.Do(ctx, Command{Word: "anew", Rest: "and again"}))
-	mark, plan, ok, err := b.Open(ctx)
+	mark, opened, ok, err := b.Open(ctx)
 	require.NoError(t, err)
 	require.True(t, ok)
 	assert.NotEqual(t, first, mark)
-	assert.NotEqual(t, first, plan.Again)
-	assert.Equal(t, []string{"120 g", "2000 g"}, []string{plan.Container.String(), plan.Most.String()})
+	assert.NotEqual(t, first, opened.Again)
+	assert.Equal(t, []string{"120 g", "2000 g"}, []string{opened.Container.String(), opened.Most.String()})
 	stop()
 
 	b, stop = benchOn(t, dir)
@@ -287,9 +283,9 @@ func TestTheBenchGivesTheMarkOfABatchBegunOnceMore(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, ok)
 	assert.Equal(t, mark, again, "a restart stands in the last one")
-	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g"})
+	_, err = b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g"})
 	require.ErrorIs(t, err, ErrRefused)
 	require.NoError(t, b.Do(ctx, Command{Word: "abandon", Rest: "test"}))
-	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", Most: "500g"})
+	_, err = b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", Most: "500g"})
 	require.ErrorContains(t, err, "the limit set is")
 }

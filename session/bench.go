@@ -18,8 +18,8 @@ import (
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
+	"tared/session/plan"
 	"tared/session/sheet"
-	"tared/session/stock"
 	"tared/session/text"
 )
 
@@ -42,7 +42,7 @@ type Config struct {
 	Materials *material.Table // nil: the embedded one
 	// Confirm is what a second person confirms, see CheckConfirm.
 	Confirm string
-	// Water is the studio's habit for the first water, as in PlanRequest.Water, for
+	// Water is the studio's habit for the first water, as in plan.Request.Water, for
 	// a recipe that says nothing of it.
 	Water string
 
@@ -61,34 +61,6 @@ type Config struct {
 	// called by the bench's own goroutine and must not wait. Nil: nobody.
 	OnFacts func(lines [][]byte)
 	OnView  func(View)
-}
-
-// PlanRequest is a wish for a batch, as a person writes it.
-type PlanRequest struct {
-	Recipe    string            `json:"recipe"`    // text
-	Base      string            `json:"base"`      // "750g"; exactly one of Base, Dry, Wet
-	Dry       string            `json:"dry"`       //
-	Wet       string            `json:"wet"`       // "2l at 1.45"
-	Allow     map[string]string `json:"allow"`     // role to share or mass: "base":"1%", "strong":"0.1g"
-	Roles     map[string]string `json:"roles"`     // material to role, where the table is wrong
-	Container string            `json:"container"` // usual container weight
-	Most      string            `json:"most"`      // the largest dry total that is wanted, such as "2kg"; empty: any
-	Order     []string          `json:"order"`     // material names
-	Aliquot   []string          `json:"aliquot"`   // materials that go in diluted in a carrier
-	Water     string            `json:"water"`     // first water: "85%" of everything dry, "none"; empty: as the recipe has it, else by habit
-	Habit     string            `json:"-"`         // of the studio, as Water; empty: none
-	Confirm   string            `json:"confirm"`   // what a second person confirms, see CheckConfirm; empty: as the bench is told to
-	By        string            `json:"by"`        // operator
-	// Materials is the table to look in; nil: the bench's own, or the embedded one.
-	Materials *material.Table `json:"-"`
-	Series    *SeriesRequest  `json:"series"` // a series of tests in place of one batch; the size is then left out
-
-	FromStock bool              `json:"from_stock"` // as much as the stock is enough for; the size is then left out
-	Lots      map[string]string `json:"lots"`       // material to the mark of its lot; else the one opened first that holds enough
-	Moist     map[string]string `json:"moist"`      // material to its moisture, "3%" of the whole, before that of its lot
-	Short     bool              `json:"short"`      // start although the stock is too small
-	// Stock is what lies there; nil: none is kept.
-	Stock *stock.Stock `json:"-"`
 }
 
 // Bench is the one goroutine that owns the weighing, and the doors to it.
@@ -568,7 +540,7 @@ func (b *Bench) newMark(at time.Time) string {
 }
 
 // Start plans and opens a batch, and returns its mark.
-func (b *Bench) Start(ctx context.Context, r PlanRequest) (string, error) {
+func (b *Bench) Start(ctx context.Context, r plan.Request) (string, error) {
 	var mark string
 	var err error
 	if e := b.call(ctx, func() { mark, err = b.start(r) }); e != nil {
@@ -578,7 +550,7 @@ func (b *Bench) Start(ctx context.Context, r PlanRequest) (string, error) {
 }
 
 // Plan makes a sheet and changes nothing.
-func (b *Bench) Plan(ctx context.Context, r PlanRequest) (sheet.Sheet, error) {
+func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
 	var scales []sheet.Scale
 	if e := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); e != nil {
 		return sheet.Sheet{}, e

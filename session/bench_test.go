@@ -17,6 +17,7 @@ import (
 	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -59,9 +60,9 @@ func TestBenchStartsRecordsAndComesBack(t *testing.T) {
 	dir := t.TempDir()
 	ctx := context.Background()
 	b, stop := benchOn(t, dir)
-	_, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	_, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"})
 	require.NoError(t, err)
-	_, err = b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g"})
+	_, err = b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g"})
 	require.ErrorIs(t, err, ErrRefused, "one batch at a time")
 	require.NoError(t, b.Do(ctx, Command{Word: "yes", Rest: "Ilse"}))
 	w := b.Watch()
@@ -85,7 +86,7 @@ func TestBenchStartsRecordsAndComesBack(t *testing.T) {
 func TestBenchRefusesBadWishes(t *testing.T) {
 	b, stop := benchOn(t, t.TempDir())
 	defer stop()
-	for name, r := range map[string]PlanRequest{
+	for name, r := range map[string]plan.Request{
 		"no size":        {Recipe: recipeText},
 		"two sizes":      {Recipe: recipeText, Base: "1kg", Dry: "1kg"},
 		"no unit":        {Recipe: recipeText, Base: "750"},
@@ -132,7 +133,7 @@ func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
 	defer cancel()
 	done := make(chan struct{})
 	go func() { defer close(done); _ = b.Run(ctx) }()
-	_, err := b.Start(ctx, PlanRequest{Recipe: "Quartz 100\n", Base: "750g", By: "Mara"})
+	_, err := b.Start(ctx, plan.Request{Recipe: "Quartz 100\n", Base: "750g", By: "Mara"})
 	require.NoError(t, err)
 	require.ErrorContains(t, b.Do(ctx, Command{Word: "yes"}), "no space left")
 	w := b.Watch()
@@ -151,7 +152,7 @@ func TestTwoBrowsersPressingAtOnce(t *testing.T) {
 	b, stop := benchOn(t, t.TempDir())
 	defer stop()
 	ctx := context.Background()
-	_, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	_, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, b.Do(ctx, Command{Word: "yes"}))
 	w := b.Watch()

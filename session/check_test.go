@@ -12,6 +12,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -164,7 +165,7 @@ func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
 }
 
 func sheetOf(b *Bench, recipe, base string) (sheet.Sheet, error) {
-	q, err := PlanRequest{Recipe: recipe, Base: base}.Request(b.known())
+	q, err := plan.Request{Recipe: recipe, Base: base}.SheetRequest(b.known())
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
@@ -218,7 +219,7 @@ func TestCheckRefuses(t *testing.T) {
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckStop}))
 	assert.Contains(t, r.view(0).Said, "Nothing was recorded")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
-	_, err := r.b.start(PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
+	_, err := r.b.start(plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
 	require.NoError(t, err)
 	r.shows("0.0", "")
 	assert.Contains(t, r.view(0).Said, "because a batch began")

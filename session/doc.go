@@ -13,6 +13,9 @@
 // it stood. Bench is the one goroutine that owns a State; it writes the facts
 // to the journal, then takes the new state, then shows the View.
 //
+// A batch begins with a plan.Request: package plan makes the sheet, planned.go the
+// fact that opens the batch, request.go starts it.
+//
 // Read on in state.go, then machine.go (what follows from what hands did on a
 // pan), follow.go (another scale is used than the sheet named), learnt.go (when the
 // hand should stop, by package guide), words.go (what the potter reads), bench.go. print.go is

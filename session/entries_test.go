@@ -20,6 +20,7 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -46,7 +47,7 @@ func workingLife(dir string) []deed {
 		r.By = "Jonas"
 		return deed{name, func(b *Bench) error { _, err := b.Keep(ctx, r); return err }}
 	}
-	start := func(name string, r PlanRequest) deed {
+	start := func(name string, r plan.Request) deed {
 		r.By = "Mara"
 		return deed{name, func(b *Bench) error { _, err := b.Start(ctx, r); return err }}
 	}
@@ -82,7 +83,7 @@ func workingLife(dir string) []deed {
 		{"a check of the balance", func(b *Bench) error {
 			return b.Check(ctx, CheckRequest{Scale: "eye", What: CheckMass, Mass: "100g", Shown: "100.01g", By: "Mara"})
 		}},
-		start("a batch", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n+ Unheard of 1\n", Base: "100g", Roles: map[string]string{"Unheard of": "addition"}}),
+		start("a batch", plan.Request{Recipe: "Quartz 60\nWhiting 40\n+ Unheard of 1\n", Base: "100g", Roles: map[string]string{"Unheard of": "addition"}}),
 		say("yes Mara"),
 		say("typed 61.22g"),
 		say("note the bag was torn"),
@@ -104,7 +105,7 @@ func workingLife(dir string) []deed {
 			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, entryIn(dir, first))
 			return err
 		}},
-		start("a series", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Series: &SeriesRequest{Cup: "20g", Vary: []Addition{{"Rutile", "2 4 6"}}}}),
+		start("a series", plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Series: &plan.Series{Cup: "20g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}}}),
 		say("yes Mara"),
 		say("typed 38.57g"),
 		say("typed 25.20g"),
@@ -117,7 +118,7 @@ func workingLife(dir string) []deed {
 		say("abandon spilt"),
 		say("typed 20.24g"),
 		say("typed 1.20g"),
-		start("one more batch", PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "100g"}),
+		start("one more batch", plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "100g"}),
 		say("yes Mara"),
 		say("typed 61.22g"),
 		say("anew the wrong whiting"),

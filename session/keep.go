@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"math/big"
 	"strconv"
 	"strings"
 	"time"
@@ -64,9 +63,6 @@ type Receipt struct {
 	Name    string `json:"name,omitempty"`
 	Version uint64 `json:"version,omitempty"`
 }
-
-// mostStock bounds what a lot may hold; a lorry brings less.
-const mostStock = 5000 * protocol.Kilogram
 
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
@@ -209,20 +205,10 @@ func lotAmount(s string) (protocol.Mass, error) {
 		return 0, text.Refuse("stock.amount", text.Because("why", err))
 	case m < 0:
 		return 0, text.Refuse("stock.amount-negative")
-	case m > mostStock:
-		return 0, text.Refuse("stock.amount-most", text.Name("amount", s), text.Exact("most", mostStock, 0))
+	case m > stock.Most:
+		return 0, text.Refuse("stock.amount-most", text.Name("amount", s), text.Exact("most", stock.Most, 0))
 	}
 	return m, nil
-}
-
-// percentOf reads "3.5%" or "3.5".
-func percentOf(what text.Message, s string) (*big.Rat, error) {
-	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "%")))
-	if err != nil {
-		return nil, text.Refuse("field.number", text.Said("field", what), text.Name("value", s), text.Because("why", err), text.Name("like", "3.5%"))
-	}
-	r, _ := new(big.Rat).SetString(d.String())
-	return r, nil
 }
 
 // moisture reads percent of the whole; "" and nothing are both dry.
@@ -230,11 +216,8 @@ func moisture(s string) (string, error) {
 	if strings.TrimSpace(s) == "" {
 		return "", nil
 	}
-	r, err := percentOf(text.New("field.moisture"), s)
+	r, err := sheet.ReadMoisture(s)
 	if err != nil {
-		return "", err
-	}
-	if err := sheet.CheckMoisture(r); err != nil {
 		return "", err
 	}
 	if r.Sign() == 0 {

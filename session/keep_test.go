@@ -15,6 +15,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
@@ -97,11 +98,11 @@ func TestRecipesAreKeptInVersions(t *testing.T) {
 	got, err = b.Keep(ctx, KeepRequest{By: "Jonas", Recipe: &RecipeRequest{Text: recipeText + "# less of it\n", Words: "a note more"}})
 	require.NoError(t, err)
 	assert.Equal(t, uint64(2), got.Version)
-	mark, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	mark, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"})
 	require.NoError(t, err)
-	_, plan, _, err := b.Open(ctx)
+	_, opened, _, err := b.Open(ctx)
 	require.NoError(t, err)
-	assert.Equal(t, "Plunge pool green, invented, version 1", plan.Kept, "the batch %s knows which version it is", mark)
+	assert.Equal(t, "Plunge pool green, invented, version 1", opened.Kept, "the batch %s knows which version it is", mark)
 	stop()
 	b, stop = benchOn(t, dir)
 	defer stop()
@@ -116,7 +117,7 @@ func TestShortageIsToldBeforeTheStart(t *testing.T) {
 	b, stop := benchOn(t, dir)
 	defer stop()
 	ctx := context.Background()
-	wish := PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"} // it wants 180 g of quartz
+	wish := plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"} // it wants 180 g of quartz
 	sh, err := b.Plan(ctx, wish)
 	require.NoError(t, err)
 	require.NotEmpty(t, sh.Lots)
@@ -131,16 +132,16 @@ func TestShortageIsToldBeforeTheStart(t *testing.T) {
 	wish.Base = sh.Instead.Base.Grams(0) + "g"
 	sh, err = b.Plan(ctx, wish)
 	require.NoError(t, err)
-	assert.False(t, short(sh), "what was offered instead can be made")
+	assert.NoError(t, plan.Shortage(sh), "what was offered instead can be made")
 	wish.Base = "626g"
 	sh, err = b.Plan(ctx, wish)
 	require.NoError(t, err)
-	assert.True(t, short(sh), "and no gram more")
+	assert.Error(t, plan.Shortage(sh), "and no gram more")
 
-	most, err := b.Plan(ctx, PlanRequest{Recipe: recipeText, FromStock: true})
+	most, err := b.Plan(ctx, plan.Request{Recipe: recipeText, FromStock: true})
 	require.NoError(t, err)
 	assert.Equal(t, g("625"), most.Base)
-	for _, r := range []PlanRequest{
+	for _, r := range []plan.Request{
 		{Recipe: recipeText, FromStock: true, Base: "750g"},
 		{Recipe: recipeText, Base: "750g", Lots: map[string]string{"Quartz": "L2"}},
 		{Recipe: recipeText, Base: "750g", Lots: map[string]string{"Quartz": "L9"}},
@@ -173,7 +174,7 @@ func TestMoistBatchCountsWhatIsDry(t *testing.T) {
 		seq++
 		s.Add(fact.Fact{Seq: seq, Body: body})
 	}
-	r := PlanRequest{Recipe: "Quartz 60\nWhiting 40\n+ Rutile 5\n", Base: "200g", Stock: s.Stock.Snapshot()}
+	r := plan.Request{Recipe: "Quartz 60\nWhiting 40\n+ Rutile 5\n", Base: "200g", Stock: s.Stock.Snapshot()}
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
@@ -245,20 +246,4 @@ func TestEnlargeMindsTheStock(t *testing.T) {
 	require.NoError(t, with("44"))
 	assert.ErrorContains(t, with("42"), "more, and there is 42 g")
 	assert.NoError(t, with("30"), "it was too little from the start, and a person said to go on")
-}
-
-// Plain arithmetic over Brongniart's formula: three quarters of 10 l at 1.45 and 2.5
-// hold 7.5·450·2.5/1.5 = 5625 g dry.
-func TestBatchFromABucket(t *testing.T) {
-	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("6000")}}
-	for _, wish := range []string{"10l bucket at 1.45 solid 2.5", "7.5l at 1.45 solid 2.5", "10 l bucket @ 1.45 solid 2.5"} {
-		sh, err := PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Wet: wish}.Sheet(scales)
-		require.NoError(t, err, wish)
-		assert.Equal(t, g("5625"), sh.Dry, wish)
-		assert.Equal(t, "7.500", sh.Slip.Litres, wish)
-	}
-	for _, wish := range []string{"bucket at 1.45", "10l bucket", "10l barrel at 1.45"} {
-		_, err := PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Wet: wish}.Sheet(scales)
-		assert.ErrorContains(t, err, "10l bucket at 1.45", wish)
-	}
 }

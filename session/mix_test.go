@@ -17,6 +17,7 @@ import (
 	"tared/scale/sim"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -24,10 +25,10 @@ import (
 // cannot be weighed: the case of the studio example in the tests of sheet.
 const blue = "# Bath blue, invented\nQuartz 40\nPotash feldspar 35\nBall clay 25\n+ Cobalt carbonate 0.4\n"
 
-func aliquotRig(t *testing.T, r PlanRequest) *rig {
+func aliquotRig(t *testing.T, r plan.Request) *rig {
 	t.Helper()
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	q, err := r.Request(scales)
+	q, err := r.SheetRequest(scales)
 	require.NoError(t, err)
 	sh, err := sheet.Plan(q)
 	require.NoError(t, err)
@@ -59,7 +60,7 @@ func (r *rig) book() *book.Batch {
 }
 
 func TestAliquotOnTheBench(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"cobalt CARBONATE"}})
+	r := aliquotRig(t, plan.Request{Recipe: blue, Base: "300g", Aliquot: []string{"cobalt CARBONATE"}})
 	b := r.s.Batch
 	m := b.Mixes[0]
 	var names []string
@@ -131,7 +132,7 @@ func TestAliquotOnTheBench(t *testing.T) {
 
 func TestAliquotIsUndoneAndLeftOut(t *testing.T) {
 	at := func(t *testing.T) *rig {
-		r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
+		r := aliquotRig(t, plan.Request{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
 		for range 5 {
 			r.take(r.s.Batch.Steps[r.s.Batch.Current()].Target.Rounded(1))
 		}
@@ -183,7 +184,7 @@ func TestAliquotIsUndoneAndLeftOut(t *testing.T) {
 // facts ends where the bench stood.
 func TestAliquotBalances(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		r := aliquotRig(t, PlanRequest{Recipe: blue + "+ Chromium oxide 0.3\n", Base: rapid.SampledFrom([]string{"250g", "300g", "420g"}).Draw(rt, "base"),
+		r := aliquotRig(t, plan.Request{Recipe: blue + "+ Chromium oxide 0.3\n", Base: rapid.SampledFrom([]string{"250g", "300g", "420g"}).Draw(rt, "base"),
 			Aliquot: []string{"Cobalt carbonate", "Chromium oxide"}})
 		bucket := protocol.Mass(0)
 		for range 60 {
@@ -234,29 +235,9 @@ func TestAliquotBalances(t *testing.T) {
 	})
 }
 
-func TestPlanWithAliquotRefuses(t *testing.T) {
-	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	for name, c := range map[string]struct {
-		r    PlanRequest
-		want string
-	}{
-		"not in the recipe": {PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Tin oxide"}}, "not in the recipe"},
-		"twice":             {PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate", "cobalt carbonate"}}, "named twice"},
-		"good as it is":     {PlanRequest{Recipe: blue, Base: "30kg", Container: "100g", Aliquot: []string{"Cobalt carbonate"}}, "can be weighed as it is"},
-		"base material":     {PlanRequest{Recipe: blue, Base: "10g", Aliquot: []string{"Quartz"}}, "base material"},
-		"carrier too small": {PlanRequest{Recipe: blue, Base: "4g", Aliquot: []string{"Cobalt carbonate"}}, "can carry"},
-	} {
-		q, err := c.r.Request(scales)
-		require.NoError(t, err, name)
-		_, err = sheet.Plan(q)
-		require.ErrorIs(t, err, sheet.ErrRefused, name)
-		assert.ErrorContains(t, err, c.want, name)
-	}
-}
-
 // A step that waits for a person is no silent scale: time changes nothing.
 func TestMixingTakesItsTime(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
+	r := aliquotRig(t, plan.Request{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
 	for range 5 {
 		r.take(r.s.Batch.Steps[r.s.Batch.Current()].Target.Rounded(1))
 	}
@@ -281,8 +262,8 @@ func TestTruthAliquot(t *testing.T) {
 			for seed := range uint64(3 * batchesEach) {
 				tr := newTruth(t, seed+1, tb)
 				scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "fine", Step: g("0.01"), Max: g("300")}}
-				r := PlanRequest{Recipe: blue, Base: "50g", Aliquot: []string{"Cobalt carbonate"}}
-				q, err := r.Request(scales)
+				r := plan.Request{Recipe: blue, Base: "50g", Aliquot: []string{"Cobalt carbonate"}}
+				q, err := r.SheetRequest(scales)
 				require.NoError(t, err)
 				sh, err := sheet.Plan(q)
 				require.NoError(t, err)
@@ -299,7 +280,7 @@ func TestTruthAliquot(t *testing.T) {
 
 // The record of an aliquot as a person reads it.
 func TestAliquotRecordGolden(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
+	r := aliquotRig(t, plan.Request{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate"}})
 	for r.s.Batch.Current() >= 0 {
 		if r.s.View().Asked != nil {
 			r.must("yes")

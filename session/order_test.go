@@ -12,6 +12,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -41,7 +42,7 @@ func TestOrderAndWants(t *testing.T) {
 	require.NoError(t, b.Check(ctx, CheckRequest{Scale: "bench", What: CheckStop}))
 	assert.False(t, b.Wants("bench"))
 
-	_, err = b.Start(ctx, PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
+	_, err = b.Start(ctx, plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
 	require.NoError(t, err)
 	assert.True(t, b.Wants("bench"))
 	require.NoError(t, b.Order(ctx, "bench", "tare", "Ilse"))

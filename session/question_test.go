@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/question"
 	say "tared/session/sentence"
 	"tared/session/text"
@@ -44,7 +45,7 @@ var raising = map[string][]func(t *testing.T) *rig{
 		return r
 	}},
 	"mix": {func(t *testing.T) *rig {
-		r := aliquotRig(t, PlanRequest{Recipe: blue, Base: "300g", Aliquot: []string{"cobalt CARBONATE"}})
+		r := aliquotRig(t, plan.Request{Recipe: blue, Base: "300g", Aliquot: []string{"cobalt CARBONATE"}})
 		for r.s.View().Asked == nil {
 			r.take(r.s.aim(r.s.Batch.Current()).Target.Rounded(1))
 		}

@@ -18,6 +18,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -79,7 +80,7 @@ func (p *past) line(on string, m protocol.Mass, settled bool) Input {
 // begin opens the batch of a morning.
 func (p *past) begin() {
 	p.now = p.now.Add(5*time.Hour + 17*time.Minute)
-	_, err := p.b.start(PlanRequest{Recipe: recipeText, Base: "750g", By: "Mara"})
+	_, err := p.b.start(plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"})
 	require.NoError(p.tb, err)
 	p.input(Input{At: p.now, Command: &Command{Word: "yes", Rest: "Mara"}})
 }

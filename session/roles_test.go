@@ -13,6 +13,7 @@ import (
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/material"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -52,7 +53,7 @@ func TestRolesAreRemembered(t *testing.T) {
 	dir := t.TempDir()
 	t.Run("first day", func(t *testing.T) {
 		b := running(t, dir, nil)
-		r := PlanRequest{Recipe: strange, Base: "100g", By: "Mara"}
+		r := plan.Request{Recipe: strange, Base: "100g", By: "Mara"}
 		sh, err := b.Plan(t.Context(), r)
 		require.NoError(t, err)
 		assert.Equal(t, map[string]string{"Quartz": "base", "Pond clay": "base?", "Grandmother's red": "addition?"}, roles(sh))
@@ -64,7 +65,7 @@ func TestRolesAreRemembered(t *testing.T) {
 	})
 	t.Run("next day", func(t *testing.T) {
 		b := running(t, dir, nil)
-		r := PlanRequest{Recipe: strings.ToUpper(strange), Base: "100g", By: "Mara"}
+		r := plan.Request{Recipe: strings.ToUpper(strange), Base: "100g", By: "Mara"}
 		sh, err := b.Plan(t.Context(), r)
 		require.NoError(t, err)
 		assert.Equal(t, map[string]string{"QUARTZ": "base", "POND CLAY": "base?", "GRANDMOTHER'S RED": "strong"}, roles(sh))
@@ -80,7 +81,7 @@ func TestOwnMaterials(t *testing.T) {
 		{"name":"Grandmother's red","kind":"colourant","strong":true,"lines":[{"words":"invented warning: keep the lid on","source":"our shelf"}]}]}`))
 	require.NoError(t, err)
 	b := running(t, t.TempDir(), table)
-	r := PlanRequest{Recipe: strange, Base: "100g", By: "Mara"}
+	r := plan.Request{Recipe: strange, Base: "100g", By: "Mara"}
 	sh, err := b.Plan(t.Context(), r)
 	require.NoError(t, err)
 	assert.Equal(t, map[string]string{"Quartz": "base", "Pond clay": "base", "Grandmother's red": "strong"}, roles(sh))
@@ -94,7 +95,7 @@ func TestOwnMaterials(t *testing.T) {
 // A deviation may be allowed by material, and goes on to count when the batch grows.
 func TestAllowByMaterial(t *testing.T) {
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	r := PlanRequest{Recipe: strange, Base: "100g", Allow: map[string]string{"base": "2%", "pond clay": "0.5g"}}
+	r := plan.Request{Recipe: strange, Base: "100g", Allow: map[string]string{"base": "2%", "pond clay": "0.5g"}}
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	assert.Equal(t, g("1.2"), sh.Lines[0].Band)
@@ -106,7 +107,7 @@ func TestAllowByMaterial(t *testing.T) {
 	e, err := b.Enlarge()
 	require.NoError(t, err)
 	assert.Equal(t, g("0.5"), e.Lines[1].High-e.Lines[1].Target)
-	_, err = PlanRequest{Recipe: strange, Base: "100g", Allow: map[string]string{"Zircon": "1%"}}.Sheet(scales)
+	_, err = plan.Request{Recipe: strange, Base: "100g", Allow: map[string]string{"Zircon": "1%"}}.Sheet(scales)
 	assert.ErrorContains(t, err, "not in the recipe")
 }
 
@@ -123,7 +124,7 @@ func TestARoleMovesNothingOutOfTheBase(t *testing.T) {
 		{"Zinc oxide": "addition", "Tin oxide": "base", "Copper carbonate": "base", "Quartz": "strong"},
 	} {
 		b := running(t, t.TempDir(), nil)
-		r := PlanRequest{Recipe: text, Base: "200g", By: "Mara", Roles: roles}
+		r := plan.Request{Recipe: text, Base: "200g", By: "Mara", Roles: roles}
 		sh, err := b.Plan(t.Context(), r)
 		require.NoError(t, err)
 		encoded, err := fact.Encode(fact.Fact{Batch: "A", By: "Mara", Body: planned(sh, text, nil, false)})

@@ -15,19 +15,20 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
 // An invented base and an invented series on it.
 const white = "# Bath white, invented\nPotash feldspar 45\nQuartz 25\nWhiting 18\nBall clay 12\n+ Bentonite 2\n"
 
-var nine = SeriesRequest{Cup: "100g", Vary: []Addition{{"Cobalt carbonate", "0.5 1 2"}, {"Rutile", "2 4 6"}}}
+var nine = plan.Series{Cup: "100g", Vary: []plan.Addition{{Material: "Cobalt carbonate", Levels: "0.5 1 2"}, {Material: "Rutile", Levels: "2 4 6"}}}
 
 // seriesRig stands before the first weighing of a series on one scale in hundredths.
-func seriesRig(t *testing.T, w SeriesRequest) *rig {
+func seriesRig(t *testing.T, w plan.Series) *rig {
 	t.Helper()
 	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
-	r := PlanRequest{Recipe: white, Series: &w}
+	r := plan.Request{Recipe: white, Series: &w}
 	sh, err := r.Sheet(scales)
 	require.NoError(t, err)
 	k := newRig(t)
@@ -124,13 +125,13 @@ func TestSeriesOnTheBench(t *testing.T) {
 		assert.Equal(t, l.Material == "Rutile" || l.Material == "Cobalt carbonate", l.Differs, l.Material)
 	}
 	assert.Contains(t, fmt.Sprint(c.Words), "cups of one tub")
-	_, err := PlanRequest{Recipe: made.Recipe, Base: "100g"}.Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01")}})
+	_, err := plan.Request{Recipe: made.Recipe, Base: "100g"}.Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01")}})
 	require.NoError(t, err, "the recipe of a cup is a recipe")
 }
 
 // An overpour in the tub reaches all cups; one in a cup only that cup.
 func TestSeriesOverpours(t *testing.T) {
-	r := seriesRig(t, SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "2 4"}}})
+	r := seriesRig(t, plan.Series{Cup: "100g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4"}}})
 	quartz := r.s.Batch.StepOf("Quartz")
 	for r.s.Batch.Mark == "260302a" {
 		a := r.s.aim(r.s.Batch.Current())
@@ -172,7 +173,7 @@ func TestSeriesOverpours(t *testing.T) {
 }
 
 func TestSeriesIsLeft(t *testing.T) {
-	r := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, plan.Series{Cup: "50g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}
@@ -187,7 +188,7 @@ func TestSeriesIsLeft(t *testing.T) {
 	v := r.s.View()
 	assert.True(t, v.Batch.Early)
 	assert.Equal(t, "Batch 260302a-2 was closed early", spoken(v.Now.Headline), "it is not complete")
-	tub := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	tub := seriesRig(t, plan.Series{Cup: "50g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}})
 	tub.onTarget()
 	tub.must("abandon wrong bag")
 	assert.Equal(t, "260302a", tub.s.Batch.Mark, "without its tub there are no cups")
@@ -197,13 +198,13 @@ func TestSeriesIsLeft(t *testing.T) {
 // all cups take no more of a material than the tub had, and book and bench agree.
 func TestSeriesBalances(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		r := seriesRig(t, rapid.SampledFrom([]SeriesRequest{
-			{Cup: "40g", Vary: []Addition{{"Rutile", "0 3"}}},
-			{Cup: "40g", Spare: "20", Blend: "line", Steps: 3, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
-			{Cup: "40g", Steps: 2, Swap: Swap{"Potash feldspar", "Nepheline syenite"}},
-			{Cup: "40g", Steps: 1, Swap: Swap{"Ball clay", "Quartz"}, Vary: []Addition{{"Cobalt carbonate", "0 2"}}},
-			{Cup: "60g", Steps: 1, Swap: Swap{"Bentonite", "Tin oxide"}},
-			{Cup: "60g", Blend: "triangle", Steps: 1, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}},
+		r := seriesRig(t, rapid.SampledFrom([]plan.Series{
+			{Cup: "40g", Vary: []plan.Addition{{Material: "Rutile", Levels: "0 3"}}},
+			{Cup: "40g", Spare: "20", Blend: "line", Steps: 3, Vary: []plan.Addition{{Material: "Rutile", Levels: "4"}, {Material: "Tin oxide", Levels: "5"}}},
+			{Cup: "40g", Steps: 2, Swap: plan.Swap{Out: "Potash feldspar", In: "Nepheline syenite"}},
+			{Cup: "40g", Steps: 1, Swap: plan.Swap{Out: "Ball clay", In: "Quartz"}, Vary: []plan.Addition{{Material: "Cobalt carbonate", Levels: "0 2"}}},
+			{Cup: "60g", Steps: 1, Swap: plan.Swap{Out: "Bentonite", In: "Tin oxide"}},
+			{Cup: "60g", Blend: "triangle", Steps: 1, Vary: []plan.Addition{{Material: "Rutile", Levels: "4"}, {Material: "Tin oxide", Levels: "5"}, {Material: "Cobalt carbonate", Levels: "1"}}},
 		}).Draw(rt, "series"))
 		tipped := map[string]protocol.Mass{}
 		for range 80 {
@@ -267,40 +268,9 @@ func TestSeriesBalances(t *testing.T) {
 	})
 }
 
-func TestSeriesRefuses(t *testing.T) {
-	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
-	vary := []Addition{{"Rutile", "2 4"}}
-	for name, c := range map[string]struct {
-		r    PlanRequest
-		want string
-	}{
-		"with a size":     {PlanRequest{Base: "100g", Series: &SeriesRequest{Cup: "100g", Vary: vary}}, "leave it out"},
-		"nothing varied":  {PlanRequest{Series: &SeriesRequest{Cup: "100g"}}, "0 additions"},
-		"no levels":       {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", " "}}}}, "no levels"},
-		"negative":        {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "-2"}}}}, "not a level"},
-		"absurd":          {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "200"}}}}, "more than the base"},
-		"no cup":          {PlanRequest{Series: &SeriesRequest{Vary: vary}}, "base in a cup"},
-		"cup of nothing":  {PlanRequest{Series: &SeriesRequest{Cup: "0g", Vary: vary}}, "more than zero"},
-		"one corner":      {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "triangle", Steps: 3, Vary: vary}}, "three corners"},
-		"line of one":     {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "line", Steps: 3, Vary: vary}}, "between two"},
-		"line of one cup": {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "line", Steps: 1, Vary: []Addition{{"Rutile", "2"}, {"Tin oxide", "3"}}}}, "1 cup"},
-		"no such blend":   {PlanRequest{Series: &SeriesRequest{Cup: "100g", Blend: "square", Vary: vary}}, "not a blend"},
-		"twice":           {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "2"}, {"rutile", "3"}}}}, "varied twice"},
-		"in the recipe":   {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Bentonite", "2"}}}}, "varied and in the recipe"},
-		"too many":        {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "1 2 3 4 5 6 7 8"}, {"Tin oxide", "1 2 3 4 5 6 7 8"}, {"Iron oxide", "1 2 3 4"}}}}, "200 cups"},
-		"dichromate":      {PlanRequest{Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Potassium dichromate", "1"}}}}, "blocked"},
-		"bad spare":       {PlanRequest{Series: &SeriesRequest{Cup: "100g", Spare: "lots", Vary: vary}}, "spare"},
-		"with an aliquot": {PlanRequest{Aliquot: []string{"Bentonite"}, Series: &SeriesRequest{Cup: "100g", Vary: vary}}, "diluted"},
-	} {
-		c.r.Recipe = white
-		_, err := c.r.Sheet(scales)
-		assert.ErrorContains(t, err, c.want, name)
-	}
-}
-
 // A daemon that is started again in the fourth cup knows the series.
 func TestSeriesIsTakenUp(t *testing.T) {
-	r := seriesRig(t, SeriesRequest{Cup: "50g", Vary: []Addition{{"Rutile", "2 4 6"}}})
+	r := seriesRig(t, plan.Series{Cup: "50g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}})
 	for r.s.Batch.Mark == "260302a" {
 		r.onTarget()
 	}
@@ -324,14 +294,4 @@ func TestSeriesIsTakenUp(t *testing.T) {
 	require.NotNil(t, b.s.Series)
 	assert.Equal(t, r.s.Series, b.s.Series)
 	assert.Equal(t, r.s.Batch.Steps, b.s.Batch.Steps)
-}
-
-// A series of 66 cups is planned, and its cups opened, one after the other.
-func BenchmarkSeriesOf66(b *testing.B) {
-	w := SeriesRequest{Cup: "50g", Blend: "triangle", Steps: 10, Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}, {"Cobalt carbonate", "1"}}}
-	for b.Loop() {
-		if _, err := (PlanRequest{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}}); err != nil {
-			b.Fatal(err)
-		}
-	}
 }

@@ -10,6 +10,7 @@ import (
 	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -18,7 +19,7 @@ import (
 func TestTheGridOfASeries(t *testing.T) {
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.01"), Max: g("2000")}}
 	text := "Quartz 60\nBall clay 40\n"
-	sh, err := PlanRequest{Recipe: text, Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Cobalt carbonate", "1 2"}, {"Rutile", "0 4 8"}}}}.Sheet(scales)
+	sh, err := plan.Request{Recipe: text, Series: &plan.Series{Cup: "100g", Vary: []plan.Addition{{Material: "Cobalt carbonate", Levels: "1 2"}, {Material: "Rutile", Levels: "0 4 8"}}}}.Sheet(scales)
 	require.NoError(t, err)
 	p := planned(sh, text, scales, false)
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)

@@ -14,6 +14,7 @@ import (
 	"tared/scale/pan"
 	"tared/scale/sim"
 	"tared/session/guide"
+	"tared/session/plan"
 )
 
 // slowPour feeds a bench with a container that is tared, and with a pour of which a
@@ -55,7 +56,7 @@ func stopBetweenTwoLines(t *testing.T) {
 	ctx := context.Background()
 	b, end := benchOn(t, t.TempDir())
 	defer end()
-	_, err := b.Start(ctx, PlanRequest{Recipe: recipeText, Base: "400g", By: "Mara"})
+	_, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "400g", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, b.Do(ctx, Command{Word: "yes"}))
 	w := b.Watch()

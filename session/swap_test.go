@@ -10,11 +10,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session/book"
+	"tared/session/plan"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
 
-var feldspars = SeriesRequest{Cup: "100g", Steps: 4, Swap: Swap{"Potash feldspar", "Nepheline syenite"}}
+var feldspars = plan.Series{Cup: "100g", Steps: 4, Swap: plan.Swap{Out: "Potash feldspar", In: "Nepheline syenite"}}
 
 // A whole series in which one feldspar takes the place of another, weighed by
 // scripted hands and read back from the book.
@@ -109,7 +110,7 @@ func TestASwapOnTheBench(t *testing.T) {
 // colourant is last in each cup.
 func TestASwapWithAnAddition(t *testing.T) {
 	w := feldspars
-	w.Steps, w.Vary = 1, []Addition{{"Cobalt carbonate", "0 1"}}
+	w.Steps, w.Vary = 1, []plan.Addition{{Material: "Cobalt carbonate", Levels: "0 1"}}
 	r := seriesRig(t, w)
 	var labels []string
 	for _, p := range r.s.Batch.Plan.Series.Plans {
@@ -171,48 +172,15 @@ func TestASwapIsOverpoured(t *testing.T) {
 	}
 }
 
-func TestASwapIsRefused(t *testing.T) {
-	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
-	for name, c := range map[string]struct {
-		change func(*SeriesRequest)
-		want   string
-	}{
-		"not there":     {func(w *SeriesRequest) { w.Swap.Out = "Talc" }, "Talc is not in the recipe. It has: Potash feldspar, Quartz"},
-		"itself":        {func(w *SeriesRequest) { w.Swap.In = "potash feldspar" }, "cannot take its own place"},
-		"half a swap":   {func(w *SeriesRequest) { w.Swap.In = "" }, "a name is missing"},
-		"no steps":      {func(w *SeriesRequest) { w.Steps = 0 }, "A swap in 0 steps"},
-		"absurd steps":  {func(w *SeriesRequest) { w.Steps = 1_000_000_000 }, "A swap in 1000000000 steps"},
-		"too many cups": {func(w *SeriesRequest) { w.Steps, w.Vary = 60, []Addition{{"Rutile", "1 2 3 4"}} }, "at most 200 cups"},
-		"triangle":      {func(w *SeriesRequest) { w.Blend = "triangle" }, "not a triangle"},
-		"three more":    {func(w *SeriesRequest) { w.Vary = []Addition{{"Rutile", "1"}, {"Tin oxide", "1"}, {"Zircon", "1"}} }, "Vary two at most"},
-		"varied":        {func(w *SeriesRequest) { w.Vary = []Addition{{"nepheline syenite", "1 2"}} }, "both varied and swapped"},
-		"blocked":       {func(w *SeriesRequest) { w.Swap.In = "Potassium dichromate" }, "blocked"},
-		"base for top":  {func(w *SeriesRequest) { w.Swap.In = "Bentonite" }, "both be additions"},
-	} {
-		w := feldspars
-		c.change(&w)
-		_, err := PlanRequest{Recipe: white, Series: &w}.Sheet(scales)
-		assert.ErrorContains(t, err, c.want, name)
-	}
-	// What no table knows may be swapped in, and its role is asked for.
-	w := feldspars
-	w.Swap.In = "Quarry dust"
-	sh, err := PlanRequest{Recipe: white, Series: &w, Moist: map[string]string{"Quarry dust": "10%"}}.Sheet(scales)
-	require.NoError(t, err)
-	last := sh.Cups[4].Lines[0]
-	assert.True(t, last.Unknown)
-	assert.Equal(t, g("50"), last.Target, "45 g dry")
-}
-
 // Thirds can be read back, in a swap and in a line.
 func TestTheRecipesOfCupsAreRecipes(t *testing.T) {
 	scales := []sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("3000")}}
-	for _, w := range []SeriesRequest{
-		{Cup: "100g", Steps: 7, Swap: Swap{"Quartz", "Ball clay"}},
-		{Cup: "100g", Steps: 3, Swap: Swap{"Bentonite", "Zircon"}, Vary: []Addition{{"Rutile", "0 2"}}},
-		{Cup: "100g", Steps: 4, Blend: "line", Vary: []Addition{{"Rutile", "4"}, {"Tin oxide", "5"}}},
+	for _, w := range []plan.Series{
+		{Cup: "100g", Steps: 7, Swap: plan.Swap{Out: "Quartz", In: "Ball clay"}},
+		{Cup: "100g", Steps: 3, Swap: plan.Swap{Out: "Bentonite", In: "Zircon"}, Vary: []plan.Addition{{Material: "Rutile", Levels: "0 2"}}},
+		{Cup: "100g", Steps: 4, Blend: "line", Vary: []plan.Addition{{Material: "Rutile", Levels: "4"}, {Material: "Tin oxide", Levels: "5"}}},
 	} {
-		sh, err := PlanRequest{Recipe: white + "Water 85%\n", Series: &w}.Sheet(scales)
+		sh, err := plan.Request{Recipe: white + "Water 85%\n", Series: &w}.Sheet(scales)
 		require.NoError(t, err)
 		s := planned(sh, white+"Water 85%\n", scales, false).Series
 		for i, p := range s.Plans {
@@ -231,9 +199,9 @@ func TestTheRecipesOfCupsAreRecipes(t *testing.T) {
 
 // A swap of 66 cups is planned, and its cups opened.
 func BenchmarkSwapOf66(b *testing.B) {
-	w := SeriesRequest{Cup: "50g", Steps: 10, Swap: feldspars.Swap, Vary: []Addition{{"Rutile", "0 1 2 3 4 5"}}}
+	w := plan.Series{Cup: "50g", Steps: 10, Swap: feldspars.Swap, Vary: []plan.Addition{{Material: "Rutile", Levels: "0 1 2 3 4 5"}}}
 	for b.Loop() {
-		sh, err := (PlanRequest{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}})
+		sh, err := (plan.Request{Recipe: white, Series: &w}).Sheet([]sheet.Scale{{Name: "fine", Step: g("0.01"), Max: g("9000")}})
 		if err != nil {
 			b.Fatal(err)
 		}

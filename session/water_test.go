@@ -1,7 +1,6 @@
 package session
 
 import (
-	"encoding/json"
 	"math/big"
 	"testing"
 	"time"
@@ -11,6 +10,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -18,7 +18,7 @@ import (
 const wetWhite = "# Tile white, invented\nQuartz 60\nBall clay 40\nWater 85%\n+ Tin oxide 5\n"
 
 func TestWaterOnTheBench(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	r := aliquotRig(t, plan.Request{Recipe: wetWhite, Base: "200g"})
 	require.Equal(t, g("210"), r.s.Batch.Dry, "water is no part of the dry mass")
 	require.Len(t, r.s.Batch.Lines, 3)
 	require.Equal(t, g("178.5"), r.s.Batch.WaterStep().Target, "85 %% of 210 g")
@@ -57,7 +57,7 @@ func TestWaterOnTheBench(t *testing.T) {
 }
 
 func TestTooMuchWater(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	r := aliquotRig(t, plan.Request{Recipe: wetWhite, Base: "200g"})
 	r.take("120.0")
 	r.take("80.0")
 	r.take("10.0")
@@ -78,7 +78,7 @@ func TestTooMuchWater(t *testing.T) {
 }
 
 func TestWaterFollowsTheBatch(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "200g"})
+	r := aliquotRig(t, plan.Request{Recipe: wetWhite, Base: "200g"})
 	r.take("132.0") // a tenth too much
 	r.must("enlarge")
 	for range 2 {
@@ -101,7 +101,7 @@ func TestWaterFollowsTheBatch(t *testing.T) {
 }
 
 func TestWaterInPortions(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: wetWhite, Base: "3kg", Container: "100g"})
+	r := aliquotRig(t, plan.Request{Recipe: wetWhite, Base: "3kg", Container: "100g"})
 	for range 20 {
 		if r.s.View().Now.Role == "water" || !r.s.open() {
 			break
@@ -118,53 +118,10 @@ func TestWaterInPortions(t *testing.T) {
 	assert.Equal(t, 2, r.book().Made().Water.Portions)
 }
 
-func TestWhoSaysHowMuchWater(t *testing.T) {
-	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	const dry = "Quartz 60\nBall clay 40\n"
-	for _, c := range []struct {
-		name string
-		wish PlanRequest
-		want string // g; empty: no step
-	}{
-		{"nobody", PlanRequest{Recipe: dry, Base: "200g"}, ""},
-		{"the recipe", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g"}, "170"},
-		{"the recipe, as a mass", PlanRequest{Recipe: "Quartz 60g\nBall clay 40g\nTin oxide +5g\nWater 84g\n", Base: "200g"}, "168"},
-		{"the habit", PlanRequest{Recipe: dry, Base: "200g", Habit: "90%"}, "180"},
-		{"the recipe before the habit", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%"}, "170"},
-		{"the wish before both", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%", Water: "100 %"}, "200"},
-		{"the wish says none", PlanRequest{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%", Water: "none"}, ""},
-		// Brongniart with G = 2.5: 1 l of 1.5 holds 833.3 g dry and 666.7 g of water
-		// (S. Altmann, Clayart 30 January 1998).
-		{"a wet size", PlanRequest{Recipe: dry + "Water 85%\n", Wet: "1l at 1.5 solid 2.5"}, "666.666666667"},
-		{"a wish before a wet size", PlanRequest{Recipe: dry, Wet: "1l at 1.5 solid 2.5", Water: "60%"}, "500"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			sh, err := c.wish.Sheet(scales)
-			require.NoError(t, err)
-			if c.want == "" {
-				assert.Nil(t, sh.Water)
-				return
-			}
-			require.NotNil(t, sh.Water)
-			assert.Equal(t, g(c.want), sh.Water.Target)
-			j, err := json.Marshal(sh)
-			require.NoError(t, err)
-			assert.Contains(t, string(j), `"role":"water"`)
-		})
-	}
-	for _, bad := range []string{"85", "0%", "-5%", "400%", "much", "85g", "1,234%"} {
-		_, err := PlanRequest{Recipe: dry, Base: "200g", Water: bad}.Sheet(scales)
-		assert.ErrorContains(t, err, "first water", bad)
-		assert.Error(t, CheckWater(bad), bad)
-	}
-	_, err := PlanRequest{Recipe: dry, Base: "200g", Roles: map[string]string{"Quartz": "water"}}.Sheet(scales)
-	assert.Error(t, err)
-}
-
 // A cup of a series gets its own water, the tub none.
 func TestWaterInASeries(t *testing.T) {
 	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
-	sh, err := PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Series: &SeriesRequest{Cup: "100g", Vary: []Addition{{"Rutile", "0 10"}}}}.Sheet(scales)
+	sh, err := plan.Request{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Series: &plan.Series{Cup: "100g", Vary: []plan.Addition{{Material: "Rutile", Levels: "0 10"}}}}.Sheet(scales)
 	require.NoError(t, err)
 	assert.Nil(t, sh.Water)
 	p := planned(sh, "Quartz 60\nBall clay 40\nWater 85%\n", scales, false)
@@ -195,7 +152,7 @@ func TestFirstWater(t *testing.T) {
 
 // Water is counted on what is dry: the moisture of a clay is none of it.
 func TestWaterOfAMoistBatch(t *testing.T) {
-	r := aliquotRig(t, PlanRequest{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Base: "200g", Moist: map[string]string{"Ball clay": "20%"}})
+	r := aliquotRig(t, plan.Request{Recipe: "Quartz 60\nBall clay 40\nWater 85%\n", Base: "200g", Moist: map[string]string{"Ball clay": "20%"}})
 	require.Equal(t, g("200"), r.s.Batch.Dry)
 	for r.s.Batch.Steps[r.s.Batch.Current()].Role != "water" {
 		left, _, _ := r.s.Batch.Steps[r.s.Batch.Current()].Left()

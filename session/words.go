@@ -12,6 +12,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/guide"
+	"tared/session/material"
 	"tared/session/question"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -297,7 +298,7 @@ func (s *State) finishedView(n *NowView) {
 	case r.Of != "" && r.Cup == r.Cups:
 		n.Headline = text.New("bench.series-complete", text.Name("series", r.Of))
 	}
-	for _, w := range closingWords() {
+	for _, w := range material.Closing() {
 		n.Detail = append(n.Detail, text.Written(w))
 	}
 	if b.Wet() {

@@ -7,6 +7,7 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
@@ -24,9 +25,9 @@ type Bench interface {
 	// Do carries out a command and returns when its record is on disk.
 	Do(ctx context.Context, c session.Command) error
 	// Plan makes a sheet and changes nothing.
-	Plan(ctx context.Context, r session.PlanRequest) (sheet.Sheet, error)
+	Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error)
 	// Start opens a batch and returns its mark.
-	Start(ctx context.Context, r session.PlanRequest) (string, error)
+	Start(ctx context.Context, r plan.Request) (string, error)
 
 	// Check begins a check of a scale, or ends one; Order tells a scale to do something.
 	Check(ctx context.Context, r session.CheckRequest) error

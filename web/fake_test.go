@@ -11,6 +11,7 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/recipe"
 	"tared/session/recipebook"
 	"tared/session/sheet"
@@ -24,7 +25,7 @@ type fakeBench struct {
 	mu      sync.Mutex
 	seq     uint64
 	did     []session.Command
-	started []session.PlanRequest
+	started []plan.Request
 	noted   []session.AfterRequest
 	checks  []session.CheckRequest
 	orders  []string
@@ -106,11 +107,11 @@ func (b *fakeBench) commands() []session.Command {
 	return slices.Clone(b.did)
 }
 
-func (b *fakeBench) Plan(context.Context, session.PlanRequest) (sheet.Sheet, error) {
+func (b *fakeBench) Plan(context.Context, plan.Request) (sheet.Sheet, error) {
 	return b.planned, b.planErr
 }
 
-func (b *fakeBench) Start(_ context.Context, r session.PlanRequest) (string, error) {
+func (b *fakeBench) Start(_ context.Context, r plan.Request) (string, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.planErr != nil {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tared/session"
+	"tared/session/plan"
 	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -57,7 +58,7 @@ func (p planned) FirstUnknown(cup int, material string) bool {
 
 // postPlan makes a sheet, as JSON.
 func (s *site) postPlan(w http.ResponseWriter, r *http.Request) {
-	var p session.PlanRequest
+	var p plan.Request
 	if !read(w, r, &p) {
 		return
 	}
@@ -72,7 +73,7 @@ func (s *site) postPlan(w http.ResponseWriter, r *http.Request) {
 // postSheet makes a sheet, drawn for its page.
 func (s *site) postSheet(t *template.Template) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		var p session.PlanRequest
+		var p plan.Request
 		if !read(w, r, &p) {
 			return
 		}
@@ -99,7 +100,7 @@ func (s *site) postSheet(t *template.Template) http.HandlerFunc {
 }
 
 func (s *site) postStart(w http.ResponseWriter, r *http.Request) {
-	var p session.PlanRequest
+	var p plan.Request
 	if !read(w, r, &p) {
 		return
 	}

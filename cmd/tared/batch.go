@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tared/session"
+	"tared/session/plan"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
@@ -67,8 +67,8 @@ const waterUse = "first water as the last step, in percent of everything dry, su
 // request makes the wish for a batch out of the flags and the text of a recipe,
 // understood once so that its faults show now. A fault in the recipe is a
 // failure; any other is a mistake in the command line.
-func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanRequest, error) {
-	r := session.PlanRequest{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
+func (b *batchFlags) request(text string, scales []sheet.Scale) (plan.Request, error) {
+	r := plan.Request{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
 	if err := b.checkSize(); err != nil {
 		return r, err
 	}
@@ -95,7 +95,7 @@ func (b *batchFlags) request(text string, scales []sheet.Scale) (session.PlanReq
 	if _, err := recipe.Parse(text); err != nil {
 		return r, err
 	}
-	if _, err := r.Request(scales); err != nil {
+	if _, err := r.SheetRequest(scales); err != nil {
 		return r, usage(err)
 	}
 	return r, nil
@@ -125,24 +125,24 @@ func (b *batchFlags) checkSize() error {
 }
 
 // series makes the series that --cup asks for; nil: none.
-func (b *batchFlags) series() (*session.SeriesRequest, error) {
+func (b *batchFlags) series() (*plan.Series, error) {
 	if b.cup == "" {
 		return nil, nil
 	}
-	s := &session.SeriesRequest{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
+	s := &plan.Series{Cup: b.cup, Spare: b.spare, Blend: b.blend, Steps: b.steps}
 	for _, v := range b.vary {
 		name, levels, ok := strings.Cut(v, "=")
 		if !ok {
 			return nil, usagef("--vary %q: give a material, an equals sign and its levels, for example \"Rutile=2 4 6\"", v)
 		}
-		s.Vary = append(s.Vary, session.Addition{Material: strings.TrimSpace(name), Levels: levels})
+		s.Vary = append(s.Vary, plan.Addition{Material: strings.TrimSpace(name), Levels: levels})
 	}
 	if b.swap != "" {
 		out, in, ok := strings.Cut(b.swap, "=")
 		if out, in = strings.TrimSpace(out), strings.TrimSpace(in); !ok || out == "" || in == "" {
 			return nil, usagef("--swap %q: give a material of the recipe, an equals sign and what takes its place, for example \"Potash feldspar=Nepheline syenite\"", b.swap)
 		}
-		s.Swap = session.Swap{Out: out, In: in}
+		s.Swap = plan.Swap{Out: out, In: in}
 	}
 	return s, nil
 }

@@ -18,6 +18,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
+	"tared/session/plan"
 )
 
 // configFile is a configuration file as it is written, in TOML:
@@ -166,7 +167,7 @@ func parseConfig(path, content string) (configFile, error) {
 	}{
 		{"listen", string(c.Listen), checkAddr},
 		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
-		{"water", string(c.Water), session.CheckWater},
+		{"water", string(c.Water), plan.CheckWater},
 		{"url", string(c.URL), checkURL},
 	} {
 		if check.value == "" {

@@ -23,6 +23,7 @@ import (
 	"tared/scale/serialport"
 	"tared/scale/sim"
 	"tared/session"
+	"tared/session/plan"
 	"tared/session/question"
 	"tared/web"
 )
@@ -203,7 +204,7 @@ func (o demoOptions) begin(ctx context.Context, b *session.Bench) (string, error
 	if mark, _, open, err := b.Open(ctx); open || err != nil {
 		return mark, err
 	}
-	return b.Start(ctx, session.PlanRequest{Recipe: sampleRecipe, Base: sampleBase, By: sampleBy, Container: "120g"})
+	return b.Start(ctx, plan.Request{Recipe: sampleRecipe, Base: sampleBase, By: sampleBy, Container: "120g"})
 }
 
 // listener takes the usual port of the page, or any where that one is taken.

@@ -31,6 +31,7 @@ import (
 	"tared/session"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/plan"
 	"tared/session/question"
 )
 
@@ -335,7 +336,7 @@ func (w *workshop) hands(ctx context.Context, seed uint64) {
 			g = guidance(*v)
 			if v.Batch == nil && time.Since(asked) > time.Second {
 				asked = time.Now()
-				w.post(ctx, "api/start", session.PlanRequest{Recipe: grotto, Base: "100g", By: "Ilse"})
+				w.post(ctx, "api/start", plan.Request{Recipe: grotto, Base: "100g", By: "Ilse"})
 			}
 		}
 		for _, a := range auto.Step(w.clock.Now(), g) {

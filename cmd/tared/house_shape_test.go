@@ -33,8 +33,7 @@ const (
 
 // overBranches are the functions that still branch too much.
 var overBranches = map[string]int{
-	"session SeriesRequest.cups": 31,
-	"session State.state":        21,
+	"session State.state": 21,
 }
 
 // overFields are the structs that still have too many fields.
@@ -45,7 +44,7 @@ var overLines = map[string]int{}
 
 // overCircle is the size of the largest circle of files in a package.
 var overCircle = map[string]int{
-	"session": 22,
+	"session": 8,
 }
 
 // pkg is one package as it is written, without its tests.

@@ -24,7 +24,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/serialport"
-	"tared/session"
+	"tared/session/plan"
 	"tared/web"
 )
 
@@ -151,7 +151,7 @@ func serveTared(b *testing.B, port string) (string, func([]byte) int) {
 	group.Go(func() { _ = w.Run(ctx) })
 	group.Go(func() { _ = page.Run(ctx) })
 	b.Cleanup(func() { cancel(); group.Wait(); w.Close() })
-	_, err = w.bench.Start(ctx, session.PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "750g", By: "Mara"})
+	_, err = w.bench.Start(ctx, plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "750g", By: "Mara"})
 	require.NoError(b, err)
 	return "ws://" + ln.Addr().String() + "/live", func(msg []byte) int {
 		// Twenty clients that parse whole views would take the cores from the one

@@ -22,6 +22,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
+	"tared/session/plan"
 )
 
 // vanishings is how often the scale vanishes in mid-pour: some in the usual run,
@@ -123,7 +124,7 @@ func TestAScaleVanishesInMidPour(t *testing.T) {
 	state := func(s string) func(session.View) bool { return func(v session.View) bool { return v.Now.State == s } }
 
 	p.plug()
-	_, err = w.bench.Start(ctx, session.PlanRequest{Recipe: "Quartz 60\nWhiting 40\n", Base: "1000g", By: "Mara"})
+	_, err = w.bench.Start(ctx, plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "1000g", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, w.bench.Do(ctx, session.Command{Word: "yes", Rest: "Mara"}))
 	until("an empty pan", func(v session.View) bool { return v.Scales[0].Settled })

@@ -19,6 +19,7 @@ import (
 
 	"tared/scale"
 	"tared/session"
+	"tared/session/plan"
 	"tared/web"
 )
 
@@ -126,7 +127,7 @@ func (s settings) gather(flags scaleFlags) (settings, error) {
 	if s.data, err = dataDir(s.data); err != nil {
 		return s, err
 	}
-	if err := session.CheckWater(s.water); err != nil {
+	if err := plan.CheckWater(s.water); err != nil {
 		return s, usagef("--water: %w", err)
 	}
 	if _, err := session.CheckConfirm(s.confirm); err != nil {

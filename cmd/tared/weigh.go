@@ -21,6 +21,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/question"
 	"tared/session/sheet"
 )
@@ -155,7 +156,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 }
 
 // beside runs the bench and talks beside them.
-func (w *weighing) beside(ctx context.Context, live *liveBench, wish session.PlanRequest) error {
+func (w *weighing) beside(ctx context.Context, live *liveBench, wish plan.Request) error {
 	ctx, cancel := context.WithCancel(ctx)
 	done := make(chan error, 1)
 	go func() { done <- live.Run(ctx) }()
@@ -168,7 +169,7 @@ func (w *weighing) beside(ctx context.Context, live *liveBench, wish session.Pla
 	return errors.Join(err, w.tellAll())
 }
 
-func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
+func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
 	if err := w.begin(ctx, wish); err != nil {
 		return err
 	}
@@ -204,15 +205,15 @@ func (w *weighing) talk(ctx context.Context, wish session.PlanRequest) error {
 }
 
 // begin takes up the batch that was left, or opens a new one.
-func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
-	mark, plan, open, err := w.bench.Open(ctx)
+func (w *weighing) begin(ctx context.Context, wish plan.Request) error {
+	mark, begun, open, err := w.bench.Open(ctx)
 	if err != nil {
 		return err
 	}
 	if open {
-		if err := w.same(plan, wish); err != nil {
+		if err := w.same(begun, wish); err != nil {
 			return fmt.Errorf("batch %s (%s, %s of base) is unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
-				mark, plan.Title, plan.Base, err)
+				mark, begun.Title, begun.Base, err)
 		}
 		return w.teller.remark(fmt.Sprintf("Batch %s is taken up where it stood.", mark))
 	}
@@ -224,46 +225,46 @@ func (w *weighing) begin(ctx context.Context, wish session.PlanRequest) error {
 }
 
 // same tells why a plan is not that of the wish.
-func (w *weighing) same(plan fact.Planned, wish session.PlanRequest) error {
-	for _, l := range plan.Lines {
+func (w *weighing) same(begun fact.Planned, wish plan.Request) error {
+	for _, l := range begun.Lines {
 		if !slices.ContainsFunc(w.configs, func(c scale.Config) bool { return c.Name == l.Scale }) {
 			return fmt.Errorf("it needs the %s scale, which no --scale names", l.Scale)
 		}
 	}
 	sum := sha256.Sum256([]byte(wish.Recipe))
-	if plan.RecipeHash != hex.EncodeToString(sum[:]) {
+	if begun.RecipeHash != hex.EncodeToString(sum[:]) {
 		return errors.New("it is of another recipe")
 	}
 	var scales []sheet.Scale
-	for _, s := range plan.Scales {
+	for _, s := range begun.Scales {
 		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye})
 	}
-	if err := sameBags(plan, wish); err != nil {
+	if err := sameBags(begun, wish); err != nil {
 		return err
 	}
 	if wish.FromStock {
-		wish.FromStock, wish.Base = false, plan.Base.Grams(0)+"g" // what is left by now is no size
+		wish.FromStock, wish.Base = false, begun.Base.Grams(0)+"g" // what is left by now is no size
 	}
 	wish.Lots = nil
 	s, err := wish.Sheet(scales)
 	if err != nil {
 		return err
 	}
-	if s.Base != plan.Base || len(s.Cups) != len(plan.Series.Plans) {
+	if s.Base != begun.Base || len(s.Cups) != len(begun.Series.Plans) {
 		return errors.New("it is of another size")
 	}
-	if was := plan.Series.Swap; s.Swap != nil || was.Out != "" {
+	if was := begun.Series.Swap; s.Swap != nil || was.Out != "" {
 		if s.Swap == nil || s.Swap.Out != was.Out || s.Swap.In != was.In {
 			return errors.New("it is a series in which other materials are swapped")
 		}
 	}
-	return sameDilutions(plan, s)
+	return sameDilutions(begun, s)
 }
 
 // sameDilutions tells which material goes in diluted in one of them only.
-func sameDilutions(plan fact.Planned, s sheet.Sheet) error {
+func sameDilutions(begun fact.Planned, s sheet.Sheet) error {
 	for _, l := range s.Lines {
-		diluted := slices.ContainsFunc(plan.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
+		diluted := slices.ContainsFunc(begun.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
 		switch {
 		case diluted && l.Aliquot == nil:
 			return fmt.Errorf("%s goes in diluted there, and no --aliquot says so here", l.Material)
@@ -276,10 +277,10 @@ func sameDilutions(plan fact.Planned, s sheet.Sheet) error {
 
 // sameBags tells where a wish takes materials from other lots than a plan does, or
 // takes them for more or less moist.
-func sameBags(plan fact.Planned, wish session.PlanRequest) error {
+func sameBags(begun fact.Planned, wish plan.Request) error {
 	of := func(material string) fact.LotUsed {
-		if i := slices.IndexFunc(plan.Lots, func(u fact.LotUsed) bool { return strings.EqualFold(u.Material, material) }); i >= 0 {
-			return plan.Lots[i]
+		if i := slices.IndexFunc(begun.Lots, func(u fact.LotUsed) bool { return strings.EqualFold(u.Material, material) }); i >= 0 {
+			return begun.Lots[i]
 		}
 		return fact.LotUsed{}
 	}

@@ -13,7 +13,7 @@ import (
 // Enlarge computes what the batch becomes when it grows by the smallest
 // factor that puts every material inside its band again.
 func (b *Batch) Enlarge() (fact.Enlarged, error) {
-	allow, names, err := Allowed(b.Plan.Allowed)
+	allow, names, err := sheet.ReadAllow(b.Plan.Allowed)
 	if err != nil {
 		return fact.Enlarged{}, err
 	}

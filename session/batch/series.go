@@ -120,7 +120,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
 		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
 		Series: fact.Series{Of: r.Tub.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
-	allow, names, err := Allowed(tub.Allowed)
+	allow, names, err := sheet.ReadAllow(tub.Allowed)
 	if err != nil {
 		return p, err
 	}

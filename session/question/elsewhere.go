@@ -23,7 +23,7 @@ func Fits(b *batch.Batch, i int, p *pan.Pan) (l fact.Line, why text.Message) {
 	most := b.Plan.Scales[k].Max
 	may := l.Target - l.Low
 	if st.Part == batch.NoPart {
-		allow, names, err := batch.Allowed(b.Plan.Allowed)
+		allow, names, err := sheet.ReadAllow(b.Plan.Allowed)
 		if err != nil {
 			return l, text.Of(err)
 		}

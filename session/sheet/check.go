@@ -154,7 +154,7 @@ func (p *planner) checkMaterials(f *faults) {
 		}
 	}
 	for name, w := range r.Moist {
-		if err := CheckMoisture(w); err != nil {
+		if err := checkMoisture(w); err != nil {
 			f.add(text.Refuse("sheet.of", text.Name("material", name), text.Because("why", err)))
 		}
 	}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math/big"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/recipe"
@@ -28,7 +29,7 @@ func Moistened(dry protocol.Mass, w *big.Rat) (protocol.Mass, error) {
 	if w == nil || w.Sign() == 0 {
 		return dry, nil
 	}
-	if err := CheckMoisture(w); err != nil {
+	if err := checkMoisture(w); err != nil {
 		return 0, err
 	}
 	g := new(big.Rat).Mul(dry.Rat(), hundred)
@@ -37,7 +38,7 @@ func Moistened(dry protocol.Mass, w *big.Rat) (protocol.Mass, error) {
 
 // Dried gives what of a weighed mass is dry, rounded to the nanogram.
 func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
-	if w == nil || w.Sign() <= 0 || CheckMoisture(w) != nil {
+	if w == nil || w.Sign() <= 0 || checkMoisture(w) != nil {
 		return weighed
 	}
 	g := new(big.Rat).Mul(weighed.Rat(), new(big.Rat).Sub(hundred, w))
@@ -48,13 +49,23 @@ func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
 	return m
 }
 
-// CheckMoisture refuses a moisture that cannot be: in percent of the whole it is
+// checkMoisture refuses a moisture that cannot be: in percent of the whole it is
 // from 0 to less than 100, for at 100 there is no material in it.
-func CheckMoisture(w *big.Rat) error {
+func checkMoisture(w *big.Rat) error {
 	if w.Sign() < 0 || w.Cmp(hundred) >= 0 {
 		return text.Refuse("sheet.moisture", text.Share("share", percent(w)))
 	}
 	return nil
+}
+
+// ReadMoisture reads a moisture that a person gave, "3.5%" or "3.5".
+func ReadMoisture(s string) (*big.Rat, error) {
+	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "%")))
+	if err != nil {
+		return nil, text.Refuse("field.number", text.Said("field", text.New("field.moisture")), text.Name("value", s), text.Because("why", err), text.Name("like", "3.5%"))
+	}
+	w, _ := new(big.Rat).SetString(d.String())
+	return w, checkMoisture(w)
 }
 
 // wetten turns the dry targets into what is weighed.

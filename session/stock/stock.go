@@ -27,6 +27,9 @@ import (
 	"tared/session/text"
 )
 
+// Most bounds what a lot may hold; a lorry brings less.
+const Most = 5000 * protocol.Kilogram
+
 // Lot is one bag as it stands.
 type Lot struct {
 	Mark     string        `json:"lot"`

@@ -1,4 +1,4 @@
-package session
+package plan
 
 import (
 	"fmt"
@@ -12,7 +12,7 @@ import (
 // water settles the first water of a wish, in percent of everything dry; nil: it
 // is no step. What the wish says goes before the recipe, and that before the
 // studio's habit. Asked tells that the wish said it.
-func (r PlanRequest) water(rec recipe.Recipe) (percent *big.Rat, asked bool, err error) {
+func (r Request) water(rec recipe.Recipe) (percent *big.Rat, asked bool, err error) {
 	read := func(what, s string) (*big.Rat, error) {
 		s = strings.TrimSpace(s)
 		if s == "" || strings.EqualFold(s, "none") {
@@ -41,6 +41,6 @@ func (r PlanRequest) water(rec recipe.Recipe) (percent *big.Rat, asked bool, err
 
 // CheckWater tells what is wrong with a habit for the first water.
 func CheckWater(s string) error {
-	_, _, err := PlanRequest{Habit: s}.water(recipe.Recipe{})
+	_, _, err := Request{Habit: s}.water(recipe.Recipe{})
 	return err
 }

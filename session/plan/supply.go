@@ -1,4 +1,4 @@
-package session
+package plan
 
 import (
 	"errors"
@@ -15,7 +15,7 @@ import (
 // supply is the part of a plan that knows the stock: which bag each material comes
 // from, how moist it is, and whether it holds enough.
 type supply struct {
-	r      PlanRequest
+	r      Request
 	plan   func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error)
 	given  map[string]*big.Rat // moisture that a person gave, by recipe.Key
 	lots   map[string]string   // lots that a person chose, by recipe.Key
@@ -25,7 +25,7 @@ type supply struct {
 
 // supplied plans with the stock. Plan makes the sheet with these moistures; base,
 // where it is not zero, stands in for the size that was asked for.
-func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error)) (sheet.Sheet, error) {
+func (r Request) supplied(names []string, plan func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error)) (sheet.Sheet, error) {
 	s := supply{r: r, plan: plan, given: map[string]*big.Rat{}, lots: map[string]string{}, inUse: map[string]stock.Lot{}, series: r.Series != nil}
 	if err := s.read(names); err != nil {
 		return sheet.Sheet{}, err
@@ -51,7 +51,7 @@ func (r PlanRequest) supplied(names []string, plan func(moist map[string]*big.Ra
 		}
 	}
 	s.tell(&sh)
-	if short(sh) {
+	if Shortage(sh) != nil {
 		s.instead(&sh)
 	}
 	return sh, nil
@@ -69,10 +69,7 @@ func (s *supply) read(names []string) error {
 	}
 	var errs []error
 	for name, given := range s.r.Moist {
-		w, err := percentOf(text.New("field.moisture"), given)
-		if err == nil {
-			err = sheet.CheckMoisture(w)
-		}
+		w, err := sheet.ReadMoisture(given)
 		if err == nil {
 			err = known(name, text.Refuse("stock.moisture-of", text.Name("material", name), text.Names("names", names)))
 		} else {
@@ -222,18 +219,8 @@ func (s *supply) others(name string, bag stock.Lot) (all []stock.Lot) {
 	return all
 }
 
-// short tells whether a lot holds less than is needed.
-func short(sh sheet.Sheet) bool {
-	for _, l := range sh.Lots {
-		if l.Short {
-			return true
-		}
-	}
-	return false
-}
-
-// shortage is the refusal to start what the stock is too small for.
-func shortage(sh sheet.Sheet) error {
+// Shortage refuses a sheet that the stock is too small for.
+func Shortage(sh sheet.Sheet) error {
 	var all []string
 	for _, l := range sh.Lots {
 		if l.Short {
@@ -349,7 +336,7 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 	}
 	any := false
 	for _, name := range names {
-		l, ok := s.choose(name, mostStock) // the one that holds most
+		l, ok := s.choose(name, stock.Most) // the one that holds most
 		if ok {
 			s.inUse[recipe.Key(name)], any = l, true
 		}

@@ -1,0 +1,158 @@
+package session
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"math/big"
+	"slices"
+	"strings"
+
+	"tared/session/batch"
+	"tared/session/fact"
+	"tared/session/recipe"
+	"tared/session/sheet"
+)
+
+// planned is the fact that opens a batch from its sheet.
+func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) fact.Planned {
+	sum := sha256.Sum256([]byte(text))
+	p := fact.Planned{Title: sh.Title, Recipe: text, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
+		Allowed: map[string]string{}, Simulated: simulated}
+	for role, a := range sh.Allow {
+		p.Allowed[string(role)] = allowText(a)
+	}
+	for name, a := range sh.AllowFor {
+		p.Allowed[name] = allowText(a)
+	}
+	for _, l := range sh.Lines {
+		p.Lines = append(p.Lines, placed(l))
+	}
+	for _, l := range sh.Lines {
+		if l.Aliquot != nil {
+			p.Mixes = append(p.Mixes, mixture(l, scales))
+		}
+	}
+	if sh.Water != nil {
+		p.Water = batch.LineFrom(*sh.Water)
+	}
+	p.Series, p.Lots = cups(sh, text), lotsUsed(sh)
+	for _, s := range scales {
+		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
+		f.Assumed = s.Spread == 0
+		p.Scales = append(p.Scales, f)
+	}
+	return p
+}
+
+// lotsUsed tells where the materials of a sheet come from.
+func lotsUsed(sh sheet.Sheet) []fact.LotUsed {
+	var out []fact.LotUsed
+	for _, l := range sh.Lots {
+		out = append(out, fact.LotUsed{Material: l.Material, Lot: l.Lot, Supplier: l.Supplier, Moisture: l.Moisture, Price: l.Price, Currency: l.Currency, Has: l.Has})
+	}
+	return out
+}
+
+// mixture is an aliquot as its three weighings. Their names are what the record
+// and the bench call them by.
+func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
+	a := l.Aliquot
+	on := slices.IndexFunc(scales, func(s sheet.Scale) bool { return s.Name == a.Scale })
+	weigh, dilute, take := l.Bench(scales[on])
+	weigh.Material = a.Material + " for the mixing cup"
+	dilute.Material = a.Carrier + " for the cup of " + a.Material
+	take.Material = "mix of " + a.Material + " in " + a.Carrier
+	w, d := batch.LineFrom(weigh), batch.LineFrom(dilute)
+	d.Role = string(sheet.Base)
+	return fact.Mix{Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
+}
+
+// placed is a material of a plan as a line of the fact. Where its role does not tell
+// on which side of the 100 the recipe has it, the line does.
+func placed(l sheet.Line) fact.Line {
+	f := batch.LineFrom(l)
+	switch {
+	case l.Addition && l.Role == sheet.Base:
+		f.Place = "top"
+	case !l.Addition && l.Role != sheet.Base:
+		f.Place = "base"
+	}
+	return f
+}
+
+func allowText(a sheet.Allow) string {
+	if a.Share == nil {
+		return a.Fixed.Grams(0) + "g"
+	}
+	p := new(big.Rat).Mul(a.Share, big.NewRat(100, 1))
+	return strings.TrimRight(strings.TrimRight(p.FloatString(6), "0"), ".") + "%"
+}
+
+// label says what a cup gets, for its title and for the tile.
+func label(c sheet.Cup) string {
+	var all []string
+	for _, l := range c.Lines {
+		all = append(all, l.Material+" "+l.Percent+" %")
+	}
+	if len(all) == 0 {
+		return "nothing more"
+	}
+	return strings.Join(all, ", ")
+}
+
+// cups is the part of a plan that says what the tub is split into.
+func cups(sh sheet.Sheet, text string) fact.Series {
+	if len(sh.Cups) == 0 {
+		return fact.Series{}
+	}
+	s := fact.Series{Cups: uint64(len(sh.Cups))}
+	whole := func(sheet.Cup) string { return text }
+	if w := sh.Swap; w != nil {
+		s.Swap = fact.Swap{Out: w.Out, In: w.In, Share: w.Share.RatString(), Addition: w.Addition}
+		whole = swappedText(text, *w)
+	}
+	for _, c := range sh.Cups {
+		p := fact.CupPlan{Label: label(c), Take: batch.LineFrom(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
+		if c.Water != nil {
+			p.Water = batch.LineFrom(*c.Water)
+		}
+		for _, l := range c.Lines {
+			p.Lines = append(p.Lines, placed(l))
+			if s.Swap.Is(l.Material) {
+				continue // the text has it
+			}
+			p.Recipe += "+ " + l.Material + " " + endingShare(l.Share) + "%\n"
+		}
+		s.Plans = append(s.Plans, p)
+	}
+	return s
+}
+
+// endingShare writes a share so that it can be read back: what does not end, such as
+// a third, to nine decimals.
+func endingShare(r *big.Rat) string {
+	if s := recipe.Decimal(r, 9); !strings.Contains(s, "/") {
+		return s
+	}
+	return r.FloatString(9)
+}
+
+// swappedText gives, for a cup, the text of the recipe with what the cup has of the
+// two materials that are swapped.
+func swappedText(text string, w sheet.Swapped) func(sheet.Cup) string {
+	rec, err := recipe.Parse(text)
+	pair, wrong := rec.Pair(w.Out, w.In)
+	if err != nil || wrong != nil || pair.Out.Share.Sign() == 0 {
+		return func(sheet.Cup) string { return text } // it was read when the cups were planned
+	}
+	return func(c sheet.Cup) string {
+		left := new(big.Rat) // of Out
+		for _, l := range c.Lines {
+			if recipe.Key(l.Material) == recipe.Key(w.Out) {
+				left = l.Share
+			}
+		}
+		part := new(big.Rat).Sub(pair.Out.Share, left)
+		return rec.Swapped(pair, part.Quo(part, pair.Out.Share)).Text
+	}
+}

@@ -1,0 +1,53 @@
+package sheet
+
+import (
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/text"
+)
+
+// ReadAllow reads "base" to "1%" or "0.5g"; what is no role is the name of a
+// material, and goes before its role.
+func ReadAllow(in map[string]string) (map[Role]Allow, map[string]Allow, error) {
+	roles, names := map[Role]Allow{}, map[string]Allow{}
+	for name, s := range in {
+		a, err := parseAllow(s)
+		if err != nil {
+			return nil, nil, text.Refuse("sheet.tolerance-of", text.Name("what", name), text.Because("why", err))
+		}
+		if role := Role(name); slices.Contains([]Role{Base, Addition, Strong, Water}, role) {
+			roles[role] = a
+		} else {
+			names[name] = a
+		}
+	}
+	return roles, names, nil
+}
+
+func parseAllow(s string) (Allow, error) {
+	t := strings.TrimSpace(s)
+	if p, ok := strings.CutSuffix(t, "%"); ok {
+		d, err := protocol.ParseHumanDecimal(p)
+		if err != nil {
+			return Allow{}, err
+		}
+		r, _ := new(big.Rat).SetString(d.String())
+		r.Quo(r, big.NewRat(100, 1))
+		if r.Sign() <= 0 || r.Cmp(big.NewRat(1, 2)) > 0 {
+			return Allow{}, text.Refuse("sheet.tolerance-share", text.Name("value", strconv.Quote(s)))
+		}
+		return Allow{Share: r}, nil
+	}
+	m, err := protocol.ParseMass(t)
+	if err != nil {
+		return Allow{}, text.Refuse("sheet.tolerance-mass", text.Because("why", err))
+	}
+	if m <= 0 {
+		return Allow{}, text.Refuse("sheet.tolerance-positive", text.Name("value", strconv.Quote(s)))
+	}
+	return Allow{Fixed: m}, nil
+}
