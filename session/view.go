@@ -361,6 +361,8 @@ func (v *View) sign() (tone, shape string, word text.Message) {
 		return "ask", "ask", text.New("show.look")
 	case n.State == "lifted" && n.Cue == "ask":
 		return "ask", "ask", text.New("show.too-soon")
+	case n.State == "lifted" && n.Cue == "over":
+		return "over", "over", text.New("show.over") // never "tip it in" over "put it back"
 	}
 	s, ok := signs[n.State]
 	if !ok {

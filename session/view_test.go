@@ -96,3 +96,11 @@ func TestTheFigureSaysWhatItIs(t *testing.T) {
 		assert.Equal(t, []string{c.code, c.digits}, []string{label.Code, digits}, "%+v", c.n)
 	}
 }
+
+// The sign of a lifted container never says "Tip it in" over words that say not to.
+func TestTheSignOfALiftedContainer(t *testing.T) {
+	for cue, want := range map[string]string{"taken": "Tip it in", "over": "Over", "ask": "Too soon"} {
+		_, _, word := (&View{Now: NowView{State: "lifted", Cue: cue}}).sign()
+		assert.Equal(t, want, word.String(), cue)
+	}
+}
