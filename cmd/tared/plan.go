@@ -34,10 +34,9 @@ With --cup and --vary it is a series of tests: the common base is weighed once,
 into a tub, and split by weight into cups, the weakest first. With --swap one
 material takes the place of another from cup to cup; both stay out of the tub.
 
-For what is coarse or blind the ways out stand below the sheet; --aliquot takes
-the one by a mixture. The scales need
-not be plugged in; what counts is step and max, and the repeatability of a scale
-of that name where the journal knows it.`,
+For what is coarse or blind the ways out are below the sheet; --aliquot takes
+the one by a mixture. The scales need not be plugged in; what counts is step and
+max, and the repeatability of a scale of that name where the journal knows it.`,
 		Example: `  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g
   tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
   tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json

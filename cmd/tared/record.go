@@ -29,7 +29,7 @@ material, marked where it differs by more than the weighing can be wrong by,
 whether the weighing can explain that the tiles differ, and what else is not the
 same, the likeliest cause first.
 
-With --find only those batches are listed in which all of the words stand: anywhere
+With --find only those batches are listed that have all of the words: anywhere
 (also the mark of a tile), or behind material: mark: title: by: tag: date:. A
 material, a sign and an amount ask for how much of it went in, as a share of the
 base or as a mass: 'chromium oxide > 0.5%', 'quartz <= 180g'.

@@ -34,8 +34,8 @@ func scalesCommand() *cobra.Command {
 		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
 		Long: `scales listens at every serial port and HID scale of this machine, or at the
 ports that you name, and tells what is there: the settings of the line, the
-format, what the scale shows now. Where something stands in the way (permission,
-another program, a scale that is silent) it says what, and the mend. It only
+format, what the scale shows now. Where something is in the way (permission,
+another program, a scale that is silent) it says what, and how to mend it. It only
 listens; nothing is sent.
 
 --check, --repeat and --edges look at one scale itself, hands-free: it says when

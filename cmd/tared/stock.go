@@ -31,17 +31,17 @@ func stockCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "stock [LOT]",
 		Short: "The lots of materials: what there is, how moist, what it cost; add and correct",
-		Long: `stock lists the lots of materials with what each still holds. What was weighed
+		Long: `stock lists the lots of materials with what is left of each. What was weighed
 into batches is off it by itself; what was undone is back. With the mark of a lot
 it shows that lot with its corrections.
 
---add brings a lot into stock. --correct says that something about a lot is not
-as the record has it, and wants a reason: count a bag, and say what is there. The
+--add adds a lot to the stock. --correct says that something about a lot is not
+as the record has it, and needs a reason: count a bag, and say what is there. The
 entry before it stays readable.
 
 A batch takes each material from the lot that was opened first and holds enough;
 'tared plan' and 'tared weigh' take --lot to choose another. Where no lot of a
-material is kept, nothing is said of it. Amounts are what lies in the bag, its
+material is kept, nothing is said of it. Amounts are what is in the bag, its
 moisture with it; --moisture is percent of that (wet basis), --price that of a
 kilogram.`,
 		Example: `  tared stock
