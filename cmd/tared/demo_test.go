@@ -153,14 +153,18 @@ func TestDemoServesUntilItIsTold(t *testing.T) {
 	_, body = fetch(t, d.url+"api/hands")
 	require.NoError(t, json.Unmarshal([]byte(body), &hands), body)
 	require.Len(t, hands, 2)
+	limit := time.Now().Add(patience(t))
+	until := func(state, why string) {
+		for !strings.Contains(body, `"state":"`+state+`"`) {
+			require.True(t, time.Now().Before(limit), "%s: %s", why, body)
+			time.Sleep(50 * time.Millisecond) // the pan settles in real time
+			_, body = fetch(t, d.url+"api/view")
+		}
+	}
+	until("reminder", "the demo never began its batch")
 	send(t, d.url+"api/do", `{"word":"yes","rest":"Ilse"}`)
 	send(t, d.url+"api/hands", `{"scale":"bench","do":"put"}`)
-	limit := time.Now().Add(patience(t))
-	for !strings.Contains(body, `"state":"pour"`) {
-		require.True(t, time.Now().Before(limit), "the container was never tared: %s", body)
-		time.Sleep(50 * time.Millisecond) // the pan settles in real time
-		_, body = fetch(t, d.url+"api/view")
-	}
+	until("pour", "the container was never tared")
 	assert.Equal(t, exitDone, d.end(t), "Ctrl-C is the usual end of a demo")
 }
 

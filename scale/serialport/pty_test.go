@@ -419,7 +419,7 @@ func TestInstrumentSevenBitsReadAsEight(t *testing.T) {
 				b.await(t, "weight", weighs("123.45 g"))
 				return
 			}
-			b.await(t, "mend", func(u scale.Update) bool { return strings.Contains(u.Why, "set line=7E1") })
+			b.await(t, "mend", func(u scale.Update) bool { return strings.Contains(u.Why, "Set line=7E1") })
 		})
 	}
 }
