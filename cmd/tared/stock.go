@@ -123,7 +123,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 				return errors.Join(err, s.one(out, l))
 			}
 		}
-		return errors.Join(err, fmt.Errorf("No lot %s in %s. 'tared stock --all' lists them", args[0], dir))
+		return errors.Join(err, fmt.Errorf("no lot %s in %s. 'tared stock --all' lists them", args[0], dir))
 	}
 	if s.json {
 		for _, l := range lots {
