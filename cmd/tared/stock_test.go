@@ -25,7 +25,7 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 		require.Equal(t, exitDone, r.code, r.out+r.err)
 		return r.out
 	}
-	assert.Contains(t, done(tared("", "stock")), "no lot is in stock")
+	assert.Contains(t, done(tared("", "stock")), "No lot is in stock")
 	done(tared("", "stock", "--add", "Flint", "--amount", "200g", "--moisture", "20%", "--price", "2 EUR", "--supplier", "Q-2217", "--by", "Mara"))
 	done(tared("", "stock", "--add", "Whiting", "--amount", "5kg", "--price", "1 EUR", "--by", "Mara"))
 	scale := []string{"--scale", "name=old,port=eye,step=0.1g,max=2000g"}
