@@ -147,7 +147,7 @@ func TestWhoSaysHowMuchWater(t *testing.T) {
 	}
 	for _, bad := range []string{"85", "0%", "-5%", "400%", "much", "85g", "1,234%"} {
 		_, err := Request{Recipe: dry, Base: "200g", Water: bad}.Sheet(scales)
-		assert.ErrorContains(t, err, "first water", bad)
+		assert.ErrorContains(t, err, "First water", bad)
 		assert.Error(t, CheckWater(bad), bad)
 	}
 	_, err := Request{Recipe: dry, Base: "200g", Roles: map[string]string{"Quartz": "water"}}.Sheet(scales)
@@ -171,7 +171,7 @@ func TestBatchFromABucket(t *testing.T) {
 }
 
 func TestTheMostIsUnderstood(t *testing.T) {
-	for most, why := range map[string]string{"1 kg of": "most that is wanted", "0g": "nothing to mix"} {
+	for most, why := range map[string]string{"1 kg of": "Largest batch: amount", "0g": "leaves nothing to mix"} {
 		_, err := Request{Recipe: "Quartz 1", Base: "100g", Most: most}.SheetRequest(nil)
 		require.ErrorContains(t, err, why)
 	}

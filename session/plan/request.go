@@ -11,8 +11,6 @@
 package plan
 
 import (
-	"errors"
-	"fmt"
 	"maps"
 	"math/big"
 	"slices"
@@ -74,7 +72,7 @@ func (r Request) SheetRequest(scales []sheet.Scale) (sheet.Request, error) {
 	}
 	for name, role := range r.Roles {
 		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
-			return q, fmt.Errorf("role %q of %s: want base, addition or strong", role, name)
+			return q, text.Refuse("plan.role", text.Name("material", name), text.Name("role", role))
 		}
 		if q.Roles == nil {
 			q.Roles = map[string]sheet.Role{}
@@ -90,17 +88,17 @@ func (r Request) SheetRequest(scales []sheet.Scale) (sheet.Request, error) {
 func (r Request) Weights() (container, most protocol.Mass, err error) {
 	if r.Container != "" {
 		if container, err = protocol.ParseMass(r.Container); err != nil {
-			return 0, 0, fmt.Errorf("container weight: %w", err)
+			return 0, 0, text.Refuse("plan.container", text.Because("why", err))
 		}
 	}
 	if strings.TrimSpace(r.Most) == "" {
 		return container, 0, nil
 	}
 	if most, err = protocol.ParseMass(r.Most); err != nil {
-		return 0, 0, fmt.Errorf("most that is wanted: %w", err)
+		return 0, 0, text.Refuse("plan.most", text.Because("why", err))
 	}
 	if most <= 0 {
-		return 0, 0, fmt.Errorf("most that is wanted: %s leaves nothing to mix", most)
+		return 0, 0, text.Refuse("plan.most-nothing", text.Name("most", most.String()))
 	}
 	return container, most, nil
 }
@@ -114,7 +112,7 @@ func (r Request) size() (z sheet.Size, err error) {
 		}
 	}
 	if given != 1 {
-		return z, errors.New("batch size: give exactly one: the base (750g), the dry total (800g), or a wet volume (2l at 1.45)")
+		return z, text.Refuse("plan.one-size")
 	}
 	switch {
 	case r.Base != "":
@@ -125,10 +123,10 @@ func (r Request) size() (z sheet.Size, err error) {
 		z.Wet, err = wet(r.Wet)
 	}
 	if err != nil {
-		return z, fmt.Errorf("batch size: %w", err)
+		return z, text.Refuse("plan.size", text.Because("why", err))
 	}
 	if z.Wet == nil && z.Base+z.Dry <= 0 {
-		return z, fmt.Errorf("batch size: %s is nothing to mix: give more than zero", z.Base+z.Dry)
+		return z, text.Refuse("plan.size-nothing", text.Name("size", (z.Base+z.Dry).String()))
 	}
 	return z, nil
 }
@@ -141,7 +139,7 @@ var bucketFill = big.NewRat(3, 4)
 // behind it gives the relative density of the dry material. "10l bucket at 1.45" is
 // what a bucket of that size takes, three quarters full.
 func wet(s string) (*sheet.Wet, error) {
-	bad := fmt.Errorf("%q: write the volume and the gravity as 2l at 1.45, or the size of the bucket as 10l bucket at 1.45", s)
+	bad := text.Refuse("plan.wet", text.Name("size", s))
 	f := strings.Fields(strings.ToLower(strings.NewReplacer(" l ", "l ", "@", " at ").Replace(s)))
 	bucket := len(f) > 1 && f[1] == "bucket"
 	if bucket {
