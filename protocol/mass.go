@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 )
 
@@ -73,22 +74,26 @@ func (m Mass) Rounded(places int) string {
 func (m Mass) String() string { return m.Grams(0) + " g" }
 
 func (m Mass) decimal(places int) string {
-	var b strings.Builder
+	b := make([]byte, 0, 32)
 	v := uint64(m)
 	if m < 0 {
-		b.WriteByte('-')
+		b = append(b, '-')
 		v = uint64(-m)
 	}
-	fmt.Fprintf(&b, "%d", v/uint64(Gram))
-	if places > 0 {
-		frac := fmt.Sprintf("%09d", v%uint64(Gram))
-		b.WriteByte('.')
-		if places > 9 {
-			frac += strings.Repeat("0", places-9)
-		}
-		b.WriteString(frac[:places])
+	b = strconv.AppendUint(b, v/uint64(Gram), 10)
+	if places <= 0 {
+		return string(b)
 	}
-	return b.String()
+	end := len(b) + 1 + places
+	b = append(b, '.')
+	for unit := Gram / 10; len(b) < end; unit /= 10 {
+		digit := byte('0')
+		if unit > 0 {
+			digit += byte(v / uint64(unit) % 10)
+		}
+		b = append(b, digit)
+	}
+	return string(b)
 }
 
 type grams struct {

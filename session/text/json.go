@@ -3,6 +3,7 @@ package text
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strconv"
 	"time"
@@ -22,7 +23,7 @@ func (m Message) appendJSON(b []byte) []byte {
 				if i > 0 {
 					b = append(b, ',')
 				}
-				b = v.is.appendJSON(append(quoted(b, v.Name), ':'))
+				b = v.appendJSON(append(quoted(b, v.Name), ':'))
 			}
 			b = append(b, '}')
 		}
@@ -47,20 +48,17 @@ func quoted(b []byte, s string) []byte {
 	return append(append(append(b, '"'), s...), '"')
 }
 
-func object(b []byte, key, value string) []byte {
-	return append(quoted(append(quoted(append(b, '{'), key), ':'), value), '}')
-}
-
-func (v named) appendJSON(b []byte) []byte  { return quoted(b, string(v)) }
-func (v count) appendJSON(b []byte) []byte  { return strconv.AppendInt(b, int64(v), 10) }
-func (v names) appendJSON(b []byte) []byte  { return object(b, "names", string(v)) }
-func (v number) appendJSON(b []byte) []byte { return object(b, "number", string(v)) }
-func (v mass) appendJSON(b []byte) []byte   { return object(b, "g", string(v)) }
-func (v share) appendJSON(b []byte) []byte  { return object(b, "percent", string(v)) }
-func (v moment) appendJSON(b []byte) []byte { return object(b, v.as, v.at) }
-func (v nested) appendJSON(b []byte) []byte { return Message(v).appendJSON(b) }
-func (v duration) appendJSON(b []byte) []byte {
-	return object(b, "for", time.Duration(v).String())
+func (v Value) appendJSON(b []byte) []byte {
+	switch v.kind {
+	case name:
+		return quoted(b, v.text)
+	case count:
+		return append(b, v.text...)
+	case message:
+		return v.said.appendJSON(b)
+	}
+	b = append(quoted(append(b, '{'), string(v.kind)), ':')
+	return append(quoted(b, v.text), '}')
 }
 
 // UnmarshalJSON reads what MarshalJSON writes, and a plain string as a sentence that is
@@ -95,60 +93,45 @@ func (m *Message) UnmarshalJSON(b []byte) error {
 		if err := d.Decode(&raw); err != nil {
 			return err
 		}
-		is, err := readContent(raw)
-		if err != nil {
-			return fmt.Errorf("value %v: %w", name, err)
+		v := Value{Name: fmt.Sprint(name)}
+		if err := v.read(raw); err != nil {
+			return fmt.Errorf("value %s: %w", v.Name, err)
 		}
-		m.Values = append(m.Values, Value{fmt.Sprint(name), is})
+		m.Values = append(m.Values, v)
 	}
 	return nil
 }
 
-func readContent(raw json.RawMessage) (content, error) {
+// read takes in what appendJSON writes.
+func (v *Value) read(raw json.RawMessage) (err error) {
 	switch raw[0] {
 	case '"':
-		var s string
-		err := json.Unmarshal(raw, &s)
-		return named(s), err
+		v.kind = name
+		return json.Unmarshal(raw, &v.text)
 	case '{':
 	default:
 		var n int
 		err := json.Unmarshal(raw, &n)
-		return count(n), err
+		v.kind, v.text = count, strconv.Itoa(n)
+		return err
 	}
-	var o map[string]json.RawMessage
+	var o map[kind]json.RawMessage
 	if err := json.Unmarshal(raw, &o); err != nil {
-		return nil, err
+		return err
 	}
-	if len(o) == 1 && o["words"] == nil && o["code"] == nil {
-		for key, v := range o {
-			var s string
-			if err := json.Unmarshal(v, &s); err != nil {
-				return nil, err
-			}
-			return readQuantity(key, s)
-		}
+	if len(o) != 1 || o["words"] != nil || o["code"] != nil {
+		v.kind, v.said = message, &Message{}
+		return json.Unmarshal(raw, v.said)
 	}
-	var m Message
-	err := json.Unmarshal(raw, &m)
-	return nested(m), err
-}
-
-func readQuantity(key, s string) (content, error) {
-	switch key {
-	case "names":
-		return names(s), nil
-	case "number":
-		return number(s), nil
-	case "g":
-		return mass(s), nil
-	case "percent":
-		return share(s), nil
-	case "date", "clock", "at":
-		return moment{s, key}, nil
-	case "for":
-		d, err := time.ParseDuration(s)
-		return duration(d), err
+	for v.kind = range o { // the one
+		err = json.Unmarshal(o[v.kind], &v.text)
 	}
-	return nil, fmt.Errorf("%q is no kind of value", key)
+	switch v.kind {
+	case names, number, mass, percent, date, clock, moment:
+		return err
+	case duration:
+		_, bad := time.ParseDuration(v.text)
+		return errors.Join(err, bad)
+	}
+	return fmt.Errorf("%q is no kind of value", v.kind)
 }

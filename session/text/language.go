@@ -2,11 +2,14 @@ package text
 
 import (
 	"bytes"
+	"cmp"
 	"embed"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"path"
+	"strconv"
 	"strings"
 
 	"golang.org/x/text/feature/plural"
@@ -63,7 +66,7 @@ func (l *Language) say(m Message) (string, error) {
 	}
 	s, ok := l.sentences[m.Code]
 	if !ok {
-		return "[" + m.Code + "]", fmt.Errorf("%s: no sentence in %s", m.Code, l.Tag)
+		return "[" + m.Code + "]", errors.New(m.Code + ": no sentence in " + l.Tag.String())
 	}
 	pieces := s.forms[plural.Other]
 	if len(pieces) == 1 && pieces[0].value == "" {
@@ -81,36 +84,34 @@ func (l *Language) say(m Message) (string, error) {
 		if p.value == "" {
 			continue
 		}
-		v, ok := find(m.Values, p.value)
-		switch {
-		case !ok:
+		switch v := find(m.Values, p.value); {
+		case v == nil:
 			b = append(b, "["+m.Code+": "+p.value+"]"...)
-			err = fmt.Errorf("%s: no value for %s", m.Code, p.value)
-			continue
-		case err == nil:
-			if n, ok := v.is.(nested); ok {
-				err = l.Check(Message(n))
-			}
+			err = errors.New(m.Code + ": no value for " + p.value)
+		case v.said != nil:
+			words, missing := l.say(*v.said)
+			b, err = append(b, words...), cmp.Or(err, missing)
+		default:
+			b = l.value(b, v)
 		}
-		b = v.is.say(b, l)
 	}
 	return string(b), err
 }
 
-func find(values []Value, name string) (Value, bool) {
-	for _, v := range values {
-		if v.Name == name {
-			return v, true
+func find(values []Value, name string) *Value {
+	for i := range values {
+		if values[i].Name == name {
+			return &values[i]
 		}
 	}
-	return Value{}, false
+	return nil
 }
 
 // form is the plural that the first count among the values asks for.
 func (l *Language) form(values []Value) plural.Form {
 	for _, v := range values {
-		if n, ok := v.is.(count); ok {
-			return plural.Cardinal.MatchPlural(l.Tag, max(int(n), -int(n)), 0, 0, 0, 0)
+		if n, err := strconv.Atoi(v.text); v.kind == count && err == nil {
+			return plural.Cardinal.MatchPlural(l.Tag, max(n, -n), 0, 0, 0, 0)
 		}
 	}
 	return plural.Other

@@ -123,6 +123,14 @@ func TestRefusal(t *testing.T) {
 	assert.Equal(t, "start: Which cup?", err.Error())
 }
 
+// The bench makes a dozen sentences with every line of a scale.
+func TestSayIsFrugal(t *testing.T) {
+	l := english(t)
+	amount := grams(t, "84.60g")
+	got := testing.AllocsPerRun(100, func() { l.Say(New("t.is-in", Name("material", "Quartz"), Mass("amount", amount, 2))) })
+	assert.LessOrEqual(t, got, 2.0, "the digits and the sentence")
+}
+
 // BenchmarkSay is of the sentences that are made with every line of a scale.
 func BenchmarkSay(b *testing.B) {
 	l := english(b)
