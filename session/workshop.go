@@ -1,7 +1,6 @@
 package session
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -136,7 +135,8 @@ type latest struct {
 	known     Workshop
 	mark, tub string // tub: of the series, where that batch is a cup of one
 	lines     []pastLine
-	unread    error // of a line that somebody reads
+	text      []byte // of the lines that nobody has read yet; its room serves for batch after batch
+	unread    error  // of a line that somebody reads
 }
 
 // pastLine is one line; its fact has a body once it was read.
@@ -161,7 +161,8 @@ func (l *latest) line(r journal.Record) error {
 		return nil
 	}
 	if f.Body == nil {
-		r.Line = bytes.Clone(r.Line)
+		l.text = append(l.text, r.Line...)
+		r.Line = l.text[len(l.text)-len(r.Line):]
 	}
 	l.lines = append(l.lines, pastLine{r, f})
 	return nil
@@ -174,6 +175,9 @@ func (l *latest) begin(mark string) {
 		l.tub = tub
 	}
 	l.lines = slices.DeleteFunc(l.lines, func(x pastLine) bool { return x.Batch != l.tub })
+	if len(l.lines) == 0 {
+		l.text = l.text[:0]
+	}
 }
 
 func (l *latest) past(seq uint64) (Past, error) {

@@ -73,6 +73,7 @@ func (l *live) serve(w http.ResponseWriter, r *http.Request) {
 		return // the upgrader has answered
 	}
 	defer conn.Close()
+	_ = conn.SetCompressionLevel(0) // a prepared message is framed again for any other level, compressed or not
 	if tcp, ok := conn.NetConn().(*net.TCPConn); ok {
 		_ = tcp.SetWriteBuffer(sendBuffer) // only bounds what waits; without it all works
 	}
