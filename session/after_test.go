@@ -60,7 +60,7 @@ func bookIn(dir string) *book.Book {
 func TestAfterIsRefused(t *testing.T) {
 	dir := closedBatch(t)
 	ok := WaterRequest{Added: "900g"}
-	for words, r := range map[string]AfterRequest{
+	for words, r := range map[string]EntryRequest{
 		"one thing at":             {Batch: "260302a", By: "Mara"},
 		"needs a name":             {Batch: "260302a", By: "  ", Watered: &ok},
 		"no batch":                 {Batch: "260302z", By: "Mara", Watered: &ok},
@@ -86,7 +86,7 @@ func TestAfterIsRefused(t *testing.T) {
 		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 1, Reason: "wrong"}},
 		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 99, Reason: "wrong"}},
 	} {
-		_, err := RecordAfter(dir, time.Now(), r)
+		_, err := RecordEntry(dir, time.Now(), r)
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -99,16 +99,16 @@ func TestAfterIsRefused(t *testing.T) {
 func TestAfterIsRecorded(t *testing.T) {
 	dir := closedBatch(t)
 	at := time.Date(2026, 3, 3, 9, 0, 0, 0, time.UTC)
-	do := func(r AfterRequest) uint64 {
+	do := func(r EntryRequest) uint64 {
 		r.Batch, r.By = "260302A", "Jonas"
-		added, err := RecordAfter(dir, at, r)
+		added, err := RecordEntry(dir, at, r)
 		require.NoError(t, err)
 		assert.Equal(t, "260302a", added.Batch, "a mark may be typed in any case")
 		return added.Seq
 	}
-	do(AfterRequest{Watered: &WaterRequest{Added: "0.90kg", Mesh: "100", Standard: "us"}})
-	seq := do(AfterRequest{Watered: &WaterRequest{Sample: "148,70 g", Bottle: "99.8g", Celsius: "20", Seconds: "22"}})
-	do(AfterRequest{Strike: &StrikeRequest{Entry: seq, Reason: "the vessel was not full"}})
+	do(EntryRequest{Watered: &WaterRequest{Added: "0.90kg", Mesh: "100", Standard: "us"}})
+	seq := do(EntryRequest{Watered: &WaterRequest{Sample: "148,70 g", Bottle: "99.8g", Celsius: "20", Seconds: "22"}})
+	do(EntryRequest{Strike: &StrikeRequest{Entry: seq, Reason: "the vessel was not full"}})
 	var lines []string
 	_, err := journal.Read(dir, func(r journal.Record) error {
 		if r.Seq > 4 {
@@ -138,11 +138,11 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
+	seq, err := b.AddEntry(ctx, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
 	require.NoError(t, err)
 	assert.EqualValues(t, 6, seq, "after the line that tells of the restart")
 	require.NoError(t, b.Do(ctx, Command{Word: "note", Rest: "the batch in work goes on"}))
-	_, err = b.After(ctx, AfterRequest{Batch: "260302c", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
+	_, err = b.AddEntry(ctx, EntryRequest{Batch: "260302c", By: "Mara", Watered: &WaterRequest{Added: "900g"}}, entryIn(dir, "260302a"))
 	assert.ErrorContains(t, err, "still being weighed")
 	cancel()
 	require.NoError(t, <-done)

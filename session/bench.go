@@ -2,12 +2,12 @@ package session
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"reflect"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -18,16 +18,9 @@ import (
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
-	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
 )
-
-// Recorder puts facts on disk. When Append returns without an error they are
-// there, all of them, in order; it returns the lines as written.
-type Recorder interface {
-	Append(facts []fact.Fact) ([][]byte, error)
-}
 
 // Config is what a Bench is made of.
 type Config struct {
@@ -73,7 +66,7 @@ type Bench struct {
 	updates chan scale.Update
 	calls   chan func()
 	stopped chan struct{}
-	afters  sync.Mutex // one amendment of a closed batch at a time
+	entries sync.Mutex // one amendment of a closed batch at a time
 
 	// owned by Run
 	s        State
@@ -83,12 +76,9 @@ type Bench struct {
 	epoch    uint64 // view that first showed the last facts
 	shown    View   // the last view, without what a line that repeats itself changes
 	told     time.Time
-	slow     seldom // of the last view
-	slowJSON []byte
-
-	readings  []Reading // the last few that a person asked for
-	lastRead  uint64
-	readUntil map[string]time.Time // by scale: so long it is asked for them
+	encoder  encoder
+	readings readings
+	checker  checker
 
 	dueNow []DueView
 	dueAt  time.Time // when dueNow was made; zero: make it anew
@@ -115,6 +105,7 @@ func New(cfg Config) *Bench {
 	b.s.Seq = cfg.Past.Seq
 	b.s.Table = cfg.Materials
 	b.workshop = cfg.Past.Workshop
+	b.checker = checker{scales: cfg.Scales, rules: cfg.Checks, simulated: cfg.Simulated, gauges: &b.workshop.scales}
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
 	if b.s.open() {
@@ -123,7 +114,7 @@ func New(cfg Config) *Bench {
 		}
 	}
 	v := b.view()
-	b.views.Show(b.encode(&v))
+	b.views.Show(b.encoder.encode(&v))
 	return b
 }
 
@@ -152,9 +143,7 @@ func (b *Bench) Run(ctx context.Context) error {
 			return nil
 		case u := <-b.updates:
 			b.input(Input{At: u.At, Update: &u})
-			if b.gauged(&u) {
-				b.publish(true)
-			}
+			b.gauged(&u)
 			// A machine that is awake need not be woken for the tick.
 			due = time.Since(ticked) >= tickEvery-tickSlack
 		case f := <-b.calls:
@@ -185,7 +174,7 @@ func (b *Bench) resume() {
 		t.say(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
 		t.finish()
 	case b.s.Batch.BeginAgain:
-		_ = t.afresh(b.newMark(t.at), "so it was decided before tared was started again")
+		_ = t.afresh(b.workshop.Marks.next(t.at), "so it was decided before tared was started again")
 	case !b.s.Batch.SeriesClosed:
 		t.nextCup()
 	}
@@ -217,12 +206,6 @@ func (b *Bench) input(in Input) error {
 	}
 	return nil
 }
-
-// repeatEvery is how often a scale that says the same again and again is worth
-// a view. A scale that falls silent shows in any case; so this decides only how
-// old the time of the last line may look. It is a little less than a page waits
-// for a view before it wants another sign of life.
-const repeatEvery = 800 * time.Millisecond
 
 // refresh publishes what came of a scale's update, unless it was nothing.
 func (b *Bench) refresh() {
@@ -263,6 +246,28 @@ func (b *Bench) mood() (m mood) {
 	return m
 }
 
+// gauged takes a scale's update into the check that is under way on it.
+func (b *Bench) gauged(u *scale.Update) {
+	by, body, changed := b.checker.hear(u, b.s.pan(u.Scale), b.s.uses(u.Scale))
+	if body != nil {
+		if _, err := b.record("", by, body); err != nil {
+			b.checker.end(u.Scale, err.Error())
+		}
+	}
+	if changed {
+		b.publish(true)
+	}
+}
+
+// record commits what a person has recorded, and shows it.
+func (b *Bench) record(mark, by string, body fact.Body) (fact.Fact, error) {
+	t := change{s: b.s, at: b.cfg.Now()}
+	t.put(mark, strings.TrimSpace(by), body)
+	err := b.commit(t.s, t.facts)
+	b.publish(err == nil)
+	return t.facts[0], err
+}
+
 // commit writes the facts, then takes the state. The journal is not a
 // listener: without it, the state does not change.
 func (b *Bench) commit(next State, facts []fact.Fact) error {
@@ -301,7 +306,7 @@ func (b *Bench) view() View {
 		v.Recording = Recording{false, text.New("bench.not-recording", text.Said("why", text.Written(b.broken)))}
 	}
 	b.eyes(&v)
-	b.checks(&v)
+	b.checker.show(&v, b.s.uses, b.known)
 	v.Due = b.dues()
 	return v.Shown()
 }
@@ -318,7 +323,7 @@ func (b *Bench) show(v View, facts bool) {
 	if b.cfg.OnView != nil {
 		b.cfg.OnView(v)
 	}
-	b.views.Show(b.encode(&v))
+	b.views.Show(b.encoder.encode(&v))
 }
 
 // eyes adds the scales that people read.
@@ -329,59 +334,6 @@ func (b *Bench) eyes(v *View) {
 				On: "unknown", Pan: text.New("scale.pan-by-eye")})
 		}
 	}
-}
-
-// seldom is the part of a view that seldom changes, and its encoding. Most views
-// come of a line of a scale, on whose way every encoding counts.
-type seldom struct {
-	Recording Recording  `json:"recording"`
-	Batch     *BatchView `json:"batch"`
-	Asked     *AskedView `json:"asked"`
-	Keys      []KeyView  `json:"keys"`
-	Said      []Notice   `json:"said"`
-	Simulated bool       `json:"simulated"`
-	Due       []DueView  `json:"due"`
-
-	Learnt []LearntView `json:"learnt"`
-}
-
-// quick is the part of a view that changes with every line.
-type quick struct {
-	Seq    uint64      `json:"seq"`
-	At     time.Time   `json:"at"`
-	Now    NowView     `json:"now"`
-	Scales []ScaleView `json:"scales"`
-}
-
-func (s seldom) in(l *text.Language) seldom {
-	v := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(l)
-	s.Recording, s.Batch, s.Asked, s.Keys, s.Said, s.Due = v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Due
-	return s
-}
-
-func (q quick) in(l *text.Language) quick {
-	v := View{Now: q.Now, Scales: q.Scales}.In(l)
-	q.Now, q.Scales = v.Now, v.Scales
-	return q
-}
-
-func (b *Bench) encode(v *View) []byte {
-	// Batch and Asked are the same pointers as long as they are the same.
-	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); b.slowJSON == nil || !reflect.DeepEqual(s, b.slow) {
-		b.slow, b.slowJSON = s, encoded(s.in(text.English))
-	}
-	j := encoded(quick{v.Seq, v.At, v.Now, v.Scales}.in(text.English))
-	return append(append(j[:len(j)-1], ','), b.slowJSON[1:]...)
-}
-
-// encoded gives the JSON of a part of a view, which holds nothing that cannot be
-// encoded.
-func encoded(part any) []byte {
-	j, err := json.Marshal(part)
-	if err != nil {
-		panic(err)
-	}
-	return j
 }
 
 // Feed gives the bench what an instrument did. Any goroutine may call it. Of a
@@ -400,47 +352,6 @@ func (b *Bench) Feed(u scale.Update) {
 	}
 }
 
-// longSame is how long a scale must have said the same until nothing follows any
-// more from its saying it again: the longest window of a flow is a second.
-const longSame = 2 * time.Second
-
-// door knows what came through it last, scale by scale.
-type door struct {
-	mu   sync.Mutex
-	came map[string]*came
-}
-
-type came struct {
-	what   scale.Update // without its time and its number
-	since  time.Time    // when it was said first
-	passed time.Time    // when it came through last
-}
-
-// idle tells whether an update is one that the bench need not be woken for.
-func (d *door) idle(u scale.Update) bool {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	what := u
-	what.At, what.Counts.Frames = time.Time{}, 0
-	c := d.came[u.Scale]
-	if c == nil {
-		c = &came{}
-		if d.came == nil {
-			d.came = map[string]*came{}
-		}
-		d.came[u.Scale] = c
-	}
-	age := u.At.Sub(c.passed)
-	switch {
-	case !reflect.DeepEqual(what, c.what):
-		c.what, c.since = what, u.At
-	case age >= 0 && age < repeatEvery && u.At.Sub(c.since) >= longSame:
-		return true
-	}
-	c.passed = u.At
-	return false
-}
-
 // call runs f in the bench's goroutine and waits for it.
 func (b *Bench) call(ctx context.Context, f func()) error {
 	done := make(chan struct{})
@@ -456,24 +367,27 @@ func (b *Bench) call(ctx context.Context, f func()) error {
 	}
 }
 
-// Do carries out a command and returns when its record is on disk. A command
-// that does not fit gives an error with ErrRefused in its chain.
-func (b *Bench) Do(ctx context.Context, c Command) error {
-	var err error
-	if e := b.call(ctx, func() {
-		c.At = b.cfg.Now()
-		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {
-			err = text.Refuse("bench.moved-on")
-			return
-		}
-		if c.Word == "anew" {
-			c.mark = b.newMark(c.At)
-		}
-		err = b.input(Input{At: c.At, Command: &c})
-	}); e != nil {
+// do runs f in the bench's goroutine and gives its error.
+func (b *Bench) do(ctx context.Context, f func() error) (err error) {
+	if e := b.call(ctx, func() { err = f() }); e != nil {
 		return e
 	}
 	return err
+}
+
+// Do carries out a command and returns when its record is on disk. A command
+// that does not fit gives an error with ErrRefused in its chain.
+func (b *Bench) Do(ctx context.Context, c Command) error {
+	return b.do(ctx, func() error {
+		c.At = b.cfg.Now()
+		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {
+			return text.Refuse("bench.moved-on")
+		}
+		if c.Word == "anew" {
+			c.mark = b.workshop.Marks.next(c.At)
+		}
+		return b.input(Input{At: c.At, Command: &c})
+	})
 }
 
 // Watch gives a new watcher; Close it.
@@ -482,21 +396,6 @@ func (b *Bench) Watch() *Watcher { return b.views.Watch() }
 // Alive returns nil when the bench answers before ctx ends: a connection that is
 // alive says nothing of the bench behind it.
 func (b *Bench) Alive(ctx context.Context) error { return b.call(ctx, func() {}) }
-
-// Open gives the mark and the plan of the batch in work, with a cup of a series
-// the plan of its tub; ok is false when there is none. The error says that nobody
-// could tell: ErrStopped, or that of ctx.
-func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool, err error) {
-	err = b.call(ctx, func() {
-		if b.s.open() {
-			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
-			if b.s.Series != nil {
-				plan = b.s.Series.Tub.Plan
-			}
-		}
-	})
-	return mark, plan, ok, err
-}
 
 // known gives the scales as the bench knows them by now: steps read off their
 // digits, identities heard.
@@ -516,44 +415,35 @@ func (b *Bench) known() []sheet.Scale {
 			s.Identity = p.Identity().USB
 		}
 		if s.Spread == 0 {
-			s.Spread = b.spread(s)
+			s.Spread = b.workshop.Measured(s)
 		}
 		out[i] = s
 	}
 	return out
 }
 
-func (b *Bench) newMark(at time.Time) string {
-	day := at.Format("060102")
-	for n := 0; ; n++ {
-		m := day
-		for k := n; ; k = k/len(markLetters) - 1 {
-			m = day + string(markLetters[k%len(markLetters)]) + m[len(day):]
-			if k < len(markLetters) {
-				break
-			}
-		}
-		if !b.workshop.Marks[m] {
-			return m
-		}
+// dues are the batches that wait to be measured; it looks anew when a fact came, and
+// every minute.
+func (b *Bench) dues() []DueView {
+	if now := b.s.Now; b.dueAt.IsZero() || now.Sub(b.dueAt).Abs() >= time.Minute {
+		b.dueNow, b.dueAt = b.workshop.standing.due(now), now
 	}
+	return b.dueNow
 }
 
-// Start plans and opens a batch, and returns its mark.
-func (b *Bench) Start(ctx context.Context, r plan.Request) (string, error) {
-	var mark string
-	var err error
-	if e := b.call(ctx, func() { mark, err = b.start(r) }); e != nil {
-		return "", e
-	}
-	return mark, err
+// Wants reports whether somebody needs the weight of a scale now: a batch in work
+// that is not paused, or a check. A scale that must be asked is asked only then.
+// Any goroutine may call it.
+func (b *Bench) Wants(name string) bool {
+	wants := b.wants.Load()
+	return wants != nil && (*wants)[name]
 }
 
-// Plan makes a sheet and changes nothing.
-func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
-	var scales []sheet.Scale
-	if e := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); e != nil {
-		return sheet.Sheet{}, e
+// want notes what Wants tells.
+func (b *Bench) want() {
+	wants := map[string]bool{}
+	for _, s := range b.cfg.Scales {
+		wants[s.Name] = b.s.uses(s.Name) && !b.s.Batch.Paused || b.checker.runs[s.Name] != nil || b.s.Now.Before(b.readings.until[s.Name])
 	}
-	return r.Sheet(scales)
+	b.wants.Store(&wants)
 }

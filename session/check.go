@@ -1,8 +1,9 @@
 package session
 
 import (
-	"context"
+	"cmp"
 	"math/big"
+	"slices"
 	"strings"
 	"time"
 
@@ -47,223 +48,152 @@ type CheckRequest struct {
 	By    string `json:"by"`    // operator
 }
 
-// gauge is what the bench knows of one scale as an instrument.
-type gauge struct {
-	checked fact.Fact // the zero value: never
-	repeat  fact.Fact
-	run     *gaugeRun
-	said    string // what became of the last run that was not recorded
-}
-
-type gaugeRun struct {
+type checkRun struct {
 	what   string
 	by     string
 	placer scale.Placer
 }
 
-// gauges are the scales as instruments, by name.
-type gauges map[string]*gauge
+// checker checks the scales themselves. It knows what the journal says of them.
+type checker struct {
+	scales    []sheet.Scale // in the user's order
+	rules     map[string]CheckRule
+	simulated bool
+	gauges    *gauges
 
-// Reads reports whether facts of a kind matter here.
-func (all *gauges) Reads(kind, _ string, _ time.Time) bool {
-	return kind == (fact.Checked{}).Kind() || kind == (fact.Repeatability{}).Kind()
+	runs map[string]*checkRun // under way, by scale
+	said map[string]string    // what became of the last run that was not recorded
 }
 
-// Add takes what was found of a scale; the last counts.
-func (all *gauges) Add(f fact.Fact) {
-	switch v := f.Body.(type) {
-	case fact.Checked:
-		all.of(v.Scale).checked = f
-	case fact.Repeatability:
-		all.of(v.Scale).repeat = f
+// begin begins or ends a run. p is the pan of the scale, nil of a balance that is read by
+// eye: that is judged at once, and the fact is there. hinders says what there is against
+// it; nil: nothing.
+func (c *checker) begin(r CheckRequest, p *pan.Pan, hinders error) (fact.Body, error) {
+	k := slices.IndexFunc(c.scales, func(s sheet.Scale) bool { return s.Name == r.Scale })
+	if k < 0 {
+		return nil, text.Refuse("scale.none", text.Name("scale", r.Scale))
 	}
-}
-
-func (all *gauges) of(name string) *gauge {
-	if *all == nil {
-		*all = gauges{}
-	}
-	if (*all)[name] == nil {
-		(*all)[name] = &gauge{}
-	}
-	return (*all)[name]
-}
-
-func (b *Bench) gauge(name string) *gauge { return b.workshop.scales.of(name) }
-
-// Check begins, or ends, a run in which a scale is checked. The run goes on by
-// itself: the view says what to do, and what was found is recorded. A balance read
-// by eye is judged at once by what the person typed. Errors that a person can mend
-// have ErrRefused in their chain.
-func (b *Bench) Check(ctx context.Context, r CheckRequest) error {
-	var err error
-	if e := b.call(ctx, func() {
-		if err = b.check(r); err == nil {
-			b.publish(true)
-		}
-	}); e != nil {
-		return e
-	}
-	return err
-}
-
-func (b *Bench) check(r CheckRequest) error {
-	var sc *sheet.Scale
-	for i := range b.cfg.Scales {
-		if b.cfg.Scales[i].Name == r.Scale {
-			sc = &b.cfg.Scales[i]
-		}
-	}
-	if sc == nil {
-		return text.Refuse("scale.none", text.Name("scale", r.Scale))
-	}
-	g, rule := b.gauge(r.Scale), b.cfg.Checks[r.Scale]
+	sc, mass := c.scales[k], c.rules[r.Scale].Weight
 	if r.What == CheckStop {
-		if g.run == nil {
-			return text.Refuse("gauge.no-run", text.Name("scale", r.Scale))
+		if c.runs[r.Scale] == nil {
+			return nil, text.Refuse("gauge.no-run", text.Name("scale", r.Scale))
 		}
-		g.run, g.said = nil, text.New("gauge.ended").String()
-		return nil
+		c.end(r.Scale, text.New("gauge.ended").String())
+		return nil, nil
 	}
-	mass := rule.Weight
 	if strings.TrimSpace(r.Mass) != "" {
 		var err error
 		if mass, err = protocol.ParseMass(r.Mass); err != nil {
-			return text.Refuse("gauge.weight", text.Because("why", err))
+			return nil, text.Refuse("gauge.weight", text.Because("why", err))
 		}
 	}
 	want := map[string]int{CheckMass: 1, CheckRepeat: scale.Placings, CheckEdges: len(edgePlaces)}[r.What]
 	switch {
 	case want == 0:
-		return text.Refuse("gauge.kind", text.Name("what", r.What))
+		return nil, text.Refuse("gauge.kind", text.Name("what", r.What))
 	case mass <= 0:
-		return text.Refuse("gauge.which-weight")
+		return nil, text.Refuse("gauge.which-weight")
 	case sc.Max > 0 && mass > sc.Max:
-		return text.Refuse("gauge.heavy", text.Exact("mass", mass, 0), text.Name("scale", r.Scale), text.Exact("max", sc.Max, 0))
-	case b.s.open() && b.s.uses(r.Scale):
-		return text.Refuse("gauge.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", r.Scale))
-	case b.broken != "":
-		return text.Refuse("gauge.broken", text.Name("why", b.broken))
+		return nil, text.Refuse("gauge.heavy", text.Exact("mass", mass, 0), text.Name("scale", r.Scale), text.Exact("max", sc.Max, 0))
+	case hinders != nil:
+		return nil, hinders
+	case sc.Eye:
+		return c.byEye(sc, mass, r)
 	}
-	if sc.Eye {
-		return b.byEye(*sc, mass, r)
-	}
-	p := b.s.pan(r.Scale)
 	if step := p.Step(); step > 0 && mass < 20*step {
-		return text.Refuse("gauge.light", text.Exact("mass", mass, 0), text.Exact("step", step, 0))
+		return nil, text.Refuse("gauge.light", text.Exact("mass", mass, 0), text.Exact("step", step, 0))
 	}
-	g.said = ""
-	g.run = &gaugeRun{what: r.What, by: strings.TrimSpace(r.By), placer: scale.Placer{Mass: mass, Want: want}}
-	return nil
+	c.end(r.Scale, "")
+	c.runs[r.Scale] = &checkRun{what: r.What, by: strings.TrimSpace(r.By), placer: scale.Placer{Mass: mass, Want: want}}
+	return nil, nil
 }
 
-func (b *Bench) byEye(sc sheet.Scale, mass protocol.Mass, r CheckRequest) error {
+// end ends the run on a scale, if there is one, and says why.
+func (c *checker) end(name, why string) {
+	if c.runs == nil {
+		c.runs, c.said = map[string]*checkRun{}, map[string]string{}
+	}
+	delete(c.runs, name)
+	c.said[name] = why
+}
+
+func (c *checker) byEye(sc sheet.Scale, mass protocol.Mass, r CheckRequest) (fact.Body, error) {
 	if r.What != CheckMass {
-		return text.Refuse("gauge.eye", text.Name("scale", sc.Name))
+		return nil, text.Refuse("gauge.eye", text.Name("scale", sc.Name))
 	}
 	shown, err := protocol.ParseMass(r.Shown)
 	if err != nil {
-		return text.Refuse("gauge.shown", text.Name("scale", sc.Name), text.Because("why", err))
+		return nil, text.Refuse("gauge.shown", text.Name("scale", sc.Name), text.Because("why", err))
 	}
 	if sc.Step > 0 && shown%sc.Step != 0 {
-		return text.Refuse("gauge.fine", text.Exact("shown", shown, 0), text.Name("scale", sc.Name), text.Exact("step", sc.Step, 0))
+		return nil, text.Refuse("gauge.fine", text.Exact("shown", shown, 0), text.Name("scale", sc.Name), text.Exact("step", sc.Step, 0))
 	}
-	return b.record(sc.Name, strings.TrimSpace(r.By), func() (fact.Body, error) {
-		return b.judged(CheckMass, sc.Name, mass, sc.Step, []protocol.Mass{shown}, []string{"typed " + r.Shown})
-	})
+	return c.judged(fact.Checked{Scale: sc.Name, What: CheckMass, Mass: mass, Shown: []protocol.Mass{shown}, Step: sc.Step, Raw: []string{"typed " + r.Shown}})
 }
 
-// gauged takes a scale's update into the run that is under way on it, and tells
-// whether the view changed.
-func (b *Bench) gauged(u *scale.Update) bool {
-	g := b.workshop.scales[u.Scale]
-	if g == nil || g.run == nil {
-		return false
+// hear takes a scale's update into the run that is under way on it. It gives the fact of
+// a run that is complete with who asked for it, and reports whether the view changed.
+func (c *checker) hear(u *scale.Update, p *pan.Pan, weighs bool) (by string, body fact.Body, changed bool) {
+	run := c.runs[u.Scale]
+	if run == nil {
+		return "", nil, false
 	}
-	if b.s.open() && b.s.uses(u.Scale) {
-		g.run, g.said = nil, text.New("gauge.ended-by-batch").String()
-		return true
+	if weighs {
+		c.end(u.Scale, text.New("gauge.ended-by-batch").String())
+		return "", nil, true
 	}
-	run := g.run
-	changed := run.placer.Add(*u)
-	switch {
-	case run.placer.Err() != nil:
-		g.run, g.said = nil, run.placer.Err().Error()
-	case run.placer.Done():
-		g.run = nil
-		err := b.record(u.Scale, run.by, func() (fact.Body, error) { return b.found(u.Scale, run) })
-		if err != nil {
-			g.said = err.Error()
-		}
+	changed = run.placer.Add(*u)
+	err := run.placer.Err()
+	if err == nil && !run.placer.Done() {
+		return "", nil, changed
 	}
-	return changed
-}
-
-// record puts what was found on disk, and takes it as known then.
-func (b *Bench) record(name, by string, found func() (fact.Body, error)) error {
-	body, err := found()
+	if err == nil {
+		body, err = c.found(p, run)
+	}
+	c.end(u.Scale, "")
 	if err != nil {
-		return err
+		c.said[u.Scale] = err.Error()
 	}
-	t := change{s: b.s, at: b.cfg.Now()}
-	t.put("", by, body)
-	if err := b.commit(t.s, t.facts); err != nil {
-		return err
-	}
-	b.gauge(name).said = ""
-	return nil
+	return run.by, body, changed
 }
 
 // found is the fact of a run whose placings are all there.
-func (b *Bench) found(name string, run *gaugeRun) (fact.Body, error) {
+func (c *checker) found(p *pan.Pan, run *checkRun) (fact.Body, error) {
 	var nets []protocol.Mass
 	var zeros, shown []string
-	for _, p := range run.placer.Got {
-		nets = append(nets, p.Net())
-		zeros, shown = append(zeros, pan.Printable(p.Raw[0])), append(shown, pan.Printable(p.Raw[1]))
+	for _, g := range run.placer.Got {
+		nets = append(nets, g.Net())
+		zeros, shown = append(zeros, pan.Printable(g.Raw[0])), append(shown, pan.Printable(g.Raw[1]))
 	}
-	raw := append(zeros, shown...)
+	raw, id := append(zeros, shown...), p.Identity()
 	if run.what != CheckRepeat {
-		return b.judged(run.what, name, run.placer.Mass, run.placer.Step, nets, raw)
+		return c.judged(fact.Checked{Scale: p.Name(), Port: id.Port, Identity: id.USB, What: run.what, Mass: run.placer.Mass, Shown: nets, Step: run.placer.Step, Raw: raw})
 	}
 	f, err := repeatability(run.placer.Mass, run.placer.Step, nets)
 	if err != nil {
 		return nil, err
 	}
-	f.Scale, f.Port, f.Identity, f.Raw = name, b.idOf(name).Port, b.idOf(name).USB, raw
+	f.Scale, f.Port, f.Identity, f.Raw = p.Name(), id.Port, id.USB, raw
 	return f, nil
 }
 
-func (b *Bench) idOf(name string) scale.Identity {
-	if p := b.s.pan(name); p != nil {
-		return p.Identity()
-	}
-	return scale.Identity{}
-}
-
 // judged judges readings of a known weight.
-func (b *Bench) judged(what, name string, mass, step protocol.Mass, nets []protocol.Mass, raw []string) (fact.Body, error) {
-	rule := b.cfg.Checks[name]
-	f := fact.Checked{Scale: name, Port: b.idOf(name).Port, Identity: b.idOf(name).USB, What: what, Mass: mass, Shown: nets,
-		Class: rule.Class.String(), Step: step, Raw: raw}
+func (c *checker) judged(f fact.Checked) (fact.Body, error) {
+	rule := c.rules[f.Scale]
+	f.Class = rule.Class.String()
 	if rule.Class != scale.NoClass {
-		if f.Interval = rule.Interval; f.Interval == 0 {
-			f.Interval = step
-		}
+		f.Interval = cmp.Or(rule.Interval, f.Step)
 	}
-	r, err := scale.Check{Nominal: mass, Shown: nets[0], Step: step, Class: rule.Class, Interval: rule.Interval}.Run()
+	r, err := scale.Check{Nominal: f.Mass, Shown: f.Shown[0], Step: f.Step, Class: rule.Class, Interval: rule.Interval}.Run()
 	if err != nil {
 		return nil, err
 	}
 	f.Deviation, f.Allowed, f.Pass = r.Deviation, r.Allowed, r.Pass
-	if what != CheckEdges {
-		return f, nil
+	if f.What == CheckEdges {
+		if f.Deviation, _, f.Pass, err = (scale.Eccentricity{Load: f.Mass, Centre: f.Shown[0], Edges: f.Shown[1:], Allowed: r.Allowed}).Run(); err != nil {
+			return nil, err
+		}
 	}
-	worst, _, pass, err := scale.Eccentricity{Load: mass, Centre: nets[0], Edges: nets[1:], Allowed: r.Allowed}.Run()
-	if err != nil {
-		return nil, err
-	}
-	f.Deviation, f.Pass = worst, pass
 	return f, nil
 }
 
@@ -291,100 +221,58 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 	return f, nil
 }
 
-// spread gives the repeatability that was measured on this scale as it is now: by
-// its name, at its step, and not on another device. 0: none was.
-func (b *Bench) spread(s sheet.Scale) protocol.Mass {
-	g := b.workshop.scales[s.Name]
-	if g == nil {
-		return 0
-	}
-	return measured(g.repeat, s)
-}
-
-// Measured gives the repeatability of a scale that the journal knows; 0: none was
-// measured on it as it is now.
-func (w *Workshop) Measured(s sheet.Scale) protocol.Mass {
-	if g := w.scales[s.Name]; g != nil {
-		return measured(g.repeat, s)
-	}
-	return 0
-}
-
-func measured(last fact.Fact, s sheet.Scale) protocol.Mass {
-	f, ok := last.Body.(fact.Repeatability)
-	switch {
-	case !ok, f.Step != s.Step:
-		return 0
-	case scale.HasSerial(f.Identity) && scale.HasSerial(s.Identity) && f.Identity != s.Identity:
-		return 0
-	}
-	// Ten equal readings spread by nothing, which is measured all the same: the
-	// rounding of the readings stands in the sheet's own formula.
-	return max(f.Spread, 1)
-}
-
-// checks adds to a view what is known of the scales themselves, and says at the
-// bench, between two batches and with the reminder, that a check is due.
-func (b *Bench) checks(v *View) {
+// show adds to a view what is known of the scales themselves, and says at the
+// bench, between two batches and with the reminder, that a check is due. known gives the
+// scales with the spread that the sheet uses.
+func (c *checker) show(v *View, uses func(scale string) bool, known func() []sheet.Scale) {
 	for i := range v.Scales {
-		v.Scales[i].Check = b.checkView(v.Scales[i].Name)
+		v.Scales[i].Check = c.view(v.Scales[i].Name, v.At, known)
 	}
-	for _, s := range b.cfg.Scales {
-		due := b.due(s.Name)
-		if due.None() {
+	for _, s := range c.scales {
+		// Not among the lines of the reminder, which are recorded as answered.
+		if v.Now.State != "idle" && v.Now.State != "finished" && !(v.Now.State == "reminder" && v.Asked != nil && uses(s.Name)) {
 			continue
 		}
-		switch v.Now.State {
-		case "idle", "finished":
+		if due := c.due(s.Name, v.At); !due.None() {
 			v.Now.Detail = append(v.Now.Detail, due)
-		case "reminder":
-			if v.Asked != nil && b.s.open() && b.s.uses(s.Name) {
-				// Not among the lines of the reminder, which are recorded as answered.
-				v.Now.Detail = append(v.Now.Detail, due)
-			}
 		}
 	}
 }
 
 // due says what there is against using a scale, if anything.
-func (b *Bench) due(name string) text.Message {
-	switch state, last := b.checkState(name); state {
+func (c *checker) due(name string, now time.Time) text.Message {
+	switch c.state(name, now) {
 	case "never":
 		return text.New("check.never", text.Name("scale", name))
 	case "overdue":
-		return text.New("check.overdue", text.Name("scale", name), text.Date("last", last.At))
+		return text.New("check.overdue", text.Name("scale", name), text.Date("last", (*c.gauges)[name].checked.At))
 	case "failed":
 		return text.New("check.failed", text.Name("scale", name))
 	}
 	return text.Message{}
 }
 
-func (b *Bench) checkState(name string) (state string, last fact.Fact) {
-	if g := b.workshop.scales[name]; g != nil {
-		last = g.checked
-	}
-	c, ok := last.Body.(fact.Checked)
-	every := b.cfg.Checks[name].Every
-	if every == 0 {
-		every = DefaultCheckEvery
-		if b.cfg.Simulated {
-			every = -1 // nobody has a weight for it
-		}
+func (c *checker) state(name string, now time.Time) string {
+	last := (*c.gauges)[name].checked
+	f, ok := last.Body.(fact.Checked)
+	every := cmp.Or(c.rules[name].Every, DefaultCheckEvery)
+	if c.simulated && c.rules[name].Every == 0 {
+		every = -1 // nobody has a weight for it
 	}
 	switch {
-	case ok && !c.Pass:
-		return "failed", last
-	case ok && (every < 0 || !overdue(last.At, b.s.Now, every)):
-		return "passed", last
+	case ok && !f.Pass:
+		return "failed"
+	case ok && (every < 0 || !overdue(last.At, now, every)):
+		return "passed"
 	case every < 0:
-		return "", last
+		return ""
 	case !ok:
-		return "never", last
+		return "never"
 	}
-	return "overdue", last
+	return "overdue"
 }
 
-// overdue tells whether a check no longer counts. Whole days are counted by the
+// overdue reports whether a check no longer counts. Whole days are counted by the
 // calendar, so that a check made at nine is not due at nine on the next day, in
 // the middle of a pour, but when the day begins.
 func overdue(last, now time.Time, every time.Duration) bool {
@@ -396,40 +284,31 @@ func overdue(last, now time.Time, every time.Duration) bool {
 	return !now.Before(time.Date(y, m, d+int(every/day), 0, 0, 0, 0, now.Location()))
 }
 
-func (b *Bench) checkView(name string) *CheckView {
-	rule := b.cfg.Checks[name]
-	c := &CheckView{Limits: text.New("gauge.two-steps").String()}
+func (c *checker) view(name string, now time.Time, known func() []sheet.Scale) *CheckView {
+	rule, g := c.rules[name], (*c.gauges)[name]
+	v := &CheckView{Limits: text.New("gauge.two-steps").String(), State: c.state(name, now), Said: c.said[name]}
 	if rule.Class != scale.NoClass {
-		c.Limits = text.New("gauge.class", text.Name("class", rule.Class.String())).String()
+		v.Limits = text.New("gauge.class", text.Name("class", rule.Class.String())).String()
 	}
 	if rule.Weight > 0 {
-		c.Weight = rule.Weight.String()
+		v.Weight = rule.Weight.String()
 	}
-	var last fact.Fact
-	c.State, last = b.checkState(name)
-	if _, ok := last.Body.(fact.Checked); ok {
-		c.Words, c.At, c.By = say.Of(last), &last.At, last.By
+	if g.checked.Body != nil {
+		v.Words, v.At, v.By = say.Of(g.checked), &g.checked.At, g.checked.By
 	}
-	g := b.workshop.scales[name]
-	if g == nil {
-		return c
-	}
-	c.Said = g.said
 	if f, ok := g.repeat.Body.(fact.Repeatability); ok {
-		c.Spread = say.Of(g.repeat)
-		for _, s := range b.known() {
-			c.Used = c.Used || s.Name == name && s.Spread > 0 && s.Spread == max(f.Spread, 1)
-		}
+		v.Spread = say.Of(g.repeat)
+		v.Used = slices.ContainsFunc(known(), func(s sheet.Scale) bool { return s.Name == name && s.Spread > 0 && s.Spread == max(f.Spread, 1) })
 	}
-	if g.run != nil {
-		p := &g.run.placer
-		c.Doing, c.Want = p.Words(), p.Want
-		if k := len(p.Got); g.run.what == CheckEdges && k < len(edgePlaces) && p.Err() == nil {
-			c.Doing += " " + text.New("gauge.next", text.Said("place", edgePlaces[k])).String()
+	if run := c.runs[name]; run != nil {
+		p := &run.placer
+		v.Doing, v.Want = p.Words(), p.Want
+		if k := len(p.Got); run.what == CheckEdges && k < len(edgePlaces) && p.Err() == nil {
+			v.Doing += " " + text.New("gauge.next", text.Said("place", edgePlaces[k])).String()
 		}
 		for _, x := range p.Got {
-			c.Seen = append(c.Seen, x.Net().Grams(p.Step.Places()))
+			v.Seen = append(v.Seen, x.Net().Grams(p.Step.Places()))
 		}
 	}
-	return c
+	return v
 }

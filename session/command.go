@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"tared/scale"
 	"tared/session/text"
 )
 
@@ -20,6 +21,14 @@ type Command struct {
 	Seen uint64 `json:"seen"`
 
 	mark string // for a batch that takes the place of this one; the bench gives it
+}
+
+// Input is one thing that reaches the bench: an update of a scale, a command of
+// a person, or, when both are nil, a tick of the clock.
+type Input struct {
+	At      time.Time
+	Update  *scale.Update
+	Command *Command
 }
 
 // ErrRefused is in the chain of every error about a command that does not fit

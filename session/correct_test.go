@@ -51,7 +51,7 @@ func closedTwo(t *testing.T) string {
 
 func TestAWrongCorrectionIsRefused(t *testing.T) {
 	dir := closedTwo(t)
-	for words, r := range map[string]AfterRequest{
+	for words, r := range map[string]EntryRequest{
 		"a reason for correcting":     {Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: " \t"}},
 		"cannot be shown":             {Correct: &WeightRequest{Entry: 3, Weight: "35.0g", Reason: "\x1b[2J"}},
 		"has no entry 99":             {Correct: &WeightRequest{Entry: 99, Weight: "35.0g", Reason: "x"}},
@@ -74,7 +74,7 @@ func TestAWrongCorrectionIsRefused(t *testing.T) {
 			r.By = "Jonas"
 		}
 		r.Batch = "260302a"
-		_, err := RecordAfter(dir, time.Now(), r)
+		_, err := RecordEntry(dir, time.Now(), r)
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -88,7 +88,7 @@ func TestAWrongCorrectionIsRefused(t *testing.T) {
 func TestACorrectedPortion(t *testing.T) {
 	dir := closedTwo(t)
 	hash := bookIn(dir).Find("260302a").Made().Hash
-	added, err := RecordAfter(dir, time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), AfterRequest{Batch: "260302a", By: "Jonas",
+	added, err := RecordEntry(dir, time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), EntryRequest{Batch: "260302a", By: "Jonas",
 		Correct: &WeightRequest{Entry: 3, Weight: "35,0 g", Reason: "two digits swapped"}})
 	require.NoError(t, err)
 	assert.EqualValues(t, 9, added.Seq)
@@ -143,7 +143,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.NotContains(t, out.String(), "Jonas")
 
 	// A portion that did not go in at all.
-	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}})
+	_, err = RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}})
 	require.NoError(t, err)
 	m = bookIn(dir).Find("260302a").Made()
 	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].AtClosing.String()})
@@ -151,7 +151,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, struck out; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
 	assert.Equal(t, hash, m.Hash)
-	_, err = RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Mara", Correct: &WeightRequest{Entry: 3, Weight: "1g", Reason: "x"}})
+	_, err = RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Correct: &WeightRequest{Entry: 3, Weight: "1g", Reason: "x"}})
 	assert.ErrorContains(t, err, "struck out")
 }
 
@@ -160,7 +160,7 @@ func TestACorrectedPortion(t *testing.T) {
 func TestUOfACorrectedPortion(t *testing.T) {
 	for weight, want := range map[string]string{"35g": "1.291", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.91"} {
 		dir := closedTwo(t)
-		_, err := RecordAfter(dir, time.Now(), AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
+		_, err := RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
 		require.NoError(t, err)
 		assert.Equal(t, g(want), bookIn(dir).Find("260302a").Made().Lines[1].U.Mass, weight)
 	}
@@ -176,14 +176,14 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 		sum := map[uint64]protocol.Mass{6: g("65"), 7: g("35")}
 		for range rapid.IntRange(1, 6).Draw(rt, "corrections") {
 			entry := rapid.SampledFrom([]uint64{6, 7}).Draw(rt, "entry")
-			r := AfterRequest{Batch: "260302b", By: "Jonas"}
+			r := EntryRequest{Batch: "260302b", By: "Jonas"}
 			m := protocol.Mass(rapid.Int64Range(1, 900).Draw(rt, "tenths")) * protocol.Gram / 10
 			if strike := rapid.IntRange(0, 4).Draw(rt, "strike") == 0; strike {
 				r.Strike, m = &StrikeRequest{Entry: entry, Reason: "x"}, 0
 			} else {
 				r.Correct = &WeightRequest{Entry: entry, Weight: m.Grams(1) + "g", Reason: "x"}
 			}
-			_, err := b.After(ctx, r, entryIn(dir, r.Batch))
+			_, err := b.AddEntry(ctx, r, entryIn(dir, r.Batch))
 			switch {
 			case err == nil:
 				sum[entry] = m
@@ -232,7 +232,7 @@ func TestCorrectionsAtOnce(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range 12 {
 		all.Go(func() {
-			_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, entryIn(dir, "260302a"))
+			_, err := b.AddEntry(ctx, EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: fmt.Sprintf("%d.0g", 20+i), Reason: "x"}}, entryIn(dir, "260302a"))
 			assert.NoError(t, err)
 		})
 	}

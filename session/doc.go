@@ -14,11 +14,11 @@
 // to the journal, then takes the new state, then shows the View.
 //
 // A batch begins with a plan.Request: package plan makes the sheet, planned.go the
-// fact that opens the batch, request.go starts it.
+// fact that opens the batch, start.go starts it.
 //
 // Read on in state.go, then machine.go (what follows from what hands did on a
 // pan), follow.go (another scale is used than the sheet named), learnt.go (when the
-// hand should stop, by package guide), words.go (what the potter reads), bench.go. print.go is
-// for scales that speak on their print key only, check.go for the check of a scale
-// itself, order.go for what a scale is told from here.
+// hand should stop, by package guide), view.go (what the potter reads) and show.go (how
+// that looks), bench.go. doors.go is what people ask of the bench beside its commands,
+// record.go the same where no bench is running; check.go checks a scale itself.
 package session

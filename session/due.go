@@ -143,11 +143,3 @@ func sinceWords(at, now time.Time) string {
 	}
 	return at.Format("2 January")
 }
-
-// dues gives what due gives; it looks anew when a fact came, and every minute.
-func (b *Bench) dues() []DueView {
-	if now := b.s.Now; b.dueAt.IsZero() || now.Sub(b.dueAt).Abs() >= time.Minute {
-		b.dueNow, b.dueAt = b.workshop.standing.due(now), now
-	}
-	return b.dueNow
-}

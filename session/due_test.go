@@ -85,7 +85,7 @@ func TestDueOfAnOldJournal(t *testing.T) {
 
 	run := t.Context()
 	go func() { _ = b.Run(run) }()
-	_, err = b.After(run, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145.0g", Volume: "100ml"}}, nil)
+	_, err = b.AddEntry(run, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145.0g", Volume: "100ml"}}, nil)
 	require.NoError(t, err)
 	require.NoError(t, b.call(run, func() { assert.Empty(t, b.view().Due) }))
 }

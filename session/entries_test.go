@@ -52,9 +52,9 @@ func workingLife(dir string) []deed {
 		return deed{name, func(b *Bench) error { _, err := b.Start(ctx, r); return err }}
 	}
 	const first = "260302a"
-	after := func(name string, r AfterRequest) deed {
+	after := func(name string, r EntryRequest) deed {
 		r.Batch, r.By = first, "Jonas"
-		return deed{name, func(b *Bench) error { _, err := b.After(ctx, r, entryIn(dir, first)); return err }}
+		return deed{name, func(b *Bench) error { _, err := b.AddEntry(ctx, r, entryIn(dir, first)); return err }}
 	}
 	entry := func(kind string) (seq uint64) { // the first of its kind
 		_, _ = journal.Read(dir, func(r journal.Record) error {
@@ -93,16 +93,16 @@ func workingLife(dir string) []deed {
 		say("resume"),
 		say("typed 40g"),
 		say("typed 1g"), // and it is finished
-		after("water", AfterRequest{Watered: &WaterRequest{Added: "90g", Mesh: "100", Standard: "US"}}),
-		after("a gravity", AfterRequest{Watered: &WaterRequest{Sample: "145.0g", Vessel: "cylinder"}}),
-		after("a firing", AfterRequest{Fired: &fact.Fired{Kiln: "small kiln", Cone: "6"}}),
-		after("a judgement", AfterRequest{Judged: &fact.Judged{Tile: "AC-A", Verdict: "good", Words: "satin"}}),
+		after("water", EntryRequest{Watered: &WaterRequest{Added: "90g", Mesh: "100", Standard: "US"}}),
+		after("a gravity", EntryRequest{Watered: &WaterRequest{Sample: "145.0g", Vessel: "cylinder"}}),
+		after("a firing", EntryRequest{Fired: &fact.Fired{Kiln: "small kiln", Cone: "6"}}),
+		after("a judgement", EntryRequest{Judged: &fact.Judged{Tile: "AC-A", Verdict: "good", Words: "satin"}}),
 		{"the water is struck out", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Strike: &StrikeRequest{Entry: entry("watered"), Reason: "another bucket"}}, entryIn(dir, first))
+			_, err := b.AddEntry(ctx, EntryRequest{Batch: first, By: "Jonas", Strike: &StrikeRequest{Entry: entry("watered"), Reason: "another bucket"}}, entryIn(dir, first))
 			return err
 		}},
 		{"a weight is corrected", func(b *Bench) error {
-			_, err := b.After(ctx, AfterRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, entryIn(dir, first))
+			_, err := b.AddEntry(ctx, EntryRequest{Batch: first, By: "Jonas", Correct: &WeightRequest{Entry: entry("portion"), Weight: "61.32g", Reason: "misread"}}, entryIn(dir, first))
 			return err
 		}},
 		start("a series", plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Series: &plan.Series{Cup: "20g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4 6"}}}}),
@@ -182,7 +182,7 @@ func (w *table) counts() string {
 	put(w.b.workshop.Recipes.All())
 	put(w.b.workshop.Vessels)
 	put(w.b.workshop.Roles)
-	put(w.b.gauge("eye").checked.Body)
+	put(w.b.workshop.scales["eye"].checked.Body)
 	var b book.Book
 	for _, l := range w.lines() {
 		f, _, err := fact.Decode(l)

@@ -1,10 +1,8 @@
 package session
 
 import (
-	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"strconv"
 	"strings"
 	"time"
@@ -12,7 +10,6 @@ import (
 	"tared/protocol"
 	"tared/session/fact"
 	"tared/session/recipe"
-	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
 	"tared/session/text"
@@ -265,48 +262,4 @@ func receipt(f fact.Fact) Receipt {
 		r.Name, r.Version = v.Name, v.Version
 	}
 	return r
-}
-
-// Keep records a lot, a correction of one, or a recipe. What a person can mend has
-// ErrRefused or a *recipe.Error in its chain.
-func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error) {
-	if e := b.call(ctx, func() {
-		var body fact.Body
-		if body, err = r.Body(&b.workshop); err != nil {
-			return
-		}
-		t := change{s: b.s, at: b.cfg.Now()}
-		t.put("", strings.TrimSpace(r.By), body)
-		if err = b.commit(t.s, t.facts); err == nil {
-			got = receipt(t.facts[0])
-		}
-		b.publish(err == nil)
-	}); e != nil {
-		return Receipt{}, e
-	}
-	return got, err
-}
-
-// Shelved gives the lots and the recipes as they stand.
-func (b *Bench) Shelved(ctx context.Context) (lots []stock.Lot, recipes []recipebook.Recipe, err error) {
-	err = b.call(ctx, func() { lots, recipes = b.workshop.Stock.Lots(), b.workshop.Recipes.All() })
-	return lots, recipes, err
-}
-
-// RecordKeep does what Bench.Keep does where no bench is running.
-func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
-	j, past, _, err := Open(dir, at)
-	if err != nil {
-		return Receipt{}, err
-	}
-	defer func() { err = errors.Join(err, j.Close()) }()
-	body, err := r.Body(&past.Workshop)
-	if err != nil {
-		return Receipt{}, err
-	}
-	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(r.By), Body: body}
-	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return Receipt{}, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
-	}
-	return receipt(f), nil
 }

@@ -106,7 +106,7 @@ func TestRecipesAreKeptInVersions(t *testing.T) {
 	stop()
 	b, stop = benchOn(t, dir)
 	defer stop()
-	_, recipes, err := b.Shelved(ctx)
+	_, recipes, err := b.LotsAndRecipes(ctx)
 	require.NoError(t, err)
 	require.Len(t, recipes, 1)
 	assert.Len(t, recipes[0].Versions, 2, "they are there after a restart")

@@ -16,14 +16,6 @@ import (
 
 func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Seconds()) }
 
-// learntView lists the people whose reaction is known, by name.
-func (s *State) learntView() (all []LearntView) {
-	for _, by := range s.Learnt.Names() {
-		all = append(all, LearntView{by, secondsWords(s.Learnt.Of(by).Reaction)})
-	}
-	return all
-}
-
 // guide judges once for each input what the hand should be told, and learns from how
 // far its pours run on.
 func (t *change) guide(in Input) {

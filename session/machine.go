@@ -10,14 +10,6 @@ import (
 	"tared/session/question"
 )
 
-// Input is one thing that reaches the bench: an update of a scale, a command of
-// a person, or, when both are nil, a tick of the clock.
-type Input struct {
-	At      time.Time
-	Update  *scale.Update
-	Command *Command
-}
-
 // notReturned is how long a lifted container may stay away before its own
 // weight stands in for what it would have weighed coming back.
 const notReturned = 90 * time.Second

@@ -2,6 +2,7 @@ package session
 
 import (
 	"strings"
+	"time"
 )
 
 // markLetters follow the date in a batch's mark; letters that look like
@@ -17,4 +18,34 @@ func afterMark(mark string) string {
 		return mark[:len(mark)-1] + markLetters[k+1:k+2]
 	}
 	return mark + markLetters[:1]
+}
+
+// marks are those of all batches.
+type marks map[string]bool
+
+func (m *marks) add(mark string) {
+	if mark == "" || (*m)[mark] {
+		return
+	}
+	if *m == nil {
+		*m = marks{}
+	}
+	(*m)[strings.Clone(mark)] = true // it may be a part of a line
+}
+
+// next gives the mark of a batch that begins.
+func (m marks) next(at time.Time) string {
+	day := at.Format("060102")
+	for n := 0; ; n++ {
+		mark := day
+		for k := n; ; k = k/len(markLetters) - 1 {
+			mark = day + string(markLetters[k%len(markLetters)]) + mark[len(day):]
+			if k < len(markLetters) {
+				break
+			}
+		}
+		if !m[mark] {
+			return mark
+		}
+	}
 }

@@ -4,70 +4,80 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"strings"
-	"time"
-
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/text"
+	"time"
 )
 
-// RecordAfter does what Bench.After does where no bench is running: it opens the
-// journal of a data directory, reads it once, adds the line, and closes it again. It
-// gives the line. The mark of the batch may stand in any case.
-func RecordAfter(dir string, at time.Time, r AfterRequest) (added fact.Fact, err error) {
-	var all book.Book
+// What people record where no bench is running.
+
+// alone opens the journal of a data directory, makes a bench over it that nobody sees, and
+// closes the journal again. each sees the lines as they are read.
+func alone(dir string, at time.Time, each func(journal.Record) error, do func(*Bench) error) (err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
-	j, past, _, err := openBeside(dir, at, func(r journal.Record) error {
+	j, past, _, err := openBeside(dir, at, each)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	b := New(Config{Recorder: Into(j), Past: past, Now: func() time.Time { return at }})
+	if err = do(b); err != nil && b.broken != "" {
+		return text.Kind(err, text.Refuse("entry.write", text.Because("why", errors.Unwrap(err))))
+	}
+	return err
+}
+
+func unseen(journal.Record) error { return nil }
+
+// RecordEntry does what Bench.AddEntry does where no bench is running, and gives the
+// line. The mark of the batch may stand in any case.
+func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, err error) {
+	var all book.Book
+	read := func(r journal.Record) error {
 		f, _, err := fact.Decode(bytes.Clone(r.Line))
 		if err != nil {
 			return fmt.Errorf("line %d: %w", r.Seq, err)
 		}
 		all.Add(f, r.Hash)
 		return nil
-	})
-	if err != nil {
-		return added, err
 	}
-	defer func() { err = errors.Join(err, j.Close()) }()
-	if r.Watered != nil {
-		w := *r.Watered
-		if err := w.resolve(past.Vessels, nil); err != nil {
-			return added, err
+	err = alone(dir, at, read, func(b *Bench) error {
+		entry := func(uint64) book.Amendable { return book.Amendable{} }
+		if n := all.Find(r.Batch); n != nil {
+			r.Batch, entry = n.Mark, n.Amendable
 		}
-		r.Watered = &w
-	}
-	n := all.Find(r.Batch)
-	if n != nil {
-		r.Batch = n.Mark
-	}
-	body, err := r.Body(func(seq uint64) (w book.Amendable) {
-		if n != nil {
-			w = n.Amendable(seq)
+		r, err := r.resolved(b.workshop.Vessels, nil)
+		if err != nil {
+			return err
 		}
-		return w
+		body, err := r.Body(entry, dir)
+		if err == nil {
+			added, err = b.addEntry(r, body)
+		}
+		return err
 	})
-	if err == nil {
-		err = photosThere(body, dir)
+	return added, err
+}
+
+// RecordKeep does what Bench.Keep does where no bench is running.
+func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
+	err = alone(dir, at, unseen, func(b *Bench) (err error) {
+		got, err = b.keep(r)
+		return err
+	})
+	return got, err
+}
+
+// RecordVessel does what Bench.Measure does where no bench is running.
+func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err error) {
+	if w.Weighed != (WeighedHere{}) {
+		return v, text.Refuse("vessel.no-bench")
 	}
-	if err != nil {
-		return added, err
-	}
-	s := State{}
-	for _, f := range past.Facts {
-		s = s.Apply(f)
-	}
-	open := ""
-	if s.open() {
-		open = s.Batch.Mark
-	}
-	if err := closed(r.Batch, past.Marks, open); err != nil {
-		return added, err
-	}
-	f := fact.Fact{Seq: past.Seq + 1, At: at, Batch: r.Batch, By: strings.TrimSpace(r.By), Body: body}
-	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return added, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
-	}
-	return f, nil
+	err = alone(dir, at, unseen, func(b *Bench) (err error) {
+		v, err = b.measure(w)
+		return err
+	})
+	return v, err
 }

@@ -176,13 +176,15 @@ func (s *State) state() string {
 	case !p.Usable():
 		return "pour"
 	}
-	a := s.aim(i)
-	in := p.Content()
-	rest := p.AtRest()
-	switch {
+	return howFar(s.aim(i), p)
+}
+
+// howFar tells how far the pour on a pan has come.
+func howFar(a Aim, p *pan.Pan) string {
+	switch in := p.Content(); {
 	case in < a.Low:
 		return "pour"
-	case !rest:
+	case !p.AtRest():
 		return "settle"
 	case in > a.High:
 		return "over"

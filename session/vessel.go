@@ -1,124 +1,16 @@
 package session
 
 import (
-	"context"
-	"errors"
 	"math/big"
 	"slices"
 	"strings"
 	"time"
 
-	"tared/protocol"
-	"tared/scale"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/recipe"
-	"tared/session/sheet"
 	"tared/session/text"
 )
-
-// Reading is what a scale showed at rest when a person asked. The bench keeps the
-// last few, so that what is weighed after a batch is recorded with the lines of the
-// scale, and not with what a page says they were.
-type Reading struct {
-	ID    uint64 `json:"id"`
-	Scale string `json:"scale"`
-	Shows string `json:"shows"` // in grams, with the digits of the scale
-
-	gross   protocol.Mass
-	carried protocol.Mass
-	step, u protocol.Mass
-	raw     string
-}
-
-const (
-	mostReadings = 64
-	askFor       = 5 * time.Minute // a scale that must be asked is asked so long after a person wanted it
-)
-
-// Read takes what a scale shows now. It is refused when the scale is not at rest,
-// cannot be heard, or weighs a batch.
-func (b *Bench) Read(ctx context.Context, name string) (r Reading, err error) {
-	if e := b.call(ctx, func() { r, err = b.read(name) }); e != nil {
-		return r, e
-	}
-	return r, err
-}
-
-func (b *Bench) read(name string) (r Reading, err error) {
-	i := slices.IndexFunc(b.cfg.Scales, func(s sheet.Scale) bool { return s.Name == name })
-	p := b.s.pan(name)
-	switch {
-	case i < 0:
-		return r, text.Refuse("scale.none", text.Name("scale", name))
-	case p == nil:
-		return r, text.Refuse("scale.by-eye", text.Name("scale", name))
-	case b.s.open() && b.s.uses(name):
-		return r, text.Refuse("scale.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", name))
-	}
-	if b.readUntil == nil {
-		b.readUntil = map[string]time.Time{}
-	}
-	b.readUntil[name] = b.cfg.Now().Add(askFor)
-	b.want()
-	switch {
-	case p.Link() != scale.Up || !p.Usable() || !p.Live(b.cfg.Now()):
-		return r, text.Refuse("scale.silent", text.Name("scale", name))
-	case p.Status() != protocol.OK:
-		return r, text.Refuse("scale.no-weight", text.Name("scale", name), text.Name("status", p.Status().String()))
-	case !p.Settled():
-		return r, text.Refuse("scale.unsteady", text.Name("scale", name))
-	}
-	b.lastRead++
-	r = Reading{ID: b.lastRead, Scale: name, Shows: (p.Gross() - p.Carried()).Grams(places(p.Step())), gross: p.Gross(), carried: p.Carried(),
-		step: p.Step(), u: netU(p.Step(), b.spread(b.cfg.Scales[i])), raw: p.Raw()}
-	b.readings = append(b.readings, r)
-	if len(b.readings) > mostReadings {
-		b.readings = slices.Delete(b.readings, 0, 1)
-	}
-	return r, nil
-}
-
-// WeighedHere is a weight as the difference of two readings of the bench; Before
-// is 0 where the scale's own tare key took the vessel off.
-type WeighedHere struct {
-	Before uint64 `json:"before,omitempty"`
-	After  uint64 `json:"after,omitempty"`
-}
-
-// net gives the weight between two readings.
-func (b *Bench) net(what text.Message, w WeighedHere) (t fact.Typed, err error) {
-	find := func(id uint64) (Reading, error) {
-		if k := slices.IndexFunc(b.readings, func(r Reading) bool { return r.ID == id }); k >= 0 {
-			return b.readings[k], nil
-		}
-		return Reading{}, text.Refuse("vessel.forgotten", text.Said("field", what), text.Number("reading", entryNumber(id)))
-	}
-	after, err := find(w.After)
-	if err != nil {
-		return t, err
-	}
-	t = fact.Typed{Mass: after.gross - after.carried, Step: after.step, U: after.u, Scale: after.Scale, Raw: []string{after.raw}}
-	if w.Before != 0 {
-		before, err := find(w.Before)
-		switch {
-		case err != nil:
-			return t, err
-		case before.Scale != after.Scale:
-			return t, text.Refuse("vessel.two-scales", text.Said("field", what), text.Name("empty", before.Scale), text.Name("filled", after.Scale))
-		case before.carried != after.carried:
-			return t, text.Refuse("vessel.own-tare", text.Said("field", what))
-		case before.step != after.step:
-			return t, text.Refuse("vessel.steps", text.Said("field", what), text.Name("scale", after.Scale))
-		}
-		t.Mass = after.gross - before.gross
-		t.Raw = []string{before.raw, after.raw}
-	}
-	if t.Mass <= 0 {
-		return t, text.Refuse("vessel.not-filled", text.Said("field", what), text.Exact("mass", t.Mass, 0))
-	}
-	return t, nil
-}
 
 // VesselRequest is a vessel as a person measures it: filled with water to its mark.
 type VesselRequest struct {
@@ -168,34 +60,6 @@ func (w VesselRequest) body(weighed fact.Typed) (v fact.Vessel, err error) {
 	return v, nil
 }
 
-// Measure records a vessel. The last of a name counts.
-func (b *Bench) Measure(ctx context.Context, w VesselRequest) (v fact.Vessel, err error) {
-	if e := b.call(ctx, func() {
-		var here fact.Typed
-		if w.Weighed.After != 0 {
-			if here, err = b.net(text.New("field.water-in-the-vessel"), w.Weighed); err != nil {
-				return
-			}
-		}
-		if v, err = w.body(here); err != nil {
-			return
-		}
-		t := change{s: b.s, at: b.cfg.Now()}
-		t.put("", strings.TrimSpace(w.By), v)
-		err = b.commit(t.s, t.facts)
-		b.publish(err == nil)
-	}); e != nil {
-		return v, e
-	}
-	return v, err
-}
-
-// Vessels gives those that were measured, by name.
-func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
-	err = b.call(ctx, func() { all = slices.Clone(b.workshop.Vessels) })
-	return all, err
-}
-
 // vessels are those that were measured, by name. The last of a name counts.
 type vessels []fact.Vessel
 
@@ -213,24 +77,15 @@ func (all *vessels) Add(f fact.Fact) {
 	slices.SortFunc(*all, func(a, b fact.Vessel) int { return strings.Compare(recipe.Key(a.Name), recipe.Key(b.Name)) })
 }
 
-// RecordVessel does what Measure does where no bench is running.
-func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err error) {
-	if w.Weighed != (WeighedHere{}) {
-		return v, text.Refuse("vessel.no-bench")
+// resolved puts into a request what its water only names: a vessel that was measured, and
+// what the bench read. Net is nil where no bench is running.
+func (r EntryRequest) resolved(vessels []fact.Vessel, net func(what text.Message, w WeighedHere) (fact.Typed, error)) (EntryRequest, error) {
+	if r.Watered == nil {
+		return r, nil
 	}
-	if v, err = w.body(fact.Typed{}); err != nil {
-		return v, err
-	}
-	j, past, _, err := Open(dir, at)
-	if err != nil {
-		return v, err
-	}
-	defer func() { err = errors.Join(err, j.Close()) }()
-	f := fact.Fact{Seq: past.Seq + 1, At: at, By: strings.TrimSpace(w.By), Body: v}
-	if _, err := Into(j).Append([]fact.Fact{f}); err != nil {
-		return v, text.Kind(err, text.Refuse("entry.write", text.Because("why", err)))
-	}
-	return v, nil
+	w := *r.Watered
+	r.Watered = &w
+	return r, w.resolve(vessels, net)
 }
 
 // resolve puts what a wish only names into it: a vessel that was measured, and what

@@ -89,11 +89,11 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 	require.Len(t, vs, 1)
 
 	empty, full := read("52.1"), read("200.8")
-	seq, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "THE cylinder", SampleHere: WeighedHere{empty, full}}}, nil)
+	seq, err := b.AddEntry(ctx, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "THE cylinder", SampleHere: WeighedHere{empty, full}}}, nil)
 	require.NoError(t, err)
 	assert.EqualValues(t, 5, seq)
 	add0, add1 := read("400.0"), read("1300.0")
-	_, err = b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{AddedHere: WeighedHere{add0, add1}}}, nil)
+	_, err = b.AddEntry(ctx, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{AddedHere: WeighedHere{add0, add1}}}, nil)
 	require.NoError(t, err)
 
 	for why, w := range map[string]WaterRequest{
@@ -105,7 +105,7 @@ func TestAGravityOnTheBenchsOwnScale(t *testing.T) {
 		"what did the slip":            {Vessel: "the cylinder"},
 		"lighter than water":           {Vessel: "the cylinder", SampleHere: WeighedHere{After: empty}},
 	} {
-		_, err := b.After(ctx, AfterRequest{Batch: "260302a", By: "Mara", Watered: &w}, nil)
+		_, err := b.AddEntry(ctx, EntryRequest{Batch: "260302a", By: "Mara", Watered: &w}, nil)
 		require.ErrorIs(t, err, ErrRefused, why)
 		assert.ErrorContains(t, err, why)
 	}
@@ -132,9 +132,9 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	}
 	_, err := RecordVessel(dir, at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "No bench is running")
-	_, err = RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
+	_, err = RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
 	assert.ErrorContains(t, err, "no bench is running")
-	added, err := RecordAfter(dir, at, AfterRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
+	added, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
 	require.NoError(t, err)
 	j, past, _, err := Open(dir, time.Time{})
 	require.NoError(t, err)

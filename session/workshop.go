@@ -7,10 +7,12 @@ import (
 	"strings"
 	"time"
 
+	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/recipebook"
+	"tared/session/sheet"
 	"tared/session/stock"
 )
 
@@ -60,6 +62,10 @@ func (w *Workshop) Add(f fact.Fact) {
 	}
 }
 
+// Measured gives the repeatability of a scale that the journal knows; 0: none was
+// measured on it as it is now.
+func (w *Workshop) Measured(s sheet.Scale) protocol.Mass { return w.scales.spread(s) }
+
 // ReadWorkshop reads the journal of a data directory, which may be in use. Where a
 // line does not hold it gives what stands before it, with the error. For now see Open.
 func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
@@ -83,19 +89,6 @@ func read(r journal.Record, by fold) (f fact.Fact, err error) {
 		}
 	}
 	return f, err
-}
-
-// marks are those of all batches.
-type marks map[string]bool
-
-func (m *marks) add(mark string) {
-	if mark == "" || (*m)[mark] {
-		return
-	}
-	if *m == nil {
-		*m = marks{}
-	}
-	(*m)[strings.Clone(mark)] = true // it may be a part of a line
 }
 
 // Past is what a bench must know of the journal to stand where it left off. The
@@ -194,6 +187,12 @@ func (l *latest) past(seq uint64) (Past, error) {
 		p.Facts = append(p.Facts, f)
 	}
 	return p, l.unread
+}
+
+// Recorder puts facts on disk. When Append returns without an error they are
+// there, all of them, in order; it returns the lines as written.
+type Recorder interface {
+	Append(facts []fact.Fact) ([][]byte, error)
 }
 
 // Into records facts in a journal.

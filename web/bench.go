@@ -33,17 +33,17 @@ type Bench interface {
 	Check(ctx context.Context, r session.CheckRequest) error
 	Order(ctx context.Context, name, what, by string) error
 
-	// After records something of a batch that is closed; was gives an entry of it.
-	After(ctx context.Context, r session.AfterRequest, entry func(seq uint64) book.Amendable) (uint64, error)
+	// AddEntry records something of a batch that is closed; entry gives an entry of it.
+	AddEntry(ctx context.Context, r session.EntryRequest, entry func(seq uint64) book.Amendable) (uint64, error)
 	// Read gives what a scale shows now.
 	Read(ctx context.Context, scale string) (session.Reading, error)
 	// Measure records the volume of a vessel; Vessels lists those that were measured.
 	Measure(ctx context.Context, w session.VesselRequest) (fact.Vessel, error)
 	Vessels(ctx context.Context) ([]fact.Vessel, error)
 
-	// Shelved gives the lots of materials and the recipes that are kept; Keep records
+	// LotsAndRecipes gives the lots of materials and the recipes that are kept; Keep records
 	// one of them, or corrects a lot.
-	Shelved(ctx context.Context) ([]stock.Lot, []recipebook.Recipe, error)
+	LotsAndRecipes(ctx context.Context) ([]stock.Lot, []recipebook.Recipe, error)
 	Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error)
 }
 

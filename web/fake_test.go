@@ -26,7 +26,7 @@ type fakeBench struct {
 	seq     uint64
 	did     []session.Command
 	started []plan.Request
-	noted   []session.AfterRequest
+	noted   []session.EntryRequest
 	checks  []session.CheckRequest
 	orders  []string
 	vessels []session.VesselRequest
@@ -129,11 +129,11 @@ func (b *fakeBench) Order(_ context.Context, name, what, by string) error {
 	return b.record(func() { b.orders = append(b.orders, name+" "+what+" "+by) })
 }
 
-func (b *fakeBench) After(_ context.Context, r session.AfterRequest, _ func(uint64) book.Amendable) (uint64, error) {
+func (b *fakeBench) AddEntry(_ context.Context, r session.EntryRequest, _ func(uint64) book.Amendable) (uint64, error) {
 	return 43, b.record(func() { b.noted = append(b.noted, r) })
 }
 
-func (b *fakeBench) requests() []session.AfterRequest {
+func (b *fakeBench) requests() []session.EntryRequest {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return slices.Clone(b.noted)
@@ -164,7 +164,7 @@ func (b *fakeBench) Vessels(context.Context) ([]fact.Vessel, error) {
 	return all, nil
 }
 
-func (b *fakeBench) Shelved(context.Context) ([]stock.Lot, []recipebook.Recipe, error) {
+func (b *fakeBench) LotsAndRecipes(context.Context) ([]stock.Lot, []recipebook.Recipe, error) {
 	return nil, nil, nil
 }
 

@@ -38,13 +38,13 @@ func (s *site) getCurve(w http.ResponseWriter, r *http.Request) {
 
 // postFollowUp records something of a batch that is closed.
 func (s *site) postFollowUp(w http.ResponseWriter, r *http.Request) {
-	var a session.AfterRequest
+	var a session.EntryRequest
 	if !read(w, r, &a) {
 		return
 	}
 	ctx, cancel := lasting(r)
 	defer cancel()
-	seq, err := s.cfg.Bench.After(ctx, a, func(seq uint64) book.Amendable { return s.cfg.Book.Amendable(r.Context(), a.Batch, seq) })
+	seq, err := s.cfg.Bench.AddEntry(ctx, a, func(seq uint64) book.Amendable { return s.cfg.Book.Amendable(r.Context(), a.Batch, seq) })
 	s.done(w, "record what came after batch "+a.Batch, map[string]uint64{"seq": seq}, err)
 }
 

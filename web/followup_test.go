@@ -72,7 +72,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 		chromedp.SendKeys(chromedp.CSS("#f-by"), "Jonas"), chromedp.Click(chromedp.CSS(`form[data-kind=fired] button`))))
 	until(t, ctx, `document.activeElement.id === "after-title"`)
 	require.Len(t, b.requests(), 1)
-	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Fired: &fact.Fired{Kiln: "small kiln", Tiles: []string{"KD-A", "KD-C"}}}, b.requests()[0])
+	assert.Equal(t, session.EntryRequest{Batch: "c261124", By: "Jonas", Fired: &fact.Fired{Kiln: "small kiln", Tiles: []string{"KD-A", "KD-C"}}}, b.requests()[0])
 
 	// A portion is corrected: the page is read anew, with the old weight beside the new.
 	row := `[...document.querySelectorAll("#rows tr")].find((r) => r.textContent.includes("second jar"))`
@@ -85,7 +85,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 		chromedp.Click(chromedp.CSS(`form[data-kind=correct] button`))))
 	until(t, ctx, `document.activeElement.id === "after-title" && document.getElementById("c-reason").value === ""`)
 	require.Len(t, b.requests(), 2)
-	assert.Equal(t, session.AfterRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightRequest{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
+	assert.Equal(t, session.EntryRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightRequest{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35") && `+ready)
 	b.setFail(&session.Refusal{Words: "which tile was it?"})

@@ -25,7 +25,7 @@ type lotRow struct {
 }
 
 func (s *site) shelf(r *http.Request) (shelf, error) {
-	lots, recipes, err := s.cfg.Bench.Shelved(r.Context())
+	lots, recipes, err := s.cfg.Bench.LotsAndRecipes(r.Context())
 	out := shelf{[]lotRow{}, append([]recipebook.Recipe{}, recipes...)}
 	for _, l := range lots {
 		out.Lots = append(out.Lots, lotRow{l, l.Trouble()})

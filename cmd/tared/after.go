@@ -53,7 +53,7 @@ vessel that 'tared vessel' has measured once is named with --vessel.`,
 			if w == (session.WaterRequest{}) {
 				return a.tell(cmd.OutOrStdout(), args[0], want)
 			}
-			if err := a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Watered: &w}); err != nil {
+			if err := a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Watered: &w}); err != nil {
 				return err
 			}
 			return a.tell(cmd.OutOrStdout(), args[0], want)
@@ -119,7 +119,7 @@ a line of its own.`,
 			if f.Photos, err = a.keepPhotos(pictures); err != nil {
 				return err
 			}
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Fired: &f})
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Fired: &f})
 		},
 	}
 	a.addTo(cmd)
@@ -157,7 +157,7 @@ it. The entry names it, so that it cannot be changed unseen.`,
 			if j.Photos, err = a.keepPhotos(pictures); err != nil {
 				return err
 			}
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Judged: &j})
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Judged: &j})
 		},
 	}
 	a.addTo(cmd)
@@ -197,7 +197,7 @@ the bench and weigh again.`,
 		Example: `  tared correct 261125a --entry 12 --weight 35.0g --reason "typed 53.0, the note on the bench says 35.0" --by Mara`,
 		Args:    oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Correct: &c})
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Correct: &c})
 		},
 	}
 	a.addTo(cmd)
@@ -220,7 +220,7 @@ and is shown as struck out. 'tared record BATCH' shows the numbers of the entrie
 		Example: `  tared strike 261125a --entry 57 --reason "the vessel was not full" --by Mara`,
 		Args:    oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.AfterRequest{Batch: args[0], Strike: &s})
+			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Strike: &s})
 		},
 	}
 	a.addTo(cmd)
@@ -258,7 +258,7 @@ func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
 
 // record adds an entry: by itself where no bench is running, else through the
 // bench, which alone may write.
-func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.AfterRequest) error {
+func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRequest) error {
 	dir, err := dataDir(a.data)
 	if err != nil {
 		return err
@@ -269,7 +269,7 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.AfterRe
 	if r.By, err = a.name(); err != nil {
 		return err
 	}
-	added, err := session.RecordAfter(dir, time.Now(), r)
+	added, err := session.RecordEntry(dir, time.Now(), r)
 	if errors.Is(err, journal.ErrLocked) {
 		added, err = through(ctx, dir, r)
 	}
@@ -308,7 +308,7 @@ func (a *keepFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
 }
 
 // through hands an entry to the bench that has the journal open.
-func through(ctx context.Context, dir string, r session.AfterRequest) (added fact.Fact, err error) {
+func through(ctx context.Context, dir string, r session.EntryRequest) (added fact.Fact, err error) {
 	b, err := readBook(dir)
 	if b == nil {
 		return added, err

@@ -217,7 +217,7 @@ func TestBackupAndRestoreBesideARunningBench(t *testing.T) {
 	code, out, errs := tared(t, "backup", file, "--data", dir)
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "5 lines, read back")
-	_, err = w.bench.After(ctx, session.AfterRequest{Batch: "260302a", By: "Mara", Watered: &session.WaterRequest{Added: "900g"}}, nil)
+	_, err = w.bench.AddEntry(ctx, session.EntryRequest{Batch: "260302a", By: "Mara", Watered: &session.WaterRequest{Added: "900g"}}, nil)
 	require.NoError(t, err)
 	code, out, errs = tared(t, "backup", file, "--data", dir)
 	require.Equal(t, 0, code, errs)

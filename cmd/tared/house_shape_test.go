@@ -32,9 +32,7 @@ const (
 )
 
 // overBranches are the functions that still branch too much.
-var overBranches = map[string]int{
-	"session State.state": 21,
-}
+var overBranches = map[string]int{}
 
 // overFields are the structs that still have too many fields.
 var overFields = map[string]int{}
@@ -43,9 +41,7 @@ var overFields = map[string]int{}
 var overLines = map[string]int{}
 
 // overCircle is the size of the largest circle of files in a package.
-var overCircle = map[string]int{
-	"session": 8,
-}
+var overCircle = map[string]int{}
 
 // pkg is one package as it is written, without its tests.
 type pkg struct {

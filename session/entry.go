@@ -1,14 +1,10 @@
 package session
 
 import (
-	"context"
-	"errors"
 	"math/big"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"tared/protocol"
 	"tared/session/book"
@@ -19,9 +15,9 @@ import (
 	"tared/session/text"
 )
 
-// AfterRequest is something to be recorded of a batch that is closed, as a person
+// EntryRequest is something to be recorded of a batch that is closed, as a person
 // writes it. Exactly one of Watered, Fired, Judged, Correct and Strike is given.
-type AfterRequest struct {
+type EntryRequest struct {
 	Batch   string         `json:"batch"`
 	By      string         `json:"by"`
 	Watered *WaterRequest  `json:"watered,omitempty"`
@@ -67,12 +63,21 @@ type StrikeRequest struct {
 	Reason string `json:"reason"`
 }
 
-// maxWords is the longest text of such an entry, in bytes.
-const maxWords = 4000
-
 // Body understands the request; every fault is refused in words that name it. entry
 // gives an entry of this batch; it may be nil where nothing is corrected or struck out.
-func (r AfterRequest) Body(entry func(seq uint64) book.Amendable) (fact.Body, error) {
+// data is the directory of the photographs; empty: none are kept.
+func (r EntryRequest) Body(entry func(seq uint64) book.Amendable, data string) (fact.Body, error) {
+	body, err := r.body(entry)
+	if err == nil {
+		err = photosThere(body, data)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return body, nil
+}
+
+func (r EntryRequest) body(entry func(seq uint64) book.Amendable) (fact.Body, error) {
 	given := 0
 	for _, there := range []bool{r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil} {
 		if there {
@@ -151,61 +156,6 @@ func (c WeightRequest) body(batch string, entry func(seq uint64) book.Amendable)
 	return w.Correct(to, strings.TrimSpace(c.Reason)), nil
 }
 
-// words holds a text to what a person may write.
-func words(what text.Message, s string, most int) error {
-	if len(s) > most {
-		return text.Refuse("field.long", text.Said("field", what), text.Number("most", strconv.Itoa(most)))
-	}
-	if !utf8.ValidString(s) {
-		return text.Refuse("field.not-utf8", text.Said("field", what))
-	}
-	for _, c := range s {
-		if unicode.IsControl(c) && c != '\n' && c != '\r' && c != '\t' {
-			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRune(c)))
-		}
-	}
-	return nil
-}
-
-// typedMass reads a weight and the worth of its last digit.
-func typedMass(what text.Message, s string) (t fact.Typed, err error) {
-	if t.Mass, err = protocol.ParseMass(s); err != nil {
-		return t, text.Refuse("field.because", text.Said("field", what), text.Because("why", err))
-	}
-	if t.Mass <= 0 {
-		return t, text.Refuse("field.positive", text.Said("field", what), text.Name("value", s))
-	}
-	last := strings.LastIndexAny(s, "0123456789")
-	one := strings.Map(func(c rune) rune {
-		if c >= '0' && c <= '9' {
-			return '0'
-		}
-		return c
-	}, s[:last]) + "1" + s[last+1:]
-	if i := strings.IndexAny(one, ".,"); i > 0 {
-		one = "0" + one[i:]
-	} else {
-		one = strings.TrimLeft(one, "0 ")
-	}
-	if t.Step, err = protocol.ParseMass(one); err != nil {
-		return t, text.Refuse("field.because", text.Said("field", what), text.Because("why", err))
-	}
-	return t, nil
-}
-
-// number reads a number in a range.
-func inRange(what text.Message, s, like string, from, to int64) (*big.Rat, error) {
-	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(s))
-	if err != nil {
-		return nil, text.Refuse("field.number", text.Said("field", what), text.Name("value", s), text.Because("why", err), text.Name("like", like))
-	}
-	r, _ := new(big.Rat).SetString(d.String())
-	if r.Cmp(big.NewRat(from, 1)) < 0 || r.Cmp(big.NewRat(to, 1)) > 0 {
-		return nil, text.Refuse("field.range", text.Said("field", what), text.Name("value", s), text.Number("from", strconv.FormatInt(from, 10)), text.Number("to", strconv.FormatInt(to, 10)))
-	}
-	return r, nil
-}
-
 // millilitres reads "100ml", "0.1l" or a bare number of millilitres.
 func millilitres(s string) (*big.Rat, error) {
 	t := strings.ToLower(strings.TrimSpace(s))
@@ -224,14 +174,6 @@ func millilitres(s string) (*big.Rat, error) {
 		return nil, text.Refuse("entry.volume-zero")
 	}
 	return v.Mul(v, per), nil
-}
-
-func decimals(r *big.Rat, n int) string {
-	s := r.FloatString(n)
-	if strings.Contains(s, ".") {
-		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
-	}
-	return s
 }
 
 func (w WaterRequest) body() (fact.Body, error) {
@@ -352,55 +294,6 @@ func (w WaterRequest) sieve(f *fact.Watered) error {
 	return nil
 }
 
-func entryNumber(seq uint64) string { return strconv.FormatUint(seq, 10) }
-
-// fields are what a person fills in, by name.
-var fields = map[string]text.Message{
-	"kiln": text.New("field.kiln"), "cone": text.New("field.cone"), "hold": text.New("field.hold"), "atmosphere": text.New("field.atmosphere"),
-	"words": text.New("field.words"), "note": text.New("field.note"), "reason": text.New("field.reason"), "name": text.New("field.name"),
-	"tile": text.New("field.tile"), "clay": text.New("field.clay-body"), "coats": text.New("field.coats"), "thickness": text.New("field.thickness"),
-	"place": text.New("field.place"), "verdict": text.New("field.verdict"), "next": text.New("field.next"),
-	"material": text.New("field.material"), "supplier": text.New("field.supplier"),
-}
-
-// texts holds short and long texts to their lengths and trims them.
-func texts(long string, all map[string]*string) error {
-	for name, s := range all {
-		what := fields[name]
-		most := 200
-		if name == long {
-			most = maxWords
-		}
-		if err := words(what, *s, most); err != nil {
-			return err
-		}
-		*s = strings.TrimSpace(*s)
-	}
-	return nil
-}
-
-// list holds a list of short texts to its length, and drops what is empty or
-// stands in it twice.
-func list(what text.Message, in []string) (out []string, err error) {
-	for _, s := range in {
-		if err := words(what, s, 60); err != nil {
-			return nil, err
-		}
-		s = strings.TrimSpace(s)
-		twice := false
-		for _, o := range out {
-			twice = twice || strings.EqualFold(o, s)
-		}
-		if s != "" && !twice {
-			out = append(out, s)
-		}
-	}
-	if len(out) > 100 {
-		return nil, text.Refuse("field.many", text.Said("field", what), text.Count("count", len(out)))
-	}
-	return out, nil
-}
-
 func fired(f fact.Fired) (fact.Body, error) {
 	if err := texts("words", map[string]*string{"kiln": &f.Kiln, "cone": &f.Cone, "hold": &f.Hold, "atmosphere": &f.Atmosphere, "words": &f.Words}); err != nil {
 		return nil, err
@@ -491,55 +384,4 @@ func photosThere(body fact.Body, data string) error {
 		}
 	}
 	return nil
-}
-
-// closed refuses a mark that is not one of a batch to which something may be added.
-func closed(mark string, marks map[string]bool, open string) error {
-	switch {
-	case !marks[mark]:
-		return text.Refuse("entry.no-batch", text.Name("batch", mark))
-	case mark == open:
-		return text.Refuse("entry.open", text.Name("batch", mark))
-	}
-	return nil
-}
-
-// After records something of a batch that is closed, and gives its entry. entry is
-// that of AfterRequest.Body. What a person can mend has ErrRefused in its chain.
-func (b *Bench) After(ctx context.Context, r AfterRequest, entry func(seq uint64) book.Amendable) (seq uint64, err error) {
-	// An amendment says what was there before it: two at once would say the same.
-	b.afters.Lock()
-	defer b.afters.Unlock()
-	if r.Watered != nil {
-		w := *r.Watered
-		if e := b.call(ctx, func() { err = w.resolve(b.workshop.Vessels, b.net) }); e != nil || err != nil {
-			return 0, errors.Join(e, err)
-		}
-		r.Watered = &w
-	}
-	body, err := r.Body(entry)
-	if err == nil {
-		err = photosThere(body, b.cfg.Photos)
-	}
-	if err != nil {
-		return 0, err
-	}
-	if e := b.call(ctx, func() {
-		open := ""
-		if b.s.open() {
-			open = b.s.Batch.Mark
-		}
-		if err = closed(r.Batch, b.workshop.Marks, open); err != nil {
-			return
-		}
-		t := change{s: b.s, at: b.cfg.Now()}
-		t.put(r.Batch, strings.TrimSpace(r.By), body)
-		if err = b.commit(t.s, t.facts); err == nil {
-			seq = t.facts[0].Seq
-		}
-		b.publish(err == nil)
-	}); e != nil {
-		return 0, e
-	}
-	return seq, err
 }

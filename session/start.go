@@ -2,6 +2,7 @@ package session
 
 import (
 	"cmp"
+	"context"
 	"slices"
 	"strings"
 
@@ -14,7 +15,24 @@ import (
 	"tared/session/text"
 )
 
-// start opens a batch; it runs in the bench's goroutine.
+// Start plans and opens a batch, and returns its mark.
+func (b *Bench) Start(ctx context.Context, r plan.Request) (mark string, err error) {
+	err = b.do(ctx, func() (err error) {
+		mark, err = b.start(r)
+		return err
+	})
+	return mark, err
+}
+
+// Plan makes a sheet and changes nothing.
+func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
+	var scales []sheet.Scale
+	if err := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); err != nil {
+		return sheet.Sheet{}, err
+	}
+	return r.Sheet(scales)
+}
+
 func (b *Bench) start(r plan.Request) (string, error) {
 	if b.s.open() {
 		return "", text.Refuse("command.batch-in-work", text.Name("batch", b.s.Batch.Mark))
@@ -33,7 +51,7 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	t.s.Pans = slices.Clone(b.s.Pans)
 	t.s.Now, t.s.asked, t.s.overAt = now, question.Case{}, 0
 	t.s.reset()
-	mark := b.newMark(now)
+	mark := b.workshop.Marks.next(now)
 	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
 		return "", refuse("what a second person confirms: %v", err)
@@ -47,11 +65,11 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	}
 	t.put(mark, strings.TrimSpace(r.By), p)
 	t.say(text.New("notice.begins", text.Name("batch", mark)))
-	if err := b.commit(t.s, t.facts); err != nil {
-		b.publish(true)
+	err = b.commit(t.s, t.facts)
+	b.publish(true)
+	if err != nil {
 		return "", err
 	}
-	b.publish(true)
 	return mark, nil
 }
 

@@ -1,0 +1,296 @@
+package session
+
+import (
+	"slices"
+	"time"
+
+	"tared/session/text"
+)
+
+// View is the whole of what a watcher may show, as codes and numbers that need no
+// further computing; In puts the codes into words. It is made anew after every input;
+// the newest wins. Masses are decimal strings in grams, with as many digits as the
+// scale shows.
+type View struct {
+	Seq       uint64      `json:"seq"` // grows with every view
+	At        time.Time   `json:"at"`
+	Recording Recording   `json:"recording"`
+	Batch     *BatchView  `json:"batch"` // nil: none in work
+	Now       NowView     `json:"now"`
+	Asked     *AskedView  `json:"asked"` // nil: nothing needs a word
+	Keys      []KeyView   `json:"keys"`  // what a key or pedal does now
+	Scales    []ScaleView `json:"scales"`
+	Said      []Notice    `json:"said"` // the last notices, newest first
+	Simulated bool        `json:"simulated"`
+	Due       []DueView   `json:"due"` // batches that wait to be measured, the longest first
+
+	Learnt []LearntView `json:"learnt"` // of the people who poured, since the start
+}
+
+// DueView is a batch that has stood in its water and waits to be measured.
+type DueView struct {
+	Batch string       `json:"batch"`
+	Says  text.Message `json:"says"`
+}
+
+// Recording tells whether the journal takes records.
+type Recording struct {
+	OK  bool         `json:"ok"`
+	Why text.Message `json:"why"` // it does not, and what to do
+}
+
+// BatchView is the batch in work.
+type BatchView struct {
+	Mark  string     `json:"mark"`
+	Title string     `json:"title"`
+	Base  string     `json:"base"`
+	Dry   string     `json:"dry"`
+	By    string     `json:"by"`
+	Steps []StepView `json:"steps"`
+	Done  int        `json:"done"`  // steps complete
+	Early bool       `json:"early"` // closed before everything was in
+}
+
+// StepView is one material of the batch.
+type StepView struct {
+	Material  string `json:"material"`
+	As        string `json:"as,omitempty"` // substitute
+	Role      string `json:"role"`         // base, addition, strong
+	Target    string `json:"target"`
+	Delivered string `json:"delivered"`
+	Scale     string `json:"scale"`
+	State     string `json:"state"`   // waiting, now, done, skipped
+	Verdict   string `json:"verdict"` // "", under, in, over
+
+	Shape string         `json:"shape"` // of its mark
+	Mark  text.Message   `json:"mark"`
+	Notes []text.Message `json:"notes"` // scale, and what is not as planned
+}
+
+// NowView is what is to be done now.
+type NowView struct {
+	// State: idle, reminder, container, pour, settle, in, over, lifted, lost,
+	// decide, paused, finished.
+	State    string `json:"state"`
+	Material string `json:"material"`
+	As       string `json:"as,omitempty"`
+	Role     string `json:"role"`
+	Scale    string `json:"scale"`
+	Eye      bool   `json:"eye"` // read by eye: type the amount
+	Portion  int    `json:"portion"`
+	Portions int    `json:"portions"` // 1 when not split
+	Target   string `json:"target"`   // of this portion
+	Low      string `json:"low"`
+	High     string `json:"high"`
+	Step     string `json:"step"`
+	In       string `json:"in"`      // in the container now; "" when not known
+	Missing  string `json:"missing"` // target minus In; negative when over
+	Lifted   string `json:"lifted"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
+	// Fill places In on the bar: thousandths of the target, -1 when not known;
+	// LowFill and HighFill are the band's marks on the same scale.
+	Fill     int            `json:"fill"`
+	LowFill  int            `json:"low_fill"`
+	HighFill int            `json:"high_fill"`
+	Headline text.Message   `json:"headline"` // what to do, in few words
+	Detail   []text.Message `json:"detail"`   // sentences below it
+	// Cue is what the ear should hear: "", near, ease, stop, in, over, lost, ask, taken.
+	Cue     string    `json:"cue"`
+	Since   time.Time `json:"since"`   // when State began
+	Settled bool      `json:"settled"` //
+	Next    *NextView `json:"next"`    // nil after the last
+	Show    Show      `json:"show"`    // what it looks like
+}
+
+// NextView is what comes after.
+type NextView struct {
+	Material string `json:"material"`
+	Target   string `json:"target"`
+	Scale    string `json:"scale"`
+	Role     string `json:"role"`
+}
+
+// AskedView is a question that waits for a word.
+type AskedView struct {
+	Question string         `json:"question"` // one word for programs: reminder, overpour, tare, …
+	Says     text.Message   `json:"says"`
+	Lines    []text.Message `json:"lines"` // what to know before answering
+	Answers  []AnswerView   `json:"answers"`
+}
+
+// AnswerView is one possible answer.
+type AnswerView struct {
+	Word  string       `json:"word"`  // the command word
+	Label text.Message `json:"label"` // what it does
+	Needs string       `json:"needs"` // "", name, mass, text: what must be behind the word
+}
+
+// KeyView tells what a key does now.
+type KeyView struct {
+	Key   string       `json:"key"` // as in KeyboardEvent.key
+	Word  string       `json:"word"`
+	Label text.Message `json:"label"`
+}
+
+// ScaleView is one instrument.
+type ScaleView struct {
+	Name    string    `json:"name"`
+	Port    string    `json:"port"`
+	USB     string    `json:"usb"`
+	Format  string    `json:"format"`
+	Line    string    `json:"line"`
+	Link    string    `json:"link"` // waiting, up, lost
+	Why     string    `json:"why"`
+	Shows   string    `json:"shows"` // digits as shown; "" when none
+	Unit    string    `json:"unit"`
+	Status  string    `json:"status"`
+	Settled bool      `json:"settled"`
+	Step    string    `json:"step"`
+	Max     string    `json:"max"`
+	Raw     string    `json:"raw"` // the last frame, printable
+	At      time.Time `json:"at"`  // of the last frame
+	Frames  uint64    `json:"frames"`
+	Damaged uint64    `json:"damaged"`
+	Foreign uint64    `json:"foreign"`
+	Eye     bool      `json:"eye"`
+	Print   bool      `json:"print"` // it speaks on its print key only: what it shows is its last frame
+	On      string    `json:"on"`    // empty, container, unknown
+
+	Pan text.Message `json:"pan"` // On, in words
+
+	Lag string `json:"lag"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
+
+	Check *CheckView `json:"check"` // of the scale itself
+}
+
+// In puts the view into words.
+func (v View) In(l *text.Language) View {
+	v.Recording.Why = v.Recording.Why.In(l)
+	v.Now.Headline, v.Now.Detail, v.Now.Show = v.Now.Headline.In(l), text.In(l, v.Now.Detail), v.Now.Show.in(l)
+	if v.Batch != nil {
+		b := *v.Batch
+		b.Steps = slices.Clone(b.Steps)
+		for i := range b.Steps {
+			b.Steps[i].Mark, b.Steps[i].Notes = b.Steps[i].Mark.In(l), text.In(l, b.Steps[i].Notes)
+		}
+		v.Batch = &b
+	}
+	if v.Asked != nil {
+		a := *v.Asked
+		a.Says, a.Lines, a.Answers = a.Says.In(l), text.In(l, a.Lines), slices.Clone(a.Answers)
+		for i := range a.Answers {
+			a.Answers[i].Label = a.Answers[i].Label.In(l)
+		}
+		v.Asked = &a
+	}
+	v.Keys, v.Scales, v.Said, v.Due = slices.Clone(v.Keys), slices.Clone(v.Scales), slices.Clone(v.Said), slices.Clone(v.Due)
+	for i := range v.Keys {
+		v.Keys[i].Label = v.Keys[i].Label.In(l)
+	}
+	for i := range v.Scales {
+		v.Scales[i].Pan = v.Scales[i].Pan.In(l)
+	}
+	for i := range v.Said {
+		v.Said[i].Says = v.Said[i].Says.In(l)
+	}
+	for i := range v.Due {
+		v.Due[i].Says = v.Due[i].Says.In(l)
+	}
+	return v
+}
+
+// Show is how what is to be done looks on a page: words, shapes and places. A page
+// works none of it out.
+type Show struct {
+	Tone   string         `json:"tone"`  // idle, under, in, over, stop, ask, lost
+	Shape  string         `json:"shape"` // of the sign
+	Word   text.Message   `json:"word"`
+	Label  text.Message   `json:"label"`  // what the large figure is
+	Digits string         `json:"digits"` // of it; "": not known
+	About  []text.Message `json:"about"`  // the material: step, role, portion
+	Take   []TakeView     `json:"take"`   // how the portion comes to be recorded; none: not now
+	Spoken text.Message   `json:"spoken"` // what is said when a material begins
+	Bar    *BarView       `json:"bar"`    // nil: nothing is poured
+}
+
+// TakeView is one step towards recording a portion.
+type TakeView struct {
+	Says  text.Message `json:"says"`
+	Shape string       `json:"shape"`
+	State string       `json:"state"` // done, now, to come
+}
+
+// BarView places a pour on the bar, in ten-thousandths of its width.
+type BarView struct {
+	// Near is how near the band is: 2 near enough for the stretched scale, 1 near enough
+	// to stay with it, so that noise does not change the scale, 0 far.
+	Near  int   `json:"near"`
+	Whole Marks `json:"whole"`
+	Break int   `json:"break"` // where the whole bar is stretched from; 0: nowhere
+	Fine  Marks `json:"fine"`
+	// Gap is from line to line of the stretched scale, Lines how many there are on each
+	// side of the target; Line is what one of them stands for.
+	Gap       int          `json:"gap"`
+	Lines     int          `json:"lines"`
+	Line      text.Message `json:"line"`
+	Says      text.Message `json:"says"`      // where things stand, for who cannot see it
+	SaysFine  text.Message `json:"says_fine"` // the same, stretched
+	Closeness int          `json:"closeness"` // thousandths: 0 a tenth of the target off the band, or more; 1000 at its edge
+}
+
+// Marks are the places on one of the two scales; Fill is -1 where it is not known.
+type Marks struct {
+	Fill int `json:"fill"`
+	Low  int `json:"low"`
+	Mark int `json:"mark"`
+	High int `json:"high"`
+}
+
+// in puts it into words, and keeps nothing else: it goes out with every line of a scale.
+func (s Show) in(l *text.Language) Show {
+	put := func(m text.Message) text.Message { return text.Written(l.Say(m)) }
+	about, take := make([]text.Message, len(s.About)), make([]TakeView, len(s.Take))
+	for i, m := range s.About {
+		about[i] = put(m)
+	}
+	for i, t := range s.Take {
+		t.Says = put(t.Says)
+		take[i] = t
+	}
+	s.Word, s.Label, s.Spoken, s.About, s.Take = put(s.Word), put(s.Label), put(s.Spoken), about, take
+	if s.Bar != nil {
+		b := *s.Bar
+		b.Line, b.Says, b.SaysFine = put(b.Line), put(b.Says), put(b.SaysFine)
+		s.Bar = &b
+	}
+	return s
+}
+
+// CheckView is a scale's own check, on the scales page.
+type CheckView struct {
+	// State: "" where no check is asked for, never, overdue, passed, failed.
+	State string     `json:"state"`
+	Words string     `json:"words"` // of the last check, and what is due
+	At    *time.Time `json:"at"`    // of the last check
+	By    string     `json:"by"`
+	// Weight is the usual check weight, "" where none is set.
+	Weight string `json:"weight"`
+	Limits string `json:"limits"` // by what it is judged
+	Spread string `json:"spread"` // words of the last repeatability run, "" for none
+	Used   bool   `json:"used"`   // the sheet uses that spread
+	// Doing tells what to do in the run that is under way, "" when none is.
+	Doing string   `json:"doing"`
+	Seen  []string `json:"seen"` // what the placings so far weighed
+	Want  int      `json:"want"` // placings of the run
+	Said  string   `json:"said"` // what became of a run that was not recorded
+}
+
+// LearntView is what the bench has learnt of a person.
+type LearntView struct {
+	By       string `json:"by"`
+	Reaction string `json:"reaction"` // as "0.31 s"
+}
+
+// tell sets what is said.
+func (n *NowView) tell(cue string, headline text.Message, detail ...text.Message) {
+	n.Cue, n.Headline, n.Detail = cue, headline, detail
+}
