@@ -76,7 +76,7 @@ type Bench struct {
 	epoch    uint64 // view that first showed the last facts
 	shown    View   // the last view, without what a line that repeats itself changes
 	told     time.Time
-	encoder  encoder
+	encoder  Encoder
 	readings readings
 	checker  checker
 
@@ -113,8 +113,7 @@ func New(cfg Config) *Bench {
 			restorePan(&b.s.Pans[i], b.s.Batch)
 		}
 	}
-	v := b.view()
-	b.views.Show(b.encoder.encode(&v))
+	b.views.Show(b.encoder.Encode(b.view()))
 	return b
 }
 
@@ -209,7 +208,7 @@ func (b *Bench) input(in Input) error {
 
 // refresh publishes what came of a scale's update, unless it was nothing.
 func (b *Bench) refresh() {
-	v := b.view()
+	v := b.viewOfLine()
 	if age := v.At.Sub(b.told); age >= 0 && age < repeatEvery && reflect.DeepEqual(v.still(), b.shown) {
 		return
 	}
@@ -300,6 +299,12 @@ func (b *Bench) publish(facts bool) { b.show(b.view(), facts) }
 
 // view makes a view, all but its number.
 func (b *Bench) view() View {
+	b.checker.shownAt = time.Time{}
+	return b.viewOfLine()
+}
+
+// viewOfLine makes one that differs from the last by a line of a scale.
+func (b *Bench) viewOfLine() View {
 	v := b.s.View()
 	v.Simulated = v.Simulated || b.cfg.Simulated
 	if b.broken != "" {
@@ -323,7 +328,7 @@ func (b *Bench) show(v View, facts bool) {
 	if b.cfg.OnView != nil {
 		b.cfg.OnView(v)
 	}
-	b.views.Show(b.encoder.encode(&v))
+	b.views.Show(b.encoder.Encode(v))
 }
 
 // eyes adds the scales that people read.

@@ -63,6 +63,9 @@ type checker struct {
 
 	runs map[string]*checkRun // under way, by scale
 	said map[string]string    // what became of the last run that was not recorded
+
+	shown   map[string]checkShown // of each scale
+	shownAt time.Time             // when that was made; zero: make it anew
 }
 
 // begin begins or ends a run. p is the pan of the scale, nil of a balance that is read by
@@ -225,18 +228,31 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 // bench, between two batches and with the reminder, that a check is due. known gives the
 // scales with the spread that the sheet uses.
 func (c *checker) show(v *View, uses func(scale string) bool, known func() []sheet.Scale) {
+	if c.shownAt.IsZero() || v.At.Sub(c.shownAt).Abs() >= time.Minute {
+		c.shownAt, c.shown = v.At, map[string]checkShown{}
+		for _, s := range c.scales {
+			c.shown[s.Name] = checkShown{c.view(s.Name, v.At, known), c.due(s.Name, v.At)}
+		}
+	}
 	for i := range v.Scales {
-		v.Scales[i].Check = c.view(v.Scales[i].Name, v.At, known)
+		v.Scales[i].Check = c.shown[v.Scales[i].Name].view
 	}
 	for _, s := range c.scales {
 		// Not among the lines of the reminder, which are recorded as answered.
 		if v.Now.State != "idle" && v.Now.State != "finished" && !(v.Now.State == "reminder" && v.Asked != nil && uses(s.Name)) {
 			continue
 		}
-		if due := c.due(s.Name, v.At); !due.None() {
+		if due := c.shown[s.Name].due; !due.None() {
 			v.Now.Detail = append(v.Now.Detail, due)
 		}
 	}
+}
+
+// checkShown is what a view says of the check of one scale. A line of the scale changes
+// none of it.
+type checkShown struct {
+	view *CheckView
+	due  text.Message
 }
 
 // due says what there is against using a scale, if anything.

@@ -1,14 +1,23 @@
 package session
 
 import (
+	"bytes"
 	"encoding/json"
 	"reflect"
-	"tared/session/text"
 	"time"
+
+	"tared/session/text"
 )
 
-// seldom is the part of a view that seldom changes, and its encoding. Most views
-// come of a line of a scale, on whose way every encoding counts.
+// Encoder puts views into words and into JSON. It keeps what seldom changes: most views
+// come of a line of a scale, on whose way every encoding counts. The zero value is ready.
+type Encoder struct {
+	of     seldom // of the last view
+	seldom []byte
+	quick  bytes.Buffer
+}
+
+// seldom is the part of a view that seldom changes.
 type seldom struct {
 	Recording Recording  `json:"recording"`
 	Batch     *BatchView `json:"batch"`
@@ -29,39 +38,28 @@ type quick struct {
 	Scales []ScaleView `json:"scales"`
 }
 
-func (s seldom) in(l *text.Language) seldom {
-	v := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(l)
-	s.Recording, s.Batch, s.Asked, s.Keys, s.Said, s.Due = v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Due
-	return s
-}
-
-func (q quick) in(l *text.Language) quick {
-	v := View{Now: q.Now, Scales: q.Scales}.In(l)
-	q.Now, q.Scales = v.Now, v.Scales
-	return q
-}
-
-// encoder encodes views, and what seldom changes only when it changed.
-type encoder struct {
-	slow     seldom
-	slowJSON []byte
-}
-
-func (e *encoder) encode(v *View) []byte {
+// Encode gives the whole of a view, in bytes that nothing changes afterwards.
+func (e *Encoder) Encode(v View) []byte {
 	// Batch and Asked are the same pointers as long as they are the same.
-	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); e.slowJSON == nil || !reflect.DeepEqual(s, e.slow) {
-		e.slow, e.slowJSON = s, encoded(s.in(text.English))
+	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); e.seldom == nil || !reflect.DeepEqual(s, e.of) {
+		e.of = s
+		w := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(text.English)
+		var b bytes.Buffer
+		encode(&b, seldom{w.Recording, w.Batch, w.Asked, w.Keys, w.Said, s.Simulated, w.Due, s.Learnt})
+		e.seldom = b.Bytes()
 	}
-	j := encoded(quick{v.Seq, v.At, v.Now, v.Scales}.in(text.English))
-	return append(append(j[:len(j)-1], ','), e.slowJSON[1:]...)
+	w := View{Now: v.Now, Scales: v.Scales}.In(text.English)
+	e.quick.Reset()
+	encode(&e.quick, quick{v.Seq, v.At, w.Now, w.Scales})
+	q := e.quick.Bytes()
+	out := make([]byte, 0, len(q)+len(e.seldom))
+	return append(append(append(out, q[:len(q)-1]...), ','), e.seldom[1:]...)
 }
 
-// encoded gives the JSON of a part of a view, which holds nothing that cannot be
-// encoded.
-func encoded(part any) []byte {
-	j, err := json.Marshal(part)
-	if err != nil {
+// encode writes a part of a view, which holds nothing that cannot be encoded.
+func encode(b *bytes.Buffer, part any) {
+	if err := json.NewEncoder(b).Encode(part); err != nil {
 		panic(err)
 	}
-	return j
+	b.Truncate(b.Len() - 1) // its newline
 }

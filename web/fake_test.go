@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"sync"
@@ -22,6 +21,7 @@ import (
 // fakeBench is a bench made of what a test puts in. It remembers what it was asked.
 type fakeBench struct {
 	views   session.Views
+	encoder session.Encoder
 	mu      sync.Mutex
 	seq     uint64
 	did     []session.Command
@@ -48,11 +48,7 @@ func (b *fakeBench) show(v session.View) {
 	defer b.mu.Unlock()
 	b.seq++
 	v.Seq = b.seq
-	j, err := json.Marshal(v.Shown().In(text.English))
-	if err != nil {
-		panic(err)
-	}
-	b.views.Show(j)
+	b.views.Show(b.encoder.Encode(v.Shown()))
 }
 
 func (b *fakeBench) latest() []byte {

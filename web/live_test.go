@@ -311,7 +311,7 @@ func BenchmarkViewToBrowser(b *testing.B) {
 	go func() { done <- s.Run(ctx) }()
 	c, _, err := websocket.DefaultDialer.Dial("ws://"+ln.Addr().String()+"/live", nil)
 	require.NoError(b, err)
-	v := whiting()
+	v := whiting().Shown() // the bench marks the steps of a batch once for each fact
 	read := func(seq uint64) {
 		for {
 			_, raw, err := c.ReadMessage()
