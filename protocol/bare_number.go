@@ -37,25 +37,16 @@ func parseBareNumber(b []byte, r *Reading) error {
 			return foreign("more than a sign and digits")
 		}
 	}
-	if len(b) != 9 && len(b) != 10 {
+	switch {
+	case len(b) != 9 && len(b) != 10:
 		return damaged("not 8 or 9 digits behind the sign")
-	}
-	if nines(b[1:]) {
-		r.Status = Overload
-		if b[0] == '-' {
-			r.Status = Underload
-		}
-		return nil
-	}
-	v, ok := number(b[1:])
-	if !ok {
+	case nines(b[1:]):
+		return r.out(b[0] == '-')
+	case !r.number(signedDigits(b[0] == '-', b[1:])):
 		return damaged("the number is not digits with one point")
-	}
-	if v.Places == 0 {
+	case r.Value.Places == 0:
 		// Nothing here tells a count from a weight that lost its point.
 		return damaged("no decimal point: a count, or a weight that lost it")
 	}
-	v.Neg = b[0] == '-'
-	r.Status, r.Value = OK, v
-	return nil
+	return r.ok()
 }

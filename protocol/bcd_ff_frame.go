@@ -24,9 +24,7 @@ var bcdFFFrame = &Format{
 	Parse:   parseBCDFF,
 
 	RangeBit: true,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-	},
+	Lines:    []Line{{9600, 8, 'N', 1, "from memory"}},
 }
 
 func parseBCDFF(frame []byte, r *Reading) error {
@@ -60,11 +58,9 @@ func parseBCDFF(frame []byte, r *Reading) error {
 	}
 	switch {
 	case status&0xa0 == 0xa0:
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	case status&0x80 != 0:
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	}
 	r.Value = Decimal{Coef: n, Places: status & 7, Neg: status&0x20 != 0}
 	r.Stable = No

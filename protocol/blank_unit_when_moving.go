@@ -28,37 +28,19 @@ func parseBlankUnitWhenMoving(b []byte, r *Reading) error {
 	if ok, err := headerCommaWord(b, r); ok {
 		return err
 	}
-	if len(b) <= 16 {
-		switch string(trimBlanks(b)) {
-		case "H":
-			r.Status = Overload
-			return nil
-		case "L":
-			r.Status = Underload
-			return nil
-		}
-	}
-	if len(b) != 14 {
+	switch word := trimBlanks(b); {
+	case len(b) <= 16 && string(word) == "H":
+		return r.is(Overload, "")
+	case len(b) <= 16 && string(word) == "L":
+		return r.is(Underload, "")
+	case len(b) != 14:
 		return foreign("not 14 columns")
-	}
-	v, ok := signedNumber(b[:9])
-	if !ok {
+	case !r.number(signedNumber(b[:9])) || b[9] != ' ':
 		return foreign("no number that ends in column 9")
-	}
-	if b[9] != ' ' {
-		return foreign("no number that ends in column 9")
-	}
-	if b[0] == ' ' && v.Coef != 0 {
+	case b[0] == ' ' && r.Value.Coef != 0:
 		return damaged("a weight without its sign")
+	case !r.unitAtRest(b[10:]):
+		return damaged("unknown unit")
 	}
-	if len(trimBlanks(b[10:])) == 0 {
-		r.Stable = No
-	} else {
-		if r.Unit, ok = leftUnit(b[10:]); !ok {
-			return damaged("unknown unit")
-		}
-		r.Stable = Yes
-	}
-	r.Status, r.Value = OK, v
-	return nil
+	return r.ok()
 }

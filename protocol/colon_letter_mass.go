@@ -26,44 +26,26 @@ var colonLetterMass = &Format{
 }
 
 func parseColonLetterMass(frame []byte, r *Reading) error {
-	if len(frame) < 2 || frame[0] != ':' || frame[1] != 'W' && frame[1] != 'M' {
+	switch n := len(frame); {
+	case n < 2 || frame[0] != ':' || frame[1] != 'W' && frame[1] != 'M':
 		return foreign("it does not open with :W or :M")
-	}
-	if !printable(frame) || len(frame) > 13 {
+	case !printable(frame) || n > 13 || n < 13 && frame[1] != 'M':
 		return damaged("it does not have 13 characters before CR")
-	}
-	if frame[1] == 'M' {
+	case frame[1] == 'M':
 		text := frame[2:]
-		if len(frame) == 13 && frame[12] == 'L' {
+		if n == 13 && frame[12] == 'L' {
 			text = frame[2:12]
 		}
 		if string(trimBlanks(text)) == "OVER" {
-			r.Status = Overload
-			return nil
+			return r.is(Overload, "")
 		}
-		r.Status, r.Why = Invalid, "a message, not a weight"
-		return nil
-	}
-	if len(frame) != 13 {
-		return damaged("it does not have 13 characters before CR")
-	}
-	if frame[12] != ' ' && frame[12] != 'L' {
+		return r.is(Invalid, "a message, not a weight")
+	case frame[12] != ' ' && frame[12] != 'L':
 		return damaged("the last letter is not L or blank")
-	}
-	switch frame[11] {
-	case 'S':
-		r.Stable = Yes
-	case ' ':
-		r.Stable = No
-	default:
+	case !r.rest(frame[11], 'S', ' '):
 		return damaged("the last letter but one is not S or blank")
-	}
-	var num, unit bool
-	r.Value, num = signedNumber(frame[2:9])
-	r.Unit, unit = unitWord(trimBlanks(frame[9:11]))
-	if !num || !unit || frame[2] == '+' {
+	case !r.number(signedNumber(frame[2:9])) || !r.unit(frame[9:11]) || frame[2] == '+':
 		return damaged("weight or unit is not readable")
 	}
-	r.Status = OK
-	return nil
+	return r.ok()
 }

@@ -19,7 +19,7 @@ var crSignETX = &Format{
 	Name:    "cr-sign-etx",
 	Summary: "CR, sign, six digits, status, unit, g or n, ETX",
 	Example: `\r 012.34  lb g  \x03`,
-	Split:   splitCRSign,
+	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitBetween(b, atEOF, '\r', etx) },
 	// Either width, but one of them.
 	OneLength: true,
 	Parse:     parseCRSignETX,
@@ -28,8 +28,6 @@ var crSignETX = &Format{
 		{9600, 7, 'E', 1, "from memory"},
 	},
 }
-
-func splitCRSign(b []byte, atEOF bool) (int, []byte) { return splitBetween(b, atEOF, '\r', etx) }
 
 func parseCRSignETX(frame []byte, r *Reading) error {
 	n := len(frame)
@@ -40,32 +38,17 @@ func parseCRSignETX(frame []byte, r *Reading) error {
 		return damaged("it does not end with ETX after 16 or 17 characters")
 	}
 	// From the status on, the columns are the same in both widths.
-	tail := frame[n-9:]
-	if tail[1] != ' ' || tail[4] != ' ' || tail[6] != ' ' || tail[7] != ' ' {
+	switch tail := frame[n-9:]; {
+	case tail[1] != ' ' || tail[4] != ' ' || tail[6] != ' ' || tail[7] != ' ':
 		return damaged("the blanks between the fields are not where they belong")
-	}
-	switch tail[5] {
-	case 'g':
-		r.Mode = Gross
-	case 'n':
-		r.Mode = Net
-	default:
+	case !r.mode(tail[5], 'g', 'n'):
 		return damaged("the mode is not g or n")
-	}
-	var num, unit bool
-	r.Unit, unit = unitWord(trimBlanks(tail[2:4]))
-	if !unit {
+	case !r.unit(tail[2:4]):
 		return damaged("the unit is not known")
-	}
-	if tail[0] != ' ' {
-		r.Status, r.Why = Invalid, "a status letter whose meaning is not known"
-		return nil
-	}
-	digits := frame[2 : n-9]
-	r.Value, num = signedNumber(frame[1 : n-9])
-	if !num || len(digits) == 7 && r.Value.Places == 0 {
+	case tail[0] != ' ':
+		return r.is(Invalid, "a status letter whose meaning is not known")
+	case !r.number(signedNumber(frame[1:n-9])) || n == 18 && r.Value.Places == 0:
 		return damaged("the weight is not six digits")
 	}
-	r.Status = OK
-	return nil
+	return r.ok()
 }

@@ -40,6 +40,15 @@ func signedNumber(b []byte) (Decimal, bool) {
 	return d, ok
 }
 
+// signedDigits is a number behind blanks, whose sign stood elsewhere.
+func signedDigits(minus bool, b []byte) (Decimal, bool) {
+	d, ok := number(trimLeft(b))
+	d.Neg = minus && ok
+	return d, ok
+}
+
+func isSign(c byte) bool { return c == '+' || c == '-' || c == ' ' }
+
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 func trimLeft(b []byte) []byte {

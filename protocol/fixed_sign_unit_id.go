@@ -49,8 +49,7 @@ func parseFixedSignUnitID(b []byte, r *Reading) error {
 		return nil
 	case "Stat  ":
 		if string(trimBlanks(rest)) == "OFF" {
-			r.Status, r.Why = Error, "the instrument is switched off"
-			return nil
+			return r.is(Error, "the instrument is switched off")
 		}
 		if !fixedSignUnitWord(rest, r) {
 			return damaged("unknown state")

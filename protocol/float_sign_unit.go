@@ -28,47 +28,23 @@ var floatSignUnit = &Format{
 }
 
 func parseFloatSignUnit(frame []byte, r *Reading) error {
-	switch string(trimBlanks(frame)) {
-	case "Error":
-		if len(frame) > 16 {
-			return foreign("it has more than 16 characters")
-		}
-		r.Status, r.Why = Error, "the instrument reports a fault"
-		return nil
-	case "=Overload=":
-		r.Status = Overload
-		return nil
-	}
-	if len(frame) != 16 || frame[12] != ' ' {
+	switch word := trimBlanks(frame); {
+	case string(word) == "Error" && len(frame) > 16:
+		return foreign("it has more than 16 characters")
+	case string(word) == "Error":
+		return r.is(Error, "the instrument reports a fault")
+	case string(word) == "=Overload=":
+		return r.is(Overload, "")
+	case len(frame) != 16 || frame[12] != ' ':
 		return foreign("it does not have 16 characters with a blank in the 13th")
-	}
-	if frame[0] != ' ' && frame[0] != 'M' || frame[1] != ' ' && frame[1] != '-' {
+	case frame[0] != ' ' && frame[0] != 'M' || frame[1] != ' ' && frame[1] != '-':
 		return foreign("the first two columns are not M or blank, - or blank")
-	}
-	field := trimLeft(frame[1:12])
-	neg := len(field) > 0 && field[0] == '-'
-	if neg {
-		field = trimLeft(field[1:])
-	}
-	d, ok := number(field)
-	if !ok {
+	case !r.number(minusNumber(frame[1:12])):
 		return damaged("the number is not digits with a point")
+	case !r.unitAtRest(frame[13:]):
+		return damaged("the unit is not known")
+	case frame[0] == 'M':
+		return r.is(Invalid, "a held or averaged weight, not what is on the pan now")
 	}
-	d.Neg = neg
-	unit := frame[13:16]
-	switch {
-	case allOf(unit, ' '):
-		r.Stable = No
-	default:
-		if r.Unit, ok = leftUnit(unit); !ok {
-			return damaged("the unit is not known")
-		}
-		r.Stable = Yes
-	}
-	if frame[0] == 'M' {
-		r.Status, r.Why = Invalid, "a held or averaged weight, not what is on the pan now"
-		return nil
-	}
-	r.Value, r.Status = d, OK
-	return nil
+	return r.ok()
 }

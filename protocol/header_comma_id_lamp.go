@@ -35,9 +35,7 @@ var headerCommaIDLamp = &Format{
 	Split:     splitLine,
 	Parse:     parseHeaderCommaIDLamp,
 	OneLength: true,
-	Lines: []Line{
-		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "CAS CI-600D; the lamps need 8 data bits"},
-	},
+	Lines:     []Line{{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "CAS CI-600D; the lamps need 8 data bits"}},
 }
 
 // lamps are the byte of lamps.
@@ -65,8 +63,7 @@ func (l lamps) agrees(claim Claim, mode Mode) error {
 
 func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	if len(b) == 6 && string(b[:4]) == "ERR " && isDigit(b[4]) && isDigit(b[5]) {
-		r.Status, r.Why = Error, "the instrument reports fault "+string(b[4:])
-		return nil
+		return r.is(Error, "the instrument reports fault "+string(b[4:]))
 	}
 	claim, status, mode, rest, err := headerCommaModeHead(b, r)
 	if err != nil {
@@ -103,8 +100,7 @@ func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	}
 	r.Mode = mode
 	if lamp&lampHold != 0 {
-		r.Why = "a held weight, not what is on the pan now"
-		return nil
+		return r.is(Invalid, "a held weight, not what is on the pan now")
 	}
 	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, claim
 	return nil

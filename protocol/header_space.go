@@ -27,56 +27,39 @@ func parseHeaderSpace(b []byte, r *Reading) error {
 	if ok, err := headerCommaWord(b, r); ok {
 		return err
 	}
-	if len(b) < 3 || b[2] != ' ' && b[2] != '+' && b[2] != '-' {
+	if len(b) < 3 || !isSign(b[2]) {
 		return foreign("no header WT, US or QT")
 	}
-	stable := Yes
 	switch string(b[:2]) {
 	case "WT", "QT":
+		r.Stable = Yes
 	case "US":
-		stable = No
+		r.Stable = No
 	default:
 		return foreign("no header WT, US or QT")
 	}
 	switch string(trimBlanks(b[2:])) {
 	case "E":
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case "-E":
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	}
 	if len(b) != 16 {
 		return damaged("not 16 columns")
 	}
-	v, err := touchingNumber(trimLeft(b[2:13]))
-	if err != nil {
-		return err
-	}
-	u, ok := rightUnit(b[13:])
+	num := trimLeft(b[2:13])
+	signed := len(num) > 0 && (num[0] == '+' || num[0] == '-')
 	switch {
-	case !ok:
+	case signed && len(num) > 1 && num[1] == ' ':
+		return damaged("the sign does not touch the number")
+	case !r.number(paddedNumber(num)):
+		return damaged("the number does not end in column 13")
+	case !signed && r.Value.Coef != 0:
+		return damaged("a weight without its sign")
+	case !r.unitRight(b[13:]):
 		return damaged("unknown unit")
-	case b[0] == 'Q' && u != UnitPieces:
+	case b[0] == 'Q' && r.Unit != UnitPieces:
 		return damaged("a count in a unit of mass")
 	}
-	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, stable
-	return nil
-}
-
-// touchingNumber reads a number whose sign touches its first digit; only a zero
-// has none.
-func touchingNumber(num []byte) (Decimal, error) {
-	signed := len(num) > 0 && (num[0] == '+' || num[0] == '-')
-	if signed && len(num) > 1 && num[1] == ' ' {
-		return Decimal{}, damaged("the sign does not touch the number")
-	}
-	v, ok := paddedNumber(num)
-	if !ok {
-		return Decimal{}, damaged("the number does not end in column 13")
-	}
-	if !signed && v.Coef != 0 {
-		return Decimal{}, damaged("a weight without its sign")
-	}
-	return v, nil
+	return r.ok()
 }

@@ -85,16 +85,14 @@ func parseHIDPOSScale(frame []byte, r *Reading) error {
 	}
 	weight := binary.LittleEndian.Uint16(frame[4:])
 	if allOf(frame[1:], 0) {
-		r.Status, r.Why = Invalid, "an empty report: nothing was weighed yet"
-		return nil
+		return r.is(Invalid, "an empty report: nothing was weighed yet")
 	}
 	if frame[0] == 0 {
 		return foreign("the report ID is not 3 or 4")
 	}
 	switch frame[1] {
 	case 1:
-		r.Status, r.Why = Error, "the scale reports a fault"
-		return nil
+		return r.is(Error, "the scale reports a fault")
 	case 2:
 		if weight != 0 {
 			return damaged("a weight although it says zero")
@@ -105,22 +103,20 @@ func parseHIDPOSScale(frame []byte, r *Reading) error {
 	case 4:
 		r.Stable = Yes
 	case 5:
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	case 6:
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case 7:
-		r.Status, r.Why = Error, "the scale needs calibration"
-		return nil
+		return r.is(Error, "the scale needs calibration")
 	case 8:
-		r.Status, r.Why = Error, "the scale needs to be zeroed again: empty the pan and press zero"
-		return nil
+		return r.is(Error, "the scale needs to be zeroed again: empty the pan and press zero")
 	default:
 		return damaged("the status is not known")
 	}
-	var ok bool
-	if r.Unit, ok = hidUnit(frame[2]); !ok {
+	if int(frame[2]) < len(hidUnits) {
+		r.Unit = hidUnits[frame[2]]
+	}
+	if r.Unit == UnitNone {
 		return damaged("the unit is not known")
 	}
 	if !hidExponent(frame[3]) {
@@ -137,30 +133,6 @@ func parseHIDPOSScale(frame []byte, r *Reading) error {
 	return nil
 }
 
-func hidUnit(c byte) (Unit, bool) {
-	switch c {
-	case 1:
-		return UnitMilligram, true
-	case 2:
-		return UnitGram, true
-	case 3:
-		return UnitKilogram, true
-	case 4:
-		return UnitCarat, true
-	case 5:
-		return UnitTael, true
-	case 6:
-		return UnitGrain, true
-	case 7:
-		return UnitPennyweight, true
-	case 8:
-		return UnitTonne, true
-	case 10:
-		return UnitTroyOunce, true
-	case 11:
-		return UnitOunce, true
-	case 12:
-		return UnitPound, true
-	}
-	return UnitNone, false
-}
+// hidUnits are the units by their numbers; 9, the short ton, is not used here.
+var hidUnits = [...]Unit{1: UnitMilligram, UnitGram, UnitKilogram, UnitCarat, UnitTael, UnitGrain, UnitPennyweight, UnitTonne,
+	10: UnitTroyOunce, UnitOunce, UnitPound}

@@ -71,8 +71,7 @@ func parseLetterKeyedBlock(frame []byte, r *Reading) error {
 		return damaged("gross less tare is not net")
 	}
 	if status[1] != good {
-		r.Status, r.Why = Invalid, "a status byte whose meaning is not known"
-		return nil
+		return r.is(Invalid, "a status byte whose meaning is not known")
 	}
 	r.Value, r.Mode, r.Status = net, Net, OK
 	return nil

@@ -36,11 +36,9 @@ var letterStatus = &Format{
 	Example: `S S     100.00 g\r\n`,
 	Split:   splitLine,
 	Parse:   parseLetterStatus,
-	Lines: []Line{
-		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "METTLER TOLEDO JS Series Operating Instructions"},
-	},
-	Ask:  &Ask{Weight: []byte("SI\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
-	Ends: true, // the unit is as long as it is: "oz" may be cut from "ozt"
+	Lines:   []Line{{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "METTLER TOLEDO JS Series Operating Instructions"}},
+	Ask:     &Ask{Weight: []byte("SI\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
+	Ends:    true, // the unit is as long as it is: "oz" may be cut from "ozt"
 
 	OneLength: true, // and the rest of the line is fixed: without its k, "kg" is a thousandth
 }
@@ -113,8 +111,7 @@ func letterStatusWeight(status byte, rest []byte, r *Reading) error {
 		if !letterStatusFault(fault[5:]) {
 			return damaged("unreadable hardware fault")
 		}
-		r.Status, r.Why = Error, "the instrument reports a hardware fault: "+string(fault)
-		return nil
+		return r.is(Error, "the instrument reports a hardware fault: "+string(fault))
 	}
 	v, u, ok := letterStatusAmount(rest)
 	if !ok {
@@ -200,8 +197,7 @@ func letterStatusReply(id, rest []byte, r *Reading) error {
 		return nil
 	case 'I', 'L', '+', '-':
 		if len(rest) == 1 {
-			r.Status, r.Why = Error, "the instrument could not tare or zero now"
-			return nil
+			return r.is(Error, "the instrument could not tare or zero now")
 		}
 	}
 	return damaged("unknown status letter")
@@ -213,8 +209,7 @@ func letterStatusIdentity(id, rest []byte, r *Reading) error {
 	}
 	switch {
 	case len(rest) == 1 && (rest[0] == 'I' || rest[0] == 'L'):
-		r.Status, r.Why = Error, "the instrument could not tell who it is"
-		return nil
+		return r.is(Error, "the instrument could not tell who it is")
 	case len(rest) > 2 && (rest[0] == 'A' || rest[0] == 'B') && rest[1] == ' ':
 		r.Why = "the instrument says who it is"
 		if id[1] == '4' {

@@ -41,73 +41,38 @@ func parseLFFlagFields(frame []byte, r *Reading) error {
 		return damaged("it does not end with CR")
 	}
 	body := frame[1 : n-1]
-	if len(body) == 1 && body[0] == '?' {
-		r.Status, r.Why = Error, "it does not know the command"
-		return nil
-	}
-	if len(body) != 18 || !printable(body) {
+	switch {
+	case string(body) == "?":
+		return r.is(Error, "it does not know the command")
+	case len(body) != 18 || !printable(body):
 		return damaged("it does not have 18 characters between LF and CR")
-	}
-	if !isDigit(body[1]) || body[3] != ' ' && body[3] != 'M' || body[4] != ' ' {
+	case !isDigit(body[1]) || !r.rest(body[3], ' ', 'M') || body[4] != ' ':
 		return damaged("a flag column holds what cannot stand there")
-	}
-	var known bool
-	if r.Mode, known = flagMode(body[2]); !known {
+	case body[2]|0x20 == 't':
+		r.Mode = Tare
+	case !r.mode(body[2]|0x20, 'g', 'n'):
 		return damaged("the mode is not G, N or T")
 	}
-	status, why, known := scaleFlag(body[0])
-	if !known {
+	switch body[0] {
+	case ' ', 'Z':
+	case 'O':
+		return r.is(Overload, "")
+	case 'U':
+		return r.is(Underload, "")
+	case 'E':
+		return r.is(Error, "zero error")
+	case 'I':
+		return r.is(Error, "not yet zeroed: empty the pan and press zero")
+	case 'T':
+		return r.is(Error, "tare error")
+	default:
 		return damaged("the scale flag is not known")
 	}
-	if status != OK {
-		r.Status, r.Why = status, why
-		return nil
-	}
-	var num, unit bool
-	r.Value, num = paddedNumber(body[5:15])
-	r.Unit, unit = leftUnit(body[15:18])
-	if !num || !unit {
+	if !r.number(paddedNumber(body[5:15])) || !r.unitLeft(body[15:]) {
 		return damaged("weight or unit is not readable")
 	}
 	if r.Mode == Tare {
-		r.Status, r.Why = Invalid, "the stored tare, not the load"
-		return nil
+		return r.is(Invalid, "the stored tare, not the load")
 	}
-	r.Status, r.Stable = OK, Yes
-	if body[3] == 'M' {
-		r.Stable = No
-	}
-	return nil
-}
-
-// flagMode reads the third column.
-func flagMode(c byte) (m Mode, known bool) {
-	switch c {
-	case 'G', 'g':
-		return Gross, true
-	case 'N', 'n':
-		return Net, true
-	case 'T', 't':
-		return Tare, true
-	}
-	return ModeUnsaid, false
-}
-
-// scaleFlag reads the first column.
-func scaleFlag(c byte) (s Status, why string, known bool) {
-	switch c {
-	case ' ', 'Z':
-		return OK, "", true
-	case 'O':
-		return Overload, "", true
-	case 'U':
-		return Underload, "", true
-	case 'E':
-		return Error, "zero error", true
-	case 'I':
-		return Error, "not yet zeroed: empty the pan and press zero", true
-	case 'T':
-		return Error, "tare error", true
-	}
-	return Invalid, "", false
+	return r.ok()
 }

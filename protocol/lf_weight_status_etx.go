@@ -71,8 +71,7 @@ func parseLFWeightStatus(frame []byte, r *Reading) error {
 	}
 	body := frame[1 : n-2]
 	if len(body) == 1 && body[0] == '?' {
-		r.Status, r.Why = Error, "it does not know the command"
-		return nil
+		return r.is(Error, "it does not know the command")
 	}
 	var weight, status []byte
 	if i := bytes.Index(body, []byte("\r\n")); i >= 0 {
@@ -105,19 +104,15 @@ func readPoll(weight, status []byte, r *Reading) error {
 	case second&3 == 3:
 		return damaged("under and over at once")
 	case first&0x0c != 0 || second&0x0c != 0:
-		r.Status, r.Why = Error, "memory or calibration fault"
-		return nil
+		return r.is(Error, "memory or calibration fault")
 	case len(status) == 3 && status[2]&8 != 0 || filler == '-':
-		r.Status, r.Why = Error, "zero error: empty the pan and switch it on again"
-		return nil
+		return r.is(Error, "zero error: empty the pan and switch it on again")
 	case second&3 != 0 || filler != 0:
 		return pollOutOfRange(second, filler, r)
 	case weight == nil && first&1 != 0:
-		r.Status, r.Why = Error, "moving: no weight yet"
-		return nil
+		return r.is(Error, "moving: no weight yet")
 	case weight == nil:
-		r.Status, r.Why = Invalid, "a status without a weight"
-		return nil
+		return r.is(Invalid, "a status without a weight")
 	}
 	if !poundsOunces(weight, r) && !plainPoll(weight, r) {
 		return damaged("the weight is not a number and a unit")

@@ -245,11 +245,9 @@ type compiled struct {
 func (c *compiled) parse(frame []byte, r *Reading) error {
 	switch {
 	case c.overload != nil && c.overload.Match(frame):
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case c.underload != nil && c.underload.Match(frame):
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	}
 	m := c.expr.FindSubmatchIndex(frame)
 	if m == nil {

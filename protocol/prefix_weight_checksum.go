@@ -18,38 +18,26 @@ var prefixWeightChecksum = &Format{
 	Example: `WG004.139kg3D\r\n`,
 	Split:   splitLine,
 	Parse:   parsePrefixWeightChecksum,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-	},
+	Lines:   []Line{{9600, 8, 'N', 1, "from memory"}},
 }
 
 func parsePrefixWeightChecksum(frame []byte, r *Reading) error {
-	switch string(frame) {
-	case "         OL23":
-		r.Status = Overload
-		return nil
-	case "         LO23":
-		r.Status = Underload
-		return nil
-	}
-	if len(frame) < 2 || frame[0] != 'W' || frame[1] != 'G' && frame[1] != 'N' {
+	switch {
+	case string(frame) == "         OL23":
+		return r.is(Overload, "")
+	case string(frame) == "         LO23":
+		return r.is(Underload, "")
+	case len(frame) < 2 || frame[0] != 'W' || !r.mode(frame[1], 'G', 'N'):
 		return foreign("it does not open with WG or WN")
-	}
-	if len(frame) != 13 || frame[9] != 'k' || frame[10] != 'g' {
+	case len(frame) != 13 || string(frame[9:11]) != "kg":
 		return damaged("kg is not where it belongs")
-	}
-	if !hexPair(frame[11:], xor(frame[:11])) {
+	case !hexPair(frame[11:], xor(frame[:11])):
 		return damaged("the checksum does not fit")
-	}
-	d, ok := sevenColumns(frame[2:9])
-	if !ok {
+	case !r.number(sevenColumns(frame[2:9])):
 		return damaged("the weight is not digits with a point")
 	}
-	r.Value, r.Unit, r.Status, r.Mode = d, UnitKilogram, OK, Gross
-	if frame[1] == 'N' {
-		r.Mode = Net
-	}
-	return nil
+	r.Unit = UnitKilogram
+	return r.ok()
 }
 
 // sevenColumns reads a weight that fills its columns with zeros, the sign in

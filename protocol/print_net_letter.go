@@ -23,26 +23,20 @@ var printNetLetter = &Format{
 	Split:     splitLine,
 	Parse:     parsePrintNetLetter,
 	OneLength: true,
-	Lines: []Line{
-		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
-	},
+	Lines:     []Line{{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"}},
 }
 
 func parsePrintNetLetter(b []byte, r *Reading) error {
-	if len(b) < 6 || string(b[:6]) != "     N" {
+	switch {
+	case len(b) < 6 || string(b[:6]) != "     N":
 		return foreign("no N in column 6")
-	}
-	if len(b) != 24 || b[6] != ' ' || b[19] != ' ' {
+	case len(b) != 24 || b[6] != ' ' || b[19] != ' ':
 		return damaged("not 24 columns")
-	}
-	v, ok := paddedNumber(b[7:19])
-	if !ok {
+	case !r.number(paddedNumber(b[7:19])):
 		return damaged("the number does not end in column 19")
-	}
-	u, ok := leftUnit(b[20:])
-	if !ok {
+	case !r.unitLeft(b[20:]):
 		return damaged("unknown unit")
 	}
-	r.Status, r.Value, r.Unit, r.Mode = OK, v, u, Net
-	return nil
+	r.Mode = Net
+	return r.ok()
 }

@@ -73,8 +73,7 @@ func parseSignDigitsUnitLetters(b []byte, r *Reading) error {
 		return damaged("the number does not end where the unit starts")
 	}
 	if status == 'E' {
-		r.Status, r.Why = Error, "the instrument reports a fault"
-		return nil
+		return r.is(Error, "the instrument reports a fault")
 	}
 	v.Neg = b[0] == '-'
 	r.Status, r.Value, r.Unit = OK, v, u

@@ -26,22 +26,16 @@ var signGapUnit2 = &Format{
 	Split:     splitLine,
 	Parse:     parseSignGapUnit2,
 	OneLength: true,
-	Lines: []Line{
-		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "Axis AKA-G p. 55"},
-	},
-	Ask: &Ask{Weight: []byte("SI\r\n"), Zero: []byte("SZ\r\n"), Tare: []byte("ST\r\n")},
+	Lines:     []Line{{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "Axis AKA-G p. 55"}},
+	Ask:       &Ask{Weight: []byte("SI\r\n"), Zero: []byte("SZ\r\n"), Tare: []byte("ST\r\n")},
 }
 
 func parseSignGapUnit2(b []byte, r *Reading) error {
-	if len(b) != 14 || b[1] != ' ' || b[10] != ' ' || b[13] != ' ' || b[0] != ' ' && b[0] != '-' && b[0] != '+' {
+	switch {
+	case len(b) != 14 || !isSign(b[0]) || b[1] != ' ' || b[10] != ' ' || b[13] != ' ':
 		return foreign("not sign, blank, 8 columns of number, blank, unit, blank")
-	}
-	u, ok := rightUnit(b[11:13])
-	if !ok {
+	case !r.unitRight(b[11:13]):
 		return foreign("no unit right-aligned in columns 12 and 13")
 	}
-	var field [9]byte
-	field[0] = b[0]
-	copy(field[1:], b[2:10])
-	return signPadNumber(field[:], u, r)
+	return signPadNumber(b[0], b[2:10], r)
 }

@@ -34,47 +34,32 @@ func parseSignNumberTailLetters(frame []byte, r *Reading) error {
 	if n < 7 || n > 16 || frame[0] != '+' && frame[0] != '-' {
 		return foreign("no sign in front, or not 7 to 16 characters")
 	}
-	unit, ok := tailUnit(frame[n-2])
-	if !ok {
+	switch frame[n-2] {
+	case 'G':
+		r.Unit = UnitGram
+	case 'O':
+		r.Unit = UnitOunce
+	case 'P':
+		r.Unit = UnitPound
+	case 'C':
+		r.Unit = UnitCarat
+	case 'K':
+		r.Unit = UnitKilogram
+	case 'D':
+		r.Unit = UnitPennyweight
+	case '%':
+		r.Unit = UnitPercent
+	default:
 		return foreign("no unit letter in the last column but one")
 	}
-	switch frame[n-1] {
-	case 'S':
-		r.Stable = Yes
-	case ' ':
-		r.Stable = No
-	default:
+	switch {
+	case !r.rest(frame[n-1], 'S', ' '):
 		return damaged("the last letter must be S or blank")
-	}
-	field := frame[1 : n-2]
-	digits := trimRight(field)
-	if len(digits) == len(field) {
+	case frame[n-3] != ' ':
 		return damaged("no blank between number and letters")
-	}
-	if r.Value, ok = number(digits); !ok || r.Value.Places == 0 {
+	case !r.number(number(trimRight(frame[1:n-2]))) || r.Value.Places == 0:
 		return damaged("the number is not digits with a point")
 	}
 	r.Value.Neg = frame[0] == '-'
-	r.Status, r.Unit = OK, unit
-	return nil
-}
-
-func tailUnit(c byte) (Unit, bool) {
-	switch c {
-	case 'G':
-		return UnitGram, true
-	case 'O':
-		return UnitOunce, true
-	case 'P':
-		return UnitPound, true
-	case 'C':
-		return UnitCarat, true
-	case 'K':
-		return UnitKilogram, true
-	case 'D':
-		return UnitPennyweight, true
-	case '%':
-		return UnitPercent, true
-	}
-	return UnitNone, false
+	return r.ok()
 }

@@ -29,36 +29,22 @@ var signPadUnit = &Format{
 }
 
 func parseSignPadUnit(b []byte, r *Reading) error {
-	if len(b) != 12 || b[9] != ' ' || b[0] != ' ' && b[0] != '-' && b[0] != '+' {
+	switch {
+	case len(b) != 12 || !isSign(b[0]) || b[9] != ' ':
 		return foreign("not sign, 8 columns of number, blank and unit")
-	}
-	u, ok := leftUnit(b[10:])
-	if !ok {
+	case !r.unitLeft(b[10:]):
 		return foreign("no unit in the last two columns")
 	}
-	return signPadNumber(b[:9], u, r)
+	return signPadNumber(b[0], b[1:9], r)
 }
 
-// signPadNumber reads a sign column and the number behind it.
-func signPadNumber(b []byte, u Unit, r *Reading) error {
-	tildes := trimBlanks(b[1:])
-	for _, c := range tildes {
-		if c != '~' {
-			tildes = nil
-			break
-		}
-	}
-	if len(tildes) > 2 {
-		r.Status = Overload
-		if b[0] == '-' {
-			r.Status = Underload
-		}
-		return nil
-	}
-	v, ok := signedNumber(b)
-	if !ok {
+// signPadNumber reads the number behind a sign column.
+func signPadNumber(sign byte, b []byte, r *Reading) error {
+	switch tildes := trimBlanks(b); {
+	case len(tildes) > 2 && allOf(tildes, '~'):
+		return r.out(sign == '-')
+	case !r.number(signedDigits(sign == '-', b)):
 		return damaged("the number does not end in its last column")
 	}
-	r.Status, r.Value, r.Unit = OK, v, u
-	return nil
+	return r.ok()
 }

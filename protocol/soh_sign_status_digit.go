@@ -18,32 +18,19 @@ var sohSignStatusDigit = &Format{
 	Example: `\x01+0012.34kg0\r\n`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, soh) },
 	Parse:   parseSOHSignStatusDigit,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-	},
+	Lines:   []Line{{9600, 8, 'N', 1, "from memory"}},
 }
 
 func parseSOHSignStatusDigit(frame []byte, r *Reading) error {
-	if len(frame) == 0 || frame[0] != soh {
+	switch {
+	case len(frame) == 0 || frame[0] != soh:
 		return foreign("it does not open with SOH")
-	}
-	if len(frame) != 12 {
+	case len(frame) != 12:
 		return damaged("it does not have 12 characters before CR LF")
-	}
-	switch frame[11] {
-	case '0':
-		r.Stable = Yes
-	case '1':
-		r.Stable = No
-	default:
+	case !r.rest(frame[11], '0', '1'):
 		return damaged("the state is not 0 or 1")
-	}
-	var num, unit bool
-	r.Value, num = signedNumber(frame[1:9])
-	r.Unit, unit = unitWord(trimBlanks(frame[9:11]))
-	if !num || !unit {
+	case !r.number(signedNumber(frame[1:9])) || !r.unit(frame[9:11]):
 		return damaged("weight or unit is not readable")
 	}
-	r.Status = OK
-	return nil
+	return r.ok()
 }

@@ -23,10 +23,8 @@ var sohSTXBCC = &Format{
 	Example: `\x01\x02S 01.250kgg\x03\x04`,
 	Split:   splitSOHSTX,
 	Parse:   parseSOHSTXBCC,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-	},
-	Ask: &Ask{Greet: []byte("\x05"), Ready: []byte{ack}, Weight: []byte("\x11"), Only: true, Zero: []byte("<ZK>\t"), Tare: []byte("<TK>\t")},
+	Lines:   []Line{{9600, 8, 'N', 1, "from memory"}},
+	Ask:     &Ask{Greet: []byte("\x05"), Ready: []byte{ack}, Weight: []byte("\x11"), Only: true, Zero: []byte("<ZK>\t"), Tare: []byte("<TK>\t")},
 }
 
 func splitSOHSTX(b []byte, atEOF bool) (drop int, frame []byte) {
@@ -37,49 +35,27 @@ func splitSOHSTX(b []byte, atEOF bool) (drop int, frame []byte) {
 }
 
 func parseSOHSTXBCC(frame []byte, r *Reading) error {
-	if len(frame) == 1 && frame[0] == ack {
-		r.Status, r.Why = Invalid, "an acknowledgement, not a weight"
-		return nil
-	}
-	if len(frame) < 2 || frame[0] != soh || frame[1] != stx {
+	switch {
+	case len(frame) == 1 && frame[0] == ack:
+		return r.is(Invalid, "an acknowledgement, not a weight")
+	case len(frame) < 2 || frame[0] != soh || frame[1] != stx:
 		return foreign("it does not open with SOH STX")
-	}
-	if len(frame) != 15 || frame[13] != etx || frame[14] != eot {
+	case len(frame) != 15 || frame[13] != etx || frame[14] != eot:
 		return damaged("it does not end with ETX EOT after 13 characters")
-	}
-	if xor(frame[2:12]) != frame[12] {
+	case xor(frame[2:12]) != frame[12]:
 		return damaged("the check byte does not fit")
-	}
-	state, sign, weight := frame[2], frame[3], frame[4:10]
-	switch state {
-	case 'S':
-		r.Stable = Yes
-	case 'U':
-		r.Stable = No
-	default:
+	case !r.rest(frame[2], 'S', 'U'):
 		return damaged("the first letter is not S or U")
 	}
-	if allOf(weight, 'F') {
-		switch sign {
-		case 'F', ' ':
-			r.Status = Overload
-		case '-':
-			r.Status = Underload
-		default:
-			return damaged("the sign is not blank, - or F")
-		}
-		return nil
-	}
-	if sign != ' ' && sign != '-' {
+	switch sign, weight := frame[3], frame[4:10]; {
+	case allOf(weight, 'F') && (sign == 'F' || sign == ' ' || sign == '-'):
+		return r.out(sign == '-')
+	case allOf(weight, 'F'):
+		return damaged("the sign is not blank, - or F")
+	case sign != ' ' && sign != '-':
 		return damaged("the sign is not blank or -")
-	}
-	var num, unit bool
-	r.Value, num = number(trimLeft(weight))
-	r.Unit, unit = unitWord(trimBlanks(frame[10:12]))
-	if !num || !unit {
+	case !r.number(signedDigits(sign == '-', weight)) || !r.unit(frame[10:12]):
 		return damaged("weight or unit is not readable")
 	}
-	r.Value.Neg = sign == '-'
-	r.Status = OK
-	return nil
+	return r.ok()
 }

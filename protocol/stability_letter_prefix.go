@@ -33,37 +33,22 @@ var stabilityLetterPrefix = &Format{
 }
 
 func parseStabilityLetterPrefix(b []byte, r *Reading) error {
-	if len(b) > 0 && (b[0] == 'S' || b[0] == 'U') {
-		r.Stable = Yes
-		if b[0] == 'U' {
-			r.Stable = No
-		}
+	if len(b) > 0 && r.rest(b[0], 'S', 'U') {
 		b = b[1:]
 	}
-	if len(b) == 0 || b[0] != ' ' && b[0] != '-' {
+	switch word := trimBlanks(b); {
+	case len(b) == 0 || b[0] != ' ' && b[0] != '-':
 		return foreign("no sign column")
-	}
-	if len(b) <= 12 {
-		switch string(trimBlanks(b)) {
-		case "oL":
-			r.Status = Overload
-			return nil
-		case "-oL":
-			r.Status = Underload
-			return nil
-		}
-	}
-	if len(b) != 11 && len(b) != 12 || b[9] == ' ' {
+	case len(b) <= 12 && string(word) == "oL":
+		return r.is(Overload, "")
+	case len(b) <= 12 && string(word) == "-oL":
+		return r.is(Underload, "")
+	case len(b) != 11 && len(b) != 12 || b[9] == ' ':
 		return foreign("not sign, 8 columns of number and a unit that touches them")
-	}
-	v, ok := signedNumber(b[:9])
-	if !ok {
+	case !r.number(signedNumber(b[:9])):
 		return damaged("the number does not end where the unit starts")
-	}
-	u, ok := leftUnit(b[9:])
-	if !ok || len(b) == 12 && b[11] == ' ' {
+	case !r.unitLeft(b[9:]) || len(b) == 12 && b[11] == ' ':
 		return damaged("unknown unit")
 	}
-	r.Status, r.Value, r.Unit = OK, v, u
-	return nil
+	return r.ok()
 }

@@ -30,10 +30,8 @@ var stabilitySignMassUnit = &Format{
 	Split:     splitLine,
 	Parse:     parseStabilitySignMassUnit,
 	OneLength: true,
-	Lines: []Line{
-		{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"},
-	},
-	Ask: &Ask{Weight: []byte("SI\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
+	Lines:     []Line{{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1, Source: "from memory"}},
+	Ask:       &Ask{Weight: []byte("SI\r\n"), Zero: []byte("Z\r\n"), Tare: []byte("T\r\n")},
 }
 
 func parseStabilitySignMassUnit(b []byte, r *Reading) error {
@@ -59,8 +57,7 @@ func parseStabilitySignMassUnit(b []byte, r *Reading) error {
 		return foreign("no command in front")
 	case 2:
 		if string(b) == "ES" {
-			r.Status, r.Why = Error, "ES: unknown command"
-			return nil
+			return r.is(Error, "ES: unknown command")
 		}
 	}
 	return stabilityReply(b, r)
@@ -80,32 +77,19 @@ func stabilityRange(mark byte, r *Reading) bool {
 
 func stabilityWeight(b []byte, r *Reading) error {
 	n := len(b)
-	if b[1] != ' ' || b[2] != ' ' && b[2] != '-' || b[n-4] != ' ' {
+	switch out := b[0] == '^' || b[0] == 'v'; {
+	case b[1] != ' ' || b[2] != ' ' && b[2] != '-' || b[n-4] != ' ':
 		return foreign("no stability mark, sign and unit in their columns")
-	}
-	stable := Yes
-	switch b[0] {
-	case ' ':
-	case '?':
-		stable = No
-	case '^', 'v':
-		stable = Unsaid
-	default:
+	case !out && !r.rest(b[0], ' ', '?'):
 		return foreign("no stability mark")
-	}
-	v, ok := signedNumber(b[2 : n-4])
-	if !ok {
+	case !r.number(signedNumber(b[2 : n-4])):
 		return damaged("the number does not end in its last column")
-	}
-	u, ok := leftUnit(b[n-3:])
-	if !ok {
+	case !r.unitLeft(b[n-3:]):
 		return damaged("unknown unit")
+	case out:
+		return r.out(b[0] == 'v')
 	}
-	if stabilityRange(b[0], r) {
-		return nil
-	}
-	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, stable
-	return nil
+	return r.ok()
 }
 
 func stabilityReply(b []byte, r *Reading) error {

@@ -29,14 +29,13 @@ var stxPolarityGapLegend = &Format{
 }
 
 func parseSTXPolarityGapLegend(frame []byte, r *Reading) error {
-	if len(frame) == 0 || frame[0] != stx {
+	switch {
+	case len(frame) == 0 || frame[0] != stx:
 		return foreign("it does not open with STX")
-	}
-	const n = 15
-	if len(frame) != n || frame[9] != ' ' || frame[n-3] != ' ' {
+	case len(frame) != 15 || frame[9] != ' ' || frame[12] != ' ':
 		return damaged("the blanks between the fields are not where they belong")
 	}
-	switch string(frame[n-2:]) {
+	switch string(frame[13:]) {
 	case "GR":
 		r.Mode = Gross
 	case "NT":
@@ -48,33 +47,27 @@ func parseSTXPolarityGapLegend(frame []byte, r *Reading) error {
 	default:
 		return damaged("the legend is not GR or NT")
 	}
-	unit, ok := unitWord(trimBlanks(frame[10 : n-3]))
-	if !ok {
+	if !r.unit(frame[10:12]) {
 		return damaged("the unit is not known")
 	}
-	return polarWeight(frame[1], frame[2:9], unit, r)
+	return polarWeight(frame[1], frame[2:9], r)
 }
 
 // polarWeight reads the polarity and weight that several STX formats share, and
 // the words that stand there out of range.
-func polarWeight(pol byte, weight []byte, unit Unit, r *Reading) error {
+func polarWeight(pol byte, weight []byte, r *Reading) error {
 	if pol != ' ' && pol != '-' {
 		return damaged("the polarity is not blank or minus")
 	}
 	// The first dash may stand in the polarity column.
 	switch string(trimBlanks(weight)) {
 	case "--oL--", "-oL--":
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case "--uL--", "-uL--":
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	}
-	d, ok := number(trimLeft(weight))
-	if !ok {
+	if !r.number(signedDigits(pol == '-', weight)) {
 		return damaged("the weight is not digits with a point")
 	}
-	d.Neg = pol == '-'
-	r.Value, r.Unit, r.Status = d, unit, OK
-	return nil
+	return r.ok()
 }

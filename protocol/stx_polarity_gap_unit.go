@@ -26,33 +26,20 @@ var stxPolarityGapUnit = &Format{
 }
 
 func parseSTXPolarityGapUnit(frame []byte, r *Reading) error {
-	if len(frame) == 0 || frame[0] != stx {
+	switch {
+	case len(frame) == 0 || frame[0] != stx:
 		return foreign("it does not open with STX")
-	}
-	const n = 13
-	if len(frame) != n || frame[9] != ' ' {
+	case len(frame) != 13 || frame[9] != ' ':
 		return damaged("it does not have 13 characters before CR LF, the 10th of them blank")
 	}
-	var unit Unit
-	switch string(trimBlanks(frame[10 : n-1])) {
-	case "LB":
-		unit = UnitPound
-	case "OZ":
-		unit = UnitOunce
-	case "KG":
-		unit = UnitKilogram
-	case "G":
-		unit = UnitGram
+	switch string(trimBlanks(frame[10:12])) {
+	case "LB", "OZ", "KG", "G":
+		r.unit(frame[10:12])
 	default:
 		return damaged("the unit is not LB, OZ, KG or G")
 	}
-	switch frame[n-1] {
-	case ' ':
-		r.Stable = Yes
-	case 'M':
-		r.Stable = No
-	default:
+	if !r.rest(frame[12], ' ', 'M') {
 		return damaged("the last letter is not M or blank")
 	}
-	return polarWeight(frame[1], frame[2:9], unit, r)
+	return polarWeight(frame[1], frame[2:9], r)
 }

@@ -29,70 +29,42 @@ var stxPolarityUnitLetter = &Format{
 }
 
 func parseSTXPolarityUnitLetter(frame []byte, r *Reading) error {
-	if len(frame) == 0 || frame[0] != stx {
+	switch {
+	case len(frame) == 0 || frame[0] != stx:
 		return foreign("it does not open with STX")
-	}
-	if len(frame) != 12 {
+	case len(frame) != 12:
 		return damaged("it does not have 12 characters before CR LF")
-	}
-	pol, weight := frame[1], frame[2:9]
-	if pol != ' ' && pol != '-' {
+	case frame[1] != ' ' && frame[1] != '-':
 		return damaged("the polarity is not blank or minus")
 	}
-	unit, ok := polarityUnit(frame[9])
-	if !ok {
+	switch frame[9] {
+	case 'L':
+		r.Unit = UnitPound
+	case 'K':
+		r.Unit = UnitKilogram
+	case 'T':
+		r.Unit = UnitTonne
+	case 'G':
+		r.Unit = UnitGram
+	case 'O':
+		r.Unit = UnitOunce
+	case ' ':
+	default:
 		return damaged("the unit letter is not known")
 	}
-	switch frame[10] {
-	case 'G':
-		r.Mode = Gross
-	case 'N':
-		r.Mode = Net
-	default:
+	switch status := frame[11]; {
+	case !r.mode(frame[10], 'G', 'N'):
 		return damaged("the mode is not G or N")
-	}
-	switch frame[11] {
-	case ' ':
-		r.Stable = Yes
-	case 'M':
-		r.Stable = No
-	case 'I':
-		r.Status, r.Why = Error, "the instrument calls its weight invalid"
-		return nil
-	case 'O':
-		r.Status = Overload
-		if pol == '-' {
-			r.Status = Underload
-		}
-		return nil
-	default:
+	case status == 'I':
+		return r.is(Error, "the instrument calls its weight invalid")
+	case status == 'O':
+		return r.out(frame[1] == '-')
+	case !r.rest(status, ' ', 'M'):
 		return damaged("the status letter is not known")
-	}
-	if allOf(weight, '-') {
-		r.Status = Overload
-		return nil
-	}
-	if r.Value, ok = signedNumber(frame[1:9]); !ok {
+	case allOf(frame[2:9], '-'):
+		return r.is(Overload, "")
+	case !r.number(signedNumber(frame[1:9])):
 		return damaged("the weight is not digits with a point")
 	}
-	r.Status, r.Unit = OK, unit
-	return nil
-}
-
-func polarityUnit(c byte) (Unit, bool) {
-	switch c {
-	case 'L':
-		return UnitPound, true
-	case 'K':
-		return UnitKilogram, true
-	case 'T':
-		return UnitTonne, true
-	case 'G':
-		return UnitGram, true
-	case 'O':
-		return UnitOunce, true
-	case ' ':
-		return UnitNone, true
-	}
-	return UnitNone, false
+	return r.ok()
 }

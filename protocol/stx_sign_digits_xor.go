@@ -28,24 +28,20 @@ var stxSignDigitsXOR = &Format{
 }
 
 func parseSTXSignDigitsXOR(frame []byte, r *Reading) error {
-	if len(frame) == 0 || frame[0] != stx {
+	switch {
+	case len(frame) == 0 || frame[0] != stx:
 		return foreign("it does not open with STX")
-	}
-	if len(frame) != 12 || frame[11] != etx {
+	case len(frame) != 12 || frame[11] != etx:
 		return damaged("it does not end with ETX after 11 characters")
-	}
-	if !hexPair(frame[9:11], xor(frame[1:9])) {
+	case !hexPair(frame[9:11], xor(frame[1:9])):
 		return damaged("the checksum does not fit")
-	}
-	sign, places := frame[1], frame[8]
-	if sign != '+' && sign != '-' || places < '0' || places > '4' {
+	case frame[1] != '+' && frame[1] != '-' || frame[8] < '0' || frame[8] > '4':
 		return damaged("the sign or the number of decimals is impossible")
 	}
 	n, ok := sixDigits(frame[2:8])
 	if !ok || frame[2] == ' ' {
 		return damaged("the weight is not six digits")
 	}
-	r.Value = Decimal{Coef: n, Places: places - '0', Neg: sign == '-'}
-	r.Status = OK
-	return nil
+	r.Value = Decimal{Coef: n, Places: frame[8] - '0', Neg: frame[1] == '-'}
+	return r.ok()
 }

@@ -41,14 +41,11 @@ func parseSTXSignModeETX(frame []byte, r *Reading) error {
 	case 'M':
 		r.Stable = No
 	case 'O':
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case 'U':
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	case 'E':
-		r.Status, r.Why = Error, "the instrument reports a fault"
-		return nil
+		return r.is(Error, "the instrument reports a fault")
 	default:
 		return damaged("the status letter is not known")
 	}
@@ -57,33 +54,26 @@ func parseSTXSignModeETX(frame []byte, r *Reading) error {
 			return err
 		}
 	}
-	var ok bool
-	if r.Value, ok = signedNumber(frame[1:9]); !ok {
+	if !r.number(signedNumber(frame[1:9])) {
 		return damaged("the weight is not digits with a point")
 	}
-	r.Status = OK
-	return nil
+	return r.ok()
 }
 
 func signModeLong(more, unit []byte, r *Reading) error {
-	moving := false
+	moving := r.Stable == No
 	for _, c := range more {
-		switch {
-		case c == 'M':
-			moving = true
-		case c != ' ' && c != 'Z' && !isDigit(c):
+		moving = moving || c == 'M'
+		if c != 'M' && c != ' ' && c != 'Z' && !isDigit(c) {
 			return damaged("a status letter is not known")
 		}
 	}
-	if allOf(unit, ' ') {
+	switch {
+	case allOf(unit, ' '):
 		r.Stable = No
-		return nil
-	}
-	var ok bool
-	if r.Unit, ok = unitWord(trimBlanks(unit)); !ok {
+	case !r.unit(unit):
 		return damaged("the unit is not known")
-	}
-	if moving || r.Stable == No {
+	case moving:
 		return damaged("a unit is shown although it moves")
 	}
 	return nil

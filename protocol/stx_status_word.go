@@ -130,17 +130,13 @@ func (w statusWord) fields(a, b, c byte, weight []byte, r *Reading) error {
 	}
 	switch {
 	case b&4 != 0 && b&2 != 0:
-		r.Status = Underload
-		return nil
+		return r.is(Underload, "")
 	case b&4 != 0:
-		r.Status = Overload
-		return nil
+		return r.is(Overload, "")
 	case b&zero6 != 0:
-		r.Status, r.Why = Error, "not zeroed since it was switched on: empty the pan and press zero"
-		return nil
+		return r.is(Error, "not zeroed since it was switched on: empty the pan and press zero")
 	case c&0x10 != 0:
-		r.Status, r.Why = Error, "the display is expanded tenfold: switch that off, for the place of the point is not known then"
-		return nil
+		return r.is(Error, "the display is expanded tenfold: switch that off, for the place of the point is not known then")
 	}
 	n, ok := sixDigits(weight)
 	if !ok {

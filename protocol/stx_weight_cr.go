@@ -47,31 +47,25 @@ func parseSTXWeightCR(frame []byte, r *Reading) error {
 		r.Mode = Net
 		body = body[:6]
 	}
-	var ok bool
-	if len(body) != 6 {
+	switch {
+	case len(body) != 6:
 		return damaged("the weight does not have six characters")
-	}
-	if r.Value, ok = number(trimLeft(body)); !ok || r.Value.Places == 0 {
+	case !r.number(number(trimLeft(body))) || r.Value.Places == 0:
 		return damaged("the weight is not digits with a point")
 	}
-	r.Status = OK
-	return nil
+	return r.ok()
 }
 
 func tillStatus(s byte, r *Reading) error {
 	switch {
 	case s&0x40 == 0 || s&6 == 6:
 		return damaged("impossible status bits")
-	case s&2 != 0:
-		r.Status = Overload
-	case s&4 != 0:
-		r.Status = Underload
+	case s&6 != 0:
+		return r.out(s&4 != 0)
 	case s&1 != 0:
-		r.Status, r.Why = Error, "moving: no weight yet"
+		return r.is(Error, "moving: no weight yet")
 	case s&8 != 0:
-		r.Status, r.Why = Error, "outside the range in which zero can be taken"
-	default:
-		r.Status, r.Why = Error, "no steady weight, or it was given before"
+		return r.is(Error, "outside the range in which zero can be taken")
 	}
-	return nil
+	return r.is(Error, "no steady weight, or it was given before")
 }

@@ -48,6 +48,5 @@ func parseTitledBlock(frame []byte, r *Reading) error {
 	if !bytes.HasPrefix(last, []byte(kind.tail)) {
 		return damaged("the block was cut")
 	}
-	r.Status, r.Why = Invalid, "a printed block with titles, not a live weight"
-	return nil
+	return r.is(Invalid, "a printed block with titles, not a live weight")
 }

@@ -61,11 +61,9 @@ func questionNumberEnd(b []byte) int {
 func parseWeightUnitQuestion(b []byte, r *Reading) error {
 	switch string(b) {
 	case "OK!":
-		r.Why = "an acknowledgement"
-		return nil
+		return r.is(Invalid, "an acknowledgement")
 	case "ES":
-		r.Status, r.Why = Error, "ES: unknown command, or no stable weight in time"
-		return nil
+		return r.is(Error, "ES: unknown command, or no stable weight in time")
 	}
 	// The number ends where its family has it, with one blank behind it.
 	end, padded := questionNumber(b)

@@ -17,26 +17,20 @@ var wnPrefix = &Format{
 	Example: `wn001.171kg\r\n`,
 	Split:   splitLine,
 	Parse:   parseWNPrefix,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-	},
+	Lines:   []Line{{9600, 8, 'N', 1, "from memory"}},
 }
 
 func parseWNPrefix(frame []byte, r *Reading) error {
-	if len(frame) < 2 || frame[0] != 'w' || frame[1] != 'n' && frame[1] != 'w' && frame[1] != 't' {
+	switch {
+	case len(frame) < 2 || frame[0] != 'w' || frame[1] != 'n' && frame[1] != 'w' && frame[1] != 't':
 		return foreign("it does not open with wn")
-	}
-	if len(frame) != 11 || frame[9] != 'k' || frame[10] != 'g' {
+	case len(frame) != 11 || string(frame[9:]) != "kg":
 		return damaged("kg is not where it belongs")
-	}
-	d, ok := sevenColumns(frame[2:9])
-	if !ok {
+	case !r.number(sevenColumns(frame[2:9])):
 		return damaged("the weight is not digits with a point")
+	case frame[1] != 'n':
+		return r.is(Invalid, "not a net weight: only wn is known for certain")
 	}
-	if frame[1] != 'n' {
-		r.Status, r.Why = Invalid, "not a net weight: only wn is known for certain"
-		return nil
-	}
-	r.Value, r.Unit, r.Status, r.Mode = d, UnitKilogram, OK, Net
-	return nil
+	r.Unit, r.Mode = UnitKilogram, Net
+	return r.ok()
 }
