@@ -173,7 +173,7 @@ func (b *Bench) resume() {
 		t.say(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
 		t.finish()
 	case b.s.Batch.BeginAgain:
-		_ = t.afresh(b.workshop.Marks.next(t.at), "so it was decided before tared was started again")
+		_ = t.afresh(b.workshop.Marks.next(t.at), text.New("command.anew-restarted").String())
 	case !b.s.Batch.SeriesClosed:
 		t.nextCup()
 	}

@@ -1,9 +1,10 @@
 package session
 
 import (
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"tared/session/text"
 )
 
 // A second person looks at what is easily got wrong, where the workshop asks for
@@ -23,7 +24,7 @@ func CheckConfirm(s string) ([]string, error) {
 		switch {
 		case w == "" || slices.Contains(out, w):
 		case !slices.Contains(confirmKinds, w):
-			return nil, fmt.Errorf("%q: want strong (each portion of a strong colourant), typed (each weight that is typed), or both with a comma between", w)
+			return nil, text.Refuse("command.confirm", text.Name("word", strconv.Quote(w)))
 		default:
 			out = append(out, w)
 		}

@@ -16,7 +16,7 @@ func TestCheckConfirm(t *testing.T) {
 		assert.Equal(t, want, got, in)
 	}
 	_, err := CheckConfirm("base")
-	assert.ErrorContains(t, err, "want strong")
+	assert.ErrorContains(t, err, "Give strong")
 }
 
 // confirming is a rig whose batch asks for a second person.

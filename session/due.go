@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -124,22 +123,21 @@ func (s *buckets) due(now time.Time) []DueView {
 	})
 	var out []DueView
 	for _, o := range all {
-		out = append(out, DueView{Batch: o.mark, Says: text.Written(fmt.Sprintf("Batch %s has stood in its water since %s: stir it, sieve it, and measure its gravity.", o.mark, sinceWords(o.at, now)))})
+		out = append(out, DueView{Batch: o.mark, Says: stands(o.mark, o.at.In(now.Location()), now)})
 	}
 	return out
 }
 
-// sinceWords names the day for people.
-func sinceWords(at, now time.Time) string {
-	at = at.In(now.Location())
+// stands tells since when a batch has stood, by the day as people name it.
+func stands(mark string, at, now time.Time) text.Message {
 	day := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
 	switch days := int(day(now).Sub(day(at)).Hours() / 24); {
 	case days <= 0:
-		return "this morning"
+		return text.New("bucket.stands-morning", text.Name("batch", mark))
 	case days == 1:
-		return "yesterday"
+		return text.New("bucket.stands-yesterday", text.Name("batch", mark))
 	case days < 7:
-		return at.Weekday().String()
+		return text.New("bucket.stands-weekday", text.Name("batch", mark), text.Name("weekday", at.Weekday().String()))
 	}
-	return at.Format("2 January")
+	return text.New("bucket.stands-since", text.Name("batch", mark), text.Date("day", at))
 }

@@ -11,12 +11,13 @@ import (
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // planned is the fact that opens a batch from its sheet.
-func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) fact.Planned {
-	sum := sha256.Sum256([]byte(text))
-	p := fact.Planned{Title: sh.Title, Recipe: text, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
+func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated bool) fact.Planned {
+	sum := sha256.Sum256([]byte(written))
+	p := fact.Planned{Title: sh.Title, Recipe: written, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
 		Allowed: map[string]string{}, Simulated: simulated}
 	for role, a := range sh.Allow {
 		p.Allowed[string(role)] = allowText(a)
@@ -35,7 +36,7 @@ func planned(sh sheet.Sheet, text string, scales []sheet.Scale, simulated bool) 
 	if sh.Water != nil {
 		p.Water = batch.LineFrom(*sh.Water)
 	}
-	p.Series, p.Lots = cups(sh, text), lotsUsed(sh)
+	p.Series, p.Lots = cups(sh, written), lotsUsed(sh)
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
 		f.Assumed = s.Spread == 0
@@ -59,9 +60,9 @@ func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
 	a := l.Aliquot
 	on := slices.IndexFunc(scales, func(s sheet.Scale) bool { return s.Name == a.Scale })
 	weigh, dilute, take := l.Bench(scales[on])
-	weigh.Material = a.Material + " for the mixing cup"
-	dilute.Material = a.Carrier + " for the cup of " + a.Material
-	take.Material = "mix of " + a.Material + " in " + a.Carrier
+	weigh.Material = text.New("plan.cup-weighed", text.Name("material", a.Material)).String()
+	dilute.Material = text.New("plan.cup-carrier", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
+	take.Material = text.New("plan.cup-mix", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
 	w, d := batch.LineFrom(weigh), batch.LineFrom(dilute)
 	d.Role = string(sheet.Base)
 	return fact.Mix{Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
@@ -95,21 +96,21 @@ func label(c sheet.Cup) string {
 		all = append(all, l.Material+" "+l.Percent+" %")
 	}
 	if len(all) == 0 {
-		return "nothing more"
+		return text.New("plan.cup-nothing").String()
 	}
 	return strings.Join(all, ", ")
 }
 
 // cups is the part of a plan that says what the tub is split into.
-func cups(sh sheet.Sheet, text string) fact.Series {
+func cups(sh sheet.Sheet, written string) fact.Series {
 	if len(sh.Cups) == 0 {
 		return fact.Series{}
 	}
 	s := fact.Series{Cups: uint64(len(sh.Cups))}
-	whole := func(sheet.Cup) string { return text }
+	whole := func(sheet.Cup) string { return written }
 	if w := sh.Swap; w != nil {
 		s.Swap = fact.Swap{Out: w.Out, In: w.In, Share: w.Share.RatString(), Addition: w.Addition}
-		whole = swappedText(text, *w)
+		whole = swappedText(written, *w)
 	}
 	for _, c := range sh.Cups {
 		p := fact.CupPlan{Label: label(c), Take: batch.LineFrom(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
@@ -139,11 +140,11 @@ func endingShare(r *big.Rat) string {
 
 // swappedText gives, for a cup, the text of the recipe with what the cup has of the
 // two materials that are swapped.
-func swappedText(text string, w sheet.Swapped) func(sheet.Cup) string {
-	rec, err := recipe.Parse(text)
+func swappedText(written string, w sheet.Swapped) func(sheet.Cup) string {
+	rec, err := recipe.Parse(written)
 	pair, wrong := rec.Pair(w.Out, w.In)
 	if err != nil || wrong != nil || pair.Out.Share.Sign() == 0 {
-		return func(sheet.Cup) string { return text } // it was read when the cups were planned
+		return func(sheet.Cup) string { return written } // it was read when the cups were planned
 	}
 	return func(c sheet.Cup) string {
 		left := new(big.Rat) // of Out

@@ -47,14 +47,13 @@ func (rs *readings) want(scale string, now time.Time) {
 
 // read takes what a pan shows now.
 func (rs *readings) read(p *pan.Pan, spread protocol.Mass, now time.Time) (Reading, error) {
-	name := text.Name("scale", p.Name())
 	switch {
 	case p.Link() != scale.Up || !p.Usable() || !p.Live(now):
-		return Reading{}, text.Refuse("scale.silent", name)
+		return Reading{}, text.Refuse("scale.silent", text.Name("scale", p.Name()))
 	case p.Status() != protocol.OK:
-		return Reading{}, text.Refuse("scale.no-weight", name, text.Name("status", p.Status().String()))
+		return Reading{}, text.Refuse("scale.no-weight", text.Name("scale", p.Name()), text.Name("status", p.Status().String()))
 	case !p.Settled():
-		return Reading{}, text.Refuse("scale.unsteady", name)
+		return Reading{}, text.Refuse("scale.unsteady", text.Name("scale", p.Name()))
 	}
 	rs.last++
 	r := Reading{ID: rs.last, Scale: p.Name(), Shows: (p.Gross() - p.Carried()).Grams(places(p.Step())), gross: p.Gross(), carried: p.Carried(),

@@ -54,7 +54,7 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	mark := b.workshop.Marks.next(now)
 	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
-		return "", refuse("what a second person confirms: %v", err)
+		return "", err
 	}
 	p.Kept = b.workshop.Recipes.Of(p.RecipeHash)
 	p.Container, p.Most, _ = r.Weights() // they were understood when the sheet was made

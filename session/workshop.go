@@ -14,6 +14,7 @@ import (
 	"tared/session/recipebook"
 	"tared/session/sheet"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // A fold is told what happened, fact after fact, and knows how things stand.
@@ -84,11 +85,17 @@ func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
 func read(r journal.Record, by fold) (f fact.Fact, err error) {
 	if by.Reads(r.Kind, r.Batch, r.At) {
 		f = fact.Fact{Seq: r.Seq, At: r.At, Batch: strings.Clone(r.Batch), By: r.By}
-		if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
-			err = fmt.Errorf("journal line %d: %w", r.Seq, err)
-		}
+		f.Body, err = body(r)
 	}
 	return f, err
+}
+
+func body(r journal.Record) (fact.Body, error) {
+	b, err := fact.DecodeBody(r.Kind, r.Line)
+	if err != nil {
+		return nil, fmt.Errorf("journal line %d: %w", r.Seq, err)
+	}
+	return b, nil
 }
 
 // Past is what a bench must know of the journal to stand where it left off. The
@@ -178,9 +185,9 @@ func (l *latest) past(seq uint64) (Past, error) {
 	for _, x := range l.lines {
 		f := x.fact
 		if f.Body == nil {
-			body, err := fact.DecodeBody(x.Kind, x.Line)
+			body, err := body(x.Record)
 			if err != nil {
-				return Past{}, fmt.Errorf("journal line %d: %w", x.Seq, err)
+				return Past{}, err
 			}
 			f = fact.Fact{Seq: x.Seq, At: x.At, Batch: x.Batch, By: x.By, Body: body}
 		}
@@ -212,7 +219,7 @@ func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
 	lines := make([][]byte, len(recs))
 	for i, rec := range recs {
 		if rec.Seq != facts[i].Seq {
-			return nil, fmt.Errorf("the journal is at %d and the bench at %d: another program wrote to it", rec.Seq, facts[i].Seq)
+			return nil, errors.New(text.New("bench.other-writer", text.Number("line", entryNumber(rec.Seq)), text.Number("next", entryNumber(facts[i].Seq))).String())
 		}
 		lines[i] = rec.Line
 	}

@@ -22,7 +22,7 @@ import (
 // wordsLeft counts, by directory, the sentences that still stand in Go and not among the
 // texts. A number here may only shrink.
 var wordsLeft = map[string]int{
-	"session": 15, "session/batch": 2, "session/book": 9, "session/fact": 30, "session/journal": 37, "session/material": 17,
+	"session": 4, "session/batch": 1, "session/book": 9, "session/fact": 30, "session/journal": 37, "session/material": 17,
 	"session/recipe": 11, "session/sheet": 1, "web": 34,
 }
 

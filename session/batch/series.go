@@ -11,6 +11,7 @@ import (
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // cupSign stands between the mark of a tub and the number of a cup.
@@ -117,7 +118,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	tub, c, in := r.Tub.Plan, r.Tub.Plan.Series.Plans[r.Next], r.Tub.Deliveries()
 	sum := sha256.Sum256([]byte(c.Recipe))
 	n := uint64(r.Next + 1)
-	p := fact.Planned{Title: fmt.Sprintf("%s, cup %d of %d: %s", tub.Title, n, len(tub.Series.Plans), c.Label),
+	p := fact.Planned{Title: text.New("plan.cup-title", text.Name("title", tub.Title), text.Count("cup", r.Next+1), text.Count("cups", len(tub.Series.Plans)), text.Name("label", c.Label)).String(),
 		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
 		Series: fact.Series{Of: r.Tub.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
 	allow, names, err := sheet.ReadAllow(tub.Allowed)
@@ -128,7 +129,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	if m.Left == 0 {
 		m.Left = protocol.Nanogram // zero would say that nobody counted
 	}
-	m.Take.Material = "common mix of " + r.Tub.Mark
+	m.Take.Material = text.New("plan.common-mix", text.Name("batch", r.Tub.Mark)).String()
 	shares := make([]*big.Rat, len(tub.Lines))
 	for i, l := range tub.Lines {
 		shares[i] = l.Target.Rat()

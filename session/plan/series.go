@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"errors"
 	"math/big"
 	"slices"
 	"strconv"
@@ -139,7 +138,7 @@ func grid(vary []Addition, levels [][]*big.Rat) ([]sheet.Variation, error) {
 	n := 1
 	for i := range levels {
 		if n *= len(levels[i]); n > 200 {
-			return nil, errors.New("series: more than 200 cups: give fewer levels")
+			return nil, text.Refuse("series.too-many")
 		}
 	}
 	out := make([]sheet.Variation, n)
@@ -160,7 +159,7 @@ func (r Request) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error)
 	var err error
 	w := r.Series
 	if r.Base+r.Dry+r.Wet != "" || r.FromStock {
-		return sheet.Sheet{}, errors.New("batch size: that of a series follows from its cups; leave it out")
+		return sheet.Sheet{}, text.Refuse("series.size")
 	}
 	if len(r.Aliquot) > 0 {
 		return sheet.Sheet{}, text.Refuse("series.diluted")
