@@ -113,10 +113,7 @@ func parseHIDPOSScale(frame []byte, r *Reading) error {
 	default:
 		return damaged("the status is not known")
 	}
-	if int(frame[2]) < len(hidUnits) {
-		r.Unit = hidUnits[frame[2]]
-	}
-	if r.Unit == UnitNone {
+	if r.Unit = hidUnits[frame[2]]; r.Unit == UnitNone {
 		return damaged("the unit is not known")
 	}
 	if !hidExponent(frame[3]) {
@@ -134,5 +131,5 @@ func parseHIDPOSScale(frame []byte, r *Reading) error {
 }
 
 // hidUnits are the units by their numbers; 9, the short ton, is not used here.
-var hidUnits = [...]Unit{1: UnitMilligram, UnitGram, UnitKilogram, UnitCarat, UnitTael, UnitGrain, UnitPennyweight, UnitTonne,
+var hidUnits = [256]Unit{1: UnitMilligram, UnitGram, UnitKilogram, UnitCarat, UnitTael, UnitGrain, UnitPennyweight, UnitTonne,
 	10: UnitTroyOunce, UnitOunce, UnitPound}

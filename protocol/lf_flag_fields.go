@@ -48,13 +48,15 @@ func parseLFFlagFields(frame []byte, r *Reading) error {
 		return damaged("it does not have 18 characters between LF and CR")
 	case !isDigit(body[1]) || !r.rest(body[3], ' ', 'M') || body[4] != ' ':
 		return damaged("a flag column holds what cannot stand there")
-	case body[2]|0x20 == 't':
+	case body[2] == 'T' || body[2] == 't':
 		r.Mode = Tare
 	case !r.mode(body[2]|0x20, 'g', 'n'):
 		return damaged("the mode is not G, N or T")
 	}
+	if body[0] == ' ' || body[0] == 'Z' {
+		return flaggedWeight(body, r)
+	}
 	switch body[0] {
-	case ' ', 'Z':
 	case 'O':
 		return r.is(Overload, "")
 	case 'U':
@@ -65,9 +67,11 @@ func parseLFFlagFields(frame []byte, r *Reading) error {
 		return r.is(Error, "not yet zeroed: empty the pan and press zero")
 	case 'T':
 		return r.is(Error, "tare error")
-	default:
-		return damaged("the scale flag is not known")
 	}
+	return damaged("the scale flag is not known")
+}
+
+func flaggedWeight(body []byte, r *Reading) error {
 	if !r.number(paddedNumber(body[5:15])) || !r.unitLeft(body[15:]) {
 		return damaged("weight or unit is not readable")
 	}
