@@ -403,7 +403,7 @@ func TestTheDiskFailsInMidBatch(t *testing.T) {
 			t.Run(fmt.Sprint(k), func(t *testing.T) {
 				t.Parallel()
 				for seed := uint64(k); seed < uint64(batches); seed += groups {
-					u := newUnlucky(t, seed+1)
+					u := newUnlucky(t, seed+1, trouble{})
 					tb := trouble{do: u.look}
 					finished := u.run(tb)
 					if !finished || len(u.wrong) > 0 {
@@ -430,8 +430,8 @@ func TestTheDiskFailsInMidBatch(t *testing.T) {
 	assert.Greater(t, starts, batches)
 }
 
-func newUnlucky(t testing.TB, seed uint64) *unlucky {
-	tr := newTruth(t, seed, trouble{})
+func newUnlucky(t testing.TB, seed uint64, tb trouble) *unlucky {
+	tr := newTruth(t, seed, tb)
 	u := &unlucky{truth: tr, dir: t.TempDir(), sum: map[string]protocol.Mass{}, failures: map[string]int{}, lit: 1 + tr.rng.IntN(4)}
 	u.disk = newPlatter(u.dir, tr.rng)
 	j, _, err := journal.Open(u.dir, journal.Options{At: u.now, Wrap: u.disk.wrap})

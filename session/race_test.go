@@ -6,5 +6,6 @@ package session
 // nothing in one goroutine.
 const (
 	batchesEach   = 1
+	spotsToTry    = 3 // and mishaps, and scenes
 	troublesToTry = 4 // .ci/run tries all of them without the detector
 )

@@ -39,6 +39,8 @@ type truth struct {
 	next   map[string]time.Time
 	heard  map[string]time.Time
 	eyes   func(sim.Guidance) sim.Guidance         // what the potter takes the page to say; nil: what it says
+	lying  func(on string, sh sim.Shown) sim.Shown // what the line says in place of the display; nil: that
+	names  map[string]string                       // by which name a scale speaks, where it is not its own
 	bench  func(Input) (State, []fact.Fact, error) // takes inputs in place of the bare machine; nil: that
 	cable  map[string]bool
 	every  map[string]time.Duration
@@ -54,6 +56,7 @@ type truth struct {
 
 	shown sim.Guidance // of the present state, where fresh
 	fresh bool
+	turns int  // grows with each input
 	hold  bool // the potter does as a trouble says
 
 	tipped float64 // in the bucket when the last portion was recorded
@@ -71,6 +74,7 @@ type trouble struct {
 	repeat int  // lines in which a scale says the same, for its converter is slower than its line
 	slowly bool // two lines a second
 	do     func(tr *truth)
+	lines  []fact.Line // of the batch; nil: the usual six
 	// astray is the share of batches that may end wrong or not at all, for troubles
 	// in which what the scale shows can mean two things, or the answer that the
 	// simulated potter gives is not the true one. Zero: none.
@@ -115,10 +119,14 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 	tr.s.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1")), pan.New("fine", g("300"), g("0.01"))}
 	tr.s.cache = &cache{}
 	tr.start = tr.s
-	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
-		Lines: []fact.Line{line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "41.3", "0.4", "bench"),
+	lines := tb.lines
+	if lines == nil {
+		lines = []fact.Line{line("Quartz", "base", "84.6", "0.8", "bench"), line("Whiting", "base", "41.3", "0.4", "bench"),
 			line("Ball clay", "base", "74.1", "0.7", "bench"), line("Tin oxide", "addition", "7.0", "0.1", "bench"),
-			line("Copper carbonate", "strong", "4.72", "0.09", "fine"), line("Cobalt oxide", "strong", "1.30", "0.02", "fine")},
+			line("Copper carbonate", "strong", "4.72", "0.09", "fine"), line("Cobalt oxide", "strong", "1.30", "0.02", "fine")}
+	}
+	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
+		Lines:   lines,
 		Allowed: map[string]string{"base": "1%", "addition": "2%", "strong": "2%"},
 		Scales:  []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000"), Assumed: true}, {Name: "fine", Step: g("0.01"), Max: g("300"), Assumed: true}}}})
 	tr.s = tr.s.Apply(tr.facts[0])
@@ -132,6 +140,7 @@ func (tr *truth) note(format string, args ...any) {
 func (tr *truth) record(f fact.Fact) { tr.facts = append(tr.facts, f) }
 
 func (tr *truth) input(in Input) {
+	tr.turns++
 	was := tr.s.word
 	machine := tr.bench
 	if machine == nil {
@@ -274,6 +283,7 @@ func (tr *truth) do(a sim.Action) {
 // restart kills the daemon and starts it again.
 func (tr *truth) restart() {
 	tr.note("killed and started again")
+	tr.turns++
 	s := tr.start
 	for _, f := range tr.facts {
 		s = s.Apply(f)
@@ -297,6 +307,9 @@ type echo struct {
 // scale repeats it.
 func (tr *truth) shows(on string) sim.Shown {
 	sh := tr.world.Show(on, tr.now)
+	if tr.lying != nil {
+		sh = tr.lying(on, sh)
+	}
 	if e := tr.echo[on]; e.left > 0 && !sh.Silent && sh.Cable {
 		tr.echo[on] = echo{e.sh, e.left - 1}
 		return e.sh
@@ -314,6 +327,9 @@ type late struct {
 // hear lets a scale say its line.
 func (tr *truth) hear(on string) {
 	l := late{on, tr.shows(on)}
+	if name, ok := tr.names[on]; ok {
+		l.on = name
+	}
 	if !tr.busy.IsZero() {
 		tr.heap = append(tr.heap, l)
 		return
@@ -389,22 +405,27 @@ func (tr *truth) read(l late) {
 	}
 }
 
+// pass lets one tick pass: the scales speak, and the bench looks at the clock.
+func (tr *truth) pass(i int, tick time.Duration) {
+	tr.now = tr.now.Add(tick)
+	tr.world.Advance(tr.now)
+	for _, n := range tr.world.Names() {
+		if !tr.now.Before(tr.next[n]) {
+			tr.next[n] = tr.next[n].Add(tr.every[n])
+			tr.hear(n)
+		}
+	}
+	tr.wakes()
+	if i%25 == 0 && tr.busy.IsZero() {
+		tr.input(Input{At: tr.now})
+	}
+}
+
 // run mixes until the batch is finished, or long after it should be.
 func (tr *truth) run(tb trouble) (finished bool) {
 	const tick = 10 * time.Millisecond
 	for i := 0; i < int(40*time.Minute/tick); i++ {
-		tr.now = tr.now.Add(tick)
-		tr.world.Advance(tr.now)
-		for _, n := range tr.world.Names() {
-			if !tr.now.Before(tr.next[n]) {
-				tr.next[n] = tr.next[n].Add(tr.every[n])
-				tr.hear(n)
-			}
-		}
-		tr.wakes()
-		if i%25 == 0 && tr.busy.IsZero() {
-			tr.input(Input{At: tr.now})
-		}
+		tr.pass(i, tick)
 		if i%2 == 0 && !tr.hold {
 			for _, a := range tr.auto.Step(tr.now, tr.see()) {
 				if a.Verb == sim.Say {

@@ -49,3 +49,68 @@ func Materials() []Material { return []Material{Free(), Sticky(), Lumpy()} }
 
 // Saw tells the potter that other hands did something.
 func (a *Auto) Saw(now time.Time, x Action) { a.did(now, x) }
+
+// Quiet is a model that shows what lies on its pan, soon and without noise, so that
+// a scripted scene comes out the same each time.
+func Quiet(m Model) Model {
+	m.Lag, m.Noise, m.Draught, m.Rest = 60*time.Millisecond, 0, 0, 600*time.Millisecond
+	return m
+}
+
+// Exchange puts the vessel of a scale away, with what is in it, and takes another
+// one into the hand: an empty one of so many grams.
+func (w *World) Exchange(scale string, empty float64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p := w.find(scale); p != nil && !p.on {
+		p.vessel = &Vessel{Name: p.vessel.Name, Empty: empty}
+	}
+}
+
+// TipBut tips the vessel in the hand into the bucket all but so many grams.
+func (w *World) TipBut(scale string, grams float64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p := w.find(scale); p != nil && !p.on {
+		p.vessel.pourInto(&w.bucket, grams)
+	}
+}
+
+// Clear throws what is in the vessel away.
+func (w *World) Clear(scale string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p := w.find(scale); p != nil {
+		p.vessel.pourInto(&w.waste, 0)
+	}
+}
+
+// KeyAtOnce presses the tare key or the zero key of a scale that does not wait for
+// rest: what lies there in this moment is taken.
+func (w *World) KeyAtOnce(scale string, at time.Time, key Verb) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	p := w.find(scale)
+	if p == nil {
+		return
+	}
+	s := p.scale
+	s.advance(at)
+	if key == ZeroKey {
+		s.zero, s.tare = s.y, 0
+	} else {
+		s.tare = s.y - s.zero
+	}
+	s.freshN = s.n
+	s.show()
+}
+
+// Holds gives what is in the vessel of a scale, of one material.
+func (w *World) Holds(scale, material string) float64 {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p := w.find(scale); p != nil {
+		return p.vessel.Of(material)
+	}
+	return 0
+}

@@ -1,0 +1,85 @@
+package session
+
+// What the bench does wrong today, and nothing else: each list may only shrink. What
+// comes out right must go from it.
+
+// faults are the scenes that end wrong, with the number of the fault.
+var faults = map[string]int{
+	"the disk is full in mid-pour":                                                        1,
+	"the disk is read-only in mid-pour":                                                   1,
+	"the journal is deleted in mid-pour":                                                  1,
+	"a lift between two lines, 1 line a second":                                           2,
+	"a lift while the display is held for 1.8 s, 10 lines a second":                       2,
+	"a lift while the display is held for 1.8 s, 20 lines a second":                       2,
+	"a lift while the display is held for 5.2 s, 10 lines a second":                       2,
+	"a lift while the display is held for 5.2 s, 20 lines a second":                       2,
+	"a lift while the line is silent for 1.8 s, 1 lines a second":                         2,
+	"a lift while the line is silent for 1.8 s, 10 lines a second":                        2,
+	"a lift while the line is silent for 1.8 s, 2 lines a second":                         2,
+	"a lift while the line is silent for 1.8 s, 20 lines a second":                        2,
+	"a lift while the line is silent for 1.8 s, 5 lines a second":                         2,
+	"the tare key while powder runs, on a scale that does not say net, 10 lines a second": 3,
+	"a newer program recorded a portion that this one does not know":                      4,
+	"D with an empty pan, and D again":                                                    5,
+	"S, once":                                                                             5,
+	"some fell on the pan, and the cable was out":                                         7,
+	"half a gram clings to the cup":                                                       8,
+	"over by less than the scale can tell":                                                9,
+	"the zero key while powder runs":                                                      11,
+	"the zero key while powder runs, no mode":                                             11,
+	"two adapters are swapped":                                                            11,
+	"a cup 30 g heavier comes back":                                                       16,
+	"a cup 8 g heavier comes back":                                                        16,
+	"a second tip, 25 g stayed in":                                                        16,
+	"a second tip, 4 g stayed in":                                                         16,
+	"killed in the band, tipped while it was down, the cup stays away":                    17,
+	"it calls itself moving for 40 s":                                                     17,
+	"killed in the band, and tipped while it was down":                                    17,
+	"one step of flicker at the low mark":                                                 17,
+	"undo after enlarge":                                                                  18,
+}
+
+// presses are the single presses that do harm.
+var presses = map[string]bool{
+	"a pour at rest: done":                  true,
+	"a pour at rest: skip":                  true,
+	"a pour that runs: skip":                true,
+	"a tared cup, empty: skip":              true,
+	"an empty pan: done":                    true,
+	"an empty pan: skip":                    true,
+	"another cup, lighter: keep":            true,
+	"another cup, lighter: skip":            true,
+	"in the band: done":                     true,
+	"in the band: skip":                     true,
+	"lifted and tipped: skip":               true,
+	"lifted too soon: again":                true,
+	"lifted too soon: skip":                 true,
+	"lifted too soon: typed 5.0g":           true,
+	"lifted, not tipped: skip":              true,
+	"the cable is out: skip":                true,
+	"the next material, at rest: done":      true,
+	"the next material, at rest: skip":      true,
+	"the next material, at rest: undo":      true,
+	"the next material, empty: skip":        true,
+	"the next material, empty: undo":        true,
+	"tipped while the cable was out: again": true,
+	"tipped while the cable was out: skip":  true,
+	"too much in the cup: done":             true,
+	"too much in the cup: skip":             true,
+	"too much tipped: undo":                 true,
+}
+
+// wrongs are how many of the few batches of TestProof go wrong, by mishap.
+var wrongs = map[string]int{
+	"a second tip":                         3,
+	"a stray key":                          1,
+	"an unseen lift":                       1,
+	"another cup":                          2,
+	"killed, and tipped while it was down": 2,
+	"the adapters are swapped":             1,
+	"the tare key":                         1,
+	"the tare key holds the display":       1,
+	"the tare key, and moving lines":       1,
+	"the zero key":                         1,
+	"two mishaps":                          2,
+}
