@@ -24,7 +24,6 @@ type proof struct {
 	tared  map[string]int // the cup that stood there when the bench tared it
 	prefer map[string]string
 	thing  bool // a thing that lay on the pan was taken away
-	asks   bool // the bench asked something that it was to ask
 
 	deaf  map[string]time.Time // until then no line of this scale comes
 	held  map[string]hold      // its display is held
@@ -50,7 +49,7 @@ type hold struct {
 // scene is a batch in which something goes wrong.
 type scene struct {
 	name  string
-	no    int // of the fault that it shows
+	no    int // of the fault that it is of, see faults
 	lines []fact.Line
 	model func(sim.Model) sim.Model
 	bare  bool    // the lines do not say net or gross

@@ -17,9 +17,7 @@ import (
 	"tared/session/journal"
 )
 
-// aside keeps the hands from doing anything for so long.
-func aside(d time.Duration) func(p *proof) { return func(p *proof) { p.hands.rest(d) } }
-
+// all does one after another, at once.
 func all(do ...func(p *proof)) func(p *proof) {
 	return func(p *proof) {
 		for _, d := range do {
