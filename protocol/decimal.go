@@ -19,6 +19,9 @@ type Decimal struct {
 // ErrNumber is in the chain of every error about digits that cannot be read.
 var ErrNumber = errors.New("not a number")
 
+// ErrAmbiguous is in the chain where a number can be read in two ways.
+var ErrAmbiguous = fmt.Errorf("%w: the comma before three digits can be read in two ways", ErrNumber)
+
 // String writes the digits without padding: one digit at least before the
 // point, trailing zeros kept.
 func (d Decimal) String() string { return string(d.Append(make([]byte, 0, 24))) }
@@ -131,7 +134,7 @@ func ParseHumanDecimal(s string) (Decimal, error) {
 		i := strings.IndexByte(t, ',')
 		whole := strings.TrimLeft(t[:i], "+-")
 		if len(t)-i-1 == 3 && whole != "0" && whole != "" {
-			return Decimal{}, fmt.Errorf("%q: %w: the comma before three digits can be read in two ways; write %s or %s", s, ErrNumber,
+			return Decimal{}, fmt.Errorf("%q: %w; write %s or %s", s, ErrAmbiguous,
 				strings.Replace(t, ",", ".", 1), strings.Replace(t, ",", "", 1))
 		}
 		t = strings.Replace(t, ",", ".", 1)

@@ -43,7 +43,7 @@ type Config struct {
 	Photos string
 
 	// Broken says why nothing can be recorded from the start, such as a journal
-	// that does not hold; the bench then shows so. Empty: it can.
+	// that is damaged; the bench then shows so. Empty: it can.
 	Broken string
 
 	// Order passes on what a person tells a scale to do; nil: nothing can be told.

@@ -91,7 +91,7 @@ func TestComparisonFindsTheOverpour(t *testing.T) {
 			assert.False(t, c.Explains)
 			assert.True(t, strings.HasPrefix(c.Verdict, "No: "), strings.Join(c.Words, "\n"))
 			for _, x := range c.Causes {
-				assert.Equal(t, "within the bands", x.Kind, x.Words)
+				assert.EqualValues(t, "within the bands", x.Kind, x.Words)
 			}
 		})
 	}

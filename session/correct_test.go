@@ -128,7 +128,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, at(2, "corrected"), "two digits swapped")
 	assert.Empty(t, at(1, "delivered_at_closing_g")+at(1, "corrected"))
 	require.NoError(t, book.WritePage(&out, time.Now(), nil, nil, n))
-	for _, want := range []string{"<s>53.0</s> 35.0", "<s>44.915</s> 35.000", "then typed by Jonas", "two digits swapped", hash} {
+	for _, want := range []string{"<s>53.0</s> 35.0", "<s>44.915</s> 35.000", "Then typed by Jonas", "two digits swapped", hash} {
 		assert.Contains(t, out.String(), want)
 	}
 	c := book.Compare(b.Find("260302b"), n)

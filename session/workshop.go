@@ -68,7 +68,7 @@ func (w *Workshop) Add(f fact.Fact) {
 func (w *Workshop) Measured(s sheet.Scale) protocol.Mass { return w.scales.spread(s) }
 
 // ReadWorkshop reads the journal of a data directory, which may be in use. Where a
-// line does not hold it gives what stands before it, with the error. For now see Open.
+// line is damaged it gives what stands before it, with the error. For now see Open.
 func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
 	w := &Workshop{standing: buckets{since: dueSince(now)}}
 	_, err := journal.Read(dir, func(r journal.Record) error {

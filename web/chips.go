@@ -43,7 +43,7 @@ func verdict(v string) chip {
 		return chip{v, v, text.New("page.verdict.over")}
 	case "skipped":
 		return chip{"", "skip", text.New("page.verdict.skipped")}
-	case "nothing in":
+	case book.NothingIn:
 		return chip{"", "skip", text.New("page.verdict.none")}
 	}
 	return chip{"", "wait", text.New("page.verdict.open")}

@@ -22,8 +22,8 @@ func backupCommand() *cobra.Command {
 		Long: `backup copies the journal into FILE, checks every line on the way, reads the copy
 back and checks it again. It may run beside the daemon, in the middle of a batch:
 what was recorded when it began is in it. FILE is replaced only when the new copy
-holds. A journal that does not hold is not copied, so that a good backup is never
-lost to a bad one.
+is intact. A damaged journal is not copied, so that a good backup is never lost
+to a bad one.
 
 Photographs of tiles go into a directory beside it, FILE.files; those that are
 there from an earlier backup are not copied again. Move the two together.

@@ -19,7 +19,7 @@ import (
 // scales that feed the session. It is what weigh, serve and demo have in common.
 type liveBench struct {
 	bench   *session.Bench
-	journal *journal.Journal // nil where the journal does not hold
+	journal *journal.Journal // nil where the journal is damaged
 	scales  []scale.Config
 	remotes map[string]*scale.Remote
 	listen  func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
@@ -40,7 +40,7 @@ type liveBenchConfig struct {
 	onView    func(session.View)
 	// listen hears one scale until ctx ends.
 	listen func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
-	// damaged lets the bench come up beside a journal that does not hold, with
+	// damaged lets the bench come up beside a damaged journal, with
 	// recording stopped, so that the page can say so.
 	damaged bool
 }
@@ -55,7 +55,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	case err == nil:
 		w.journal, rec = j, session.Into(j)
 	case cfg.damaged && errors.Is(err, journal.ErrDamaged):
-		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal does not hold; nothing is recorded")
+		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal is damaged; nothing is recorded")
 		broken = err.Error()
 	case errors.Is(err, journal.ErrLocked):
 		return nil, fmt.Errorf("%w: another tared is running on %s: stop it, or name another directory with --data", err, cfg.dir)

@@ -48,7 +48,7 @@ func (r *bookReader) with(use func(b *book.Book) error) error {
 	return use(r.book)
 }
 
-// read reads all, and keeps it where every line holds.
+// read reads all, and keeps it where every line is intact.
 func (r *bookReader) read() (*book.Book, error) {
 	r.book = nil
 	info, statErr := os.Stat(filepath.Join(r.dir, journal.Name))
@@ -96,7 +96,7 @@ func (r *bookReader) follow() bool {
 	}
 }
 
-// readBook reads the journal in dir as batches. Where a line does not hold it
+// readBook reads the journal in dir as batches. Where a line is damaged it
 // gives what stands before it, with the error.
 func readBook(dir string) (*book.Book, error) {
 	b, _, err := readReport(dir)

@@ -377,7 +377,7 @@ func (p *tab) same(dir string, s seen) record {
 	}
 	verified := runTared(p.t, "", "verify", "--data", dir)
 	assert.Equal(p.t, exitDone, verified.code, verified.err)
-	assert.Contains(p.t, verified.out, "every line holds")
+	assert.Contains(p.t, verified.out, "every line is intact")
 	return r
 }
 

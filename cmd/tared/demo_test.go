@@ -212,7 +212,7 @@ func TestServeWithoutItsScale(t *testing.T) {
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm(), "the pairing key is nobody else's business")
 }
 
-// A journal that does not hold: weigh refuses, serve shows the page and records
+// A damaged journal: weigh refuses, serve shows the page and records
 // nothing.
 func TestDamagedJournal(t *testing.T) {
 	t.Parallel()

@@ -113,7 +113,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 		err = got.err
 	case err != nil:
 	case hasSeal && !bytes.Equal(tail, sealed(got.rep)):
-		err = fmt.Errorf("line %d does not hold: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", got.rep.Lines, got.rep.Lines, got.rep.Head, bytes.TrimSpace(tail))
+		err = fmt.Errorf("line %d is damaged: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", got.rep.Lines, got.rep.Lines, got.rep.Head, bytes.TrimSpace(tail))
 	case head != "" && !strings.EqualFold(strings.TrimSpace(head), got.rep.Head.String()):
 		err = fmt.Errorf("the last line hashes to %s, not to %s", got.rep.Head, head)
 	}
@@ -230,7 +230,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 	}
 	b, err := readBook(dir)
 	if b == nil || err != nil {
-		return err // a record that does not hold is not passed on
+		return err // a damaged record is not passed on
 	}
 	batches := b.Batches()
 	if mark != "" {
@@ -272,7 +272,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 }
 
 // put makes a journal of a copy in a directory that has none. The lines are
-// written beside it first, so that a copy that does not hold leaves nothing; nor does
+// written beside it first, so that a damaged copy leaves nothing; nor does
 // one with a photograph that was changed.
 func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err error) {
 	in, err := os.Open(file)

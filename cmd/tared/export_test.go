@@ -237,7 +237,7 @@ func TestBackupAndRestoreBesideARunningBench(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, string(a), string(b))
 
-	// A journal that does not hold never takes the place of a good backup.
+	// A damaged journal never takes the place of a good backup.
 	good, err := os.ReadFile(file)
 	require.NoError(t, err)
 	a[30] ^= 1

@@ -83,7 +83,7 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	assert.Contains(t, out, "Put them into "+filepath.Join(bare, photo.Dir)+" under these names")
 	code, out, errs = tared(t, "verify", "--data", bare)
 	assert.Equal(t, 1, code)
-	assert.Contains(t, out, "every line holds")
+	assert.Contains(t, out, "every line is intact")
 	assert.Contains(t, errs, "Photograph "+names[0]+" is missing")
 
 	code, out, errs = tared(t, "export", "260302a", "--as", "page", "--data", bare)

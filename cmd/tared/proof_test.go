@@ -61,7 +61,7 @@ func TestTheCheckByHand(t *testing.T) {
 	require.Equal(t, 2, strings.Count(string(whole[:at]), "\n"), "it stands in line 3")
 	whole[at] = '2'
 	require.NoError(t, os.WriteFile(path, whole, 0o600))
-	assert.Contains(t, check(), "line 4 does not hold")
+	assert.Contains(t, check(), "line 4 is damaged")
 }
 
 // Every row of the table stands in DEVELOPERS.md, with one of three answers.

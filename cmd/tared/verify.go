@@ -25,7 +25,7 @@ func verifyCommand() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "verify",
-		Short: "Walk the journal and name the first line that does not hold",
+		Short: "Walk the journal and name the first damaged line",
 		Long: `verify reads the journal from its first line to its last and checks that each
 line is whole and carries the SHA-256 of the line before. It changes nothing
 and may run beside the daemon.
@@ -33,8 +33,8 @@ and may run beside the daemon.
 Each photograph that a line names is looked for and hashed, too: its name is the
 SHA-256 of the file.
 
-It exits 0 when every line holds and every photograph is there, and 1 otherwise: it
-then names the first line that does not hold, and why. A last line that was cut off
+It exits 0 when every line is intact and every photograph is there, and 1 otherwise: it
+then names the first damaged line, and why. A last line that was cut off
 while it was written counts too; the next start of tared sets its bytes aside and
 goes on.
 
@@ -61,7 +61,7 @@ type verdict struct {
 	OK   bool   `json:"ok"`
 	Path string `json:"path"`
 	journal.Report
-	Damage   *damage      `json:"damage"`           // null when every line holds
+	Damage   *damage      `json:"damage"`           // null when every line is intact
 	Pictures int          `json:"photos"`           // photographs that the lines name
 	Photos   []photoFault `json:"photo_faults"`     // those that are missing or were changed
 	Unnamed  int          `json:"photos_not_named"` // files that no line names; they harm nothing
@@ -93,7 +93,7 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	v := verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report}
 	switch {
 	case broken != nil:
-		v.Damage = &damage{broken.Line, broken.Offset, broken.Why}
+		v.Damage = &damage{broken.Line, broken.Offset, broken.Why.Error()}
 	case report.Torn != nil:
 		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
 	}
@@ -120,20 +120,20 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	if broken == nil {
 		advice = "it was never acknowledged; the next start of tared sets its bytes aside and goes on"
 	}
-	return fmt.Errorf("%s: line %d does not hold: %s: %s", path, v.Damage.Line, v.Damage.Why, advice)
+	return fmt.Errorf("%s: line %d is damaged: %s: %s", path, v.Damage.Line, v.Damage.Why, advice)
 }
 
 func (v verdict) tell(out io.Writer) error {
 	if v.Lines == 0 {
-		_, err := fmt.Fprintf(out, "%s: no line holds\n", v.Path)
+		_, err := fmt.Fprintf(out, "%s: no line is whole\n", v.Path)
 		if v.OK {
 			_, err = fmt.Fprintf(out, "%s: empty, nothing has been recorded yet\n", v.Path)
 		}
 		return err
 	}
-	word := "every line holds"
+	word := "every line is intact"
 	if v.Damage != nil {
-		word = "the lines before the fault hold"
+		word = "the lines before the fault are intact"
 	}
 	_, err := fmt.Fprintf(out, "%s: %s\n  lines  %d, from %s to %s\n  hash   %s (of the last of them)\n",
 		v.Path, word, v.Lines, v.First.Format(time.RFC3339), v.Last.Format(time.RFC3339), v.Head)

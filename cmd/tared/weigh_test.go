@@ -361,7 +361,7 @@ func checkChain(t *testing.T, dir, closing string) {
 
 	got := runTared(t, "", "verify", "--data", dir)
 	assert.Equal(t, exitDone, got.code, got.err)
-	assert.Contains(t, got.out, "every line holds")
+	assert.Contains(t, got.out, "every line is intact")
 
 	changed := bytes.Replace(b, []byte(`"verdict":"in"`), []byte(`"verdict":"im"`), 1)
 	require.NotEqual(t, b, changed)
@@ -369,7 +369,7 @@ func checkChain(t *testing.T, dir, closing string) {
 	line := 1 + strings.Count(string(changed[:bytes.Index(changed, []byte(`"verdict":"im"`))]), "\n")
 	got = runTared(t, "", "verify", "--data", dir)
 	assert.Equal(t, exitFailed, got.code)
-	assert.Contains(t, got.err, fmt.Sprintf("line %d does not hold", line))
+	assert.Contains(t, got.err, fmt.Sprintf("line %d is damaged", line))
 	got = runTared(t, "", "verify", "--data", dir, "--json")
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.out, fmt.Sprintf(`"damage":{"line":%d,`, line))
@@ -377,7 +377,7 @@ func checkChain(t *testing.T, dir, closing string) {
 	require.NoError(t, os.WriteFile(path, b[:len(b)-5], 0o600))
 	got = runTared(t, "", "verify", "--data", dir)
 	assert.Equal(t, exitFailed, got.code, "a line that was cut off is named")
-	assert.Contains(t, got.err, fmt.Sprintf("line %d does not hold", len(lines)))
+	assert.Contains(t, got.err, fmt.Sprintf("line %d is damaged", len(lines)))
 	require.NoError(t, os.WriteFile(path, b, 0o600))
 }
 

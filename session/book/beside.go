@@ -14,7 +14,7 @@ import (
 
 // others say in what the batches differ beside the weighing.
 var others = []struct {
-	kind string
+	kind cause
 	says func(batches []string) text.Message
 }{
 	{byCone, func(b []string) text.Message { return text.New("compare.cones", text.Names("batches", b)) }},
@@ -30,8 +30,8 @@ var others = []struct {
 
 // besideWeighing finds what differs beside the weighing.
 func (c *Comparison) besideWeighing(batches []*Batch) {
-	add := func(kind string, m text.Message) { c.Causes = append(c.Causes, Cause{Kind: kind, Words: m.String()}) }
-	traits := make([]map[string]string, len(batches))
+	add := func(kind cause, m text.Message) { c.Causes = append(c.Causes, Cause{Kind: kind, Words: m.String()}) }
+	traits := make([]map[cause]string, len(batches))
 	for k, n := range batches {
 		traits[k] = n.traits()
 	}
@@ -70,7 +70,7 @@ func without(batches []*Batch, has func(k int) bool) (marks []string) {
 
 // wet compares gravities, and the water for each hundred of dry material; it names the
 // batches without a gravity.
-func (c *Comparison) wet(batches []*Batch, add func(kind string, m text.Message)) []string {
+func (c *Comparison) wet(batches []*Batch, add func(kind cause, m text.Message)) []string {
 	gravity, water := make([]about, len(batches)), make([]about, len(batches))
 	for k, n := range batches {
 		gravity[k], water[k] = n.wetness()
@@ -148,9 +148,9 @@ func (n *Batch) wetness() (gravity, water about) {
 
 // traits gives what is known of a batch in words, by the kind of cause that it
 // would be. Where it was fired more than once, all that it was fired to.
-func (n *Batch) traits() map[string]string {
-	all := map[string][]string{}
-	put := func(kind, value string) {
+func (n *Batch) traits() map[cause]string {
+	all := map[cause][]string{}
+	put := func(kind cause, value string) {
 		value = strings.TrimSpace(value)
 		if value != "" && !slices.ContainsFunc(all[kind], func(s string) bool { return recipe.Key(s) == recipe.Key(value) }) {
 			all[kind] = append(all[kind], value)
@@ -180,7 +180,7 @@ func (n *Batch) traits() map[string]string {
 			put(byPlace, v.Place)
 		}
 	}
-	out := map[string]string{}
+	out := map[cause]string{}
 	for kind, values := range all {
 		slices.SortFunc(values, func(a, b string) int { return cmp.Compare(recipe.Key(a), recipe.Key(b)) })
 		out[kind] = strings.Join(values, ", ")

@@ -758,7 +758,7 @@ func TestNothingIsSaidOfWhatWasNotWeighed(t *testing.T) {
 	for _, l := range m.Lines {
 		words = append(words, l.VerdictWord())
 	}
-	assert.Equal(t, []string{"in", "nothing in", "nothing in", "skipped"}, words)
+	assert.Equal(t, []string{"in", NothingIn, NothingIn, "skipped"}, words)
 	assert.Contains(t, m.Words, "Nothing went in of: Whiting, Ball clay.")
 	assert.NotContains(t, strings.Join(m.Words, " "), "short of its target")
 	assert.Contains(t, row(page(), "Whiting"), "<td>nothing in</td>")

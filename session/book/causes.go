@@ -49,7 +49,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 
 // weighing judges what went in.
 func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
-	add := func(kind, material string, weighing bool, says ...text.Message) {
+	add := func(kind cause, material string, weighing bool, says ...text.Message) {
 		c.Causes = append(c.Causes, Cause{kind, material, weighing, text.Join(english, says)})
 	}
 	planned := false
@@ -90,7 +90,7 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 }
 
 // lots tells of materials that came from another bag.
-func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind, material string, weighing bool, says ...text.Message)) {
+func (c *Comparison) lots(batches []*Batch, sides [][]side, add func(kind cause, material string, weighing bool, says ...text.Message)) {
 	for m, l := range c.Lines {
 		row := sides[m]
 		lot := func(k int) string { return batch.LotOf(batches[k].Plan.Lots, l.Material).Lot }

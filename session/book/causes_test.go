@@ -37,7 +37,7 @@ func (b *bench) compare(marks ...string) Comparison {
 func kinds(c Comparison) string {
 	var k []string
 	for _, x := range c.Causes {
-		k = append(k, x.Kind)
+		k = append(k, string(x.Kind))
 	}
 	return strings.Join(k, ", ")
 }
@@ -121,7 +121,7 @@ func TestPlannedDifferences(t *testing.T) {
 	}
 	c := b.compare("A", "B", "D")
 	assert.False(t, c.Explains)
-	assert.Equal(t, byPlan, kinds(c))
+	assert.Equal(t, string(byPlan), kinds(c))
 	assert.Equal(t, "The recipes differ in Chromium oxide: 1 % (A), 2 % (B), 4 % (D).", c.Causes[0].Words)
 	assert.Equal(t, "No, but the recipes differ, and what went in differs as planned.", c.Verdict)
 	assert.True(t, c.Lines[3].Differs)

@@ -40,7 +40,7 @@ type Cell struct {
 // Comparison stand in the order in which they are likely to have made the tiles
 // differ.
 type Cause struct {
-	Kind     string `json:"kind"`
+	Kind     cause  `json:"kind"`
 	Material string `json:"material,omitempty"`
 	Weighing bool   `json:"weighing,omitempty"` // what went in is not what was planned, by more than the weighing can be wrong by
 	Words    string `json:"words"`

@@ -10,40 +10,44 @@ import (
 	"tared/session/text"
 )
 
+// cause is a kind of cause.
+type cause string
+
 // The kinds of causes, the likeliest first. The order is common practice, no
 // source: the colour answers to a strong colourant first and to the fire next,
 // then to the thickness of the coat; who weighed comes near the end.
 const (
-	byPlan     = "recipe"
-	byOther    = "substitute"
-	byStrong   = "strong colourant"
-	byCone     = "cone"
-	byAir      = "atmosphere"
-	byAddition = "addition"
-	byGravity  = "gravity"
-	byCoats    = "coats"
-	byClay     = "clay"
-	byBase     = "base material"
-	byMoved    = "moved with it"
-	byLot      = "lot"
-	byWater    = "water"
-	bySieve    = "sieve"
-	byHold     = "hold"
-	byKiln     = "kiln"
-	byPlace    = "place in the kiln"
-	byScale    = "scale"
-	byPerson   = "operator"
-	bySmall    = "within the bands"
+	byPlan     cause = "recipe"
+	byOther    cause = "substitute"
+	byStrong   cause = "strong colourant"
+	byCone     cause = "cone"
+	byAir      cause = "atmosphere"
+	byAddition cause = "addition"
+	byGravity  cause = "gravity"
+	byCoats    cause = "coats"
+	byClay     cause = "clay"
+	byBase     cause = "base material"
+	byMoved    cause = "moved with it"
+	byLot      cause = "lot"
+	byWater    cause = "water"
+	bySieve    cause = "sieve"
+	byHold     cause = "hold"
+	byKiln     cause = "kiln"
+	byPlace    cause = "place in the kiln"
+	byScale    cause = "scale"
+	byPerson   cause = "operator"
+	bySmall    cause = "within the bands"
 )
 
-var byWeight = []string{byPlan, byOther, byStrong, byCone, byAir, byAddition, byGravity, byCoats, byClay, byBase, byMoved, byLot, byWater, bySieve,
+var byWeight = []cause{byPlan, byOther, byStrong, byCone, byAir, byAddition, byGravity, byCoats, byClay, byBase, byMoved, byLot, byWater, bySieve,
 	byHold, byKiln, byPlace, byScale, byPerson, bySmall}
 
 // finding is what is to be said of a material: how far apart the batches are, or
 // one of them from all others.
 type finding struct {
-	kind, material string
-	says           []text.Message
+	kind     cause
+	material string
+	says     []text.Message
 }
 
 // weighed finds what the amounts that went in can explain, material by material,

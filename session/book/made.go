@@ -2,11 +2,13 @@ package book
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"tared/session/fact"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // Row is a batch in a list.
@@ -108,11 +110,14 @@ func (m Made) rows() []Line {
 // a deviation nor a U, and what shows the batch to people leaves them blank.
 func (l Line) Weighed() bool { return l.Portions > 0 }
 
+// NothingIn is the verdict on a material of which nothing went in.
+const NothingIn = "none"
+
 // VerdictWord is the verdict for people: a material of which nothing went in, in a
 // batch that is closed, is not one that was poured too short.
 func (l Line) VerdictWord() string {
 	if l.Verdict == "under" && !l.Weighed() {
-		return "nothing in"
+		return NothingIn
 	}
 	return l.Verdict
 }
@@ -130,6 +135,14 @@ type Change struct {
 	Void     bool      `json:"void,omitempty"`
 	Reason   string    `json:"reason"`
 	Late     bool      `json:"late,omitempty"` // after the batch was closed
+}
+
+// Told tells the change in a sentence.
+func (c Change) Told() text.Message {
+	if c.Material == "" {
+		return text.New("record.change", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", c.Old), text.Name("is", c.New), text.Name("by", c.By), text.Name("when", when(c.At)), text.Name("reason", c.Reason))
+	}
+	return text.New("record.change-of", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("material", c.Material), text.Name("was", c.Old), text.Name("is", c.New), text.Name("by", c.By), text.Name("when", when(c.At)), text.Name("reason", c.Reason))
 }
 
 // RecordEntry is one fact in a sentence.

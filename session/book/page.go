@@ -1,6 +1,7 @@
 package book
 
 import (
+	_ "embed"
 	"encoding/base64"
 	"fmt"
 	"html/template"
@@ -12,6 +13,7 @@ import (
 	"time"
 
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // Names are the people of a record, for a copy that is to go without them. The
@@ -168,59 +170,17 @@ func WritePage(w io.Writer, at time.Time, hide *Names, small func(name string) (
 	return page.Execute(w, map[string]any{"Batches": all, "At": at.Format("2006-01-02 15:04 -07:00"), "Hidden": hide != nil})
 }
 
+//go:embed page.html
+var pageFile string
+
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"when":  func(t time.Time) string { return when(t) },
-	"short": Short,
-}).Parse(`<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
-<title>{{if eq (len .Batches) 1}}{{with index .Batches 0}}{{.Mark}}: {{.Title}}{{end}}{{else}}Record of {{len .Batches}} batches{{end}}</title>
-<style>
-body { font: 16px/1.45 system-ui, sans-serif; color: #111; background: #fff; max-width: 62rem; margin: 0 auto; padding: 1.5rem 1rem; }
-h1 { font-size: 1.6rem; margin: 0; } h2 { font-size: 1.15rem; margin: 1.4rem 0 0.4rem; }
-.soft { color: #444; } article + article { border-top: 3px solid #111; margin-top: 2.5rem; padding-top: 1.5rem; }
-.wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
-th, td { text-align: left; vertical-align: top; padding: 0.3rem 0.6rem 0.3rem 0; border-bottom: 1px solid #bbb; } .n { text-align: right; white-space: nowrap; }
-pre, code { font-family: ui-monospace, monospace; overflow-wrap: anywhere; white-space: pre-wrap; } svg { width: 100%; max-width: 720px; height: auto; } td svg { min-width: 15rem; max-width: 22rem; } summary { cursor: pointer; padding: 0.6rem 0; } img { max-width: min(100%, 28rem); height: auto; } ul, ol { padding-left: 1.3rem; } s { color: #444; }
-@media print { @page { size: A4; margin: 14mm; } body { font-size: 9.5pt; padding: 0; max-width: none; } article + article { break-before: page; border: 0; padding: 0; margin: 0; } }
-</style>
-</head>
-<body>
-<main>
-{{range .Batches}}<article>
-<h1>{{if .Title}}{{.Title}} · {{end}}{{.Mark}}</h1>
-<p class="soft">{{.State}}; weighed by {{.By}}, {{when .Started}}{{if not .Finished.IsZero}} to {{when .Finished}}{{end}}{{if .Simulated}}; on simulated scales{{end}}</p>
-{{if .Words}}<ul>{{range .Words}}<li>{{.}}</li>{{end}}</ul>{{end}}
-<h2>As planned and as made</h2>
-<div class="wide" tabindex="0" role="region" aria-label="Materials"><table>
-<thead><tr><th scope="col">Material</th><th scope="col" class="n">Target, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">Off by, g</th><th scope="col" class="n">± U, g</th><th scope="col" class="n">Planned, %</th><th scope="col" class="n">Made, %</th><th scope="col">Verdict</th></tr></thead>
-<tbody>{{range .Rows}}<tr><th scope="row">{{if .Addition}}+ {{end}}{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th><td class="n">{{.Target}}</td><td class="n">{{with .AtClosing}}<s>{{.}}</s> {{end}}{{if .Weighed}}{{.Delivered}}</td><td class="n">{{.Deviation.Signed}}</td><td class="n">{{.U.Doubt}}</td>{{else}}–</td><td class="n">–</td><td class="n">–</td>{{end}}<td class="n">{{.Planned}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}</td><td class="n">{{with .ShareAtClosing}}<s>{{.}}</s> {{end}}{{if .Weighed}}{{.Share}}{{if eq .Of "dry"}}<br><span class="soft">of all dry</span>{{end}}{{else}}–{{end}}</td><td>{{.VerdictWord}}</td></tr>{{range .Corrected}}<tr><td colspan="8" class="soft">Corrected: {{.}}</td></tr>{{end}}
-{{end}}</tbody></table></div>
-<p class="soft">Shares are percent of the base as it went in; U is what the weighing may be off.</p>
-{{if .Picture}}<h2>Deviations, in units of the band</h2>
-{{.Picture}}{{end}}
-{{$traces := .Traces}}{{if .Pours}}<details><summary>The portions and pours, one by one</summary>
-<div class="wide" tabindex="0" role="region" aria-label="Portions"><table>
-<thead><tr><th scope="col">Entry</th><th scope="col">Material</th><th scope="col" class="n">Before, g</th><th scope="col" class="n">After, g</th><th scope="col" class="n">Went in, g</th><th scope="col" class="n">± U, g</th><th scope="col">Verdict</th><th scope="col">What the scale said</th></tr></thead>
-<tbody>{{range $i, $p := .Pours}}<tr><td>{{.Seq}}</td><th scope="row">{{if .As}}{{.As}}, instead of {{end}}{{.Material}}</th>{{if eq .How "typed"}}<td></td><td></td>{{else}}<td class="n">{{.Before}}</td><td class="n">{{.After}}</td>{{end}}<td class="n">{{if .Void}}<s>{{.Delivered}}</s>{{else if .Is}}<s>{{.Delivered}}</s> {{.Is}}{{else}}{{.Delivered}}{{end}}</td><td class="n">{{if and .Is .Correction}}<s>{{.U.Doubt}}</s> {{.Correction.U.Doubt}}{{else}}{{.U.Doubt}}{{end}}</td><td>{{.Verdict}}{{if eq .How "typed"}}, typed by {{.By}}{{end}}{{with .Confirmed}}, confirmed by {{.}}{{end}}{{if .Void}} (no longer counts){{end}}{{with .Correction}}<br>{{if .Typed}}then typed{{else}}amended{{end}} by {{.By}}, {{when .At}}: {{.Reason}}{{end}}</td><td>{{range .Raw}}<code>{{.}}</code><br>{{end}}{{index $traces $i}}</td></tr>
-{{end}}</tbody></table></div></details>{{end}}
-{{$curves := .Curves}}{{$photos := .Photos}}{{if .After.Entries}}<h2>After the mixing</h2>
-{{if .After.Water.Words}}<ul>{{range .After.Water.Words}}<li>{{.}}</li>{{end}}</ul>{{end}}
-<ol>{{range $i, $e := .After.Entries}}<li>{{when .At}}, {{.By}}: {{if .Void}}<s>{{.Words}}</s> (struck out){{else}}{{.Words}}{{end}}{{range .Notes}} {{.}}{{end}} {{index $curves $i}}{{range index $photos $i}}{{if .Data}}<br><img src="{{.Data}}" alt="{{with $e.Tile}}Tile {{.}}{{else}}Photograph{{end}}"><br><span class="soft">Photograph {{.Name}}, made smaller</span>{{else}}<br><span class="soft">Photograph {{.Name}}: not on this page</span>{{end}}{{end}}</li>{{end}}</ol>{{end}}
-{{if .Changes}}<h2>Amended</h2><ul>{{range .Changes}}<li>Entry {{.Of}}{{with .Material}} ({{.}}){{end}}: was {{.Old}}, is {{.New}}. {{.By}}, {{when .At}}: {{.Reason}}{{if .Late}} (after the batch was closed){{end}}</li>{{end}}</ul>{{end}}
-<h2>What happened, in order</h2>
-<ol>{{range .Facts}}<li value="{{.Seq}}"><span class="soft">{{when .At}}{{with .By}}, {{.}}{{end}}:</span> {{if .Void}}<s>{{.Words}}</s> (no longer counts){{else}}{{.Words}}{{end}}</li>{{end}}</ol>
-<h2>The recipe as given</h2>
-<pre>{{.Recipe}}</pre>
-<h2>Is this record whole?</h2>
-<p>{{if .Hash}}Closing hash <code>{{.Hash}}</code>; on the label of the bucket it is <code>{{short .Hash}}</code>.{{else}}The batch is not closed and has no closing hash.{{end}}</p>
-<ul>{{range .Check}}<li><code>{{.}}</code></li>{{end}}</ul>
-</article>
-{{end}}</main>
-<p class="soft">Written {{.At}}. A page can be changed by anyone; the journal it was made from cannot, unseen.{{if .Hidden}} People's names are numbers here.{{end}} Nothing here says that a glaze is fit for any use: the supplier's safety data sheet, your local code and licensed practice come first.</p>
-</body>
-</html>
-`))
+	"when":    when,
+	"short":   Short,
+	"verdict": verdictWords,
+	"say": func(code string, values ...text.Value) string {
+		return english.Say(text.Message{Code: code, Values: values})
+	},
+	"words": english.Say,
+	"name":  text.Name,
+	"count": text.Count,
+}).Parse(pageFile))

@@ -28,7 +28,7 @@ func RenderList(w io.Writer, rows []Row) error {
 		if r.Amended > 0 {
 			title += " (amended)"
 		}
-		t.add(clean(r.Mark), when(r.Started), clean(r.By), string(r.State), verdictWords(r.Worst), r.Base.String(),
+		t.add(clean(r.Mark), when(r.Started), clean(r.By), string(r.State), cmp.Or(r.Worst, "-"), r.Base.String(),
 			fmt.Sprintf("%d/%d", r.Done, r.Of), fmt.Sprint(r.Off), title)
 	}
 	t.write(&b)
@@ -67,21 +67,25 @@ func say(b *strings.Builder, m text.Message) { b.WriteString(clean(m.String()) +
 
 func (m Made) renderHead(b *strings.Builder) {
 	say(b, text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
-	started, by := when(m.Started), cmp.Or(m.By, "?")
-	switch m.State {
-	case Open:
-		say(b, text.New("record.started", text.Name("started", started), text.Name("by", by)))
-	case Abandoned:
-		say(b, text.New("record.started-closed", text.Name("started", started), text.Name("by", by), text.Name("closed", when(m.Finished))))
-	default:
-		say(b, text.New("record.started-finished", text.Name("started", started), text.Name("by", by), text.Name("finished", when(m.Finished))))
-	}
+	say(b, m.Course())
 	say(b, text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
 	if m.Enlarged != nil && m.GrownDry != nil {
 		say(b, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
 	say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
 	b.WriteString("\n")
+}
+
+// Course tells when the batch was weighed, and by whom.
+func (m Made) Course() text.Message {
+	started, by := when(m.Started), cmp.Or(m.By, "?")
+	switch m.State {
+	case Open:
+		return text.New("record.started", text.Name("started", started), text.Name("by", by))
+	case Abandoned:
+		return text.New("record.started-closed", text.Name("started", started), text.Name("by", by), text.Name("closed", when(m.Finished)))
+	}
+	return text.New("record.started-finished", text.Name("started", started), text.Name("by", by), text.Name("finished", when(m.Finished)))
 }
 
 func (m Made) renderLines(b *strings.Builder) {
@@ -97,7 +101,7 @@ func (m Made) renderLines(b *strings.Builder) {
 		} else {
 			off += "  "
 		}
-		verdict := verdictWords(l.VerdictWord())
+		verdict := cmp.Or(verdictWords(l.VerdictWord()), "-")
 		if len(l.Words) > 0 {
 			verdict += ": " + clean(strings.Join(l.Words, "; "))
 		}

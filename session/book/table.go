@@ -70,8 +70,8 @@ func when(t time.Time) string {
 
 // verdictWords tells a verdict for a table.
 func verdictWords(v string) string {
-	if v == "" {
-		return "-"
+	if v == NothingIn {
+		return text.New("record.nothing-in").String()
 	}
 	return v
 }

@@ -21,7 +21,7 @@ func (n *Batch) words(m Made) []string {
 	}
 	none := []string{}
 	for _, l := range m.Lines {
-		if l.VerdictWord() == "nothing in" && l.Role != "" {
+		if l.VerdictWord() == NothingIn && l.Role != "" {
 			none = append(none, l.Material)
 		}
 		n.materialWords(l, say)
@@ -127,7 +127,7 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 		say(text.New("record.over", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
 	case l.Verdict == "over":
 		say(text.New("record.over-within", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
-	case l.Verdict != "under" || l.VerdictWord() == "nothing in" || !n.Finished:
+	case l.Verdict != "under" || l.VerdictWord() == NothingIn || !n.Finished:
 	case l.Beyond:
 		say(text.New("record.short", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
 	default:

@@ -9,6 +9,12 @@ import (
 	"time"
 )
 
+// Faults of the program: the journal looks at each line that is written and read.
+var (
+	errNoBody = errors.New("it has no body")
+	errNoKind = errors.New("it has no kind")
+)
+
 // Head is what the journal adds to a fact beyond the fields of Fact.
 type Head struct {
 	Prev string // hash of the line before, 64 hex digits
@@ -49,7 +55,7 @@ type head struct {
 // there; a line of the journal is the record, this is for showing and export.
 func Encode(f Fact) ([]byte, error) {
 	if f.Body == nil {
-		return nil, fmt.Errorf("fact %d: it has no body: %w", f.Seq, ErrFact)
+		return nil, fmt.Errorf("fact %d: %w: %w", f.Seq, ErrFact, errNoBody)
 	}
 	h, err := plain(head{Seq: f.Seq, At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By})
 	if err != nil {
@@ -83,7 +89,7 @@ func Decode(line []byte) (Fact, Head, error) {
 		return Fact{}, Head{}, fmt.Errorf("line %.60q: %w: %w", line, ErrFact, err)
 	}
 	if h.Kind == "" {
-		return Fact{}, Head{}, fmt.Errorf("line %.60q: %w: it has no kind", line, ErrFact)
+		return Fact{}, Head{}, fmt.Errorf("line %.60q: %w: %w", line, ErrFact, errNoKind)
 	}
 	b, err := DecodeBody(h.Kind, line)
 	if err != nil {
@@ -112,7 +118,7 @@ func withoutHead(data []byte) (json.RawMessage, error) {
 	if t, err := d.Token(); err != nil {
 		return nil, err
 	} else if t != json.Delim('{') {
-		return nil, errors.New("want an object")
+		return nil, errors.New("not an object")
 	}
 	out := []byte{'{'}
 	for d.More() {

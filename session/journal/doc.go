@@ -16,7 +16,7 @@
 //   - a torn tail is a last line without its newline: a write that the power cut
 //     off. It was never acknowledged. Open cuts it, saves the bytes beside the
 //     journal as journal.torn-TIME, and reports it;
-//   - damage is anything else that does not hold. Open then refuses, for a
+//   - damage is any other fault. Open then refuses, for a
 //     record added to a damaged chain proves nothing.
 //
 // What is promised. When Append returns without an error, its lines are on the

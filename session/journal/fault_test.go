@@ -120,7 +120,7 @@ func TestSyncFails(t *testing.T) {
 	_, err := j.Append(noon, "portion", "T1", "scale", nil)
 	require.ErrorIs(t, err, ErrBroken)
 	require.ErrorIs(t, err, f.noSync)
-	assert.Contains(t, err.Error(), "sync line 3")
+	assert.Contains(t, err.Error(), "line 3 cannot be synced")
 	assert.Equal(t, head, j.Head())
 	f.noSync = nil
 	writes, syncs := f.writes, f.syncs

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"encoding/binary"
 	"encoding/json"
-	"errors"
-	"fmt"
 	"math/bits"
 	"strconv"
 	"time"
 	"unicode/utf8"
+
+	"tared/session/text"
 )
 
 // head is what the journal itself reads of a line. The slices point into it.
@@ -42,7 +42,7 @@ const maxDepth = 200
 func parseHead(b []byte) (head, error) {
 	var h head
 	if !utf8.Valid(b) {
-		return h, errors.New("it is not UTF-8")
+		return h, text.Fault("journal.not-utf8")
 	}
 	s := syntax{b: b, simple: compact(literal(b))}
 	if h, ok := s.simple.own(b); ok {
@@ -50,7 +50,7 @@ func parseHead(b []byte) (head, error) {
 	}
 	s.space()
 	if !s.take('{') {
-		return h, s.fail("it is not a JSON object")
+		return h, text.Fault("journal.json-object", s.at())
 	}
 	seen := 0
 	s.space()
@@ -59,14 +59,14 @@ func parseHead(b []byte) (head, error) {
 			s.space()
 			name, esc, ok := s.text()
 			if !ok {
-				return h, s.fail("bad JSON: a name in quotes is missing")
+				return h, text.Fault("journal.json-name", s.at())
 			}
 			if esc {
 				name = unescape(name)
 			}
 			s.space()
 			if !s.take(':') {
-				return h, s.fail("bad JSON: a colon is missing")
+				return h, text.Fault("journal.json-colon", s.at())
 			}
 			s.space()
 			if err := h.field(&s, name, &seen); err != nil {
@@ -79,12 +79,12 @@ func parseHead(b []byte) (head, error) {
 			if s.take('}') {
 				break
 			}
-			return h, s.fail("bad JSON: a comma or a closing brace is missing")
+			return h, text.Fault("journal.json-comma", s.at())
 		}
 	}
 	s.space()
 	if s.i != len(b) {
-		return h, s.fail("bad JSON: something comes after the object")
+		return h, text.Fault("journal.json-behind", s.at())
 	}
 	h.fraction = s.fraction
 	for _, need := range []struct {
@@ -92,11 +92,11 @@ func parseHead(b []byte) (head, error) {
 		name string
 	}{{hasSeq, "seq"}, {hasAt, "at"}, {hasKind, "kind"}, {hasPrev, "prev"}} {
 		if seen&need.bit == 0 {
-			return h, fmt.Errorf("it has no %s", need.name)
+			return h, text.Fault("journal.missing", text.Name("field", need.name))
 		}
 	}
 	if len(h.kind) == 0 {
-		return h, errors.New("its kind is empty")
+		return h, text.Fault("journal.kind-empty")
 	}
 	return h, nil
 }
@@ -104,10 +104,10 @@ func parseHead(b []byte) (head, error) {
 func (h *head) readSeq(s *syntax) (err error) {
 	from := s.i
 	if !s.number() {
-		return s.fail("seq is not a number")
+		return text.Fault("journal.seq-number", s.at())
 	}
 	if h.seq, err = strconv.ParseUint(string(s.b[from:s.i]), 10, 64); err != nil {
-		return fmt.Errorf("seq %s is not a whole number", s.b[from:s.i])
+		return text.Fault("journal.seq", text.Name("seq", string(s.b[from:s.i])))
 	}
 	return nil
 }
@@ -134,12 +134,12 @@ func (h *head) field(s *syntax, name []byte, seen *int) error {
 			return nil
 		}
 		if !s.value(0) {
-			return s.fail("bad JSON: a value is missing")
+			return text.Fault("journal.json-value", s.at())
 		}
 		return nil
 	}
 	if *seen&bit != 0 {
-		return fmt.Errorf("%s is in it twice", name)
+		return text.Fault("journal.twice", text.Name("field", string(name)))
 	}
 	*seen |= bit
 	if bit == hasSeq {
@@ -147,7 +147,7 @@ func (h *head) field(s *syntax, name []byte, seen *int) error {
 	}
 	v, esc, ok := s.text()
 	if !ok {
-		return s.fail(string(name) + " is not a text")
+		return text.Fault("journal.text", text.Name("field", string(name)), s.at())
 	}
 	if esc {
 		v = unescape(v)
@@ -155,7 +155,7 @@ func (h *head) field(s *syntax, name []byte, seen *int) error {
 	switch bit {
 	case hasAt:
 		if err := h.at.UnmarshalText(v); err != nil {
-			return fmt.Errorf("at %q is not a time such as 2026-11-25T10:00:00.5+01:00 (RFC 3339)", v)
+			return text.Fault("journal.at-wrong", text.Name("at", string(v)))
 		}
 	case hasKind:
 		h.kind = v
@@ -186,7 +186,7 @@ type syntax struct {
 	fraction bool
 }
 
-func (s *syntax) fail(what string) error { return fmt.Errorf("%s at byte %d", what, s.i+1) }
+func (s *syntax) at() text.Value { return text.Count("byte", s.i+1) }
 
 func (s *syntax) space() {
 	for s.i < len(s.b) {

@@ -15,6 +15,8 @@ import (
 	"sync"
 	"time"
 	"unicode/utf8"
+
+	"tared/session/text"
 )
 
 // Name is the file's name in the data directory.
@@ -31,7 +33,7 @@ var (
 type Options struct {
 	// At is the time of opening; it names the file of a torn tail. Zero: now.
 	At time.Time
-	// Each gets every line that holds, in order, while Open checks it, so that the
+	// Each gets every whole line, in order, while Open checks it, so that the
 	// file is read once. The Record's Line is only good during the call. An error
 	// ends Open.
 	Each func(Record) error
@@ -80,7 +82,7 @@ func Open(dir string, o Options) (*Journal, Report, error) {
 		if errors.Is(err, ErrLocked) {
 			return nil, rep, err
 		}
-		return nil, rep, fmt.Errorf("journal %s: %w", filepath.Join(dir, Name), err)
+		return nil, rep, inFile(filepath.Join(dir, Name), err)
 	}
 	return j, rep, nil
 }
@@ -119,7 +121,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	rep.Created = created
 	if err != nil {
 		if errors.Is(err, ErrDamaged) {
-			err = fmt.Errorf("%w; nothing was changed and nothing is recorded: put a whole copy back, or move the file away to begin a new journal", err)
+			err = text.Kind(err, text.Fault("journal.untouched", text.Because("why", err)))
 		}
 		return nil, rep, err
 	}
@@ -127,14 +129,14 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	if t := rep.Torn; t != nil {
 		t.Saved, err = saveTorn(dir, o.At, io.NewSectionReader(j.file, t.Offset, t.Bytes))
 		if err != nil {
-			return nil, rep, fmt.Errorf("save the torn line %d: %w", t.Line, err)
+			return nil, rep, text.Kind(err, text.Fault("journal.save", text.Count("line", int(t.Line)), text.Because("why", err)))
 		}
 		if err = j.file.Truncate(t.Offset); err != nil {
-			return nil, rep, fmt.Errorf("cut the torn line %d: %w", t.Line, err)
+			return nil, rep, text.Kind(err, text.Fault("journal.cut", text.Count("line", int(t.Line)), text.Because("why", err)))
 		}
 	}
 	if err = j.renew(); err != nil {
-		return nil, rep, fmt.Errorf("what was read cannot be put on the disk for certain: %w", err)
+		return nil, rep, text.Kind(err, text.Fault("journal.no-sync", text.Because("why", err)))
 	}
 	return j, rep, nil
 }
@@ -182,13 +184,13 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	if j.broken != nil {
-		return nil, fmt.Errorf("%w: %w", ErrBroken, j.broken)
+		return nil, brokenBy(j.broken)
 	}
 	if len(es) == 0 {
 		return nil, nil
 	}
 	if len(es) > indexEvery {
-		return nil, fmt.Errorf("%d records at once: %w: at most %d", len(es), ErrUnfit, indexEvery) // see renew
+		return nil, text.Kind(ErrUnfit, text.Fault("journal.too-many", text.Count("count", len(es)), text.Count("most", indexEvery))) // see renew
 	}
 	recs, offsets, err := j.build(es)
 	if err != nil {
@@ -196,7 +198,7 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 	}
 	if err := j.put(recs, offsets); err != nil {
 		j.broken = err
-		return nil, fmt.Errorf("%w: %w", ErrBroken, err)
+		return nil, brokenBy(err)
 	}
 	return recs, nil
 }
@@ -210,7 +212,7 @@ func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) 
 	for i, e := range es {
 		from := j.buf.Len()
 		if err := j.line(j.seq+uint64(i)+1, prev, e); err != nil {
-			return nil, nil, fmt.Errorf("%s: %w: %w", e.Kind, ErrUnfit, err)
+			return nil, nil, unfit(e.Kind, err)
 		}
 		line := j.buf.Bytes()[from:]
 		// What is written is what a reader will accept, or it is not written.
@@ -218,12 +220,12 @@ func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) 
 		switch {
 		case err != nil:
 		case h.fraction:
-			err = errors.New("a number with a point or an exponent: masses are written as {\"g\":\"84.6\"}")
+			err = text.Fault("journal.exponent", text.Name("form", `{"g":"84.6"}`))
 		case len(line) > MaxLine:
 			err = errLong
 		}
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w: %w", e.Kind, ErrUnfit, err)
+			return nil, nil, unfit(e.Kind, err)
 		}
 		r := named(h, line)
 		prev = r.Hash
@@ -257,7 +259,7 @@ func (j *Journal) line(seq uint64, prev Hash, e Entry) error {
 	b.WriteByte('"')
 	for _, f := range [...]struct{ name, value string }{{"kind", e.Kind}, {"batch", e.Batch}, {"by", e.By}} {
 		if !utf8.ValidString(f.value) {
-			return fmt.Errorf("%s %q is not UTF-8", f.name, f.value)
+			return text.Fault("journal.value-utf8", text.Name("field", f.name), text.Name("value", f.value))
 		}
 		b.WriteString(`,"`)
 		b.WriteString(f.name)
@@ -280,7 +282,7 @@ func (j *Journal) line(seq uint64, prev Hash, e Entry) error {
 		}
 		body := j.body.Bytes()
 		if len(body) < 2 || body[0] != '{' {
-			return fmt.Errorf("its body is %.40s, not a JSON object", body)
+			return text.Fault("journal.body", text.Name("body", fmt.Sprintf("%.40s", body)))
 		}
 		if len(body) > len("{}") {
 			b.WriteByte(',')
@@ -323,11 +325,11 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 	info, err := os.Stat(j.path)
 	switch {
 	case err != nil:
-		return fmt.Errorf("the file is gone: %w", err)
+		return text.Kind(err, text.Fault("journal.gone", text.Because("why", err)))
 	case !os.SameFile(info, j.info):
-		return fmt.Errorf("%s is another file than the one that was opened", j.path)
+		return text.Fault("journal.another-file", text.Name("file", j.path))
 	case info.Size() != j.size:
-		return fmt.Errorf("%s has %d bytes where we wrote %d: another program changed it", j.path, info.Size(), j.size)
+		return text.Fault("journal.size", text.Name("file", j.path), text.Count("is", int(info.Size())), text.Count("was", int(j.size)))
 	}
 	all := j.buf.Bytes()
 	n, err := j.file.Write(all)
@@ -335,10 +337,10 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 		err = io.ErrShortWrite
 	}
 	if err != nil {
-		return fmt.Errorf("write line %d: %w", recs[0].Seq, err)
+		return text.Kind(err, text.Fault("journal.write", text.Count("line", int(recs[0].Seq)), text.Because("why", err)))
 	}
 	if err := j.file.Sync(); err != nil {
-		return fmt.Errorf("sync line %d: %w", recs[0].Seq, err)
+		return text.Kind(err, text.Fault("journal.sync", text.Count("line", int(recs[0].Seq)), text.Because("why", err)))
 	}
 	for i, r := range recs {
 		if (r.Seq-1)%indexEvery == 0 {
@@ -348,6 +350,18 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 	}
 	j.size += int64(len(all))
 	return nil
+}
+
+func brokenBy(err error) error {
+	return text.Kind(errors.Join(ErrBroken, err), text.Fault("journal.broken", text.Because("why", err)))
+}
+
+func unfit(kind string, err error) error {
+	return text.Kind(errors.Join(ErrUnfit, err), text.Fault("journal.unfit", text.Name("kind", kind), text.Because("why", err)))
+}
+
+func inFile(path string, err error) error {
+	return text.Kind(err, text.Fault("journal.file", text.Name("file", path), text.Because("why", err)))
 }
 
 // Broken tells why the journal takes no more records; nil while it does.
@@ -397,7 +411,7 @@ func (j *Journal) Records(from uint64) iter.Seq2[Record, error] {
 				h, err = parseHead(line[:len(line)-1])
 			}
 			if err != nil {
-				yield(Record{}, fmt.Errorf("journal %s: line %d: %w", j.path, seq, err))
+				yield(Record{}, text.Kind(err, text.Fault("journal.line", text.Name("file", j.path), text.Count("line", int(seq)), text.Because("why", err))))
 				return
 			}
 			if !yield(copied(h, line), nil) {
@@ -441,7 +455,7 @@ func Read(dir string, each func(Record) error) (Report, error) {
 	s := scan{stretch: stretchLength}
 	rep, err := s.file(f, info.Size(), each)
 	if err != nil {
-		return rep, fmt.Errorf("journal %s: %w", path, err)
+		return rep, inFile(path, err)
 	}
 	return rep, nil
 }

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"tared/session/text"
 )
 
 // ErrLocked is in the chain of the error for a journal that another process
@@ -30,12 +32,12 @@ func takeLock(dir string, at time.Time) (*lock, error) {
 		return nil, fmt.Errorf("lock %s: %w", path, err)
 	}
 	if !got {
-		who := "another process"
+		who := text.New("journal.another-process").String()
 		if b, err := io.ReadAll(io.LimitReader(f, 300)); err == nil && len(b) > 0 {
 			who = strings.ToValidUTF8(strings.TrimSpace(string(b)), "?")
 		}
 		_ = f.Close()
-		return nil, fmt.Errorf("%s: %w by %s: end that one first, or name another data directory", dir, ErrLocked, who)
+		return nil, text.Kind(ErrLocked, text.Fault("journal.locked", text.Name("dir", dir), text.Name("who", who)))
 	}
 	// Who holds it is a courtesy to the next one; a full disk must not keep the
 	// bench from reading its journal, so a failure here is none.

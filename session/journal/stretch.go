@@ -12,7 +12,7 @@ import (
 // Checking years of lines is hashing and reading them, and that needs no order:
 // whether a line follows from the one before is seen by comparing, once both are
 // hashed. So the file is cut into stretches, which all processors check at once,
-// and joined again in order. A stretch can only say that lines hold. Where it
+// and joined again in order. A stretch can only say that lines are whole. Where it
 // does not say so, the plain walk of verify.go goes on from there, and it alone
 // says what is wrong.
 
@@ -25,7 +25,7 @@ const (
 )
 
 // file checks the first size bytes of r from where the scan stands, and gives
-// each line that holds to each.
+// each whole line to each.
 func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report, error) {
 	if err := s.ahead(r, size, each); err != nil {
 		return s.report, err
@@ -34,7 +34,7 @@ func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report,
 	return s.run(each)
 }
 
-// ahead goes as far as stretches hold. An error is one of each. When it returns,
+// ahead goes as far as stretches are whole. An error is one of each. When it returns,
 // all that it started is gone.
 func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
 	n := min(runtime.GOMAXPROCS(0), maxStretches)
@@ -88,7 +88,7 @@ func (s *scan) join(b *stretch, each func(Record) error) (on bool, err error) {
 			return false, err
 		}
 	}
-	return b.holds, nil
+	return b.whole, nil
 }
 
 // stretch is the lines that begin at the bytes from ≤ x < to of a file.
@@ -97,11 +97,11 @@ type stretch struct {
 	buf      []byte // the bytes of it, and the one before
 	last     []byte // the line that ends beyond it
 	lines    []hashed
-	holds    bool // all of them are in lines
+	whole    bool // all of them are in lines
 	checked  chan struct{}
 }
 
-// hashed is a line that holds by itself, and follows from the one before it in
+// hashed is a line that is whole by itself, and follows from the one before it in
 // the stretch.
 type hashed struct {
 	h    head
@@ -116,9 +116,9 @@ func follows(h head, before Hash) bool {
 	return bytes.Equal(h.prev, want[:])
 }
 
-// check reads the stretch and the lines in it, up to the first that does not hold.
+// check reads the stretch and the lines in it, up to the first damaged one.
 func (b *stretch) check(r io.ReaderAt, size int64) {
-	b.lines, b.holds = b.lines[:0], false
+	b.lines, b.whole = b.lines[:0], false
 	// A line begins after a newline, so the byte before the stretch counts.
 	at := max(b.from-1, 0)
 	if !fill(&b.buf, r, at, b.to-at) {
@@ -128,7 +128,7 @@ func (b *stretch) check(r io.ReaderAt, size int64) {
 	if b.from > 0 {
 		i := bytes.IndexByte(rest, '\n')
 		if i < 0 {
-			b.holds = true // one line goes over all of it, and belongs to an earlier one
+			b.whole = true // one line goes over all of it, and belongs to an earlier one
 			return
 		}
 		rest = rest[i+1:]
@@ -146,10 +146,10 @@ func (b *stretch) check(r io.ReaderAt, size int64) {
 		}
 		rest = rest[n:]
 	}
-	b.holds = true
+	b.whole = true
 }
 
-// take adds a line, and tells whether it holds.
+// take adds a line, and reports whether it is whole.
 func (b *stretch) take(line []byte) bool {
 	h, err := parseHead(line[:len(line)-1])
 	if err != nil {

@@ -9,6 +9,8 @@ import (
 	"io"
 	"strings"
 	"time"
+
+	"tared/session/text"
 )
 
 // Hash is the SHA-256 (FIPS 180-4) of a whole line, its newline included.
@@ -23,7 +25,7 @@ func (h Hash) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
 // UnmarshalText reads 64 hexadecimal digits.
 func (h *Hash) UnmarshalText(b []byte) error {
 	if len(b) != 2*len(h) {
-		return fmt.Errorf("hash %q: it must have %d hexadecimal digits", b, 2*len(h))
+		return text.Fault("journal.hash", text.Name("hash", string(b)), text.Count("digits", 2*len(h)))
 	}
 	if _, err := hex.Decode(h[:], b); err != nil {
 		return fmt.Errorf("hash %q: %w", b, err)
@@ -44,7 +46,7 @@ type Record struct {
 
 // Report says what a reading of the whole journal found.
 type Report struct {
-	Lines     uint64    `json:"lines"`               // whole lines that hold
+	Lines     uint64    `json:"lines"`               // whole lines
 	Bytes     int64     `json:"bytes"`               // in those lines
 	Head      Hash      `json:"head"`                // hash of the last of them; zeros when there is none
 	First     time.Time `json:"first,omitzero"`      // time of the first line
@@ -70,19 +72,22 @@ type Note struct {
 	Words string `json:"words"`
 }
 
-// ErrDamaged is in the chain of every error about a journal that does not hold.
+// ErrDamaged is in the chain of every error about a journal that is not whole.
 var ErrDamaged = errors.New("the journal is damaged")
 
-// Damage tells where a journal stops holding, and why.
+// Damage tells where the first wrong line of a journal is, and what is wrong with it.
 type Damage struct {
 	Line   uint64 // counted from 1
 	Offset int64  // bytes before that line
-	Why    string
+	Why    error
 }
 
 // Error names the line and what is wrong with it.
-func (d *Damage) Error() string {
-	return fmt.Sprintf("%s at line %d: %s", ErrDamaged, d.Line, d.Why)
+func (d *Damage) Error() string { return d.Unwrap().Error() }
+
+// Unwrap gives the same by its code.
+func (d *Damage) Unwrap() error {
+	return text.Fault("journal.damaged", text.Count("line", int(d.Line)), text.Because("why", d.Why))
 }
 
 // Is makes errors.Is(err, ErrDamaged) true.
@@ -96,13 +101,13 @@ const MaxLine = 16 << 20
 const maxNotes = 100
 
 // Scan walks over a journal and checks every line and the chain that joins
-// them. A line that does not hold gives a *Damage, with the Report of what stands
+// them. A damaged line gives a *Damage, with the Report of what stands
 // before it. A torn tail is no damage; it stands in the Report.
 //
 // A single changed byte is found wherever it stands, except in the last line:
 // there it is found only when it hurts the JSON, the seq or the prev.
 //
-// Each line that holds is given to each, where that is not nil. The
+// Each whole line is given to each, where that is not nil. The
 // Record's Line is only good until each returns. An error of each ends the scan
 // and is returned as it is.
 func Scan(r io.Reader, each func(Record) error) (Report, error) {
@@ -139,12 +144,12 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 		}
 		if err != nil {
 			if errors.Is(err, errLong) {
-				return *rep, &Damage{Line: n, Offset: s.offset, Why: err.Error()}
+				return *rep, &Damage{Line: n, Offset: s.offset, Why: err}
 			}
-			return *rep, fmt.Errorf("read line %d: %w", n, err)
+			return *rep, text.Kind(err, text.Fault("journal.read", text.Count("line", int(n)), text.Because("why", err)))
 		}
 		rec, why := s.check(line, n)
-		if why != "" {
+		if why != nil {
 			return *rep, s.blame(line, n, why)
 		}
 		if err := s.accept(rec, each); err != nil {
@@ -153,7 +158,7 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 	}
 }
 
-// accept takes a line that holds into the report, and hands it on.
+// accept takes a whole line into the report, and hands it on.
 func (s *scan) accept(rec Record, each func(Record) error) error {
 	rep := &s.report
 	n := rep.Lines + 1
@@ -165,9 +170,8 @@ func (s *scan) accept(rec Record, each func(Record) error) error {
 	} else if rec.At.Before(rep.Last) {
 		rep.Backwards++
 		if len(rep.Notes) < maxNotes {
-			rep.Notes = append(rep.Notes, Note{Line: n, Words: fmt.Sprintf(
-				"the clock went back by %s, from %s to %s; seq keeps the order", rep.Last.Sub(rec.At),
-				rep.Last.Format(time.RFC3339Nano), rec.At.Format(time.RFC3339Nano))})
+			rep.Notes = append(rep.Notes, Note{Line: n, Words: text.New("journal.clock", text.Name("by", rep.Last.Sub(rec.At).String()),
+				text.Name("from", rep.Last.Format(time.RFC3339Nano)), text.Name("to", rec.At.Format(time.RFC3339Nano))).String()})
 		}
 	}
 	rep.Lines, rep.Head, rep.Last = n, rec.Hash, rec.At
@@ -179,24 +183,23 @@ func (s *scan) accept(rec Record, each func(Record) error) error {
 	return each(rec)
 }
 
-// check reads a whole line and holds it against what must follow; why is empty
-// when it does.
-func (s *scan) check(line []byte, n uint64) (rec Record, why string) {
+// check reads a whole line and compares it with what must follow.
+func (s *scan) check(line []byte, n uint64) (rec Record, why error) {
 	body := line[:len(line)-1]
 	if len(bytes.TrimSpace(body)) == 0 {
-		return rec, "it is blank"
+		return rec, text.Fault("journal.blank")
 	}
 	h, err := parseHead(body)
 	if err != nil {
-		return rec, err.Error()
+		return rec, err
 	}
 	if h.seq != n {
-		return rec, fmt.Sprintf("its seq is %d where %d is due: lines are missing, added or out of order", h.seq, n)
+		return rec, text.Fault("journal.order", text.Count("seq", int(h.seq)), text.Count("due", int(n)))
 	}
 	if !follows(h, s.report.Head) {
-		return rec, badChain
+		return rec, errChain
 	}
-	return s.record(h, line, sha256.Sum256(line)), ""
+	return s.record(h, line, sha256.Sum256(line)), nil
 }
 
 // record makes the record of a line; lines that follow each other share their names.
@@ -228,42 +231,40 @@ func (a *again) of(b []byte) string {
 	return s
 }
 
-const badChain = "chain"
+var errChain = errors.New("the prev of a line does not fit")
 
 // blame finds out which of two lines was changed when prev does not fit. When
 // the line after them fits the second, that one is whole and the first was
 // changed; when it does not fit either, it is the second.
-func (s *scan) blame(line []byte, n uint64, why string) *Damage {
-	if why != badChain {
+func (s *scan) blame(line []byte, n uint64, why error) *Damage {
+	if why != errChain {
 		return &Damage{Line: n, Offset: s.offset, Why: why}
 	}
 	h, _ := parseHead(line[:len(line)-1])
-	says, is := short(h.prev), short([]byte(s.report.Head.String()))
 	if n == 1 {
-		return &Damage{Line: 1, Offset: 0, Why: fmt.Sprintf("its prev is %s, and the first line's must be 64 zeros", says)}
+		return &Damage{Line: 1, Offset: 0, Why: text.Fault("journal.at-first", short("prev", h.prev))}
 	}
 	own := Hash(sha256.Sum256(line))
 	next, err := s.lines.next()
 	if err == nil {
 		if after, bad := parseHead(next[:len(next)-1]); bad == nil && string(after.prev) != own.String() {
-			return &Damage{Line: n, Offset: s.offset, Why: fmt.Sprintf(
-				"it was changed after it was written: its prev is %s where line %d hashes to %s, and line %d does not follow from it either",
-				says, n-1, is, n+1)}
+			return &Damage{Line: n, Offset: s.offset, Why: text.Fault("journal.changed-here", short("prev", h.prev), short("hash", []byte(s.report.Head.String())),
+				text.Count("before", int(n-1)), text.Count("next", int(n+1)))}
 		}
 	}
-	return &Damage{Line: n - 1, Offset: s.before, Why: fmt.Sprintf(
-		"it was changed after it was written: it hashes to %s, and line %d has %s as its prev", is, n, says)}
+	return &Damage{Line: n - 1, Offset: s.before, Why: text.Fault("journal.changed", short("hash", []byte(s.report.Head.String())), text.Count("next", int(n)), short("prev", h.prev))}
 }
 
-func short(hash []byte) string {
-	s := string(hash)
-	if len(s) > 12 {
-		s = s[:12] + "…"
+func short(as string, hash []byte) text.Value { return text.Name(as, beginning(string(hash))) }
+
+func beginning(hash string) string {
+	if len(hash) > 12 {
+		hash = hash[:12] + "…"
 	}
-	if strings.Trim(s, "0123456789abcdef…") != "" {
-		return fmt.Sprintf("%q", s)
+	if strings.Trim(hash, "0123456789abcdef…") != "" {
+		return fmt.Sprintf("%q", hash)
 	}
-	return s
+	return hash
 }
 
 // lines cuts a stream into lines. It keeps one buffer, as long as the longest.
@@ -275,7 +276,7 @@ type lines struct {
 	err        error
 }
 
-var errLong = fmt.Errorf("not a tared journal: the line is longer than %d bytes", MaxLine)
+var errLong = text.Fault("journal.long", text.Count("most", MaxLine))
 
 // next gives a line with its newline, good until the following call. At the end
 // it gives what is left, without a newline, and io.EOF.

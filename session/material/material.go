@@ -24,6 +24,7 @@ import (
 	"sync"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // Kind says what a material does in a glaze or a slip.
@@ -101,14 +102,14 @@ func (f Figure) MarshalJSON() ([]byte, error) {
 func (f *Figure) UnmarshalJSON(b []byte) error {
 	var g figure
 	if err := json.Unmarshal(b, &g); err != nil {
-		return fmt.Errorf("figure %s: write {\"value\":\"2.65\",\"source\":\"…\"}: %w", b, err)
+		return text.Kind(err, text.Refuse("material.figure", text.Name("figure", string(b)), text.Name("form", `{"value":"2.65","source":"…"}`), text.Because("why", err)))
 	}
 	d, err := protocol.ParseDecimal(g.Value)
 	if err != nil {
-		return fmt.Errorf("figure: %w", err)
+		return text.Kind(err, text.Refuse("material.figure-number", text.Because("why", err)))
 	}
 	if strings.TrimSpace(g.Source) == "" {
-		return fmt.Errorf("figure %s: no source: say where it comes from", g.Value)
+		return text.Refuse("material.figure-source", text.Number("figure", g.Value))
 	}
 	f.Value, _ = new(big.Rat).SetString(d.String())
 	f.Source = g.Source
@@ -172,17 +173,20 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 	dec.DisallowUnknownFields()
 	var f file
 	if err := dec.Decode(&f); err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrFile, err)
+		return nil, text.Kind(errors.Join(ErrFile, err), text.Refuse("material.file", text.Because("why", err)))
 	}
 	if _, err := dec.Token(); err != io.EOF {
-		return nil, fmt.Errorf("%w: something comes after the closing brace", ErrFile)
+		return nil, text.Kind(ErrFile, text.Refuse("material.file-behind"))
 	}
 	var errs []error
 	n := &Table{keys: map[string]int{}}
 	replaced := map[string]bool{}
 	for i, m := range f.Materials {
-		if err := m.check(); err != nil {
-			errs = append(errs, fmt.Errorf("%w: entry %d %q: %w", ErrFile, i+1, m.Name, err))
+		faults := m.check()
+		for _, err := range faults {
+			errs = append(errs, text.Kind(errors.Join(ErrFile, err), text.Refuse("material.file-entry", text.Count("entry", i+1), text.Name("material", m.Name), text.Because("why", err))))
+		}
+		if len(faults) > 0 {
 			continue
 		}
 		for _, name := range m.names() {
@@ -191,7 +195,7 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 				if j == len(n.all) {
 					continue // two spellings of one name in the same entry
 				}
-				errs = append(errs, fmt.Errorf("%w: entry %d %q: the name %q belongs to %q too", ErrFile, i+1, m.Name, name, n.all[j].Name))
+				errs = append(errs, text.Kind(ErrFile, text.Refuse("material.file-twice", text.Count("entry", i+1), text.Name("material", m.Name), text.Name("name", name), text.Name("other", n.all[j].Name))))
 				continue
 			}
 			n.keys[k] = len(n.all)
@@ -232,40 +236,39 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 
 func (m Material) names() []string { return append([]string{m.Name}, m.Synonyms...) }
 
-func (m Material) check() error {
-	var errs []error
-	fail := func(format string, a ...any) { errs = append(errs, fmt.Errorf(format, a...)) }
+func (m Material) check() (errs []error) {
+	fail := func(err error) { errs = append(errs, err) }
 	for _, n := range m.names() {
 		if normal(n) == "" {
-			fail("a name without letters: %q", n)
+			fail(text.Refuse("material.name-letters", text.Name("name", n)))
 		}
 	}
 	if !slices.Contains(kinds, m.Kind) {
-		fail("kind %q: use one of %v", m.Kind, kinds)
+		fail(text.Refuse("material.kind", text.Name("kind", string(m.Kind)), text.Name("kinds", fmt.Sprint(kinds))))
 	}
 	if !m.Density.IsZero() && (m.Density.Value.Cmp(big.NewRat(1, 1)) <= 0 || m.Density.Value.Cmp(big.NewRat(25, 1)) >= 0) {
-		fail("relative density %s: it must be more than 1 and less than 25", m.Density.Value.FloatString(3))
+		fail(text.Refuse("material.density", text.Number("density", m.Density.Value.FloatString(3))))
 	}
 	if m.Formula != "" {
 		if _, err := ParseFormula(m.Formula); err != nil {
-			fail("%w", err)
+			fail(err)
 		}
 	}
 	for _, c := range m.Codes {
 		if !validCode(c) {
-			fail("hazard code %q: write H and three figures, for example H372", c)
+			fail(text.Refuse("material.code", text.Name("code", c)))
 		}
 	}
 	if len(m.Codes) > 0 && strings.TrimSpace(m.CodesBy) == "" {
-		fail("hazard codes without codes_by: say where they come from")
+		fail(text.Refuse("material.code-source"))
 	}
 	for _, s := range slices.Concat(m.Limits, m.Lines) {
 		if strings.TrimSpace(s.Words) == "" || strings.TrimSpace(s.Source) == "" {
-			fail("line %q: words and source are both needed", s.Words)
+			fail(text.Refuse("material.line-source", text.Name("words", s.Words)))
 		}
 	}
 	if !slices.Contains([]string{"", "slightly", "partly", "yes"}, m.Soluble) {
-		fail("soluble %q: use slightly, partly, yes or nothing", m.Soluble)
+		fail(text.Refuse("material.soluble", text.Name("soluble", m.Soluble)))
 	}
-	return errors.Join(errs...)
+	return errs
 }

@@ -1,6 +1,7 @@
 package recipe
 
 import (
+	"errors"
 	"math/big"
 	"strconv"
 	"strings"
@@ -186,7 +187,7 @@ func (p *parser) item(n int, line, name, amt string, addition bool, note string)
 	}
 	d, err := protocol.ParseHumanDecimal(m[2])
 	switch {
-	case err != nil && strings.Contains(err.Error(), "two ways"):
+	case errors.Is(err, protocol.ErrAmbiguous):
 		p.fail(n, line, text.New("recipe.ambiguous", text.Because("why", err)))
 		return
 	case err != nil:

@@ -16,6 +16,7 @@ import (
 	"tared/protocol"
 	"tared/session/material"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // Role of a material in a recipe. It decides how far a weighing may be off.
@@ -281,4 +282,4 @@ type Cup struct {
 }
 
 // commonName stands for the mixed common part where a material is named.
-const commonName = "common mix"
+var commonName = text.New("sheet.common").String()

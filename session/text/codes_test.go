@@ -19,7 +19,7 @@ import (
 	"golang.org/x/text/feature/plural"
 )
 
-// use is a call of New or Refuse in the source.
+// use is a call of New, Refuse or Fault in the source.
 type use struct {
 	code   string
 	values []string // by name, sorted
@@ -28,7 +28,7 @@ type use struct {
 	script bool   // a script of a page puts the values in
 }
 
-// used finds each call of New and Refuse in the program.
+// used finds each call of New, Refuse and Fault in the program.
 func used(t *testing.T, top string) []use {
 	t.Helper()
 	var all []use
@@ -72,6 +72,7 @@ func said(t *testing.T, top string) (all []use) {
 	files, err := filepath.Glob(filepath.Join(top, "web", "page", "*.html"))
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
+	files = append(files, filepath.Join(top, "session", "book", "page.html"))
 	for _, f := range files {
 		b, err := os.ReadFile(f)
 		require.NoError(t, err)
@@ -107,7 +108,7 @@ func makers(files []*ast.File) map[string]string {
 				continue
 			}
 			call, ok := r.Results[0].(*ast.CallExpr)
-			if !ok || textFunc(call) == "" || len(call.Args) == 0 || slices.Contains([]string{"New", "Refuse"}, textFunc(call)) {
+			if !ok || textFunc(call) == "" || len(call.Args) == 0 || slices.Contains([]string{"New", "Refuse", "Fault"}, textFunc(call)) {
 				continue
 			}
 			if name, ok := literal(call.Args[0]); ok {
@@ -156,7 +157,7 @@ func usedIn(set *token.FileSet, files ...*ast.File) (all []use) {
 func usedInFile(set *token.FileSet, f *ast.File, makers map[string]string) (all []use) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		call, ok := n.(*ast.CallExpr)
-		if !ok || !slices.Contains([]string{"New", "Refuse"}, textFunc(call)) {
+		if !ok || !slices.Contains([]string{"New", "Refuse", "Fault"}, textFunc(call)) {
 			return true
 		}
 		u := use{at: set.Position(call.Pos())}

@@ -13,8 +13,8 @@
 //
 // The form follows the count among the values.
 //
-// To add a sentence: write it in the file of its area, and use its code in a call of [New] or
-// [Refuse], with the code and the names of its values as literals there. A test finds
+// To add a sentence: write it in the file of its area, and use its code in a call of [New],
+// [Refuse] or [Fault], with the code and the names of its values as literals there. A test finds
 // each such call in the source, and fails by name for a code without a sentence, a
 // sentence that no code uses, and a value that the one has and the other lacks. To add a
 // language: a directory of the same files, and a line in [All].
@@ -92,11 +92,22 @@ type Refusal struct{ Message Message }
 // Refuse makes a Refusal.
 func Refuse(code string, values ...Value) error { return &Refusal{New(code, values...)} }
 
+func (r *Refusal) says() Message { return r.Message }
+func (f *fault) says() Message   { return f.message }
+
 // Error says it in plain English.
 func (r *Refusal) Error() string { return r.Message.String() }
 
 // Is makes errors.Is(err, ErrRefused) true.
 func (r *Refusal) Is(target error) bool { return target == ErrRefused }
+
+// Fault makes an error that tells a person what went wrong where nobody asked for
+// anything wrong: a full disk, a damaged file. It is no Refusal.
+func Fault(code string, values ...Value) error { return &fault{New(code, values...)} }
+
+type fault struct{ message Message }
+
+func (f *fault) Error() string { return f.message.String() }
 
 // Kind gives a refusal a kind of its own, which errors.Is then finds too.
 func Kind(kind, refusal error) error { return &ofKind{refusal, kind} }
@@ -108,12 +119,12 @@ type ofKind struct {
 
 func (k *ofKind) Unwrap() []error { return []error{k.error, k.kind} }
 
-// Of gives what an error has to say: the message of the Refusal in its chain, else the
-// words of the error.
+// Of gives what an error has to say: the message of the Refusal or Fault in its chain,
+// else the words of the error.
 func Of(err error) Message {
-	var r *Refusal
-	if errors.As(err, &r) {
-		return r.Message
+	var said interface{ says() Message }
+	if errors.As(err, &said) {
+		return said.says()
 	}
 	return Written(err.Error())
 }
