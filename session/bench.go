@@ -411,13 +411,13 @@ func (b *Bench) known() []sheet.Scale {
 			if p.Step() > 0 {
 				s.Step = p.Step()
 			}
-			if p.Identity().Format != "" {
-				s.Format = p.Identity().Format
+			if p.Instrument().ID.Format != "" {
+				s.Format = p.Instrument().ID.Format
 			}
-			if p.Identity().Port != "" {
-				s.Port = p.Identity().Port
+			if p.Instrument().ID.Port != "" {
+				s.Port = p.Instrument().ID.Port
 			}
-			s.Identity = p.Identity().USB
+			s.Identity = p.Instrument().ID.USB
 		}
 		if s.Spread == 0 {
 			s.Spread = b.workshop.Measured(s)

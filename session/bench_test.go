@@ -300,7 +300,7 @@ func TestAnythingReplays(t *testing.T) {
 				}
 				on = r.s.Batch.Steps[i].Scale
 				if p := r.s.pan(on); p != nil && p.On() == pan.Container {
-					r.set(on, (p.Base() + r.s.aim(i).Target).Rounded(2-map[string]int{"bench": 1}[on]))
+					r.set(on, (p.Vessel().Base + r.s.aim(i).Target).Rounded(2-map[string]int{"bench": 1}[on]))
 				}
 			case k < 13:
 				r.jump(on, protocol.Mass(rng.IntN(most)*int(protocol.Gram)/10).Rounded(1))

@@ -168,7 +168,7 @@ func (c *checker) found(p *pan.Pan, run *checkRun) (fact.Body, error) {
 		nets = append(nets, g.Net())
 		zeros, shown = append(zeros, pan.Printable(g.Raw[0])), append(shown, pan.Printable(g.Raw[1]))
 	}
-	raw, id := append(zeros, shown...), p.Identity()
+	raw, id := append(zeros, shown...), p.Instrument().ID
 	if run.what != CheckRepeat {
 		return c.judged(fact.Checked{Scale: p.Name(), Port: id.Port, Identity: id.USB, What: run.what, Mass: run.placer.Mass, Shown: nets, Step: run.placer.Step, Raw: raw})
 	}

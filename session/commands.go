@@ -210,7 +210,7 @@ func (t *change) done(Command) error {
 		return text.Refuse("command.done-no-reading", text.Name("scale", scale))
 	case !p.AtRest():
 		return text.Refuse("ask.not-steady", text.Name("scale", scale))
-	case p.On() == pan.Empty, p.Untared():
+	case p.On() == pan.Empty, p.Vessel().Untared:
 		p.Stand(p.Gross())
 		t.tared(p, "answered")
 		return nil
@@ -218,7 +218,7 @@ func (t *change) done(Command) error {
 		return text.Refuse("command.done-nothing")
 	}
 	rest, raw := p.Rest()
-	t.weigh(p, question.Weighing{Before: p.Base(), After: rest, Delivered: rest - p.Base(), How: "tub", Raw: []string{raw}})
+	t.weigh(p, question.Weighing{Before: p.Vessel().Base, After: rest, Delivered: rest - p.Vessel().Base, How: "tub", Raw: []string{raw}})
 	return nil
 }
 

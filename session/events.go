@@ -23,7 +23,7 @@ var meanings = map[pan.Event]func(*change, event){
 		case !t.s.atWork():
 		case e.mine:
 			t.stood(e.p)
-		case !e.p.Print():
+		case !e.p.Instrument().Print:
 			t.besides(e.p, false)
 		}
 	},
@@ -41,7 +41,7 @@ var meanings = map[pan.Event]func(*change, event){
 	pan.LiftWasKey: func(t *change, e event) {
 		// The container never left. Its zero moved, and what came since was poured.
 		if l := t.liftOn(e.p); l != nil {
-			t.emit(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Before(), Raw: []string{e.p.LiftRaw(), e.p.Raw()}})
+			t.emit(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Lift().Before, Raw: []string{e.p.Lift().Raw, e.p.Raw()}})
 		}
 		t.keyed(e.p)
 	},
@@ -50,7 +50,7 @@ var meanings = map[pan.Event]func(*change, event){
 			return // that is what is asked about
 		}
 		e.p.Rebase()
-		if e.mine && t.s.open() && !e.p.Untared() {
+		if e.mine && t.s.open() && !e.p.Vessel().Untared {
 			t.tared(e.p, "container")
 		}
 	},
@@ -80,7 +80,7 @@ var meanings = map[pan.Event]func(*change, event){
 		}
 		// Much of it went, and much is still there: only the potter knows where to.
 		e.p.Stays()
-		t.ask(question.LeftInGap, e.p, e.p.Before(), e.p.Gross(), e.p.LiftRaw(), e.p.Raw())
+		t.ask(question.LeftInGap, e.p, e.p.Lift().Before, e.p.Gross(), e.p.Lift().Raw, e.p.Raw())
 	},
 	pan.Standing: func(t *change, e event) { t.stands(e.p) },
 	pan.SeenEmpty: func(t *change, e event) {
@@ -91,8 +91,8 @@ var meanings = map[pan.Event]func(*change, event){
 	},
 	pan.UnitChanged: func(t *change, e event) {
 		if t.s.open() {
-			t.emit(fact.Noticed{Scale: e.p.Name(), What: "unit", Unit: string(e.p.Unit()), Raw: []string{e.p.Raw()}})
-			t.say(text.New("notice.unit", text.Name("scale", e.p.Name()), text.Name("unit", string(e.p.Unit()))))
+			t.emit(fact.Noticed{Scale: e.p.Name(), What: "unit", Unit: string(e.p.Line().Unit), Raw: []string{e.p.Raw()}})
+			t.say(text.New("notice.unit", text.Name("scale", e.p.Name()), text.Name("unit", string(e.p.Line().Unit))))
 		}
 	},
 }
@@ -125,9 +125,9 @@ func (t *change) keyWasLift(e event) {
 		return
 	}
 	p, b := e.p, t.s.Batch
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.KeyTook(), Undone: true, Inferred: p.KeyInferred(), Raw: []string{p.Raw()}})
-	if raw := p.LiftRaw(); e.mine && p.LiftedContent() > p.Steps(pan.SameSlack) {
-		t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.Key().By, Undone: true, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
+	if raw := p.Lift().Raw; e.mine && p.LiftedContent() > p.Steps(pan.SameSlack) {
+		t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
 			Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: true, Raw: []string{raw}})
 		p.TakeUp()
 		t.returned(p)
@@ -169,7 +169,7 @@ func (t *change) keyed(p *pan.Pan) {
 	if !t.s.open() {
 		return
 	}
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.KeyTook(), Inferred: p.KeyInferred(), Raw: []string{p.Raw()}})
+	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.Key().By, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
 	t.say(text.New("notice.tare-key", text.Name("scale", p.Name())))
 }
 
@@ -179,7 +179,7 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 		return
 	}
 	i, _ := t.s.current()
-	in := p.Before() - p.Base()
+	in := p.Lift().Before - p.Vessel().Base
 	// Two steps and more can be told from the noise of two readings. Where only
 	// that much is wanted a single step counts, too: it is right on average.
 	little := p.Step()
@@ -188,11 +188,11 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 			little = min(p.Step(), max(a.Low, 1)) - 1
 		}
 	}
-	if in <= little || !mine || p.Untared() {
-		comes := mine || p.Untared()
+	if in <= little || !mine || p.Vessel().Untared {
+		comes := mine || p.Vessel().Untared
 		p.Forget()
 		if in > little {
-			t.emit(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.LiftRaw()}})
+			t.emit(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.Lift().Raw}})
 			comes = !t.strayed(p) && comes // asked now, and not when it is back
 		}
 		if comes {
@@ -200,8 +200,8 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 		}
 		return
 	}
-	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Before(), Empty: p.Weight(), Base: p.Base(),
-		Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: p.Sure(), Raw: []string{p.LiftRaw()}})
+	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
+		Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: p.Lift().Sure, Raw: []string{p.Lift().Raw}})
 }
 
 // returned weighs what came back against what was lifted.
@@ -212,11 +212,11 @@ func (t *change) returned(p *pan.Pan) {
 		return
 	}
 	l := *b.Lift
-	after, raw := p.Gross(), []string{p.LiftRaw(), p.Raw()}
-	drop, in := p.Before()-after, p.LiftedContent()
+	after, raw := p.Gross(), []string{p.Lift().Raw, p.Raw()}
+	drop, in := p.Lift().Before-after, p.LiftedContent()
 	ask := func(q *question.Question) {
 		p.Stays()
-		t.ask(q, p, p.Before(), after, raw...)
+		t.ask(q, p, p.Lift().Before, after, raw...)
 	}
 	switch {
 	case question.IsLighter(p):
@@ -230,10 +230,10 @@ func (t *change) returned(p *pan.Pan) {
 		t.say(text.New("notice.untipped"))
 	case question.IsLittle(p, drop, in):
 		ask(question.LittleMissing)
-	case !p.Sure():
+	case !p.Lift().Sure:
 		ask(question.LiftedTooSoon)
 	default:
-		t.weigh(p, question.Weighing{Before: p.Before(), After: after, How: "tipped", Raw: raw})
+		t.weigh(p, question.Weighing{Before: p.Lift().Before, After: after, How: "tipped", Raw: raw})
 		p.Lightest(after)
 		if left := after - l.Base; p.On() == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
 			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base})
@@ -256,7 +256,7 @@ func (t *change) stands(p *pan.Pan) {
 		t.settleQuestion(p.Name())
 		t.tared(p, "proven")
 		t.say(text.New("notice.same-reading"))
-	case p.Proven() && p.Gross() >= p.Base()-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
+	case p.Proven() && p.Gross() >= p.Vessel().Base-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
 		// The pan was seen empty since the gap and its zero is known, so the weight
 		// of the container still holds.
 		p.Stays()
@@ -265,7 +265,7 @@ func (t *change) stands(p *pan.Pan) {
 		t.say(text.New("notice.zero-holds"))
 	case q != p:
 		p.Forget()
-	case before-p.Base() > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack):
+	case before-p.Vessel().Base > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack):
 		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
 	default:
 		t.ask(question.AfterGap, p, before, p.Gross(), p.Raw())

@@ -33,13 +33,13 @@ func (t *change) besides(p *pan.Pan, slow bool) {
 
 // due takes a container that stood there before its turn.
 func (t *change) due(p *pan.Pan) {
-	if !p.Untared() || p.On() != pan.Container || !p.Settled() || !t.s.atWork() {
+	if !p.Vessel().Untared || p.On() != pan.Container || !p.Settled() || !t.s.atWork() {
 		return
 	}
 	if i, q := t.s.current(); i < 0 || q != p {
 		return
 	}
-	if p.Slow() {
+	if p.Vessel().Slow {
 		// It is asked as if it came now.
 		p.Forget()
 		t.ask(question.CameSlowly, p, p.Gross(), p.Gross(), p.Raw())
@@ -56,7 +56,7 @@ func (t *change) due(p *pan.Pan) {
 // stray looks whether powder comes into a container on a scale out of turn.
 func (t *change) stray(p *pan.Pan) {
 	b := t.s.Batch
-	if !t.s.open() || !b.Reminded || b.Paused || p.Print() || p.On() != pan.Container || !p.Usable() {
+	if !t.s.open() || !b.Reminded || b.Paused || p.Instrument().Print || p.On() != pan.Container || !p.Usable() {
 		return
 	}
 	i, q := t.s.current()
@@ -80,17 +80,17 @@ func (t *change) cameElsewhere(i int, p, q *pan.Pan) {
 	// What came at once may be a spoon, or another vessel: it says nothing yet. How it
 	// came is not known where lines were read late; then a person is asked once it rests.
 	unseen := p.Settled() && p.Unseen()
-	if t.s.asked.Question != nil || p.Slow() || !unseen && (p.Sharp(in) || !p.Rises()) || q != nil && q.On() == pan.Lifted {
+	if t.s.asked.Question != nil || p.Vessel().Slow || !unseen && (p.Sharp(in) || !p.Rises()) || q != nil && q.On() == pan.Lifted {
 		return
 	}
 	later := t.s.Batch.NextOn(i, p.Name()) >= 0
 	l, why := question.Fits(t.s.Batch, i, p)
 	switch {
-	case why.None() && !later && !unseen && idle(q) && p.Marked() <= p.Steps(pan.ZeroSlack):
+	case why.None() && !later && !unseen && idle(q) && p.Vessel().Mark <= p.Steps(pan.ZeroSlack):
 		t.moveTo(p, l)
 	case why.None() || later:
 		t.ask(question.PouredElsewhere, p, in, 0, p.Raw())
-	case !p.Noted() && p.Settled():
+	case !p.Vessel().Noted && p.Settled():
 		p.Note()
 		st := t.s.Batch.Steps[i]
 		t.emit(fact.Noticed{Scale: p.Name(), What: "wrong-scale", Amount: in, Material: st.Name(), Other: st.Scale, Raw: []string{p.Raw()}})
@@ -116,14 +116,14 @@ func (t *change) moveTo(p *pan.Pan, l fact.Line) {
 func (t *change) strayed(p *pan.Pan) bool {
 	b := t.s.Batch
 	i, _ := t.s.current()
-	if i < 0 || !t.s.atWork() || b.Lift != nil || b.Waits(i) || b.Steps[i].Over() || p.Print() {
+	if i < 0 || !t.s.atWork() || b.Lift != nil || b.Waits(i) || b.Steps[i].Over() || p.Instrument().Print {
 		return false
 	}
-	in := p.LiftedContent() - p.Marked()
+	in := p.LiftedContent() - p.Vessel().Mark
 	if a := t.s.aim(i); in < p.Steps(strayLeast) && (in < p.Steps(pan.SameSlack) || in*2 < a.Low) {
 		return false
 	}
-	t.ask(question.LeftElsewhere, p, p.Before(), p.Base(), p.LiftRaw())
-	t.s.asked.Unsure = !p.Sure()
+	t.ask(question.LeftElsewhere, p, p.Lift().Before, p.Vessel().Base, p.Lift().Raw)
+	t.s.asked.Unsure = !p.Lift().Sure
 	return true
 }

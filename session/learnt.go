@@ -28,7 +28,7 @@ func (t *change) guide(in Input) {
 	if i < 0 || p == nil || p.On() != pan.Container || !p.Usable() {
 		return
 	}
-	w := guide.Pour{Scale: p.Name(), Base: p.Base(), In: p.Content(), Flow: p.Flow(), Step: p.Step(), Lag: p.Lag(), Every: p.Every(), Since: s.Now.Sub(p.At())}
+	w := guide.Pour{Scale: p.Name(), Base: p.Vessel().Base, In: p.Content(), Flow: p.Flow(), Step: p.Step(), Lag: p.Lag(), Every: p.Every(), Since: s.Now.Sub(p.Line().At)}
 	if w.Runs() {
 		w.Lump = p.Lump()
 	}

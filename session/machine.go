@@ -50,7 +50,7 @@ func (t *change) update(u scale.Update) {
 	if p == nil {
 		return
 	}
-	was := p.Link()
+	was := p.Instrument().Link
 	// A silent scale may be one that went to sleep and will wake with another zero.
 	silent := u.Stale || u.Link == scale.Waiting && !u.HasReading
 	if !p.Silent() && (was == scale.Up && silent || u.Link == scale.Lost && (was == scale.Up || t.s.uses(u.Scale))) {
@@ -84,13 +84,13 @@ func (t *change) tick() {
 	if p == nil || p.On() != pan.Lifted || !p.Live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
 		return
 	}
-	if !p.Sure() || p.Print() { // nobody hears whether it is back before its key is pressed
+	if !p.Lift().Sure || p.Instrument().Print { // nobody hears whether it is back before its key is pressed
 		return
 	}
-	if !p.Rested() {
+	if !p.Lift().Rested {
 		return // the pan was not seen at rest since, so nobody knows what is on it
 	}
-	if p.Gapped() && p.Usable() && p.Gross() >= p.Steps(pan.LeastContainer) {
+	if p.Lift().Gapped && p.Usable() && p.Gross() >= p.Steps(pan.LeastContainer) {
 		return // something is back, and is not weighed before the zero is proven
 	}
 	t.standIn(p)

@@ -326,7 +326,7 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case "tare again": // empty, and, where it says so, none of the last pour went in
 		return "", in < 0.4 && (a.Label.Code != "ask.tare-again-nothing-tipped" || none)
 	case "tare done":
-		return "", in < 0.4 && near(grams(p.s.asked.Before-p.s.pan(on).Base()), went)
+		return "", in < 0.4 && near(grams(p.s.asked.Before-p.s.pan(on).Vessel().Base), went)
 	case "gone keep", "little keep", "lighter keep":
 		return "", near(amount, went) && !none && (q != "lighter" || same)
 	case "gone again": // it was taken out

@@ -25,7 +25,7 @@ func printWords(n *NowView, p *pan.Pan) {
 	case "lifted":
 		n.Detail = append(n.Detail, text.New("print.when-back"))
 	case "lost":
-		if p.Link() == scale.Up {
+		if p.Instrument().Link == scale.Up {
 			n.Detail = []text.Message{text.New("print.check-tare", text.Name("scale", p.Name()))}
 		}
 	}

@@ -141,7 +141,7 @@ func TestAnythingMayHappen(t *testing.T) {
 				a.move(on, 0, rapid.IntRange(1, 4).Draw(rt, "lines"), rapid.Bool().Draw(rt, "rest"))
 			case "back":
 				p := a.s.pan(on)
-				a.move(on, p.Weight()-p.Carried()+protocol.Mass(rapid.IntRange(-2, 6).Draw(rt, "clings"))*p.Step(), 2, true)
+				a.move(on, p.Vessel().Weight-p.Carried()+protocol.Mass(rapid.IntRange(-2, 6).Draw(rt, "clings"))*p.Step(), 2, true)
 			case "lines":
 				for range rapid.IntRange(1, 5).Draw(rt, "n") {
 					a.hear(on, to, protocol.Claim(rapid.IntRange(0, 2).Draw(rt, "claim")))

@@ -48,10 +48,10 @@ func (rs *readings) want(scale string, now time.Time) {
 // read takes what a pan shows now.
 func (rs *readings) read(p *pan.Pan, spread protocol.Mass, now time.Time) (Reading, error) {
 	switch {
-	case p.Link() != scale.Up || !p.Usable() || !p.Live(now):
+	case p.Instrument().Link != scale.Up || !p.Usable() || !p.Live(now):
 		return Reading{}, text.Refuse("scale.silent", text.Name("scale", p.Name()))
-	case p.Status() != protocol.OK:
-		return Reading{}, text.Refuse("scale.no-weight", text.Name("scale", p.Name()), text.Name("status", p.Status().String()))
+	case p.Line().Status != protocol.OK:
+		return Reading{}, text.Refuse("scale.no-weight", text.Name("scale", p.Name()), text.Name("status", p.Line().Status.String()))
 	case !p.Settled():
 		return Reading{}, text.Refuse("scale.unsteady", text.Name("scale", p.Name()))
 	}

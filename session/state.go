@@ -119,7 +119,7 @@ func (s *State) aim(i int) Aim {
 	step := s.Batch.Scale(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
 		if p.On() == pan.Container || p.On() == pan.Lifted {
-			room -= p.Weight()
+			room -= p.Vessel().Weight
 		}
 		step = p.Step()
 	}
@@ -165,13 +165,13 @@ func (s *State) state() string {
 		return "decide"
 	case p == nil:
 		return "pour"
-	case p.Link() == scale.Lost, p.On() == pan.Unknown, p.On() == pan.Lifted && p.Gapped() && !p.Proven():
+	case p.Instrument().Link == scale.Lost, p.On() == pan.Unknown, p.On() == pan.Lifted && p.Lift().Gapped && !p.Proven():
 		return "lost"
-	case p.On() == pan.Empty, p.On() == pan.Container && p.Untared():
+	case p.On() == pan.Empty, p.On() == pan.Container && p.Vessel().Untared:
 		return "container"
 	case p.On() == pan.Lifted:
 		return "lifted"
-	case p.Status() == protocol.Overload:
+	case p.Line().Status == protocol.Overload:
 		return "over"
 	case !p.Usable():
 		return "pour"

@@ -104,19 +104,19 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && p.On() == pan.Container && !p.Untared() && p.Live(s.Now) {
+	if p != nil && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
 		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
 		n.Settled = p.AtRest()
 	}
-	if p != nil && p.On() == pan.Lifted && p.Sure() {
-		n.Lifted = (p.Before() - p.Base()).Grams(d)
+	if p != nil && p.On() == pan.Lifted && p.Lift().Sure {
+		n.Lifted = (p.Lift().Before - p.Vessel().Base).Grams(d)
 	}
 	if tell := instructions[n.State]; tell != nil {
 		tell(&moment{s, st, a, p, in, known, d}, n)
 	}
 	s.strayWords(n, i, p)
-	if p != nil && p.Print() {
+	if p != nil && p.Instrument().Print {
 		printWords(n, p)
 	}
 }
@@ -177,10 +177,10 @@ func (m *moment) noReading() text.Message {
 
 func (m *moment) lost(n *NowView) {
 	switch p := m.p; {
-	case p == nil || p.Link() == scale.Lost:
+	case p == nil || p.Instrument().Link == scale.Lost:
 		n.tell("lost", text.New("bench.lost", text.Name("scale", m.st.Scale)), text.New("bench.lost-more"))
-		if p != nil && p.Why() != "" {
-			n.Detail = append(n.Detail, text.Written(sentence(p.Why())))
+		if p != nil && p.Instrument().Why != "" {
+			n.Detail = append(n.Detail, text.Written(sentence(p.Instrument().Why)))
 		}
 	case m.silent():
 		n.tell("lost", m.noReading(), text.New("bench.silent-more"))
@@ -202,10 +202,10 @@ func (m *moment) container(n *NowView) {
 func (m *moment) lifted(n *NowView) {
 	in := protocol.Mass(0)
 	if m.p != nil {
-		in = m.p.Before() - m.p.Base()
+		in = m.p.Lift().Before - m.p.Vessel().Base
 	}
 	switch {
-	case m.p != nil && !m.p.Sure():
+	case m.p != nil && !m.p.Lift().Sure:
 		n.tell("ask", text.New("bench.too-soon"), text.New("bench.too-soon-more"))
 	case in > m.aim.High:
 		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", in-m.aim.Target, m.d)))
@@ -238,7 +238,7 @@ func (m *moment) pour(n *NowView) {
 }
 
 func (m *moment) over(n *NowView) {
-	if m.p != nil && m.p.Status() == protocol.Overload {
+	if m.p != nil && m.p.Line().Status == protocol.Overload {
 		n.tell("over", text.New("bench.too-heavy", text.Name("scale", m.st.Scale)), text.New("bench.too-heavy-more"))
 		return
 	}
@@ -266,8 +266,8 @@ func tipInto(b *batch.Batch, st batch.Step) text.Message {
 }
 
 func silent(p *pan.Pan) []text.Message {
-	if p.Why() != "" {
-		return []text.Message{text.Written(sentence(p.Why()))}
+	if p.Instrument().Why != "" {
+		return []text.Message{text.Written(sentence(p.Instrument().Why))}
 	}
 	return []text.Message{text.New("bench.silent-for-two-seconds")}
 }
@@ -362,11 +362,11 @@ func (s *State) keys(v *View) []KeyView {
 
 // scaleView tells what the scales page shows of a pan.
 func scaleView(p *pan.Pan) ScaleView {
-	v := ScaleView{Name: p.Name(), Port: p.Identity().Port, USB: p.Identity().USB, Format: p.Identity().Format, Line: p.Identity().Line, Link: p.Link().String(), Why: p.Why(),
-		Unit: string(p.Unit()), Status: p.Status().String(), Settled: p.Settled(), Raw: p.Raw(), At: p.At(),
-		Print: p.Print(), Frames: p.Counts().Frames, Damaged: p.Counts().Damaged, Foreign: p.Counts().Foreign}
-	if p.Usable() && p.Link() == scale.Up {
-		v.Shows = p.Shown().String()
+	v := ScaleView{Name: p.Name(), Port: p.Instrument().ID.Port, USB: p.Instrument().ID.USB, Format: p.Instrument().ID.Format, Line: p.Instrument().ID.Line, Link: p.Instrument().Link.String(), Why: p.Instrument().Why,
+		Unit: string(p.Line().Unit), Status: p.Line().Status.String(), Settled: p.Settled(), Raw: p.Raw(), At: p.Line().At,
+		Print: p.Instrument().Print, Frames: p.Instrument().Counts.Frames, Damaged: p.Instrument().Counts.Damaged, Foreign: p.Instrument().Counts.Foreign}
+	if p.Usable() && p.Instrument().Link == scale.Up {
+		v.Shows = p.Line().Shown.String()
 	}
 	if p.Step() > 0 {
 		v.Step = p.Step().Grams(0)
@@ -381,7 +381,7 @@ func scaleView(p *pan.Pan) ScaleView {
 	case pan.Empty:
 		v.On, v.Pan = "empty", text.New("scale.pan-empty")
 	case pan.Container:
-		v.On, v.Pan = "container", text.New("scale.pan-container", text.Exact("weight", p.Weight(), places(p.Step())))
+		v.On, v.Pan = "container", text.New("scale.pan-container", text.Exact("weight", p.Vessel().Weight, places(p.Step())))
 	case pan.Lifted:
 		v.On, v.Pan = "lifted", text.New("scale.pan-lifted")
 	case pan.Unknown:
@@ -397,10 +397,10 @@ func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 	}
 	for k := range s.Pans {
 		p := &s.Pans[k]
-		if p == q || p.On() != pan.Container || p.Print() || !p.Live(s.Now) {
+		if p == q || p.On() != pan.Container || p.Instrument().Print || !p.Live(s.Now) {
 			continue
 		}
-		if p.Gained() < p.Steps(strayLeast) && !p.Slow() && !(n.State == "container" && p.Untared() && q != nil && q.Gross() < q.Steps(pan.LeastContainer)) {
+		if p.Gained() < p.Steps(strayLeast) && !p.Vessel().Slow && !(n.State == "container" && p.Vessel().Untared && q != nil && q.Gross() < q.Steps(pan.LeastContainer)) {
 			continue
 		}
 		s.elsewhere(n, i, p)
@@ -416,7 +416,7 @@ func (s *State) elsewhere(n *NowView, i int, p *pan.Pan) {
 	switch {
 	case powder && !why.None() && later < 0:
 		n.tell("ask", text.New("bench.not-there", text.Name("scale", other)), text.New("bench.belongs-on", text.Name("material", what), text.Name("scale", on)), why, text.New("bench.not-counted"))
-	case p.Slow():
+	case p.Vessel().Slow:
 		n.Detail = []text.Message{text.New("bench.poured-too-soon", text.Name("other", other)), text.New("bench.belongs-on", text.Name("material", what), text.Name("scale", on))}
 	case powder && p.Settled():
 		n.Detail = []text.Message{text.New("bench.added-elsewhere", text.Exact("amount", p.Gained(), p.Step().Places()), text.Name("other", other)), text.New("bench.pour-on-there", text.Name("material", what))}

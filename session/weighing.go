@@ -22,7 +22,7 @@ func (t *change) tared(p *pan.Pan, how string) {
 	}
 	t.s.overAt = 0
 	raw := p.Tare()
-	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Base(), Weight: p.Weight(), Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
+	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Vessel().Base, Weight: p.Vessel().Weight, Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
 }
 
 // weigh records what left the container and what follows from it.
@@ -38,7 +38,7 @@ func (t *change) weigh(p *pan.Pan, w question.Weighing) {
 	now := t.s.Batch.Steps[i]
 	if p != nil {
 		p.Took()
-		if left := w.After - p.Base(); now.Done() || w.How != "tipped" || left <= max(p.Steps(pan.ZeroSlack), f.Delivered/20) {
+		if left := w.After - p.Vessel().Base; now.Done() || w.How != "tipped" || left <= max(p.Steps(pan.ZeroSlack), f.Delivered/20) {
 			raw := ""
 			if n := len(w.Raw); n > 0 {
 				raw = w.Raw[n-1]
@@ -102,7 +102,7 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 		f.U = netU(f.Step, sc.Spread)
 	}
 	if p != nil {
-		f.U = keyedU(f.U, f.Step, p.Keys())
+		f.U = keyedU(f.U, f.Step, p.Key().Count)
 	}
 	return f
 }
@@ -179,8 +179,8 @@ func (t *change) settleAmended() {
 
 // standIn counts a lifted container as emptied though it did not come back.
 func (t *change) standIn(p *pan.Pan) {
-	w := question.Weighing{Before: p.Before(), After: p.Base(), How: "not-returned", Raw: []string{p.LiftRaw()}, U: question.Doubt(t.s.Batch, p)}
-	if !p.Sure() {
+	w := question.Weighing{Before: p.Lift().Before, After: p.Vessel().Base, How: "not-returned", Raw: []string{p.Lift().Raw}, U: question.Doubt(t.s.Batch, p)}
+	if !p.Lift().Sure {
 		w.How, w.Remarks = "unsettled", []string{"lifted-early", "not-back"}
 	}
 	t.weigh(p, w)

@@ -27,7 +27,7 @@ func ExamplePan_Hear() {
 		switch p.Hear(shows(at, line.tenths, line.settled)) {
 		case pan.PutOn:
 			p.Stand(p.Gross())
-			fmt.Println("a container of", p.Weight())
+			fmt.Println("a container of", p.Vessel().Weight)
 		case pan.TakenOff:
 			fmt.Println("lifted with", p.LiftedContent(), "in it")
 		}

@@ -27,17 +27,17 @@ func (p *Pan) look(u scale.Update, s sight) look {
 	case s == settled && p.state == Container && p.key.presumed && u.Mass >= p.Steps(LeastContainer):
 		p.key.presumed = false
 		// Had it been a lift, so much would stand there now.
-		back := p.line.gross - p.key.by
-		near := max(p.Steps(3), (p.key.gross-p.vessel.base)/20)
-		l.keyWasLift = p.Sharp(u.Mass) && ((back-p.vessel.base).Abs() <= near || (back-p.key.gross).Abs() <= p.Steps(3))
+		back := p.line.Gross - p.key.By
+		near := max(p.Steps(3), (p.key.gross-p.vessel.Base)/20)
+		l.keyWasLift = p.Sharp(u.Mass) && ((back-p.vessel.Base).Abs() <= near || (back-p.key.gross).Abs() <= p.Steps(3))
 	case s == settled && p.On() == Lifted:
-		l.first, l.low = !p.lift.rested, p.motion.low
-		p.lift.rested, p.motion.low = true, p.line.gross
+		l.first, l.low = !p.lift.Rested, p.motion.low
+		p.lift.Rested, p.motion.low = true, p.line.Gross
 		// A key takes the display to zero. Where it never was there, the container left
 		// while something leant on the pan.
-		l.slowly = !p.Sharp(p.line.gross) && (!l.first || l.low <= p.Steps(ZeroSlack))
+		l.slowly = !p.Sharp(p.line.Gross) && (!l.first || l.low <= p.Steps(ZeroSlack))
 	case s == printed:
-		p.printed = frame{p.line.gross, p.line.raw, true}
+		p.printed = frame{p.line.Gross, p.line.Raw, true}
 	}
 	if p.state == lostZero && s == settled || p.state == Unknown && s != moving {
 		l.doubtful = p.doubt(u.Mass)
@@ -57,59 +57,59 @@ func (p *Pan) doubt(shown protocol.Mass) bool {
 	switch {
 	case shown <= -p.Steps(LeastContainer): // less than nothing is an empty pan
 		p.offsets = Offsets{Object: -shown}
-		p.line.gross, p.rest.mass = 0, 0
+		p.line.Gross, p.rest.mass = 0, 0
 	case shown.Abs() <= p.Steps(ZeroSlack):
 		p.gap.zero = true
 		return true
 	case zero && shown > 0, p.gap.expects && (shown-p.gap.expect).Abs() <= p.Steps(SameSlack):
 		// It was an empty pan, or it shows the whole weight again: the tare is lost.
 		p.offsets = Offsets{}
-		p.line.gross, p.rest.mass = shown, shown
+		p.line.Gross, p.rest.mass = shown, shown
 	}
 	return false
 }
 
 // The conditions of the table.
 
-func heavy(p *Pan, _ look) bool       { return p.line.gross >= p.Least() }
-func comesSlowly(p *Pan, l look) bool { return heavy(p, l) && !p.Sharp(p.line.gross) }
-func offZero(p *Pan, _ look) bool     { return p.line.gross != 0 }
-func loaded(p *Pan, _ look) bool      { return p.line.gross >= p.Steps(LeastContainer) }
+func heavy(p *Pan, _ look) bool       { return p.line.Gross >= p.Least() }
+func comesSlowly(p *Pan, l look) bool { return heavy(p, l) && !p.Sharp(p.line.Gross) }
+func offZero(p *Pan, _ look) bool     { return p.line.Gross != 0 }
+func loaded(p *Pan, _ look) bool      { return p.line.Gross >= p.Steps(LeastContainer) }
 func unloaded(p *Pan, l look) bool    { return !loaded(p, l) }
-func belowZero(p *Pan, _ look) bool   { return p.line.gross < -p.Steps(ZeroSlack) }
+func belowZero(p *Pan, _ look) bool   { return p.line.Gross < -p.Steps(ZeroSlack) }
 func keyWasLift(_ *Pan, l look) bool  { return l.keyWasLift }
 func doubtful(_ *Pan, l look) bool    { return l.doubtful }
 
 // gone reports whether the container left the pan.
 func gone(p *Pan, _ look) bool {
-	if p.vessel.weight < p.Steps(LeastContainer) { // its own weight is not known
-		return p.line.gross < -p.Steps(LeastContainer)
+	if p.vessel.Weight < p.Steps(LeastContainer) { // its own weight is not known
+		return p.line.Gross < -p.Steps(LeastContainer)
 	}
-	return p.line.gross <= p.vessel.weight/2
+	return p.line.Gross <= p.vessel.Weight/2
 }
 
 func remainderGone(p *Pan, _ look) bool {
-	return p.left.Amount != 0 && (p.line.gross-p.left.Base).Abs() <= p.left.Slack
+	return p.left.Amount != 0 && (p.line.Gross-p.left.Base).Abs() <= p.left.Slack
 }
 
-func lighter(p *Pan, _ look) bool { return p.line.gross < p.vessel.base-p.step }
+func lighter(p *Pan, _ look) bool { return p.line.Gross < p.vessel.Base-p.step }
 
 func objectGone(p *Pan, l look) bool {
-	return p.object != 0 && lighter(p, l) && (p.vessel.base-p.line.gross-p.object).Abs() <= p.Steps(3)
+	return p.object != 0 && lighter(p, l) && (p.vessel.Base-p.line.Gross-p.object).Abs() <= p.Steps(3)
 }
 
 // backFromBelow reports whether the display went as far below zero as what was
 // lifted weighed, and up again without a rest: a key took just that up in the moment
 // of the lift, and this is the container back.
 func backFromBelow(p *Pan, l look) bool {
-	return !p.lift.gapped && (l.low+p.lift.before).Abs() <= max(p.Steps(3), p.lift.before/50) && p.lift.before >= p.Least() &&
-		p.line.gross+p.lift.before >= p.vessel.weight/2 && p.line.gross < p.Steps(LeastContainer)
+	return !p.lift.Gapped && (l.low+p.lift.Before).Abs() <= max(p.Steps(3), p.lift.Before/50) && p.lift.Before >= p.Least() &&
+		p.line.Gross+p.lift.Before >= p.vessel.Weight/2 && p.line.Gross < p.Steps(LeastContainer)
 }
 
-func halfBack(p *Pan, l look) bool { return p.line.gross >= p.vessel.weight/2 && loaded(p, l) }
+func halfBack(p *Pan, l look) bool { return p.line.Gross >= p.vessel.Weight/2 && loaded(p, l) }
 
 func stayed(p *Pan, l look) bool {
-	return loaded(p, l) && l.first && l.low >= p.line.gross-p.Steps(ZeroSlack)
+	return loaded(p, l) && l.first && l.low >= p.line.Gross-p.Steps(ZeroSlack)
 }
 
 // loadedSlowly leaves out what lay there before the lift, too.
@@ -121,16 +121,16 @@ func loadedSlowly(p *Pan, l look) bool {
 // the empty pan. Powder poured into it would look like a key.
 func heavyFromZero(p *Pan, l look) bool { return heavy(p, l) && l.low.Abs() <= p.Steps(ZeroSlack) }
 
-func belowSinceGap(p *Pan, l look) bool { return p.lift.gapped && belowZero(p, l) }
+func belowSinceGap(p *Pan, l look) bool { return p.lift.Gapped && belowZero(p, l) }
 
 func liftedAfterKey(p *Pan, l look) bool {
-	return belowZero(p, l) && !l.first && (p.line.gross+p.lift.before).Abs() <= p.Steps(3)
+	return belowZero(p, l) && !l.first && (p.line.Gross+p.lift.Before).Abs() <= p.Steps(3)
 }
 
 func belowAtOnce(p *Pan, l look) bool { return belowZero(p, l) && l.first }
 
 func belowByContainer(p *Pan, l look) bool {
-	return belowZero(p, l) && -p.line.gross >= p.vessel.weight/2
+	return belowZero(p, l) && -p.line.Gross >= p.vessel.Weight/2
 }
 
 // inFrame is what the frame before this one showed in the container.
@@ -138,12 +138,12 @@ func (p *Pan) inFrame(l look) protocol.Mass {
 	if !l.last.known {
 		return 0
 	}
-	return l.last.gross - p.vessel.base
+	return l.last.gross - p.vessel.Base
 }
 
 func tipped(p *Pan, l look) bool {
 	in := p.inFrame(l)
-	return in > p.step && (l.last.gross-p.line.gross)*2 > in && p.line.gross >= p.vessel.weight-p.Steps(3)
+	return in > p.step && (l.last.gross-p.line.Gross)*2 > in && p.line.Gross >= p.vessel.Weight-p.Steps(3)
 }
 
 func partlyTipped(p *Pan, l look) bool {
@@ -155,17 +155,17 @@ func partlyTipped(p *Pan, l look) bool {
 // carry moves the zero, and with it what the load is taken to weigh.
 func (p *Pan) carry(why Reason, by protocol.Mass) {
 	p.offsets[why] += by
-	p.line.gross += by
-	p.rest.mass = p.line.gross
+	p.line.Gross += by
+	p.rest.mass = p.line.Gross
 }
 
 // zero makes what is shown now the zero of an empty pan. Where it is little the zero
 // has drifted, and what was weighed last drifted with it.
 func (p *Pan) zero(why Reason) {
-	by := -p.line.gross
+	by := -p.line.Gross
 	if by.Abs() < p.Steps(creep) {
-		p.vessel.base += by
-		p.vessel.weight += by
+		p.vessel.Base += by
+		p.vessel.Weight += by
 		if p.prior != (Prior{}) {
 			p.prior.Base += by
 			p.prior.Weight += by
@@ -186,7 +186,7 @@ func zeroInferred(p *Pan, _ look) { p.zero(Inferred) }
 func zeroEmpty(p *Pan, _ look) { p.zero(p.objectOrDrift()) }
 
 func (p *Pan) objectOrDrift() Reason {
-	if p.line.gross < -p.Steps(creep) {
+	if p.line.Gross < -p.Steps(creep) {
 		return Object
 	}
 	return Drift
@@ -199,7 +199,7 @@ func arrive(p *Pan, _ look) {
 
 // learnLag takes the filter's time constant off a container that was seen coming.
 func (p *Pan) learnLag() {
-	lag := p.motion.lag(p.line.gross, max(p.step, 1))
+	lag := p.motion.lag(p.line.Gross, max(p.step, 1))
 	switch {
 	case !p.rest.came || lag == 0:
 	case p.lag == 0:
@@ -218,38 +218,38 @@ func presumeKey(p *Pan, l look) {
 
 // press has the key take up so much of what lies there; gross weights stand still.
 func (p *Pan) press(why Reason, by protocol.Mass) {
-	p.key = key{by: by, count: p.key.count + 1, inferred: why == Inferred, gross: p.line.gross, raw: p.rest.raw}
+	p.key = LastKey{By: by, Count: p.key.Count + 1, Inferred: why == Inferred, gross: p.line.Gross, raw: p.rest.raw}
 	p.offsets[why] += by
-	p.rest.mass, p.rest.holds = p.line.gross, p.rest.holds && p.rest.known
+	p.rest.mass, p.rest.holds = p.line.Gross, p.rest.holds && p.rest.known
 }
 
 func undoKey(p *Pan, _ look) {
-	p.carry(Inferred, -p.key.by)
-	p.key.count = max(p.key.count-1, 0)
-	p.lift.before, p.lift.raw, p.lift.sure = p.key.gross, p.key.raw, true
+	p.carry(Inferred, -p.key.By)
+	p.key.Count = max(p.key.Count-1, 0)
+	p.lift.Before, p.lift.Raw, p.lift.Sure = p.key.gross, p.key.raw, true
 }
 
 // liftOff notes the lift: what stood there before it, and whether that was at rest.
 func liftOff(p *Pan, l look) {
-	p.lift = lift{before: p.rest.mass, sure: p.rest.quickFall(l.at), raw: p.rest.raw}
-	if !p.lift.sure {
-		p.lift.before = p.motion.peak(p.vessel.base)
+	p.lift = LastLift{Before: p.rest.mass, Sure: p.rest.quickFall(l.at), Raw: p.rest.raw}
+	if !p.lift.Sure {
+		p.lift.Before = p.motion.peak(p.vessel.Base)
 	}
-	p.trace.fall(p.lift.before - p.Steps(SameSlack))
+	p.trace.fall(p.lift.Before - p.Steps(SameSlack))
 	p.rest.forget()
-	p.motion.top, p.motion.low = 0, p.line.gross
+	p.motion.top, p.motion.low = 0, p.line.Gross
 }
 
 // carryObject is for what lay beside the container.
 func carryObject(p *Pan, _ look) {
-	p.carry(Object, p.vessel.base-p.line.gross)
+	p.carry(Object, p.vessel.Base-p.line.Gross)
 	p.object = 0
 }
 
 // keepObject is for what lay on the pan before the lift and lies there still.
 func keepObject(p *Pan, _ look) {
-	p.object = p.line.gross
-	p.lift.before -= p.line.gross
+	p.object = p.line.Gross
+	p.lift.Before -= p.line.Gross
 	p.zero(Object)
 }
 
@@ -260,13 +260,13 @@ func proveAndZero(p *Pan, _ look) {
 	p.zero(p.objectOrDrift())
 }
 
-func carryLifted(p *Pan, _ look) { p.carry(Inferred, p.lift.before) }
+func carryLifted(p *Pan, _ look) { p.carry(Inferred, p.lift.Before) }
 
 // liftWasKey is for a container that never left: its zero moved, and what came since
 // was poured.
 func liftWasKey(p *Pan, _ look) {
-	p.carry(Inferred, p.lift.before)
-	p.key.by, p.key.inferred = p.lift.before, true
+	p.carry(Inferred, p.lift.Before)
+	p.key.By, p.key.Inferred = p.lift.Before, true
 }
 
 func comeBack(p *Pan, l look) {
@@ -274,21 +274,21 @@ func comeBack(p *Pan, l look) {
 	if l.low.Abs() <= p.Steps(ZeroSlack) {
 		p.learnLag()
 		if !l.first {
-			p.lift.zero = l.low
+			p.lift.Zero = l.low
 		}
 	}
 	if l.low < -p.Steps(creep) {
 		// It went below an empty pan and did not rest there: a key was pressed in the
 		// very moment of the lift, and how much it took is known roughly only.
 		p.carry(Inferred, -l.low)
-		p.lift.sure = false
+		p.lift.Sure = false
 	}
 }
 
 // peakThenZero is for a lift that was taken for the key before.
 func peakThenZero(p *Pan, _ look) {
 	if p.motion.top > p.Steps(LeastContainer) {
-		p.lift.before, p.lift.sure = p.motion.top-p.line.gross, false
+		p.lift.Before, p.lift.Sure = p.motion.top-p.line.Gross, false
 	}
 	p.zero(Inferred)
 }
@@ -296,36 +296,36 @@ func peakThenZero(p *Pan, _ look) {
 // addThenZero is for a key that was not seen: what was shown before the lift lacks
 // what it took.
 func addThenZero(p *Pan, _ look) {
-	p.lift.before -= p.line.gross
+	p.lift.Before -= p.line.Gross
 	p.zero(Inferred)
 }
 
 // weighByKey is for a container that was tared by the key before it was weighed: the
 // key weighed it.
 func weighByKey(p *Pan, _ look) {
-	low := -p.line.gross
+	low := -p.line.Gross
 	p.zero(Inferred)
-	p.line.gross = low
+	p.line.Gross = low
 	p.rest.mass, p.rest.known = low, true
 }
 
 func expect(p *Pan, _ look) {
-	p.gap.expect, p.gap.expects = p.line.gross, p.line.usable || p.rest.known
+	p.gap.expect, p.gap.expects = p.line.Gross, p.line.Usable || p.rest.known
 	if p.rest.known && p.rest.left.IsZero() {
 		p.gap.expect = p.rest.mass
 	}
 }
 
 func liftPrinted(p *Pan, l look) {
-	p.lift = lift{before: p.vessel.base + p.inFrame(l), sure: true, raw: l.last.raw}
+	p.lift = LastLift{Before: p.vessel.Base + p.inFrame(l), Sure: true, Raw: l.last.raw}
 	p.rest.forget()
-	if p.line.gross.Abs() < p.Steps(LeastContainer) {
+	if p.line.Gross.Abs() < p.Steps(LeastContainer) {
 		p.zero(Drift)
 	}
 }
 
 func tipPrinted(p *Pan, l look) {
-	p.lift = lift{before: p.vessel.base + p.inFrame(l), sure: true, raw: l.last.raw}
+	p.lift = LastLift{Before: p.vessel.Base + p.inFrame(l), Sure: true, Raw: l.last.raw}
 }
 
 // proveAndInfer is for a zero that was taken anew in the gap, with the container on.

@@ -8,12 +8,13 @@ import (
 // heldLines is how many more lines at zero make a small jump to zero a key.
 const heldLines = 2
 
-// key is the scale's own tare key.
-type key struct {
-	by       protocol.Mass // what it took last
-	count    int           // presses since the weight before this pour was read
+// LastKey is the scale's own tare key, as it was pressed last.
+type LastKey struct {
+	By       protocol.Mass // what it took; negative: what it gave up
+	Count    int           // presses since the weight before this pour was read
+	Inferred bool          // nobody saw it pressed
+
 	presumed bool          // it could have been hands as well
-	inferred bool          // nobody saw it pressed
 	gross    protocol.Mass // before it
 	raw      string        // the line that gross rests on
 	held     protocol.Mass // a small jump to zero that may be a key; 0: none
@@ -21,7 +22,7 @@ type key struct {
 }
 
 // wait judges the lines after a small jump to zero: hands would have gone on.
-func (k *key) wait(u scale.Update) (by protocol.Mass, s sight) {
+func (k *LastKey) wait(u scale.Update) (by protocol.Mass, s sight) {
 	if k.lines++; u.Mass.Abs() > u.Step {
 		k.held, k.lines = 0, 0
 	} else if k.lines == heldLines {
@@ -41,7 +42,7 @@ func (k *key) wait(u scale.Update) (by protocol.Mass, s sight) {
 // this scale has shown such lines before, their absence tells. A scale that says net
 // or gross tells itself.
 func (p *Pan) pressed(u scale.Update) (by protocol.Mass, s sight) {
-	if p.print || !p.lines.ok || p.state == Unknown || u.At.Sub(p.lines.at) > calmLines*3 {
+	if p.instrument.Print || !p.lines.ok || p.state == Unknown || u.At.Sub(p.lines.at) > calmLines*3 {
 		return 0, nothing
 	}
 	load := p.lines.mass + p.Carried()

@@ -7,49 +7,51 @@ import (
 	"tared/scale"
 )
 
-// line is the last line of the scale.
-type line struct {
-	usable  bool          // gross counts
-	gross   protocol.Mass // what it shows and the offsets
-	shown   protocol.Decimal
-	unit    protocol.Unit
+// Line is the last line of the scale.
+type Line struct {
+	Usable  bool             // it was a weight
+	Gross   protocol.Mass    // what it shows and the offsets
+	Shown   protocol.Decimal // on the display
+	Unit    protocol.Unit    // of the display
+	Status  protocol.Status
+	Settled bool
+	At      time.Time
+	Raw     string // in printable form
+
 	weighed protocol.Unit // the unit of the last weight, to notice the unit key
-	status  protocol.Status
 	mode    protocol.Mode
-	settled bool
-	at      time.Time
-	raw     string
 }
 
-// instrument is what the scale says of itself.
-type instrument struct {
-	link  scale.Link
-	why   string
-	id    scale.Identity
-	count scale.Counts
-	print bool // it speaks on its print key only
+// Instrument is what the scale says of itself.
+type Instrument struct {
+	Link   scale.Link // whether it can be heard
+	Why    string     // what is wrong with it, in a sentence
+	ID     scale.Identity
+	Counts scale.Counts // how its line is doing
+	Print  bool         // it speaks on its print key only
 }
 
-// vessel is the container on the pan, or the one that was lifted from it.
-type vessel struct {
-	weight  protocol.Mass // its own, gross
-	base    protocol.Mass // gross when this pour began: the container and what clings in it
-	raw     string        // the line that base rests on
-	seen    bool          // it was seen coming: a line between the empty pan and its rest
-	untared bool          // what is in it belongs to nothing yet
-	noted   bool          // and the caller has told of it
-	slow    bool          // it came as slowly as powder, so there may be some in it
-	mark    protocol.Mass // what lay in it when Mark was called
+// Vessel is the container on the pan, or the one that was lifted from it.
+type Vessel struct {
+	Weight  protocol.Mass // its own, gross
+	Base    protocol.Mass // gross when this pour began: the container and what clings in it
+	Untared bool          // what is in it belongs to nothing yet
+	Noted   bool          // and the caller has told of it
+	Slow    bool          // it came as slowly as powder, so there may be some in it
+	Mark    protocol.Mass // what lay in it when Mark was called
+
+	raw  string // the line that Base rests on
+	seen bool   // it was seen coming: a line between the empty pan and its rest
 }
 
-// lift is the last lift of the container.
-type lift struct {
-	before protocol.Mass // gross before it
-	sure   bool          // before had settled
-	raw    string        // the line that before rests on
-	gapped bool          // there was a gap since
-	rested bool          // the pan came to rest since
-	zero   protocol.Mass // what the empty pan showed then: its zero has drifted by so much
+// LastLift is the last lift of the container.
+type LastLift struct {
+	Before protocol.Mass // gross before it
+	Sure   bool          // Before had settled
+	Raw    string        // the line that Before rests on
+	Gapped bool          // there was a gap since
+	Rested bool          // the pan came to rest since
+	Zero   protocol.Mass // what the empty pan showed then: its zero has drifted by so much
 }
 
 // gap is a time in which the scale was not heard: cable out, switched off, asleep.

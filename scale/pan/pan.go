@@ -10,23 +10,23 @@ import (
 // Pan is what is believed of one scale. Gross weights are what the scale shows and
 // the offsets, so that they stand still when its zero moves.
 type Pan struct {
-	name string
-	max  protocol.Mass
-	step protocol.Mass
-	instrument
+	name       string
+	max        protocol.Mass
+	step       protocol.Mass
+	instrument Instrument
 
 	state   State
 	offsets Offsets
-	line    line
+	line    Line
 	lines   lines
 	rest    rest
 	motion  motion
 	lag     time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
 	trace   trace         // of this pour
 
-	vessel  vessel
-	lift    lift
-	key     key
+	vessel  Vessel
+	lift    LastLift
+	key     LastKey
 	gap     gap
 	printed frame
 	left    Remainder     // what a tip seemed to leave in the container
@@ -40,14 +40,14 @@ func New(name string, most, step protocol.Mass) Pan { return Pan{name: name, max
 // Hear takes one update and says what it means. It decides by this pan alone;
 // whether a lift is a take is not its business.
 func (p *Pan) Hear(u scale.Update) Event {
-	p.instrument = instrument{u.Link, u.Why, u.Identity, u.Counts, u.Print}
+	p.instrument = Instrument{u.Link, u.Why, u.Identity, u.Counts, u.Print}
 	if !u.HasReading {
 		return None
 	}
-	p.line.at, p.line.status, p.line.raw = u.At, u.Reading.Status, Printable(u.Reading.Raw)
-	p.line.shown, p.line.unit = u.Reading.Value, u.Reading.Unit
+	p.line.At, p.line.Status, p.line.Raw = u.At, u.Reading.Status, Printable(u.Reading.Raw)
+	p.line.Shown, p.line.Unit = u.Reading.Value, u.Reading.Unit
 	if !u.HasMass {
-		p.line.usable, p.line.settled, p.rest.holds, p.lines.ok = false, false, false, false
+		p.line.Usable, p.line.Settled, p.rest.holds, p.lines.ok = false, false, false, false
 		if u.Reading.Status != protocol.Error && u.Reading.Status != protocol.Invalid { // a bad line contradicts nothing
 			p.rest.known = false
 		}
@@ -73,9 +73,9 @@ func (p *Pan) Hear(u scale.Update) Event {
 
 // take stores the reading and keeps the account of rest and of motion.
 func (p *Pan) take(u scale.Update) {
-	c := change{at: u.At, gross: u.Mass + p.Carried(), before: p.line.gross, first: !p.line.usable,
-		settled: u.Settled, late: u.Late, stood: p.lines.stood(u.At), raw: p.line.raw}
-	p.line.gross, p.line.settled, p.line.usable = c.gross, c.settled, true
+	c := change{at: u.At, gross: u.Mass + p.Carried(), before: p.line.Gross, first: !p.line.Usable,
+		settled: u.Settled, late: u.Late, stood: p.lines.stood(u.At), raw: p.line.Raw}
+	p.line.Gross, p.line.Settled, p.line.Usable = c.gross, c.settled, true
 	p.motion.hear(c.at, c.gross)
 	if p.state == Container {
 		p.trace.add(c.at, c.gross)
@@ -93,11 +93,11 @@ func (p *Pan) take(u scale.Update) {
 func (p *Pan) weigh(u scale.Update) Event {
 	s := moving
 	switch {
-	case p.print && !p.line.settled:
+	case p.instrument.Print && !p.line.Settled:
 		return None // the scale itself says that it moves: the key is pressed again
-	case p.print:
+	case p.instrument.Print:
 		s = printed
-	case p.line.settled:
+	case p.line.Settled:
 		s = settled
 	}
 	l := p.look(u, s)
@@ -163,20 +163,20 @@ func (p *Pan) Steps(n int) protocol.Mass { return protocol.Mass(n) * max(p.step,
 // Least is the least that can be a container.
 func (p *Pan) Least() protocol.Mass { return max(p.Steps(LeastContainer), lightest) }
 
-// Link tells whether the scale can be heard.
-func (p *Pan) Link() scale.Link { return p.link }
+// Instrument is what its scale says of itself.
+func (p *Pan) Instrument() Instrument { return p.instrument }
 
-// Why says in a sentence what is wrong with the scale.
-func (p *Pan) Why() string { return p.why }
+// Line is the last line of the scale.
+func (p *Pan) Line() Line { return p.line }
 
-// Identity says which instrument it is.
-func (p *Pan) Identity() scale.Identity { return p.id }
+// Vessel is the container.
+func (p *Pan) Vessel() Vessel { return p.vessel }
 
-// Counts tells how its line is doing.
-func (p *Pan) Counts() scale.Counts { return p.count }
+// Lift is the last lift of the container.
+func (p *Pan) Lift() LastLift { return p.lift }
 
-// Print reports whether the scale speaks on its print key only.
-func (p *Pan) Print() bool { return p.print }
+// Key is the scale's own tare key, as it was pressed last.
+func (p *Pan) Key() LastKey { return p.key }
 
 // On says what is believed to stand there: Empty, Container, Lifted or Unknown.
 func (p *Pan) On() State {
@@ -193,87 +193,37 @@ func (p *Pan) Offsets() Offsets { return p.offsets }
 func (p *Pan) Carried() protocol.Mass { return p.offsets.Sum() }
 
 // Usable reports whether the last line was a weight.
-func (p *Pan) Usable() bool { return p.line.usable }
+func (p *Pan) Usable() bool { return p.line.Usable }
 
 // Gross is the load, with what the scale's zero has moved by.
-func (p *Pan) Gross() protocol.Mass { return p.line.gross }
-
-// Shown is what stands on the display.
-func (p *Pan) Shown() protocol.Decimal { return p.line.shown }
-
-// Unit is that of the display.
-func (p *Pan) Unit() protocol.Unit { return p.line.unit }
-
-// Status is that of the last line.
-func (p *Pan) Status() protocol.Status { return p.line.status }
+func (p *Pan) Gross() protocol.Mass { return p.line.Gross }
 
 // Settled reports whether the last line had settled.
-func (p *Pan) Settled() bool { return p.line.settled }
+func (p *Pan) Settled() bool { return p.line.Settled }
 
 // AtRest reports whether the load is where it last settled, also where the last line
 // flickers by a step.
-func (p *Pan) AtRest() bool { return p.line.settled || p.rest.holds }
+func (p *Pan) AtRest() bool { return p.line.Settled || p.rest.holds }
 
 // Rest is where the load last settled, and the line that says so.
 func (p *Pan) Rest() (protocol.Mass, string) { return p.rest.mass, p.rest.raw }
 
-// At is when the last line came.
-func (p *Pan) At() time.Time { return p.line.at }
-
 // Raw is the last line, in printable form.
-func (p *Pan) Raw() string { return p.line.raw }
+func (p *Pan) Raw() string { return p.line.Raw }
 
 // Live reports whether the pan says something about this moment.
 func (p *Pan) Live(now time.Time) bool {
-	return p.link == scale.Up && p.line.usable && (p.print || now.Sub(p.line.at) <= scale.StaleAfter)
+	return p.instrument.Link == scale.Up && p.line.Usable && (p.instrument.Print || now.Sub(p.line.At) <= scale.StaleAfter)
 }
 
-// Weight is the container's own, gross.
-func (p *Pan) Weight() protocol.Mass { return p.vessel.weight }
-
-// Base is the gross weight at which this pour began: the container and what clings
-// in it.
-func (p *Pan) Base() protocol.Mass { return p.vessel.base }
-
 // Content is what was poured since the pour began.
-func (p *Pan) Content() protocol.Mass { return p.line.gross - p.vessel.base }
+func (p *Pan) Content() protocol.Mass { return p.line.Gross - p.vessel.Base }
 
 // Gained is what came into the container since Mark.
-func (p *Pan) Gained() protocol.Mass { return p.Content() - p.vessel.mark }
-
-// Marked is what lay in it then.
-func (p *Pan) Marked() protocol.Mass { return p.vessel.mark }
-
-// Untared reports whether a container stands there whose content belongs to nothing
-// yet.
-func (p *Pan) Untared() bool { return p.vessel.untared }
-
-// Slow reports whether the untared container came as slowly as powder.
-func (p *Pan) Slow() bool { return p.vessel.slow }
-
-// Noted reports whether Note was called since the container stands there.
-func (p *Pan) Noted() bool { return p.vessel.noted }
-
-// Before is the gross weight before the last lift.
-func (p *Pan) Before() protocol.Mass { return p.lift.before }
-
-// Sure reports whether that had settled.
-func (p *Pan) Sure() bool { return p.lift.sure }
-
-// LiftRaw is the line that says so.
-func (p *Pan) LiftRaw() string { return p.lift.raw }
+func (p *Pan) Gained() protocol.Mass { return p.Content() - p.vessel.Mark }
 
 // LiftedContent is what the container held when it was lifted.
-func (p *Pan) LiftedContent() protocol.Mass { return p.lift.before - p.vessel.base }
-
-// Rested reports whether the pan came to rest since the lift.
-func (p *Pan) Rested() bool { return p.lift.rested }
-
-// Gapped reports whether the scale fell silent since the lift.
-func (p *Pan) Gapped() bool { return p.lift.gapped }
-
-// ZeroOff is by how much the zero had drifted when the pan was last seen empty.
-func (p *Pan) ZeroOff() protocol.Mass { return p.lift.zero }
+func (p *Pan) LiftedContent() protocol.Mass { return p.lift.Before - p.vessel.Base }
 
 // Silent reports whether the scale fell silent and was not heard since.
 func (p *Pan) Silent() bool { return !p.gap.since.IsZero() }
@@ -283,15 +233,6 @@ func (p *Pan) Expected() (protocol.Mass, bool) { return p.gap.expect, p.gap.expe
 
 // Proven reports whether the pan was seen empty since the gap.
 func (p *Pan) Proven() bool { return p.gap.proven }
-
-// KeyTook is what the tare key took last; negative: what it gave up.
-func (p *Pan) KeyTook() protocol.Mass { return p.key.by }
-
-// KeyInferred reports whether nobody saw it pressed.
-func (p *Pan) KeyInferred() bool { return p.key.inferred }
-
-// Keys is how often it was pressed since the weight before this pour was read.
-func (p *Pan) Keys() int { return p.key.count }
 
 // Left is what a tip seemed to leave in the container.
 func (p *Pan) Left() Remainder { return p.left }
@@ -308,10 +249,10 @@ func (p *Pan) Sharp(rise protocol.Mass) bool {
 
 // Rises reports whether the load came up, and not down, from its last rest.
 func (p *Pan) Rises() bool {
-	if p.line.settled {
+	if p.line.Settled {
 		return p.motion.burst > p.Steps(SameSlack)
 	}
-	return p.line.gross >= p.rest.mass
+	return p.line.Gross >= p.rest.mass
 }
 
 // Unseen reports whether the load came with no line to tell how: one was read late,
@@ -339,7 +280,7 @@ func (p *Pan) Lag() time.Duration {
 func (p *Pan) LagKnown() bool { return p.lag != 0 }
 
 // Trace writes this pour as seconds and grams.
-func (p *Pan) Trace() string { return p.trace.text(p.vessel.base, p.step.Places()) }
+func (p *Pan) Trace() string { return p.trace.text(p.vessel.Base, p.step.Places()) }
 
 // Printable writes a frame so that a person can read it and nothing is lost:
 // printable ASCII as it is, all else as \xNN.

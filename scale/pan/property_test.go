@@ -44,7 +44,7 @@ func TestAnything(t *testing.T) {
 				p.Stays()
 			case e == EmptiedOut && n > 0:
 				p.Rebase()
-				require.LessOrEqual(rt, p.Weight(), p.Gross())
+				require.LessOrEqual(rt, p.Vessel().Weight, p.Gross())
 			case n == 5 && rapid.IntRange(0, 9).Draw(rt, "gap") == 0:
 				p.Gap(now)
 				require.False(rt, p.Live(now))

@@ -13,49 +13,49 @@ import (
 // own.
 func (p *Pan) Stand(weight protocol.Mass) {
 	p.state = Container
-	p.vessel = vessel{weight: weight, base: p.line.gross, raw: p.line.raw, seen: p.vessel.seen}
+	p.vessel = Vessel{Weight: weight, Base: p.line.Gross, raw: p.line.Raw, seen: p.vessel.seen}
 	p.gap = gap{}
-	p.prior, p.object, p.key.count, p.left = Prior{}, 0, 0, Remainder{}
+	p.prior, p.object, p.key.Count, p.left = Prior{}, 0, 0, Remainder{}
 	p.forgetMotion()
 }
 
 // StandUntared is Stand for a container whose content belongs to nothing yet; slow:
 // it came like powder.
 func (p *Pan) StandUntared(slow bool) {
-	p.Stand(p.line.gross)
-	p.vessel.untared, p.vessel.slow = true, slow
+	p.Stand(p.line.Gross)
+	p.vessel.Untared, p.vessel.Slow = true, slow
 }
 
 // StandFilled is Stand for a container that the scale's key tared before it was seen:
 // all that is shown was poured.
 func (p *Pan) StandFilled() {
 	p.Stand(0)
-	p.vessel.base = 0
+	p.vessel.Base = 0
 }
 
 // Untare says that what is in the container belongs to nothing yet.
-func (p *Pan) Untare() { p.vessel.untared = true }
+func (p *Pan) Untare() { p.vessel.Untared = true }
 
 // Tare makes the container count as tared, and gives the line that its weight rests
 // on.
 func (p *Pan) Tare() (raw string) {
 	if p.Content() <= p.Steps(ZeroSlack) || p.vessel.raw == "" {
-		p.vessel.raw = p.line.raw
+		p.vessel.raw = p.line.Raw
 	} // else something was poured since the container alone was seen
-	p.vessel.untared = false
+	p.vessel.Untared = false
 	return p.vessel.raw
 }
 
 // Rebase says that what stands there now is the container with nothing in it.
 func (p *Pan) Rebase() {
-	p.vessel.base = p.line.gross
-	p.vessel.weight = min(p.vessel.weight, p.line.gross)
-	p.vessel.slow = false
+	p.vessel.Base = p.line.Gross
+	p.vessel.Weight = min(p.vessel.Weight, p.line.Gross)
+	p.vessel.Slow = false
 	p.left = Remainder{}
 }
 
 // Lightest says that the container weighs no more than that.
-func (p *Pan) Lightest(m protocol.Mass) { p.vessel.weight = min(p.vessel.weight, m) }
+func (p *Pan) Lightest(m protocol.Mass) { p.vessel.Weight = min(p.vessel.Weight, m) }
 
 // Stays says that the container is on the pan and the pour goes on.
 func (p *Pan) Stays() {
@@ -68,14 +68,14 @@ func (p *Pan) TakeUp() { p.state = Lifted }
 
 // Took says that a portion was taken; from here on the next one is poured.
 func (p *Pan) Took() {
-	p.state, p.key.count = Container, 0
+	p.state, p.key.Count = Container, 0
 	p.forgetMotion()
 }
 
 // PourFrom makes a gross weight the one at which the pour begins, with the line that
 // says so; empty: as before.
 func (p *Pan) PourFrom(base protocol.Mass, raw string) {
-	p.vessel.base = base
+	p.vessel.Base = base
 	if raw != "" {
 		p.vessel.raw = raw
 	}
@@ -86,47 +86,47 @@ func (p *Pan) LeftBehind(r Remainder) { p.left = r }
 
 // Forget says that nothing on the pan counts.
 func (p *Pan) Forget() {
-	p.state, p.gap.expects, p.vessel.untared = Empty, false, false
+	p.state, p.gap.expects, p.vessel.Untared = Empty, false, false
 }
 
 // Reset is Forget for a batch that begins: no key that was only presumed counts.
 func (p *Pan) Reset() {
 	p.Forget()
-	p.key.by, p.key.presumed = 0, false
+	p.key.By, p.key.presumed = 0, false
 }
 
 // SetAside is Forget for a container that may come back.
 func (p *Pan) SetAside() {
 	p.Forget()
-	p.prior = Prior{p.vessel.weight, p.vessel.base, p.lift.before, p.lift.raw}
+	p.prior = Prior{p.vessel.Weight, p.vessel.Base, p.lift.Before, p.lift.Raw}
 }
 
 // Mark notes what lies in the container now; Gained counts from here.
-func (p *Pan) Mark() { p.vessel.mark = max(p.Content(), 0) }
+func (p *Pan) Mark() { p.vessel.Mark = max(p.Content(), 0) }
 
 // Unmark has Gained count from the base.
-func (p *Pan) Unmark() { p.vessel.mark = 0 }
+func (p *Pan) Unmark() { p.vessel.Mark = 0 }
 
 // Settle follows the mark down where some was taken out, and has Note begin anew.
 func (p *Pan) Settle() {
-	p.vessel.noted = false
-	p.vessel.mark = min(p.vessel.mark, max(p.Content(), 0))
+	p.vessel.Noted = false
+	p.vessel.Mark = min(p.vessel.Mark, max(p.Content(), 0))
 }
 
 // Note says that the caller has told of what came into the untared container.
-func (p *Pan) Note() { p.vessel.noted = true }
+func (p *Pan) Note() { p.vessel.Noted = true }
 
 // Gap says that the scale fell silent: from here on the tare is unknown.
 func (p *Pan) Gap(at time.Time) {
 	p.judge(silent, look{})
 	p.gap = gap{since: at, expect: p.gap.expect, expects: p.gap.expects}
 	p.prior, p.object, p.left = Prior{}, 0, Remainder{}
-	p.line.usable, p.line.settled = false, false
+	p.line.Usable, p.line.Settled = false, false
 	p.rest.forget()
 	p.rest.left, p.rest.moved = time.Time{}, false
 	p.lines.ok, p.lines.calm = false, false
 	p.key.presumed, p.key.held, p.key.lines = false, 0, 0
-	p.lift.gapped, p.printed.known = true, false
+	p.lift.Gapped, p.printed.known = true, false
 	p.motion.burst = 0
 	p.forgetMotion()
 }
@@ -158,17 +158,17 @@ type Lift struct {
 // Restore puts a pan where its last tare left it, as unknown: nobody listened since.
 func (p *Pan) Restore(t Tare) {
 	p.state, p.step, p.offsets = Unknown, t.Step, t.Offsets
-	p.vessel.weight, p.vessel.base = t.Weight, t.Base
+	p.vessel.Weight, p.vessel.Base = t.Weight, t.Base
 	p.gap.expect, p.gap.expects = t.Base, true
 }
 
 // RestoreLift puts a pan where a lift left it.
 func (p *Pan) RestoreLift(l Lift) {
 	p.state, p.offsets = Lifted, l.Offsets
-	p.vessel.weight, p.vessel.base = l.Weight, l.Base
-	p.lift.before, p.lift.sure = l.Before, l.Sure
+	p.vessel.Weight, p.vessel.Base = l.Weight, l.Base
+	p.lift.Before, p.lift.Sure = l.Before, l.Sure
 	p.gap.expects = false
 	if l.Raw != "" {
-		p.lift.raw = l.Raw
+		p.lift.Raw = l.Raw
 	}
 }

@@ -32,7 +32,7 @@ var AfterGap = &Question{
 		{Word: Done, If: pouredBefore, Label: func(s *Scene) text.Message { return text.New("ask.tare-done", s.exact("poured", poured(s))) },
 			Do: func(s *Scene, _ string) error {
 				s.Pan.Stays()
-				return s.replaced("answered", Weighing{Before: s.Before, After: s.Pan.Base(), How: "unsettled", U: NetU(s.Batch, s.Pan) + s.Pan.Step(), Remarks: []string{"last-heard", "not-back"}})
+				return s.replaced("answered", Weighing{Before: s.Before, After: s.Pan.Vessel().Base, How: "unsettled", U: NetU(s.Batch, s.Pan) + s.Pan.Step(), Remarks: []string{"last-heard", "not-back"}})
 			}},
 	},
 	True: func(filled, tipped bool) []string {
@@ -47,6 +47,6 @@ var AfterGap = &Question{
 }
 
 // poured is what was in the container before the gap.
-func poured(s *Scene) protocol.Mass { return s.Before - s.Pan.Base() }
+func poured(s *Scene) protocol.Mass { return s.Before - s.Pan.Vessel().Base }
 
 func pouredBefore(s *Scene) bool { return poured(s) > s.Pan.Steps(3) }

@@ -24,7 +24,7 @@ var CameBackHeavier = &Question{
 
 // IsHeavier reports whether the container that came back is heavier than what was lifted.
 func IsHeavier(p *pan.Pan, drop, in protocol.Mass) bool {
-	return drop < -max(p.Steps(3), in/20) && (p.Sure() || -drop > p.Steps(pan.LeastContainer))
+	return drop < -max(p.Steps(3), in/20) && (p.Lift().Sure || -drop > p.Steps(pan.LeastContainer))
 }
 
 // cameBackUntipped records that what was lifted came back as it was.

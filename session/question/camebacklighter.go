@@ -11,7 +11,7 @@ var CameBackLighter = &Question{
 	Key:  "swapped",
 	Head: says(text.New("ask.another-container")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
-		tared := s.Pan.Base()
+		tared := s.Pan.Vessel().Base
 		if s.Batch.Lift != nil {
 			tared = s.Batch.Lift.Empty
 		}
@@ -30,16 +30,16 @@ var CameBackLighter = &Question{
 
 // IsLighter reports whether the container that came back is lighter than when it was
 // tared.
-func IsLighter(p *pan.Pan) bool { return p.Gross()-p.ZeroOff() < p.Weight()-p.Steps(3) }
+func IsLighter(p *pan.Pan) bool { return p.Gross()-p.Lift().Zero < p.Vessel().Weight-p.Steps(3) }
 
 // anotherCameBack takes what stands on the pan for another container; the weight of the
 // one that left stands in for what it would have weighed coming back.
 func anotherCameBack(s *Scene, _ string) error {
 	how := "not-returned"
-	if !s.Pan.Sure() {
+	if !s.Pan.Lift().Sure {
 		how = "unsettled"
 	}
-	return s.replaced("container", Weighing{Before: s.Before, After: s.Pan.Base(), How: how, U: Doubt(s.Batch, s.Pan), Remarks: []string{"another"}, Other: s.After})
+	return s.replaced("container", Weighing{Before: s.Before, After: s.Pan.Vessel().Base, How: how, U: Doubt(s.Batch, s.Pan), Remarks: []string{"another"}, Other: s.After})
 }
 
 // replaced records a portion from a container that is not there any more, then tares the

@@ -37,8 +37,8 @@ func Fits(b *batch.Batch, i int, p *pan.Pan) (l fact.Line, why text.Message) {
 	v := sheet.Judge(may, p.Step(), l.U)
 	l.Weighable = string(v)
 	d := p.Step().Places()
-	if left, _, _ := st.Left(); most > 0 && left > most-p.Weight() {
-		return l, text.New("ask.no-room", text.Name("scale", p.Name()), text.Mass("room", max(most-p.Weight(), 0), d))
+	if left, _, _ := st.Left(); most > 0 && left > most-p.Vessel().Weight {
+		return l, text.New("ask.no-room", text.Name("scale", p.Name()), text.Mass("room", max(most-p.Vessel().Weight, 0), d))
 	}
 	switch {
 	case v == sheet.Good, p.Name() == st.Named: // back to where the sheet wanted it

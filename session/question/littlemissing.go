@@ -27,5 +27,5 @@ var LittleMissing = &Question{
 // IsLittle reports whether so little is missing that the place on the pan may account
 // for it.
 func IsLittle(p *pan.Pan, drop, in protocol.Mass) bool {
-	return p.Sure() && drop <= p.Steps(3) && drop*20 <= in
+	return p.Lift().Sure && drop <= p.Steps(3) && drop*20 <= in
 }

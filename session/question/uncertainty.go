@@ -16,7 +16,7 @@ func NetU(b *batch.Batch, p *pan.Pan) protocol.Mass {
 // Doubt is the U of a portion whose weight before the lift was not steady: what the
 // reading still moved, on top of the usual. 0 when it was steady.
 func Doubt(b *batch.Batch, p *pan.Pan) protocol.Mass {
-	if p.Sure() {
+	if p.Lift().Sure {
 		return 0
 	}
 	return NetU(b, p) + p.LiftedContent().Abs()/20
