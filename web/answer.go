@@ -10,6 +10,17 @@ import (
 	"tared/session/text"
 )
 
+// kinds are the types of our few files; the system's own table may say otherwise.
+var kinds = map[string]string{
+	".css":  "text/css" + utf8,
+	".html": "text/html" + utf8,
+	".js":   "text/javascript" + utf8,
+	".json": "application/json" + utf8,
+	".svg":  "image/svg+xml",
+}
+
+const utf8 = "; charset=utf-8"
+
 // fault is the answer to a request that was not carried out.
 type fault struct {
 	Error string      `json:"error"`
@@ -31,9 +42,15 @@ func refuse(w http.ResponseWriter, status int, why text.Message) {
 func answer(w http.ResponseWriter, status int, v any) {
 	b, err := json.Marshal(v)
 	if err != nil {
-		status, b = http.StatusInternalServerError, []byte(`{"error":"the answer cannot be written as JSON"}`)
+		refuse(w, http.StatusInternalServerError, text.New("page.api.not-written"))
+		return
 	}
-	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	write(w, status, ".json", b)
+}
+
+// write sends what is made anew each time.
+func write(w http.ResponseWriter, status int, ext string, b []byte) {
+	w.Header().Set("Content-Type", kinds[ext])
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
 	_, _ = w.Write(b) // a browser that left needs no answer
@@ -42,11 +59,10 @@ func answer(w http.ResponseWriter, status int, v any) {
 // ok is the answer to what was done and has nothing to tell.
 var ok = map[string]bool{"ok": true}
 
-// unplanned says why there is no sheet, with the lines of the recipe where it lies.
-func unplanned(w http.ResponseWriter, err error) {
-	m := text.Of(err)
-	answer(w, http.StatusUnprocessableEntity, fault{Error: m.String(), Code: m.Code, Lines: linesOf(err)})
-}
+// unplanned is why there is no sheet.
+type unplanned struct{ error }
+
+func (u unplanned) Unwrap() error { return u.error }
 
 // linesOf finds the lines of a recipe that an error speaks of; several faults
 // come joined.

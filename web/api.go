@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"strings"
 
@@ -16,39 +17,24 @@ func (s *site) getView(w http.ResponseWriter, _ *http.Request) {
 		refuse(w, http.StatusServiceUnavailable, text.New("page.api.no-view"))
 		return
 	}
-	w.Header().Set("Content-Type", "application/json; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	_, _ = w.Write(b)
+	write(w, http.StatusOK, ".json", b)
 }
 
-func (s *site) getSamples(w http.ResponseWriter, _ *http.Request) {
-	answer(w, http.StatusOK, append([]Sample{}, s.cfg.Samples...))
-}
-
-func (s *site) postDo(w http.ResponseWriter, r *http.Request) {
-	var c session.Command
-	if !read(w, r, &c) {
-		return
-	}
+func (s *site) do(ctx context.Context, c session.Command) (any, error) {
 	c.At = s.cfg.Now()
 	c.Word = strings.ToLower(strings.TrimSpace(c.Word))
 	c.Rest, c.By = strings.TrimSpace(c.Rest), strings.TrimSpace(c.By)
 	if c.Word == "" {
-		refuse(w, http.StatusBadRequest, text.New("page.api.no-word"))
-		return
+		return nil, text.Refuse("page.api.no-word")
 	}
-	ctx, cancel := lasting(r)
-	defer cancel()
-	s.done(w, "carry out "+c.Word, ok, s.cfg.Bench.Do(ctx, c))
+	return ok, s.cfg.Bench.Do(ctx, c)
 }
 
-func (s *site) getHands(w http.ResponseWriter, _ *http.Request) {
+func (s *site) getHands(*http.Request) (any, error) {
 	if s.cfg.Hands == nil {
-		// Not an error: most benches have real hands, and their page asks all the same.
-		answer(w, http.StatusOK, []HandMoves{})
-		return
+		return []HandMoves{}, nil // no error: most benches have real hands, and their page asks all the same
 	}
-	answer(w, http.StatusOK, s.cfg.Hands.Moves())
+	return s.cfg.Hands.Moves(), nil
 }
 
 func (s *site) postHands(w http.ResponseWriter, r *http.Request) {
@@ -70,12 +56,11 @@ func (s *site) postHands(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, s.cfg.Hands.Moves())
 }
 
-// getPair tells a page whether it may command.
-func (s *site) getPair(w http.ResponseWriter, r *http.Request) {
-	answer(w, http.StatusOK, map[string]bool{"needed": s.mustPair.Load(), "may": s.mayCommand(r)})
+// pairPage tells a page whether it may command.
+type pairPage struct {
+	Needed bool `json:"needed"`
+	May    bool `json:"may"`
 }
-
-type pairPage struct{ Needed, May bool }
 
 func pairData(s *site, r *http.Request) (any, error) {
 	return pairPage{s.mustPair.Load(), s.mayCommand(r)}, nil

@@ -183,27 +183,15 @@ func labelData(s *site, r *http.Request) (any, error) {
 	return p, err
 }
 
-func (s *site) getBook(w http.ResponseWriter, r *http.Request) {
+func (s *site) getBook(r *http.Request) (any, error) {
 	rows, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"))
-	s.done(w, "read the record", append([]book.Row{}, rows...), err)
+	return append([]book.Row{}, rows...), err
 }
 
-func (s *site) getBatch(w http.ResponseWriter, r *http.Request) {
-	made, err := s.cfg.Book.Batch(r.Context(), r.PathValue("mark"))
-	s.done(w, "read the record", made, err)
-}
-
-func (s *site) getCompare(w http.ResponseWriter, r *http.Request) {
+func (s *site) getCompare(r *http.Request) (any, error) {
 	marks := marksOf(r.URL.Query())
 	if len(marks) < 2 {
-		refuse(w, http.StatusBadRequest, text.New("page.api.two-marks"))
-		return
+		return nil, text.Refuse("page.api.two-marks")
 	}
-	c, err := s.cfg.Book.Compare(r.Context(), marks...)
-	s.done(w, "read the record", c, err)
-}
-
-func (s *site) getSeries(w http.ResponseWriter, r *http.Request) {
-	p, err := seriesData(s, r)
-	s.done(w, "read the record", p, err)
+	return s.cfg.Book.Compare(r.Context(), marks...)
 }

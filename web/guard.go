@@ -50,7 +50,7 @@ func (s *site) guard(next http.Handler) http.Handler {
 			}
 			r.Body = http.MaxBytesReader(w, r.Body, most)
 		default:
-			h.Set("Allow", "GET, HEAD, POST")
+			h.Set("Allow", "GET,HEAD,POST")
 			refuse(w, http.StatusMethodNotAllowed, text.New("page.api.method"))
 			return
 		}

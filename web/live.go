@@ -140,7 +140,7 @@ func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *
 		case <-gone:
 			return nil
 		case <-l.closing:
-			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "the bench is closing")
+			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "")
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"embed"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"io/fs"
@@ -49,13 +50,6 @@ type asset struct {
 	body []byte
 }
 
-// kinds are the types of our few files; the system's own table may say otherwise.
-var kinds = map[string]string{
-	".css": "text/css; charset=utf-8",
-	".js":  "text/javascript; charset=utf-8",
-	".svg": "image/svg+xml",
-}
-
 func newAsset(kind string, body []byte) asset {
 	sum := sha256.Sum256(body)
 	return asset{kind, `"` + hex.EncodeToString(sum[:12]) + `"`, body}
@@ -70,7 +64,7 @@ func static() (map[string]asset, error) {
 		}
 		kind, ok := kinds[path.Ext(name)]
 		if !ok {
-			return fmt.Errorf("page file %s: no content type known for it", name)
+			return fmt.Errorf("%s: %w", name, errors.ErrUnsupported)
 		}
 		b, err := pageFiles.ReadFile(name)
 		all[path.Base(name)] = newAsset(kind, b)
@@ -126,21 +120,23 @@ func (s *site) page(p page, nav []page, t *template.Template) http.HandlerFunc {
 		case p.data != nil:
 			var err error
 			d.Data, err = p.data(s, r)
-			if status = s.status("draw "+p.Name, err); err != nil {
+			if status = s.status(r, err); err != nil {
 				d.Trouble = err.Error()
 			}
 		}
-		var b bytes.Buffer
-		if err := t.Execute(&b, d); err != nil {
-			s.cfg.Log.Error().Err(err).Str("page", p.Name).Msg("draw the page")
-			refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
-			return
-		}
-		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.WriteHeader(status)
-		_, _ = w.Write(b.Bytes()) // a browser that left needs no answer
+		s.draw(w, status, t, t.Name(), d)
 	}
+}
+
+// draw answers with what a template makes of the data.
+func (s *site) draw(w http.ResponseWriter, status int, t *template.Template, name string, data any) {
+	var b bytes.Buffer
+	if err := t.ExecuteTemplate(&b, name, data); err != nil {
+		s.cfg.Log.Error().Err(err).Str("template", name).Msg("draw the page")
+		refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
+		return
+	}
+	write(w, status, ".html", b.Bytes())
 }
 
 // svg is a drawing of ours.
@@ -220,7 +216,7 @@ func amount(as string, a any) (text.Value, error) {
 	case *book.Amount:
 		return text.Mass(as, a.Mass, a.Places), nil
 	}
-	return text.Value{}, fmt.Errorf("%T is not an amount", a)
+	return text.Value{}, fmt.Errorf("%T: %w", a, errors.ErrUnsupported)
 }
 
 // words are sentences that a script of the page shows, with the places of their values.

@@ -7,7 +7,7 @@ import (
 	"crypto/subtle"
 	"encoding/base64"
 	"encoding/binary"
-	"fmt"
+	"errors"
 	"net/http"
 	"strings"
 	"sync"
@@ -44,7 +44,7 @@ func newPairing(key []byte, now func() time.Time) (*pairing, error) {
 		_, _ = rand.Read(key) // never fails, says crypto/rand
 	}
 	if len(key) < 16 {
-		return nil, fmt.Errorf("web: pairing key has %d bytes, needs 16 or more", len(key))
+		return nil, errors.New("web: a pairing key needs 16 bytes or more")
 	}
 	return &pairing{key: key, now: now}, nil
 }

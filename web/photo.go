@@ -55,7 +55,7 @@ func (s *site) postPhoto(w http.ResponseWriter, r *http.Request) {
 	case errors.Is(err, photo.ErrPhoto):
 		refuse(w, http.StatusUnprocessableEntity, text.Of(err))
 	case err != nil:
-		s.done(w, "keep a photograph", nil, err)
+		s.done(w, r, nil, err)
 	default:
 		answer(w, http.StatusOK, map[string]string{"name": name})
 	}
@@ -74,7 +74,7 @@ func (s *site) getPhoto(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err != nil {
-		s.done(w, "open a photograph", nil, err)
+		s.done(w, r, nil, err)
 		return
 	}
 	defer func() { _ = f.Close() }()
@@ -86,7 +86,7 @@ func picture(w http.ResponseWriter, kind string) {
 	h := w.Header()
 	h.Set("Content-Type", kind)
 	h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'; sandbox")
-	h.Set("Cache-Control", "private, max-age=31536000, immutable") // the name is its hash
+	h.Set("Cache-Control", "private,max-age=31536000,immutable") // the name is its hash
 }
 
 // getSmall gives a small copy, for pages that show many.
@@ -96,7 +96,7 @@ func (s *site) getSmall(w http.ResponseWriter, r *http.Request) {
 	case s.cfg.Photos == "" || errors.Is(err, fs.ErrNotExist):
 		refuse(w, http.StatusNotFound, text.New("page.photo.no-such"))
 	case err != nil:
-		s.done(w, "make a photograph small", nil, err)
+		s.done(w, r, nil, err)
 	default:
 		picture(w, "image/jpeg")
 		_, _ = w.Write(b)

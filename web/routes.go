@@ -1,8 +1,12 @@
 package web
 
 import (
+	"context"
 	"net/http"
+	"strings"
 
+	"tared/session"
+	"tared/session/fact"
 	"tared/session/text"
 )
 
@@ -39,41 +43,56 @@ func routes(s *site) (http.Handler, error) {
 		send(w, r, a)
 	})
 	get := func(path string, h http.HandlerFunc) { mux.HandleFunc("GET "+path, h) }
-	command := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, s.command(h)) }
+	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }
+	bench, record := s.cfg.Bench, s.cfg.Book
 
 	get("/live", s.live.serve)
 	get("/api/view", s.getView)
-	command("/api/do", s.postDo)
-	get("/api/hands", s.getHands)
-	command("/api/hands", s.postHands)
-	get("/api/pair", s.getPair)
-	mux.HandleFunc("POST /api/pair", s.postPair)
+	post("/api/do", carry(s, s.do))
+	get("/api/hands", s.tell(s.getHands))
+	post("/api/hands", s.command(s.postHands))
+	get("/api/pair", s.tell(func(r *http.Request) (any, error) { return pairData(s, r) }))
+	post("/api/pair", s.postPair)
 
-	get("/api/samples", s.getSamples)
-	command("/api/plan", s.postPlan) // it changes nothing, and yet works
-	command("/api/start", s.postStart)
+	get("/api/samples", s.tell(func(*http.Request) (any, error) { return append([]Sample{}, s.cfg.Samples...), nil }))
+	post("/api/plan", carry(s, s.plan)) // it changes nothing, and yet works
+	post("/api/start", carry(s, s.start))
 
-	command("/api/check", s.postCheck)
-	command("/api/order", s.postOrder)
+	post("/api/check", carry(s, func(ctx context.Context, c session.CheckRequest) (any, error) { return ok, bench.Check(ctx, c) }))
+	post("/api/order", carry(s, func(ctx context.Context, o order) (any, error) {
+		return ok, bench.Order(ctx, o.Scale, strings.ToLower(o.Do), o.By)
+	}))
 
-	get("/api/shelf", s.getStock)
-	command("/api/keep", s.postKeep)
+	get("/api/shelf", s.tell(func(r *http.Request) (any, error) { return s.shelf(r) }))
+	post("/api/keep", carry(s, func(ctx context.Context, k session.KeepRequest) (any, error) { return bench.Keep(ctx, k) }))
 
-	get("/api/book", s.withBook(s.getBook))
-	get("/api/book/{mark}", s.withBook(s.getBatch))
-	get("/api/book/{mark}/after", s.withBook(s.getFollowUp))
+	get("/api/book", s.withBook(s.tell(s.getBook)))
+	get("/api/book/{mark}", s.withBook(s.tell(func(r *http.Request) (any, error) { return record.Batch(r.Context(), r.PathValue("mark")) })))
+	get("/api/book/{mark}/after", s.withBook(s.tell(func(r *http.Request) (any, error) {
+		return record.After(r.Context(), r.PathValue("mark"), r.FormValue("wanted"))
+	})))
 	get("/api/book/{mark}/curve/{seq}", s.withBook(s.getCurve))
-	get("/api/compare", s.withBook(s.getCompare))
-	get("/api/series/{mark}", s.withBook(s.getSeries))
-	command("/api/after", s.withBook(s.postFollowUp))
-	command("/api/reading", s.postReading)
-	get("/api/vessels", s.getVessels)
-	command("/api/vessel", s.postVessel)
+	get("/api/compare", s.withBook(s.tell(s.getCompare)))
+	get("/api/series/{mark}", s.withBook(s.tell(func(r *http.Request) (any, error) { return seriesData(s, r) })))
+	post("/api/after", s.withBook(carry(s, s.addEntry)))
+	post("/api/reading", carry(s, func(ctx context.Context, q order) (any, error) { return bench.Read(ctx, q.Scale) }))
+	get("/api/vessels", s.tell(func(r *http.Request) (any, error) {
+		all, err := bench.Vessels(r.Context())
+		return append([]fact.Vessel{}, all...), err
+	}))
+	post("/api/vessel", carry(s, func(ctx context.Context, v session.VesselRequest) (any, error) { return bench.Measure(ctx, v) }))
 
-	command(photoPath, s.postPhoto)
+	post(photoPath, s.command(s.postPhoto))
 	get("/photo/{name}", s.getPhoto)
 	get("/photo/small/{name}", s.getSmall)
 
 	get("/api/calc/{topic}", s.getCalc)
 	return mux, nil
+}
+
+// order is what a scale is told to do, or, with its name alone, a scale to be read.
+type order struct {
+	Scale string `json:"scale"`
+	Do    string `json:"do"`
+	By    string `json:"by"`
 }

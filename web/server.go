@@ -3,11 +3,12 @@ package web
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"os"
 	"time"
+
+	"tared/session/text"
 )
 
 // Server serves the pages.
@@ -57,7 +58,7 @@ func (s *Server) Run(ctx context.Context) error {
 	if ln == nil {
 		var err error
 		if ln, err = (&net.ListenConfig{}).Listen(ctx, "tcp", s.cfg.Addr); err != nil {
-			return fmt.Errorf("listen on %q for the page: %w", s.cfg.Addr, err)
+			return text.Kind(err, text.Refuse("page.listen", text.Name("address", s.cfg.Addr), text.Because("why", err)))
 		}
 	}
 	if !loopback(ln.Addr()) {
@@ -83,7 +84,7 @@ func (s *Server) Run(ctx context.Context) error {
 	var err error
 	select {
 	case err = <-served:
-		err = fmt.Errorf("serve the page on %s: %w", ln.Addr(), err)
+		err = text.Kind(err, text.Refuse("page.ended", text.Name("address", ln.Addr().String()), text.Because("why", err)))
 	case <-ctx.Done():
 	}
 	s.live.close()

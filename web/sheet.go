@@ -1,7 +1,7 @@
 package web
 
 import (
-	"bytes"
+	"context"
 	"errors"
 	"html/template"
 	"net/http"
@@ -56,18 +56,13 @@ func (p planned) FirstUnknown(cup int, material string) bool {
 	return false
 }
 
-// postPlan makes a sheet, as JSON.
-func (s *site) postPlan(w http.ResponseWriter, r *http.Request) {
-	var p plan.Request
-	if !read(w, r, &p) {
-		return
-	}
-	sh, err := s.cfg.Bench.Plan(r.Context(), p)
+// plan makes a sheet, as JSON.
+func (s *site) plan(ctx context.Context, p plan.Request) (any, error) {
+	sh, err := s.cfg.Bench.Plan(ctx, p)
 	if err != nil {
-		unplanned(w, err)
-		return
+		return nil, unplanned{err}
 	}
-	answer(w, http.StatusOK, sh)
+	return sh, nil
 }
 
 // postSheet makes a sheet, drawn for its page.
@@ -79,41 +74,25 @@ func (s *site) postSheet(t *template.Template) http.HandlerFunc {
 		}
 		sh, err := s.cfg.Bench.Plan(r.Context(), p)
 		if err != nil {
-			unplanned(w, err)
+			s.done(w, r, nil, unplanned{err})
 			return
 		}
 		all, err := s.shelf(r)
 		if err != nil {
-			s.done(w, "read the stock", nil, err)
+			s.done(w, r, nil, err)
 			return
 		}
-		var b bytes.Buffer
-		if err := t.ExecuteTemplate(&b, "result", planned{sh, p.Order != nil, all.Lots}); err != nil {
-			s.cfg.Log.Error().Err(err).Msg("draw the sheet")
-			refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
-			return
-		}
-		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		_, _ = w.Write(b.Bytes())
+		s.draw(w, http.StatusOK, t, "result", planned{sh, p.Order != nil, all.Lots})
 	}
 }
 
-func (s *site) postStart(w http.ResponseWriter, r *http.Request) {
-	var p plan.Request
-	if !read(w, r, &p) {
-		return
-	}
+func (s *site) start(ctx context.Context, p plan.Request) (any, error) {
 	if strings.TrimSpace(p.By) == "" {
-		refuse(w, http.StatusUnprocessableEntity, text.New("page.sheet.nobody"))
-		return
+		return nil, unplanned{text.Refuse("page.sheet.nobody")}
 	}
-	ctx, cancel := lasting(r)
-	defer cancel()
 	mark, err := s.cfg.Bench.Start(ctx, p)
 	if err != nil && !errors.Is(err, session.ErrRefused) {
-		unplanned(w, err)
-		return
+		err = unplanned{err}
 	}
-	s.done(w, "start a batch", map[string]string{"mark": mark}, err)
+	return map[string]string{"mark": mark}, err
 }

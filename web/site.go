@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 
 	"tared/session"
+	"tared/session/recipe"
 	"tared/session/text"
 )
 
@@ -24,18 +25,44 @@ type site struct {
 
 // done answers with what was asked for, or says why it is not there. What is no
 // fault of the person who asked is logged.
-func (s *site) done(w http.ResponseWriter, doing string, v any, err error) {
+func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
-		refuse(w, s.status(doing, err), text.Of(err))
+		m := text.Of(err)
+		answer(w, s.status(r, err), fault{Error: m.String(), Code: m.Code, Lines: linesOf(err)})
 		return
 	}
 	answer(w, http.StatusOK, v)
 }
 
-func (s *site) status(doing string, err error) int {
+// tell answers with what get gives.
+func (s *site) tell(get func(r *http.Request) (any, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		v, err := get(r)
+		s.done(w, r, v, err)
+	}
+}
+
+// carry carries out what a body asks for, and answers with what came of it. Once begun it
+// is finished even when the browser leaves; the page learns the outcome from the next view.
+func carry[T any](s *site, do func(ctx context.Context, asked T) (any, error)) http.HandlerFunc {
+	return s.command(func(w http.ResponseWriter, r *http.Request) {
+		var asked T
+		if !read(w, r, &asked) {
+			return
+		}
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
+		defer cancel()
+		v, err := do(ctx, asked)
+		s.done(w, r, v, err)
+	})
+}
+
+func (s *site) status(r *http.Request, err error) int {
 	switch {
 	case err == nil:
 		return http.StatusOK
+	case errors.As(err, new(*recipe.Error)) || errors.As(err, new(unplanned)):
+		return http.StatusUnprocessableEntity
 	case errors.Is(err, ErrNoBatch):
 		return http.StatusNotFound
 	case strings.HasPrefix(text.Of(err).Code, "page."): // the page itself says so
@@ -43,7 +70,7 @@ func (s *site) status(doing string, err error) int {
 	case errors.Is(err, session.ErrRefused):
 		return http.StatusConflict
 	}
-	s.cfg.Log.Error().Err(err).Msg(doing)
+	s.cfg.Log.Error().Err(err).Str("asked", r.Method+" "+r.URL.Path).Msg("not answered")
 	return http.StatusInternalServerError
 }
 
@@ -59,12 +86,6 @@ func (s *site) command(next http.HandlerFunc) http.HandlerFunc {
 }
 
 func (s *site) mayCommand(r *http.Request) bool { return !s.mustPair.Load() || s.pairing.paired(r) }
-
-// lasting is for a command: once begun it is finished even when the browser leaves,
-// and the page learns the outcome from the next view.
-func lasting(r *http.Request) (context.Context, context.CancelFunc) {
-	return context.WithTimeout(context.WithoutCancel(r.Context()), bodyWait)
-}
 
 func (s *site) announceCode() {
 	code := s.pairing.newCode()

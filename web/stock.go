@@ -2,12 +2,9 @@ package web
 
 import (
 	"cmp"
-	"errors"
 	"net/http"
 	"slices"
 
-	"tared/session"
-	"tared/session/recipe"
 	"tared/session/recipebook"
 	"tared/session/stock"
 	"tared/session/text"
@@ -31,11 +28,6 @@ func (s *site) shelf(r *http.Request) (shelf, error) {
 		out.Lots = append(out.Lots, lotRow{l, l.Trouble()})
 	}
 	return out, err
-}
-
-func (s *site) getStock(w http.ResponseWriter, r *http.Request) {
-	all, err := s.shelf(r)
-	s.done(w, "read the stock", all, err)
 }
 
 // stockPage is the stock as the page lists it.
@@ -74,21 +66,4 @@ func stockData(s *site, r *http.Request) (any, error) {
 	}
 	slices.SortStableFunc(p.Corrections, func(a, b correction) int { return cmp.Compare(b.Seq, a.Seq) })
 	return p, err
-}
-
-// postKeep records a lot, a correction of one, or a recipe.
-func (s *site) postKeep(w http.ResponseWriter, r *http.Request) {
-	var k session.KeepRequest
-	if !read(w, r, &k) {
-		return
-	}
-	ctx, cancel := lasting(r)
-	defer cancel()
-	got, err := s.cfg.Bench.Keep(ctx, k)
-	var wrong *recipe.Error
-	if errors.As(err, &wrong) {
-		unplanned(w, err)
-		return
-	}
-	s.done(w, "keep it", got, err)
 }

@@ -29,22 +29,7 @@ func waterCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "water BATCH",
 		Short: "Water, gravity and sieve of a batch that is closed; how much water to add",
-		Long: `water notes what was done with the water of a batch after it was closed: what
-was weighed in, a gravity, a sieve. Without any of these it only tells how things
-stand: the water by weighing beside the water by gravity, and with --wanted how
-much more it takes. What is added cannot be taken out.
-
-A gravity is measured with a vessel of known volume: tare it, fill it to the mark
-with stirred slip, weigh. Give --sample with --volume; or fill the same vessel
-with water and give that weight with --bottle, and its temperature with --celsius
-to learn the volume. Type each weight with the digits that the scale shows. A
-vessel that 'tared vessel' has measured once is named with --vessel.`,
-		Example: `  tared water 261125a --added 700g --by Mara
-  tared water 261125a --sample 148.7g --volume 100ml --by Mara
-  tared water 261125a --sample 148.7g --bottle 99.8g --celsius 18 --by Mara
-  tared water 261125a --mesh 100 --standard US --by Mara
-  tared water 261125a --wanted 1.45`,
-		Args: oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			want, err := wantedGravity(wanted)
 			if err != nil {
@@ -100,13 +85,7 @@ func fireCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "fire BATCH --kiln KILN",
 		Short: "Note a firing of tiles with a batch that is closed",
-		Long: `fire notes that tiles of a batch went through a kiln. The curve is a text file with
-a line for each reading: minutes from the start, a comma or a semicolon, degrees
-Celsius; or it says in words how the kiln was led. A tile that is fired again gets
-a line of its own.`,
-		Example: `  tared fire 261125a --kiln "small kiln" --cone 6 --hold "15 min" --atmosphere oxidation --tile KD-A --tile KD-C --by Jonas
-  tared fire 261125a --kiln "small kiln" --curve log.csv --by Jonas`,
-		Args: oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if curve != "" {
 				text, err := readRecipe(curve, cmd.InOrStdin())
@@ -142,16 +121,7 @@ func judgeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "judge BATCH --tile MARK",
 		Short: "Note how a tile of a batch came out",
-		Long: `judge notes what came out of the kiln: the tile, the clay body, the coats, your
-words, tags by which you want to find it again, photographs, and a verdict. The
-same tile may be judged again; each time is a line of its own.
-
-A photograph (JPEG or PNG, 20 MB at most) is copied beside the journal, without
-the place and time that a phone writes into it, under the SHA-256 of what is in
-it. The entry names it, so that it cannot be changed unseen.`,
-		Example: `  tared judge 261125a --tile KD-A --clay "buff stoneware" --coats 2 --words "pinholes at the rim" --tag pinholes --tag matt --verdict again --next "slower" --by Mara
-  tared judge 261125a --tile KD-A --photo front.jpg --photo back.jpg --by Mara`,
-		Args: oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var err error
 			if j.Photos, err = a.keepPhotos(pictures); err != nil {
@@ -181,21 +151,7 @@ func correctCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "correct BATCH --entry N --weight MASS --reason WHY",
 		Short: "Give a portion of a closed batch another weight; the old one stays beside it",
-		Long: `correct says that another weight went in than was recorded, who says so, and why:
-two digits of a typed weight were swapped, a spill was found in the pan. The entry
-stays in the journal, and wherever the portion shows, the old weight stands beside
-the new one. The line that closed the batch stays as it was, and with it the hash on
-the label.
-
-A corrected weight is a person's word: no scale showed it, and the record says so.
-Its uncertainty is that of a typed weight, by its last digit, and never less than
-that of the weighing; so type all digits that you know, and none that you do not.
-
-'tared record BATCH' shows the numbers of the entries. If nothing of it went in,
-strike the entry out with 'tared strike'. While a batch is open, undo the portion on
-the bench and weigh again.`,
-		Example: `  tared correct 261125a --entry 12 --weight 35.0g --reason "typed 53.0, the note on the bench says 35.0" --by Mara`,
-		Args:    oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Correct: &c})
 		},
@@ -214,11 +170,7 @@ func strikeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "strike BATCH --entry N --reason WHY",
 		Short: "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",
-		Long: `strike says that an entry of a closed batch no longer counts, and why: what was noted
-after it was closed, or a portion that did not go in. The entry stays in the journal
-and is shown as struck out. 'tared record BATCH' shows the numbers of the entries.`,
-		Example: `  tared strike 261125a --entry 57 --reason "the vessel was not full" --by Mara`,
-		Args:    oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Strike: &s})
 		},

@@ -19,19 +19,7 @@ func backupCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Copy the record into one file, while the bench runs",
-		Long: `backup copies the journal into FILE, checks every line on the way, reads the copy
-back and checks it again. It may run beside the daemon, in the middle of a batch:
-what was recorded when it began is in it. FILE is replaced only when the new copy
-is intact. A damaged journal is not copied, so that a good backup is never lost
-to a bad one.
-
-Photographs of tiles go into a directory beside it, FILE.files; those that are
-there from an earlier backup are not copied again. Move the two together.
-
-Keep it on another disk. What is not in it: the settings of ports and the pairing
-of browsers, which tared finds or asks for again.`,
-		Example: "  tared backup /media/stick/glaze.tared",
-		Args:    oneArg("FILE"),
+		Args:  oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {
@@ -107,14 +95,7 @@ func restoreCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "restore FILE",
 		Short: "Make the record of a backup",
-		Long: `restore makes the journal of a data directory of a backup, with the same lines and
-the same hashes, and takes the photographs from FILE.files beside it. It is the
-same as 'tared import'. The directory must not have a journal: what is there is
-never written over, and a bench that runs on it keeps it. A daemon on another
-directory may run meanwhile. Practise it once, into an empty directory, before you
-need it.`,
-		Example: "  tared restore /media/stick/glaze.tared --data /tmp/practice\n  tared verify --data /tmp/practice",
-		Args:    oneArg("FILE"),
+		Args:  oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return takeIn(cmd.OutOrStdout(), dir, args[0], "")
 		},

@@ -18,14 +18,6 @@ func calcCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "calc TOPIC key=value …",
 		Short: "One question of the bench: least weighable mass, water, moisture, another compound, …",
-		Long: `calc answers one question and needs neither a scale nor a journal. Without a
-topic it lists them. 'tared calc TOPIC --help' shows the formula, its source and
-a worked example. The same questions are on the page, under Calculate.
-
-Masses and volumes are written with their unit (750g, 2mg, 1.5kg, 10l, 500ml),
-shares with a percent sign. In JSON, masses are numbers in grams and their keys
-end in _g.`,
-		Example: "  tared calc\n  tared calc least step=0.1g share=2%\n  tared calc water dry=5kg gravity=1.6 solid=2.6 --json",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return nil

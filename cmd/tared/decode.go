@@ -23,27 +23,7 @@ func decodeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "decode [--format NAME]",
 		Short: "Bytes of a scale in, one JSON object a frame out",
-		Long: `decode reads the bytes that a scale sends from standard input and writes one
-JSON object for each frame to standard output:
-
-  {"format":…,"value":…,"unit":…,"stable":…,"mode":…,"status":…,"raw":…}
-
-value is a decimal string with the digits as shown, or null; stable is true,
-false or null where the frame does not say; status is ok, overload, underload,
-error or invalid; raw is the frame in hex without its terminator. It writes as
-it reads, so the input may never end.
-
-Without --format it looks at the first frames and finds the format; those that a
-file with --formats declares go first. Where several formats could be meant and
-would read the bytes differently it prints no weight: it names them and exits 1.
-
-A frame that is damaged or not of the format is an object too, with the status
-invalid. decode exits 0 when at least one frame was understood (overload,
-underload and error count), and 1 when none was.`,
-		Example: `  tared decode <capture.bin
-  tared decode --format bare-number --unit g <capture.bin
-  stty -F /dev/ttyUSB0 9600 raw; tared decode </dev/ttyUSB0`,
-		Args: noArgs,
+		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			d := decoding{in: cmd.InOrStdin(), out: bufio.NewWriter(cmd.OutOrStdout()), errs: cmd.ErrOrStderr()}
 			if unit != "" {

@@ -57,18 +57,7 @@ func demoCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "The whole bench with two simulated scales and an invented recipe",
-		Long: `demo shows the whole bench without a scale. Two simulated scales write real
-lines into pseudo-terminals, and the same port, parser and bench read them as
-would read yours. The page has hands on the screen: put a container on, pour,
-lift, tip, pull the cable.
-
-With --auto simulated hands mix one batch to the end; demo then prints the
-record and exits. Recipe and people are invented. Records go to a temporary
-directory, whose name is printed, unless --data names another.`,
-		Example: `  tared demo
-  tared demo --auto --speed 20
-  tared demo --listen 127.0.0.1:0 --data ./trial`,
-		Args: noArgs,
+		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {

@@ -126,27 +126,7 @@ func exportCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "export BATCH | --all",
 		Short: "Write batches as CSV, as lines of the journal, or as one page to send",
-		Long: `export writes to standard output, or with --out into a file, which is replaced only
-when all of it is written. It changes nothing and may run beside the daemon.
-
-  --as csv    a line for each material (RFC 4180), for a spreadsheet
-  --as lines  the lines of the journal, byte for byte. Of all batches they are
-              the whole record: 'tared import' makes the same journal of them. Of
-              one batch they are an extract, to be held against the journal
-  --as page   one HTML file with nothing outside it, for another potter or a printer
-
---without names puts "person 1" and so on where a person's name stands, in CSV and
-pages; look it over before you send it, for a nickname in a note is not known here.
---without prices leaves out what the materials cost. Lines cannot be written
-without anything: they are the evidence.
-
-Photographs are files, and lines only name them. --as lines --out FILE puts copies
-of them into the directory FILE.files, checked on the way; move the two together,
-and import takes both in. On standard output they cannot go along: export then says
-on standard error which they are and where to copy them. A page has them in itself,
-made smaller.`,
-		Example: "  tared export 261125a --as page --out 261125a.html\n  tared export --all --as csv --without names >all.csv\n  tared export --all --as lines --out /media/stick/record.jsonl",
-		Args:    maybeOneArg("BATCH"),
+		Args:  maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var noNames, noPrices bool
 			for _, w := range strings.Split(without, ",") {
@@ -344,17 +324,7 @@ func importCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Make a journal of exported lines, with the same hashes",
-		Long: `import reads what 'tared export --all --as lines' or 'tared backup' wrote, checks
-every line and the chain that joins them, and makes the journal of a data
-directory that has none yet. A copy in which one byte was changed is refused, and
-the line named; nothing is written then. A journal that is there is never
-written over.
-
-The photographs that the lines name are looked for in FILE.files, and in photos
-beside FILE, and hashed. One that was changed is refused, and nothing is written.
-Of one that is not there the name is told, and where to put it later.`,
-		Example: "  tared import record.jsonl --data /srv/glaze-copy",
-		Args:    oneArg("FILE"),
+		Args:  oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return takeIn(cmd.OutOrStdout(), dir, args[0], head)
 		},

@@ -17,27 +17,7 @@ func formatsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "formats",
 		Short: "The scale formats that tared knows",
-		Long: `formats lists the line formats that tared knows, by the shape of a line: many
-makers share one format, and one maker uses many. The names are what --scale
-…,format=NAME and decode --format NAME take.
-
-A text format that is not here can be declared in a file, with an expression
-(https://pkg.go.dev/regexp/syntax) that must match a whole line:
-
-  [[format]]
-  name     = "our-old-scale"
-  expr     = 'W(?P<stable>[ ?]) (?P<sign>[ -]) *(?P<number>[0-9]+\.[0-9]) (?P<unit>g|kg)'
-  overload = 'W.  *OVER'
-  stable   = [" "]
-  moving   = ["?"]
-  lines    = ["9600 8N1"]
-
-The group number must be there; sign, unit, stable and mode may be. Further keys:
-underload, gross, net and tare (texts of the group mode), units (as "gr=g"),
-unit (what no unit means), comma = true, pairs = true, end. The commands that
-hear scales, and decode, take the file with --formats.`,
-		Example: "  tared formats\n  tared formats --json\n  tared formats --formats our-scales.toml",
-		Args:    noArgs,
+		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			own, err := readFormats(files)
 			if err != nil {

@@ -25,15 +25,7 @@ func labelCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "label BATCH",
 		Short: "A label for the bucket, or a sheet of them, as SVG to print",
-		Long: `label writes a label as SVG: the mark, the recipe's name, additions as made, date,
-hazards, the short closing hash, marks for tiles, and a QR code that opens the
-record. With --sheet it is a page of A4, divided evenly; print it at its true size,
-without margins. The page of a batch has the same, under Label.
-
-The QR code opens the page at --link; give the address by which your phone reaches
-this machine. A batch that is not closed has no label yet: its hash would change.`,
-		Example: "  tared label 261125a --link http://192.168.178.40:7410/ >label.svg\n  tared label 261125a --sheet 2x7 --count 3 >sheet.svg",
-		Args:    oneArg("BATCH"),
+		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {

@@ -6,6 +6,7 @@
 //
 //   - exit.go: the exit codes, and which error earns which;
 //   - options.go: what several commands ask for (scales, size, allowances, data directory);
+//   - help.go: what --help says, from the files in help;
 //   - bench.go: scales, journal and session joined into one running bench;
 //   - house_test.go: the rule which package may import which.
 //
@@ -58,16 +59,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
-		Use:   "tared",
-		Short: "The witness at the scale: plans, guides and records the weighing of a glaze batch",
-		Long: `tared stands at the scale while a glaze batch is mixed. It plans what can be
-weighed at all, guides each pour, catches an overpour while it can still be
-mended, and keeps what really went in beside what should have.
-
-Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
-		Example: `  tared demo                 the whole bench, simulated, in your browser
-  tared scales               what is plugged in
-  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g`,
+		Use:           "tared",
+		Short:         "The witness at the scale: plans, guides and records the weighing of a glaze batch",
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -86,6 +79,7 @@ Exit codes: 0 done, 1 failed, 64 wrong usage, 78 bad configuration.`,
 		return usage(err)
 	})
 	root.AddCommand(commands()...)
+	addHelp(append(root.Commands(), root)...)
 	addConfig(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{

@@ -234,7 +234,11 @@ func TestEveryCommandShowsAnExample(t *testing.T) {
 			walk(sub)
 		}
 	}
-	walk(newRoot())
+	root := newRoot()
+	walk(root)
+	files, err := helpTexts.ReadDir("help")
+	require.NoError(t, err)
+	assert.Len(t, files, len(commands())+1, "each command has its file of help, and each file its command")
 	got := runTared(t, "", "weigh", "--help")
 	assert.Equal(t, exitDone, got.code)
 	assert.Contains(t, got.out, "Examples:")

@@ -22,28 +22,7 @@ func planCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "plan RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
 		Short: "The weigh sheet: what to weigh on which scale, and what cannot be weighed",
-		Long: `plan reads a recipe (a file, or - for standard input) and shows the weigh sheet:
-the target of each material with its band, on which scale it goes, and how well
-that scale can weigh it:
-
-  good    the uncertainty of the weighing is within what is allowed
-  coarse  the scale shows steps that fine, but the weighing is less certain
-  blind   the scale cannot even show a deviation that small
-
-With --cup and --vary it is a series of tests: the common base is weighed once,
-into a tub, and split by weight into cups, the weakest first. With --swap one
-material takes the place of another from cup to cup; both stay out of the tub.
-
-For what is coarse or blind the ways out are below the sheet; --aliquot takes
-the one by a mixture. The scales need not be plugged in; what counts is step and
-max, and the repeatability of a scale of that name where the journal knows it.`,
-		Example: `  tared plan tidewrack.txt --base 750g --scale name=bench,step=0.1g,max=2000g
-  tared plan - --wet "2l at 1.45" --scale name=bench,step=0.1g,max=2000g --scale name=fine,step=0.01g,max=200g <tidewrack.txt
-  tared plan tidewrack.txt --dry 800g --allow base=0.5% --allow strong=0.05g --scale name=bench,step=0.1g --json
-  tared plan white.txt --cup 100g --vary "Cobalt carbonate=0.2 0.5 1" --vary "Rutile=2 4 6" --scale name=bench,step=0.01g,max=600g
-  tared plan white.txt --cup 100g --swap "Potash feldspar=Nepheline syenite" --steps 4 --scale name=bench,step=0.01g,max=600g
-  tared plan white.txt --cup 100g --blend triangle --steps 3 --vary Rutile=6 --vary "Tin oxide=8" --vary "Iron oxide=4" --scale name=bench,step=0.1g`,
-		Args: oneArg("RECIPE"),
+		Args:  oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			configs, err := scales.parse(true)
 			if err != nil {

@@ -24,20 +24,7 @@ func recipeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "recipe [NAME[:VERSION]]",
 		Short: "The recipes that are kept, with their versions; keep one, show one, tell versions apart",
-		Long: `recipe lists the recipes that are kept in the journal. With a name it shows the
-newest version of one, with a number behind a colon that version. A version is
-never changed: --save with the name of one that is there keeps the next.
-
-What is saved may be written by hand, or pasted: CSV with commas or semicolons,
-cells of a spreadsheet with tabs between them, amounts in parts, percent or grams.
-It is kept as it was given; --plain shows it in the form of this program.
-
-Where a command wants a RECIPE, @NAME is one that is kept: tared plan @Tidewrack …`,
-		Example: `  tared recipe
-  tared recipe --save tidewrack.txt --note "less copper" --by Mara
-  tared recipe Tidewrack:2 --plain
-  tared recipe Tidewrack --diff 1,3`,
-		Args: maybeOneArg("NAME"),
+		Args:  maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
 			if save != "" {

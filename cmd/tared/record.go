@@ -19,24 +19,6 @@ func recordCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "record [BATCH…]",
 		Short: "What was made, beside what was planned",
-		Long: `record lists the batches of the journal, the newest first. With the mark of a
-batch it shows that batch as made beside as planned: what went in of each
-material, how well that is known, what share of the batch it is, and everything
-that happened, in order, with the closing hash for its label.
-
-With two marks or more it sets these batches side by side: the share of each
-material, marked where it differs by more than the weighing can be wrong by,
-whether the weighing can explain that the tiles differ, and what else is not the
-same, the likeliest cause first.
-
-With --find only those batches are listed that have all of the words: anywhere
-(also the mark of a tile), or behind material: mark: title: by: tag: date:. A
-material, a sign and an amount ask for how much of it went in, as a share of the
-base or as a mass: 'chromium oxide > 0.5%', 'quartz <= 180g'.
-
-It changes nothing and may run beside the daemon. With --json the list is one
-object a line, a batch is one object.`,
-		Example: "  tared record\n  tared record --find 'tag:matt date:2026-11'\n  tared record --find 'chromium oxide > 0.5%'\n  tared record 261125a\n  tared record 261125a 261126b\n  tared record 261125a --json --data /srv/glaze",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {

@@ -32,27 +32,6 @@ func scalesCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "scales [PORT…]",
 		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
-		Long: `scales listens at every serial port and HID scale of this machine, or at the
-ports that you name, and tells what is there: the settings of the line, the
-format, what the scale shows now. Where something is in the way (permission,
-another program, a scale that is silent) it says what, and how to mend it. It only
-listens; nothing is sent.
-
---check, --repeat and --edges look at one scale itself, hands-free: it says when
-to put the weight on and when to take it off. What was found stands in the
-journal, and the weigh sheet uses the repeatability from then on. While 'tared
-serve' runs, the scales page does the same. --zero and --tare tell a scale to do
-so, once; nothing else ever sends it a command of that kind.
-
-A scale that is not understood can be made so: --save FILE keeps what it sent,
-with the settings of the line, for a bug report or a new format. Fill in what is
-asked for at its head: maker, model and what was on the pan.
-
-With --watch it goes on, and shows each weight as it comes, until Ctrl-C. It
-exits 1 when you named ports and no scale was understood on any of them.`,
-		Example: "  tared scales\n  tared scales --watch\n  tared scales /dev/ttyUSB0 --json\n  tared scales /dev/ttyUSB0 --save capture.txt\n" +
-			"  tared scales --scale name=bench,port=/dev/ttyUSB0,class=III,interval=0.1g --check bench=500g --by Mara\n" +
-			"  tared scales --scale name=bench,port=/dev/ttyUSB0 --repeat bench=500g",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {

@@ -31,37 +31,7 @@ func serveCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve --scale SCALE…",
 		Short: "The bench on real scales, with its page",
-		Long: `serve listens to the scales, keeps the journal, and serves the bench page until
-it is told to end (Ctrl-C, SIGTERM). A scale that is missing or broken never
-stops the page: the page says what is wrong, and the scale is taken up when it
-is back.
-
-The page is for this machine only unless --listen names another address. Beyond
-this machine a browser must be paired before it may give commands: serve prints
-a one-time code for it.
-
-Settings may stand in a file (--config) or the environment (TARED_LISTEN,
-TARED_DATA); flags go before the environment, and that before the file. Every
-command that takes --scale, --data or --formats takes the same file:
-
-  listen = "0.0.0.0:7410"
-  data   = "/var/lib/tared"
-  names  = ["glaze.local"]
-  water  = "85%"
-  confirm = "strong,typed"
-  url    = "http://192.168.178.40:7410/"
-
-  [[scale]]
-  name = "bench"
-  port = "/dev/serial/by-id/usb-…"
-  step = "0.1g"
-  max  = "2000g"
-
-It may hold [[format]] tables too; see 'tared formats --help'.`,
-		Example: `  tared serve --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g
-  tared serve --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
-  tared serve --config /etc/tared.toml --listen 0.0.0.0:7410`,
-		Args: noArgs,
+		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {

@@ -31,26 +31,7 @@ func stockCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "stock [LOT]",
 		Short: "The lots of materials: what there is, how moist, what it cost; add and correct",
-		Long: `stock lists the lots of materials with what is left of each. What was weighed
-into batches is off it by itself; what was undone is back. With the mark of a lot
-it shows that lot with its corrections.
-
---add adds a lot to the stock. --correct says that something about a lot is not
-as the record has it, and needs a reason: count a bag, and say what is there. The
-entry before it stays readable.
-
-A batch takes each material from the lot that was opened first and holds enough;
-'tared plan' and 'tared weigh' take --lot to choose another. Where no lot of a
-material is kept, nothing is said of it. Amounts are what is in the bag, its
-moisture with it; --moisture is percent of that (wet basis), --price that of a
-kilogram.`,
-		Example: `  tared stock
-  tared stock --add Quartz --amount 25kg --supplier Q-2217 --opened 2026-11-25 --price "0.84 EUR" --by Mara
-  tared stock --add "Ball clay" --amount 10kg --moisture 3.5% --by Mara
-  tared stock --correct L1 --amount 11.4kg --reason "counted; a scoop was spilled" --by Jonas
-  tared stock --correct L2 --moisture 2% --reason "dried on the kiln" --by Jonas
-  tared stock L1 --json`,
-		Args: maybeOneArg("LOT"),
+		Args:  maybeOneArg("LOT"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
 			values := s.amount + s.supplier + s.opened + s.moisture + s.price + s.note + s.reason

@@ -26,23 +26,7 @@ func verifyCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "verify",
 		Short: "Walk the journal and name the first damaged line",
-		Long: `verify reads the journal from its first line to its last and checks that each
-line is whole and carries the SHA-256 of the line before. It changes nothing
-and may run beside the daemon.
-
-Each photograph that a line names is looked for and hashed, too: its name is the
-SHA-256 of the file.
-
-It exits 0 when every line is intact and every photograph is there, and 1 otherwise: it
-then names the first damaged line, and why. A last line that was cut off
-while it was written counts too; the next start of tared sets its bytes aside and
-goes on.
-
-The same check by hand: the output of "sed -n 41p journal.jsonl | sha256sum" is
-the "prev" of line 42. The last line has no successor; the closing hash on a
-batch's label is its witness.`,
-		Example: "  tared verify\n  tared verify --data /srv/glaze --json",
-		Args:    noArgs,
+		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			dir, err := dataDir(dir)
 			if err != nil {

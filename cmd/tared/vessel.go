@@ -20,16 +20,7 @@ func vesselCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "vessel [NAME --water WEIGHT --celsius T]",
 		Short: "Measure a vessel for gravities, once: fill it with water and weigh that",
-		Long: `vessel learns what a vessel holds, from the weight of the water that fills it to its
-mark and its temperature (density of water by M. Tanaka and others, 2001). A
-marked volume may be off by a part in a hundred; this is not. From then on
-'tared water BATCH --vessel NAME --sample …' needs the weight of the slip alone.
-
-Without a name it lists the vessels that were measured. Measured again under its
-name, the newest counts.`,
-		Example: `  tared vessel "the 100 ml cylinder" --water 99.8g --celsius 18 --by Mara
-  tared water 261125a --vessel "the 100 ml cylinder" --sample 148.7g --by Mara`,
-		Args: maybeOneArg("NAME"),
+		Args:  maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := dataDir(a.data)
 			if err != nil {

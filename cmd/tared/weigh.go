@@ -31,39 +31,7 @@ func weighCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "weigh RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
 		Short: "Weigh one batch at the terminal, without a browser",
-		Long: `weigh guides you through one batch in words. It records in the same journal as
-the daemon, and takes up an unfinished batch of the same recipe and size where
-it stood, after a power cut too. It exits 0 when the batch is finished.
-
-With --cup and --vary it is a series of tests: the common base is weighed once,
-into a tub, and split by weight into cups; each cup is a batch of its own. With
---swap one material takes the place of another from cup to cup.
-
-When it needs a word it asks, and says which words fit. A word is a line on
-standard input, with what it needs behind it:
-
-  yes Mara       mask and ventilation are on, says Mara
-  done           take what lies on the pan, for a tub that stays there
-  typed 12.3g    what a balance read by eye shows
-  yes            the mixing cup is mixed, for a material that goes in diluted
-  enlarge, keep  what to do about an overpour that is in the bucket already
-  anew REASON    close the batch, or the cup of a series, and start it again,
-                 from the same plan
-  keep, next     what came onto another scale: the material in turn, or a later one
-  skip, undo, pause, resume, note TEXT
-
-At the end of standard input it goes on with what needs no answer.
-
-With --json each line of standard output is an object: every line of the journal
-as it is written; {"kind":"now",…} when material, state or target change, or a weight settles;
-{"kind":"asked",…} when it needs a word; {"kind":"refused",…} when a word does
-not fit. The states are reminder, container, pour, settle, in, over, lifted,
-lost, decide, paused and finished.`,
-		Example: `  tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g --by Mara
-  tared weigh tidewrack.txt --base 750g --scale name=bench,port=/dev/ttyUSB0 --scale name=fine,port=eye,step=0.01g,max=200g
-  tared weigh tidewrack.txt --base 300g --scale name=bench,port=COM3 --json --data ./data
-  tared weigh white.txt --cup 100g --vary "Cobalt carbonate=0.2 0.5 1" --vary "Rutile=2 4 6" --scale name=bench,port=COM3`,
-		Args: oneArg("RECIPE"),
+		Args:  oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			return w.run(cmd.Context(), args[0])
