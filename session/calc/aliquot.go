@@ -10,37 +10,6 @@ import (
 	"tared/session/sheet"
 )
 
-func aliquotTopic() Topic {
-	return Topic{
-		Name:  "aliquot",
-		Title: "Aliquot",
-		About: "How is an amount weighed that is too little for the scale, by way of a mixture?",
-		Forms: []Form{{
-			Args: []Arg{
-				{Name: "need", Words: "what is needed", Kind: Mass, Like: "2mg"},
-				{Name: "least", Words: "the least that the scale can weigh (topic least)", Kind: Mass, Like: "120mg"},
-				{Name: "times", Words: "how many times what is needed goes into the mixture", Kind: Count, Like: "60", Optional: true},
-				{Name: "take", Words: "the part of the mixture that is weighed out", Kind: Mass, Like: "125mg", Optional: true},
-				{Name: "weigh", Words: "to check a plan: what it weighs of the material", Kind: Mass, Like: "120mg", Optional: true},
-				{Name: "total", Words: "to check a plan: its whole mixture", Kind: Mass, Like: "7500mg", Optional: true},
-			},
-			Formula: []string{
-				"weigh = times · need, at least the least; times is the smallest whole number that does, unless given",
-				"total = times · take; take is at least the least",
-				"carrier = total - weigh, at least the least; the part then holds take · weigh / total = need",
-			},
-			Source: []string{"UNC pharmlabs, Weighing; basicmedicalkey.com, Accurate weighing for prescriptions"},
-			Example: Example{
-				Given:  []Given{{"need", "2mg"}, {"least", "120mg"}, {"times", "60"}, {"take", "125mg"}},
-				Says:   "Weigh 0.12 g, 60 times what is needed; mix it into 7.38 g of a carrier; weigh out 0.125 g of that, which holds 0.002 g.",
-				JSON:   `{"times":60,"weigh_g":0.12,"carrier_g":7.38,"total_g":7.5,"take_g":0.125,"carrier_in_part_g":0.123,"portions_g":[0.12,0.24,0.48,0.96,1.92,3.66]}`,
-				Source: "basicmedicalkey.com, Accurate weighing for prescriptions",
-			},
-			run: runAliquot,
-		}},
-	}
-}
-
 func runAliquot(g given) (Answer, error) {
 	need, least := g["need"].mass, g["least"].mass
 	o := sheet.AliquotOptions{N: g["times"].n, Take: g["take"].mass}

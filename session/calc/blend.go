@@ -15,36 +15,6 @@ const (
 	maxPoints  = 2000
 )
 
-func blendTopic() Topic {
-	return Topic{
-		Name:  "blend",
-		Title: "Blend",
-		About: "How many tests does a blend of glazes have, and what goes into each?",
-		Forms: []Form{{
-			Args: []Arg{
-				{Name: "corners", Words: "glazes blended: 2 for a line, 3 for a triangle", Kind: Count, Like: "3"},
-				{Name: "steps", Words: "steps from corner to corner; 4 are steps of 25 %", Kind: Count, Like: "4"},
-			},
-			Formula: []string{
-				"points on a line: steps + 1; in a triangle: (steps + 1)(steps + 2) / 2",
-				"points that hold something of each corner, in a triangle: (steps - 1)(steps - 2) / 2",
-				"each point is so many parts of each corner, and the parts add up to the steps",
-			},
-			Source: []string{
-				"the usual triangles of 6, 10 and 15 points: b2wceramics.com, triaxial blend",
-				"more than three corners: the simplex lattice of H. Scheffé, J. Royal Stat. Soc. B 20, 1958, 344 (from memory)",
-			},
-			Example: Example{
-				Given:  []Given{{"corners", "3"}, {"steps", "2"}},
-				Says:   "A blend of 3 corners in 2 steps has 6 points, 0 of them with something of each corner.",
-				JSON:   `{"points":6,"inner":0,"compositions":[[100,0,0],[50,50,0],[50,0,50],[0,100,0],[0,50,50],[0,0,100]],"parts":[[2,0,0],[1,1,0],[1,0,1],[0,2,0],[0,1,1],[0,0,2]]}`,
-				Source: "the triangle of 6 points: b2wceramics.com, triaxial blend",
-			},
-			run: runBlend,
-		}},
-	}
-}
-
 func runBlend(g given) (Answer, error) {
 	corners, steps := g["corners"].n, g["steps"].n
 	switch {

@@ -8,8 +8,8 @@
 // as text; Run reads it, refuses what cannot be, and gives an Answer: a
 // sentence for people, and numbers for programs.
 //
-// Start with Topics, the plain list of all of them in topics.go; each topic has
-// its own file. The computing itself is in sheet, slip, material, recipe and scale;
+// Start with Topics. What a topic asks, its formulas, sources and examples are in
+// topics.json; each has a file that answers it, and a line in topics.go. The computing itself is in sheet, slip, material, recipe and scale;
 // here is only what joins a question to it. Everything is exact; numbers are
 // rounded once, when they are written (see Answer).
 package calc

@@ -8,38 +8,6 @@ import (
 	"tared/session/sheet"
 )
 
-func leastTopic() Topic {
-	return Topic{
-		Name:  "least",
-		Title: "Least weighable mass",
-		About: "How little can a scale weigh, if the weight may be off by so much?",
-		Forms: []Form{{
-			Args: []Arg{
-				{Name: "step", Words: "step of the scale, or the possible error of one weighing", Kind: Mass, Like: "0.1g"},
-				{Name: "share", Words: "how far the weight may be off", Kind: Share, Like: "2%"},
-				{Name: "spread", Words: "measured repeatability (standard deviation)", Kind: Mass, Like: "0.03g", Optional: true, Zero: true},
-			},
-			Formula: []string{
-				"by step: step / share",
-				"by repeatability: 2 · spread / share, the spread taken as 0.41 step where it is less",
-				"by uncertainty, our own rule: U / share, U = 2 · √(step²/6 + spread²); a spread that was not measured is taken as half a step (common practice, no source)",
-			},
-			Source: []string{
-				"by step: UNC pharmlabs, Weighing; basicmedicalkey.com, Accurate weighing for prescriptions",
-				"by repeatability: USP <41>, in force from 1 August 2019",
-				"step²/6: two roundings, EURAMET cg-18 v4 (from memory)",
-			},
-			Example: Example{
-				Given:  []Given{{"step", "6mg"}, {"share", "5%"}},
-				Says:   "For 5 %, weigh no less than 0.155 g: our own rule, by uncertainty. By the step alone it is 0.12 g, by repeatability 0.0984 g.",
-				JSON:   `{"by_step_g":0.12,"spread_used_g":0.00246,"by_repeatability_g":0.0984,"by_uncertainty_g":0.15491934,"expanded_uncertainty_g":0.007745967,"assumed":true}`,
-				Source: "6 mg at 5 % is 120 mg by the step: UNC pharmlabs, Weighing",
-			},
-			run: runLeast,
-		}},
-	}
-}
-
 func runLeast(g given) (Answer, error) {
 	step, share, spread := g["step"].mass, g["share"].rat, g["spread"].mass
 	var got [4]protocol.Mass

@@ -8,58 +8,6 @@ import (
 	"tared/scale"
 )
 
-func limitsTopic() Topic {
-	interval := Arg{Name: "interval", Words: "verification interval, e on the plate of the scale", Kind: Mass, Like: "0.1g"}
-	wide := interval
-	wide.Like = "2g"
-	return Topic{
-		Name:  "limits",
-		Title: "Limits of error",
-		About: "How far may a verified scale be off at a load, and which accuracy classes can it have?",
-		Forms: []Form{{
-			Title: "How far may it be off?",
-			Args: []Arg{
-				{Name: "class", Words: "accuracy class, on the plate of the scale", Kind: Class, Like: "III"},
-				interval,
-				{Name: "load", Words: "what is on the scale", Kind: Mass, Like: "50.1g", Zero: true},
-			},
-			Formula: []string{
-				"half an interval, one, or one and a half, by the load in intervals m:",
-				"class I: m up to 50 000, up to 200 000, above; class II: up to 5000, 20 000, 100 000",
-				"class III: up to 500, 2000, 10 000; class IIII: up to 50, 200, 1000",
-				"in service: twice that",
-			},
-			Source: []string{"OIML R 76-1:2006, Table 6 and 3.5.2; UK SI 1995/1907 Sch. 2 s. 4.2 for service"},
-			Example: Example{
-				Given:  []Given{{"class", "III"}, {"interval", "0.1g"}, {"load", "50.1g"}},
-				Says:   "At 50.1 g a class III scale with an interval of 0.1 g may be off by 0.1 g when it is verified, by 0.2 g in service.",
-				JSON:   `{"initial_g":0.1,"in_service_g":0.2}`,
-				Source: "by Table 6: 501 intervals are over 500",
-			},
-			run: runError,
-		}, {
-			Title: "Which classes can it have?",
-			Args: []Arg{
-				{Name: "max", Words: "capacity, Max on the plate of the scale", Kind: Mass, Like: "6kg"},
-				wide,
-			},
-			Formula: []string{
-				"intervals n = max / interval, from the least to the most that the class allows:",
-				"class I: 50 000 or more; class II: 100 to 100 000, from an interval of 0.1 g on 5000 to 100 000",
-				"class III, from 0.1 g on: 100 to 10 000, from 5 g on 500 to 10 000; class IIII, from 5 g on: 100 to 1000",
-			},
-			Source: []string{"OIML R 76-1:2006, Table 3; 2014/31/EU Annex I"},
-			Example: Example{
-				Given:  []Given{{"max", "6kg"}, {"interval", "2g"}},
-				Says:   "A scale of 6000 g with an interval of 2 g has 3000 intervals and may be class III.",
-				JSON:   `{"classes":["III"],"min_g":{"III":40},"intervals":3000}`,
-				Source: "by Table 3: 3000 intervals",
-			},
-			run: runClasses,
-		}},
-	}
-}
-
 func runError(g given) (Answer, error) {
 	class, e, load := g["class"].class, g["interval"].mass, g["load"].mass
 	initial, err := scale.MPE(class, e, load)

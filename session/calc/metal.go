@@ -8,35 +8,6 @@ import (
 	"tared/session/material"
 )
 
-func metalTopic() Topic {
-	return Topic{
-		Name:  "metal",
-		Title: "The same metal",
-		About: "How much of one compound carries the same metal as another, an oxide for a carbonate?",
-		Forms: []Form{{
-			Args: []Arg{
-				{Name: "from", Words: "formula of the compound in the recipe", Kind: Formula, Like: "MnO2"},
-				{Name: "to", Words: "formula of the compound in the bag", Kind: Formula, Like: "MnCO3"},
-				{Name: "mass", Words: "how much of the first there is; 1 g if left out", Kind: Mass, Like: "1g", Optional: true},
-				{Name: "purity", Words: "how much of the bag is that compound; 100 % if left out", Kind: Share, Like: "98%", Optional: true},
-				{Name: "from_purity", Words: "the same of the first compound", Kind: Share, Like: "98%", Optional: true},
-			},
-			Formula: []string{
-				"share of metal = atoms of the metal · its atomic weight / molar mass",
-				"factor = share of metal in from · its purity / (share of metal in to · its purity); mass = factor · mass of from",
-			},
-			Source: []string{"atomic weights: IUPAC/CIAAW, Standard Atomic Weights 2021; where that gives an interval, the conventional value (from memory)"},
-			Example: Example{
-				Given:  []Given{{"from", "Cu2O"}, {"to", "CuO"}},
-				Says:   "1.112 g of CuO carries the same Cu as 1 g of Cu2O: a factor of 1.1118.",
-				JSON:   `{"factor":1.111809967,"mass_g":1.111809967,"metal":"Cu","from_metal_percent":88.819003292,"to_metal_percent":79.886856496,"from_g_per_mol":143.091,"to_g_per_mol":79.545}`,
-				Source: "Hamer and Hamer, The Potter's Dictionary, 4th ed., pp. 75-76, as quoted in Clayart, 3 July 2002: 1.11",
-			},
-			run: runMetal,
-		}},
-	}
-}
-
 // metalsWords names what material.Formula.Metal knows.
 const metalsWords = "cobalt, copper, manganese, iron, nickel, chromium, zirconium, tin, titanium, vanadium or zinc alone, or of one flux (lithium, sodium, potassium, magnesium, calcium, strontium, barium) with nothing else that stays in the glass"
 

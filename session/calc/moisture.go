@@ -6,63 +6,6 @@ import (
 	"tared/session/slip"
 )
 
-var moistureSource = []string{"kenkidryer.com, About moisture contents (1)"}
-
-func moistureTopic() Topic {
-	need := Arg{Name: "need", Words: "what is needed, dry", Kind: Mass, Like: "1kg"}
-	return Topic{
-		Name:  "moisture",
-		Title: "Moisture",
-		About: "How moist is a material, and how much of it has to be weighed to have enough dry?",
-		Forms: []Form{{
-			Title: "How moist is it?",
-			Args: []Arg{
-				{Name: "wet", Words: "the water alone, which is the weight lost in drying", Kind: Mass, Like: "30g", Zero: true},
-				{Name: "dry", Words: "the dry material", Kind: Mass, Like: "120g"},
-			},
-			Formula: []string{
-				"wet basis = 100 · water / (water + dry); dry basis = 100 · water / dry",
-			},
-			Source: moistureSource,
-			Example: Example{
-				Given:  []Given{{"wet", "30g"}, {"dry", "120g"}},
-				Says:   "30 g of water and 120 g dry are 150 g in all: 20 % moisture on the wet basis, 25 % on the dry basis.",
-				JSON:   `{"wet_basis_percent":20,"dry_basis_percent":25,"total_g":150}`,
-				Source: "30 g of water in 150 g are 20 % on the wet basis: an exercise in the Nemotron-CC-Math set",
-			},
-			run: runMoist,
-		}, {
-			Title: "How much to weigh, moisture by the whole?",
-			Args: []Arg{need,
-				{Name: "wet_basis", Words: "water in percent of the whole", Kind: Share, Like: "3%", Zero: true},
-			},
-			Formula: []string{"weigh = need / (1 - wet basis / 100)"},
-			Source:  moistureSource,
-			Example: Example{
-				Given:  []Given{{"need", "1kg"}, {"wet_basis", "3%"}},
-				Says:   "Weigh 1030.928 g of the moist material to have 1000 g dry: 3 % moisture on the wet basis.",
-				JSON:   `{"weigh_g":1030.927835052,"water_g":30.927835052}`,
-				Source: "plain arithmetic: 97 % of 1030.928 g are 1000 g",
-			},
-			run: runWeighMoist,
-		}, {
-			Title: "How much to weigh, moisture by the dry?",
-			Args: []Arg{need,
-				{Name: "dry_basis", Words: "water in percent of the dry material", Kind: Share, Like: "8%", Zero: true},
-			},
-			Formula: []string{"weigh = need · (1 + dry basis / 100)"},
-			Source:  moistureSource,
-			Example: Example{
-				Given:  []Given{{"need", "1kg"}, {"dry_basis", "8%"}},
-				Says:   "Weigh 1080 g of the moist material to have 1000 g dry: 8 % moisture on the dry basis.",
-				JSON:   `{"weigh_g":1080,"water_g":80}`,
-				Source: "plain arithmetic: 1000 g dry and 80 g of water",
-			},
-			run: runWeighMoist,
-		}},
-	}
-}
-
 func runMoist(g given) (Answer, error) {
 	water, dry := g["wet"].mass.Rat(), g["dry"].mass.Rat()
 	db := mul(quo(water, dry), hundred)
