@@ -17,7 +17,7 @@ import (
 // that is in work.
 func closedBatch(t *testing.T) string {
 	dir := t.TempDir()
-	j, _, _, err := Open(dir, time.Time{})
+	j, _, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	var facts []fact.Fact
@@ -132,7 +132,7 @@ func TestAfterIsRecorded(t *testing.T) {
 // A bench that is running records it too, and goes on with the batch in work.
 func TestAfterBesideABatchInWork(t *testing.T) {
 	dir := closedBatch(t)
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	b := New(Config{Recorder: Into(j), Past: past})
 	ctx, cancel := context.WithCancel(t.Context())
@@ -147,7 +147,7 @@ func TestAfterBesideABatchInWork(t *testing.T) {
 	cancel()
 	require.NoError(t, <-done)
 	require.NoError(t, j.Close())
-	_, again, _, err := Open(dir, time.Time{})
+	_, again, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	assert.EqualValues(t, 7, again.Seq)
 }

@@ -72,9 +72,10 @@ type Bench struct {
 	s        State
 	workshop Workshop // what the facts say beside the batches
 	broken   string
-	seq      uint64 // of the last view
-	epoch    uint64 // view that first showed the last facts
-	shown    View   // the last view, without what a line that repeats itself changes
+	begins   *fact.Began // the first thing to record; nil: nothing
+	seq      uint64      // of the last view
+	epoch    uint64      // view that first showed the last facts
+	shown    View        // the last view, without what a line that repeats itself changes
 	told     time.Time
 	encoder  Encoder
 	readings readings
@@ -104,7 +105,7 @@ func New(cfg Config) *Bench {
 	}
 	b.s.Seq = cfg.Past.Seq
 	b.s.Table = cfg.Materials
-	b.workshop = cfg.Past.Workshop
+	b.workshop, b.begins = cfg.Past.Workshop, cfg.Past.Begin
 	b.checker = checker{scales: cfg.Scales, rules: cfg.Checks, simulated: cfg.Simulated, gauges: &b.workshop.scales}
 	b.cfg.Past = Past{} // it lives on in the state
 	b.s.Now = cfg.Now()
@@ -151,6 +152,7 @@ func (b *Bench) Run(ctx context.Context) error {
 			due = true
 		}
 		if due {
+			b.look()
 			b.input(Input{At: b.cfg.Now()})
 			ticked = time.Now()
 			tick.Reset(tickEvery)
@@ -166,6 +168,7 @@ func (b *Bench) Run(ctx context.Context) error {
 func (b *Bench) resume() {
 	t := change{s: b.s, at: b.cfg.Now(), by: "tared"}
 	t.s.Pans = slices.Clone(b.s.Pans)
+	b.begin(&t)
 	switch {
 	case b.s.Batch == nil || b.s.Batch.Paused:
 	case b.s.open():
@@ -276,9 +279,7 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 		}
 		lines, err := b.cfg.Recorder.Append(facts)
 		if err != nil {
-			b.broken = err.Error()
-			b.cfg.Log.Error().Err(err).Msg("the journal cannot be written; recording has stopped")
-			b.publish(true) // whoever asked for it, all pages must know
+			b.stopRecording(err)
 			return fmt.Errorf("write the journal: %w", err)
 		}
 		for _, f := range facts {
@@ -292,6 +293,26 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 	}
 	b.s = next
 	return nil
+}
+
+// look asks the journal whether it is still there, so that nobody weighs for a file
+// that was deleted.
+func (b *Bench) look() {
+	j, ok := b.cfg.Recorder.(interface{ Check(at time.Time) error })
+	if !ok || b.broken != "" {
+		return
+	}
+	if err := j.Check(b.cfg.Now()); err != nil {
+		b.stopRecording(err)
+	}
+}
+
+// stopRecording shows that nothing is recorded any more: whoever asked for what could
+// not be, all pages must know.
+func (b *Bench) stopRecording(err error) {
+	b.broken = err.Error()
+	b.cfg.Log.Error().Err(err).Msg("the journal cannot be written; recording has stopped")
+	b.publish(true)
 }
 
 // publish shows how things stand.

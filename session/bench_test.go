@@ -34,7 +34,7 @@ Zinc oxide 6
 
 func benchOn(t *testing.T, dir string) (*Bench, func()) {
 	t.Helper()
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{
 		{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram},
@@ -269,7 +269,7 @@ func TestTwoDaemonsCannotShareAJournal(t *testing.T) {
 	dir := t.TempDir()
 	_, stop := benchOn(t, dir)
 	defer stop()
-	_, _, _, err := Open(dir, time.Time{})
+	_, _, _, err := open(dir, time.Time{})
 	require.Error(t, err)
 	_, err = os.Stat(filepath.Join(dir, "journal.jsonl"))
 	require.NoError(t, err)

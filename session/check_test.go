@@ -24,7 +24,7 @@ type gaugeRig struct {
 }
 
 func newGaugeRig(t *testing.T, dir string, rules map[string]CheckRule) (*gaugeRig, func()) {
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	r := &gaugeRig{t: t, now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}
 	r.b = New(Config{Recorder: Into(j), Past: past, Checks: rules, Now: func() time.Time { return r.now }, Scales: []sheet.Scale{

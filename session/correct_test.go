@@ -26,7 +26,7 @@ import (
 // closed; the whiting of the first was typed with two digits swapped.
 func closedTwo(t *testing.T) string {
 	dir := t.TempDir()
-	j, _, _, err := Open(dir, time.Time{})
+	j, _, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	var facts []fact.Fact
@@ -194,7 +194,7 @@ func TestCorrectionsLiveAndReplayed(t *testing.T) {
 		var live batch.Batch
 		require.NoError(t, b.call(ctx, func() { live = *b.s.Batch }))
 		end()
-		j, again, _, err := Open(dir, time.Time{})
+		j, again, _, err := open(dir, time.Time{})
 		require.NoError(t, err)
 		require.NoError(t, j.Close())
 		var s State

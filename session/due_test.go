@@ -63,7 +63,7 @@ func TestDue(t *testing.T) {
 func TestDueOfAnOldJournal(t *testing.T) {
 	dir := t.TempDir()
 	yesterday := time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)
-	j, _, _, err := Open(dir, time.Time{})
+	j, _, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	_, err = Into(j).Append([]fact.Fact{
 		{Seq: 1, At: yesterday, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Tile white (invented)", Water: line("Water", "water", "85", "2", "bench")}},
@@ -75,7 +75,7 @@ func TestDueOfAnOldJournal(t *testing.T) {
 	require.NoError(t, j.Close())
 
 	now := yesterday.Add(17 * time.Hour)
-	j, past, _, err := Open(dir, now)
+	j, past, _, err := open(dir, now)
 	require.NoError(t, err)
 	defer j.Close()
 	b := New(Config{Recorder: Into(j), Past: past, Now: func() time.Time { return now }})

@@ -17,7 +17,7 @@ import (
 )
 
 func TestOrderAndWants(t *testing.T) {
-	j, past, _, err := Open(t.TempDir(), time.Time{})
+	j, past, _, err := open(t.TempDir(), time.Time{})
 	require.NoError(t, err)
 	var told []string
 	answer := error(nil)

@@ -17,7 +17,7 @@ import (
 // closes the journal again. each sees the lines as they are read.
 func alone(dir string, at time.Time, each func(journal.Record) error, do func(*Bench) error) (err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
-	j, past, _, err := openBeside(dir, at, each)
+	j, past, _, err := openWith(dir, at, journal.Options{Each: each})
 	if err != nil {
 		return err
 	}

@@ -139,7 +139,7 @@ func (p *past) close() { require.NoError(p.tb, p.j.Close()) }
 // standing is what a bench stands on after a start from the journal in dir.
 func standing(t *testing.T, dir string) (State, map[string]bool) {
 	t.Helper()
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	b := New(Config{Recorder: Into(j), Past: past, Scales: benchScales})
 	require.NoError(t, j.Close())
@@ -184,10 +184,10 @@ func TestOpenFindsWhatItCannotUnderstand(t *testing.T) {
 	_, err := p.j.Append(p.now, "portion", mark, "Mara", bad)
 	require.NoError(t, err)
 	p.close()
-	_, _, _, err = Open(dir, time.Time{})
+	_, _, _, err = open(dir, time.Time{})
 	require.ErrorIs(t, err, fact.ErrFact)
 	require.ErrorContains(t, err, "journal line 3")
-	_, _, _, err = Open(dir, time.Time{})
+	_, _, _, err = open(dir, time.Time{})
 	require.NotErrorIs(t, err, journal.ErrLocked, "the journal was given back")
 
 	dir = t.TempDir()
@@ -223,7 +223,7 @@ func TestOpenRefusesDamageInABatchLongClosed(t *testing.T) {
 	bad := bytes.Replace(file, []byte(`"delivered":{"g":"180.0"}`), []byte(`"delivered":{"g":"181.0"}`), 1)
 	require.NotEqual(t, file, bad)
 	require.NoError(t, os.WriteFile(path, bad, 0o600))
-	j, past, rep, err := Open(dir, time.Time{})
+	j, past, rep, err := open(dir, time.Time{})
 	require.ErrorIs(t, err, journal.ErrDamaged)
 	require.Nil(t, j)
 	require.Less(t, rep.Lines, uint64(30))
@@ -324,7 +324,7 @@ func TestATakeThatTheDiskRefuses(t *testing.T) {
 			p.close()
 
 			// A new start takes up what is on the disk.
-			j, past, rep, err := Open(dir, time.Time{})
+			j, past, rep, err := open(dir, time.Time{})
 			require.NoError(t, err)
 			lines := stands
 			if c.kept {
@@ -370,7 +370,7 @@ func BenchmarkReady(b *testing.B) {
 	p.close()
 	b.ReportAllocs()
 	for b.Loop() {
-		j, past, rep, err := Open(dir, p.now)
+		j, past, rep, err := open(dir, p.now)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -22,7 +22,7 @@ const strange = "# Invented\nQuartz 60\nPond clay 40\n+ Grandmother's red 2\n"
 // A bench that runs on a journal of its own.
 func running(t *testing.T, dir string, table *material.Table) *Bench {
 	t.Helper()
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	b := New(Config{Recorder: Into(j), Past: past, Materials: table, Scales: []sheet.Scale{{Name: "old", Step: g("0.1"), Max: g("2000"), Eye: true}}})
 	ctx, cancel := context.WithCancel(t.Context())

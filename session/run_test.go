@@ -285,7 +285,7 @@ func TestSeriesIsTakenUp(t *testing.T) {
 	_, err = Into(j).Append(r.facts)
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	defer j.Close()
 	b := New(Config{Recorder: Into(j), Past: past, Scales: []sheet.Scale{{Name: "fine", Step: g("0.01")}}})

@@ -20,7 +20,7 @@ func readingBench(t *testing.T) (*Bench, func(grams string, settled bool)) {
 	t.Helper()
 	dir := t.TempDir()
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	j, _, _, err := Open(dir, time.Time{})
+	j, _, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	_, err = Into(j).Append([]fact.Fact{
 		{Seq: 1, At: at, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Test glaze (invented)", Lines: []fact.Line{line("Quartz", "base", "1000", "10", "bench")}}},
@@ -28,7 +28,7 @@ func readingBench(t *testing.T) (*Bench, func(grams string, settled bool)) {
 		{Seq: 3, At: at, Batch: "260302a", By: "Mara", Body: fact.Finished{Base: g("1000"), Dry: g("1000")}}})
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = j.Close() })
 	now := at.Add(24 * time.Hour)
@@ -136,7 +136,7 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	assert.ErrorContains(t, err, "no bench is running")
 	added, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
 	require.NoError(t, err)
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 	require.Len(t, past.Vessels, 1, "the newest of a name counts")

@@ -3,8 +3,10 @@ package session
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"tared/protocol"
@@ -35,6 +37,7 @@ type Workshop struct {
 	Roles   givenRoles // of materials that no table knows
 	Marks   marks      // of all batches, so that none is given twice
 
+	epochs   epochs  // of this journal
 	scales   gauges  // as instruments
 	standing buckets // batches with water in them
 }
@@ -42,7 +45,7 @@ type Workshop struct {
 // folds are what a Workshop is made of. A line that one of them reads and cannot
 // understand is an error.
 func (w *Workshop) folds() []fold {
-	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.scales, &w.standing}
+	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.epochs, &w.scales, &w.standing}
 }
 
 // Reads reports whether facts of this kind, of this batch, from this time, can matter.
@@ -104,6 +107,7 @@ func body(r journal.Record) (fact.Body, error) {
 type Past struct {
 	Workshop
 	Seq   uint64      // of the last line
+	Begin *fact.Began // what a bench must record before all else; nil: nothing
 	Facts []fact.Fact // of the last batch that was planned, and of its tub if it is a cup
 }
 
@@ -111,16 +115,34 @@ type Past struct {
 // bench must know, in one pass of its lines. It reads what a line says only where
 // that matters now: a line of the last batch that cannot be understood is an error
 // here, one of an earlier batch is an error when the book is read. With a damaged
-// journal, Past is what stands before the damage. From now on it is reckoned which
-// batches may still wait to be measured; the zero time has it look at all of them.
-func Open(dir string, now time.Time) (*journal.Journal, Past, journal.Report, error) {
-	return openBeside(dir, now, func(journal.Record) error { return nil })
+// journal, Past is what stands before the damage; where nothing can be written in dir,
+// it is what can be read. From now on it is reckoned which batches may still wait to be
+// measured; the zero time has it look at all of them.
+//
+// The journal is held against the note of its head in a witness file, and the note is
+// kept; empty: there is none. Past says what the bench must record about it.
+func Open(dir, witness string, now time.Time) (*journal.Journal, Past, journal.Report, error) {
+	j, past, rep, err := openWith(dir, now, journal.Options{Witness: witness})
+	switch {
+	case err == nil:
+		past.Begin = past.epochs.begins(rep)
+	case errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
+		l := newLatest(now)
+		if r, e := journal.Read(dir, l.line); e == nil {
+			past, _ = l.past(r.Lines)
+		}
+	}
+	return j, past, rep, err
 }
 
-// openBeside is Open for one who reads all lines for something else in the same pass.
-func openBeside(dir string, now time.Time, each func(journal.Record) error) (*journal.Journal, Past, journal.Report, error) {
-	l := latest{known: Workshop{standing: buckets{since: dueSince(now)}}}
-	j, rep, err := journal.Open(dir, journal.Options{Each: func(r journal.Record) error { return errors.Join(each(r), l.line(r)) }})
+// openWith is Open for one who reads all lines for something else in the same pass.
+func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
+	l, each := newLatest(now), o.Each
+	o.Each = l.line
+	if each != nil {
+		o.Each = func(r journal.Record) error { return errors.Join(each(r), l.line(r)) }
+	}
+	j, rep, err := journal.Open(dir, o)
 	past, unread := l.past(rep.Lines)
 	if err == nil && unread != nil {
 		_ = j.Close() // nothing was written
@@ -135,8 +157,13 @@ type latest struct {
 	known     Workshop
 	mark, tub string // tub: of the series, where that batch is a cup of one
 	lines     []pastLine
+	closed    bool   // that batch
 	text      []byte // of the lines that nobody has read yet; its room serves for batch after batch
 	unread    error  // of a line that somebody reads
+}
+
+func newLatest(now time.Time) *latest {
+	return &latest{known: Workshop{standing: buckets{since: dueSince(now)}}}
 }
 
 // pastLine is one line; its fact has a body once it was read.
@@ -160,6 +187,7 @@ func (l *latest) line(r journal.Record) error {
 	if l.mark == "" || r.Batch != l.mark && r.Batch != l.tub {
 		return nil
 	}
+	l.closed = l.closed || r.Batch == l.mark && r.Kind == (fact.Finished{}).Kind()
 	if f.Body == nil {
 		l.text = append(l.text, r.Line...)
 		r.Line = l.text[len(l.text)-len(r.Line):]
@@ -170,7 +198,7 @@ func (l *latest) line(r journal.Record) error {
 
 // begin forgets what does not belong to a batch that is planned: all but its tub.
 func (l *latest) begin(mark string) {
-	l.mark, l.tub = mark, ""
+	l.mark, l.tub, l.closed = mark, "", false
 	if tub, cup := batch.TubMark(mark); cup {
 		l.tub = tub
 	}
@@ -180,8 +208,14 @@ func (l *latest) begin(mark string) {
 	}
 }
 
+// ErrNewer is in the chain of the error for a journal that only a newer tared understands.
+var ErrNewer = errors.New("a newer tared wrote this journal")
+
 func (l *latest) past(seq uint64) (Past, error) {
 	p := Past{Workshop: l.known, Seq: seq}
+	if l.known.epochs.format > fact.Format {
+		return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-format", text.Count("format", int(l.known.epochs.format)), text.Count("known", fact.Format)))
+	}
 	for _, x := range l.lines {
 		f := x.fact
 		if f.Body == nil {
@@ -190,6 +224,9 @@ func (l *latest) past(seq uint64) (Past, error) {
 				return Past{}, err
 			}
 			f = fact.Fact{Seq: x.Seq, At: x.At, Batch: x.Batch, By: x.By, Body: body}
+		}
+		if _, unknown := f.Body.(fact.Unknown); unknown && (!l.closed || l.tub != "") {
+			return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-kind", text.Count("line", int(x.Seq)), text.Name("kind", x.Kind), text.Name("batch", x.Batch)))
 		}
 		p.Facts = append(p.Facts, f)
 	}
@@ -206,6 +243,9 @@ type Recorder interface {
 func Into(j *journal.Journal) Recorder { return recorder{j} }
 
 type recorder struct{ j *journal.Journal }
+
+// Check gives an error where the journal is not at its place any more.
+func (r recorder) Check(at time.Time) error { return r.j.Check(at) }
 
 func (r recorder) Append(facts []fact.Fact) ([][]byte, error) {
 	es := make([]journal.Entry, len(facts))

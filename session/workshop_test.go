@@ -35,7 +35,7 @@ func TestAStartKnowsThatTheTubWasCorrected(t *testing.T) {
 	})
 	require.NoError(t, err)
 
-	j, past, _, err := Open(dir, time.Time{})
+	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 	var got batch.Work

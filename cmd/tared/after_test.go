@@ -25,7 +25,7 @@ import (
 func keptBatch(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	j, _, _, err := session.Open(dir, time.Time{})
+	j, _, _, err := session.Open(dir, "", time.Time{})
 	require.NoError(t, err)
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	kg := 1000 * protocol.Gram

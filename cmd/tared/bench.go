@@ -11,8 +11,10 @@ import (
 
 	"tared/scale"
 	"tared/session"
+	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/material"
+	"tared/session/sentence"
 )
 
 // liveBench is a running bench: a journal, the session that writes it, and the
@@ -29,6 +31,7 @@ type liveBench struct {
 // liveBenchConfig is what a liveBench is made of.
 type liveBenchConfig struct {
 	dir       string
+	witness   string // where the head of the journal is noted; empty: nowhere
 	scales    []scale.Config
 	materials *material.Table // nil: the embedded one
 	water     string          // the studio's habit for the first water
@@ -40,7 +43,7 @@ type liveBenchConfig struct {
 	onView    func(session.View)
 	// listen hears one scale until ctx ends.
 	listen func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
-	// damaged lets the bench come up beside a damaged journal, with
+	// damaged lets the bench come up beside a journal that cannot be used, with
 	// recording stopped, so that the page can say so.
 	damaged bool
 }
@@ -48,19 +51,22 @@ type liveBenchConfig struct {
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
-	j, past, report, err := session.Open(cfg.dir, time.Now())
+	j, past, report, err := session.Open(cfg.dir, cfg.witness, time.Now())
 	var rec session.Recorder
 	var broken string
 	switch {
 	case err == nil:
 		w.journal, rec = j, session.Into(j)
-	case cfg.damaged && errors.Is(err, journal.ErrDamaged):
-		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal is damaged; nothing is recorded")
-		broken = err.Error()
 	case errors.Is(err, journal.ErrLocked):
 		return nil, fmt.Errorf("%w: another tared is running on %s: stop it, or name another directory with --data", err, cfg.dir)
+	case cfg.damaged:
+		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal cannot be used; nothing is recorded")
+		broken = err.Error()
 	default:
 		return nil, fmt.Errorf("open the journal in %s: %w", cfg.dir, err)
+	}
+	if past.Begin != nil && past.Begin.Why != "" {
+		cfg.log.Warn().Uint64("lines", past.Begin.Lines).Str("head", past.Begin.Head).Msg(sentence.Of(fact.Fact{Body: *past.Begin}))
 	}
 	if t := report.Torn; t != nil {
 		cfg.log.Warn().Uint64("line", t.Line).Int64("bytes", t.Bytes).Str("saved", t.Saved).

@@ -103,7 +103,7 @@ func (g *gaugeFlags) run(ctx context.Context, out io.Writer, files []string, log
 	if what == string(scale.OrderZero) || what == string(scale.OrderTare) {
 		return run.tellScale(ctx, dir, one[0], scale.Order(what), log)
 	}
-	run.live, err = newLiveBench(liveBenchConfig{dir: dir, scales: one, log: log, onFacts: run.events.facts, onView: run.events.view, listen: listenPorts(dir, log)})
+	run.live, err = newLiveBench(liveBenchConfig{dir: dir, witness: witnessFile(dir), scales: one, log: log, onFacts: run.events.facts, onView: run.events.view, listen: listenPorts(dir, log)})
 	if err != nil {
 		return err
 	}

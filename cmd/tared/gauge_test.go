@@ -120,7 +120,7 @@ func TestCheckAtTheTerminal(t *testing.T) {
 	assert.Equal(t, exitDone, got.code, got.out+got.err)
 	b, err := os.ReadFile(filepath.Join(dir, "journal.jsonl"))
 	require.NoError(t, err)
-	assert.Equal(t, 3, strings.Count(string(b), "\n"))
+	assert.Equal(t, 4, strings.Count(string(b), "\n"), "its beginning, and one line for each")
 
 	// A plan and the next batch rest on what was measured.
 	recipe := writeFile(t, "plan.txt", "Quartz 60\nWhiting 40\n")

@@ -50,7 +50,7 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 		assert.NotEmpty(t, marks, f)
 		code, _, errs := tared(t, "verify", "--data", dir)
 		assert.Equal(t, 0, code, errs)
-		j, past, _, err := session.Open(dir, time.Time{})
+		j, past, _, err := session.Open(dir, "", time.Time{})
 		require.NoError(t, err)
 		for _, m := range marks {
 			assert.True(t, past.Marks[m], "%s: %s", f, m)

@@ -66,7 +66,7 @@ func TestLabel(t *testing.T) {
 	assert.Contains(t, corrected, book.Short(hash))
 
 	// A batch in work has none.
-	j, past, _, err := session.Open(dir, time.Time{})
+	j, past, _, err := session.Open(dir, "", time.Time{})
 	require.NoError(t, err)
 	_, err = j.Append(past.Facts[0].At, "planned", "260302c", "Mara", fact.Planned{Title: "Another (invented)"})
 	require.NoError(t, err)

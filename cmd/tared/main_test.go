@@ -41,6 +41,8 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
+	// Nothing of this test is noted among the journals of this machine.
+	_ = os.Setenv("XDG_STATE_HOME", filepath.Join(dir, "state"))
 	program = filepath.Join(dir, "tared")
 	if runtime.GOOS == "windows" {
 		program += ".exe"

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -52,6 +54,32 @@ func dataDir(flag string) (string, error) {
 		return "", configf("data directory: no home directory to put it in (%v): name one with --data or TARED_DATA", err)
 	}
 	return filepath.Join(home, ".local", "share", "tared"), nil
+}
+
+// witnessFile gives the file in which the head of the journal of dir is noted, outside
+// dir: one who loses or replaces the directory does not touch it. Empty where this
+// machine has no place for such things.
+func witnessFile(dir string) string {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return ""
+	}
+	if real, err := filepath.EvalSymlinks(abs); err == nil {
+		abs = real
+	}
+	state := os.Getenv("XDG_STATE_HOME")
+	if !filepath.IsAbs(state) {
+		if runtime.GOOS == "windows" {
+			state = os.Getenv("LocalAppData")
+		} else if home, err := os.UserHomeDir(); err == nil {
+			state = filepath.Join(home, ".local", "state")
+		}
+	}
+	if !filepath.IsAbs(state) {
+		return ""
+	}
+	name := sha256.Sum256([]byte(abs))
+	return filepath.Join(state, "tared", "witness", hex.EncodeToString(name[:8])+".json")
 }
 
 // readRecipe reads the text of a recipe from a file, or from in where name is "-".

@@ -114,7 +114,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		return err
 	}
-	w, err := newLiveBench(liveBenchConfig{dir: s.data, scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}

@@ -60,11 +60,11 @@ type damage struct {
 func verify(out io.Writer, dir string, asJSON bool) error {
 	path := filepath.Join(dir, journal.Name)
 	var pictures photosNamed
-	report, err := journal.Read(dir, pictures.line)
+	report, err := journal.ReadWitnessed(dir, witnessFile(dir), pictures.line)
 	if report.Torn != nil {
 		time.Sleep(tornAgain)
 		pictures = photosNamed{}
-		report, err = journal.Read(dir, pictures.line)
+		report, err = journal.ReadWitnessed(dir, witnessFile(dir), pictures.line)
 	}
 	var broken *journal.Damage
 	switch {
@@ -85,13 +85,16 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 		return err
 	}
 	v.Pictures = len(pictures.all)
-	v.OK = v.OK && len(v.Photos) == 0
+	v.OK = v.OK && len(v.Photos) == 0 && report.Missing == nil
 	if asJSON {
 		if err := json.NewEncoder(out).Encode(v); err != nil {
 			return err
 		}
 	} else if err := v.tell(out); err != nil {
 		return err
+	}
+	if w := report.Missing; v.Damage == nil && w != nil {
+		return fmt.Errorf("%s: every line holds, but this is not the journal that was here last: that one had %d lines, the last of %s with the hash %s: if you have it, put it back", path, w.Lines, w.At.Format(time.DateOnly), w.Head)
 	}
 	if v.Damage == nil && len(v.Photos) > 0 {
 		f := v.Photos[0]

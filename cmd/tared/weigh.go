@@ -115,7 +115,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
 	}
 	log := newLog(w.errs, level)
-	live, err := newLiveBench(liveBenchConfig{dir: dir, scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
+	live, err := newLiveBench(liveBenchConfig{dir: dir, witness: witnessFile(dir), scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
 	if err != nil {
 		return err
 	}

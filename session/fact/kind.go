@@ -17,6 +17,7 @@ const (
 	Vessels    Reader = "vessels" // vessels of known volume
 	Gauges     Reader = "gauges"  // how well each scale weighs
 	Due        Reader = "due"     // batches that wait for somebody
+	Epochs     Reader = "epochs"  // how often the journal began anew
 	RecordOnly Reader = "record"  // a sentence, and nothing more
 )
 
@@ -31,6 +32,7 @@ type Kind struct {
 
 // Kinds are all kinds that this program knows. Each has its sentence in package book.
 var Kinds = []Kind{
+	kind[Began]("this journal began, or began anew at another place", Epochs),
 	kind[Planned]("a batch was opened: what is to be weighed, on what", Batch, Stock),
 	kind[Reminded]("mask and ventilation were asked for and answered", Batch),
 	kind[Tared]("a container stands on the pan and is tared", Batch),

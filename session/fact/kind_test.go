@@ -54,6 +54,7 @@ var folds = map[Reader]string{
 	Vessels: `^(vessels?|record)\.go$`,
 	Gauges:  `^(gauges?|check)\.go$`,
 	Due:     `^due\.go$`,
+	Epochs:  `^epoch\.go$`,
 }
 
 // A kind that its fold does not look at is lost, and one that is said to stand in the

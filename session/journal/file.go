@@ -57,7 +57,7 @@ func create(dir, path string) (f *os.File, created bool, err error) {
 	f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
 	if os.IsNotExist(err) {
 		created = true
-		f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
+		f, err = os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o640)
 	}
 	if err != nil {
 		return nil, false, err
@@ -97,7 +97,7 @@ func makeDir(dir string) error {
 		}
 		holders = append(holders, filepath.Dir(d))
 	}
-	if err := os.MkdirAll(abs, 0o755); err != nil {
+	if err := os.MkdirAll(abs, 0o750); err != nil {
 		return err
 	}
 	for _, h := range holders {
@@ -108,15 +108,15 @@ func makeDir(dir string) error {
 	return nil
 }
 
-// saveTorn puts the bytes of a torn tail into a file of their own and returns
-// its path when they are on the disk.
-func saveTorn(dir string, at time.Time, r io.Reader) (string, error) {
-	base := filepath.Join(dir, "journal.torn-"+at.UTC().Format("20060102T150405Z"))
+// save puts bytes of a journal into a file of their own, named by the time, and
+// returns its path when they are on the disk.
+func save(dir, prefix string, at time.Time, r io.Reader) (string, error) {
+	base := filepath.Join(dir, prefix+at.UTC().Format("20060102T150405Z"))
 	path := base
 	var f *os.File
 	for n := 2; ; n++ {
 		var err error
-		f, err = os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		f, err = os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 		if err == nil {
 			break
 		}

@@ -37,6 +37,10 @@ type Options struct {
 	// file is read once. The Record's Line is only good during the call. An error
 	// ends Open.
 	Each func(Record) error
+	// Witness is the file, outside dir, in which the journal's head is noted; empty: no
+	// note is kept. Without a note the Report says Unwitnessed; with one that the
+	// journal does not bear out, Missing.
+	Witness string
 	// Wrap stands between the journal and its file: for tests of a disk that fails.
 	Wrap func(File) File
 }
@@ -68,6 +72,8 @@ type Journal struct {
 	broken error
 	buf    bytes.Buffer
 	body   bytes.Buffer
+
+	witness string // its file; empty: none
 }
 
 // Open opens the journal in dir, creates both where they are missing, takes the
@@ -91,7 +97,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	if err := makeDir(dir); err != nil {
 		return nil, rep, err
 	}
-	j := &Journal{path: filepath.Join(dir, Name)}
+	j := &Journal{path: filepath.Join(dir, Name), witness: o.Witness}
 	if j.lock, err = takeLock(dir, o.At); err != nil {
 		return nil, rep, err
 	}
@@ -117,7 +123,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 		return nil, rep, err
 	}
 	s := scan{stretch: stretchLength}
-	rep, err = s.file(j.file, j.info.Size(), o.Each)
+	rep, err = s.witnessed(j.file, j.info.Size(), o.Witness, o.Each)
 	rep.Created = created
 	if err != nil {
 		if errors.Is(err, ErrDamaged) {
@@ -127,7 +133,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	}
 	j.size, j.seq, j.head, j.index = rep.Bytes, rep.Lines, rep.Head, s.index
 	if t := rep.Torn; t != nil {
-		t.Saved, err = saveTorn(dir, o.At, io.NewSectionReader(j.file, t.Offset, t.Bytes))
+		t.Saved, err = save(dir, "journal.torn-", o.At, io.NewSectionReader(j.file, t.Offset, t.Bytes))
 		if err != nil {
 			return nil, rep, text.Kind(err, text.Fault("journal.save", text.Count("line", int(t.Line)), text.Because("why", err)))
 		}
@@ -137,6 +143,9 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	}
 	if err = j.renew(); err != nil {
 		return nil, rep, text.Kind(err, text.Fault("journal.no-sync", text.Because("why", err)))
+	}
+	if rep.Missing == nil && rep.Lines > 0 && !rep.Unwitnessed {
+		j.note(o.At)
 	}
 	return j, rep, nil
 }
@@ -195,6 +204,10 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 	recs, offsets, err := j.build(es)
 	if err != nil {
 		return nil, err
+	}
+	if err := j.here(); err != nil {
+		j.broken = j.rescued(err, es[0].At)
+		return nil, brokenBy(j.broken)
 	}
 	if err := j.put(recs, offsets); err != nil {
 		j.broken = err
@@ -320,17 +333,6 @@ func plain(b *bytes.Buffer, v any) error {
 
 // put writes and syncs, and only then lets the journal know of the lines.
 func (j *Journal) put(recs []Record, offsets []int64) error {
-	// Somebody may have moved the file away, or written into it: then our lines would
-	// go to a file that no one finds, or into a broken chain.
-	info, err := os.Stat(j.path)
-	switch {
-	case err != nil:
-		return text.Kind(err, text.Fault("journal.gone", text.Because("why", err)))
-	case !os.SameFile(info, j.info):
-		return text.Fault("journal.another-file", text.Name("file", j.path))
-	case info.Size() != j.size:
-		return text.Fault("journal.size", text.Name("file", j.path), text.Count("is", int(info.Size())), text.Count("was", int(j.size)))
-	}
 	all := j.buf.Bytes()
 	n, err := j.file.Write(all)
 	if err == nil && n < len(all) {
@@ -349,7 +351,58 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 		j.seq, j.head = r.Seq, r.Hash
 	}
 	j.size += int64(len(all))
+	j.note(recs[len(recs)-1].At)
 	return nil
+}
+
+// note tells the witness. What cannot be noted is no reason to stop recording.
+func (j *Journal) note(at time.Time) {
+	if j.witness != "" {
+		_ = Witness{Journal: j.path, Lines: j.seq, Head: j.head, At: at}.write(j.witness)
+	}
+}
+
+// here reports an error where the file is not at its place any more, or not as it was
+// left: our lines would go to a file that no one finds, or into a broken chain.
+func (j *Journal) here() error {
+	info, err := os.Stat(j.path)
+	switch {
+	case err != nil:
+		return text.Kind(err, text.Fault("journal.gone", text.Because("why", err)))
+	case !os.SameFile(info, j.info):
+		return text.Fault("journal.another-file", text.Name("file", j.path))
+	case info.Size() != j.size:
+		return text.Fault("journal.size", text.Name("file", j.path), text.Count("is", int(info.Size())), text.Count("was", int(j.size)))
+	}
+	return nil
+}
+
+// Check looks whether the file is still at its place. When it is not, the journal is
+// broken, and what was in it is saved beside it from the descriptor that is still
+// open, as journal.saved-TIME; the error says so.
+func (j *Journal) Check(at time.Time) error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.broken != nil {
+		return j.broken
+	}
+	err := j.here()
+	if err != nil {
+		j.broken = j.rescued(err, at)
+	}
+	return j.broken
+}
+
+// rescued adds to the error of here where the lines were saved.
+func (j *Journal) rescued(err error, at time.Time) error {
+	if info, e := os.Stat(j.path); e == nil && os.SameFile(info, j.info) {
+		return err // it is there, with something in it that is not ours
+	}
+	saved, e := save(filepath.Dir(j.path), "journal.saved-", at, io.NewSectionReader(j.file, 0, j.size))
+	if e != nil {
+		return text.Kind(err, text.Fault("journal.not-saved", text.Because("why", err), text.Because("fault", e)))
+	}
+	return text.Kind(err, text.Fault("journal.saved", text.Because("why", err), text.Name("file", saved), text.Name("name", Name)))
 }
 
 func brokenBy(err error) error {
@@ -441,7 +494,10 @@ func (j *Journal) Close() error {
 // Read checks the journal in dir from beginning to end and gives each line to
 // each, without a lock and without changing anything, while a daemon may be
 // writing to it. An error with fs.ErrNotExist in its chain: there is none.
-func Read(dir string, each func(Record) error) (Report, error) {
+func Read(dir string, each func(Record) error) (Report, error) { return ReadWitnessed(dir, "", each) }
+
+// ReadWitnessed is Read, and holds the journal against the note in a witness file.
+func ReadWitnessed(dir, witness string, each func(Record) error) (Report, error) {
 	path := filepath.Join(dir, Name)
 	f, err := os.Open(path)
 	if err != nil {
@@ -453,7 +509,7 @@ func Read(dir string, each func(Record) error) (Report, error) {
 		return Report{}, fmt.Errorf("journal: %w", err)
 	}
 	s := scan{stretch: stretchLength}
-	rep, err := s.file(f, info.Size(), each)
+	rep, err := s.witnessed(f, info.Size(), witness, each)
 	if err != nil {
 		return rep, inFile(path, err)
 	}

@@ -22,7 +22,7 @@ type lock struct{ f *os.File }
 
 func takeLock(dir string, at time.Time) (*lock, error) {
 	path := filepath.Join(dir, "journal.lock")
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640)
 	if err != nil {
 		return nil, err
 	}

@@ -34,6 +34,30 @@ func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report,
 	return s.run(each)
 }
 
+// witnessed is file, and holds what it finds against a note of the head; an empty
+// name: there is none.
+func (s *scan) witnessed(r io.ReaderAt, size int64, note string, each func(Record) error) (Report, error) {
+	if note == "" {
+		return s.file(r, size, each)
+	}
+	w, there := readWitness(note)
+	h := hearing{Witness: w}
+	rep, err := s.file(r, size, func(r Record) error {
+		h.line(r)
+		if each == nil {
+			return nil
+		}
+		return each(r)
+	})
+	switch {
+	case !there:
+		rep.Unwitnessed = rep.Lines > 0
+	case !h.found && err == nil:
+		rep.Missing = &w
+	}
+	return rep, err
+}
+
 // ahead goes as far as stretches are whole. An error is one of each. When it returns,
 // all that it started is gone.
 func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {

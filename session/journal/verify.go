@@ -55,6 +55,11 @@ type Report struct {
 	Torn      *Torn     `json:"torn,omitempty"`      // nil: the last line has its newline
 	Backwards uint64    `json:"backwards,omitempty"` // how often the clock went back
 	Notes     []Note    `json:"notes,omitempty"`     // what a reader should know; the first hundred
+
+	// Missing is the note of a witness that this journal does not bear out: it had more
+	// lines, or another line at that place. Unwitnessed: there are lines, and no note.
+	Missing     *Witness `json:"missing,omitempty"`
+	Unwitnessed bool     `json:"unwitnessed,omitempty"`
 }
 
 // Torn is a last line without its newline. It was cut off while it was written,
@@ -150,10 +155,31 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 		}
 		rec, why := s.check(line, n)
 		if why != nil {
+			if torn, at := int64(len(line)), s.offset; bytes.IndexByte(line, 0) >= 0 && s.zeros(&torn) {
+				rep.Torn = &Torn{Line: n, Offset: at, Bytes: torn}
+				return *rep, nil
+			}
 			return *rep, s.blame(line, n, why)
 		}
 		if err := s.accept(rec, each); err != nil {
 			return *rep, err
+		}
+	}
+}
+
+// zeros reports whether what is left of the file, after a line with zero bytes in it,
+// is the rest of a write that the power cut off: a file system may have made room for
+// all of it, and have filled only a part. So each line has zeros, or no end. It adds up
+// how long the rest is.
+func (s *scan) zeros(length *int64) bool {
+	for {
+		line, err := s.lines.next()
+		*length += int64(len(line))
+		switch {
+		case err == io.EOF:
+			return true
+		case err != nil || bytes.IndexByte(line, 0) < 0:
+			return false
 		}
 	}
 }

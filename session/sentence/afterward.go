@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"strconv"
 	"strings"
+	"time"
 
 	"tared/protocol"
 	"tared/session/curve"
@@ -12,6 +13,20 @@ import (
 )
 
 // What is recorded of a closed batch, and of what belongs to none.
+
+func sayBegan(t *telling, v fact.Began) {
+	seen, _ := time.Parse(time.RFC3339, v.Seen) // it was written by us
+	switch v.Why {
+	case fact.BeganGone:
+		t.add(text.New("fact.began-gone", text.Count("lines", int(v.Lines)), text.Date("day", seen)))
+	case fact.BeganOlder:
+		t.add(text.New("fact.began-older", text.Count("lines", int(v.Lines)), text.Date("day", seen)))
+	case fact.BeganCopy:
+		t.add(text.New("fact.began-copy", text.Count("lines", int(v.Lines)), text.Date("day", seen)))
+	default:
+		t.add(text.New("fact.began"))
+	}
+}
 
 func sayWatered(t *telling, v fact.Watered) {
 	if v.Added.Mass > 0 {

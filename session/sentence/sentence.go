@@ -56,6 +56,7 @@ var sentences = map[string]func(fact.Fact) []text.Message{
 	"noted":         of(sayNoted),
 	"paused":        of(sayPaused),
 	"resumed":       of(sayResumed),
+	"began":         of(sayBegan),
 	"watered":       of(sayWatered),
 	"fired":         of(sayFired),
 	"judged":        of(sayJudged),

@@ -1,0 +1,57 @@
+package session
+
+import (
+	"time"
+
+	"tared/session/fact"
+	"tared/session/journal"
+	say "tared/session/sentence"
+)
+
+// epochs know how often this journal began anew, and in which format it is written.
+type epochs struct{ epoch, format uint64 }
+
+// Reads reports whether it is a beginning.
+func (*epochs) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Began{}).Kind() }
+
+// Add takes the next fact.
+func (e *epochs) Add(f fact.Fact) {
+	if v, ok := f.Body.(fact.Began); ok {
+		e.epoch, e.format = v.Epoch, max(e.format, v.Format)
+	}
+}
+
+// begins gives the line that a bench must write before all else: the first of a
+// journal, or one that names the journal that should be here and is not; nil: none. No
+// copy and no loss goes on unseen, and the record says itself where it is not whole.
+func (e *epochs) begins(rep journal.Report) *fact.Began {
+	b := fact.Began{Epoch: e.epoch + 1, Format: fact.Format}
+	switch {
+	case rep.Missing != nil:
+		b.Why, b.Lines, b.Head, b.Seen = fact.BeganOlder, rep.Missing.Lines, rep.Missing.Head.String(), rep.Missing.At.Format(time.RFC3339)
+		if rep.Lines == 0 {
+			b.Why, b.Epoch = fact.BeganGone, 2 // at least
+		}
+	case e.epoch == 0:
+	case rep.Unwitnessed:
+		b.Why, b.Lines, b.Head, b.Seen = fact.BeganCopy, rep.Lines, rep.Head.String(), rep.Last.Format(time.RFC3339)
+	default:
+		return nil
+	}
+	return &b
+}
+
+// begin records the beginning of an epoch, where one is due, and says so.
+func (b *Bench) begin(t *change) {
+	v := b.begins
+	if v == nil {
+		return
+	}
+	b.begins = nil
+	t.put("", "tared", *v)
+	if v.Why != "" {
+		for _, m := range say.Messages(t.facts[0]) {
+			t.say(m)
+		}
+	}
+}

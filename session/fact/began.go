@@ -1,0 +1,33 @@
+package fact
+
+// Format is the number of the journal's format, in [Began]. What is promised to older
+// programs: a new kind of fact, or a new field that may be left out, changes nothing of
+// what the others say, and the number stays. Whoever meets a kind that it does not know
+// in a batch that is still open must not go on with that batch, for the line may carry a
+// weighing. A change to what a known kind or field means raises the number, and a program
+// that meets a higher number than its own reads nothing and writes nothing.
+const Format = 1
+
+// Began is the beginning of an epoch: from here on, this journal is kept at this place.
+type Began struct {
+	Epoch  uint64 `json:"epoch"`
+	Format uint64 `json:"format"`
+	// Why a later epoch began, as a code: see the constants. Empty: it is the first.
+	Why string `json:"why,omitempty"`
+	// Lines and Head are of the journal that was last seen at this place, and Seen is of
+	// its last line, where Why says that this is not that one. For a copy they are of
+	// the lines before this one.
+	Lines uint64 `json:"lines,omitempty"`
+	Head  string `json:"head,omitempty"`
+	Seen  string `json:"seen,omitempty"` // RFC 3339
+}
+
+// Why an epoch began.
+const (
+	BeganGone  = "gone"  // the journal that was here is not there any more
+	BeganOlder = "older" // it has fewer lines than it had, or others
+	BeganCopy  = "copy"  // nobody at this place has seen it before
+)
+
+// Kind is "began".
+func (Began) Kind() string { return "began" }
