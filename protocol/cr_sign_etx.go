@@ -23,10 +23,7 @@ var crSignETX = &Format{
 	// Either width, but one of them.
 	OneLength: true,
 	Parse:     parseCRSignETX,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-		{9600, 7, 'E', 1, "from memory"},
-	},
+	Lines:     linesFromMemory,
 }
 
 func parseCRSignETX(frame []byte, r *Reading) error {

@@ -101,28 +101,29 @@ func Detect(sample []byte, own ...*Format) Detection {
 
 func detectAmong(formats []*Format, sample []byte) Detection {
 	d := detect(formats, sample, 0)
-	if p := parityOf(sample); p != 0 {
+	if p := ParityOf(sample); p != 0 {
 		if m := detect(formats, sample, p); m.weight() > d.weight() {
 			m.Parity = p
-			m.Why += "; the bytes have " + parityName(p) + " parity in their top bit: set the port to 7 data bits and that parity"
+			m.Why += "; the bytes have " + ParityName(p) + " parity in their top bit: set the port to 7 data bits and that parity"
 			d = m
 		}
 	}
 	return d
 }
 
-func parityName(p byte) string {
+// ParityName gives the word for the parity 'E' or 'O'.
+func ParityName(p byte) string {
 	if p == 'O' {
 		return "odd"
 	}
 	return "even"
 }
 
-// parityOf gives 'E' or 'O' when every byte of the sample has that parity over 8
+// ParityOf gives 'E' or 'O' when every byte of the sample has that parity over 8
 // bits and some have their top bit set, as when 7 data bits and parity are read
 // as 8 and none. A single byte with the other parity, and it is 0: lamps, binary
 // digits and block status bytes use the top bit for themselves.
-func parityOf(sample []byte) byte {
+func ParityOf(sample []byte) byte {
 	odd, top := 0, false
 	for _, c := range sample {
 		odd += bits.OnesCount8(c) % 2

@@ -100,29 +100,17 @@ func fixedSignUnitWeight(b []byte, r *Reading) error {
 		copy(buf[n+1:], b[i+3:])
 		b = buf[:]
 	}
-	if len(b) != 14 {
+	switch {
+	case len(b) != 14:
 		return foreign("not 14 columns")
-	}
-	num := trimLeft(b[1:10])
-	if len(num) == 0 || b[10] != ' ' {
+	case b[10] != ' ' || len(trimLeft(b[1:10])) == 0:
 		return foreign("no number that ends in column 10")
-	}
-	v, ok := number(num)
-	if !ok {
+	case !r.number(signedDigits(b[0] == '-', b[1:10])):
 		return damaged("the number is not digits with one point")
+	case string(b[11:]) == "gr ":
+		r.Unit, r.Stable = UnitGrain, Yes
+	case !r.unitAtRest(b[11:]):
+		return damaged("unknown unit")
 	}
-	v.Neg = b[0] == '-'
-	if len(trimBlanks(b[11:])) == 0 {
-		r.Stable = No
-	} else {
-		if r.Unit, ok = leftUnit(b[11:]); !ok {
-			if string(b[11:]) != "gr " {
-				return damaged("unknown unit")
-			}
-			r.Unit = UnitGrain
-		}
-		r.Stable = Yes
-	}
-	r.Status, r.Value = OK, v
-	return nil
+	return r.ok()
 }

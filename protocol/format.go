@@ -63,6 +63,9 @@ type Line struct {
 	Source string // where the setting was read; "from memory" where nowhere
 }
 
+// linesFromMemory are the settings of formats for which none was read.
+var linesFromMemory = []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}}
+
 // Ask holds what to send to an instrument that must be asked, terminator included.
 type Ask struct {
 	Weight []byte // any weight now

@@ -25,11 +25,8 @@ var lfFlagFields = &Format{
 	Example: `\n 1G       5.025lb \r`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitBetween(b, atEOF, '\n', '\r') },
 	Parse:   parseLFFlagFields,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-		{9600, 7, 'E', 1, "from memory"},
-	},
-	Ask: &Ask{Weight: []byte("\nW\r"), Zero: []byte("\nZ\r"), Tare: []byte("\nT\r")},
+	Lines:   linesFromMemory,
+	Ask:     &Ask{Weight: []byte("\nW\r"), Zero: []byte("\nZ\r"), Tare: []byte("\nT\r")},
 }
 
 func parseLFFlagFields(frame []byte, r *Reading) error {

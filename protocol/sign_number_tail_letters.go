@@ -34,22 +34,7 @@ func parseSignNumberTailLetters(frame []byte, r *Reading) error {
 	if n < 7 || n > 16 || frame[0] != '+' && frame[0] != '-' {
 		return foreign("no sign in front, or not 7 to 16 characters")
 	}
-	switch frame[n-2] {
-	case 'G':
-		r.Unit = UnitGram
-	case 'O':
-		r.Unit = UnitOunce
-	case 'P':
-		r.Unit = UnitPound
-	case 'C':
-		r.Unit = UnitCarat
-	case 'K':
-		r.Unit = UnitKilogram
-	case 'D':
-		r.Unit = UnitPennyweight
-	case '%':
-		r.Unit = UnitPercent
-	default:
+	if r.Unit = tailUnits[frame[n-2]]; r.Unit == UnitNone {
 		return foreign("no unit letter in the last column but one")
 	}
 	switch {
@@ -63,3 +48,5 @@ func parseSignNumberTailLetters(frame []byte, r *Reading) error {
 	r.Value.Neg = frame[0] == '-'
 	return r.ok()
 }
+
+var tailUnits = [256]Unit{'G': UnitGram, 'O': UnitOunce, 'P': UnitPound, 'C': UnitCarat, 'K': UnitKilogram, 'D': UnitPennyweight, '%': UnitPercent}

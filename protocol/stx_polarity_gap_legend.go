@@ -22,10 +22,7 @@ var stxPolarityGapLegend = &Format{
 	Example: `\x02-  2.452 kg GR\r\n`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, stx) },
 	Parse:   parseSTXPolarityGapLegend,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-		{9600, 7, 'E', 1, "from memory"},
-	},
+	Lines:   linesFromMemory,
 }
 
 func parseSTXPolarityGapLegend(frame []byte, r *Reading) error {

@@ -19,10 +19,7 @@ var stxPolarityGapUnit = &Format{
 	Example: `\x02-  2.452 LBM\r\n`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, stx) },
 	Parse:   parseSTXPolarityGapUnit,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-		{9600, 7, 'E', 1, "from memory"},
-	},
+	Lines:   linesFromMemory,
 }
 
 func parseSTXPolarityGapUnit(frame []byte, r *Reading) error {

@@ -22,10 +22,7 @@ var stxPolarityUnitLetter = &Format{
 	Example: `\x02   12.34KG \r\n`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitStarted(b, atEOF, stx) },
 	Parse:   parseSTXPolarityUnitLetter,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "from memory"},
-		{9600, 7, 'E', 1, "from memory"},
-	},
+	Lines:   linesFromMemory,
 }
 
 func parseSTXPolarityUnitLetter(frame []byte, r *Reading) error {
@@ -37,19 +34,7 @@ func parseSTXPolarityUnitLetter(frame []byte, r *Reading) error {
 	case frame[1] != ' ' && frame[1] != '-':
 		return damaged("the polarity is not blank or minus")
 	}
-	switch frame[9] {
-	case 'L':
-		r.Unit = UnitPound
-	case 'K':
-		r.Unit = UnitKilogram
-	case 'T':
-		r.Unit = UnitTonne
-	case 'G':
-		r.Unit = UnitGram
-	case 'O':
-		r.Unit = UnitOunce
-	case ' ':
-	default:
+	if r.Unit = polarityUnits[frame[9]]; r.Unit == UnitNone && frame[9] != ' ' {
 		return damaged("the unit letter is not known")
 	}
 	switch status := frame[11]; {
@@ -68,3 +53,5 @@ func parseSTXPolarityUnitLetter(frame []byte, r *Reading) error {
 	}
 	return r.ok()
 }
+
+var polarityUnits = [256]Unit{'L': UnitPound, 'K': UnitKilogram, 'T': UnitTonne, 'G': UnitGram, 'O': UnitOunce}

@@ -19,12 +19,7 @@ var stxSignDigitsXOR = &Format{
 	Example: `\x02+012450019\x03`,
 	Split:   func(b []byte, atEOF bool) (int, []byte) { return splitBetween(b, atEOF, stx, etx) },
 	Parse:   parseSTXSignDigitsXOR,
-	Lines: []Line{
-		{9600, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{4800, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{2400, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-		{1200, 8, 'N', 1, "XK3190 indicator family manual: 1200 to 9600, 8N1"},
-	},
+	Lines:   equalsLines, // of the same indicators
 }
 
 func parseSTXSignDigitsXOR(frame []byte, r *Reading) error {

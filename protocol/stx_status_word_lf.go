@@ -26,7 +26,7 @@ var stxStatusWordLF = &Format{
 		return parseStatusWordLF(frame, 18, r)
 	},
 	RangeBit: true,
-	Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
+	Lines:    linesFromMemory,
 }
 
 func parseStatusWordLF(frame []byte, n int, r *Reading) error {

@@ -14,5 +14,5 @@ var stxStatusWordShort = &Format{
 	},
 	Parse:    func(frame []byte, r *Reading) error { return parseStatusWordLF(frame, 12, r) },
 	RangeBit: true,
-	Lines:    []Line{{9600, 8, 'N', 1, "from memory"}, {9600, 7, 'E', 1, "from memory"}},
+	Lines:    linesFromMemory,
 }

@@ -219,7 +219,7 @@ func (h *hunt) judge(now time.Time) advice {
 // hinted gives the setting that the parity of the sample speaks for.
 func (h *hunt) hinted() (protocol.Line, bool) {
 	l := h.line()
-	p := parityOf(h.sample)
+	p := protocol.ParityOf(h.sample)
 	if l.Bits != 8 || p == 0 {
 		return l, false
 	}

@@ -234,7 +234,7 @@ func (e *listener) complain(now time.Time, words func(time.Time) string) {
 // and none of them made a frame.
 func (e *listener) turn(now time.Time) error {
 	next := e.turns[1:]
-	if p := parityOf(e.odd); p != 0 && e.line.Bits == 8 {
+	if p := protocol.ParityOf(e.odd); p != 0 && e.line.Bits == 8 {
 		for k, l := range next {
 			if l.Bits == 7 && l.Parity == p {
 				next = slices.Concat([]protocol.Line{l}, next[:k], next[k+1:])

@@ -5,6 +5,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	"tared/protocol"
 )
 
 // withParity sends seven-bit text with a parity bit, as eight-bit eyes see it.
@@ -21,15 +23,15 @@ func withParity(s string, odd bool) []byte {
 func TestParityOf(t *testing.T) {
 	// Bytes of a question that went unsolved (StackOverflow 17991062): every one of
 	// them has an odd number of ones.
-	assert.Equal(t, byte('O'), parityOf([]byte("\xb0\xae\xb0\xb0 kg \r\x8a")))
-	assert.Equal(t, byte('E'), parityOf(withParity("ST,+00123.45  g\r\n", false)))
-	assert.Equal(t, byte('O'), parityOf(withParity("ST,+00123.45  g\r\n", true)))
-	assert.Zero(t, parityOf([]byte("ST,+00123.45  g\r\n")), "plain text")
+	assert.Equal(t, byte('O'), protocol.ParityOf([]byte("\xb0\xae\xb0\xb0 kg \r\x8a")))
+	assert.Equal(t, byte('E'), protocol.ParityOf(withParity("ST,+00123.45  g\r\n", false)))
+	assert.Equal(t, byte('O'), protocol.ParityOf(withParity("ST,+00123.45  g\r\n", true)))
+	assert.Zero(t, protocol.ParityOf([]byte("ST,+00123.45  g\r\n")), "plain text")
 	// The lamp byte of a 22-byte indicator line and a binary frame use the top bit
 	// for something else.
-	assert.Zero(t, parityOf([]byte("ST,GS,1\xc4,    13.5 kg\r\n")))
-	assert.Zero(t, parityOf([]byte("\xffB4\x12\x00\x00\xff\x02\x36\x12\x00\x00")))
-	assert.Zero(t, parityOf([]byte("\xb0\xb0")), "too few to tell")
+	assert.Zero(t, protocol.ParityOf([]byte("ST,GS,1\xc4,    13.5 kg\r\n")))
+	assert.Zero(t, protocol.ParityOf([]byte("\xffB4\x12\x00\x00\xff\x02\x36\x12\x00\x00")))
+	assert.Zero(t, protocol.ParityOf([]byte("\xb0\xb0")), "too few to tell")
 }
 
 func TestSevenBits(t *testing.T) {
@@ -57,7 +59,7 @@ func TestParityIsFound(t *testing.T) {
 		text := rapid.StringMatching(`[ -~]{16,60}\r\n`).Draw(t, "text")
 		odd := rapid.Bool().Draw(t, "odd")
 		b := withParity(text, odd)
-		if p := parityOf(b); p != 0 {
+		if p := protocol.ParityOf(b); p != 0 {
 			assert.Equal(t, odd, p == 'O')
 		}
 	})

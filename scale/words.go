@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"tared/protocol"
 )
 
 // The sentences of an instrument that cannot be understood, each with what to do.
@@ -57,8 +59,8 @@ func (e *listener) huntWords(now time.Time) string {
 // garbledWords says what bytes that the format does not understand look like.
 func (e *listener) garbledWords(time.Time) string {
 	name := e.format.Name
-	if p := parityOf(e.odd); p != 0 && e.line.Bits == 8 {
-		return fmt.Sprintf("What it sends looks like seven data bits with %s parity, read as eight. Set line=7%c1.", parityWord(p), p)
+	if p := protocol.ParityOf(e.odd); p != 0 && e.line.Bits == 8 {
+		return fmt.Sprintf("What it sends looks like seven data bits with %s parity, read as eight. Set line=7%c1.", protocol.ParityName(p), p)
 	}
 	v := identify(e.odd, e.i.cfg, nil, false)
 	switch {
@@ -70,13 +72,6 @@ func (e *listener) garbledWords(time.Time) string {
 		return fmt.Sprintf("The scale is sending, but neither text nor %s%s. The speed or parity is probably wrong: leave out baud and line to have them found.", name, sampleWords(e.odd))
 	}
 	return fmt.Sprintf("The scale is sending, but not %s%s. Leave out format to have it found.", name, sampleWords(e.odd))
-}
-
-func parityWord(p byte) string {
-	if p == 'E' {
-		return "even"
-	}
-	return "odd"
 }
 
 // sampleWords quotes the last bytes.
