@@ -67,11 +67,23 @@ var encoders = map[string]encoder{
 
 // Each function below writes one format.
 
-// columns says a weight whose number has at most n columns; write puts its digits
-// and unit into the layout of the format.
-func columns(n int, units map[protocol.Unit]string, write func(b []byte, s Shown, digits, unit string) []byte) func([]byte, Shown) ([]byte, error) {
+// layout puts digits and unit into the columns of a format; nothing where it has no
+// words for a state.
+type layout func(b []byte, s Shown, digits, unit string) []byte
+
+// columns says a weight whose number has at most n columns.
+func columns(n int, units map[protocol.Unit]string, write layout) func([]byte, Shown) ([]byte, error) {
+	return written(func(s Shown) (string, string, error) { return number(s, n, units) }, write)
+}
+
+// signedColumns is columns with the minus at the digits, where it counts as one.
+func signedColumns(n int, units map[protocol.Unit]string, write layout) func([]byte, Shown) ([]byte, error) {
+	return written(func(s Shown) (string, string, error) { return signedNumber(s, n, units) }, write)
+}
+
+func written(read func(Shown) (digits, unit string, err error), write layout) func([]byte, Shown) ([]byte, error) {
 	return func(b []byte, s Shown) ([]byte, error) {
-		d, u, err := number(s, n, units)
+		d, u, err := read(s)
 		if err != nil {
 			return nil, err
 		}
@@ -80,6 +92,19 @@ func columns(n int, units map[protocol.Unit]string, write func(b []byte, s Shown
 }
 
 var (
+	letterStatus = signedColumns(10, lower, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "S %s %10s %s\r\n", pick(s.Stable, "S", "D"), d, u)
+	})
+	floatSignUnit = signedColumns(10, lower, func(b []byte, s Shown, d, u string) []byte {
+		return fmt.Appendf(b, "  %10s %-3s\r\n", d, pick(s.Stable, u, ""))
+	})
+	prefixWeightChecksum = written(sevenColumns, func(b []byte, s Shown, d, u string) []byte {
+		b = fmt.Appendf(b, "%s%s%s", pick(s.Mode == protocol.Net, "WN", "WG"), d, u)
+		return fmt.Appendf(b, "%02X\r\n", xor(b))
+	})
+	// The heads for gross and tare are known from memory only, so that no reader takes
+	// a weight from them.
+	wnPrefix    = written(sevenColumns, func(b []byte, _ Shown, d, u string) []byte { return fmt.Appendf(b, "wn%s%s\r\n", d, u) })
 	headerSpace = columns(10, lower, func(b []byte, s Shown, d, u string) []byte {
 		return fmt.Appendf(b, "%s%11s%3s\r\n", pick(s.Stable, "WT", "US"), string(sign(s, '+'))+d, u)
 	})
@@ -114,14 +139,6 @@ var (
 		return fmt.Appendf(b, "\x01%c%7s%2s%c\r\n", sign(s, '+'), d, u, pick(s.Stable, '0', '1'))
 	})
 )
-
-func letterStatus(b []byte, s Shown) ([]byte, error) {
-	d, u, err := signedNumber(s, 10, lower)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "S %s %10s %s\r\n", pick(s.Stable, "S", "D"), d, u), nil
-}
 
 func printNetLetter(b []byte, s Shown) ([]byte, error) {
 	if s.Status != protocol.OK || !s.Stable {
@@ -263,33 +280,6 @@ func sevenColumns(s Shown) (digits, unit string, err error) {
 		return "", "", err
 	}
 	return pick(s.Value.Neg, "-", "") + zeros(digits, n), unit, pointed(s)
-}
-
-func prefixWeightChecksum(b []byte, s Shown) ([]byte, error) {
-	d, u, err := sevenColumns(s)
-	if err != nil {
-		return nil, err
-	}
-	b = fmt.Appendf(b, "%s%s%s", pick(s.Mode == protocol.Net, "WN", "WG"), d, u)
-	return fmt.Appendf(b, "%02X\r\n", xor(b)), nil
-}
-
-func wnPrefix(b []byte, s Shown) ([]byte, error) {
-	d, u, err := sevenColumns(s)
-	if err != nil {
-		return nil, err
-	}
-	// The heads for gross and tare are known from memory only, so that no reader
-	// takes a weight from them.
-	return fmt.Appendf(b, "wn%s%s\r\n", d, u), nil
-}
-
-func floatSignUnit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := signedNumber(s, 10, lower)
-	if err != nil {
-		return nil, err
-	}
-	return fmt.Appendf(b, "  %10s %-3s\r\n", d, pick(s.Stable, u, "")), nil
 }
 
 // printed gives tare, gross and net as a print key lists them, or false while

@@ -142,60 +142,50 @@ func lfFlagFields(b []byte, s Shown) ([]byte, error) {
 	return fmt.Appendf(b, "\n%c1%c%c %10s%-3s\r", status, pick(s.Mode == protocol.Net, 'N', 'G'), pick(s.Stable, ' ', 'M'), d, u), nil
 }
 
-func stxPolarityUnitLetter(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, map[protocol.Unit]string{
+var (
+	stxPolarityUnitLetter = columns(7, map[protocol.Unit]string{
 		protocol.UnitGram: "G", protocol.UnitKilogram: "K", protocol.UnitPound: "L", protocol.UnitOunce: "O",
+	}, func(b []byte, s Shown, d, u string) []byte {
+		status, p := pick(s.Stable, ' ', 'M'), sign(s, ' ')
+		switch s.Status {
+		case over:
+			status, d = 'O', "9999.99"
+		case under:
+			status, d, p = 'O', "9999.99", '-'
+		case fault:
+			status = 'I'
+		}
+		return fmt.Appendf(b, "\x02%c%7s%s%c%c\r\n", p, d, u, pick(s.Mode == protocol.Net, 'N', 'G'), status)
 	})
-	if err != nil {
-		return nil, err
-	}
-	status, p := pick(s.Stable, ' ', 'M'), sign(s, ' ')
-	switch s.Status {
-	case over:
-		status, d = 'O', "9999.99"
-	case under:
-		status, d, p = 'O', "9999.99", '-'
-	case fault:
-		status = 'I'
-	}
-	return fmt.Appendf(b, "\x02%c%7s%s%c%c\r\n", p, d, u, pick(s.Mode == protocol.Net, 'N', 'G'), status), nil
-}
-
-func stxPolarityGapLegend(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, lower2)
-	if err != nil {
-		return nil, err
-	}
-	legend := pick(s.Mode == protocol.Net, "NT", "GR")
-	switch {
-	case s.Status == over:
-		d = "--oL--"
-	case s.Status == under:
-		d = "--uL--"
-	case s.Status == fault:
-		return nil, nil
-	case !s.Stable:
-		legend = strings.ToLower(legend)
-	}
-	return fmt.Appendf(b, "\x02%c%7s %-2s %s\r\n", sign(s, ' '), d, u, legend), nil
-}
-
-func stxPolarityGapUnit(b []byte, s Shown) ([]byte, error) {
-	d, u, err := number(s, 7, map[protocol.Unit]string{
+	stxPolarityGapLegend = columns(7, lower2, func(b []byte, s Shown, d, u string) []byte {
+		legend := pick(s.Mode == protocol.Net, "NT", "GR")
+		if !s.Stable && s.Status == protocol.OK {
+			legend = strings.ToLower(legend)
+		}
+		return polarWords(s, d, func(d string) []byte {
+			return fmt.Appendf(b, "\x02%c%7s %-2s %s\r\n", sign(s, ' '), d, u, legend)
+		})
+	})
+	stxPolarityGapUnit = columns(7, map[protocol.Unit]string{
 		protocol.UnitGram: "G", protocol.UnitKilogram: "KG", protocol.UnitPound: "LB", protocol.UnitOunce: "OZ",
+	}, func(b []byte, s Shown, d, u string) []byte {
+		return polarWords(s, d, func(d string) []byte {
+			return fmt.Appendf(b, "\x02%c%7s %-2s%c\r\n", sign(s, ' '), d, u, pick(s.Stable, ' ', 'M'))
+		})
 	})
-	if err != nil {
-		return nil, err
-	}
+)
+
+// polarWords has the words for out of range stand in the place of the digits.
+func polarWords(s Shown, digits string, write func(digits string) []byte) []byte {
 	switch s.Status {
 	case over:
-		d = "--oL--"
+		digits = "--oL--"
 	case under:
-		d = "--uL--"
+		digits = "--uL--"
 	case fault:
-		return nil, nil
+		return nil
 	}
-	return fmt.Appendf(b, "\x02%c%7s %-2s%c\r\n", sign(s, ' '), d, u, pick(s.Stable, ' ', 'M')), nil
+	return write(digits)
 }
 
 func crSignETX(b []byte, s Shown) ([]byte, error) {
