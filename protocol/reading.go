@@ -68,14 +68,6 @@ func (r *Reading) Mass() (Mass, error) {
 	return r.Value.Mass(r.Unit)
 }
 
-// StepMass gives the step that the digits of this reading show.
-func (r *Reading) StepMass() (Mass, error) {
-	if r.Step.Coef != 0 {
-		return r.Step.Mass(r.Unit)
-	}
-	return r.Value.Step(r.Unit)
-}
-
 // The two ways to refuse a frame.
 var (
 	// ErrForeign: the frame is not of this format. It feeds detection.

@@ -139,9 +139,6 @@ func alpha(period, tau time.Duration) float64 {
 	return 1 - math.Exp(-float64(period)/float64(tau))
 }
 
-// Model gives what the scale is built like.
-func (s *Scale) Model() Model { return s.model }
-
 // At lets time pass up to t and gives what the display shows then. Time does not
 // run backwards: an earlier t gives the present display.
 func (s *Scale) At(t time.Time) Shown {
@@ -149,22 +146,6 @@ func (s *Scale) At(t time.Time) Shown {
 	sh := s.shown
 	sh.At = t
 	return sh
-}
-
-// Signal gives the filtered signal above zero, unrounded and before tare, for
-// tests and studies. No real scale tells it.
-func (s *Scale) Signal() float64 { return s.y - s.zero }
-
-// Load gives the grams that really lie on the pan now.
-func (s *Scale) Load() float64 {
-	sum := s.spilled
-	for _, p := range s.vessels {
-		sum += p.v.Empty + p.v.Content()
-	}
-	for _, x := range s.things {
-		sum += x.grams
-	}
-	return sum
 }
 
 // Pouring tells whether powder is running or in the air.

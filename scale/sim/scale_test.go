@@ -360,3 +360,19 @@ func counter() Model {
 		Track: true, Boot: 3 * time.Second,
 	}
 }
+
+// Signal gives the filtered signal above zero, unrounded and before tare. No real scale
+// tells it.
+func (s *Scale) Signal() float64 { return s.y - s.zero }
+
+// Load gives the grams that really lie on the pan now.
+func (s *Scale) Load() float64 {
+	sum := s.spilled
+	for _, p := range s.vessels {
+		sum += p.v.Empty + p.v.Content()
+	}
+	for _, x := range s.things {
+		sum += x.grams
+	}
+	return sum
+}
