@@ -31,10 +31,10 @@ func alone(dir string, at time.Time, each func(journal.Record) error, do func(*B
 
 func unseen(journal.Record) error { return nil }
 
-// RecordEntry does what Bench.AddEntry does where no bench is running, and gives the
-// line. The mark of the batch may stand in any case.
-func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, err error) {
-	var all book.Book
+// RecordEntry does what Bench.AddEntry does where no bench is running, and gives what was
+// recorded, and the book with it. The mark of the batch may stand in any case.
+func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, all *book.Book, err error) {
+	all = &book.Book{}
 	read := func(r journal.Record) error {
 		f, _, err := fact.Decode(bytes.Clone(r.Line))
 		if err != nil {
@@ -56,9 +56,10 @@ func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, err
 		if err == nil {
 			added, err = b.addEntry(r, body)
 		}
+		all.Add(added, [32]byte{}) // no closing line: nothing rests on its hash
 		return err
 	})
-	return added, err
+	return added, all, err
 }
 
 // RecordKeep does what Bench.Keep does where no bench is running.

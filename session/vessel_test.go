@@ -132,9 +132,9 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	}
 	_, err := RecordVessel(dir, at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "No bench is running")
-	_, err = RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
+	_, _, err = RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
 	assert.ErrorContains(t, err, "no bench is running")
-	added, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
+	added, _, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
 	require.NoError(t, err)
 	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -17,6 +16,7 @@ import (
 
 	"tared/protocol"
 	"tared/session"
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/photo"
@@ -35,13 +35,17 @@ func waterCommand() *cobra.Command {
 			if err != nil {
 				return usage(err)
 			}
-			if w == (session.WaterRequest{}) {
-				return a.tell(cmd.OutOrStdout(), args[0], want)
+			out, tell := cmd.OutOrStdout(), func(n *book.Batch) error { return render(cmd.OutOrStdout(), a.json, n.After(time.Now(), want)) }
+			if w != (session.WaterRequest{}) {
+				b, err := a.record(cmd.Context(), out, session.EntryRequest{Batch: args[0], Watered: &w})
+				if err != nil {
+					return err
+				}
+				if b != nil {
+					return tell(b.Find(args[0]))
+				}
 			}
-			if err := a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Watered: &w}); err != nil {
-				return err
-			}
-			return a.tell(cmd.OutOrStdout(), args[0], want)
+			return withBatch(a.data, args[0], tell)
 		},
 	}
 	a.addTo(cmd)
@@ -78,30 +82,19 @@ func wantedGravity(s string) (*big.Rat, error) {
 }
 
 func fireCommand() *cobra.Command {
-	var a keepFlags
 	var f fact.Fired
 	var curve string
 	var pictures []string
-	cmd := &cobra.Command{
-		Use:   "fire BATCH --kiln KILN",
-		Short: "Note a firing of tiles with a batch that is closed",
-		Args:  oneArg("BATCH"),
-		RunE: func(cmd *cobra.Command, args []string) error {
+	cmd := entryCommand("fire BATCH --kiln KILN", "Note a firing of tiles with a batch that is closed",
+		func(a *keepFlags, in io.Reader) (r session.EntryRequest, err error) {
 			if curve != "" {
-				text, err := readRecipe(curve, cmd.InOrStdin())
-				if err != nil {
-					return fmt.Errorf("curve: %s", strings.TrimPrefix(err.Error(), "recipe "))
+				if f.Curve, err = readRecipe(curve, in); err != nil {
+					return r, fmt.Errorf("curve: %s", strings.TrimPrefix(err.Error(), "recipe "))
 				}
-				f.Curve = text
 			}
-			var err error
-			if f.Photos, err = a.keepPhotos(pictures); err != nil {
-				return err
-			}
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Fired: &f})
-		},
-	}
-	a.addTo(cmd)
+			f.Photos, err = a.keepPhotos(pictures)
+			return session.EntryRequest{Fired: &f}, err
+		})
 	fl := cmd.Flags()
 	fl.StringVar(&f.Kiln, "kiln", "", "which kiln")
 	fl.StringVar(&f.Cone, "cone", "", "cone, as you call it")
@@ -115,22 +108,13 @@ func fireCommand() *cobra.Command {
 }
 
 func judgeCommand() *cobra.Command {
-	var a keepFlags
 	var j fact.Judged
 	var pictures []string
-	cmd := &cobra.Command{
-		Use:   "judge BATCH --tile MARK",
-		Short: "Note how a tile of a batch came out",
-		Args:  oneArg("BATCH"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			var err error
-			if j.Photos, err = a.keepPhotos(pictures); err != nil {
-				return err
-			}
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Judged: &j})
-		},
-	}
-	a.addTo(cmd)
+	cmd := entryCommand("judge BATCH --tile MARK", "Note how a tile of a batch came out",
+		func(a *keepFlags, _ io.Reader) (_ session.EntryRequest, err error) {
+			j.Photos, err = a.keepPhotos(pictures)
+			return session.EntryRequest{Judged: &j}, err
+		})
 	f := cmd.Flags()
 	f.StringVar(&j.Tile, "tile", "", "mark of the tile")
 	f.StringVar(&j.Clay, "clay", "", "clay body")
@@ -146,17 +130,11 @@ func judgeCommand() *cobra.Command {
 }
 
 func correctCommand() *cobra.Command {
-	var a keepFlags
 	var c session.WeightRequest
-	cmd := &cobra.Command{
-		Use:   "correct BATCH --entry N --weight MASS --reason WHY",
-		Short: "Give a portion of a closed batch another weight; the old one stays beside it",
-		Args:  oneArg("BATCH"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Correct: &c})
-		},
-	}
-	a.addTo(cmd)
+	cmd := entryCommand("correct BATCH --entry N --weight MASS --reason WHY", "Give a portion of a closed batch another weight; the old one stays beside it",
+		func(*keepFlags, io.Reader) (session.EntryRequest, error) {
+			return session.EntryRequest{Correct: &c}, nil
+		})
 	f := cmd.Flags()
 	f.Uint64Var(&c.Entry, "entry", 0, "number of the portion's entry")
 	f.StringVar(&c.Weight, "weight", "", "what went in, such as 35.0g")
@@ -165,41 +143,46 @@ func correctCommand() *cobra.Command {
 }
 
 func strikeCommand() *cobra.Command {
-	var a keepFlags
 	var s session.StrikeRequest
-	cmd := &cobra.Command{
-		Use:   "strike BATCH --entry N --reason WHY",
-		Short: "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",
-		Args:  oneArg("BATCH"),
+	cmd := entryCommand("strike BATCH --entry N --reason WHY", "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",
+		func(*keepFlags, io.Reader) (session.EntryRequest, error) {
+			return session.EntryRequest{Strike: &s}, nil
+		})
+	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
+	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
+	return cmd
+}
+
+// entryCommand is a command that records something of a batch that is closed. Entry says
+// what, once the flags are read; in is standard input.
+func entryCommand(use, short string, entry func(a *keepFlags, in io.Reader) (session.EntryRequest, error)) *cobra.Command {
+	var a keepFlags
+	cmd := &cobra.Command{Use: use, Short: short, Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.record(cmd.Context(), cmd.OutOrStdout(), session.EntryRequest{Batch: args[0], Strike: &s})
+			r, err := entry(&a, cmd.InOrStdin())
+			if err == nil {
+				r.Batch = args[0]
+				_, err = a.record(cmd.Context(), cmd.OutOrStdout(), r)
+			}
+			return err
 		},
 	}
 	a.addTo(cmd)
-	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
-	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
 	return cmd
 }
 
 // keepPhotos copies photographs beside the journal and gives their names. A name does
 // harm to nobody where the entry that was to name it is refused.
 func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
-	if len(files) == 0 {
-		return nil, nil
-	}
-	dir, err := dataDir(a.data)
-	if err != nil {
-		return nil, err
-	}
-	if err := journalIn(dir); err != nil {
-		return nil, err
-	}
 	for _, file := range files {
+		if err := journalIn(a.data); err != nil {
+			return nil, err
+		}
 		f, err := os.Open(file)
 		if err != nil {
 			return nil, fmt.Errorf("photograph: %w", err)
 		}
-		name, err := photo.Keep(dir, f)
+		name, err := photo.Keep(a.data, f)
 		if err = errors.Join(err, f.Close()); err != nil {
 			return nil, fmt.Errorf("photograph %s: %w", file, err)
 		}
@@ -209,54 +192,29 @@ func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
 }
 
 // record adds an entry: by itself where no bench is running, else through the
-// bench, which alone may write.
-func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRequest) error {
-	dir, err := dataDir(a.data)
-	if err != nil {
-		return err
-	}
-	if err := journalIn(dir); err != nil {
-		return err
+// bench, which alone may write. It gives the book with the entry where it had to read it.
+func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRequest) (all *book.Book, err error) {
+	if err := journalIn(a.data); err != nil {
+		return nil, err
 	}
 	if r.By, err = a.name(); err != nil {
-		return err
+		return nil, err
 	}
-	added, err := session.RecordEntry(dir, time.Now(), r)
+	added, all, err := session.RecordEntry(a.data, time.Now(), r)
 	if errors.Is(err, journal.ErrLocked) {
-		added, err = through(ctx, dir, r)
+		all = nil
+		added, err = through(ctx, a.data, r)
 	}
 	switch {
 	case errors.Is(err, session.ErrRefused):
-		return usage(err)
+		err = usage(err)
 	case err != nil:
-		return err
 	case a.json:
 		_, err = fmt.Fprintf(out, "{\"kind\":\"recorded\",\"batch\":%q,\"seq\":%d}\n", added.Batch, added.Seq)
 	default:
 		_, err = fmt.Fprintf(out, "Recorded as entry %d of batch %s.\n", added.Seq, added.Batch)
 	}
-	return err
-}
-
-// tell shows how the water stands.
-func (a *keepFlags) tell(out io.Writer, mark string, wanted *big.Rat) error {
-	dir, err := dataDir(a.data)
-	if err != nil {
-		return err
-	}
-	b, err := readBook(dir)
-	if b == nil {
-		return err
-	}
-	n := b.Find(mark)
-	if n == nil {
-		return errors.Join(err, fmt.Errorf("no batch %s in %s. 'tared record' lists what is there", mark, dir))
-	}
-	after := n.After(time.Now(), wanted)
-	if a.json {
-		return errors.Join(err, json.NewEncoder(out).Encode(after))
-	}
-	return errors.Join(err, after.Render(out))
+	return all, err
 }
 
 // through hands an entry to the bench that has the journal open.

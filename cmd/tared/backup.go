@@ -21,10 +21,6 @@ func backupCommand() *cobra.Command {
 		Short: "Copy the record into one file, while the bench runs",
 		Args:  oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir, err := dataDir(dir)
-			if err != nil {
-				return err
-			}
 			return backup(cmd.OutOrStdout(), dir, args[0])
 		},
 	}

@@ -125,6 +125,27 @@ func readReport(dir string) (*book.Book, journal.Report, error) {
 	return b, rep, nil
 }
 
+// withBook lends the book of a directory to use, also where only what stands before a
+// fault can be shown.
+func withBook(dir string, use func(b *book.Book) error) error {
+	b, err := readBook(dir)
+	if b == nil {
+		return err
+	}
+	return errors.Join(err, use(b))
+}
+
+// withBatch lends one batch of it, found by its mark.
+func withBatch(dir, mark string, use func(n *book.Batch) error) error {
+	return withBook(dir, func(b *book.Book) error {
+		n, err := batchOf(b, dir, mark)
+		if err != nil {
+			return err
+		}
+		return use(n)
+	})
+}
+
 func noJournal(dir string) error {
 	return fmt.Errorf("there is no journal in %s: the first batch starts one; if yours is elsewhere, name its directory with --data", dir)
 }

@@ -69,16 +69,15 @@ func listTopics(w io.Writer, asJSON bool) error {
 		About string   `json:"about"`
 		Usage []string `json:"usage"`
 	}
+	var all []line
 	for _, topic := range calc.Topics() {
 		l := line{Topic: topic.Name, About: topic.About}
 		for _, f := range topic.Forms {
 			l.Usage = append(l.Usage, f.Usage())
 		}
-		if err := json.NewEncoder(w).Encode(l); err != nil {
-			return err
-		}
+		all = append(all, l)
 	}
-	return nil
+	return writeLines(w, all)
 }
 
 func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
@@ -221,9 +220,7 @@ func writeAnswer(w io.Writer, a calc.Answer) error {
 		for _, row := range a.Table.Rows {
 			t.add(row...)
 		}
-		if _, err := t.WriteTo(&b); err != nil {
-			return err
-		}
+		b.WriteString(t.String())
 	}
 	if len(a.Steps) > 0 {
 		b.WriteString("\n")

@@ -323,8 +323,8 @@ func addConfig(cmd *cobra.Command) {
 		return
 	}
 	path := cmd.Flags().String("config", "", "a file with settings, as 'tared serve --help' shows it; flags go before it")
-	run := cmd.RunE
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+	then := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
 		if *path != "" {
 			c, err := readConfig(*path)
 			if err != nil {
@@ -334,7 +334,10 @@ func addConfig(cmd *cobra.Command) {
 				return err
 			}
 		}
-		return run(cmd, args)
+		if then == nil {
+			return nil
+		}
+		return then(cmd, args)
 	}
 }
 

@@ -148,10 +148,6 @@ func exportCommand() *cobra.Command {
 			case as == "lines" && without != "":
 				return usagef("--as lines --without %s: lines are the evidence and stay whole: take csv or page", without)
 			}
-			dir, err := dataDir(dir)
-			if err != nil {
-				return err
-			}
 			mark := ""
 			if !all {
 				mark = args[0]
@@ -214,9 +210,9 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 	}
 	batches := b.Batches()
 	if mark != "" {
-		n := b.Find(mark)
-		if n == nil {
-			return fmt.Errorf("no batch %s in %s. 'tared record' lists what is there", mark, dir)
+		n, err := batchOf(b, dir, mark)
+		if err != nil {
+			return err
 		}
 		batches = []*book.Batch{n}
 	}
@@ -335,10 +331,6 @@ func importCommand() *cobra.Command {
 }
 
 func takeIn(out io.Writer, dir, file, head string) error {
-	dir, err := dataDir(dir)
-	if err != nil {
-		return err
-	}
 	var pictures photosTaken
 	rep, err := put(dir, file, head, &pictures)
 	if err != nil {

@@ -117,7 +117,7 @@ func (b *twoScales) tip(scale, material string) told {
 }
 
 // told is what these tests look at in a line of the journal.
-type told struct{ Material, Scale, Verdict, From, To, What, Words string }
+type told struct{ Material, Scale, Verdict, From, To, What, Other string }
 
 // fact gives the last line of a kind.
 func (b *twoScales) fact(kind string) (f told) {
@@ -171,8 +171,11 @@ func TestWeighOnTheOtherScale(t *testing.T) {
 	n := b.fact("noticed")
 	assert.Equal(t, "wrong-scale", n.What)
 	assert.Equal(t, "Copper carbonate", n.Material)
+	assert.Equal(t, "fine", n.Other, "where it belongs")
+	assert.Len(t, b.facts("portion"), 2, "nothing was taken")
 	b.hand("bench", sim.Spoon, func(a *sim.Action) { a.Grams = 3 })
 	b.until("the container on the bench scale, empty", stands("bench", "118.4"))
+	assert.Len(t, b.facts("portion"), 2, "nothing was taken")
 	b.pour("fine", "Copper carbonate", 3)
 	p = b.tip("fine", "Copper carbonate")
 	assert.Equal(t, []string{"Copper carbonate", "fine"}, []string{p.Material, p.Scale})

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"encoding/json"
+	"io"
 	"slices"
 	"strings"
 
@@ -31,7 +31,7 @@ func formatsCommand() *cobra.Command {
 			for _, f := range all {
 				t.add(f.Name, shorten(f.Example, 36), f.Summary)
 			}
-			_, err = t.WriteTo(cmd.OutOrStdout())
+			_, err = io.WriteString(cmd.OutOrStdout(), t.String())
 			return err
 		},
 	}
@@ -64,16 +64,15 @@ type portLine struct {
 }
 
 func formatsJSON(cmd *cobra.Command, all []*protocol.Format) error {
+	var lines []formatLine
 	for _, f := range all {
 		l := formatLine{Name: f.Name, Summary: f.Summary, Example: f.Example, Unit: string(f.BlankUnit), Asked: f.Ask != nil, Pairs: f.Pairs, Lines: []portLine{}}
 		for _, p := range f.Lines {
 			l.Lines = append(l.Lines, portLine{scale.LineText(p), p.Source})
 		}
-		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(l); err != nil {
-			return err
-		}
+		lines = append(lines, l)
 	}
-	return nil
+	return writeLines(cmd.OutOrStdout(), lines)
 }
 
 // didYouMean names the formats whose names come near to a wrong one, with a comma

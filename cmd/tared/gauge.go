@@ -33,7 +33,7 @@ func (g *gaugeFlags) add(cmd *cobra.Command) {
 	f.StringVar(&g.tareKey, "tare", "", "tell the scale of that NAME to tare, where its manual documents a command")
 	f.StringArrayVar(&g.scales.specs, "scale", nil, "the scale, as in 'tared serve'; class=III,interval=0.1g are what it is judged by")
 	g.scales.addConfigured(cmd)
-	addData(cmd, &g.data)
+	dataFlag(cmd, &g.data) // a look at the ports needs none
 	f.StringVar(&g.by, "by", "", "who checks, for the record")
 }
 

@@ -43,16 +43,14 @@ func (k *keepFlags) name() (string, error) {
 
 // keep records something beside the batches.
 func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepRequest) error {
-	dir, err := dataDir(k.data)
+	by, err := k.name()
 	if err != nil {
 		return err
 	}
-	if r.By, err = k.name(); err != nil {
-		return err
-	}
+	r.By = by
 	var got session.Receipt
-	err = aloneOrThrough(ctx, dir, "api/keep", r, &got, func() (err error) {
-		got, err = session.RecordKeep(dir, time.Now(), r)
+	err = aloneOrThrough(ctx, k.data, "api/keep", r, &got, func() (err error) {
+		got, err = session.RecordKeep(k.data, time.Now(), r)
 		return err
 	})
 	var in *recipe.Error
@@ -60,7 +58,7 @@ func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepReque
 	case errors.As(err, &in) || errors.Is(err, session.ErrRefused):
 		return err
 	case err != nil:
-		return fmt.Errorf("journal in %s: %w", dir, err)
+		return fmt.Errorf("journal in %s: %w", k.data, err)
 	case k.json:
 		return json.NewEncoder(out).Encode(struct {
 			Kind string `json:"kind"`

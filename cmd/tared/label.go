@@ -27,10 +27,6 @@ func labelCommand() *cobra.Command {
 		Short: "A label for the bucket, or a sheet of them, as SVG to print",
 		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir, err := dataDir(dir)
-			if err != nil {
-				return err
-			}
 			b, err := readBook(dir)
 			if b == nil || err != nil {
 				return err

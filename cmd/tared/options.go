@@ -22,8 +22,17 @@ import (
 // maxRecipe bounds what is read as a recipe; a page of text has some 3 kB.
 const maxRecipe = 1 << 20
 
-// addData gives a command the flag that names where the journal lives.
+// addData gives a command the flag that names where the journal lives. It is settled
+// before the command runs.
 func addData(cmd *cobra.Command, dir *string) {
+	dataFlag(cmd, dir)
+	cmd.PreRunE = func(*cobra.Command, []string) (err error) {
+		*dir, err = dataDir(*dir)
+		return err
+	}
+}
+
+func dataFlag(cmd *cobra.Command, dir *string) {
 	cmd.Flags().StringVar(dir, "data", "", "directory of the journal (default: $TARED_DATA, else "+defaultDataWords+")")
 	fills(cmd.Flags(), "data", "data")
 }

@@ -44,15 +44,11 @@ func planCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			dir, err := dataDir(data)
-			if err != nil {
-				return err
-			}
 			scales := onSheet(configs)
-			w, err := readWorkshop(dir)
+			w, err := readWorkshop(data)
 			if err != nil {
 				// A plan needs no journal.
-				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", dir, err)
+				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", data, err)
 			}
 			if w != nil {
 				scales, wish.Stock = withMeasured(w, scales), w.Stock.Snapshot()
@@ -82,12 +78,9 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	if title == "" {
 		title = "A recipe without a title"
 	}
-	if _, err := fmt.Fprintf(w, "%s\n%s g of base, %s dry\n\n", title, short(s.Base), grams(s.Dry, sheetPlaces(s))); err != nil {
-		return err
-	}
-	if err := writeShort(w, s); err != nil {
-		return err
-	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n%s g of base, %s dry\n\n", title, short(s.Base), grams(s.Dry, sheetPlaces(s)))
+	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
 		plus, places := "", l.Step.Places()
@@ -101,27 +94,18 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		t.add(plus+l.Material, string(l.Role), l.Percent+" %", grams(l.Target, places), fromMark(l, places), toMark(l, places),
 			l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1), portions)
 	}
-	if _, err := t.WriteTo(w); err != nil {
-		return err
-	}
+	b.WriteString(t.String())
 	if l := s.Water; l != nil {
 		places := l.Step.Places()
 		portions := ""
 		if l.Portions > 1 {
 			portions = " in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		if _, err := fmt.Fprintf(w, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", grams(l.Target, places), l.Percent,
-			fromMark(*l, places), toMark(*l, places), l.Scale, portions); err != nil {
-			return err
-		}
+		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", grams(l.Target, places), l.Percent,
+			fromMark(*l, places), toMark(*l, places), l.Scale, portions)
 	}
-	if err := writeCups(w, s); err != nil {
-		return err
-	}
-	if err := writeLots(w, s); err != nil {
-		return err
-	}
-	var b strings.Builder
+	writeCups(&b, s)
+	writeLots(&b, s)
 	writeDiluted(&b, s)
 	writeOuts(&b, s)
 	writeHazards(&b, s)
@@ -199,25 +183,24 @@ func short(m protocol.Mass) string {
 }
 
 // writeShort says first what there is too little of.
-func writeShort(w io.Writer, s sheet.Sheet) error {
-	var b strings.Builder
+func writeShort(b *strings.Builder, s sheet.Sheet) {
+	lacks := false
 	for _, l := range s.Lots {
 		if l.Short {
+			lacks = true
 			b.WriteString("Short: " + l.Words + "\n")
 		}
 	}
-	if b.Len() > 0 && s.Instead != nil {
+	if lacks && s.Instead != nil {
 		b.WriteString(s.Instead.Words + "\n")
 	}
-	if b.Len() > 0 {
+	if lacks {
 		b.WriteString("\n")
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
 // writeLots writes where the materials come from, as far as a stock is kept.
-func writeLots(w io.Writer, s sheet.Sheet) error {
+func writeLots(b *strings.Builder, s sheet.Sheet) {
 	t := newTable("from stock", "lot", "take>", "has>", "moisture>", "price/kg>", "")
 	for _, l := range s.Lots {
 		short := ""
@@ -228,23 +211,15 @@ func writeLots(w io.Writer, s sheet.Sheet) error {
 			t.add(l.Material, l.Lot, grams(l.Need, 1), grams(l.Has, 1), percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), short)
 		}
 	}
-	if len(t.rows) == 1 {
-		return nil
+	if len(t.rows) > 1 {
+		b.WriteString("\n" + t.String())
 	}
-	if _, err := io.WriteString(w, "\n"); err != nil {
-		return err
-	}
-	_, err := t.WriteTo(w)
-	return err
 }
 
 // writeCups writes the cups of a series, in the order in which they are filled.
-func writeCups(w io.Writer, s sheet.Sheet) error {
+func writeCups(b *strings.Builder, s sheet.Sheet) {
 	if len(s.Cups) == 0 {
-		return nil
-	}
-	if _, err := io.WriteString(w, "\n"); err != nil {
-		return err
+		return
 	}
 	t := newTable("cup>", "what", "target>", "from>", "to>", "scale", "", "U>")
 	for i, c := range s.Cups {
@@ -266,8 +241,7 @@ func writeCups(w io.Writer, s sheet.Sheet) error {
 			no = ""
 		}
 	}
-	_, err := t.WriteTo(w)
-	return err
+	b.WriteString("\n" + t.String())
 }
 
 func mark(assumed bool) string {
@@ -277,7 +251,6 @@ func mark(assumed bool) string {
 	return ""
 }
 
-// grams is a mass for people, rounded to what the scale shows.
 // fromMark and toMark are the band as the scale can show it.
 func fromMark(l sheet.Line, places int) string {
 	low, _ := sheet.Marks(l.Low, l.High, l.Step)
@@ -289,6 +262,7 @@ func toMark(l sheet.Line, places int) string {
 	return grams(high, places)
 }
 
+// grams is a mass for people, rounded to what the scale shows.
 func grams(m protocol.Mass, places int) string { return m.Rounded(places) + " g" }
 
 // sheetPlaces is how many decimals the finest scale of the sheet shows.

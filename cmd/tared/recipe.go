@@ -40,29 +40,22 @@ func recipeCommand() *cobra.Command {
 			if name+note != "" {
 				return usagef("--name and --note are for --save")
 			}
-			dir, err := dataDir(k.data)
-			if err != nil {
-				return err
+			if len(args) == 0 && (diff != "" || plain) {
+				return usagef("which recipe? Give its name")
 			}
-			w, err := readWorkshop(dir)
-			if w == nil {
-				return err
-			}
-			if len(args) == 0 {
-				if diff != "" || plain {
-					return usagef("which recipe? Give its name")
+			return withWorkshop(k.data, func(w *session.Workshop) error {
+				if len(args) == 0 {
+					return listRecipes(out, w.Recipes.All(), k.json)
 				}
-				return errors.Join(err, listRecipes(out, w.Recipes.All(), k.json))
-			}
-			kept, version, e := w.Recipes.Read(args[0])
-			switch {
-			case e != nil:
-			case diff != "":
-				e = showDiff(out, kept, diff, k.json)
-			default:
-				e = showRecipe(out, kept, version, plain, k.json)
-			}
-			return errors.Join(err, e)
+				kept, version, err := w.Recipes.Read(args[0])
+				switch {
+				case err != nil:
+					return err
+				case diff != "":
+					return showDiff(out, kept, diff, k.json)
+				}
+				return showRecipe(out, kept, version, plain, k.json)
+			})
 		},
 	}
 	k.addTo(cmd)
@@ -77,12 +70,7 @@ func recipeCommand() *cobra.Command {
 
 func listRecipes(out io.Writer, all []recipebook.Recipe, asJSON bool) error {
 	if asJSON {
-		for _, k := range all {
-			if err := json.NewEncoder(out).Encode(k); err != nil {
-				return err
-			}
-		}
-		return nil
+		return writeLines(out, all)
 	}
 	if len(all) == 0 {
 		_, err := io.WriteString(out, "No recipe is kept yet. Keep one with: tared recipe --save FILE --by NAME\n")
@@ -98,7 +86,7 @@ func listRecipes(out io.Writer, all []recipebook.Recipe, asJSON bool) error {
 			t.add(n, fmt.Sprint(v.Number), v.At.Format("2006-01-02 15:04"), v.By, v.Words)
 		}
 	}
-	_, err := t.WriteTo(out)
+	_, err := io.WriteString(out, t.String())
 	return err
 }
 
@@ -158,17 +146,13 @@ func recipeText(arg, data string, in io.Reader) (string, error) {
 	if !kept {
 		return readRecipe(arg, in)
 	}
-	dir, err := dataDir(data)
-	if err != nil {
-		return "", err
-	}
-	w, err := readWorkshop(dir)
+	w, err := readWorkshop(data)
 	if w == nil {
 		return "", err
 	}
 	_, v, e := w.Recipes.Read(name)
 	if e != nil {
-		return "", errors.Join(err, fmt.Errorf("%w 'tared recipe --data %s' lists them", e, dir))
+		return "", errors.Join(err, fmt.Errorf("%w 'tared recipe --data %s' lists them", e, data))
 	}
 	return v.Text, nil
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -20,10 +18,6 @@ func recordCommand() *cobra.Command {
 		Use:   "record [BATCH…]",
 		Short: "What was made, beside what was planned",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir, err := dataDir(dir)
-			if err != nil {
-				return err
-			}
 			q, err := book.ParseQuery(find)
 			if err != nil {
 				return usage(err)
@@ -47,42 +41,24 @@ func recordCommand() *cobra.Command {
 }
 
 func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
-	b, err := readBook(dir)
-	if b == nil {
-		return err
-	}
-	var rows []book.Row
-	for _, n := range b.Search(q) { // the newest first
-		rows = append(rows, n.Row())
-	}
-	if !asJSON && len(rows) == 0 && len(b.Batches()) > 0 {
-		_, e := fmt.Fprintln(out, "No batch matches.")
-		return errors.Join(err, e)
-	}
-	if !asJSON {
-		return errors.Join(err, book.RenderList(out, rows))
-	}
-	for _, r := range rows {
-		if e := json.NewEncoder(out).Encode(r); e != nil {
-			return errors.Join(err, e)
+	return withBook(dir, func(b *book.Book) error {
+		var rows []book.Row
+		for _, n := range b.Search(q) { // the newest first
+			rows = append(rows, n.Row())
 		}
-	}
-	return err
+		switch {
+		case asJSON:
+			return writeLines(out, rows)
+		case len(rows) == 0 && len(b.Batches()) > 0:
+			_, err := fmt.Fprintln(out, "No batch matches.")
+			return err
+		}
+		return book.RenderList(out, rows)
+	})
 }
 
 func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
-	b, err := readBook(dir)
-	if b == nil {
-		return err
-	}
-	n, e := batchOf(b, dir, mark)
-	if e != nil {
-		return errors.Join(err, e)
-	}
-	if !asJSON {
-		return errors.Join(err, n.Made().Render(out))
-	}
-	return errors.Join(err, json.NewEncoder(out).Encode(n.Made()))
+	return withBatch(dir, mark, func(n *book.Batch) error { return render(out, asJSON, n.Made()) })
 }
 
 // batchOf finds a batch, and says which there are where it does not.
@@ -125,17 +101,11 @@ func compare(b *book.Book, dir string, marks []string) (book.Comparison, error) 
 }
 
 func writeComparison(out io.Writer, dir string, marks []string, asJSON bool) error {
-	b, err := readBook(dir)
-	if b == nil {
-		return err
-	}
-	c, e := compare(b, dir, marks)
-	switch {
-	case e != nil:
-	case asJSON:
-		e = json.NewEncoder(out).Encode(c)
-	default:
-		e = c.Render(out)
-	}
-	return errors.Join(err, e)
+	return withBook(dir, func(b *book.Book) error {
+		c, err := compare(b, dir, marks)
+		if err != nil {
+			return err
+		}
+		return render(out, asJSON, c)
+	})
 }

@@ -94,9 +94,6 @@ func (s settings) gather(flags scaleFlags) (settings, error) {
 	if err := checkAddr(s.listen); err != nil {
 		return s, usagef("--listen %w", err)
 	}
-	if s.data, err = dataDir(s.data); err != nil {
-		return s, err
-	}
 	if err := plan.CheckWater(s.water); err != nil {
 		return s, usagef("--water: %w", err)
 	}

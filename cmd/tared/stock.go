@@ -1,14 +1,14 @@
 package main
 
 import (
-	"time"
-
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -88,32 +88,34 @@ func readWorkshop(dir string) (*session.Workshop, error) {
 	return s, nil
 }
 
-func (s *stockFlags) list(out io.Writer, args []string) error {
-	dir, err := dataDir(s.data)
-	if err != nil {
-		return err
-	}
+// withWorkshop lends what the journal knows beside the batches to use, also where only
+// what stands before a fault can be shown.
+func withWorkshop(dir string, use func(w *session.Workshop) error) error {
 	w, err := readWorkshop(dir)
 	if w == nil {
 		return err
 	}
-	lots := w.Stock.Lots()
-	if len(args) == 1 {
-		for _, l := range lots {
-			if strings.EqualFold(l.Mark, args[0]) {
-				return errors.Join(err, s.one(out, l))
+	return errors.Join(err, use(w))
+}
+
+func (s *stockFlags) list(out io.Writer, args []string) error {
+	return withWorkshop(s.data, func(w *session.Workshop) error {
+		lots := w.Stock.Lots()
+		if len(args) == 1 {
+			i := slices.IndexFunc(lots, func(l stock.Lot) bool { return strings.EqualFold(l.Mark, args[0]) })
+			if i < 0 {
+				return fmt.Errorf("no lot %s in %s. 'tared stock --all' lists them", args[0], s.data)
 			}
+			return s.one(out, lots[i])
 		}
-		return errors.Join(err, fmt.Errorf("no lot %s in %s. 'tared stock --all' lists them", args[0], dir))
-	}
-	if s.json {
-		for _, l := range lots {
-			if e := json.NewEncoder(out).Encode(l); e != nil {
-				return errors.Join(err, e)
-			}
+		if s.json {
+			return writeLines(out, lots)
 		}
-		return err
-	}
+		return s.table(out, lots)
+	})
+}
+
+func (s *stockFlags) table(out io.Writer, lots []stock.Lot) error {
 	var b strings.Builder
 	t := newTable("lot", "material", "left>", "of>", "moisture>", "price/kg>", "opened", "supplier's mark", "")
 	used := 0
@@ -125,15 +127,15 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 		t.add(l.Mark, l.Material, l.Left.Rounded(1)+" g", l.Came.Rounded(1)+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), l.Opened, l.Supplier, l.Trouble())
 	}
 	if len(t.rows) > 1 {
-		_, _ = t.WriteTo(&b) // a strings.Builder takes all
+		b.WriteString(t.String())
 	} else {
 		b.WriteString("No lot is in stock. Add one with: tared stock --add Quartz --amount 25kg --by NAME\n")
 	}
 	if used > 0 {
 		fmt.Fprintf(&b, "\nUsed up and not listed: %d; --all shows them.\n", used)
 	}
-	_, e := io.WriteString(out, b.String())
-	return errors.Join(err, e)
+	_, err := io.WriteString(out, b.String())
+	return err
 }
 
 func percentOr(s string) string {
@@ -160,7 +162,7 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 			t.add(f.name, f.value)
 		}
 	}
-	_, _ = t.WriteTo(&b)
+	b.WriteString(t.String())
 	if len(l.Entries) > 0 {
 		b.WriteString("\nCorrected\n")
 		t := newTable("", "", "", "")
@@ -177,7 +179,7 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 			}
 			t.add(fmt.Sprint(e.Seq), e.Field, side(e.Old)+" -> "+side(e.New), e.By+", "+e.At.Format("2006-01-02 15:04")+": "+e.Reason)
 		}
-		_, _ = t.WriteTo(&b)
+		b.WriteString(t.String())
 	}
 	_, err := io.WriteString(out, b.String())
 	return err

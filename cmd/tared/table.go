@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -27,8 +28,8 @@ func newTable(heads ...string) *table {
 
 func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
 
-// WriteTo writes the table, each line behind two blanks.
-func (t *table) WriteTo(w io.Writer) (int64, error) {
+// String is the table, each line behind two blanks.
+func (t *table) String() string {
 	wide := make([]int, len(t.right))
 	for _, row := range t.rows {
 		for i, c := range row {
@@ -49,6 +50,26 @@ func (t *table) WriteTo(w io.Writer) (int64, error) {
 		}
 		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
 	}
-	n, err := io.WriteString(w, b.String())
-	return int64(n), err
+	return b.String()
+}
+
+// rendered is what can be told to people as well as to programs.
+type rendered interface{ Render(w io.Writer) error }
+
+// render tells it to a program, or to people.
+func render(out io.Writer, asJSON bool, v rendered) error {
+	if asJSON {
+		return json.NewEncoder(out).Encode(v)
+	}
+	return v.Render(out)
+}
+
+// writeLines writes one object a line.
+func writeLines[T any](out io.Writer, all []T) error {
+	for _, v := range all {
+		if err := json.NewEncoder(out).Encode(v); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -28,10 +28,6 @@ func verifyCommand() *cobra.Command {
 		Short: "Walk the journal and name the first damaged line",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			dir, err := dataDir(dir)
-			if err != nil {
-				return err
-			}
 			return verify(cmd.OutOrStdout(), dir, asJSON)
 		},
 	}

@@ -22,20 +22,17 @@ func vesselCommand() *cobra.Command {
 		Short: "Measure a vessel for gravities, once: fill it with water and weigh that",
 		Args:  maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir, err := dataDir(a.data)
+			if len(args) == 0 {
+				return listVessels(cmd.OutOrStdout(), a.data)
+			}
+			by, err := a.name()
 			if err != nil {
 				return err
 			}
-			if len(args) == 0 {
-				return listVessels(cmd.OutOrStdout(), dir)
-			}
-			v.Name = args[0]
-			if v.By, err = a.name(); err != nil {
-				return err
-			}
+			v.Name, v.By = args[0], by
 			var made struct{ Name, Volume string }
-			err = aloneOrThrough(cmd.Context(), dir, "api/vessel", v, &made, func() error {
-				got, err := session.RecordVessel(dir, time.Now(), v)
+			err = aloneOrThrough(cmd.Context(), a.data, "api/vessel", v, &made, func() error {
+				got, err := session.RecordVessel(a.data, time.Now(), v)
 				made.Name, made.Volume = got.Name, got.Volume
 				return err
 			})

@@ -103,10 +103,6 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 	}
 	wish.Confirm = w.confirm
 	wish.By = w.by
-	dir, err := dataDir(w.data)
-	if err != nil {
-		return err
-	}
 	w.events = newEvents()
 	if w.json {
 		w.teller = &jsonTeller{w: w.out}
@@ -115,7 +111,7 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
 	}
 	log := newLog(w.errs, level)
-	live, err := newLiveBench(liveBenchConfig{dir: dir, witness: witnessFile(dir), scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(dir, log)})
+	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
 	if err != nil {
 		return err
 	}
