@@ -73,6 +73,16 @@ var meanings = map[pan.Event]func(*change, event){
 	},
 	pan.PutBack:      func(t *change, e event) { t.returned(e.p) },
 	pan.TippedUnseen: (*change).tippedUnseen,
+	pan.FellUnseen: func(t *change, e event) {
+		if !e.mine || !t.s.open() || t.s.asked.Scale == e.p.Name() {
+			return
+		}
+		i, _ := t.s.current()
+		// What was too much is taken out, or was a hand that leant there.
+		if over := e.p.LiftedContent() > t.s.aim(i).High; !over || e.p.Content() <= e.p.Steps(pan.ZeroSlack) {
+			t.ask(question.LeftInGap, e.p, e.p.Lift().Before, e.p.Line().Gross, e.p.Lift().Raw, e.p.Line().Raw)
+		}
+	},
 	pan.PartlyTipped: func(t *change, e event) {
 		if !e.mine || !t.s.open() || t.s.asked.Question != nil {
 			t.tippedUnseen(e)

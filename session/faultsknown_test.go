@@ -5,19 +5,9 @@ package session
 
 // faults are the scenes that end wrong, with the number of the fault.
 var faults = map[string]int{
-	"the disk is full in mid-pour":                                                        1,
-	"the disk is read-only in mid-pour":                                                   1,
-	"the journal is deleted in mid-pour":                                                  1,
-	"a lift between two lines, 1 line a second":                                           2,
-	"a lift while the display is held for 1.8 s, 10 lines a second":                       2,
-	"a lift while the display is held for 1.8 s, 20 lines a second":                       2,
-	"a lift while the display is held for 5.2 s, 10 lines a second":                       2,
-	"a lift while the display is held for 5.2 s, 20 lines a second":                       2,
-	"a lift while the line is silent for 1.8 s, 1 lines a second":                         2,
-	"a lift while the line is silent for 1.8 s, 10 lines a second":                        2,
-	"a lift while the line is silent for 1.8 s, 2 lines a second":                         2,
-	"a lift while the line is silent for 1.8 s, 20 lines a second":                        2,
-	"a lift while the line is silent for 1.8 s, 5 lines a second":                         2,
+	"the disk is full in mid-pour":       1,
+	"the disk is read-only in mid-pour":  1,
+	"the journal is deleted in mid-pour": 1,
 	"the tare key while powder runs, on a scale that does not say net, 10 lines a second": 3,
 	"a newer program recorded a portion that this one does not know":                      4,
 	"D with an empty pan, and D again":                                                    5,
@@ -30,8 +20,6 @@ var faults = map[string]int{
 	"two adapters are swapped":                                                            11,
 	"a cup 30 g heavier comes back":                                                       16,
 	"a cup 8 g heavier comes back":                                                        16,
-	"a second tip, 25 g stayed in":                                                        16,
-	"a second tip, 4 g stayed in":                                                         16,
 	"killed in the band, tipped while it was down, the cup stays away":                    17,
 	"it calls itself moving for 40 s":                                                     17,
 	"killed in the band, and tipped while it was down":                                    17,
@@ -71,7 +59,6 @@ var presses = map[string]bool{
 
 // wrongs are how many of the few batches of TestProof go wrong, by mishap.
 var wrongs = map[string]int{
-	"a second tip":                         3,
 	"a stray key":                          1,
 	"an unseen lift":                       1,
 	"another cup":                          2,
@@ -81,5 +68,5 @@ var wrongs = map[string]int{
 	"the tare key holds the display":       1,
 	"the tare key, and moving lines":       1,
 	"the zero key":                         1,
-	"two mishaps":                          2,
+	"two mishaps":                          1,
 }

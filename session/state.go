@@ -165,7 +165,7 @@ func (s *State) state() string {
 		return "decide"
 	case p == nil:
 		return "pour"
-	case p.Instrument().Link == scale.Lost, p.On() == pan.Unknown, p.On() == pan.Lifted && p.Lift().Gapped && !p.Proven():
+	case p.Instrument().Link == scale.Lost, p.On() == pan.Unknown, p.Unproven():
 		return "lost"
 	case p.On() == pan.Empty, p.On() == pan.Container && p.Vessel().Untared:
 		return "container"
@@ -182,7 +182,7 @@ func (s *State) state() string {
 // howFar tells how far the pour on a pan has come.
 func howFar(a Aim, p *pan.Pan) string {
 	switch in := p.Content(); {
-	case in < a.Low:
+	case in < a.Low && !p.Falls():
 		return "pour"
 	case !p.AtRest():
 		return "settle"

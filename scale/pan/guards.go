@@ -92,6 +92,13 @@ func remainderGone(p *Pan, _ look) bool {
 	return p.left.Amount != 0 && (p.line.Gross-p.left.Base).Abs() <= p.left.Slack
 }
 
+// fellUnseen reports whether most of what rested in the container is not there any
+// more, though nobody saw the container leave, or the powder taken out of it.
+func fellUnseen(p *Pan, _ look) bool {
+	base, had := p.vessel.Base, p.rest.from-p.vessel.Base
+	return !p.vessel.Untared && had > p.Steps(LeastContainer) && p.Content()*2 <= had && !p.motion.lingers(p.rest.until, base+had/4, base+had/4*3)
+}
+
 func lighter(p *Pan, _ look) bool { return p.line.Gross < p.vessel.Base-p.step }
 
 func objectGone(p *Pan, l look) bool {
@@ -227,6 +234,11 @@ func undoKey(p *Pan, _ look) {
 	p.carry(Inferred, -p.key.By)
 	p.key.Count = max(p.key.Count-1, 0)
 	p.lift.Before, p.lift.Raw, p.lift.Sure = p.key.gross, p.key.raw, true
+}
+
+// noteFall keeps what stood there before a fall that nobody saw.
+func noteFall(p *Pan, _ look) {
+	p.lift = LastLift{Before: p.rest.from, Sure: true, Raw: p.rest.was}
 }
 
 // liftOff notes the lift: what stood there before it, and whether that was at rest.

@@ -74,6 +74,30 @@ func (m *motion) peak(base protocol.Mass) protocol.Mass {
 	return base
 }
 
+// lingers reports whether the load went through a range, since a time, in as many steps
+// and as slowly as no lift does. A display that is held there goes nowhere.
+func (m *motion) lingers(since time.Time, low, high protocol.Mass) bool {
+	var first, last sample
+	places := 0
+	for i := range m.len() {
+		s := m.back(i)
+		if !s.at.After(since) {
+			break
+		}
+		if s.g <= low || s.g >= high {
+			continue
+		}
+		if places == 0 {
+			last = s
+		}
+		if places == 0 || s.g != first.g {
+			places++
+		}
+		first = s
+	}
+	return places > 2 && last.at.Sub(first.at) > flowTime
+}
+
 // flow is the slope of the last moments in a second; 0 when unknown. It is the line
 // of least squares through half a second of samples, through more where they come
 // slowly: one tap or one step of the display then moves it little, and an eased pour

@@ -225,6 +225,16 @@ func (p *Pan) Gained() protocol.Mass { return p.Content() - p.vessel.Mark }
 // LiftedContent is what the container held when it was lifted.
 func (p *Pan) LiftedContent() protocol.Mass { return p.lift.Before - p.vessel.Base }
 
+// Unproven reports whether the container is off and the scale fell silent since: its
+// zero is not known before the pan was seen empty.
+func (p *Pan) Unproven() bool { return p.On() == Lifted && p.lift.Gapped && !p.gap.proven }
+
+// Falls reports whether the load is less than where it last rested, and has not come to
+// rest since: it is being lifted, or was, and nobody knows yet what is in it.
+func (p *Pan) Falls() bool {
+	return p.rest.known && !p.rest.holds && p.line.Gross < p.rest.mass-p.Steps(ZeroSlack)
+}
+
 // Silent reports whether the scale fell silent and was not heard since.
 func (p *Pan) Silent() bool { return !p.gap.since.IsZero() }
 

@@ -19,6 +19,10 @@ const calmLines = 350 * time.Millisecond
 type rest struct {
 	mass   protocol.Mass // the last settled gross that nothing has contradicted
 	raw    string        // its line
+	at     time.Time     // when the load was last seen there
+	from   protocol.Mass // the mass before it, where that is known ...
+	was    string        // ... its line ...
+	until  time.Time     // ... and when the load was last seen there
 	known  bool          // mass counts
 	holds  bool          // the load is still there
 	left   time.Time     // when it left; zero: it has not
@@ -46,7 +50,11 @@ func (r *rest) hear(c change, step protocol.Mass) (still, left bool) {
 	away := !r.left.IsZero()
 	if c.settled {
 		r.unseen = r.unseen || !r.known && !away
-		*r = rest{mass: c.gross, raw: c.raw, known: true, holds: true, rose: r.rose, turned: r.turned, unseen: r.unseen, came: r.moved}
+		from, was, until := c.gross, c.raw, c.at
+		if r.known {
+			from, was, until = r.mass, r.raw, r.at
+		}
+		*r = rest{mass: c.gross, raw: c.raw, at: c.at, from: from, was: was, until: until, known: true, holds: true, rose: r.rose, turned: r.turned, unseen: r.unseen, came: r.moved}
 		return false, false
 	}
 	if r.known && !away && (c.gross-r.mass).Abs() <= step {

@@ -26,6 +26,7 @@ const (
 	CameSlowly          // the same, and it came as slowly as powder
 	TakenOff            // the container left
 	PutBack             // something stands on the pan again, settled
+	FellUnseen          // most of what was poured is gone, and no lift was seen
 	EmptiedOut          // the container weighs less than when the pour began
 	RemainderGone       // what seemed to be left in the container left the pan at once
 	KeyPressed          // the scale's own tare key took the load up
@@ -72,6 +73,7 @@ var rows = []row{
 	{"the presumed key was a lift", in(Container), settled, keyWasLift, undoKey, Container, KeyWasLift},
 	{"the remainder leaves", in(Container), settled, remainderGone, nil, Container, RemainderGone},
 	{"the container leaves", in(Container), settled, gone, liftOff, Lifted, TakenOff},
+	{"most of it left unseen", in(Container), settled, fellUnseen, noteFall, Container, FellUnseen},
 	{"the container is leaving", in(Container), moving, gone, liftOff, Lifted, TakenOff},
 	{"an object beside it leaves", in(Container), settled, objectGone, carryObject, Container, None},
 	{"the container is emptied out", in(Container), settled, lighter, nil, Container, EmptiedOut},

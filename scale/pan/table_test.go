@@ -131,6 +131,7 @@ var walks = map[string]walk{
 	}, RemainderGone, Container},
 	"the container leaves":                    {func(h *hands) { h.stands(); h.rest("20") }, TakenOff, Lifted},
 	"the container is leaving":                {func(h *hands) { h.stands(); h.move("30") }, TakenOff, Lifted},
+	"most of it left unseen":                  {func(h *hands) { h.filled(); h.rest("100") }, FellUnseen, Container},
 	"an object beside it leaves":              {func(h *hands) { h.objectStays(); h.comes("120"); h.p.Took(); h.comes("100") }, None, Container},
 	"the container is emptied out":            {func(h *hands) { h.comes("130"); h.p.Stand(g("130")); h.comes("110") }, EmptiedOut, Container},
 	"after a gap zero proves nothing":         {func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") }, None, lostZero},

@@ -68,7 +68,7 @@ func (p *Pan) TakeUp() { p.state = Lifted }
 
 // Took says that a portion was taken; from here on the next one is poured.
 func (p *Pan) Took() {
-	p.state, p.key.Count = Container, 0
+	p.state, p.key.Count, p.left = Container, 0, Remainder{}
 	p.forgetMotion()
 }
 
