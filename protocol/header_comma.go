@@ -1,6 +1,9 @@
 package protocol
 
-import "bytes"
+import (
+	"bytes"
+	"cmp"
+)
 
 // header-comma: the standard line of one maker's balances.
 //
@@ -77,42 +80,29 @@ func parseHeaderComma(b []byte, r *Reading) error {
 func headerCommaWord(b []byte, r *Reading) (ok bool, err error) {
 	switch {
 	case len(b) == 1 && b[0] == ack:
-		r.Why = "an acknowledgement"
-		return true, nil
+		return true, r.is(Invalid, "an acknowledgement")
 	case len(b) == 6 && string(b[:4]) == "EC,E" && isDigit(b[4]) && isDigit(b[5]):
-		r.Status = Error
-		r.Why = headerCommaErrors(string(b[3:]))
-		return true, nil
+		code := string(b[3:])
+		return true, r.is(Error, code+": "+cmp.Or(headerCommaErrors[code], "the instrument reports an error"))
 	case len(b) >= 3 && string(b[:3]) == "EC,":
 		return true, damaged("an error code is E and two digits")
 	}
 	return false, nil
 }
 
-func headerCommaErrors(code string) string {
-	switch code {
-	case "E00":
-		return "E00: communications error"
-	case "E01":
-		return "E01: unknown command"
-	case "E02":
-		return "E02: not ready"
-	case "E03":
-		return "E03: time-out"
-	case "E04":
-		return "E04: command too long"
-	case "E06":
-		return "E06: wrong form of a command"
-	case "E07":
-		return "E07: parameter out of range"
-	case "E11":
-		return "E11: no stable weight"
-	case "E17":
-		return "E17: out of range"
-	case "E20", "E21":
-		return code + ": calibration weight too heavy or too light"
-	}
-	return code + ": the instrument reports an error"
+// headerCommaErrors are the codes whose meaning the manuals give.
+var headerCommaErrors = map[string]string{
+	"E00": "communications error",
+	"E01": "unknown command",
+	"E02": "not ready",
+	"E03": "time-out",
+	"E04": "command too long",
+	"E06": "wrong form of a command",
+	"E07": "parameter out of range",
+	"E11": "no stable weight",
+	"E17": "out of range",
+	"E20": "calibration weight too heavy or too light",
+	"E21": "calibration weight too heavy or too light",
 }
 
 // headerCommaHead reads the two letters at the front of b. status is OK for a

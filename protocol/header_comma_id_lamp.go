@@ -79,29 +79,17 @@ func parseHeaderCommaIDLamp(b []byte, r *Reading) error {
 	if len(b) != 20 || b[17] != ' ' {
 		return damaged("not 20 bytes")
 	}
-	u, ok := unitWord(trimBlanks(b[18:]))
-	if !ok {
+	switch num := b[9:17]; {
+	case !r.unit(b[18:]):
 		return damaged("unknown unit")
-	}
-	num := b[9:17]
-	if status != OK {
-		if !filler(num) {
-			return damaged("an overload holds no such characters")
-		}
-		r.Status, r.Mode = status, mode
-		if status == Error {
-			r.Why = "the scale stands tilted"
-		}
-		return nil
-	}
-	v, ok := paddedNumber(num)
-	if !ok {
+	case status != OK:
+		return headerCommaModeOut(status, mode, num, r)
+	case !r.number(paddedNumber(num)):
 		return damaged("the number does not end in column 17")
 	}
-	r.Mode = mode
+	r.Stable, r.Mode = claim, mode
 	if lamp&lampHold != 0 {
 		return r.is(Invalid, "a held weight, not what is on the pan now")
 	}
-	r.Status, r.Value, r.Unit, r.Stable = OK, v, u, claim
-	return nil
+	return r.ok()
 }

@@ -168,7 +168,7 @@ func headerCommaModeRange(status Status, mode Mode, rest []byte, r *Reading) err
 		return damaged("more than a number field and a unit")
 	}
 	n := len(rest)
-	for n > 0 && (rest[n-1]|0x20 >= 'a' && rest[n-1]|0x20 <= 'z' || rest[n-1] == '%') {
+	for n > 0 && (isLetter(rest[n-1]) || rest[n-1] == '%') {
 		n--
 	}
 	num := rest[:n]
@@ -178,12 +178,17 @@ func headerCommaModeRange(status Status, mode Mode, rest []byte, r *Reading) err
 		}
 		num = bytes.TrimSuffix(num, []byte{','})
 	}
-	if !filler(num) {
-		return damaged("an overload holds no such characters")
-	}
 	// Some instruments say OL at both ends; a minus before the filler is the low one.
 	if status == Overload && len(num) > 1 && num[0] == '-' && num[1] != '-' {
 		status = Underload
+	}
+	return headerCommaModeOut(status, mode, num, r)
+}
+
+// headerCommaModeOut reads a state that has a filler in the place of the number.
+func headerCommaModeOut(status Status, mode Mode, num []byte, r *Reading) error {
+	if !filler(num) {
+		return damaged("an overload holds no such characters")
 	}
 	r.Status, r.Mode = status, mode
 	if status == Error {

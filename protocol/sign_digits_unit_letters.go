@@ -33,27 +33,17 @@ var signDigitsUnitLetters = &Format{
 }
 
 func parseSignDigitsUnitLetters(b []byte, r *Reading) error {
-	if len(b) != 12 && len(b) != 13 || b[0] != '+' && b[0] != '-' && b[0] != ' ' {
+	if len(b) != 12 && len(b) != 13 || !isSign(b[0]) {
 		return foreign("not a sign and 12 or 13 columns")
 	}
 	limit, status := b[len(b)-2], b[len(b)-1]
 	num, unit := b[1:len(b)-4], b[len(b)-4:len(b)-2]
-	switch limit {
-	case ' ', 'L', 'G', 'H':
-	default:
+	switch {
+	case limit != ' ' && limit != 'L' && limit != 'G' && limit != 'H':
 		return foreign("no limit letter in the last but one column")
-	}
-	switch status {
-	case 'S':
-		r.Stable = Yes
-	case 'U':
-		r.Stable = No
-	case 'E', ' ':
-	default:
+	case !r.rest(status, 'S', 'U') && status != 'E' && status != ' ':
 		return foreign("no status letter in the last column")
-	}
-	u, ok := rightUnit(unit)
-	if !ok {
+	case !r.unitRight(unit):
 		return foreign("no unit right-aligned in its two columns")
 	}
 	var buf [8]byte
@@ -68,14 +58,11 @@ func parseSignDigitsUnitLetters(b []byte, r *Reading) error {
 			return damaged("a slash stands behind a digit")
 		}
 	}
-	v, ok := number(trimLeft(num))
-	if !ok {
+	if !r.number(signedDigits(b[0] == '-', num)) {
 		return damaged("the number does not end where the unit starts")
 	}
 	if status == 'E' {
 		return r.is(Error, "the instrument reports a fault")
 	}
-	v.Neg = b[0] == '-'
-	r.Status, r.Value, r.Unit = OK, v, u
-	return nil
+	return r.ok()
 }
