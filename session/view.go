@@ -290,9 +290,7 @@ func (s *State) finishedView(n *NowView) {
 	case r.Of != "" && r.Cup == r.Cups:
 		n.Headline = text.New("bench.series-complete", text.Name("series", r.Of))
 	}
-	for _, w := range material.Closing() {
-		n.Detail = append(n.Detail, text.Written(w))
-	}
+	n.Detail = append(n.Detail, material.Closing()...)
 	if b.Wet() {
 		n.Detail = append(n.Detail, text.New("bench.let-it-stand"))
 	}

@@ -301,7 +301,7 @@ func (b *Batch) Fill(tub *Batch) {
 // Closing is the fact that ends the batch: what went in, as shares of the
 // delivered base.
 func (b *Batch) Closing(early bool) fact.Finished {
-	f := fact.Finished{Abandoned: early, Words: material.Closing()}
+	f := fact.Finished{Abandoned: early, Reminders: material.Closing()}
 	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
 	if st := b.WaterStep(); st != nil {
 		// Nothing dry comes any more, also where the batch is closed early.

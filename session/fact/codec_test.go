@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // zeros gives an empty body of each kind.
@@ -29,7 +30,7 @@ func TestRoundTrip(t *testing.T) {
 			v := reflect.New(reflect.TypeOf(k.Zero)).Elem()
 			fill(t, v)
 			f := Fact{
-				Seq: rapid.Uint64().Draw(t, "seq"), Batch: text(t, "batch"), By: text(t, "by"),
+				Seq: rapid.Uint64().Draw(t, "seq"), Batch: drawn(t, "batch"), By: drawn(t, "by"),
 				At:   time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "s"), rapid.Int64Range(0, 999999999).Draw(t, "ns")).UTC(),
 				Body: v.Interface().(Body),
 			}
@@ -44,7 +45,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 }
 
-func text(t *rapid.T, label string) string {
+func drawn(t *rapid.T, label string) string {
 	return strings.ToValidUTF8(rapid.String().Draw(t, label), "?")
 }
 
@@ -54,8 +55,10 @@ func fill(t *rapid.T, v reflect.Value) {
 	switch {
 	case v.Type() == reflect.TypeFor[protocol.Mass]():
 		v.SetInt(rapid.Int64Range(-9e15, 9e15).Draw(t, "mass"))
+	case v.Type() == reflect.TypeFor[text.Message]():
+		v.Set(reflect.ValueOf(text.New("material.reminder", text.Name("materials", drawn(t, "name")), text.Exact("mass", 84_600*protocol.Milligram, 2))))
 	case v.Kind() == reflect.String:
-		v.SetString(text(t, "text"))
+		v.SetString(drawn(t, "text"))
 	case v.Kind() == reflect.Bool:
 		v.SetBool(rapid.Bool().Draw(t, "bool"))
 	case v.Kind() == reflect.Uint64:

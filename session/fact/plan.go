@@ -1,6 +1,9 @@
 package fact
 
-import "tared/protocol"
+import (
+	"tared/protocol"
+	"tared/session/text"
+)
 
 // Planned opens a batch: what is to be weighed, on what.
 type Planned struct {
@@ -147,11 +150,12 @@ type Moved struct {
 
 // Finished closes a batch.
 type Finished struct {
-	Base  protocol.Mass `json:"base"` // delivered base, dry
-	Dry   protocol.Mass `json:"dry"`
-	Lines []Made        `json:"lines"`
-	Words []string      `json:"words"`          // cleaning reminders that were shown
-	Water Made          `json:"water,omitzero"` // the first water; its share is of everything dry
+	Base      protocol.Mass  `json:"base"` // delivered base, dry
+	Dry       protocol.Mass  `json:"dry"`
+	Lines     []Made         `json:"lines"`
+	Reminders []text.Message `json:"reminders,omitempty"` // of cleaning, that were shown
+	Words     []string       `json:"words,omitempty"`     // the same, written by older programs
+	Water     Made           `json:"water,omitzero"`      // the first water; its share is of everything dry
 	// Abandoned: a person closed the batch before everything was in.
 	Abandoned bool `json:"abandoned,omitempty"`
 }

@@ -1,11 +1,15 @@
 package fact
 
-import "tared/protocol"
+import (
+	"tared/protocol"
+	"tared/session/text"
+)
 
 // Reminded: the mask and ventilation reminder was shown and answered.
 type Reminded struct {
-	Words  []string `json:"words"`
-	Answer string   `json:"answer"`
+	Reminders []text.Message `json:"reminders,omitempty"` // that were shown
+	Words     []string       `json:"words,omitempty"`     // the same, written by older programs
+	Answer    string         `json:"answer"`
 }
 
 // Decided: a person answered a question.

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tared/session/text"
 )
 
 // pictograms tells which pictogram a hazard statement brings. Source: UN GHS
@@ -125,8 +127,15 @@ func TestSilicaLimitsAreCurrent(t *testing.T) {
 	assert.Contains(t, k.Limits[0].Words, "15 mg/m³ total, 5 respirable (OSHA)")
 }
 
+func said(all []text.Message) (words []string) {
+	for _, m := range all {
+		words = append(words, m.String())
+	}
+	return words
+}
+
 func TestReminder(t *testing.T) {
-	lines := Default().Reminder([]string{"Quartz", "Silica 325 mesh", "Whiting", "Copper carbonate", "Cobalt carbonate", "Mystery dust"})
+	lines := said(Default().Reminder([]string{"Quartz", "Silica 325 mesh", "Whiting", "Copper carbonate", "Cobalt carbonate", "Mystery dust"}))
 	assert.Contains(t, lines[0], "Mask")
 	assert.Contains(t, lines[1], "Ventilation")
 	all := strings.Join(lines, "\n")
@@ -141,11 +150,11 @@ func TestReminder(t *testing.T) {
 		seen[l] = true
 	}
 	assert.Len(t, Default().Reminder(nil), 3, "mask, ventilation and the deference always")
-	closing := strings.Join(Closing(), "\n")
+	closing := strings.Join(said(Closing()), "\n")
 	for _, w := range []string{"Wet-clean", "No dry sweeping", "wash your hands", "local code"} {
 		assert.Contains(t, closing, w)
 	}
-	for _, l := range append(lines, Closing()...) {
+	for _, l := range append(lines, said(Closing())...) {
 		assert.NotContains(t, strings.ToLower(l), "safe to eat")
 		assert.NotContains(t, strings.ToLower(l), "food-safe")
 	}

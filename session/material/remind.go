@@ -5,12 +5,12 @@ import "tared/session/text"
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
 // deference to the sheet and the code.
-func (t *Table) Reminder(names []string) []string {
-	lines := []string{
+func (t *Table) Reminder(names []string) []text.Message {
+	lines := []text.Message{
 		// HSE COSHH essentials CR1 for ceramics covers weighing out powders;
 		// filter classes: 42 CFR 84 (N95 and better) and EN 149 (FFP2, FFP3).
-		text.New("material.mask").String(),
-		text.New("material.ventilation").String(),
+		text.New("material.mask"),
+		text.New("material.ventilation"),
 	}
 	// Each sentence once, with all the materials that it is about, in the order
 	// in which they first come.
@@ -48,21 +48,21 @@ func (t *Table) Reminder(names []string) []string {
 		}
 	}
 	for _, a := range abouts {
-		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Name("words", a.said.Words), text.Name("source", a.said.Source)).String())
+		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Name("words", a.said.Words), text.Name("source", a.said.Source)))
 	}
 	if len(unknown) > 0 {
-		lines = append(lines, text.New("material.unlisted", text.Names("materials", unknown)).String())
+		lines = append(lines, text.New("material.unlisted", text.Names("materials", unknown)))
 	}
-	return append(lines, text.New("material.defer").String())
+	return append(lines, text.New("material.defer"))
 }
 
 // Closing gives the lines shown after the last material. Sources: HSE COSHH
 // essentials for ceramics, CR1; asbestossafety.gov.au, Pottery and ceramics.
-func Closing() []string {
-	return []string{
-		text.New("material.wet-clean").String(),
-		text.New("material.no-sweeping").String(),
-		text.New("material.wash").String(),
-		text.New("material.codes-first").String(),
+func Closing() []text.Message {
+	return []text.Message{
+		text.New("material.wet-clean"),
+		text.New("material.no-sweeping"),
+		text.New("material.wash"),
+		text.New("material.codes-first"),
 	}
 }

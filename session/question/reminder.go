@@ -18,11 +18,7 @@ var Reminder = &Question{
 	When:  func(s *Scene) bool { return !s.Batch.Reminded },
 	Head:  says(text.New("bench.reminder")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
-		var lines []text.Message
-		for _, l := range reminderLines(s.Batch, s.Table) {
-			lines = append(lines, text.Written(l))
-		}
-		return text.New("ask.reminder"), lines
+		return text.New("ask.reminder"), reminderLines(s.Batch, s.Table)
 	},
 	Answers: []Answer{
 		{Word: Yes, Needs: "name", Label: says(text.New("ask.reminder-yes")), Do: func(s *Scene, rest string) error {
@@ -31,7 +27,7 @@ var Reminder = &Question{
 				return text.Refuse("ask.reminder-who")
 			}
 			s.Bench.ActAs(who)
-			s.Bench.Record(fact.Reminded{Words: reminderLines(s.Batch, s.Table), Answer: Yes})
+			s.Bench.Record(fact.Reminded{Reminders: reminderLines(s.Batch, s.Table), Answer: Yes})
 			return nil
 		}},
 	},
@@ -39,7 +35,7 @@ var Reminder = &Question{
 }
 
 // reminderLines are shown before the first dry material, and recorded.
-func reminderLines(b *batch.Batch, t *material.Table) []string {
+func reminderLines(b *batch.Batch, t *material.Table) []text.Message {
 	if t == nil {
 		t = material.Default()
 	}

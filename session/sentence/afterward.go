@@ -49,9 +49,7 @@ func sayWatered(t *telling, v fact.Watered) {
 	default:
 		t.add(text.New("fact.watered-volume", text.Number("gravity", v.Gravity), text.Number("volume", v.Volume), text.Exact("slip", v.Sample.Mass, slip)))
 	}
-	if v.Seconds != "" {
-		t.add(text.New("fact.watered-flow", text.Number("seconds", v.Seconds)))
-	}
+	t.some(v.Seconds, text.New("fact.watered-flow", text.Number("seconds", v.Seconds)))
 	switch {
 	case v.Mesh != "":
 		t.add(text.New("fact.watered-sieved", text.Name("standard", v.Standard), text.Name("mesh", v.Mesh), text.Number("opening", v.Opening)))
@@ -68,17 +66,10 @@ func sayWatered(t *telling, v fact.Watered) {
 }
 
 func sayFired(t *telling, v fact.Fired) {
-	if v.Cone != "" {
-		t.add(text.New("fact.fired-cone", text.Name("kiln", v.Kiln), text.Name("cone", v.Cone)))
-	} else {
-		t.add(text.New("fact.fired", text.Name("kiln", v.Kiln)))
-	}
-	if v.Atmosphere != "" {
-		t.add(text.New("fact.fired-atmosphere", text.Name("atmosphere", v.Atmosphere)))
-	}
-	if v.Hold != "" {
-		t.add(text.New("fact.fired-hold", text.Name("hold", v.Hold)))
-	}
+	t.either(v.Cone != "", text.New("fact.fired-cone", text.Name("kiln", v.Kiln), text.Name("cone", v.Cone)),
+		text.New("fact.fired", text.Name("kiln", v.Kiln)))
+	t.some(v.Atmosphere, text.New("fact.fired-atmosphere", text.Name("atmosphere", v.Atmosphere)))
+	t.some(v.Hold, text.New("fact.fired-hold", text.Name("hold", v.Hold)))
 	if len(v.Tiles) > 0 {
 		t.add(text.New("fact.fired-tiles", text.Names("tiles", v.Tiles)))
 	}
@@ -93,28 +84,16 @@ func sayFired(t *telling, v fact.Fired) {
 
 func sayJudged(t *telling, v fact.Judged) {
 	t.add(text.New("fact.judged", text.Name("tile", v.Tile)))
-	if v.Clay != "" {
-		t.add(text.New("fact.judged-clay", text.Name("clay", v.Clay)))
-	}
-	if v.Coats != "" {
-		t.add(text.New("fact.judged-coats", text.Name("coats", v.Coats)))
-	}
-	if v.Thick != "" {
-		t.add(text.New("fact.judged-thickness", text.Name("thickness", v.Thick)))
-	}
-	if v.Place != "" {
-		t.add(text.New("fact.judged-place", text.Name("place", v.Place)))
-	}
+	t.some(v.Clay, text.New("fact.judged-clay", text.Name("clay", v.Clay)))
+	t.some(v.Coats, text.New("fact.judged-coats", text.Name("coats", v.Coats)))
+	t.some(v.Thick, text.New("fact.judged-thickness", text.Name("thickness", v.Thick)))
+	t.some(v.Place, text.New("fact.judged-place", text.Name("place", v.Place)))
 	t.words(v.Words)
 	if len(v.Tags) > 0 {
 		t.add(text.New("fact.judged-tags", text.Names("tags", v.Tags)))
 	}
-	if v.Verdict != "" {
-		t.add(text.New("fact.judged-verdict", text.Name("verdict", unended(v.Verdict))))
-	}
-	if v.Next != "" {
-		t.add(text.New("fact.judged-next", text.Name("next", unended(v.Next))))
-	}
+	t.some(v.Verdict, text.New("fact.judged-verdict", text.Name("verdict", unended(v.Verdict))))
+	t.some(v.Next, text.New("fact.judged-next", text.Name("next", unended(v.Next))))
 	t.photos(v.Photos)
 }
 
@@ -152,9 +131,7 @@ func sayChecked(t *telling, v fact.Checked) {
 	case len(v.Shown) > 0:
 		t.add(text.New("fact.checked-mass", text.Exact("mass", v.Mass, n), text.Exact("shown", v.Shown[0], n), text.Grams("off", signed(v.Deviation, n)), text.Exact("limit", v.Allowed, n)))
 	}
-	if v.Class != "" {
-		t.add(text.New("fact.checked-class", text.Name("class", v.Class)))
-	}
+	t.some(v.Class, text.New("fact.checked-class", text.Name("class", v.Class)))
 	switch {
 	case v.Pass:
 		t.add(text.New("fact.checked-passed"))
@@ -182,11 +159,8 @@ func sayStocked(t *telling, v fact.Stocked) {
 }
 
 func sayCorrectedLot(t *telling, v fact.Corrected) {
-	if v.Field == "amount" {
-		t.add(text.New("fact.corrected-amount", text.Name("lot", v.Lot), text.Exact("was", v.Was, 0), text.Exact("is", v.Is, 0), text.Name("reason", unended(v.Reason))))
-		return
-	}
-	t.add(text.New("fact.corrected-field", text.Name("lot", v.Lot), text.Name("field", v.Field), text.Name("old", v.Old), text.Name("new", v.New), text.Name("reason", unended(v.Reason))))
+	t.either(v.Field == "amount", text.New("fact.corrected-amount", text.Name("lot", v.Lot), text.Exact("was", v.Was, 0), text.Exact("is", v.Is, 0), text.Name("reason", unended(v.Reason))),
+		text.New("fact.corrected-field", text.Name("lot", v.Lot), text.Name("field", v.Field), text.Name("old", v.Old), text.Name("new", v.New), text.Name("reason", unended(v.Reason))))
 }
 
 func sayKeptRecipe(t *telling, v fact.Recipe) {

@@ -24,10 +24,10 @@ var decisions = map[string]func(fact.Decided) text.Message{
 		return text.New("fact.decided-substitute", text.Name("name", v.With), text.Name("material", v.Material))
 	},
 	"overpour/keep": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-overpour-keep", text.Name("material", v.Material), text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
+		return text.New("fact.decided-overpour-keep", text.Name("material", v.Material), amount(v))
 	},
 	"overpour/enlarge": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-overpour-enlarge", text.Name("material", v.Material), text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
+		return text.New("fact.decided-overpour-enlarge", text.Name("material", v.Material), amount(v))
 	},
 	"overpour/anew": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-overpour-anew", text.Name("material", v.Material))
@@ -35,40 +35,34 @@ var decisions = map[string]func(fact.Decided) text.Message{
 	"batch/anew": func(_ fact.Decided) text.Message { return text.New("fact.decided-spoiled") },
 	"tare/keep":  func(_ fact.Decided) text.Message { return text.New("fact.decided-tare-keep") },
 	"tare":       func(_ fact.Decided) text.Message { return text.New("fact.decided-tare-again") },
-	"gone/keep": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-gone-keep", text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
-	},
-	"gone": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-gone-again", text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
-	},
+	"gone/keep":  func(v fact.Decided) text.Message { return text.New("fact.decided-gone-keep", amount(v)) },
+	"gone":       func(v fact.Decided) text.Message { return text.New("fact.decided-gone-again", amount(v)) },
 	"order": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-order", text.Name("material", v.Material))
 	},
 	"early/keep": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-early-keep", text.Name("material", v.Material), text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
+		return text.New("fact.decided-early-keep", text.Name("material", v.Material), amount(v))
 	},
 	"early": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-early-again", text.Name("material", v.Material))
 	},
 	"which": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-which", text.Mass("amount", v.Amount, min(3, v.Amount.Places())), text.Name("scale", v.Scale))
+		return text.New("fact.decided-which", amount(v), text.Name("scale", v.Scale))
 	},
 	"strayed": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-strayed", text.Mass("amount", v.Amount, min(3, v.Amount.Places())), text.Name("scale", v.Scale))
+		return text.New("fact.decided-strayed", amount(v), text.Name("scale", v.Scale))
 	},
 	"lifted": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-lifted", text.Name("material", v.Material))
 	},
-	"lighter": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-lighter", text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
-	},
-	"crept/keep": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-crept-keep", text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
-	},
-	"crept": func(_ fact.Decided) text.Message { return text.New("fact.decided-crept-again") },
-	"thing": func(v fact.Decided) text.Message {
-		return text.New("fact.decided-thing", text.Mass("amount", v.Amount, min(3, v.Amount.Places())))
-	},
+	"lighter":    func(v fact.Decided) text.Message { return text.New("fact.decided-lighter", amount(v)) },
+	"crept/keep": func(v fact.Decided) text.Message { return text.New("fact.decided-crept-keep", amount(v)) },
+	"crept":      func(_ fact.Decided) text.Message { return text.New("fact.decided-crept-again") },
+	"thing":      func(v fact.Decided) text.Message { return text.New("fact.decided-thing", amount(v)) },
+}
+
+func amount(v fact.Decided) text.Value {
+	return text.Mass("amount", v.Amount, min(3, v.Amount.Places()))
 }
 
 func sayDecided(t *telling, v fact.Decided) {
@@ -78,16 +72,14 @@ func sayDecided(t *telling, v fact.Decided) {
 	}
 	switch {
 	case v.Words != "" && (v.Question == "which" || v.Question == "strayed"):
-		t.add(text.New("fact.decided-said", text.Name("words", unended(v.Words)), text.Mass("amount", v.Amount, min(3, v.Amount.Places()))))
+		t.add(text.New("fact.decided-said", text.Name("words", unended(v.Words)), amount(v)))
 		return
 	case tell != nil:
 		t.add(tell(v))
 	case v.Amount != 0:
-		t.add(text.New("fact.decided-amount", text.Name("question", v.Question), text.Name("answer", v.Answer), text.Mass("amount", v.Amount, min(3, v.Amount.Places()))))
+		t.add(text.New("fact.decided-amount", text.Name("question", v.Question), text.Name("answer", v.Answer), amount(v)))
 	default:
 		t.add(text.New("fact.decided", text.Name("question", v.Question), text.Name("answer", v.Answer)))
 	}
-	if v.Words != "" {
-		t.add(text.New("fact.decided-note", text.Name("words", unended(v.Words))))
-	}
+	t.some(v.Words, text.New("fact.decided-note", text.Name("words", unended(v.Words))))
 }

@@ -88,11 +88,24 @@ type telling struct {
 
 func (t *telling) add(m text.Message) { t.says = append(t.says, m) }
 
+// some adds a message where the value that it is about is there.
+func (t *telling) some(value string, m text.Message) {
+	if value != "" {
+		t.add(m)
+	}
+}
+
+// either adds the one message where yes is true, the other where it is not.
+func (t *telling) either(yes bool, one, other text.Message) {
+	if !yes {
+		one = other
+	}
+	t.add(one)
+}
+
 // words adds what a person or an old journal wrote, as a sentence of its own.
 func (t *telling) words(words string) {
-	if words != "" {
-		t.add(text.New("fact.words", text.Name("words", unended(words))))
-	}
+	t.some(words, text.New("fact.words", text.Name("words", unended(words))))
 }
 
 // unended leaves the full stop to the sentence that the words stand in.
@@ -110,26 +123,18 @@ func sayPlanned(t *telling, v fact.Planned) {
 	if v.Simulated {
 		t.add(text.New("fact.planned-simulated"))
 	}
-	if v.Again != "" {
-		t.add(text.New("fact.planned-again", text.Name("batch", v.Again)))
-	}
+	t.some(v.Again, text.New("fact.planned-again", text.Name("batch", v.Again)))
 }
 
 func sayReminded(t *telling, v fact.Reminded) {
-	if t.fact.By == "" {
-		t.add(text.New("fact.reminded-unnamed", text.Name("answer", v.Answer)))
-		return
-	}
-	t.add(text.New("fact.reminded", text.Name("by", t.fact.By), text.Name("answer", v.Answer)))
+	t.either(t.fact.By == "", text.New("fact.reminded-unnamed", text.Name("answer", v.Answer)),
+		text.New("fact.reminded", text.Name("by", t.fact.By), text.Name("answer", v.Answer)))
 }
 
 func sayTared(t *telling, v fact.Tared) {
 	p := v.Step.Places()
-	if v.Material != "" {
-		t.add(text.New("fact.tared-for", text.Exact("mass", v.Container, p), text.Name("scale", v.Scale), text.Name("material", v.Material)))
-	} else {
-		t.add(text.New("fact.tared", text.Exact("mass", v.Container, p), text.Name("scale", v.Scale)))
-	}
+	t.either(v.Material != "", text.New("fact.tared-for", text.Exact("mass", v.Container, p), text.Name("scale", v.Scale), text.Name("material", v.Material)),
+		text.New("fact.tared", text.Exact("mass", v.Container, p), text.Name("scale", v.Scale)))
 	switch v.How {
 	case "answered":
 		t.add(text.New("fact.tared-answered"))
@@ -140,11 +145,8 @@ func sayTared(t *telling, v fact.Tared) {
 }
 
 func sayLifted(t *telling, v fact.Lifted) {
-	if v.Settled {
-		t.add(text.New("fact.lifted", text.Name("material", v.Material), text.Name("scale", v.Scale)))
-	} else {
-		t.add(text.New("fact.lifted-unsettled", text.Name("material", v.Material), text.Name("scale", v.Scale)))
-	}
+	t.either(v.Settled, text.New("fact.lifted", text.Name("material", v.Material), text.Name("scale", v.Scale)),
+		text.New("fact.lifted-unsettled", text.Name("material", v.Material), text.Name("scale", v.Scale)))
 }
 
 func sayReturned(t *telling, v fact.Returned) {
@@ -232,11 +234,8 @@ func sayMoved(t *telling, v fact.Moved) {
 }
 
 func sayFinished(t *telling, v fact.Finished) {
-	if v.Abandoned {
-		t.add(text.New("fact.finished-early", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)))
-	} else {
-		t.add(text.New("fact.finished", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)))
-	}
+	t.either(v.Abandoned, text.New("fact.finished-early", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)),
+		text.New("fact.finished", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)))
 }
 
 func sayAmended(t *telling, v fact.Amended) {
@@ -264,25 +263,17 @@ func sayAmended(t *telling, v fact.Amended) {
 	case "not-powder":
 		t.add(text.New("fact.amended-not-powder"))
 	}
-	if v.Reason != "" {
-		t.add(text.New("fact.amended-reason", text.Name("reason", unended(v.Reason))))
-	}
+	t.some(v.Reason, text.New("fact.amended-reason", text.Name("reason", unended(v.Reason))))
 }
 
 func sayLost(t *telling, v fact.Lost) {
-	if v.Why == "" {
-		t.add(text.New("fact.lost-unsaid", text.Name("scale", v.Scale)))
-		return
-	}
-	t.add(text.New("fact.lost", text.Name("scale", v.Scale), text.Name("why", unended(v.Why))))
+	t.either(v.Why == "", text.New("fact.lost-unsaid", text.Name("scale", v.Scale)),
+		text.New("fact.lost", text.Name("scale", v.Scale), text.Name("why", unended(v.Why))))
 }
 
 func sayFound(t *telling, v fact.Found) {
-	if v.Tare == "kept" {
-		t.add(text.New("fact.found-kept", text.Name("scale", v.Scale), text.Name("away", v.After), text.Exact("shows", v.Shows, 0)))
-		return
-	}
-	t.add(text.New("fact.found", text.Name("scale", v.Scale), text.Name("away", v.After), text.Exact("shows", v.Shows, 0)))
+	t.either(v.Tare == "kept", text.New("fact.found-kept", text.Name("scale", v.Scale), text.Name("away", v.After), text.Exact("shows", v.Shows, 0)),
+		text.New("fact.found", text.Name("scale", v.Scale), text.Name("away", v.After), text.Exact("shows", v.Shows, 0)))
 }
 
 func sayNoticed(t *telling, v fact.Noticed) {
@@ -318,11 +309,8 @@ func sayNoticed(t *telling, v fact.Noticed) {
 func sayNoted(t *telling, v fact.Noted) { t.add(text.New("fact.noted", text.Name("text", v.Text))) }
 
 func sayPaused(t *telling, v fact.Paused) {
-	if v.Why == "" {
-		t.add(text.New("fact.paused"))
-		return
-	}
-	t.add(text.New("fact.paused-why", text.Name("why", unended(v.Why))))
+	t.either(v.Why == "", text.New("fact.paused"),
+		text.New("fact.paused-why", text.Name("why", unended(v.Why))))
 }
 
 func sayResumed(t *telling, v fact.Resumed) {

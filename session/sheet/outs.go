@@ -101,7 +101,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		return
 	}
 	for range 40 {
-		b = twoFigures(b)
+		b = TwoDigits(b)
 		t, err := protocol.RoundRat(p.wet(i, g.Quo(g.Mul(b.Rat(), l.Share), hundred)))
 		if err != nil {
 			return
@@ -117,15 +117,6 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		b++
 	}
-}
-
-// twoFigures rounds up to two figures.
-func twoFigures(m protocol.Mass) protocol.Mass {
-	unit := protocol.Mass(1)
-	for m/unit >= 100 {
-		unit *= 10
-	}
-	return (m + unit - 1) / unit * unit
 }
 
 // carriers are the kinds that take up a colourant well and do not melt away in
