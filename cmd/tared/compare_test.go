@@ -82,7 +82,7 @@ func TestWeighAsksForASecondPerson(t *testing.T) {
 	list := runTared(t, "", "record", "--data", dir)
 	mark := strings.Fields(strings.Split(list.out, "\n")[1])[0]
 	page := runTared(t, "", "export", mark, "--data", dir).out
-	assert.Contains(t, page, "typed by Mara, confirmed by Jonas")
+	assert.Contains(t, page, "Typed by Mara.<br>Confirmed by Jonas.")
 	page = runTared(t, "", "export", mark, "--data", dir, "--without", "names").out
 	assert.NotContains(t, page, "Jonas")
 	assert.NotContains(t, page, "Mara")
