@@ -51,7 +51,7 @@ type checkedScale struct {
 	after  fact.Fact // no body: not checked since
 }
 
-// State says whether the batch is open, finished, or was closed early.
+// State reports whether the batch is open, finished, or was closed early.
 func (n *Batch) State() State {
 	switch {
 	case n.Early:

@@ -64,7 +64,7 @@ func runBlend(g given) (Answer, error) {
 	return a, nil
 }
 
-// whole tells whether the step is a whole number of hundredths of a percent.
+// whole reports whether the step is a whole number of hundredths of a percent.
 func whole(steps int64) bool { return 10_000%steps == 0 }
 
 // lattice gives the shares of every point, in reading order from the first

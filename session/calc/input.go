@@ -253,9 +253,9 @@ func (a Arg) compound(v value) (value, *Refusal) {
 	m, ok := material.Lookup(v.text)
 	switch {
 	case !ok:
-		return v, refuse(a.Name, v.text, "%v: give the formula of what is in the bag, such as %s", err, a.Like)
+		return v, refuse(a.Name, v.text, "%v: give the formula of what is in the bag, for example %s", err, a.Like)
 	case m.Formula == "":
-		return v, refuse(a.Name, v.text, "%s has no formula of its own, so nothing can be said of its metal; give a formula, such as %s, or go by its analysis", m.Name, a.Like)
+		return v, refuse(a.Name, v.text, "%s has no formula of its own, so nothing can be said of its metal; give a formula, for example %s, or go by its analysis", m.Name, a.Like)
 	}
 	if v.formula, err = material.ParseFormula(m.Formula); err != nil {
 		return v, refuse(a.Name, v.text, "%v", err)

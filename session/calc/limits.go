@@ -30,7 +30,7 @@ func runError(g given) (Answer, error) {
 	return a, nil
 }
 
-// possible tells whether any capacity makes a scale of that class and interval.
+// possible reports whether any capacity makes a scale of that class and interval.
 func possible(class scale.Class, e protocol.Mass) bool {
 	for _, n := range []protocol.Mass{100, 1000, 10_000, 100_000} {
 		if n > 1<<62/e {

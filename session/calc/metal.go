@@ -81,7 +81,7 @@ func runMetal(g given) (Answer, error) {
 	return a, nil
 }
 
-// bareCarbonate tells whether it is CuCO3, which is in the books but not in shops.
+// bareCarbonate reports whether it is CuCO3, which is in the books but not in shops.
 func bareCarbonate(f material.Formula) bool {
 	return f.Atoms("Cu") == 1 && f.Atoms("C") == 1 && f.Atoms("O") == 3 && f.Atoms("H") == 0
 }

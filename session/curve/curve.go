@@ -91,7 +91,7 @@ func Parse(source string) (Curve, error) {
 	return c, nil
 }
 
-// HasReadings tells whether a text is meant as lines of minutes and degrees, and
+// HasReadings reports whether a text is meant as lines of minutes and degrees, and
 // not as words: one of its lines begins with a number, or with nothing, before a
 // comma or a semicolon.
 func HasReadings(source string) bool {

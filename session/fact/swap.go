@@ -6,7 +6,7 @@ import (
 	"tared/session/recipe"
 )
 
-// Is tells whether a material is one of the two.
+// Is reports whether a material is one of the two.
 func (s Swap) Is(material string) bool {
 	k := recipe.Key(material)
 	return s.Out != "" && (recipe.Key(s.Out) == k || recipe.Key(s.In) == k)

@@ -133,7 +133,7 @@ type hashed struct {
 	line []byte // in the stretch's buf or last
 }
 
-// follows tells whether a line carries the hash of the one before.
+// follows reports whether a line carries the hash of the one before.
 func follows(h head, before Hash) bool {
 	var want [2 * sha256.Size]byte
 	hex.Encode(want[:], before[:])

@@ -114,7 +114,7 @@ func perPixel(m color.Model) int64 {
 // names are those that Keep gives.
 var names = regexp.MustCompile(`^[0-9a-f]{64}\.(jpg|png)$`)
 
-// IsName tells whether a text can be the name of a photograph.
+// IsName reports whether a text can be the name of a photograph.
 func IsName(name string) bool { return names.MatchString(name) }
 
 // Type is the content type of a photograph.
@@ -176,7 +176,7 @@ func Open(data, name string) (*os.File, error) {
 	return os.Open(filepath.Join(data, Dir, name))
 }
 
-// Check says whether a photograph is there and is what its name says.
+// Check reports whether a photograph is there and is what its name says.
 func Check(data, name string) error {
 	f, err := Open(data, name)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -424,7 +424,7 @@ func startsLetter(s string) bool {
 	return unicode.IsLetter(r)
 }
 
-// isAmount tells whether a cell is a number with at most a unit.
+// isAmount reports whether a cell is a number with at most a unit.
 func isAmount(s string) bool {
 	s = strings.TrimSpace(s)
 	return whole.MatchString(s) && unitOf(unitWord(s)) != nil

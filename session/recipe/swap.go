@@ -14,7 +14,7 @@ type Pair struct {
 	Share    *big.Rat // of both together, in percent of the base
 }
 
-// Is tells whether a material is one of the two.
+// Is reports whether a material is one of the two.
 func (p Pair) Is(name string) bool {
 	return p.Share != nil && (Key(name) == Key(p.Out.Name) || Key(name) == Key(p.In.Name))
 }

@@ -22,7 +22,7 @@ type Water struct {
 // dry: more than that is a wash, or a slip of the pen.
 const MaxWater = 300
 
-// isWater tells whether a name stands for the water.
+// isWater reports whether a name stands for the water.
 func isWater(name string) bool {
 	switch Key(name) {
 	case "water", "first water":
