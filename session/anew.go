@@ -44,9 +44,9 @@ func (t *change) startAgain(c Command) error {
 	if why == "" {
 		return text.Refuse("command.anew-why")
 	}
-	t.emit(d)
-	t.emit(fact.Noted{Text: why})
-	t.emit(b.Closing(true))
+	t.Record(d)
+	t.Record(fact.Noted{Text: why})
+	t.Record(b.Closing(true))
 	return t.afresh(c.mark, why)
 }
 
@@ -80,7 +80,7 @@ func (t *change) afresh(mark, why string) error {
 	t.s.reset()
 	t.s.asked, t.s.overAt = question.Case{}, 0
 	t.put(mark, by, p)
-	t.say(text.New("notice.anew", text.Name("batch", b.Mark), text.Name("why", strings.TrimSuffix(why, ".")), text.Name("next", mark)))
+	t.Tell(text.New("notice.anew", text.Name("batch", b.Mark), text.Name("why", strings.TrimSuffix(why, ".")), text.Name("next", mark)))
 	return nil
 }
 
@@ -92,16 +92,16 @@ func (t *change) nextCup() bool {
 	}
 	p, err := r.Cup(t.s.Batch.Reminded)
 	if err != nil {
-		t.say(text.New("notice.no-cup", text.Because("why", err)))
+		t.Tell(text.New("notice.no-cup", text.Because("why", err)))
 		return false
 	}
 	by := t.s.Batch.By
 	t.s.reset()
 	t.s.asked, t.s.overAt = question.Case{}, 0
 	t.put(batch.CupMark(r.Tub.Mark, p.Series.Cup), by, p)
-	t.say(text.New("notice.cup", text.Count("cup", int(p.Series.Cup)), text.Count("cups", int(p.Series.Cups)), text.Name("label", p.Series.Label)))
+	t.Tell(text.New("notice.cup", text.Count("cup", int(p.Series.Cup)), text.Count("cups", int(p.Series.Cups)), text.Name("label", p.Series.Label)))
 	if take := p.Mixes[0].Take; r.Left < take.Low {
-		t.say(text.New("notice.tub-short", text.Mass("left", max(r.Left, 0), 1), text.Mass("need", take.Target, 1)))
+		t.Tell(text.New("notice.tub-short", text.Mass("left", max(r.Left, 0), 1), text.Mass("need", take.Target, 1)))
 	}
 	return true
 }

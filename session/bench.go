@@ -111,7 +111,7 @@ func New(cfg Config) *Bench {
 	b.s.Now = cfg.Now()
 	if b.s.open() {
 		for i := range b.s.Pans {
-			restorePan(&b.s.Pans[i], b.s.Batch)
+			restorePan(&b.s.Pans[i], b.s.Containers)
 		}
 	}
 	b.views.Show(b.encoder.Encode(b.view()))
@@ -172,9 +172,9 @@ func (b *Bench) resume() {
 	switch {
 	case b.s.Batch == nil || b.s.Batch.Paused:
 	case b.s.open():
-		t.emit(fact.Resumed{Restart: true})
-		t.say(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
-		t.finish()
+		t.Record(fact.Resumed{Restart: true})
+		t.Tell(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
+		t.Finish()
 	case b.s.Batch.BeginAgain:
 		_ = t.afresh(b.workshop.Marks.next(t.at), text.New("command.anew-restarted").String())
 	case !b.s.Batch.SeriesClosed:

@@ -20,8 +20,8 @@ type change struct {
 	facts []fact.Fact
 }
 
-// emit records a fact and lets it act at once.
-func (t *change) emit(body fact.Body) {
+// Record records a fact and lets it act at once.
+func (t *change) Record(body fact.Body) {
 	by := t.by
 	mark := ""
 	if b := t.s.Batch; b != nil {
@@ -42,8 +42,8 @@ func (t *change) put(mark, by string, body fact.Body) {
 // noticesKept is how many notices a view shows.
 const noticesKept = 5
 
-// say tells the potter something that needs no answer.
-func (t *change) say(m text.Message) {
+// Tell tells the potter something that needs no answer.
+func (t *change) Tell(m text.Message) {
 	t.s.said = append([]Notice{{t.at, m}}, t.s.said[:min(len(t.s.said), noticesKept-1)]...)
 }
 

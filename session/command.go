@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
@@ -34,17 +33,6 @@ type Input struct {
 // ErrRefused is in the chain of every error about a command that does not fit
 // the state; its text tells the person what fits.
 var ErrRefused = text.ErrRefused
-
-// Refusal explains why a command was not carried out.
-type Refusal struct{ Words string }
-
-// Error gives the sentence for the person.
-func (r *Refusal) Error() string { return r.Words }
-
-// Is makes errors.Is(err, ErrRefused) true.
-func (r *Refusal) Is(target error) bool { return target == ErrRefused }
-
-func refuse(format string, args ...any) error { return &Refusal{fmt.Sprintf(format, args...)} }
 
 // ParseCommand reads a line such as "yes Mara" or "typed 12.3g".
 func ParseCommand(line string) Command {

@@ -85,7 +85,7 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 	if q.When == nil {
 		t.s.asked = question.Case{}
 	}
-	q.Bench = hands{t}
+	q.Bench = t
 	return a.Do(q, c.Rest)
 }
 
@@ -93,7 +93,7 @@ func (t *change) note(c Command) error {
 	if c.Rest == "" {
 		return text.Refuse("command.note-what")
 	}
-	t.emit(fact.Noted{Text: c.Rest})
+	t.Record(fact.Noted{Text: c.Rest})
 	return nil
 }
 
@@ -101,7 +101,7 @@ func (t *change) pause(c Command) error {
 	if t.s.Batch.Paused {
 		return text.Refuse("command.paused-already")
 	}
-	t.emit(fact.Paused{Why: c.Rest})
+	t.Record(fact.Paused{Why: c.Rest})
 	return nil
 }
 
@@ -111,8 +111,8 @@ func (t *change) takeOver(c Command) error {
 		return text.Refuse("command.by-whom")
 	}
 	t.by = c.Rest
-	t.emit(fact.Decided{Question: "operator", Answer: c.Rest})
-	t.say(text.New("notice.operator", text.Name("name", c.Rest)))
+	t.Record(fact.Decided{Question: "operator", Answer: c.Rest})
+	t.Tell(text.New("notice.operator", text.Name("name", c.Rest)))
 	return nil
 }
 
@@ -120,8 +120,8 @@ func (t *change) abandon(c Command) error {
 	if c.Rest == "" {
 		return text.Refuse("command.abandon-why")
 	}
-	t.emit(fact.Noted{Text: c.Rest})
-	t.emit(t.s.Batch.Closing(true))
+	t.Record(fact.Noted{Text: c.Rest})
+	t.Record(t.s.Batch.Closing(true))
 	t.s.asked = question.Case{}
 	if !batch.ClosesSeries(c.Rest) {
 		t.nextCup()
@@ -137,7 +137,7 @@ func (t *change) substitute(c Command) error {
 	if st.Part == batch.TakePart {
 		return text.Refuse("command.mixed-already", text.Name("material", st.Material))
 	}
-	t.emit(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
+	t.Record(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
 	return nil
 }
 
@@ -151,9 +151,9 @@ func (t *change) undo(c Command) error {
 	if c.Rest == "" {
 		how = "undone"
 	}
-	t.emit(fact.Amended{Of: k.Seq, Reason: c.Rest, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: 0, Void: true})
+	t.Record(fact.Amended{Of: k.Seq, Reason: c.Rest, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: 0, Void: true})
 	t.s.asked = question.Case{}
-	t.say(text.New("notice.undone", text.Exact("amount", k.Delivered, 0), text.Name("material", b.Steps[k.Step].Name())))
+	t.Tell(text.New("notice.undone", text.Exact("amount", k.Delivered, 0), text.Name("material", b.Steps[k.Step].Name())))
 	return nil
 }
 
@@ -162,12 +162,12 @@ func (t *change) skip(c Command) error {
 	if st.Over() {
 		return text.Refuse("command.skip-over", text.Name("material", st.Name()))
 	}
-	t.emit(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
+	t.Record(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
 	t.s.asked = question.Case{}
 	if p := t.s.pan(st.Scale); p != nil && p.On() == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
 		p.Untare() // what is in it is none of the next material
 	}
-	t.finish()
+	t.Finish()
 	return nil
 }
 
@@ -191,7 +191,7 @@ func (t *change) typed(c Command) error {
 	case sc.Max > 0 && m > sc.Max:
 		return text.Refuse("command.typed-too-much", text.Exact("amount", m, 0), text.Name("scale", st.Scale), text.Exact("most", sc.Max, 0))
 	}
-	t.weigh(nil, question.Weighing{Before: m, Delivered: m, How: "typed", Raw: []string{"typed " + c.Rest}})
+	t.Weigh(nil, question.Weighing{Before: m, Delivered: m, How: "typed", Raw: []string{"typed " + c.Rest}})
 	return nil
 }
 
@@ -212,13 +212,13 @@ func (t *change) done(Command) error {
 		return text.Refuse("ask.not-steady", text.Name("scale", scale))
 	case p.On() == pan.Empty, p.Vessel().Untared:
 		p.Stand(p.Gross())
-		t.tared(p, "answered")
+		t.Tare(p, "answered")
 		return nil
 	case p.Content() <= 0:
 		return text.Refuse("command.done-nothing")
 	}
 	rest, raw := p.Rest()
-	t.weigh(p, question.Weighing{Before: p.Vessel().Base, After: rest, Delivered: rest - p.Vessel().Base, How: "tub", Raw: []string{raw}})
+	t.Weigh(p, question.Weighing{Before: p.Vessel().Base, After: rest, Delivered: rest - p.Vessel().Base, How: "tub", Raw: []string{raw}})
 	return nil
 }
 
@@ -232,29 +232,19 @@ func (t *change) again(Command) error {
 		return text.Refuse("ask.not-steady", text.Name("scale", p.Name()))
 	case p.Left().Amount == 0:
 		p.Stand(p.Gross())
-		t.tared(p, "answered")
+		t.Tare(p, "answered")
 		return nil
 	}
 	// What looked like powder left in the container is the weight of another one.
-	t.correctLast(p, p.Left().Amount, "not-powder")
+	t.CorrectLast(p, p.Left().Amount, "not-powder")
 	if t.s.open() {
 		p.Stand(p.Gross())
 	}
 	return nil
 }
 
-// hands is the bench as the answers see it.
-type hands struct{ t *change }
-
-func (h hands) By() string                            { return h.t.by }
-func (h hands) ActAs(name string)                     { h.t.by = name }
-func (h hands) Record(body fact.Body)                 { h.t.emit(body) }
-func (h hands) Tell(m text.Message)                   { h.t.say(m) }
-func (h hands) Tare(p *pan.Pan, how string)           { h.t.tared(p, how) }
-func (h hands) Weigh(p *pan.Pan, w question.Weighing) { h.t.weigh(p, w) }
-func (h hands) MoveTo(p *pan.Pan, l fact.Line)        { h.t.moveTo(p, l) }
-func (h hands) Finish()                               { h.t.finish() }
-func (h hands) InWork() bool                          { return h.t.s.open() }
-func (h hands) CorrectLast(p *pan.Pan, by protocol.Mass, how string) {
-	h.t.correctLast(p, by, how)
-}
+// By, ActAs and InWork, with what else is exported here, are the bench as the answers to
+// its questions see it.
+func (t *change) By() string        { return t.by }
+func (t *change) ActAs(name string) { t.by = name }
+func (t *change) InWork() bool      { return t.s.open() }

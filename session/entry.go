@@ -67,39 +67,19 @@ type StrikeRequest struct {
 // gives an entry of this batch; it may be nil where nothing is corrected or struck out.
 // data is the directory of the photographs; empty: none are kept.
 func (r EntryRequest) Body(entry func(seq uint64) book.Amendable, data string) (fact.Body, error) {
-	body, err := r.body(entry)
-	if err == nil {
-		err = photosThere(body, data)
-	}
-	if err != nil {
-		return nil, err
-	}
-	return body, nil
-}
-
-func (r EntryRequest) body(entry func(seq uint64) book.Amendable) (fact.Body, error) {
-	given := 0
-	for _, there := range []bool{r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil} {
-		if there {
-			given++
-		}
-	}
-	if given != 1 {
+	if count(r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil) != 1 {
 		return nil, text.Refuse("entry.one-thing")
 	}
-	if err := words(text.New("field.name"), r.By, 100); err != nil {
+	if err := who(r.By); err != nil {
 		return nil, err
-	}
-	if strings.TrimSpace(r.By) == "" {
-		return nil, text.Refuse("entry.who")
 	}
 	switch {
 	case r.Watered != nil:
 		return r.Watered.body()
 	case r.Fired != nil:
-		return fired(*r.Fired)
+		return fired(*r.Fired, data)
 	case r.Judged != nil:
-		return judged(*r.Judged)
+		return judged(*r.Judged, data)
 	case r.Correct != nil:
 		return r.Correct.body(r.Batch, entry)
 	}
@@ -294,7 +274,7 @@ func (w WaterRequest) sieve(f *fact.Watered) error {
 	return nil
 }
 
-func fired(f fact.Fired) (fact.Body, error) {
+func fired(f fact.Fired, data string) (fact.Body, error) {
 	if err := texts("words", map[string]*string{"kiln": &f.Kiln, "cone": &f.Cone, "hold": &f.Hold, "atmosphere": &f.Atmosphere, "words": &f.Words}); err != nil {
 		return nil, err
 	}
@@ -305,7 +285,7 @@ func fired(f fact.Fired) (fact.Body, error) {
 	if f.Tiles, err = list(text.New("field.tiles"), f.Tiles); err != nil {
 		return nil, err
 	}
-	if f.Photos, err = photos(f.Photos); err != nil {
+	if f.Photos, err = photos(f.Photos, data); err != nil {
 		return nil, err
 	}
 	if strings.TrimSpace(f.Curve) == "" {
@@ -325,7 +305,7 @@ func fired(f fact.Fired) (fact.Body, error) {
 	return f, nil
 }
 
-func judged(f fact.Judged) (fact.Body, error) {
+func judged(f fact.Judged, data string) (fact.Body, error) {
 	if err := texts("words", map[string]*string{"tile": &f.Tile, "clay": &f.Clay, "coats": &f.Coats, "thickness": &f.Thick, "place": &f.Place,
 		"words": &f.Words, "verdict": &f.Verdict, "next": &f.Next}); err != nil {
 		return nil, err
@@ -337,7 +317,7 @@ func judged(f fact.Judged) (fact.Body, error) {
 	if f.Tags, err = list(text.New("field.tags"), f.Tags); err != nil {
 		return nil, err
 	}
-	if f.Photos, err = photos(f.Photos); err != nil {
+	if f.Photos, err = photos(f.Photos, data); err != nil {
 		return nil, err
 	}
 	if f.Words == "" && f.Verdict == "" && len(f.Tags) == 0 && f.Next == "" && len(f.Photos) == 0 {
@@ -349,8 +329,8 @@ func judged(f fact.Judged) (fact.Body, error) {
 // maxPhotos is the most photographs of one entry.
 const maxPhotos = 12
 
-// photos holds the names of photographs to what they can be.
-func photos(in []string) (out []string, err error) {
+// photos holds the names of photographs to what they can be, and to what is there.
+func photos(in []string, data string) (out []string, err error) {
 	for _, name := range in {
 		if !photo.IsName(name) {
 			return nil, text.Refuse("entry.photo-name", text.Name("name", strconv.Quote(name[:min(len(name), 80)])))
@@ -362,26 +342,13 @@ func photos(in []string) (out []string, err error) {
 	if len(out) > maxPhotos {
 		return nil, text.Refuse("entry.photos", text.Count("count", len(out)), text.Number("most", strconv.Itoa(maxPhotos)))
 	}
-	return out, nil
-}
-
-// photosThere refuses an entry that names a photograph which is not there, or is not what
-// its name says.
-func photosThere(body fact.Body, data string) error {
-	var names []string
-	switch v := body.(type) {
-	case fact.Fired:
-		names = v.Photos
-	case fact.Judged:
-		names = v.Photos
-	}
-	for _, name := range names {
+	for _, name := range out {
 		if data == "" {
-			return text.Refuse("entry.no-photos")
+			return nil, text.Refuse("entry.no-photos")
 		}
 		if err := photo.Check(data, name); err != nil {
-			return text.Refuse("entry.photo-missing", text.Because("why", err))
+			return nil, text.Refuse("entry.photo-missing", text.Because("why", err))
 		}
 	}
-	return nil
+	return out, nil
 }

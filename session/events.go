@@ -41,7 +41,7 @@ var meanings = map[pan.Event]func(*change, event){
 	pan.LiftWasKey: func(t *change, e event) {
 		// The container never left. Its zero moved, and what came since was poured.
 		if l := t.liftOn(e.p); l != nil {
-			t.emit(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Lift().Before, Raw: []string{e.p.Lift().Raw, e.p.Raw()}})
+			t.Record(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Lift().Before, Raw: []string{e.p.Lift().Raw, e.p.Raw()}})
 		}
 		t.keyed(e.p)
 	},
@@ -51,7 +51,7 @@ var meanings = map[pan.Event]func(*change, event){
 		}
 		e.p.Rebase()
 		if e.mine && t.s.open() && !e.p.Vessel().Untared {
-			t.tared(e.p, "container")
+			t.Tare(e.p, "container")
 		}
 	},
 	pan.RemainderGone: func(t *change, e event) {
@@ -101,8 +101,8 @@ var meanings = map[pan.Event]func(*change, event){
 	},
 	pan.UnitChanged: func(t *change, e event) {
 		if t.s.open() {
-			t.emit(fact.Noticed{Scale: e.p.Name(), What: "unit", Unit: string(e.p.Line().Unit), Raw: []string{e.p.Raw()}})
-			t.say(text.New("notice.unit", text.Name("scale", e.p.Name()), text.Name("unit", string(e.p.Line().Unit))))
+			t.Record(fact.Noticed{Scale: e.p.Name(), What: "unit", Unit: string(e.p.Line().Unit), Raw: []string{e.p.Raw()}})
+			t.Tell(text.New("notice.unit", text.Name("scale", e.p.Name()), text.Name("unit", string(e.p.Line().Unit))))
 		}
 	},
 }
@@ -123,8 +123,8 @@ func (t *change) happened(p *pan.Pan, h pan.Event) {
 
 // liftOn gives the lift of the container of a pan; nil: it is not off.
 func (t *change) liftOn(p *pan.Pan) *fact.Lifted {
-	if b := t.s.Batch; b != nil && b.Lift != nil && b.Lift.Scale == p.Name() {
-		return b.Lift
+	if t.s.Lift != nil && t.s.Lift.Scale == p.Name() {
+		return t.s.Lift
 	}
 	return nil
 }
@@ -135,9 +135,9 @@ func (t *change) keyWasLift(e event) {
 		return
 	}
 	p, b := e.p, t.s.Batch
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.Key().By, Undone: true, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
+	t.Record(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: -p.Key().By, Undone: true, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
 	if raw := p.Lift().Raw; e.mine && p.LiftedContent() > p.Steps(pan.SameSlack) {
-		t.emit(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
+		t.Record(fact.Lifted{Material: b.Steps[b.Current()].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
 			Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: true, Raw: []string{raw}})
 		p.TakeUp()
 		t.returned(p)
@@ -162,16 +162,14 @@ func (t *change) stood(p *pan.Pan) {
 	case (was.Before-p.Gross()).Abs() <= p.Steps(3) && p.Gross() >= was.Weight-p.Steps(3):
 		// The same one, as far as its weight can tell. What clings in it is known.
 		p.Stand(min(was.Weight, p.Gross()))
-		t.tared(p, "container")
+		t.Tare(p, "container")
 		return
-	case p.Gross() < was.Before:
-		// Another container, or the same one, filled before it was tared and
-		// tipped since: the two look alike.
+	case question.LighterContainer.Raised(p):
 		t.ask(question.LighterContainer, p, was.Before, p.Gross(), was.Raw, p.Raw())
 		return
 	}
 	p.Stand(p.Gross())
-	t.tared(p, "container")
+	t.Tare(p, "container")
 }
 
 // keyed records that a key of the scale moved its zero.
@@ -179,8 +177,8 @@ func (t *change) keyed(p *pan.Pan) {
 	if !t.s.open() {
 		return
 	}
-	t.emit(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.Key().By, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
-	t.say(text.New("notice.tare-key", text.Name("scale", p.Name())))
+	t.Record(fact.Noticed{Scale: p.Name(), What: "tare-key", Amount: p.Key().By, Inferred: p.Key().Inferred, Raw: []string{p.Raw()}})
+	t.Tell(text.New("notice.tare-key", text.Name("scale", p.Name())))
 }
 
 func (t *change) lifted(p *pan.Pan, mine bool) {
@@ -202,7 +200,7 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 		comes := mine || p.Vessel().Untared
 		p.Forget()
 		if in > little {
-			t.emit(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.Lift().Raw}})
+			t.Record(fact.Noticed{Scale: p.Name(), What: "taken-away", Amount: in, Raw: []string{p.Lift().Raw}})
 			comes = !t.strayed(p) && comes // asked now, and not when it is back
 		}
 		if comes {
@@ -210,18 +208,17 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 		}
 		return
 	}
-	t.emit(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
+	t.Record(fact.Lifted{Material: t.s.Batch.Steps[i].Material, Scale: p.Name(), Before: p.Lift().Before, Empty: p.Vessel().Weight, Base: p.Vessel().Base,
 		Carried: p.Carried(), Zero: zero(p.Offsets()), Settled: p.Lift().Sure, Raw: []string{p.Lift().Raw}})
 }
 
 // returned weighs what came back against what was lifted.
 func (t *change) returned(p *pan.Pan) {
-	b := t.s.Batch
-	if b == nil || b.Finished || b.Lift == nil || b.Lift.Scale != p.Name() {
+	l := t.liftOn(p)
+	if l == nil || !t.s.open() {
 		p.Forget()
 		return
 	}
-	l := *b.Lift
 	after, raw := p.Gross(), []string{p.Lift().Raw, p.Raw()}
 	drop, in := p.Lift().Before-after, p.LiftedContent()
 	ask := func(q *question.Question) {
@@ -229,25 +226,25 @@ func (t *change) returned(p *pan.Pan) {
 		t.ask(q, p, p.Lift().Before, after, raw...)
 	}
 	switch {
-	case question.IsLighter(p):
+	case question.CameBackLighter.Raised(p):
 		p.Lightest(after)
 		ask(question.CameBackLighter)
-	case question.IsHeavier(p, drop, in):
+	case question.CameBackHeavier.Raised(p):
 		ask(question.CameBackHeavier)
 	case drop <= p.Step() && (2*drop < in || drop <= 0):
 		p.Stays()
-		t.emit(fact.Returned{Material: l.Material, Scale: p.Name(), After: after, Raw: raw})
-		t.say(text.New("notice.untipped"))
-	case question.IsLittle(p, drop, in):
+		t.Record(fact.Returned{Material: l.Material, Scale: p.Name(), After: after, Raw: raw})
+		t.Tell(text.New("notice.untipped"))
+	case question.LittleMissing.Raised(p):
 		ask(question.LittleMissing)
-	case !p.Lift().Sure:
+	case question.LiftedTooSoon.Raised(p):
 		ask(question.LiftedTooSoon)
 	default:
-		t.weigh(p, question.Weighing{Before: p.Lift().Before, After: after, How: "tipped", Raw: raw})
+		t.Weigh(p, question.Weighing{Before: p.Lift().Before, After: after, How: "tipped", Raw: raw})
 		p.Lightest(after)
 		if left := after - l.Base; p.On() == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
 			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base})
-			t.say(text.New("notice.left", text.Exact("amount", left, p.Step().Places())))
+			t.Tell(text.New("notice.left", text.Exact("amount", left, p.Step().Places())))
 		}
 	}
 }
@@ -264,18 +261,18 @@ func (t *change) stands(p *pan.Pan) {
 	case (p.Gross() - before).Abs() <= p.Steps(pan.SameSlack):
 		p.Stays()
 		t.settleQuestion(p.Name())
-		t.tared(p, "proven")
-		t.say(text.New("notice.same-reading"))
+		t.Tare(p, "proven")
+		t.Tell(text.New("notice.same-reading"))
 	case p.Proven() && p.Gross() >= p.Vessel().Base-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
 		// The pan was seen empty since the gap and its zero is known, so the weight
 		// of the container still holds.
 		p.Stays()
 		t.settleQuestion(p.Name())
-		t.tared(p, "proven")
-		t.say(text.New("notice.zero-holds"))
+		t.Tare(p, "proven")
+		t.Tell(text.New("notice.zero-holds"))
 	case q != p:
 		p.Forget()
-	case before-p.Vessel().Base > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack):
+	case question.LeftInGap.Raised(p):
 		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
 	default:
 		t.ask(question.AfterGap, p, before, p.Gross(), p.Raw())
@@ -301,7 +298,7 @@ func (t *change) over(p *pan.Pan) {
 		return
 	}
 	st := t.s.Batch.Steps[i]
-	t.emit(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
+	t.Record(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
 		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
 	t.s.overAt = t.s.Seq
 }
@@ -329,5 +326,5 @@ func (t *change) found(p *pan.Pan, u scale.Update) {
 	}
 	t.put(t.s.Batch.Mark, "tared", fact.Found{Scale: p.Name(), Port: u.Identity.Port,
 		After: away.Round(100 * time.Millisecond).String(), Shows: u.Mass, Tare: tare, Raw: []string{p.Raw()}})
-	t.say(text.New("notice.back", text.Name("scale", p.Name()), text.Duration("away", away.Round(time.Second))))
+	t.Tell(text.New("notice.back", text.Name("scale", p.Name()), text.Duration("away", away.Round(time.Second))))
 }

@@ -23,6 +23,7 @@ import (
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // platter is a disk behind the memory of a system. A program reads and writes the
@@ -323,7 +324,7 @@ func (u *unlucky) whole() {
 func (u *unlucky) take(in Input) (State, []fact.Fact, error) {
 	u.news = nil
 	if u.b.broken != "" && u.disk.why == errKilled {
-		return u.b.s, nil, refuse("nobody is there")
+		return u.b.s, nil, text.Refuse("command.no-batch")
 	}
 	err := u.b.input(in)
 	if err == nil {

@@ -32,6 +32,24 @@ func words(what text.Message, s string, most int) error {
 	return nil
 }
 
+// who holds the name of the one who writes to what it can be.
+func who(by string) error {
+	if strings.TrimSpace(by) == "" {
+		return text.Refuse("entry.who")
+	}
+	return words(text.New("field.name"), by, 100)
+}
+
+// count counts what is given.
+func count(given ...bool) (n int) {
+	for _, g := range given {
+		if g {
+			n++
+		}
+	}
+	return n
+}
+
 // typedMass reads a weight and the worth of its last digit.
 func typedMass(what text.Message, s string) (t fact.Typed, err error) {
 	if t.Mass, err = protocol.ParseMass(s); err != nil {
@@ -58,7 +76,7 @@ func typedMass(what text.Message, s string) (t fact.Typed, err error) {
 	return t, nil
 }
 
-// number reads a number in a range.
+// inRange reads a number in a range.
 func inRange(what text.Message, s, like string, from, to int64) (*big.Rat, error) {
 	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(s))
 	if err != nil {

@@ -23,7 +23,7 @@ const strayLeast = pan.LeastContainer
 func (t *change) besides(p *pan.Pan, slow bool) {
 	was := p.Prior()
 	p.StandUntared(slow)
-	if was == (pan.Prior{}) || was.Before-p.Gross() < p.Steps(strayLeast) || t.s.Batch.Lift != nil {
+	if was == (pan.Prior{}) || was.Before-p.Gross() < p.Steps(strayLeast) || t.s.Lift != nil {
 		return
 	}
 	if i, _ := t.s.current(); i >= 0 && !t.s.Batch.Waits(i) && !t.s.Batch.Steps[i].Over() {
@@ -39,18 +39,18 @@ func (t *change) due(p *pan.Pan) {
 	if i, q := t.s.current(); i < 0 || q != p {
 		return
 	}
-	if p.Vessel().Slow {
+	if question.CameSlowly.Raised(p) {
 		// It is asked as if it came now.
 		p.Forget()
 		t.ask(question.CameSlowly, p, p.Gross(), p.Gross(), p.Raw())
 		return
 	}
-	if in := p.Content(); in > p.Steps(pan.ZeroSlack) {
-		t.ask(question.AlreadyFilled, p, in, 0, p.Raw())
+	if question.AlreadyFilled.Raised(p) {
+		t.ask(question.AlreadyFilled, p, p.Content(), 0, p.Raw())
 		return
 	}
 	p.Stand(p.Gross())
-	t.tared(p, "container")
+	t.Tare(p, "container")
 }
 
 // stray looks whether powder comes into a container on a scale out of turn.
@@ -87,13 +87,13 @@ func (t *change) cameElsewhere(i int, p, q *pan.Pan) {
 	l, why := question.Fits(t.s.Batch, i, p)
 	switch {
 	case why.None() && !later && !unseen && idle(q) && p.Vessel().Mark <= p.Steps(pan.ZeroSlack):
-		t.moveTo(p, l)
+		t.MoveTo(p, l)
 	case why.None() || later:
 		t.ask(question.PouredElsewhere, p, in, 0, p.Raw())
 	case !p.Vessel().Noted && p.Settled():
 		p.Note()
 		st := t.s.Batch.Steps[i]
-		t.emit(fact.Noticed{Scale: p.Name(), What: "wrong-scale", Amount: in, Material: st.Name(), Other: st.Scale, Raw: []string{p.Raw()}})
+		t.Record(fact.Noticed{Scale: p.Name(), What: "wrong-scale", Amount: in, Material: st.Name(), Other: st.Scale, Raw: []string{p.Raw()}})
 	}
 }
 
@@ -102,13 +102,13 @@ func idle(q *pan.Pan) bool {
 	return q == nil || q.On() == pan.Empty || q.On() == pan.Container && q.Content().Abs() <= q.Steps(pan.ZeroSlack)
 }
 
-// moveTo has the step in work weighed on the scale that the potter uses.
-func (t *change) moveTo(p *pan.Pan, l fact.Line) {
+// MoveTo has the step in work weighed on the scale that the potter uses.
+func (t *change) MoveTo(p *pan.Pan, l fact.Line) {
 	st := t.s.Batch.Steps[t.s.Batch.Current()]
-	t.emit(fact.Moved{Material: st.Material, From: st.Scale, To: p.Name(), Line: l, Raw: []string{p.Raw()}})
+	t.Record(fact.Moved{Material: st.Material, From: st.Scale, To: p.Name(), Line: l, Raw: []string{p.Raw()}})
 	p.Unmark()
-	t.tared(p, "container")
-	t.say(text.New("notice.moved", text.Name("material", st.Name()), text.Name("scale", p.Name())))
+	t.Tare(p, "container")
+	t.Tell(text.New("notice.moved", text.Name("material", st.Name()), text.Name("scale", p.Name())))
 }
 
 // strayed asks about a container that left a scale out of turn with powder in it, and
@@ -116,7 +116,7 @@ func (t *change) moveTo(p *pan.Pan, l fact.Line) {
 func (t *change) strayed(p *pan.Pan) bool {
 	b := t.s.Batch
 	i, _ := t.s.current()
-	if i < 0 || !t.s.atWork() || b.Lift != nil || b.Waits(i) || b.Steps[i].Over() || p.Instrument().Print {
+	if i < 0 || !t.s.atWork() || t.s.Lift != nil || b.Waits(i) || b.Steps[i].Over() || p.Instrument().Print {
 		return false
 	}
 	in := p.LiftedContent() - p.Vessel().Mark

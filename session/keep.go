@@ -64,20 +64,11 @@ type Receipt struct {
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
 func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
-	given := 0
-	for _, there := range []bool{r.Lot != nil, r.Correct != nil, r.Recipe != nil} {
-		if there {
-			given++
-		}
-	}
-	if given != 1 {
+	if count(r.Lot != nil, r.Correct != nil, r.Recipe != nil) != 1 {
 		return nil, text.Refuse("stock.one-thing")
 	}
-	if err := words(text.New("field.name"), r.By, 100); err != nil {
+	if err := who(r.By); err != nil {
 		return nil, err
-	}
-	if strings.TrimSpace(r.By) == "" {
-		return nil, text.Refuse("entry.who")
 	}
 	switch {
 	case r.Lot != nil:
@@ -126,13 +117,7 @@ func (w CorrectRequest) body(s *Workshop) (fact.Body, error) {
 	if w.Reason == "" {
 		return nil, text.Refuse("stock.reason", text.Name("lot", l.Mark))
 	}
-	given := 0
-	for _, v := range []string{w.Amount, w.Moisture, w.Price, w.Opened, w.Supplier} {
-		if v != "" {
-			given++
-		}
-	}
-	if given != 1 {
+	if count(w.Amount != "", w.Moisture != "", w.Price != "", w.Opened != "", w.Supplier != "") != 1 {
 		return nil, text.Refuse("stock.one-correction", text.Name("lot", l.Mark))
 	}
 	f := fact.Corrected{Lot: l.Mark, Reason: w.Reason}

@@ -50,12 +50,12 @@ func (t *change) relearn(of string) error {
 			t.s.Pans[i].TellLag(0)
 		}
 		t.s.Learnt = guide.Learnt{}
-		t.say(text.New("notice.relearn-all"))
+		t.Tell(text.New("notice.relearn-all"))
 		return nil
 	}
 	if p := t.s.pan(of); p != nil {
 		p.TellLag(0)
-		t.say(text.New("notice.relearn-scale", text.Name("scale", of)))
+		t.Tell(text.New("notice.relearn-scale", text.Name("scale", of)))
 		return nil
 	}
 	less, known := t.s.Learnt.Without(of)
@@ -63,6 +63,6 @@ func (t *change) relearn(of string) error {
 		return text.Refuse("command.relearn-whom", text.Name("name", of))
 	}
 	t.s.Learnt = less
-	t.say(text.New("notice.relearn-person", text.Name("name", of)))
+	t.Tell(text.New("notice.relearn-person", text.Name("name", of)))
 	return nil
 }

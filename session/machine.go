@@ -15,7 +15,7 @@ import (
 const notReturned = 90 * time.Second
 
 // Next is the machine: what follows from one input. It returns the new state
-// and the facts to record before that state counts. The error is a Refusal of
+// and the facts to record before that state counts. The error is a refusal of
 // a command; the state is then as it was.
 func Next(s State, in Input) (State, []fact.Fact, error) {
 	t := change{s: s, at: in.At}
@@ -63,10 +63,10 @@ func (t *change) update(u scale.Update) {
 	}
 	t.happened(p, h)
 	if q := t.s.asked; q.Question == question.LittleMissing && q.Scale == p.Name() && p.On() == pan.Container && p.Settled() &&
-		(p.Gross()-q.Before).Abs() <= p.Step() && t.s.Batch.Lift != nil {
+		(p.Gross()-q.Before).Abs() <= p.Step() && t.s.Lift != nil {
 		// It was pushed to the centre, and weighs what it weighed.
 		t.settleQuestion(p.Name())
-		t.emit(fact.Returned{Material: t.s.Batch.Lift.Material, Scale: p.Name(), After: p.Gross(), Raw: []string{q.Raw[0], p.Raw()}})
+		t.Record(fact.Returned{Material: t.s.Lift.Material, Scale: p.Name(), After: p.Gross(), Raw: []string{q.Raw[0], p.Raw()}})
 		p.Stays()
 	}
 	t.due(p)
@@ -77,10 +77,10 @@ func (t *change) update(u scale.Update) {
 // --- time
 
 func (t *change) tick() {
-	if !t.s.open() || t.s.Batch.Lift == nil || t.s.Batch.Paused {
+	if !t.s.open() || t.s.Lift == nil || t.s.Batch.Paused {
 		return
 	}
-	p := t.s.pan(t.s.Batch.Lift.Scale)
+	p := t.s.pan(t.s.Lift.Scale)
 	if p == nil || p.On() != pan.Lifted || !p.Live(t.at) || t.at.Sub(t.s.Batch.At) < notReturned {
 		return
 	}

@@ -254,7 +254,7 @@ func TestLifts(t *testing.T) {
 		r.jump("bench", "0")
 		r.say("bench", protocol.No)
 		require.Equal(t, "lifted", r.state())
-		require.False(t, r.s.Batch.Lift.Settled)
+		require.False(t, r.s.Lift.Settled)
 		r.set("bench", "123.5")
 		require.Equal(t, "decide", r.state(), "nobody knows what went in")
 		require.Empty(t, r.portions())

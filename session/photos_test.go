@@ -63,7 +63,7 @@ func TestACurveInWords(t *testing.T) {
 		"minutes;celsius\n0;20\n;": "time is missing",
 		"0,20":                     "at least two lines",
 	} {
-		_, err := fired(fact.Fired{Kiln: "small kiln", Curve: text})
+		_, err := fired(fact.Fired{Kiln: "small kiln", Curve: text}, "")
 		if why == "" {
 			assert.NoError(t, err, text)
 		} else {

@@ -180,7 +180,7 @@ func (r *rig) restart() {
 	s.Now = r.now
 	s.Pans = append([]pan.Pan(nil), s.Pans...)
 	for i := range s.Pans {
-		restorePan(&s.Pans[i], s.Batch)
+		restorePan(&s.Pans[i], s.Containers)
 	}
 	r.s = s
 	r.sets = map[string]*scale.Settler{}

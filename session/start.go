@@ -64,7 +64,7 @@ func (b *Bench) start(r plan.Request) (string, error) {
 		t.put("", strings.TrimSpace(r.By), f)
 	}
 	t.put(mark, strings.TrimSpace(r.By), p)
-	t.say(text.New("notice.begins", text.Name("batch", mark)))
+	t.Tell(text.New("notice.begins", text.Name("batch", mark)))
 	err = b.commit(t.s, t.facts)
 	b.publish(true)
 	if err != nil {

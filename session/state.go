@@ -208,14 +208,14 @@ func (s State) Apply(f fact.Fact) State {
 }
 
 // restorePan puts a pan where the facts left it.
-func restorePan(p *pan.Pan, b *batch.Batch) {
-	t, ok := b.Tares[p.Name()]
+func restorePan(p *pan.Pan, c batch.Containers) {
+	t, ok := c.Tares[p.Name()]
 	if !ok {
 		return
 	}
 	p.Restore(pan.Tare{Offsets: offsets(t.Carried, t.Zero), Weight: t.Weight, Base: t.Container, Step: t.Step})
-	if b.Lift != nil && b.Lift.Scale == p.Name() {
-		liftAgain(p, *b.Lift)
+	if c.Lift != nil && c.Lift.Scale == p.Name() {
+		liftAgain(p, *c.Lift)
 	}
 }
 

@@ -291,7 +291,7 @@ func (tr *truth) restart() {
 	s.Now = tr.now
 	s.Pans = append([]pan.Pan(nil), s.Pans...)
 	for i := range s.Pans {
-		restorePan(&s.Pans[i], s.Batch)
+		restorePan(&s.Pans[i], s.Containers)
 	}
 	tr.s, tr.fresh = s, false
 	tr.sets = map[string]*scale.Settler{}

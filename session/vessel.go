@@ -27,15 +27,14 @@ func (w VesselRequest) body(weighed fact.Typed) (v fact.Vessel, err error) {
 	if err := words(text.New("field.name-of-the-vessel"), w.Name, 60); err != nil {
 		return v, err
 	}
-	if err := words(text.New("field.name"), w.By, 100); err != nil {
+	v.Name = strings.Join(strings.Fields(w.Name), " ")
+	if v.Name == "" {
+		return v, text.Refuse("vessel.name")
+	}
+	if err := who(w.By); err != nil {
 		return v, err
 	}
-	v.Name = strings.Join(strings.Fields(w.Name), " ")
 	switch {
-	case v.Name == "":
-		return v, text.Refuse("vessel.name")
-	case strings.TrimSpace(w.By) == "":
-		return v, text.Refuse("entry.who")
 	case strings.TrimSpace(w.Celsius) == "":
 		return v, text.Refuse("vessel.temperature")
 	case weighed.Mass > 0:

@@ -15,25 +15,25 @@ import (
 
 // What is recorded of a weighing, and what follows from it.
 
-func (t *change) tared(p *pan.Pan, how string) {
+func (t *change) Tare(p *pan.Pan, how string) {
 	material := ""
 	if i := t.s.Batch.Current(); i >= 0 {
 		material = t.s.Batch.Steps[i].Material
 	}
 	t.s.overAt = 0
 	raw := p.Tare()
-	t.emit(fact.Tared{Material: material, Scale: p.Name(), Container: p.Vessel().Base, Weight: p.Vessel().Weight, Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
+	t.Record(fact.Tared{Material: material, Scale: p.Name(), Container: p.Vessel().Base, Weight: p.Vessel().Weight, Carried: p.Carried(), Zero: zero(p.Offsets()), How: how, Step: p.Step(), Raw: []string{raw}})
 }
 
-// weigh records what left the container and what follows from it.
-func (t *change) weigh(p *pan.Pan, w question.Weighing) {
+// Weigh records what left the container and what follows from it.
+func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	i := t.stepOf(w)
 	if i < 0 {
 		return
 	}
 	st := t.s.Batch.Steps[i]
 	f := t.portion(i, p, w)
-	t.emit(f)
+	t.Record(f)
 	t.s.overAt = 0
 	now := t.s.Batch.Steps[i]
 	if p != nil {
@@ -53,13 +53,13 @@ func (t *change) weigh(p *pan.Pan, w question.Weighing) {
 	case now.InCup() && now.Delivered > now.High:
 		t.overpoured(now, "cup", w.Raw)
 		if st.Part == batch.WeighPart {
-			t.say(text.New("notice.more-carrier"))
+			t.Tell(text.New("notice.more-carrier"))
 		} else {
-			t.say(text.New("notice.more-mixture"))
+			t.Tell(text.New("notice.more-mixture"))
 		}
 	}
 	t.sayTake(now, f.Delivered, f.Step)
-	t.finish()
+	t.Finish()
 }
 
 // stepOf gives the index of the step that is weighed, -1 for none.
@@ -67,8 +67,8 @@ func (t *change) stepOf(w question.Weighing) int {
 	switch b := t.s.Batch; {
 	case w.Of > 0:
 		return w.Of - 1
-	case b.Lift != nil:
-		return b.StepOf(b.Lift.Material)
+	case t.s.Lift != nil:
+		return b.StepOf(t.s.Lift.Material)
 	default:
 		return b.Current()
 	}
@@ -109,28 +109,28 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 
 // overpoured records that more than the band allows went in.
 func (t *change) overpoured(st batch.Step, where string, raw []string) {
-	t.emit(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: where, Amount: st.Delivered, High: st.High,
+	t.Record(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: where, Amount: st.Delivered, High: st.High,
 		Excess: st.Delivered - st.Target, Strong: st.Role == "strong", Raw: raw})
 }
 
 // sayTake tells what a take came to.
 func (t *change) sayTake(st batch.Step, got, step protocol.Mass) {
 	if st.Done() {
-		t.say(text.New("notice.in", text.Name("material", st.Name()), text.Exact("amount", st.Delivered, step.Places())))
+		t.Tell(text.New("notice.in", text.Name("material", st.Name()), text.Exact("amount", st.Delivered, step.Places())))
 		return
 	}
 	left, _, _ := st.Left()
-	t.say(text.New("notice.partly-in", text.Exact("amount", got, step.Places()), text.Name("material", st.Name()), text.Mass("left", left, step.Places())))
+	t.Tell(text.New("notice.partly-in", text.Exact("amount", got, step.Places()), text.Name("material", st.Name()), text.Mass("left", left, step.Places())))
 }
 
-// finish closes the batch when nothing is left to weigh.
-func (t *change) finish() {
+// Finish closes the batch when nothing is left to weigh.
+func (t *change) Finish() {
 	if !t.s.open() || t.s.Batch.Current() >= 0 {
 		return
 	}
-	t.emit(t.s.Batch.Closing(false))
+	t.Record(t.s.Batch.Closing(false))
 	if !t.nextCup() {
-		t.say(text.New("notice.complete"))
+		t.Tell(text.New("notice.complete"))
 	}
 }
 
@@ -150,18 +150,18 @@ func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
 	return protocol.Mass(sum.Sqrt(sum).Int64())
 }
 
-// correctLast gives the last portion what seemed to be left in the container, and
+// CorrectLast gives the last portion what seemed to be left in the container, and
 // tares what stands there now.
-func (t *change) correctLast(p *pan.Pan, by protocol.Mass, how string) {
+func (t *change) CorrectLast(p *pan.Pan, by protocol.Mass, how string) {
 	of := p.Left()
 	t.s.asked = question.Case{}
 	b := t.s.Batch
 	if k := slices.IndexFunc(b.Takes, func(k batch.Take) bool { return k.Seq == of.Of }); k >= 0 {
 		k := b.Takes[k]
-		t.emit(fact.Amended{Of: k.Seq, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw()}})
+		t.Record(fact.Amended{Of: k.Seq, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: k.Delivered + by, Raw: []string{p.Raw()}})
 	}
 	p.Rebase()
-	t.tared(p, "answered")
+	t.Tare(p, "answered")
 	t.settleAmended()
 }
 
@@ -174,7 +174,7 @@ func (t *change) settleAmended() {
 			return
 		}
 	}
-	t.finish()
+	t.Finish()
 }
 
 // standIn counts a lifted container as emptied though it did not come back.
@@ -183,7 +183,7 @@ func (t *change) standIn(p *pan.Pan) {
 	if !p.Lift().Sure {
 		w.How, w.Remarks = "unsettled", []string{"lifted-early", "not-back"}
 	}
-	t.weigh(p, w)
+	t.Weigh(p, w)
 	p.Forget()
 }
 

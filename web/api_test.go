@@ -86,7 +86,7 @@ func TestWhatTheBenchSaysComesBack(t *testing.T) {
 		err    error
 		status int
 	}{
-		{&session.Refusal{Words: "nothing waits for a yes now"}, 409},
+		{&text.Refusal{Message: text.Written("nothing waits for a yes now")}, 409},
 		{fmt.Errorf("write the journal: %w", errors.New("no space left on device")), 500},
 	} {
 		s, b := newServer(t, nil)

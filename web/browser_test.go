@@ -581,7 +581,7 @@ func TestKeysAndPedalCarryWordsToTheBench(t *testing.T) {
 
 	// What the bench refuses is shown in its own words.
 	b.mu.Lock()
-	b.fail = &session.Refusal{Words: "nothing has been taken in this batch yet"}
+	b.fail = &text.Refusal{Message: text.Written("nothing has been taken in this batch yet")}
 	b.mu.Unlock()
 	press("u")
 	told()

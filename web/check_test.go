@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/text"
 )
 
 func TestCheckAndOrder(t *testing.T) {
@@ -30,7 +31,7 @@ func TestCheckAndOrder(t *testing.T) {
 	assert.Equal(t, []session.CheckRequest{{Scale: "bench", What: "mass", Mass: "100g", By: "Mara"}}, b.checks)
 	assert.Equal(t, []string{"bench zero Ilse"}, b.orders)
 
-	b.fail = &session.Refusal{Words: "which weight?"}
+	b.fail = &text.Refusal{Message: text.Written("which weight?")}
 	w = send(s, "/api/check", `{"scale":"bench","what":"mass"}`)
 	assert.Equal(t, http.StatusConflict, w.Code)
 	assert.Contains(t, w.Body.String(), "which weight?")

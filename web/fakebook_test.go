@@ -7,9 +7,9 @@ import (
 	"time"
 
 	"tared/protocol"
-	"tared/session"
 	"tared/session/book"
 	"tared/session/curve"
+	"tared/session/text"
 )
 
 // fakeBook is an invented record. Photo is the name of a photograph of its series.
@@ -38,7 +38,7 @@ func (fakeBook) Batches(_ context.Context, find string) ([]book.Row, error) {
 	case "nowhere":
 		return nil, nil
 	case "quartz >":
-		return nil, &session.Refusal{Words: "no amount stands behind >"}
+		return nil, &text.Refusal{Message: text.Written("no amount stands behind >")}
 	}
 	return []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}, nil
 }
@@ -160,7 +160,7 @@ func (b fakeBook) Label(ctx context.Context, mark, sheet, _, link string) (strin
 // After is what an invented batch has behind it.
 func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error) {
 	if wanted == "x" {
-		return book.After{}, &session.Refusal{Words: "gravity wanted: not a number"}
+		return book.After{}, &text.Refusal{Message: text.Written("gravity wanted: not a number")}
 	}
 	c, err := curve.Parse("0,20\n60,400\n120,900\n200,1222\n400,300")
 	if err != nil {

@@ -14,6 +14,7 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 func TestAfterRoutes(t *testing.T) {
@@ -40,7 +41,7 @@ func TestAfterRoutes(t *testing.T) {
 	require.Equal(t, 200, w.Code, w.Body)
 	assert.JSONEq(t, `{"seq":43}`, w.Body.String())
 	assert.Equal(t, &fact.Judged{Tile: "KD-A", Tags: []string{"matt"}}, b.requests()[0].Judged)
-	b.setFail(&session.Refusal{Words: "which kiln was it?"})
+	b.setFail(&text.Refusal{Message: text.Written("which kiln was it?")})
 	assert.Equal(t, http.StatusConflict, call(s, "POST", "/api/after", `{"batch":"c261124"}`).Code)
 	assert.Equal(t, http.StatusBadRequest, call(s, "POST", "/api/after", `{"nonsense":1}`).Code)
 	s, err = New(Config{Bench: b, Book: fakeBook{}, Pair: true})
@@ -88,7 +89,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	assert.Equal(t, session.EntryRequest{Batch: "c261124", By: "Jonas", Correct: &session.WeightRequest{Entry: 5, Weight: "9.3g", Reason: "it was right"}}, b.requests()[1])
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35") && `+ready)
-	b.setFail(&session.Refusal{Words: "which tile was it?"})
+	b.setFail(&text.Refusal{Message: text.Written("which tile was it?")})
 	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.getElementById("after-trouble").textContent === "which tile was it?"`)
@@ -126,7 +127,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	assert.Equal(t, &session.WaterRequest{Vessel: "the cylinder", SampleHere: session.WeighedHere{Before: 3, After: 4}}, b.requests()[0].Watered)
 	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")
 
-	b.setFail(&session.Refusal{Words: "the bench scale is not at rest"})
+	b.setFail(&text.Refusal{Message: text.Written("the bench scale is not at rest")})
 	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
 	click("watered", 0, `"the bench scale is not at rest"`)
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/text"
 )
 
 // gaugeScenes are a scale's own check in each of its states, all invented.
@@ -65,7 +66,7 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 	show(gaugeScenes()["running"])
 	until(t, ctx, `!document.querySelector(".gauge-doing").hidden`)
 	press("stop")
-	b.fail = &session.Refusal{Words: "batch 260302a is in work on the bench scale"}
+	b.fail = &text.Refusal{Message: text.Written("batch 260302a is in work on the bench scale")}
 	press("stop")
 	until(t, ctx, `document.querySelector(".gauge > .trouble").textContent.includes("in work")`)
 	want := []session.CheckRequest{{Scale: "bench", What: "mass", Mass: "500 g", By: "Ilse"}, {Scale: "bench", What: "repeat", Mass: "100g", By: "Ilse"},

@@ -1,13 +1,12 @@
 package web
 
 import (
+	"tared/session/text"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tared/session"
 )
 
 // What was learnt of a scale and of a person is shown on the scales page, and can be
@@ -37,7 +36,7 @@ func TestWhatWasLearntIsShownAndLearntAnew(t *testing.T) {
 		said = append(said, c.Word+" "+c.Rest)
 	}
 	assert.Equal(t, []string{"relearn bench", "relearn Mara"}, said)
-	b.fail = &session.Refusal{Words: `nothing was learnt of "Mara"`}
+	b.fail = &text.Refusal{Message: text.Written(`nothing was learnt of "Mara"`)}
 	press("Mara")
 	until(t, ctx, `document.getElementById("learnt-trouble").textContent.includes("nothing was learnt")`)
 }

@@ -18,6 +18,7 @@ import (
 	"tared/session"
 	"tared/session/journal"
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 // keepFlags are what commands have in common that keep something beside the
@@ -121,15 +122,15 @@ func handOver(ctx context.Context, dir, path string, r, answer any) error {
 		return fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
 	}
 	defer func() { _ = res.Body.Close() }()
-	text, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
+	answered, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
 	var got struct {
 		Error string `json:"error"`
 	}
 	if err == nil {
-		err = json.Unmarshal(text, &got)
+		err = json.Unmarshal(answered, &got)
 	}
 	if err == nil && res.StatusCode == http.StatusOK {
-		err = json.Unmarshal(text, answer)
+		err = json.Unmarshal(answered, answer)
 	}
 	switch {
 	case err != nil:
@@ -137,7 +138,7 @@ func handOver(ctx context.Context, dir, path string, r, answer any) error {
 	case res.StatusCode == http.StatusOK:
 		return nil
 	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
-		return &session.Refusal{Words: got.Error}
+		return &text.Refusal{Message: text.Written(got.Error)}
 	case res.StatusCode == http.StatusUnauthorized:
 		return errors.New("the bench that is running wants a paired browser: do this on its page")
 	}

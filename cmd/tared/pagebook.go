@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"time"
 
-	"tared/session"
 	"tared/session/book"
+	"tared/session/text"
 	"tared/web"
 )
 
@@ -20,7 +20,7 @@ type pageBook struct{ record *bookReader }
 func (p pageBook) Batches(_ context.Context, find string) ([]book.Row, error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
-		return nil, &session.Refusal{Words: err.Error()}
+		return nil, &text.Refusal{Message: text.Written(err.Error())}
 	}
 	var rows []book.Row
 	err = p.record.with(func(b *book.Book) error {
@@ -55,7 +55,7 @@ func (p pageBook) Batch(_ context.Context, mark string) (made book.Made, err err
 func (p pageBook) After(_ context.Context, mark, wanted string) (a book.After, err error) {
 	want, err := wantedGravity(wanted)
 	if err != nil {
-		return a, &session.Refusal{Words: err.Error()}
+		return a, &text.Refusal{Message: text.Written(err.Error())}
 	}
 	err = p.batch(mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
 	return a, err
@@ -76,7 +76,7 @@ func (p pageBook) Compare(_ context.Context, marks ...string) (c book.Comparison
 		}
 		var err error
 		if c, err = compare(b, p.record.dir, marks); err != nil {
-			return &session.Refusal{Words: err.Error()}
+			return &text.Refusal{Message: text.Written(err.Error())}
 		}
 		return nil
 	})
@@ -101,7 +101,7 @@ func (p pageBook) Label(_ context.Context, mark, sheet, count, link string) (dra
 	err = p.record.with(func(b *book.Book) error {
 		var err error
 		if drawn, err = drawLabel(b, mark, link, sheet, n); err != nil && !errors.Is(err, web.ErrNoBatch) {
-			return &session.Refusal{Words: err.Error()}
+			return &text.Refusal{Message: text.Written(err.Error())}
 		}
 		return err
 	})

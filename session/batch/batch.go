@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"maps"
 	"slices"
 	"time"
 
@@ -26,9 +25,7 @@ type Batch struct {
 	Early    bool      // closed before everything was in
 	At       time.Time // of the last fact
 	Takes    []Take    // portions that count, oldest first
-	Lift     *fact.Lifted
-	First    string                // material that is weighed before its turn
-	Tares    map[string]fact.Tared // last tare of each scale
+	First    string    // material that is weighed before its turn
 
 	SeriesClosed bool // the last note says that the whole series was closed
 	BeginAgain   bool // a person said that it is closed and begun once more
@@ -47,7 +44,6 @@ func (b *Batch) Clone() *Batch {
 	c.Takes = slices.Clone(b.Takes)
 	c.Lines = slices.Clone(b.Lines)
 	c.Mixes = slices.Clone(b.Mixes)
-	c.Tares = maps.Clone(b.Tares)
 	return &c
 }
 

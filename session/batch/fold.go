@@ -19,7 +19,7 @@ const LongBreak = 30 * time.Minute
 // New is the batch that a fact opens.
 func New(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
-		Tares: map[string]fact.Tared{}, Reminded: p.Series.Reminded || p.Again != ""}
+		Reminded: p.Series.Reminded || p.Again != ""}
 	b.Lines, b.water = slices.Clone(p.Lines), p.Water
 	b.layOut()
 	return b
@@ -66,22 +66,6 @@ func (b *Batch) Apply(f fact.Fact) {
 	case fact.Reminded:
 		b.Reminded = true
 		b.By = cmp.Or(f.By, b.By)
-	case fact.Tared:
-		b.Tares[v.Scale] = v
-	case fact.Noticed:
-		if t, ok := b.Tares[v.Scale]; ok && v.What == "tare-key" {
-			t.Carried += v.Amount
-			if v.Inferred {
-				t.Zero.Inferred += v.Amount
-			} else {
-				t.Zero.Key += v.Amount
-			}
-			b.Tares[v.Scale] = t
-		}
-	case fact.Lifted:
-		b.Lift = &v
-	case fact.Returned:
-		b.Lift = nil
 	case fact.Portion:
 		b.take(f, v)
 	case fact.Decided:
@@ -112,9 +96,6 @@ func (b *Batch) Apply(f fact.Fact) {
 
 // take adds a portion to its step.
 func (b *Batch) take(f fact.Fact, v fact.Portion) {
-	if b.Lift != nil && b.Lift.Scale == v.Scale {
-		b.Lift = nil
-	}
 	i := b.StepOf(v.Material)
 	if i < 0 {
 		i = b.unplanned(v)
@@ -127,10 +108,6 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	st.Portions++
 	st.Typed = st.Typed || v.How == "typed"
 	b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
-	if t, ok := b.Tares[v.Scale]; ok && v.How != "not-returned" {
-		t.Container = v.After // what clings in it is part of the next zero
-		b.Tares[v.Scale] = t
-	}
 }
 
 // unplanned makes a step for what nobody planned: what went in is told, planned or
@@ -169,9 +146,6 @@ func (b *Batch) decide(v fact.Decided) {
 		b.Steps[i].Kept = true
 	case v.Answer == "substitute":
 		b.Steps[i].As = v.With
-	}
-	if v.Question == "lifted" {
-		b.Lift = nil
 	}
 }
 
@@ -305,7 +279,7 @@ func (b *Batch) Closing(early bool) fact.Finished {
 	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
 	if st := b.WaterStep(); st != nil {
 		// Nothing dry comes any more, also where the batch is closed early.
-		f.Water = waterMade(FirstWater(b.water, b.Plan.Dry, f.Dry), st.Delivery(), f.Dry)
+		f.Water = st.Delivery().made(FirstWater(b.water, b.Plan.Dry, f.Dry), OfDry(st.Delivered, f.Dry))
 	}
 	return f
 }

@@ -79,11 +79,3 @@ func Verdict(l fact.Line, d Delivery) string {
 	}
 	return "in"
 }
-
-// OfDry writes an amount in percent of everything dry.
-func OfDry(m, dry protocol.Mass) string {
-	if dry <= 0 {
-		return new(big.Rat).FloatString(SharePlaces)
-	}
-	return big.NewRat(0, 1).Mul(big.NewRat(int64(m), int64(dry)), big.NewRat(100, 1)).FloatString(SharePlaces)
-}

@@ -39,6 +39,7 @@ type Series struct {
 type Work struct {
 	Batch  *Batch  // the last that was planned; nil: none yet
 	Series *Series // nil: it belongs to none
+	Containers
 }
 
 // Apply takes the next fact. One of another batch than the last, or its tub, changes
@@ -48,12 +49,12 @@ func (w Work) Apply(f fact.Fact) Work {
 	switch {
 	case opens:
 		w.Batch = New(f, p)
-		w.Series = w.Series.begin(w.Batch)
+		w.Series, w.Containers = w.Series.begin(w.Batch), Containers{}
 	case w.Batch == nil:
 	case f.Batch == w.Batch.Mark:
 		w.Batch = w.Batch.Clone()
 		w.Batch.Apply(f)
-		w.Series = w.Series.follow(w.Batch, f)
+		w.Series, w.Containers = w.Series.follow(w.Batch, f), w.Containers.Apply(f)
 	case w.Series != nil && f.Batch == w.Series.Tub.Mark:
 		tub := w.Series.Tub.Clone()
 		tub.Apply(f)
@@ -146,11 +147,6 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 		l.Share = swap.OfWhole(l.Share)
 		l = tubLine(l, protocol.Mass(targets[i]), AllowedFor(l, allow, names))
 		p.Lines = append(p.Lines, l)
-		dry := Dry(tub.Lots, l.Material, l.Target)
-		p.Dry += dry
-		if onBase[i] {
-			p.Base += dry
-		}
 	}
 	mixed := make([]sheet.Weighed, len(m.Parts))
 	for i, q := range m.Parts {
@@ -164,10 +160,12 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 		p.Lines[i].U = held[i].U
 	}
 	for _, l := range c.Lines {
-		p.Lines = append(p.Lines, l)
+		p.Lines, onBase = append(p.Lines, l), append(onBase, swap.Is(l.Material) && !swap.Addition)
+	}
+	for i, l := range p.Lines {
 		dry := Dry(tub.Lots, l.Material, l.Target)
 		p.Dry += dry
-		if swap.Is(l.Material) && !swap.Addition {
+		if onBase[i] {
 			p.Base += dry
 		}
 	}

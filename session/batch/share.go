@@ -95,6 +95,11 @@ func share(m, base protocol.Mass) *big.Rat {
 	return r.Mul(r, big.NewRat(100, 1))
 }
 
+// OfDry writes an amount in percent of everything dry.
+func OfDry(m, dry protocol.Mass) string {
+	return share(m, dry).FloatString(SharePlaces)
+}
+
 // AsMade gives the lines of a batch as they went in, for the fact that closes it,
 // with the delivered base and everything delivered, both without moisture. A
 // delivery belongs to a line by its place; lines without one got nothing.
@@ -115,11 +120,15 @@ func AsMade(lines []fact.Line, all []Delivery) (made []fact.Made, base, dry prot
 	texts := shareTexts(onBase, dried, base)
 	for i, l := range lines {
 		d := all[i]
-		made = append(made, fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U,
-			Share: texts[i], Verdict: Verdict(l, d)})
+		made = append(made, d.made(l, texts[i]))
 		if d.Moisture != nil {
 			made[i].Dry = dried[i].Delivered
 		}
 	}
 	return made, base, dry
+}
+
+// made is what went in of a line, with its share.
+func (d Delivery) made(l fact.Line, share string) fact.Made {
+	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U, Share: share, Verdict: Verdict(l, d)}
 }

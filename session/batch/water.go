@@ -58,10 +58,3 @@ func FirstWater(plan fact.Line, planned, dry protocol.Mass) fact.Line {
 	l.Low, l.High = max(to-(plan.Target-plan.Low), protocol.Nanogram), to+(plan.High-plan.Target)
 	return l
 }
-
-// waterMade gives the first water as it went in, for the fact that closes a
-// batch. Its share is percent of everything dry that went in.
-func waterMade(l fact.Line, d Delivery, dry protocol.Mass) fact.Made {
-	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U,
-		Share: OfDry(d.Delivered, dry), Verdict: Verdict(l, d)}
-}

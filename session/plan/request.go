@@ -105,13 +105,8 @@ func (r Request) Weights() (container, most protocol.Mass, err error) {
 
 // size reads the one size that was given.
 func (r Request) size() (z sheet.Size, err error) {
-	given := 0
-	for _, s := range []string{r.Base, r.Dry, r.Wet} {
-		if strings.TrimSpace(s) != "" {
-			given++
-		}
-	}
-	if given != 1 {
+	given := slices.DeleteFunc([]string{r.Base, r.Dry, r.Wet}, func(s string) bool { return strings.TrimSpace(s) == "" })
+	if len(given) != 1 {
 		return z, text.Refuse("plan.one-size")
 	}
 	switch {
@@ -179,16 +174,14 @@ func wet(s string) (*sheet.Wet, error) {
 // Sheet plans what is wished for: a batch, or the tub of a series with its cups.
 func (r Request) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	sh, err := r.sheet(scales)
-	if err != nil {
+	_, most, _ := r.Weights() // it was understood when the sheet was made
+	switch {
+	case err != nil || most == 0 || sh.Dry <= most:
 		return sh, err
+	case len(sh.Cups) > 0:
+		return sheet.Sheet{}, text.Refuse("sheet.most-tub", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
 	}
-	if _, most, _ := r.Weights(); most > 0 && sh.Dry > most { // it was understood when the sheet was made
-		if len(sh.Cups) > 0 {
-			return sheet.Sheet{}, text.Refuse("sheet.most-tub", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
-		}
-		return sheet.Sheet{}, text.Refuse("sheet.most", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
-	}
-	return sh, nil
+	return sheet.Sheet{}, text.Refuse("sheet.most", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
 }
 
 func (r Request) sheet(scales []sheet.Scale) (sheet.Sheet, error) {
@@ -196,19 +189,15 @@ func (r Request) sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
-	names := r.names(q.Recipe)
-	if r.Series == nil {
-		return r.supplied(names, func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error) {
-			q.Moist = moist
-			if base > 0 {
-				q.Size = sheet.Size{Base: base}
-			}
-			return sheet.Plan(q)
-		})
-	}
-	return r.supplied(names, func(moist map[string]*big.Rat, cup protocol.Mass) (sheet.Sheet, error) {
+	return r.supplied(r.names(q.Recipe), func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error) {
 		q.Moist = moist
-		return r.series(q, cup)
+		if r.Series != nil {
+			return r.series(q, base)
+		}
+		if base > 0 {
+			q.Size = sheet.Size{Base: base}
+		}
+		return sheet.Plan(q)
 	})
 }
 

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 	"strconv"
@@ -156,7 +157,6 @@ func grid(vary []Addition, levels [][]*big.Rat) ([]sheet.Variation, error) {
 // series plans the tub with its cups; a cup above zero stands in for the base in
 // each that was asked for.
 func (r Request) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error) {
-	var err error
 	w := r.Series
 	if r.Base+r.Dry+r.Wet != "" || r.FromStock {
 		return sheet.Sheet{}, text.Refuse("series.size")
@@ -164,18 +164,13 @@ func (r Request) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error)
 	if len(r.Aliquot) > 0 {
 		return sheet.Sheet{}, text.Refuse("series.diluted")
 	}
-	s := sheet.SeriesRequest{Request: q}
-	if s.Cup, err = protocol.ParseMass(w.Cup); err != nil {
+	asked, err := protocol.ParseMass(w.Cup)
+	if err != nil {
 		return sheet.Sheet{}, text.Refuse("series.cup", text.Because("why", err))
 	}
-	if cup > 0 {
-		s.Cup = cup
-	}
-	spare := w.Spare
-	if strings.TrimSpace(spare) == "" {
-		spare = usualSpare
-	}
-	d, err := protocol.ParseHumanDecimal(strings.TrimSuffix(strings.TrimSpace(spare), "%"))
+	s := sheet.SeriesRequest{Request: q, Cup: cmp.Or(cup, asked)}
+	spare := cmp.Or(strings.TrimSpace(w.Spare), usualSpare)
+	d, err := protocol.ParseHumanDecimal(strings.TrimSuffix(spare, "%"))
 	if err != nil {
 		return sheet.Sheet{}, text.Refuse("series.spare", text.Because("why", err))
 	}

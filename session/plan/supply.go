@@ -2,7 +2,9 @@ package plan
 
 import (
 	"errors"
+	"maps"
 	"math/big"
+	"slices"
 	"strings"
 
 	"tared/protocol"
@@ -60,10 +62,8 @@ func (r Request) supplied(names []string, plan func(moist map[string]*big.Rat, b
 // read understands what a person said of lots and moisture.
 func (s *supply) read(names []string) error {
 	known := func(name string, unknown error) error {
-		for _, n := range names {
-			if recipe.Key(n) == recipe.Key(name) {
-				return nil
-			}
+		if slices.ContainsFunc(names, func(n string) bool { return recipe.Key(n) == recipe.Key(name) }) {
+			return nil
 		}
 		return unknown
 	}
@@ -114,9 +114,7 @@ func (s *supply) moist() map[string]*big.Rat {
 			m[k] = w
 		}
 	}
-	for k, w := range s.given {
-		m[k] = w
-	}
+	maps.Copy(m, s.given)
 	return m
 }
 
@@ -179,10 +177,9 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			return
 		}
 		o.Lot, o.Supplier, o.Price, o.Currency, o.Has = bag.Mark, bag.Supplier, bag.Price, bag.Currency, bag.Left
-		for _, l := range s.r.Stock.Of(s.r.Materials, name) {
-			if l.Mark != bag.Mark && l.Left > 0 {
-				o.Others = append(o.Others, l.Mark)
-			}
+		others := s.others(name, bag)
+		for _, l := range others {
+			o.Others = append(o.Others, l.Mark)
 		}
 		has := bag.Left - drawn[bag.Mark]
 		drawn[bag.Mark] += o.Need
@@ -191,7 +188,7 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			if has < 0 {
 				says = append(says, text.New("stock.short-below-zero", text.Mass("mass", -has, 1)))
 			}
-			for _, l := range s.others(name, bag) {
+			for _, l := range others {
 				says = append(says, text.New("stock.also", text.Name("lot", l.String()), text.Mass("has", l.Left, 1)))
 			}
 			o.Words = text.Join(text.English.Plain(), says)
@@ -300,22 +297,14 @@ func (s *supply) instead(sh *sheet.Sheet) {
 		if err != nil {
 			return
 		}
-		sh.Instead = &sheet.Instead{By: by}
-		if s.series {
-			sh.Instead.Cup = m
-			sh.Instead.Words = text.New("stock.enough-cups", text.Exact("base", m, 0), text.Name("material", by)).String()
-			// The cups are as many as before, and so is the share of each.
-			if more, _ := s.fits(try); more != nil && more.Cmp(big.NewRat(1, 1)) >= 0 {
-				return
-			}
-			sh.Instead = nil
-			return
-		}
-		sh.Instead.Base = m
-		sh.Instead.Words = text.New("stock.enough", text.Exact("base", m, 0), text.Name("material", by)).String()
 		now = try
+		if s.series { // the cups are as many as before, and so is the share of each
+			sh.Instead = &sheet.Instead{By: by, Cup: m, Words: text.New("stock.enough-cups", text.Exact("base", m, 0), text.Name("material", by)).String()}
+			break
+		}
+		sh.Instead = &sheet.Instead{By: by, Base: m, Words: text.New("stock.enough", text.Exact("base", m, 0), text.Name("material", by)).String()}
 	}
-	if f, _ := s.fits(now); f == nil || f.Cmp(big.NewRat(1, 1)) < 0 {
+	if share, _ := s.fits(now); share == nil || share.Cmp(big.NewRat(1, 1)) < 0 {
 		sh.Instead = nil
 	}
 }
@@ -334,14 +323,12 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 	if s.r.Stock == nil {
 		return sheet.Sheet{}, text.Refuse("stock.most-no-stock")
 	}
-	any := false
 	for _, name := range names {
-		l, ok := s.choose(name, stock.Most) // the one that holds most
-		if ok {
-			s.inUse[recipe.Key(name)], any = l, true
+		if l, ok := s.choose(name, stock.Most); ok { // the one that holds most
+			s.inUse[recipe.Key(name)] = l
 		}
 	}
-	if !any {
+	if len(s.inUse) == 0 {
 		return sheet.Sheet{}, text.Refuse("stock.most-no-lot", text.Names("materials", names))
 	}
 	size := 100 * protocol.Gram // any that a scale can hold; it is found by proportion

@@ -1,12 +1,16 @@
 package question
 
-import "tared/session/text"
+import (
+	"tared/scale/pan"
+	"tared/session/text"
+)
 
 // AlreadyFilled: the material in work belongs on a scale where a container stands with
 // something in it.
 var AlreadyFilled = &Question{
-	Key:  "early",
-	Head: says(text.New("ask.what-is-it")),
+	Key:    "early",
+	Raised: func(p *pan.Pan) bool { return p.Content() > p.Steps(pan.ZeroSlack) },
+	Head:   says(text.New("ask.what-is-it")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.early", s.exact("amount", s.Before), s.scale(), s.material()), nil
 	},

@@ -1,7 +1,6 @@
 package question
 
 import (
-	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/text"
@@ -10,7 +9,11 @@ import (
 // CameBackHeavier: what came back weighs more than what was lifted. More was put in, or
 // it is another container.
 var CameBackHeavier = &Question{
-	Key:  "heavier",
+	Key: "heavier",
+	Raised: func(p *pan.Pan) bool {
+		more := p.Gross() - p.Lift().Before
+		return more > max(p.Steps(3), p.LiftedContent()/20) && (p.Lift().Sure || more > p.Steps(pan.LeastContainer))
+	},
 	Head: says(text.New("ask.another-container")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.heavier", s.exact("amount", s.After-s.Before)), nil
@@ -22,14 +25,9 @@ var CameBackHeavier = &Question{
 	True: always(Keep), // there is but one container for each scale
 }
 
-// IsHeavier reports whether the container that came back is heavier than what was lifted.
-func IsHeavier(p *pan.Pan, drop, in protocol.Mass) bool {
-	return drop < -max(p.Steps(3), in/20) && (p.Lift().Sure || -drop > p.Steps(pan.LeastContainer))
-}
-
 // cameBackUntipped records that what was lifted came back as it was.
 func (s *Scene) cameBackUntipped() error {
-	s.Bench.Record(fact.Returned{Material: s.Batch.Lift.Material, Scale: s.Pan.Name(), After: s.After, Raw: s.Raw})
+	s.Bench.Record(fact.Returned{Material: s.Lift.Material, Scale: s.Pan.Name(), After: s.After, Raw: s.Raw})
 	s.Pan.Stays()
 	return nil
 }

@@ -8,12 +8,13 @@ import (
 // CameBackLighter: what came back weighs less than the container did when it was tared.
 // Powder was in it then and went with the rest, or it is another one.
 var CameBackLighter = &Question{
-	Key:  "swapped",
-	Head: says(text.New("ask.another-container")),
+	Key:    "swapped",
+	Raised: func(p *pan.Pan) bool { return p.Gross()-p.Lift().Zero < p.Vessel().Weight-p.Steps(3) },
+	Head:   says(text.New("ask.another-container")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		tared := s.Pan.Vessel().Base
-		if s.Batch.Lift != nil {
-			tared = s.Batch.Lift.Empty
+		if s.Lift != nil {
+			tared = s.Lift.Empty
 		}
 		return text.New("ask.swapped", s.exact("amount", tared-s.After)), nil
 	},
@@ -27,10 +28,6 @@ var CameBackLighter = &Question{
 	},
 	True: always(Keep), // there is but one container for each scale
 }
-
-// IsLighter reports whether the container that came back is lighter than when it was
-// tared.
-func IsLighter(p *pan.Pan) bool { return p.Gross()-p.Lift().Zero < p.Vessel().Weight-p.Steps(3) }
 
 // anotherCameBack takes what stands on the pan for another container; the weight of the
 // one that left stands in for what it would have weighed coming back.

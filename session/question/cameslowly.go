@@ -1,12 +1,16 @@
 package question
 
-import "tared/session/text"
+import (
+	"tared/scale/pan"
+	"tared/session/text"
+)
 
 // CameSlowly: a weight grew on the empty pan little by little. It is powder that runs
 // into a container tared with the scale's own key, or a container set down slowly.
 var CameSlowly = &Question{
-	Key:  "crept",
-	Head: says(text.New("ask.crept-head")),
+	Key:    "crept",
+	Raised: func(p *pan.Pan) bool { return p.Vessel().Slow },
+	Head:   says(text.New("ask.crept-head")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.crept", s.exact("amount", s.After), s.scale()), nil
 	},

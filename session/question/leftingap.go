@@ -1,11 +1,18 @@
 package question
 
-import "tared/session/text"
+import (
+	"tared/scale/pan"
+	"tared/session/text"
+)
 
 // LeftInGap: less is in the container than before the scale was lost. Was it tipped into
 // the batch, or taken out?
 var LeftInGap = &Question{
-	Key:  "gone",
+	Key: "gone",
+	Raised: func(p *pan.Pan) bool {
+		before, _ := p.Expected()
+		return before-p.Vessel().Base > p.Steps(3) && p.Gross() < before-p.Steps(pan.SameSlack)
+	},
 	Head: says(text.New("ask.was-it-tipped")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.gone", s.exact("amount", s.Before-s.After)), nil

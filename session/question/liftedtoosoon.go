@@ -2,14 +2,16 @@ package question
 
 import (
 	"tared/protocol"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/text"
 )
 
 // LiftedTooSoon: the container was lifted before the reading was steady, and is back.
 var LiftedTooSoon = &Question{
-	Key:  "unsettled",
-	Head: says(text.New("ask.unsettled-head")),
+	Key:    "unsettled",
+	Raised: func(p *pan.Pan) bool { return !p.Lift().Sure },
+	Head:   says(text.New("ask.unsettled-head")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.unsettled", s.exact("amount", s.Before-s.After)), nil
 	},

@@ -1,13 +1,17 @@
 package question
 
-import "tared/session/text"
+import (
+	"tared/scale/pan"
+	"tared/session/text"
+)
 
 // LighterContainer: a container was put on the empty scale that weighs less than the one
 // that left it. It is another one, or the same, filled before it was tared and
 // tipped since: the two look alike.
 var LighterContainer = &Question{
-	Key:  "lighter",
-	Head: says(text.New("ask.another-container")),
+	Key:    "lighter",
+	Raised: func(p *pan.Pan) bool { return p.Gross() < p.Prior().Before },
+	Head:   says(text.New("ask.another-container")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.lighter", s.exact("amount", s.Before-s.After)), nil
 	},

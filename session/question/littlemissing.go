@@ -1,7 +1,6 @@
 package question
 
 import (
-	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/text"
 )
@@ -9,7 +8,11 @@ import (
 // LittleMissing: a little less came back than was lifted. It was tipped, or the container
 // stands off the centre of the pan.
 var LittleMissing = &Question{
-	Key:  "little",
+	Key: "little",
+	Raised: func(p *pan.Pan) bool { // so little that the place on the pan may account for it
+		less := p.Lift().Before - p.Gross()
+		return p.Lift().Sure && less <= p.Steps(3) && less*20 <= p.LiftedContent()
+	},
 	Head: says(text.New("ask.was-it-tipped")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.little", s.exact("amount", s.Before-s.After)), nil
@@ -22,10 +25,4 @@ var LittleMissing = &Question{
 		}},
 	},
 	True: went,
-}
-
-// IsLittle reports whether so little is missing that the place on the pan may account
-// for it.
-func IsLittle(p *pan.Pan, drop, in protocol.Mass) bool {
-	return p.Lift().Sure && drop <= p.Steps(3) && drop*20 <= in
 }

@@ -34,6 +34,7 @@ type Question struct {
 	Ask     func(*Scene) (text.Message, []text.Message) // the question, and what to know first
 	Answers []Answer                                    // in the order in which they are offered
 	When    func(*Scene) bool                           // the batch asks for it; nil: a pan raises it
+	Raised  func(*pan.Pan) bool                         // what a pan shows when it raises it; nil: what hands did there says so
 	Alone   bool                                        // no other word is taken while it stands
 	Refuse  func(*Scene, string) error                  // of a word that does not fit; nil: the usual words
 	True    func(filled, tipped bool) []string          // the words that are true of what hands did, best first; nil: the first answer
@@ -107,8 +108,9 @@ type Weighing struct {
 type Scene struct {
 	Case
 	Batch *batch.Batch
-	Step  int      // in work
-	Pan   *pan.Pan // that the question is about; nil: none that is heard
+	Step  int          // in work
+	Lift  *fact.Lifted // the container that is off its scale; nil: none
+	Pan   *pan.Pan     // that the question is about; nil: none that is heard
 	Table *material.Table
 	// CupAgain says what the tub holds for a cup that is started again.
 	CupAgain func() ([]text.Message, error)
