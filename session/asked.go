@@ -52,7 +52,6 @@ func (s *State) tub() (tub, error) {
 	return t, nil
 }
 
-// cupAgain says so.
 func (s *State) cupAgain() ([]text.Message, error) {
 	t, err := s.tub()
 	if err != nil {

@@ -248,7 +248,6 @@ func (b *Bench) mood() (m mood) {
 	return m
 }
 
-// gauged takes a scale's update into the check that is under way on it.
 func (b *Bench) gauged(u *scale.Update) {
 	by, body, changed := b.checker.hear(u, b.s.pan(u.Scale), b.s.uses(u.Scale))
 	if body != nil {
@@ -261,13 +260,15 @@ func (b *Bench) gauged(u *scale.Update) {
 	}
 }
 
-// record commits what a person has recorded, and shows it.
 func (b *Bench) record(mark, by string, body fact.Body) (fact.Fact, error) {
 	t := change{s: b.s, at: b.cfg.Now()}
 	t.put(mark, strings.TrimSpace(by), body)
 	err := b.commit(t.s, t.facts)
 	b.publish(err == nil)
-	return t.facts[0], err
+	if err != nil {
+		return fact.Fact{}, err
+	}
+	return t.facts[0], nil
 }
 
 // commit writes the facts, then takes the state. The journal is not a
@@ -315,7 +316,6 @@ func (b *Bench) stopRecording(err error) {
 	b.publish(true)
 }
 
-// publish shows how things stand.
 func (b *Bench) publish(facts bool) { b.show(b.view(), facts) }
 
 // view makes a view, all but its number.
@@ -393,12 +393,17 @@ func (b *Bench) call(ctx context.Context, f func()) error {
 	}
 }
 
-// do runs f in the bench's goroutine and gives its error.
-func (b *Bench) do(ctx context.Context, f func() error) (err error) {
-	if e := b.call(ctx, func() { err = f() }); e != nil {
-		return e
-	}
+func (b *Bench) do(ctx context.Context, f func() error) error {
+	_, err := ask(ctx, b, func() (struct{}, error) { return struct{}{}, f() })
 	return err
+}
+
+// ask runs f in the goroutine of a bench and gives what it gives.
+func ask[T any](ctx context.Context, b *Bench, f func() (T, error)) (got T, err error) {
+	if e := b.call(ctx, func() { got, err = f() }); e != nil {
+		return got, e
+	}
+	return got, err
 }
 
 // Do carries out a command and returns when its record is on disk. A command

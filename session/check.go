@@ -180,7 +180,6 @@ func (c *checker) found(p *pan.Pan, run *checkRun) (fact.Body, error) {
 	return f, nil
 }
 
-// judged judges readings of a known weight.
 func (c *checker) judged(f fact.Checked) (fact.Body, error) {
 	rule := c.rules[f.Scale]
 	f.Class = rule.Class.String()

@@ -74,7 +74,6 @@ func (t *change) command(c Command) error {
 	return text.Refuse("command.unknown", text.Name("word", c.Word))
 }
 
-// answer carries out an answer that was offered.
 func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 	if a.Do == nil {
 		return vocabulary[a.Word].do(t, c)
@@ -105,7 +104,6 @@ func (t *change) pause(c Command) error {
 	return nil
 }
 
-// takeOver changes who weighs.
 func (t *change) takeOver(c Command) error {
 	if c.Rest == "" {
 		return text.Refuse("command.by-whom")
@@ -171,7 +169,6 @@ func (t *change) skip(c Command) error {
 	return nil
 }
 
-// typed takes an amount that a person read off a scale.
 func (t *change) typed(c Command) error {
 	i, p := t.s.current()
 	st := t.s.Batch.Steps[i]

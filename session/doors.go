@@ -39,10 +39,7 @@ func (b *Bench) AddEntry(ctx context.Context, r EntryRequest, entry func(seq uin
 	// An amendment says what was there before it: two at once would say the same.
 	b.entries.Lock()
 	defer b.entries.Unlock()
-	err = b.do(ctx, func() (err error) {
-		r, err = r.resolved(b.workshop.Vessels, b.readings.net)
-		return err
-	})
+	r, err = ask(ctx, b, func() (EntryRequest, error) { return r.resolved(b.workshop.Vessels, b.readings.net) })
 	if err != nil {
 		return 0, err
 	}
@@ -50,12 +47,8 @@ func (b *Bench) AddEntry(ctx context.Context, r EntryRequest, entry func(seq uin
 	if err != nil {
 		return 0, err
 	}
-	err = b.do(ctx, func() error {
-		f, err := b.addEntry(r, body)
-		seq = f.Seq
-		return err
-	})
-	return seq, err
+	f, err := ask(ctx, b, func() (fact.Fact, error) { return b.addEntry(r, body) })
+	return f.Seq, err
 }
 
 // addEntry records it, unless its batch is not one to which something may be added.
@@ -71,34 +64,28 @@ func (b *Bench) addEntry(r EntryRequest, body fact.Body) (fact.Fact, error) {
 
 // Read takes what a scale shows now. It is refused when the scale is not at rest,
 // cannot be heard, or weighs a batch.
-func (b *Bench) Read(ctx context.Context, name string) (r Reading, err error) {
-	err = b.do(ctx, func() (err error) {
+func (b *Bench) Read(ctx context.Context, name string) (Reading, error) {
+	return ask(ctx, b, func() (r Reading, err error) {
 		i := slices.IndexFunc(b.cfg.Scales, func(s sheet.Scale) bool { return s.Name == name })
 		p := b.s.pan(name)
 		switch {
 		case i < 0:
-			return text.Refuse("scale.none", text.Name("scale", name))
+			return r, text.Refuse("scale.none", text.Name("scale", name))
 		case p == nil:
-			return text.Refuse("scale.by-eye", text.Name("scale", name))
+			return r, text.Refuse("scale.by-eye", text.Name("scale", name))
 		case b.s.uses(name):
-			return text.Refuse("scale.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", name))
+			return r, text.Refuse("scale.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", name))
 		}
 		now := b.cfg.Now()
 		b.readings.want(name, now)
 		b.want()
-		r, err = b.readings.read(p, b.workshop.Measured(b.cfg.Scales[i]), now)
-		return err
+		return b.readings.read(p, b.workshop.Measured(b.cfg.Scales[i]), now)
 	})
-	return r, err
 }
 
 // Measure records a vessel. The last of a name counts.
-func (b *Bench) Measure(ctx context.Context, w VesselRequest) (v fact.Vessel, err error) {
-	err = b.do(ctx, func() (err error) {
-		v, err = b.measure(w)
-		return err
-	})
-	return v, err
+func (b *Bench) Measure(ctx context.Context, w VesselRequest) (fact.Vessel, error) {
+	return ask(ctx, b, func() (fact.Vessel, error) { return b.measure(w) })
 }
 
 func (b *Bench) measure(w VesselRequest) (v fact.Vessel, err error) {
@@ -122,12 +109,8 @@ func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
 
 // Keep records a lot, a correction of one, or a recipe. The error may also have a
 // *recipe.Error in its chain.
-func (b *Bench) Keep(ctx context.Context, r KeepRequest) (got Receipt, err error) {
-	err = b.do(ctx, func() (err error) {
-		got, err = b.keep(r)
-		return err
-	})
-	return got, err
+func (b *Bench) Keep(ctx context.Context, r KeepRequest) (Receipt, error) {
+	return ask(ctx, b, func() (Receipt, error) { return b.keep(r) })
 }
 
 func (b *Bench) keep(r KeepRequest) (Receipt, error) {

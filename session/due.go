@@ -81,7 +81,6 @@ func (s *buckets) Add(f fact.Fact) {
 	}
 }
 
-// batch gives what is known of a batch, which may be nothing yet.
 func (s *buckets) batch(mark string) *stood {
 	if s.of == nil {
 		s.of = map[string]*stood{}

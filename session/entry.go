@@ -104,7 +104,6 @@ func (r EntryRequest) Body(entry func(seq uint64) book.Amendable, data string) (
 	}
 }
 
-// body understands the correction of a portion.
 func (c WeightRequest) body(batch string, entry func(seq uint64) book.Amendable) (fact.Body, error) {
 	if strings.TrimSpace(c.Reason) == "" {
 		return nil, text.Refuse("entry.correct-reason")

@@ -51,7 +51,7 @@ func (b *Bench) begin(t *change) {
 	t.put("", "tared", *v)
 	if v.Why != "" {
 		for _, m := range say.Messages(t.facts[0]) {
-			t.say(m)
+			t.Tell(m)
 		}
 	}
 }

@@ -40,7 +40,6 @@ func who(by string) error {
 	return words(text.New("field.name"), by, 100)
 }
 
-// count counts what is given.
 func count(given ...bool) (n int) {
 	for _, g := range given {
 		if g {
@@ -76,7 +75,6 @@ func typedMass(what text.Message, s string) (t fact.Typed, err error) {
 	return t, nil
 }
 
-// inRange reads a number in a range.
 func inRange(what text.Message, s, like string, from, to int64) (*big.Rat, error) {
 	d, err := protocol.ParseHumanDecimal(strings.TrimSpace(s))
 	if err != nil {

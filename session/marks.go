@@ -33,7 +33,6 @@ func (m *marks) add(mark string) {
 	(*m)[strings.Clone(mark)] = true // it may be a part of a line
 }
 
-// next gives the mark of a batch that begins.
 func (m marks) next(at time.Time) string {
 	day := at.Format("060102")
 	for n := 0; ; n++ {

@@ -14,7 +14,6 @@ import (
 	"tared/session/text"
 )
 
-// planned is the fact that opens a batch from its sheet.
 func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated bool) fact.Planned {
 	sum := sha256.Sum256([]byte(written))
 	p := fact.Planned{Title: sh.Title, Recipe: written, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
@@ -45,7 +44,6 @@ func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated boo
 	return p
 }
 
-// lotsUsed tells where the materials of a sheet come from.
 func lotsUsed(sh sheet.Sheet) []fact.LotUsed {
 	var out []fact.LotUsed
 	for _, l := range sh.Lots {

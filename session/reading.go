@@ -45,7 +45,6 @@ func (rs *readings) want(scale string, now time.Time) {
 	rs.until[scale] = now.Add(askFor)
 }
 
-// read takes what a pan shows now.
 func (rs *readings) read(p *pan.Pan, spread protocol.Mass, now time.Time) (Reading, error) {
 	switch {
 	case p.Instrument().Link != scale.Up || !p.Usable() || !p.Live(now):
@@ -72,7 +71,6 @@ type WeighedHere struct {
 	After  uint64 `json:"after,omitempty"`
 }
 
-// net gives the weight between two readings.
 func (rs *readings) net(what text.Message, w WeighedHere) (t fact.Typed, err error) {
 	find := func(id uint64) (Reading, error) {
 		if k := slices.IndexFunc(rs.all, func(r Reading) bool { return r.ID == id }); k >= 0 {

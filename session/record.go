@@ -15,18 +15,18 @@ import (
 
 // alone opens the journal of a data directory, makes a bench over it that nobody sees, and
 // closes the journal again. each sees the lines as they are read.
-func alone(dir string, at time.Time, each func(journal.Record) error, do func(*Bench) error) (err error) {
+func alone[T any](dir string, at time.Time, each func(journal.Record) error, do func(*Bench) (T, error)) (got T, err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
 	j, past, _, err := openWith(dir, at, journal.Options{Each: each})
 	if err != nil {
-		return err
+		return got, err
 	}
 	defer func() { err = errors.Join(err, j.Close()) }()
 	b := New(Config{Recorder: Into(j), Past: past, Now: func() time.Time { return at }})
-	if err = do(b); err != nil && b.broken != "" {
-		return text.Kind(err, text.Refuse("entry.write", text.Because("why", errors.Unwrap(err))))
+	if got, err = do(b); err != nil && b.broken != "" {
+		return got, text.Kind(err, text.Refuse("entry.write", text.Because("why", errors.Unwrap(err))))
 	}
-	return err
+	return got, err
 }
 
 func unseen(journal.Record) error { return nil }
@@ -43,32 +43,31 @@ func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, all
 		all.Add(f, r.Hash)
 		return nil
 	}
-	err = alone(dir, at, read, func(b *Bench) error {
+	added, err = alone(dir, at, read, func(b *Bench) (fact.Fact, error) {
 		entry := func(uint64) book.Amendable { return book.Amendable{} }
 		if n := all.Find(r.Batch); n != nil {
 			r.Batch, entry = n.Mark, n.Amendable
 		}
 		r, err := r.resolved(b.workshop.Vessels, nil)
 		if err != nil {
-			return err
+			return fact.Fact{}, err
 		}
 		body, err := r.Body(entry, dir)
-		if err == nil {
-			added, err = b.addEntry(r, body)
+		if err != nil {
+			return fact.Fact{}, err
 		}
-		all.Add(added, [32]byte{}) // no closing line: nothing rests on its hash
-		return err
+		f, err := b.addEntry(r, body)
+		if err == nil {
+			all.Add(f, [32]byte{}) // no closing line: nothing rests on its hash
+		}
+		return f, err
 	})
 	return added, all, err
 }
 
 // RecordKeep does what Bench.Keep does where no bench is running.
 func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
-	err = alone(dir, at, unseen, func(b *Bench) (err error) {
-		got, err = b.keep(r)
-		return err
-	})
-	return got, err
+	return alone(dir, at, unseen, func(b *Bench) (Receipt, error) { return b.keep(r) })
 }
 
 // RecordVessel does what Bench.Measure does where no bench is running.
@@ -76,9 +75,5 @@ func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err
 	if w.Weighed != (WeighedHere{}) {
 		return v, text.Refuse("vessel.no-bench")
 	}
-	err = alone(dir, at, unseen, func(b *Bench) (err error) {
-		v, err = b.measure(w)
-		return err
-	})
-	return v, err
+	return alone(dir, at, unseen, func(b *Bench) (fact.Vessel, error) { return b.measure(w) })
 }

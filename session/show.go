@@ -33,7 +33,6 @@ func (v View) Shown() View {
 	return v
 }
 
-// shown marks a step of the batch.
 func (s StepView) shown() StepView {
 	done := s.State == "done"
 	s.Shape, s.Mark = "in", text.New("show.step-in")
@@ -302,13 +301,11 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	return b, true
 }
 
-// placesOf counts the places of a decimal.
 func placesOf(digits string) int {
 	_, rest, _ := strings.Cut(digits, ".")
 	return len(rest)
 }
 
-// massOf reads a mass of the view back.
 func massOf(digits string) protocol.Mass {
 	m, err := protocol.ParseMass(digits + "g")
 	if err != nil {

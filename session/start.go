@@ -16,12 +16,8 @@ import (
 )
 
 // Start plans and opens a batch, and returns its mark.
-func (b *Bench) Start(ctx context.Context, r plan.Request) (mark string, err error) {
-	err = b.do(ctx, func() (err error) {
-		mark, err = b.start(r)
-		return err
-	})
-	return mark, err
+func (b *Bench) Start(ctx context.Context, r plan.Request) (string, error) {
+	return ask(ctx, b, func() (string, error) { return b.start(r) })
 }
 
 // Plan makes a sheet and changes nothing.

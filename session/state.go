@@ -192,7 +192,6 @@ func howFar(a Aim, p *pan.Pan) string {
 	return "in"
 }
 
-// lastTake gives the seq of the last portion that counts.
 func (s *State) lastTake() uint64 {
 	if n := len(s.Batch.Takes); n > 0 {
 		return s.Batch.Takes[n-1].Seq

@@ -74,7 +74,6 @@ func (s *State) batchView() *BatchView {
 	return bv
 }
 
-// nowView fills in what is to be done.
 func (s *State) nowView(n *NowView) {
 	b := s.Batch
 	i, p := s.current()
@@ -296,7 +295,6 @@ func (s *State) finishedView(n *NowView) {
 	}
 }
 
-// askedView gives the question that waits for a word, if any.
 func (s *State) askedView() *AskedView {
 	if !s.open() {
 		return nil
@@ -358,7 +356,6 @@ func (s *State) keys(v *View) []KeyView {
 	return k
 }
 
-// scaleView tells what the scales page shows of a pan.
 func scaleView(p *pan.Pan) ScaleView {
 	v := ScaleView{Name: p.Name(), Port: p.Instrument().ID.Port, USB: p.Instrument().ID.USB, Format: p.Instrument().ID.Format, Line: p.Instrument().ID.Line, Link: p.Instrument().Link.String(), Why: p.Instrument().Why,
 		Unit: string(p.Line().Unit), Status: p.Line().Status.String(), Settled: p.Settled(), Raw: p.Raw(), At: p.Line().At,
@@ -405,7 +402,6 @@ func (s *State) strayWords(n *NowView, i int, q *pan.Pan) {
 	}
 }
 
-// elsewhere tells of one such container.
 func (s *State) elsewhere(n *NowView, i int, p *pan.Pan) {
 	what, on, other := s.Batch.Steps[i].Name(), n.Scale, p.Name()
 	powder := p.Gained() >= p.Steps(strayLeast)

@@ -74,7 +74,6 @@ func (t *change) stepOf(w question.Weighing) int {
 	}
 }
 
-// portion is the fact of a weighing.
 func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 	st := t.s.Batch.Steps[i]
 	a := t.s.aim(i)
@@ -113,7 +112,6 @@ func (t *change) overpoured(st batch.Step, where string, raw []string) {
 		Excess: st.Delivered - st.Target, Strong: st.Role == "strong", Raw: raw})
 }
 
-// sayTake tells what a take came to.
 func (t *change) sayTake(st batch.Step, got, step protocol.Mass) {
 	if st.Done() {
 		t.Tell(text.New("notice.in", text.Name("material", st.Name()), text.Exact("amount", st.Delivered, step.Places())))

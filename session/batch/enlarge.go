@@ -88,7 +88,6 @@ func (b *Batch) poured() (in []sheet.Poured) {
 	return in
 }
 
-// limits gives what a larger batch must stay within.
 func (b *Batch) limits(names map[string]sheet.Allow) sheet.Limits {
 	l := sheet.Limits{AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most}
 	for _, s := range b.Plan.Scales {

@@ -94,7 +94,6 @@ func (b *Batch) Apply(f fact.Fact) {
 	b.retarget()
 }
 
-// take adds a portion to its step.
 func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	i := b.StepOf(v.Material)
 	if i < 0 {
@@ -149,7 +148,6 @@ func (b *Batch) decide(v fact.Decided) {
 	}
 }
 
-// confirm takes the yes of a second person into account.
 func (b *Batch) confirm(step int) {
 	for k := range b.Takes {
 		if b.Takes[k].Step == step {
@@ -170,7 +168,6 @@ func (b *Batch) leaveOut(i int) {
 	}
 }
 
-// move takes another scale for a step.
 func (b *Batch) move(v fact.Moved) {
 	i := b.StepOf(v.Material)
 	if i < 0 {
@@ -198,7 +195,6 @@ func moved(l, to fact.Line) fact.Line {
 	return l
 }
 
-// enlarge takes the targets of the larger batch.
 func (b *Batch) enlarge(v fact.Enlarged) {
 	b.Base, b.Dry = v.Base, v.Dry
 	for _, l := range v.Lines {
@@ -218,7 +214,6 @@ func (b *Batch) enlarge(v fact.Enlarged) {
 	}
 }
 
-// amend takes an amendment into account.
 func (b *Batch) amend(v fact.Amended) {
 	if v.Field == "title" {
 		b.Title = v.New

@@ -52,7 +52,6 @@ func (b *Batch) retarget() {
 	b.retargetWater()
 }
 
-// shift moves a target with its marks.
 func shift(l *fact.Line, from fact.Line, to protocol.Mass) {
 	by := to - from.Target
 	l.Target, l.Low, l.High = to, from.Low+by, from.High+by

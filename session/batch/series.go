@@ -101,7 +101,6 @@ func (r *Series) follow(b *Batch, f fact.Fact) *Series {
 	return r
 }
 
-// putIn gives all that went into a batch.
 func (b *Batch) putIn() (sum protocol.Mass) {
 	for _, d := range b.Deliveries() {
 		sum += d.Delivered

@@ -57,7 +57,6 @@ func Bases(lines []fact.Line) []bool {
 	return onBase
 }
 
-// shareTexts writes the shares with three decimals.
 func shareTexts(onBase []bool, went []Delivery, base protocol.Mass) []string {
 	texts := make([]string, len(onBase))
 	var parts []*big.Rat
@@ -128,7 +127,6 @@ func AsMade(lines []fact.Line, all []Delivery) (made []fact.Made, base, dry prot
 	return made, base, dry
 }
 
-// made is what went in of a line, with its share.
 func (d Delivery) made(l fact.Line, share string) fact.Made {
 	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U, Share: share, Verdict: Verdict(l, d)}
 }

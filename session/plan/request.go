@@ -103,7 +103,6 @@ func (r Request) Weights() (container, most protocol.Mass, err error) {
 	return container, most, nil
 }
 
-// size reads the one size that was given.
 func (r Request) size() (z sheet.Size, err error) {
 	given := slices.DeleteFunc([]string{r.Base, r.Dry, r.Wet}, func(s string) bool { return strings.TrimSpace(s) == "" })
 	if len(given) != 1 {

@@ -93,7 +93,6 @@ func (w Series) blend(levels [][]*big.Rat) ([]sheet.Variation, error) {
 	return nil, text.Refuse("series.blend", text.Name("blend", strconv.Quote(w.Blend)))
 }
 
-// levels reads the levels of each addition.
 func (w Series) levels() ([][]*big.Rat, error) {
 	var all [][]*big.Rat
 	for i, a := range w.Vary {
@@ -114,7 +113,6 @@ func (w Series) levels() ([][]*big.Rat, error) {
 	return all, nil
 }
 
-// levels reads those of one addition.
 func (a Addition) levels() ([]*big.Rat, error) {
 	var levels []*big.Rat
 	for f := range strings.FieldsFuncSeq(a.Levels, func(r rune) bool { return r == ' ' || r == ';' || r == '%' || r == '\t' }) {

@@ -59,7 +59,6 @@ func (r Request) supplied(names []string, plan func(moist map[string]*big.Rat, b
 	return sh, nil
 }
 
-// read understands what a person said of lots and moisture.
 func (s *supply) read(names []string) error {
 	known := func(name string, unknown error) error {
 		if slices.ContainsFunc(names, func(n string) bool { return recipe.Key(n) == recipe.Key(name) }) {
@@ -206,7 +205,6 @@ func (s *supply) tell(sh *sheet.Sheet) {
 	}
 }
 
-// others names what else there is of a material.
 func (s *supply) others(name string, bag stock.Lot) (all []stock.Lot) {
 	for _, l := range s.r.Stock.Of(s.r.Materials, name) {
 		if l.Mark != bag.Mark && l.Left > 0 {

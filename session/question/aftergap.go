@@ -46,7 +46,6 @@ var AfterGap = &Question{
 	},
 }
 
-// poured is what was in the container before the gap.
 func poured(s *Scene) protocol.Mass { return s.Before - s.Pan.Vessel().Base }
 
 func pouredBefore(s *Scene) bool { return poured(s) > s.Pan.Steps(3) }

@@ -49,7 +49,6 @@ func Fits(b *batch.Batch, i int, p *pan.Pan) (l fact.Line, why text.Message) {
 	return l, why
 }
 
-// fits judges the step in work.
 func (s *Scene) fits() (fact.Line, text.Message) { return Fits(s.Batch, s.Step, s.Pan) }
 
 // later gives the next step that the sheet wants on this scale, -1 when there is none:
@@ -58,12 +57,10 @@ func (s *Scene) later() int { return s.Batch.NextOn(s.Step, s.Pan.Name()) }
 
 func hasLater(s *Scene) bool { return s.later() >= 0 }
 
-// laterMaterial names it.
 func (s *Scene) laterMaterial() text.Value {
 	return text.Name("material", s.Batch.Steps[s.later()].Name())
 }
 
-// steady refuses while the reading moves.
 func (s *Scene) steady() error {
 	if s.Pan.AtRest() {
 		return nil

@@ -43,7 +43,6 @@ func (s *Scene) mix() batch.Mix { return s.Batch.Mixes[s.step().Mix] }
 // inTub reports whether it was weighed into the tub of a series, not into a cup here.
 func inTub(s *Scene) bool { return s.mix().From != "" }
 
-// mixCup tells how a cup is mixed.
 func mixCup(s *Scene) (question text.Message, lines []text.Message) {
 	b := s.Batch
 	weigh, dilute, take := b.CupSteps(s.step().Mix)

@@ -169,7 +169,6 @@ func (s *Scene) places() int {
 
 func (s *Scene) exact(as string, m protocol.Mass) text.Value { return text.Exact(as, m, s.places()) }
 
-// decide records the answer to a question of a pan.
 func (s *Scene) decide(word string, amount protocol.Mass) {
 	s.Bench.Record(fact.Decided{Question: s.Key, Answer: word, Material: s.step().Material, Scale: s.Scale, Amount: amount})
 }

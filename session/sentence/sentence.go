@@ -358,7 +358,6 @@ func doubt(u protocol.Mass) string {
 	return ((v + unit - 1) / unit * unit).Grams(0)
 }
 
-// signed writes a deviation with its sign.
 func signed(m protocol.Mass, places int) string {
 	if m > 0 {
 		return "+" + m.Grams(places)
