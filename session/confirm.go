@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
 	"tared/session/text"
 )
 

@@ -4,11 +4,12 @@ import (
 	"math/big"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
+
 	"tared/protocol"
 	"tared/session/fact"
 	"tared/session/text"
-	"unicode"
-	"unicode/utf8"
 )
 
 // What a person writes in a field, and how it is read.

@@ -4,17 +4,18 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"time"
+
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/text"
-	"time"
 )
 
 // What people record where no bench is running.
 
 // alone opens the journal of a data directory, makes a bench over it that nobody sees, and
-// closes the journal again. each sees the lines as they are read.
+// closes the journal again. each sees the lines as they are read; nil: nobody does.
 func alone[T any](dir string, at time.Time, each func(journal.Record) error, do func(*Bench) (T, error)) (got T, err error) {
 	// The lock of the journal comes first: with a bench running, that one decides.
 	j, past, _, err := openWith(dir, at, journal.Options{Each: each})
@@ -28,8 +29,6 @@ func alone[T any](dir string, at time.Time, each func(journal.Record) error, do 
 	}
 	return got, err
 }
-
-func unseen(journal.Record) error { return nil }
 
 // RecordEntry does what Bench.AddEntry does where no bench is running, and gives what was
 // recorded, and the book with it. The mark of the batch may stand in any case.
@@ -66,14 +65,14 @@ func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, all
 }
 
 // RecordKeep does what Bench.Keep does where no bench is running.
-func RecordKeep(dir string, at time.Time, r KeepRequest) (got Receipt, err error) {
-	return alone(dir, at, unseen, func(b *Bench) (Receipt, error) { return b.keep(r) })
+func RecordKeep(dir string, at time.Time, r KeepRequest) (Receipt, error) {
+	return alone(dir, at, nil, func(b *Bench) (Receipt, error) { return b.keep(r) })
 }
 
 // RecordVessel does what Bench.Measure does where no bench is running.
-func RecordVessel(dir string, at time.Time, w VesselRequest) (v fact.Vessel, err error) {
+func RecordVessel(dir string, at time.Time, w VesselRequest) (fact.Vessel, error) {
 	if w.Weighed != (WeighedHere{}) {
-		return v, text.Refuse("vessel.no-bench")
+		return fact.Vessel{}, text.Refuse("vessel.no-bench")
 	}
-	return alone(dir, at, unseen, func(b *Bench) (fact.Vessel, error) { return b.measure(w) })
+	return alone(dir, at, nil, func(b *Bench) (fact.Vessel, error) { return b.measure(w) })
 }

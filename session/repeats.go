@@ -3,8 +3,9 @@ package session
 import (
 	"reflect"
 	"sync"
-	"tared/scale"
 	"time"
+
+	"tared/scale"
 )
 
 // repeatEvery is how often a scale that says the same again and again is worth

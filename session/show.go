@@ -4,9 +4,10 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
+
 	"tared/protocol"
 	"tared/session/text"
-	"time"
 )
 
 // barFull is the target on the bar of a view, in its own thousandths.
