@@ -24,6 +24,10 @@ var LeftInGap = &Question{
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: NetU(s.Batch, s.Pan) + s.Pan.Step(), Remarks: []string{"last-heard"}})
 			return nil
 		}},
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error {
+			s.Pan.Stays()
+			return s.typed(rest, "last-heard")
+		}},
 		{Word: Again, Label: says(text.New("ask.gone-again")), Do: func(s *Scene, _ string) error {
 			s.decide(Again, s.Before-s.After)
 			s.Pan.Stays()

@@ -20,14 +20,7 @@ var LiftedTooSoon = &Question{
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: Doubt(s.Batch, s.Pan), Remarks: []string{"highest"}})
 			return nil
 		}},
-		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error {
-			m, err := protocol.ParseMass(rest)
-			if err != nil || m <= 0 {
-				return text.Refuse("ask.unsettled-typed-what")
-			}
-			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "typed", Raw: append(s.Raw, "typed "+rest), Delivered: m, Remarks: []string{"lifted-early"}})
-			return nil
-		}},
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error { return s.typed(rest, "lifted-early") }},
 		{Word: Again, Label: says(text.New("ask.unsettled-again")), Do: func(s *Scene, _ string) error {
 			s.Bench.Record(fact.Decided{Question: "lifted", Answer: Again, Material: s.step().Material}) // as it was called in old journals
 			s.Pan.Stays()
@@ -35,4 +28,14 @@ var LiftedTooSoon = &Question{
 		}},
 	},
 	True: went,
+}
+
+// typed records as much as a person says went in.
+func (s *Scene) typed(rest string, remarks ...string) error {
+	m, err := protocol.ParseMass(rest)
+	if err != nil || m <= 0 {
+		return text.Refuse("ask.unsettled-typed-what")
+	}
+	s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "typed", Raw: append(s.Raw, "typed "+rest), Delivered: m, Remarks: remarks})
+	return nil
 }
