@@ -16,6 +16,14 @@ type Decimal struct {
 	Neg    bool   // a minus sign was shown, also before a zero
 }
 
+// maxPlaces is how many digits behind the point a Decimal can be read with: a power
+// of ten for more does not fit beside its digits.
+const maxPlaces = 18
+
+// maxHumanDigits is the longest number that a person types: whoever types more leant
+// on a key.
+const maxHumanDigits = 30
+
 // ErrNumber is in the chain of every error about digits that cannot be read.
 var ErrNumber = errors.New("not a number")
 
@@ -57,7 +65,7 @@ func (d Decimal) Mass(u Unit) (Mass, error) {
 		return 0, fmt.Errorf("%s %s is not a mass", d, u)
 	}
 	hi, lo := bits.Mul64(d.Coef, uint64(per))
-	if d.Places > 18 {
+	if d.Places > maxPlaces {
 		return 0, ErrRange
 	}
 	p := uint64(pow10(int(d.Places)))
@@ -111,13 +119,16 @@ func ParseDigits(b []byte) (d Decimal, ok bool) {
 			d.Coef = d.Coef*10 + uint64(c-'0')
 			digits++
 			if point {
+				if d.Places == maxPlaces {
+					return Decimal{}, false
+				}
 				d.Places++
 			}
 		default:
 			return Decimal{}, false
 		}
 	}
-	return d, digits > 0 && d.Places <= 18
+	return d, digits > 0
 }
 
 // ParseHumanDecimal reads a number as a person types it: the mark may be a
@@ -126,6 +137,9 @@ func ParseDigits(b []byte) (d Decimal, ok bool) {
 // a zero ("1,234" may be 1.234 or 1234; "0,125" can only be 0.125).
 func ParseHumanDecimal(s string) (Decimal, error) {
 	t := strings.TrimSpace(s)
+	if len(t) > maxHumanDigits {
+		return Decimal{}, fmt.Errorf("%.12q…: %w: it has more than %d signs", t, ErrNumber, maxHumanDigits)
+	}
 	commas, points := strings.Count(t, ","), strings.Count(t, ".")
 	switch {
 	case commas+points > 1:

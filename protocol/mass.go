@@ -153,11 +153,11 @@ func ParseMass(s string) (Mass, error) {
 	}
 	d, err := ParseHumanDecimal(num)
 	if err != nil {
-		return 0, fmt.Errorf("amount %q: %w", s, err)
+		return 0, fmt.Errorf("amount %.40q: %w", s, err)
 	}
 	m, err := d.Mass(u)
 	if err != nil {
-		return 0, fmt.Errorf("amount %q: %w", s, err)
+		return 0, fmt.Errorf("amount %.40q: %w", s, err)
 	}
 	return m, nil
 }

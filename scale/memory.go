@@ -113,7 +113,7 @@ func (m *Memory) Store(key string, r Remembered) error {
 		return fmt.Errorf("remember line settings: %w", err)
 	}
 	_, err = f.Write(append(b, '\n'))
-	err = errors.Join(err, f.Sync(), f.Close())
+	err = errors.Join(err, f.Chmod(0o640), f.Sync(), f.Close())
 	if err == nil {
 		err = os.Rename(f.Name(), m.path)
 	}

@@ -94,7 +94,7 @@ const addressName = "page.url"
 // keepAddress leaves the address; forget takes it away again.
 func keepAddress(dir, url string) (forget func(), err error) {
 	path := filepath.Join(dir, addressName)
-	if err := os.WriteFile(path, []byte(url+"\n"), 0o600); err != nil {
+	if err := os.WriteFile(path, []byte(url+"\n"), 0o640); err != nil {
 		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
 	}
 	return func() { _ = os.Remove(path) }, nil // a stale one only costs a failed call

@@ -12,6 +12,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"runtime"
 	"syscall"
 
 	"github.com/rs/zerolog"
@@ -194,9 +195,14 @@ func pageHost(a net.Addr) string {
 // pairingKeyName is the file beside the journal that keeps browsers paired.
 const pairingKeyName = "pairing.key"
 
-// pairingKey reads the key that signs the pairing cookies, or makes it.
+// pairingKey reads the key that signs the pairing cookies, or makes it. One that others
+// can read is not used: whoever has it is paired.
 func pairingKey(dir string) ([]byte, error) {
 	path := filepath.Join(dir, pairingKeyName)
+	info, err := os.Stat(path)
+	if err == nil && info.Mode().Perm()&0o077 != 0 && runtime.GOOS != "windows" {
+		return nil, fmt.Errorf("the pairing key %s can be read by others and is not used: delete it, and pair the browsers again", path)
+	}
 	key, err := os.ReadFile(path)
 	if err == nil && len(key) == 32 {
 		return key, nil

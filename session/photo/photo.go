@@ -135,7 +135,7 @@ func Keep(data string, r io.Reader) (name string, err error) {
 	sum := sha256.Sum256(b)
 	name = hex.EncodeToString(sum[:]) + ext
 	dir := filepath.Join(data, Dir)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return "", text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	if Check(data, name) == nil {
@@ -152,10 +152,7 @@ func write(dir, name string, b []byte) error {
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	_, err = tmp.Write(b)
-	if err == nil {
-		err = tmp.Sync()
-	}
-	if err = errors.Join(err, tmp.Close()); err == nil {
+	if err = errors.Join(err, tmp.Chmod(0o640), tmp.Sync(), tmp.Close()); err == nil {
 		err = os.Rename(tmp.Name(), filepath.Join(dir, name))
 	}
 	if err != nil {
@@ -236,7 +233,7 @@ func Copy(to, from, name string) error {
 		return text.Refuse("photo.changing", text.Name("name", name))
 	}
 	dir := filepath.Join(to, Dir)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	return write(dir, name, b)

@@ -42,7 +42,7 @@ func Small(data, name string) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("photograph %s: %w", name, err)
 	}
-	if os.MkdirAll(dir, 0o755) == nil {
+	if os.MkdirAll(dir, 0o750) == nil {
 		_ = write(dir, kept, b) // without it the next one makes it again
 	}
 	return b, nil
