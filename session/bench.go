@@ -46,6 +46,10 @@ type Config struct {
 	// that is damaged; the bench then shows so. Empty: it can.
 	Broken string
 
+	// Reopen opens the journal again after it failed; nil: only a restart does. It is
+	// called by the bench's goroutine.
+	Reopen func() (Recorder, Past, error)
+
 	// Order passes on what a person tells a scale to do; nil: nothing can be told.
 	// It may wait, and is not called by the bench's goroutine.
 	Order func(scale string, what scale.Order) error
@@ -98,24 +102,27 @@ func New(cfg Config) *Bench {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
-	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}),
-		s: NewState(cfg.Scales), broken: cfg.Broken}
-	for _, f := range cfg.Past.Facts {
-		b.s = b.s.Apply(f)
-	}
-	b.s.Seq = cfg.Past.Seq
-	b.s.Table = cfg.Materials
-	b.workshop, b.begins = cfg.Past.Workshop, cfg.Past.Begin
+	b := &Bench{cfg: cfg, updates: make(chan scale.Update, 64), calls: make(chan func()), stopped: make(chan struct{}), broken: cfg.Broken}
+	b.stand(cfg.Past)
 	b.checker = checker{scales: cfg.Scales, rules: cfg.Checks, simulated: cfg.Simulated, gauges: &b.workshop.scales}
 	b.cfg.Past = Past{} // it lives on in the state
-	b.s.Now = cfg.Now()
-	if b.s.open() {
-		for i := range b.s.Pans {
-			restorePan(&b.s.Pans[i], b.s.Containers)
-		}
-	}
 	b.views.Show(b.encoder.Encode(b.view()))
 	return b
+}
+
+// stand puts the bench where the facts left it.
+func (b *Bench) stand(past Past) {
+	s := NewState(b.cfg.Scales)
+	for _, f := range past.Facts {
+		s = s.Apply(f)
+	}
+	s.Seq, s.Table, s.Now, s.blind = past.Seq, b.cfg.Materials, b.cfg.Now(), b.broken != ""
+	if s.open() {
+		for i := range s.Pans {
+			restorePan(&s.Pans[i], s.Containers)
+		}
+	}
+	b.s, b.workshop, b.begins = s, past.Workshop, past.Begin
 }
 
 // tickEvery is how often the bench looks at the clock: often enough that a
@@ -132,7 +139,7 @@ const (
 // the bench then shows so and records nothing more.
 func (b *Bench) Run(ctx context.Context) error {
 	defer close(b.stopped)
-	b.resume()
+	b.resume(fact.Resumed{Restart: true})
 	tick := time.NewTimer(tickEvery)
 	defer tick.Stop()
 	ticked := time.Now()
@@ -165,15 +172,18 @@ func (b *Bench) Run(ctx context.Context) error {
 
 // resume takes up the batch that was left. What was to follow from its last fact may
 // not be in the journal, where the power failed in mid-write: it is made up for.
-func (b *Bench) resume() {
+func (b *Bench) resume(again fact.Resumed) {
 	t := change{s: b.s, at: b.cfg.Now(), by: "tared"}
 	t.s.Pans = slices.Clone(b.s.Pans)
-	b.begin(&t)
+	t.begin(b.begins)
+	b.begins = nil
 	switch {
 	case b.s.Batch == nil || b.s.Batch.Paused:
 	case b.s.open():
-		t.Record(fact.Resumed{Restart: true})
-		t.Tell(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
+		t.Record(again)
+		if again.Restart {
+			t.Tell(text.New("notice.restarted", text.Name("batch", b.s.Batch.Mark)))
+		}
 		t.Finish()
 	case b.s.Batch.BeginAgain:
 		_ = t.afresh(b.workshop.Marks.next(t.at), text.New("command.anew-restarted").String())
@@ -309,11 +319,46 @@ func (b *Bench) look() {
 }
 
 // stopRecording shows that nothing is recorded any more: whoever asked for what could
-// not be, all pages must know.
+// not be, all pages must know. From here on nobody sees what hands do, so no hand is
+// guided, and afterwards the pans are asked about as after any gap.
 func (b *Bench) stopRecording(err error) {
 	b.broken = err.Error()
+	b.s.blind = true
+	b.s.Pans = slices.Clone(b.s.Pans)
+	for i, now := 0, b.cfg.Now(); i < len(b.s.Pans); i++ {
+		b.s.Pans[i].Gap(now)
+		b.s.Pans[i].Found(now)
+	}
 	b.cfg.Log.Error().Err(err).Msg("the journal cannot be written; recording has stopped")
 	b.publish(true)
+}
+
+// recordAgain opens the journal anew and stands where it ends. What is known of the pans
+// is kept, unless the journal knows more: lines of which nobody heard whether they
+// reached the disk.
+func (b *Bench) recordAgain() error {
+	switch {
+	case b.broken == "":
+		return text.Refuse("bench.still-recording")
+	case b.cfg.Reopen == nil:
+		return text.Refuse("bench.cannot-reopen")
+	}
+	rec, past, err := b.cfg.Reopen()
+	if err != nil {
+		b.broken = err.Error()
+		b.publish(true)
+		return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
+	}
+	b.broken, b.cfg.Recorder = "", rec
+	was := b.s
+	b.stand(past)
+	if was.Seq == b.s.Seq {
+		b.s.Pans = was.Pans
+	}
+	b.s.Learnt, b.s.said = was.Learnt, was.said
+	b.cfg.Log.Info().Msg("the journal was opened again; recording goes on")
+	b.resume(fact.Resumed{Blind: true})
+	return nil
 }
 
 func (b *Bench) publish(facts bool) { b.show(b.view(), facts) }
@@ -413,6 +458,9 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 		c.At = b.cfg.Now()
 		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {
 			return text.Refuse("bench.moved-on")
+		}
+		if c.Word == Record {
+			return b.recordAgain()
 		}
 		if c.Word == "anew" {
 			c.mark = b.workshop.Marks.next(c.At)

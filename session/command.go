@@ -22,6 +22,10 @@ type Command struct {
 	mark string // for a batch that takes the place of this one; the bench gives it
 }
 
+// Record is the word by which a person has the journal opened again, once what was
+// wrong with it was put right.
+const Record = "record"
+
 // Input is one thing that reaches the bench: an update of a scale, a command of
 // a person, or, when both are nil, a tick of the clock.
 type Input struct {

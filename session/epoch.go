@@ -42,12 +42,10 @@ func (e *epochs) begins(rep journal.Report) *fact.Began {
 }
 
 // begin records the beginning of an epoch, where one is due, and says so.
-func (b *Bench) begin(t *change) {
-	v := b.begins
+func (t *change) begin(v *fact.Began) {
 	if v == nil {
 		return
 	}
-	b.begins = nil
 	t.put("", "tared", *v)
 	if v.Why != "" {
 		for _, m := range say.Messages(t.facts[0]) {

@@ -273,7 +273,7 @@ func (u *unlucky) start() {
 		u.b = New(Config{Recorder: u, Past: past, Scales: []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "fine", Step: g("0.01"), Max: g("300")}},
 			Now: func() time.Time { return u.now }, OnFacts: u.told, OnView: u.seen})
 		u.whole()
-		u.b.resume()
+		u.b.resume(fact.Resumed{Restart: true})
 		return
 	}
 }

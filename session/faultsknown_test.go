@@ -5,9 +5,7 @@ package session
 
 // faults are the scenes that end wrong, with the number of the fault.
 var faults = map[string]int{
-	"the disk is full in mid-pour":       1,
-	"the disk is read-only in mid-pour":  1,
-	"the journal is deleted in mid-pour": 1,
+	"the journal is deleted in mid-pour":                                                  1,
 	"the tare key while powder runs, on a scale that does not say net, 10 lines a second": 3,
 	"a newer program recorded a portion that this one does not know":                      4,
 	"D with an empty pan, and D again":                                                    5,

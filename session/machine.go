@@ -50,6 +50,10 @@ func (t *change) update(u scale.Update) {
 	if p == nil {
 		return
 	}
+	if t.s.blind {
+		p.Hear(u) // nobody could record what it means
+		return
+	}
 	was := p.Instrument().Link
 	// A silent scale may be one that went to sleep and will wake with another zero.
 	silent := u.Stale || u.Link == scale.Waiting && !u.HasReading
@@ -77,7 +81,7 @@ func (t *change) update(u scale.Update) {
 // --- time
 
 func (t *change) tick() {
-	if !t.s.open() || t.s.Lift == nil || t.s.Batch.Paused {
+	if !t.s.open() || t.s.blind || t.s.Lift == nil || t.s.Batch.Paused {
 		return
 	}
 	p := t.s.pan(t.s.Lift.Scale)

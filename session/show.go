@@ -83,6 +83,7 @@ var signs = map[string]signView{
 	"in":        {"in", "in", text.New("show.in")},
 	"over":      {"over", "over", text.New("show.over")},
 	"lifted":    {"idle", "tip", text.New("show.tip")},
+	"blind":     {"lost", "lost", text.New("show.blind")},
 	"lost":      {"lost", "lost", text.New("show.lost")},
 	"decide":    {"ask", "ask", text.New("show.decide")},
 	"paused":    {"idle", "pause", text.New("show.paused")},
@@ -119,7 +120,7 @@ func (v *View) sign() (tone, shape string, word text.Message) {
 func (n *NowView) figure() (label text.Message, digits string) {
 	short, over := strings.CutPrefix(n.Missing, "-")
 	switch {
-	case n.State == "lost":
+	case signs[n.State].tone == "lost":
 		return text.New("show.not-known"), ""
 	case n.State == "lifted" && n.Lifted != "" && n.Cue == "over":
 		return text.New("show.in-it"), n.Lifted

@@ -35,6 +35,7 @@ type State struct {
 	overAt uint64     // seq of the overpour-in-container fact of this pour; 0: none
 	cue    guide.Cue  // what the hand in work should be told
 	stop   guide.Stop // where it was told to stop
+	blind  bool       // nothing can be recorded: no hand must go on, and nothing that a pan shows counts
 	hurry  bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
 	cache  *cache     // shared by all that came of this state; it decides nothing
 }
@@ -94,7 +95,7 @@ func (s *State) open() bool { return s.Batch != nil && !s.Batch.Finished }
 
 // atWork tells whether hands on the pan of the step in work count now.
 func (s *State) atWork() bool {
-	return s.open() && s.Batch.Reminded && !s.Batch.Paused && s.asked.Question == nil
+	return s.open() && !s.blind && s.Batch.Reminded && !s.Batch.Paused && s.asked.Question == nil
 }
 
 // current gives the step in work and its pan; the pan is nil for a scale read
@@ -151,6 +152,8 @@ func (s *State) state() string {
 		return "idle"
 	case b.Finished:
 		return "finished"
+	case s.blind:
+		return "blind"
 	case b.Paused:
 		return "paused"
 	case !b.Reminded:

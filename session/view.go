@@ -103,7 +103,7 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
+	if p != nil && !s.blind && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
 		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
 		n.Settled = p.AtRest()
@@ -142,6 +142,9 @@ var instructions = map[string]func(*moment, *NowView){
 		if q := m.s.question(); q != nil {
 			n.tell("ask", q.Head(q), text.New("bench.choices-below"))
 		}
+	},
+	"blind": func(_ *moment, n *NowView) {
+		n.tell("lost", text.New("bench.blind"), text.New("bench.blind-more"))
 	},
 	"lost":      (*moment).lost,
 	"container": (*moment).container,
@@ -296,7 +299,7 @@ func (s *State) finishedView(n *NowView) {
 }
 
 func (s *State) askedView() *AskedView {
-	if !s.open() {
+	if !s.open() || s.blind {
 		return nil
 	}
 	q := s.question()
@@ -330,6 +333,9 @@ func (s *State) keys(v *View) []KeyView {
 			}
 			k = append(k, KeyView{fmt.Sprint(i + 1), a.Word, a.Label})
 		}
+	}
+	if s.blind {
+		return append(k, KeyView{"r", Record, text.New("key.record")})
 	}
 	another := KeyView{"b", "by", text.New("key.by")}
 	if s.open() && s.Batch.Paused {

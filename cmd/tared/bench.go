@@ -51,7 +51,10 @@ type liveBenchConfig struct {
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
-	j, past, report, err := session.Open(cfg.dir, cfg.witness, time.Now())
+	open := func() (*journal.Journal, session.Past, journal.Report, error) {
+		return session.Open(cfg.dir, cfg.witness, time.Now())
+	}
+	j, past, report, err := open()
 	var rec session.Recorder
 	var broken string
 	switch {
@@ -78,7 +81,19 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			w.remotes[c.Name] = scale.NewRemote(func() bool { return w.bench.Wants(c.Name) })
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	reopen := func() (session.Recorder, session.Past, error) {
+		if w.journal != nil {
+			_ = w.journal.Close()
+			w.journal = nil
+		}
+		j, past, _, err := open()
+		if err != nil {
+			return nil, past, err
+		}
+		w.journal = j
+		return session.Into(j), past, nil
+	}
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
 	return w, nil
 }

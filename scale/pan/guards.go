@@ -323,8 +323,11 @@ func weighByKey(p *Pan, _ look) {
 
 func expect(p *Pan, _ look) {
 	p.gap.expect, p.gap.expects = p.line.Gross, p.line.Usable || p.rest.known
-	if p.rest.known && p.rest.left.IsZero() {
+	switch {
+	case p.rest.known && p.rest.left.IsZero():
 		p.gap.expect = p.rest.mass
+	case p.rest.known: // on its way down it may be a lift, and all of it was there
+		p.gap.expect = max(p.gap.expect, p.rest.mass)
 	}
 }
 

@@ -44,6 +44,7 @@ type Paused struct {
 type Resumed struct {
 	Why     string `json:"why,omitempty"`
 	Restart bool   `json:"restart,omitempty"` // of the program
+	Blind   bool   `json:"blind,omitempty"`   // nothing could be recorded for a while
 }
 
 // Amended corrects an earlier fact and hides nothing. A weight that a person gave

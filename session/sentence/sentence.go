@@ -317,6 +317,8 @@ func sayResumed(t *telling, v fact.Resumed) {
 	switch {
 	case v.Restart:
 		t.add(text.New("fact.resumed-restart"))
+	case v.Blind:
+		t.add(text.New("fact.resumed-blind"))
 	case v.Why == "":
 		t.add(text.New("fact.resumed"))
 	default:

@@ -33,7 +33,7 @@ function soon() {
 
 function update() {
   const { view, lost } = page;
-  attr($("bench"), "data-lost", lost || view?.now.state === "lost");
+  attr($("bench"), "data-lost", lost || view?.now.show.tone === "lost");
   say($("live-words"), lost ? (page.since ? words("bench.no-word") : words("bench.connecting")) : words("bench.live"));
   attr($("live"), "data-on", !lost);
   if (!view) {
@@ -95,7 +95,7 @@ function updateFigures(now, lost) {
   // As wide as the target's own digits; a point is half as wide as one.
   $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." ? 0.52 : 0.96), 0)));
   attr($("big"), "data-chars", unknown ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
-  const known = !lost && now.state !== "lost" && now.in !== "";
+  const known = !lost && now.in !== "";
   // While a question stands there is nothing to read here, unless something has to
   // be weighed by eye; what the question is about stands in its own words.
   const quiet = now.state === "reminder" || now.state === "decide";
