@@ -29,7 +29,7 @@ type keepFlags struct {
 }
 
 func (k *keepFlags) addTo(cmd *cobra.Command) {
-	addData(cmd, &k.data)
+	addRecord(cmd, &k.data)
 	cmd.Flags().StringVar(&k.by, "by", "", "who did it, for the record")
 	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
 }

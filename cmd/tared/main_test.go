@@ -128,11 +128,13 @@ func cleanEnv(t *testing.T) []string {
 	t.Helper()
 	var env []string
 	for _, e := range os.Environ() {
-		if !strings.HasPrefix(e, "TARED_") && !strings.HasPrefix(e, "XDG_DATA_HOME=") {
+		if !strings.HasPrefix(e, "TARED_") && !strings.HasPrefix(e, "XDG_DATA_HOME=") && !strings.HasPrefix(e, "XDG_STATE_HOME=") {
 			env = append(env, e)
 		}
 	}
-	return append(env, "XDG_DATA_HOME="+t.TempDir())
+	// The programs of one test know of each other's journals.
+	test, _, _ := strings.Cut(t.Name(), "/")
+	return append(env, "XDG_DATA_HOME="+t.TempDir(), "XDG_STATE_HOME="+filepath.Join(filepath.Dir(program), "state", test))
 }
 
 // writeFile puts text into a file of the test and gives its path.

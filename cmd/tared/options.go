@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/scale"
+	"tared/session/journal"
 	"tared/session/sheet"
 )
 
@@ -30,6 +31,34 @@ func addData(cmd *cobra.Command, dir *string) {
 		*dir, err = dataDir(*dir)
 		return err
 	}
+}
+
+// addRecord is addData for a command that writes. Where nobody said which record is meant
+// and there is another one besides, it is asked: two records must not grow by accident.
+func addRecord(cmd *cobra.Command, dir *string) {
+	addData(cmd, dir)
+	settle := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		said := *dir != "" || os.Getenv("TARED_DATA") != ""
+		if err := settle(cmd, args); err != nil || said {
+			return err
+		}
+		return onlyRecord(*dir)
+	}
+}
+
+// onlyRecord refuses where another record of this machine is in use, or where dir has
+// none and another place has one.
+func onlyRecord(dir string) error {
+	_, none := os.Stat(filepath.Join(dir, journal.Name))
+	here := witnessFile(dir)
+	for _, w := range journal.Witnessed(filepath.Dir(here)) {
+		there := filepath.Dir(w.Journal)
+		if witnessFile(there) != here && (none != nil || journal.InUse(there)) {
+			return usagef("A record is kept in %s. Which one do you mean? Say --data %s, or --data %s for another one", there, there, dir)
+		}
+	}
+	return nil
 }
 
 func dataFlag(cmd *cobra.Command, dir *string) {

@@ -40,7 +40,7 @@ func weighCommand() *cobra.Command {
 	w.batch.add(cmd)
 	cmd.Flags().BoolVar(&w.batch.short, "although-short", false, "start although the stock is too small by the record")
 	w.scales.add(cmd)
-	addData(cmd, &w.data)
+	addRecord(cmd, &w.data)
 	addLog(cmd, &w.level)
 	cmd.Flags().StringVar(&w.confirm, "confirm", "", confirmUse)
 	fills(cmd.Flags(), "confirm", "confirm")

@@ -16,12 +16,15 @@ import (
 // writes.
 var ErrLocked = errors.New("the journal is in use")
 
+// lockName is the file beside the journal that is locked.
+const lockName = "journal.lock"
+
 // lock is held on a file of its own, so that it can say who holds it. The file
 // stays when the lock goes; only the lock on it counts.
 type lock struct{ f *os.File }
 
 func takeLock(dir string, at time.Time) (*lock, error) {
-	path := filepath.Join(dir, "journal.lock")
+	path := filepath.Join(dir, lockName)
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640)
 	if err != nil {
 		return nil, err

@@ -30,6 +30,30 @@ func readWitness(path string) (w Witness, ok bool) {
 	return w, err == nil && json.Unmarshal(b, &w) == nil && w.Lines > 0
 }
 
+// Witnessed lists what the witness files of a directory say, of journals that are still
+// at their place.
+func Witnessed(dir string) (all []Witness) {
+	files, _ := filepath.Glob(filepath.Join(dir, "*.json"))
+	for _, f := range files {
+		if w, ok := readWitness(f); ok {
+			if _, err := os.Stat(w.Journal); err == nil {
+				all = append(all, w)
+			}
+		}
+	}
+	return all
+}
+
+// InUse reports whether somebody writes the journal of dir just now.
+func InUse(dir string) bool {
+	f, err := os.Open(filepath.Join(dir, lockName))
+	if err != nil {
+		return false
+	}
+	free, err := tryLock(f)
+	return errors.Join(err, f.Close()) == nil && !free
+}
+
 // write puts the note in its place. It does not wait for the disk: a note that is a
 // few lines behind still stands for the lines that it names.
 func (w Witness) write(path string) error {
