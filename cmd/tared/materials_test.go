@@ -19,7 +19,7 @@ func TestOwnMaterialsFile(t *testing.T) {
 	assert.Contains(t, got.out, "strong")
 	got = runTared(t, "", append(args, "--materials", writeFile(t, "bad.json", `{"materials":[{"name":"A","kind":"stone"}]}`))...)
 	assert.Equal(t, exitConfig, got.code)
-	assert.Contains(t, got.err, `kind "stone"`)
+	assert.Contains(t, got.err, `kind “stone”: use one of clay, feldspar, `)
 	got = runTared(t, "", append(args, "--materials", "no such file")...)
 	assert.Equal(t, exitConfig, got.code)
 

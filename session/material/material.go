@@ -16,7 +16,6 @@ import (
 	_ "embed"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"math/big"
 	"slices"
@@ -42,6 +41,13 @@ const (
 	Colourant   Kind = "colourant"
 	Suspender   Kind = "suspender"
 )
+
+func kindNames() (all []string) {
+	for _, k := range kinds {
+		all = append(all, string(k))
+	}
+	return all
+}
 
 var kinds = []Kind{Clay, Feldspar, GlassFormer, Flux, Alumina, Frit, Opacifier, Colourant, Suspender}
 
@@ -244,7 +250,7 @@ func (m Material) check() (errs []error) {
 		}
 	}
 	if !slices.Contains(kinds, m.Kind) {
-		fail(text.Refuse("material.kind", text.Name("kind", string(m.Kind)), text.Name("kinds", fmt.Sprint(kinds))))
+		fail(text.Refuse("material.kind", text.Name("kind", string(m.Kind)), text.Names("kinds", kindNames())))
 	}
 	if !m.Density.IsZero() && (m.Density.Value.Cmp(big.NewRat(1, 1)) <= 0 || m.Density.Value.Cmp(big.NewRat(25, 1)) >= 0) {
 		fail(text.Refuse("material.density", text.Number("density", m.Density.Value.FloatString(3))))
