@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"time"
 
 	"tared/session/recipe"
 	"tared/session/text"
@@ -88,8 +87,6 @@ func linesOf(err error) []faultLine {
 
 // read understands a request's body, or answers and returns false.
 func read(w http.ResponseWriter, r *http.Request, v any) bool {
-	// A client that sends its body byte by byte holds a goroutine no longer than this.
-	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(bodyWait))
 	d := json.NewDecoder(r.Body)
 	d.DisallowUnknownFields()
 	err := d.Decode(v)
@@ -99,10 +96,9 @@ func read(w http.ResponseWriter, r *http.Request, v any) bool {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &big):
-		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.api.too-large", text.Count("most", maxBody>>10)))
+		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.api.too-large", text.Count("most", int(big.Limit>>10))))
 	case err != nil:
 		refuse(w, http.StatusBadRequest, text.New("page.api.not-json", text.Because("why", err)))
 	}
-	_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
 	return err == nil
 }

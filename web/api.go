@@ -73,9 +73,9 @@ func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
 	if !read(w, r, &p) {
 		return
 	}
-	if !s.pairing.use(p.Code) {
+	if status := s.pairing.use(p.Code, addrOf(r.RemoteAddr)); status != http.StatusOK {
 		s.cfg.Log.Warn().Str("from", r.RemoteAddr).Msg("wrong pairing code")
-		refuse(w, http.StatusForbidden, text.New("page.pair.wrong"))
+		refuse(w, status, text.New(map[int]string{http.StatusForbidden: "page.pair.wrong", http.StatusTooManyRequests: "page.pair.wait"}[status]))
 		return
 	}
 	http.SetCookie(w, s.pairing.cookie(r.TLS != nil))

@@ -13,6 +13,7 @@ const DefaultAddr = "127.0.0.1:7410"
 const (
 	headerWait   = 10 * time.Second // for a request's headers
 	bodyWait     = 10 * time.Second // for a command's body
+	answerWait   = 6 * time.Minute  // for an answer, a photograph and its wait for a place included
 	idleWait     = 2 * time.Minute  // for the next request on a connection
 	shutdownWait = 5 * time.Second  // for requests in work when the server ends
 )

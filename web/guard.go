@@ -13,7 +13,8 @@ const policy = "default-src 'self'; base-uri 'none'; object-src 'none'; form-act
 
 // guard stands before every route. It refuses names that are not ours, for a
 // foreign name that resolves to this address makes a foreign page same-origin
-// and passes every check of Origin; and it refuses changes asked by other pages.
+// and passes every check of Origin; and it refuses changes asked by other pages. Strangers it holds
+// to their budget.
 func (s *site) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -53,6 +54,13 @@ func (s *site) guard(next http.Handler) http.Handler {
 			h.Set("Allow", "GET,HEAD,POST")
 			refuse(w, http.StatusMethodNotAllowed, text.New("page.api.method"))
 			return
+		}
+		if !s.mayCommand(r) {
+			s.turns.stranger(w, r, next)
+			return
+		}
+		if c, ok := r.Context().Value(connKey{}).(*heldConn); ok {
+			s.conns.know(c.place)
 		}
 		next.ServeHTTP(w, r)
 	})

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"net"
 	"net/http"
 	"sync"
 	"time"
@@ -21,16 +20,16 @@ const (
 	pingEvery = 15 * time.Second       // server pings; the page script cannot see them
 	pongWait  = 40 * time.Second       // two pings and some may go unanswered
 	writeWait = 5 * time.Second        // a browser that takes nothing for so long is gone
-	// maxWatchers bounds the memory; a workshop has a handful.
-	maxWatchers = 64
-	// sendBuffer bounds how many old views the kernel holds for a slow line: the
-	// newest is to win there too.
+	// sendBuffer bounds what the kernel holds for a slow line: of the views the newest is to
+	// win there too.
 	sendBuffer = 32 << 10
 )
 
 // live is the connections to the browsers that watch.
 type live struct {
 	bench    Bench
+	known    func(r *http.Request) bool
+	places   places
 	upgrader websocket.Upgrader
 	frames   frameCache
 	pulse    pulse
@@ -38,12 +37,11 @@ type live struct {
 	mu             sync.Mutex
 	closing        chan struct{} // closed at the end: every connection leaves
 	closed         bool
-	watchers       int
-	sync.WaitGroup // of the watchers
+	sync.WaitGroup // of those who watch
 }
 
-func newLive(b Bench) *live {
-	l := &live{bench: b, closing: make(chan struct{})}
+func newLive(b Bench, known func(r *http.Request) bool) *live {
+	l := &live{bench: b, known: known, places: places{most: mostWatch, each: eachWatch}, closing: make(chan struct{})}
 	l.upgrader = websocket.Upgrader{HandshakeTimeout: headerWait, ReadBufferSize: 512, WriteBufferSize: 4096, CheckOrigin: sameOrigin}
 	l.pulse = pulse{bench: b, views: &l.frames}
 	return l
@@ -63,20 +61,19 @@ func (l *live) close() {
 // the newest of several when the browser is slow: the watch has one slot. This
 // goroutine is the only one that writes views to the connection.
 func (l *live) serve(w http.ResponseWriter, r *http.Request) {
-	if !l.enter() {
+	dropped := make(chan struct{})
+	place := l.enter(r, func() { close(dropped) })
+	if place == nil {
 		refuse(w, http.StatusServiceUnavailable, text.New("page.api.too-many"))
 		return
 	}
-	defer l.leave()
+	defer l.leave(place)
 	conn, err := l.upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		return // the upgrader has answered
 	}
 	defer conn.Close()
 	_ = conn.SetCompressionLevel(0) // a prepared message is framed again for any other level, compressed or not
-	if tcp, ok := conn.NetConn().(*net.TCPConn); ok {
-		_ = tcp.SetWriteBuffer(sendBuffer) // only bounds what waits; without it all works
-	}
 	watch := l.bench.Watch()
 	defer watch.Close()
 
@@ -86,7 +83,7 @@ func (l *live) serve(w http.ResponseWriter, r *http.Request) {
 		hear(conn)
 	}()
 	beats, leave := l.pulse.join()
-	why := l.tell(conn, watch, beats, gone)
+	why := l.tell(conn, watch, beats, gone, dropped)
 	leave()
 	_ = conn.WriteControl(websocket.CloseMessage, why, time.Now().Add(time.Second)) // a courtesy to a peer that may be gone
 	_ = conn.Close()
@@ -111,7 +108,7 @@ func hear(conn *websocket.Conn) {
 
 // tell writes until the browser is gone or the server closes, and gives the
 // close message for it. Nothing on the way of a view waits for a clock.
-func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone <-chan struct{}) []byte {
+func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone, dropped <-chan struct{}) []byte {
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
 	send := func() bool {
@@ -139,27 +136,27 @@ func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *
 			}
 		case <-gone:
 			return nil
+		case <-dropped:
+			return websocket.FormatCloseMessage(websocket.CloseTryAgainLater, "")
 		case <-l.closing:
 			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "")
 		}
 	}
 }
 
-func (l *live) enter() bool {
+// enter gives a place; nil: the server closes.
+func (l *live) enter(r *http.Request, drop func()) *place {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.closed || l.watchers >= maxWatchers {
-		return false
+	if l.closed {
+		return nil
 	}
-	l.watchers++
 	l.Add(1)
-	return true
+	return l.places.take(addrOf(r.RemoteAddr), l.known(r), drop)
 }
 
-func (l *live) leave() {
-	l.mu.Lock()
-	l.watchers--
-	l.mu.Unlock()
+func (l *live) leave(p *place) {
+	l.places.leave(p)
 	l.Done()
 }
 

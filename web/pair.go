@@ -34,9 +34,22 @@ type pairing struct {
 	key []byte
 	now func() time.Time
 
-	mu   sync.Mutex
-	code string // "" when used up
+	mu    sync.Mutex
+	code  string           // "" when used up
+	wrong map[string]tries // by address
 }
+
+// tries are the wrong codes of one address, and when the first came.
+type tries struct {
+	n     int
+	since time.Time
+}
+
+const (
+	mostTries = 5 // wrong codes of an address in triesFor
+	triesFor  = time.Minute
+	mostTried = 1024 // addresses that are remembered
+)
 
 func newPairing(key []byte, now func() time.Time) (*pairing, error) {
 	if key == nil {
@@ -46,7 +59,7 @@ func newPairing(key []byte, now func() time.Time) (*pairing, error) {
 	if len(key) < 16 {
 		return nil, errors.New("web: a pairing key needs 16 bytes or more")
 	}
-	return &pairing{key: key, now: now}, nil
+	return &pairing{key: key, now: now, wrong: map[string]tries{}}, nil
 }
 
 // newCode makes the code that pairs the next browser.
@@ -66,16 +79,29 @@ func (p *pairing) newCode() string {
 	return p.code
 }
 
-// use takes the code if it is the right one; it serves once.
-func (p *pairing) use(code string) bool {
+// use takes the code if it is the right one, and gives the status of the answer. A code
+// serves once, and an address has a few tries a minute.
+func (p *pairing) use(code, from string) int {
 	code = strings.ToLower(strings.NewReplacer(" ", "", "-", "").Replace(code))
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.code == "" || subtle.ConstantTimeCompare([]byte(code), []byte(p.code)) != 1 {
-		return false
+	t, now := p.wrong[from], p.now()
+	if now.Sub(t.since) >= triesFor {
+		t = tries{since: now}
 	}
-	p.code = ""
-	return true
+	if t.n >= mostTries {
+		return http.StatusTooManyRequests
+	}
+	if p.code != "" && subtle.ConstantTimeCompare([]byte(code), []byte(p.code)) == 1 {
+		p.code = ""
+		return http.StatusOK
+	}
+	if len(p.wrong) >= mostTried {
+		clear(p.wrong)
+	}
+	t.n++
+	p.wrong[from] = t
+	return http.StatusForbidden
 }
 
 // cookie makes the proof that a browser is paired.

@@ -47,7 +47,6 @@ func (s *site) postPhoto(w http.ResponseWriter, r *http.Request) {
 	}
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(photoWait))
 	name, err := photo.Keep(s.cfg.Photos, r.Body)
-	_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &big):

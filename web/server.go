@@ -28,6 +28,7 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Addr == "" {
 		cfg.Addr = DefaultAddr
 	}
+	cfg.Log = cfg.Log.Hook(&seldom{said: map[string]said{}})
 	pairing, err := newPairing(cfg.Key, cfg.Now)
 	if err != nil {
 		return nil, err
@@ -41,8 +42,10 @@ func New(cfg Config) (*Server, error) {
 		hosts:   hostNames(own, cfg.Names),
 		pairing: pairing,
 		photos:  make(chan struct{}, photoSlots),
-		live:    newLive(cfg.Bench),
+		conns:   places{most: mostConns, each: eachConns},
+		turns:   newTurns(),
 	}
+	s.live = newLive(cfg.Bench, s.mayCommand)
 	s.mustPair.Store(cfg.Pair)
 	handler, err := routes(s)
 	if err != nil {
@@ -70,14 +73,16 @@ func (s *Server) Run(ctx context.Context) error {
 	hs := &http.Server{
 		Handler:           s.handler,
 		ReadHeaderTimeout: headerWait,
-		IdleTimeout:       idleWait,
-		MaxHeaderBytes:    32 << 10,
-		ErrorLog:          nil,
-		// No WriteTimeout: live connections stay; each of their writes has its own
-		// deadline.
+		// A body that is announced and never sent holds a connection no longer than this. A
+		// photograph may take longer, and live connections have deadlines of their own.
+		ReadTimeout:    bodyWait,
+		WriteTimeout:   answerWait,
+		IdleTimeout:    idleWait,
+		MaxHeaderBytes: 32 << 10,
+		ConnContext:    withConn,
 	}
 	served := make(chan error, 1)
-	go func() { served <- hs.Serve(ln) }()
+	go func() { served <- hs.Serve(door{ln, &s.conns}) }()
 	if s.cfg.Ready != nil {
 		s.cfg.Ready(ln.Addr())
 	}

@@ -20,6 +20,8 @@ type site struct {
 	pairing  *pairing
 	mustPair atomic.Bool
 	live     *live
+	conns    places
+	turns    *turns
 	photos   chan struct{} // a place for each photograph on its way
 }
 
