@@ -22,7 +22,7 @@ type Found struct {
 // Noticed: the bench saw something that a later reader may want to know.
 type Noticed struct {
 	Scale string `json:"scale,omitempty"`
-	// What is a code: tare-key, unit, taken-away, wrong-scale, told-zero, told-tare.
+	// What is a code: tare-key, unit, taken-away, wrong-scale, told-zero, told-tare, clock.
 	What     string        `json:"what"`
 	Words    string        `json:"words,omitempty"` // written by older programs
 	Amount   protocol.Mass `json:"amount,omitzero"`
@@ -30,6 +30,7 @@ type Noticed struct {
 	Material string        `json:"material,omitempty"` // that belongs on
 	Other    string        `json:"other,omitempty"`    // this scale
 	Undone   bool          `json:"undone,omitempty"`   // what was taken for a tare key was none
+	Set      string        `json:"set,omitempty"`      // by how much the clock of the machine jumped, "-1h0m0s"
 	// Inferred says that nobody saw it: what the scale showed can have come of nothing else.
 	Inferred bool     `json:"inferred,omitempty"`
 	Raw      []string `json:"raw,omitempty"`

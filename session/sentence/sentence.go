@@ -11,6 +11,7 @@ import (
 	"math/big"
 	"strconv"
 	"strings"
+	"time"
 
 	"tared/protocol"
 	"tared/session/fact"
@@ -299,10 +300,22 @@ func sayNoticed(t *telling, v fact.Noticed) {
 		t.add(text.New("fact.noticed-wrong-scale", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n), text.Name("material", v.Material), text.Name("other", v.Other)))
 	case v.What == "told-tare":
 		t.add(text.New("fact.noticed-told-tare", text.Name("scale", v.Scale)))
+	case v.What == "clock":
+		t.clock(v.Set)
 	case v.What == "told-zero":
 		t.add(text.New("fact.noticed-told-zero", text.Name("scale", v.Scale)))
 	default:
 		t.add(text.New("fact.noticed", text.Name("scale", v.Scale), text.Name("what", v.What)))
+	}
+}
+
+// clock tells that the clock of the machine jumped.
+func (t *telling) clock(set string) {
+	by, _ := time.ParseDuration(set) // it was written by us
+	if by < 0 {
+		t.add(text.New("fact.noticed-clock-back", text.Duration("by", -by)))
+	} else {
+		t.add(text.New("fact.noticed-clock-on", text.Duration("by", by)))
 	}
 }
 
