@@ -26,43 +26,40 @@ type bookReader struct {
 	dir string
 
 	mu    sync.Mutex
-	book  *book.Book
-	info  os.FileInfo // of the file as it was read
+	book  *book.Book  // nil: it could not be read
+	err   error       // why not, or not to its end
+	info  os.FileInfo // of the file as it was read; nil: there was none
 	at    int64       // bytes of whole lines in the book
 	lines uint64
 	head  string // hash of the last of them, hex
 }
 
-// with lends the book to use, which is not to keep it. What stands before damage is
-// lent, too, and nothing of it is kept.
+// with lends the book to use, which is not to keep it: one at a time. Where the journal is
+// damaged, it is the book of what stands before.
 func (r *bookReader) with(use func(b *book.Book) error) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if !r.follow() {
-		b, err := r.read()
-		if b == nil {
-			return err
-		}
-		return use(b)
+		r.read()
+	}
+	if r.book == nil {
+		return r.err
 	}
 	return use(r.book)
 }
 
-// read reads all, and keeps it where every line is intact.
-func (r *bookReader) read() (*book.Book, error) {
-	r.book = nil
-	info, statErr := os.Stat(filepath.Join(r.dir, journal.Name))
+// read reads all. What was found holds until the file changes, damage too: anyone on the
+// network may ask, as often as he likes.
+func (r *bookReader) read() {
+	r.info, _ = os.Stat(filepath.Join(r.dir, journal.Name))
 	b, rep, err := readReport(r.dir)
-	if err == nil && statErr == nil {
-		// The file may have grown since: at counts, and what is behind it is followed.
-		r.book, r.info, r.at, r.lines, r.head = b, info, rep.Bytes, rep.Lines, rep.Head.String()
-	}
-	return b, err
+	// The file may have grown since: at counts, and what is behind it is followed.
+	r.book, r.err, r.at, r.lines, r.head = b, err, rep.Bytes, rep.Lines, rep.Head.String()
 }
 
 // follow takes in the lines that came; false where all is to be read again.
 func (r *bookReader) follow() bool {
-	if r.book == nil {
+	if r.info == nil {
 		return false
 	}
 	f, err := os.Open(filepath.Join(r.dir, journal.Name))
@@ -71,8 +68,12 @@ func (r *bookReader) follow() bool {
 	}
 	defer func() { _ = f.Close() }()
 	info, err := f.Stat()
-	if err != nil || !os.SameFile(info, r.info) || info.Size() < r.at || info.Size() < r.info.Size() ||
-		info.Size() == r.info.Size() && !info.ModTime().Equal(r.info.ModTime()) {
+	switch {
+	case err != nil || !os.SameFile(info, r.info):
+		return false
+	case info.Size() == r.info.Size() && info.ModTime().Equal(r.info.ModTime()):
+		return true
+	case r.err != nil || info.Size() <= r.info.Size() || info.Size() < r.at:
 		return false
 	}
 	in := bufio.NewReader(io.NewSectionReader(f, r.at, info.Size()-r.at))
@@ -87,7 +88,6 @@ func (r *bookReader) follow() bool {
 		}
 		v, head, err := fact.Decode(line)
 		if err != nil || head.Prev != r.head || v.Seq != r.lines+1 {
-			r.book = nil
 			return false
 		}
 		sum := sha256.Sum256(line)
