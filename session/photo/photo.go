@@ -24,7 +24,6 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
-	"sync"
 
 	"tared/session/text"
 )
@@ -47,10 +46,6 @@ var ErrPhoto = errors.New("photograph refused")
 
 func refuse(refusal error) error { return text.Kind(ErrPhoto, refusal) }
 
-// one lets a single photograph be unpacked at a time, for the sake of small
-// machines.
-var one sync.Mutex
-
 // Clean checks what claims to be a photograph and gives what is kept of it, with
 // the end that its name gets. It reads no more than MaxFile bytes and one.
 func Clean(r io.Reader) (data []byte, ext string, err error) {
@@ -64,13 +59,12 @@ func Clean(r io.Reader) (data []byte, ext string, err error) {
 		return nil, "", refuse(text.Refuse("photo.empty"))
 	}
 	var config func(io.Reader) (image.Config, error)
-	var decode func(io.Reader) (image.Image, error)
 	var strip func([]byte) ([]byte, error)
 	switch {
 	case bytes.HasPrefix(raw, []byte("\xff\xd8\xff")):
-		ext, config, decode, strip = ".jpg", jpeg.DecodeConfig, jpeg.Decode, stripJPEG
+		ext, config, strip = ".jpg", jpeg.DecodeConfig, stripJPEG
 	case bytes.HasPrefix(raw, []byte(pngMagic)):
-		ext, config, decode, strip = ".png", png.DecodeConfig, png.Decode, stripPNG
+		ext, config, strip = ".png", png.DecodeConfig, stripPNG
 	default:
 		return nil, "", refuse(text.Refuse("photo.format"))
 	}
@@ -79,17 +73,15 @@ func Clean(r io.Reader) (data []byte, ext string, err error) {
 		return nil, "", refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
 	}
 	pixels := int64(c.Width) * int64(c.Height)
-	if c.Width < 1 || c.Height < 1 || pixels > maxPixels || pixels*perPixel(c.ColorModel) > maxBytes {
+	if c.Width < 1 || c.Height < 1 || pixels > maxPixels || max(pixels*perPixel(c.ColorModel), samplesOf(raw)) > maxBytes {
 		return nil, "", refuse(text.Refuse("photo.pixels", text.Number("width", strconv.Itoa(c.Width)), text.Number("height", strconv.Itoa(c.Height)), text.Number("most", strconv.Itoa(maxPixels/1_000_000))))
 	}
 	if data, err = strip(raw); err != nil {
 		return nil, "", err
 	}
 	// What is kept must itself be a picture from its first byte to its last.
-	one.Lock()
-	defer one.Unlock()
-	if _, err := decode(bytes.NewReader(data)); err != nil {
-		return nil, "", refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
+	if _, err := unpack(data); err != nil {
+		return nil, "", err
 	}
 	return data, ext, nil
 }

@@ -77,6 +77,31 @@ func exif() string {
 	return "Exif\x00\x00" + string(b) + "GPSPLACE 12.345 67.890"
 }
 
+// profileColours are the colours of an invented colour profile.
+func profileColours() map[string]string {
+	xyz := func(n byte) string { return "XYZ \x00\x00\x00\x00" + strings.Repeat("\x00\x00\x40"+string(rune(n)), 3) }
+	curve := "para\x00\x00\x00\x00\x00\x00\x00\x00\x00\x02\x33\x33"
+	return map[string]string{"rXYZ": xyz(1), "gXYZ": xyz(2), "bXYZ": xyz(3), "wtpt": xyz(4), "rTRC": curve, "gTRC": curve, "bTRC": "curv" + strings.Repeat("\x00", 7) + "\x01\x02\x33"}
+}
+
+// profile is a colour profile with those, and the names that a telephone puts into it.
+func profile() string {
+	all := profileColours()
+	all["desc"], all["cprt"] = "desc\x00\x00\x00\x00\x00\x00\x00\x10Mara's telephone", "text\x00\x00\x00\x00secret"
+	head := make([]byte, 128)
+	copy(head[4:], "INVT\x04\x00\x00\x00mntrRGB XYZ \x07\xe8secret dayacspINVT\x00\x00\x00\x00INVTINVT")
+	copy(head[80:], "INVTsecretsecretsecr")
+	head = binary.BigEndian.AppendUint32(head, uint32(len(all)))
+	var body []byte
+	for name, v := range all {
+		head = append(head, name...)
+		head = binary.BigEndian.AppendUint32(head, uint32(132+12*len(all)+len(body)))
+		head = binary.BigEndian.AppendUint32(head, uint32(len(v)))
+		body = append(body, v...)
+	}
+	return string(head) + string(body) + "secret"
+}
+
 func phoneJPEG(t testing.TB) []byte {
 	b := jpegOf(t)
 	var out []byte
@@ -85,7 +110,8 @@ func phoneJPEG(t testing.TB) []byte {
 	out = append(out, segment(app0+1, exif())...)
 	out = append(out, segment(app0+1, "http://ns.adobe.com/xap/1.0/\x00<x:xmpmeta>GPSLatitude</x:xmpmeta>")...)
 	out = append(out, segment(app0+13, "Photoshop 3.0\x00 city of nowhere")...)
-	out = append(out, segment(app0+2, "ICC_PROFILE\x00\x01\x01 the colours")...)
+	out = append(out, segment(app0+2, "ICC_PROFILE\x00\x01\x01"+profile())...)
+	out = append(out, segment(app0+14, "Adobe\x00\x64QQQQ\x01secret of a program")...)
 	out = append(out, segment(0xfe, "<script>alert(1)</script>")...)
 	out = append(out, b[2:]...)
 	return append(out, "<html><script>alert(2)</script></html>"...)
@@ -93,16 +119,25 @@ func phoneJPEG(t testing.TB) []byte {
 
 func TestAPhoneTellsNoPlace(t *testing.T) {
 	raw := phoneJPEG(t)
-	for _, secret := range []string{"GPS", "script", "city of nowhere", "InventedFon", "abc"} {
+	secrets := []string{"GPS", "script", "city of nowhere", "InventedFon", "abc", "xmp", "html", "Mara's telephone", "INVT", "Adobe", "QQQQ", "secret"}
+	for _, secret := range secrets {
 		require.Contains(t, string(raw), secret)
 	}
 	out, ext, err := Clean(bytes.NewReader(raw))
 	require.NoError(t, err)
 	assert.Equal(t, ".jpg", ext)
-	for _, secret := range []string{"GPS", "script", "city of nowhere", "InventedFon", "abc", "xmp", "html"} {
+	for _, secret := range secrets {
 		assert.NotContains(t, string(out), secret)
 	}
-	assert.Contains(t, string(out), "the colours", "the colour profile stays")
+	i := bytes.Index(out, []byte(iccMagic))
+	require.Positive(t, i, "what the colours mean stays")
+	kept := out[i+14:]
+	for name, v := range profileColours() {
+		e := bytes.Index(kept, []byte(name))
+		require.Positive(t, e, name)
+		at := binary.BigEndian.Uint32(kept[e+4:])
+		assert.Equal(t, v, string(kept[at:at+binary.BigEndian.Uint32(kept[e+8:])]), name)
+	}
 	assert.Equal(t, []byte{0xff, app0, 0, 16}, out[2:6], "JFIF comes first")
 	at := bytes.Index(out, []byte("Exif\x00\x00"))
 	require.Positive(t, at)
@@ -122,17 +157,20 @@ func TestAPhoneTellsNoPlace(t *testing.T) {
 
 func TestAPNGTellsNoPlace(t *testing.T) {
 	b := pngOf(t)
-	chunk := func(kind, body string) []byte {
-		c := binary.BigEndian.AppendUint32(nil, uint32(len(body)))
-		c = append(append(c, kind...), body...)
-		return binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
-	}
+	chunk := func(kind, body string) []byte { return chunk(kind, []byte(body)) }
 	const head = 8 + 12 + 13
-	raw := bytes.Join([][]byte{b[:head], chunk("tEXt", "Location\x00nowhere"), chunk("eXIf", exif()[6:]), chunk("gAMA", "\x00\x00\xb1\x8f"), b[head:], []byte("<script>")}, nil)
+	named := strings.Replace(string(deflated([]byte(profile()))), "icc\x00", "Mara's telephone\x00", 1)
+	raw := bytes.Join([][]byte{b[:head], chunk("tEXt", "Location\x00nowhere"), chunk("eXIf", exif()[6:]), chunk("iCCP", named), chunk("gAMA", "\x00\x00\xb1\x8f"), b[head:], []byte("<script>")}, nil)
 	out, ext, err := Clean(bytes.NewReader(raw))
 	require.NoError(t, err)
 	assert.Equal(t, ".png", ext)
-	for _, secret := range []string{"nowhere", "GPS", "InventedFon", "script"} {
+	i := bytes.Index(out, []byte("iCCP"))
+	require.Positive(t, i)
+	kept := inflated(out[i+4 : i+4+int(binary.BigEndian.Uint32(out[i-4:]))])
+	assert.Contains(t, string(kept), profileColours()["rXYZ"])
+	assert.NotContains(t, string(kept), "telephone")
+	assert.NotContains(t, string(kept), "secret")
+	for _, secret := range []string{"nowhere", "GPS", "InventedFon", "script", "telephone"} {
 		require.Contains(t, string(raw), secret)
 		assert.NotContains(t, string(out), secret)
 	}
@@ -279,6 +317,39 @@ func FuzzClean(f *testing.F) {
 			if _, _, err := Clean(bytes.NewReader(out)); err != nil {
 				t.Fatal("what was kept is refused: ", err)
 			}
+		}
+	})
+}
+
+// What Adobe's segment says is kept where the colours would be read otherwise, and
+// nothing that stands beside it.
+func TestTheTransformIsKeptWhereItMatters(t *testing.T) {
+	for _, c := range []struct {
+		components, transform byte
+		kept                  bool
+	}{{1, 0, false}, {3, 0, true}, {3, 1, false}, {4, 0, true}, {4, 2, true}} {
+		m := meaning{components: c.components}
+		m.read(app0+14, append([]byte("Adobe\x00\x64QQQQ"), c.transform, 'x'))
+		out := m.into([]byte{0xff, soi, 0xff, eoi})
+		assert.Equal(t, c.kept, len(out) > 4, "%v", c)
+		assert.NotContains(t, string(out), "QQQQ")
+		if c.kept {
+			assert.Equal(t, c.transform, out[4+13])
+		}
+	}
+}
+
+// No bytes that claim to be a profile do harm.
+func TestSpoiltProfiles(t *testing.T) {
+	whole := []byte(profile())
+	rapid.Check(t, func(t *rapid.T) {
+		b := bytes.Clone(whole)
+		for range rapid.IntRange(0, 6).Draw(t, "times") {
+			b[rapid.IntRange(0, len(b)-1).Draw(t, "at")] = rapid.Byte().Draw(t, "byte")
+		}
+		out := rebuilt(b[:rapid.IntRange(0, len(b)).Draw(t, "length")])
+		if out != nil && !bytes.Equal(rebuilt(out), out) {
+			t.Fatal("what was written anew is not read as it was written")
 		}
 	})
 }

@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"image"
 	"image/draw"
@@ -11,6 +12,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"tared/session/text"
 )
@@ -20,6 +22,10 @@ const Side = 900
 
 // smallDir holds small copies, which can be made again at any time.
 const smallDir = "small"
+
+// hopeless are photographs of which no small copy can be made, with why: whoever asks again
+// has nothing unpacked.
+var hopeless sync.Map
 
 // Small gives a small copy of a photograph as JPEG, the right way up, for a grid of
 // many and for pages that are sent. It is made once and kept beside the photograph.
@@ -34,11 +40,17 @@ func Small(data, name string) ([]byte, error) {
 	if b, err := os.ReadFile(filepath.Join(dir, kept)); err == nil {
 		return b, nil
 	}
+	if err, ok := hopeless.Load(name); ok {
+		return nil, fmt.Errorf("photograph %s: %w", name, err.(error))
+	}
 	whole, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
 	if err != nil {
 		return nil, text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
 	}
-	b, err := shrink(whole)
+	b, err := unpack(whole)
+	if errors.Is(err, ErrPhoto) {
+		hopeless.Store(name, err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("photograph %s: %w", name, err)
 	}
@@ -54,11 +66,9 @@ func shrink(b []byte) ([]byte, error) {
 	if bytes.HasPrefix(b, []byte(pngMagic)) {
 		decode = png.Decode
 	}
-	one.Lock()
-	defer one.Unlock()
 	from, err := decode(bytes.NewReader(b))
 	if err != nil {
-		return nil, refuse(text.Refuse("photo.unreadable", text.Because("why", err)))
+		return nil, err
 	}
 	r := from.Bounds()
 	w, h := r.Dx(), r.Dy()

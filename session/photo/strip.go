@@ -18,14 +18,14 @@ const (
 	app0 = 0xe0
 )
 
-// stripJPEG leaves of a JPEG what makes the picture: the tables, the scans, and of
-// the application segments those that say what the colours mean: JFIF (APP0), the
-// colour profile (APP2, ICC.1 annex B.4) and the transform (APP14). Exif with its
-// place, XMP, IPTC, comments, small copies and whatever follows the end are left
-// out. The orientation is written anew.
+// stripJPEG leaves of a JPEG what makes the picture: the tables and the scans. Of the
+// application segments it leaves JFIF (APP0), and writes anew what says how the picture is
+// turned and what its colours mean: the profile (APP2, ICC.1 annex B.4) and, where the
+// usual one is not meant, the transform (APP14). Exif with its place, XMP, IPTC, comments,
+// small copies and whatever follows the end are left out.
 func stripJPEG(b []byte) ([]byte, error) {
 	out := []byte{0xff, soi}
-	turn := uint16(1)
+	var means meaning
 	at, scanned := 2, false
 	for {
 		if at+2 > len(b) || b[at] != 0xff {
@@ -40,7 +40,7 @@ func stripJPEG(b []byte) ([]byte, error) {
 			if !scanned {
 				return nil, refuse(text.Refuse("photo.no-picture"))
 			}
-			return turned(append(out, 0xff, eoi), turn), nil
+			return means.into(append(out, 0xff, eoi)), nil
 		case standsAlone(m):
 			return nil, refuse(text.Refuse("photo.damaged", text.Number("byte", strconv.Itoa(at))))
 		}
@@ -50,14 +50,17 @@ func stripJPEG(b []byte) ([]byte, error) {
 		}
 		body := b[at+4 : end]
 		switch {
-		case keeps(m, body):
+		case keeps(m):
 			out = append(out, b[at:end]...)
+			if isFrame(m) && len(body) > 5 {
+				means.components = body[5]
+			}
 		case m == app0 && bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= 14 && len(out) == 2:
 			// Without the small copy of the picture that may hang on it.
 			out = append(out, 0xff, app0, 0, 16)
 			out = append(append(out, body[:12]...), 0, 0)
-		case m == app0+1 && bytes.HasPrefix(body, []byte("Exif\x00\x00")):
-			turn = orientation(body[6:])
+		default:
+			means.read(m, body)
 		}
 		at = end
 		if m != sos {
@@ -91,30 +94,53 @@ func standsAlone(m byte) bool {
 	return m == 0x00 || m == 0x01 || m == soi || m >= 0xd0 && m <= 0xd7
 }
 
-// keeps reports whether a segment belongs to the picture itself: frames, tables,
-// scans, and how its colours are meant.
-func keeps(m byte, body []byte) bool {
-	switch {
-	case m >= 0xc0 && m <= 0xcf && m != 0xc8, m >= sos && m <= 0xdd:
-		return true
-	case m == app0+2:
-		return bytes.HasPrefix(body, []byte("ICC_PROFILE\x00"))
-	case m == app0+14:
-		return bytes.HasPrefix(body, []byte("Adobe"))
-	}
-	return false
+// keeps reports whether a segment belongs to the picture itself: frames, tables, scans.
+func keeps(m byte) bool { return isFrame(m) || m == 0xc4 || m == 0xcc || m >= sos && m <= 0xdd }
+
+// isFrame reports whether a segment is the head of a frame.
+func isFrame(m byte) bool {
+	return m >= 0xc0 && m <= 0xcf && m != 0xc4 && m != 0xc8 && m != 0xcc
 }
 
-// turned says in a finished JPEG how it is to be turned.
-func turned(out []byte, turn uint16) []byte {
-	if turn <= 1 {
-		return out
+// meaning is what the application segments of a JPEG say of its picture.
+type meaning struct {
+	turn       uint16
+	profile    []byte
+	adobe      bool
+	transform  byte // of the colours, by Adobe's segment (Adobe Technical Note 5116, 18)
+	components byte
+}
+
+func (a *meaning) read(m byte, body []byte) {
+	switch {
+	case m == app0+1 && bytes.HasPrefix(body, []byte("Exif\x00\x00")):
+		a.turn = orientation(body[6:])
+	case m == app0+2 && bytes.HasPrefix(body, []byte(iccMagic)) && len(body) > 14 && len(a.profile) < maxProfile:
+		a.profile = append(a.profile, body[14:]...)
+	case m == app0+14 && bytes.HasPrefix(body, []byte("Adobe")) && len(body) >= 12:
+		a.adobe, a.transform = true, body[11]
 	}
+}
+
+const iccMagic = "ICC_PROFILE\x00"
+
+// into writes what was said into a finished JPEG.
+func (a *meaning) into(out []byte) []byte {
 	i := 2 // behind JFIF, which must come first
 	if out[3] == app0 {
 		i += 2 + int(binary.BigEndian.Uint16(out[4:]))
 	}
-	return slices.Insert(out, i, exifSegment(turn)...)
+	var all []byte
+	if a.turn > 1 {
+		all = append(all, appSegment(1, append([]byte("Exif\x00\x00"), tiff(a.turn)...))...)
+	}
+	if p := rebuilt(a.profile); p != nil {
+		all = append(all, appSegment(2, append([]byte(iccMagic+"\x01\x01"), p...))...)
+	}
+	if a.adobe && (a.components == 4 || a.components == 3 && a.transform == 0) {
+		all = append(all, appSegment(14, append([]byte("Adobe\x00\x64\x00\x00\x00\x00"), a.transform))...)
+	}
+	return slices.Insert(out, i, all...)
 }
 
 // codedEnd gives where coded data that begins at i ends.
@@ -167,17 +193,16 @@ func tiff(turn uint16) []byte {
 	return append(b, 0, 0, 0, 0, 0, 0)
 }
 
-func exifSegment(turn uint16) []byte {
-	body := append([]byte("Exif\x00\x00"), tiff(turn)...)
-	out := binary.BigEndian.AppendUint16([]byte{0xff, app0 + 1}, uint16(len(body)+2))
-	return append(out, body...)
+func appSegment(n byte, body []byte) []byte {
+	return append(binary.BigEndian.AppendUint16([]byte{0xff, app0 + n}, uint16(len(body)+2)), body...)
 }
 
 const pngMagic = "\x89PNG\r\n\x1a\n"
 
 // pngKept are the chunks that make the picture or say what its colours mean (W3C
-// PNG specification, 11.2 and 11.3). Texts, times and Exif are not among them.
-var pngKept = []string{"IHDR", "PLTE", "IDAT", "IEND", "tRNS", "gAMA", "cHRM", "sRGB", "iCCP", "cICP", "sBIT", "pHYs"}
+// PNG specification, 11.2 and 11.3). Texts, times and Exif are not among them; a profile is
+// written anew.
+var pngKept = []string{"IHDR", "PLTE", "IDAT", "IEND", "tRNS", "gAMA", "cHRM", "sRGB", "cICP", "sBIT", "pHYs"}
 
 // stripPNG leaves those chunks of a PNG. The orientation is written anew.
 func stripPNG(b []byte) ([]byte, error) {
@@ -199,17 +224,24 @@ func stripPNG(b []byte) ([]byte, error) {
 			turn = orientation(b[at+8 : end-4])
 		case kind == "IEND":
 			if turn > 1 {
-				t := tiff(turn)
-				c := binary.BigEndian.AppendUint32(nil, uint32(len(t)))
-				c = append(append(c, "eXIf"...), t...)
-				c = binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
 				// Behind IHDR, which must come first and has 13 bytes.
-				out = slices.Insert(out, len(pngMagic)+12+13, c...)
+				out = slices.Insert(out, len(pngMagic)+12+13, chunk("eXIf", tiff(turn))...)
 			}
 			return append(out, b[at:end]...), nil
+		case kind == "iCCP":
+			if p := rebuilt(inflated(b[at+8 : end-4])); p != nil {
+				out = append(out, chunk(kind, deflated(p))...)
+			}
 		case slices.Contains(pngKept, kind):
 			out = append(out, b[at:end]...)
 		}
 		at = end
 	}
+}
+
+// chunk makes one of a PNG.
+func chunk(kind string, body []byte) []byte {
+	c := binary.BigEndian.AppendUint32(nil, uint32(len(body)))
+	c = append(append(c, kind...), body...)
+	return binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
 }
