@@ -219,7 +219,7 @@ func TestAShortTubIsSaidBeforeACupIsBegunOnceMore(t *testing.T) {
 	r.fine(g("2.40")) // now it is asked, and said there
 	lines := r.s.View().Asked.Lines
 	assert.Contains(t, spoken(lines[len(lines)-1]), "86.70 g short")
-	r.must("undo")
+	r.must("undo yes")
 	r.must("anew short the bag was damp")
 	assert.Equal(t, "260302a-1a", r.s.Batch.Mark)
 	assert.Equal(t, "Note: the bag was damp", say.Of(r.facts[len(r.facts)-3]))
@@ -238,7 +238,7 @@ func TestACupGrowsNoLargerThanItsTub(t *testing.T) {
 	r.onTarget()
 	r.fine(g("6.50")) // of rutile; 6.00 g were wanted: 110 g of the mix would do
 	require.Equal(t, "enlarge", r.s.View().Asked.Answers[0].Word)
-	r.must("undo")
+	r.must("undo yes")
 	r.fine(g("7.50")) // 125 g would, and the tub has 15.3 g
 	v := r.s.View()
 	assert.Equal(t, "keep", v.Asked.Answers[0].Word)

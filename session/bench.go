@@ -204,6 +204,9 @@ func (b *Bench) input(in Input) error {
 	if in.Command == nil && in.Update == nil { // else it is not asked
 		was = b.mood()
 	}
+	if in.Command != nil && b.broken != "" { // also what is only asked about at first
+		return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
+	}
 	next, facts, err := Next(b.s, in)
 	if err != nil {
 		return err

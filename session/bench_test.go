@@ -80,7 +80,7 @@ func TestBenchStartsRecordsAndComesBack(t *testing.T) {
 	v = view(t, w)
 	require.Equal(t, "container", v.Now.State, "it stands where it stood")
 	require.Equal(t, "Ilse", v.Batch.By)
-	require.NoError(t, b.Do(ctx, Command{Word: "skip"}))
+	require.NoError(t, b.Do(ctx, Command{Word: "skip", Rest: "yes"}))
 }
 
 func TestBenchRefusesBadWishes(t *testing.T) {
@@ -160,7 +160,7 @@ func TestTwoBrowsersPressingAtOnce(t *testing.T) {
 	seen := view(t, w).Seq
 	errs := make(chan error, 2)
 	for range 2 {
-		go func() { errs <- b.Do(ctx, Command{Word: "skip", Seen: seen}) }()
+		go func() { errs <- b.Do(ctx, Command{Word: "skip", Rest: "yes", Seen: seen}) }()
 	}
 	one, two := <-errs, <-errs
 	require.True(t, (one == nil) != (two == nil), "one skip counts and the other is refused: %v, %v", one, two)

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 
 	"tared/protocol"
@@ -18,6 +19,7 @@ type word struct {
 	// question too; midway, beside a question that a pan raised; else only where nothing is
 	// asked.
 	always, midway bool
+	once           bool // asked about before it is carried out, unless something is behind it
 }
 
 // vocabulary is all that the bench knows beside the answers of its questions.
@@ -28,12 +30,12 @@ var vocabulary = map[string]word{
 	"by":         {do: (*change).takeOver, always: true},
 	"anew":       {do: (*change).startAgain, always: true},
 	"abandon":    {do: (*change).abandon, always: true},
-	"undo":       {do: (*change).undo, midway: true},
-	"skip":       {do: (*change).skip, midway: true},
+	"undo":       {do: (*change).undo, midway: true, once: true},
+	"skip":       {do: (*change).skip, midway: true, once: true},
 	"substitute": {do: (*change).substitute, midway: true},
 	"yes":        {do: func(*change, Command) error { return text.Refuse("command.nothing-to-confirm") }, midway: true},
 	"typed":      {do: (*change).typed},
-	"done":       {do: (*change).done},
+	"done":       {do: (*change).done, once: true},
 	"again":      {do: (*change).again},
 	"keep":       {do: noOverpour},
 	"enlarge":    {do: noOverpour},
@@ -69,15 +71,16 @@ func (t *change) command(c Command) error {
 	case known && !w.always && t.s.Batch.Current() < 0:
 		return text.Refuse("command.nothing-left")
 	case known:
-		return w.do(t, c)
+		return t.carry(w, c)
 	}
 	return text.Refuse("command.unknown", text.Name("word", c.Word))
 }
 
 func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 	if a.Do == nil {
-		return vocabulary[a.Word].do(t, c)
+		return t.carry(vocabulary[a.Word], c)
 	}
+	t.s.meant = ""
 	if c.Word != a.Word {
 		c.Rest = "" // that is behind another word
 	}
@@ -87,6 +90,26 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 	q.Bench = t
 	return a.Do(q, c.Rest)
 }
+
+// carry carries a word out, or asks whether it was meant.
+func (t *change) carry(w word, c Command) error {
+	switch {
+	case w.once && c.Rest == "":
+		try := *t
+		try.s.Pans = slices.Clone(t.s.Pans)
+		if err := w.do(&try, c); err != nil {
+			return err
+		}
+		t.s.meant = c.Word
+		return nil
+	case w.once && c.Rest == question.Yes:
+		c.Rest = ""
+	}
+	return w.do(t, c)
+}
+
+// CarryOut carries out a word that was asked about.
+func (t *change) CarryOut(word string) error { return vocabulary[word].do(t, Command{Word: word}) }
 
 func (t *change) note(c Command) error {
 	if c.Rest == "" {
@@ -139,19 +162,30 @@ func (t *change) substitute(c Command) error {
 	return nil
 }
 
+// undo takes back what was recorded last, as long as the batch is open: a decision with
+// the portion that it was about, or a portion.
 func (t *change) undo(c Command) error {
-	b := t.s.Batch
-	if len(b.Takes) == 0 {
+	last, st := t.s.Batch.Last()
+	if last.Seq == 0 {
 		return text.Refuse("command.nothing-to-undo")
 	}
-	k := b.Takes[len(b.Takes)-1]
 	how := ""
-	if c.Rest == "" {
+	if c.Rest == "" || last.Answer != "" {
 		how = "undone"
 	}
-	t.Record(fact.Amended{Of: k.Seq, Reason: c.Rest, How: how, Material: b.Steps[k.Step].Material, Was: k.Delivered, Is: 0, Void: true})
+	void := fact.Amended{Of: last.Seq, Reason: c.Rest, How: how, Material: st.Material, Void: true}
+	if last.Answer != "" {
+		void.Field = "decision"
+		t.Record(void)
+		void.Field = ""
+		t.Tell(text.New("notice.decision-undone", text.Name("material", st.Material)))
+	}
+	if last.Portion != 0 {
+		void.Of, void.Was = last.Portion, last.Delivered
+		t.Record(void)
+		t.Tell(text.New("notice.undone", text.Exact("amount", last.Delivered, 0), text.Name("material", st.Name())))
+	}
 	t.s.asked = question.Case{}
-	t.Tell(text.New("notice.undone", text.Exact("amount", k.Delivered, 0), text.Name("material", b.Steps[k.Step].Name())))
 	return nil
 }
 

@@ -72,7 +72,7 @@ func TestWhatIsNotConfirmedDoesNotCount(t *testing.T) {
 	r.must("typed 1.30g")
 	require.Equal(t, "decide", r.state())
 	assert.NotContains(t, r.kinds(), "finished", "the last material waits, too")
-	r.must("undo")
+	r.must("undo yes")
 	assert.Equal(t, "typed", r.s.View().Asked.Question)
 	r.must("typed 1.31g")
 	assert.Error(t, r.do("yes Mara"))

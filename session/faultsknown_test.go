@@ -8,8 +8,6 @@ var faults = map[string]int{
 	"the journal is deleted in mid-pour":                                                  1,
 	"the tare key while powder runs, on a scale that does not say net, 10 lines a second": 3,
 	"a newer program recorded a portion that this one does not know":                      4,
-	"D with an empty pan, and D again":                                                    5,
-	"S, once":                                                                             5,
 	"some fell on the pan, and the cable was out":                                         7,
 	"half a gram clings to the cup":                                                       8,
 	"over by less than the scale can tell":                                                9,
@@ -22,44 +20,20 @@ var faults = map[string]int{
 	"it calls itself moving for 40 s":                                                     17,
 	"killed in the band, and tipped while it was down":                                    17,
 	"one step of flicker at the low mark":                                                 17,
-	"undo after enlarge":                                                                  18,
 }
 
 // presses are the single presses that do harm.
 var presses = map[string]bool{
-	"a pour at rest: done":                       true,
-	"a pour at rest: skip":                       true,
-	"a pour that runs: skip":                     true,
-	"a tared cup, empty: skip":                   true,
-	"an empty pan: done":                         true,
-	"an empty pan: skip":                         true,
 	"another cup, lighter: keep":                 true,
-	"another cup, lighter: skip":                 true,
-	"in the band: done":                          true,
-	"in the band: skip":                          true,
-	"lifted and tipped: skip":                    true,
 	"lifted too soon: again":                     true,
-	"lifted too soon: skip":                      true,
 	"lifted too soon: typed 5.0g":                true,
-	"lifted, not tipped: skip":                   true,
-	"the cable is out: skip":                     true,
-	"the next material, at rest: done":           true,
-	"the next material, at rest: skip":           true,
-	"the next material, at rest: undo":           true,
-	"the next material, empty: skip":             true,
-	"the next material, empty: undo":             true,
 	"tipped while the cable was out: again":      true,
-	"tipped while the cable was out: skip":       true,
 	"tipped while the cable was out: typed 5.0g": true,
-	"too much in the cup: done":                  true,
-	"too much in the cup: skip":                  true,
-	"too much tipped: undo":                      true,
 }
 
 // wrongs are how many of the few batches of TestProof go wrong, by mishap. Where it is
 // none of them, some of many do.
 var wrongs = map[string]int{
-	"a stray key":                          1,
 	"an unseen lift":                       0,
 	"another cup":                          2,
 	"recording lost and found":             0,

@@ -36,6 +36,9 @@ func Next(s State, in Input) (State, []fact.Fact, error) {
 	if t.s.Batch != s.Batch && t.s.open() && t.s.turnOf() != s.turnOf() {
 		t.s.idleNow()
 	}
+	if len(t.facts) > 0 {
+		t.s.meant = "" // what happened since may have changed what it would do
+	}
 	t.guide(in)
 	if w := t.s.state(); w != t.s.word {
 		t.s.word, t.s.since = w, in.At

@@ -179,14 +179,14 @@ func TestOverpourTipped(t *testing.T) {
 func TestTubStaysOnThePan(t *testing.T) {
 	r := two(t)
 	r.set("bench", "208.0")
-	r.must("done")
+	r.must("done yes")
 	p := r.lastPortion()
 	require.Equal(t, "tub", p.How)
 	require.Equal(t, g("84.6"), p.Delivered)
 	require.Equal(t, "pour", r.state())
 	require.Equal(t, "0.0", r.s.View().Now.In)
 	r.set("bench", "248.0")
-	r.must("done")
+	r.must("done yes")
 	require.Equal(t, "finished", r.state())
 }
 
@@ -675,7 +675,7 @@ func TestPauseSkipSubstituteNoteOperator(t *testing.T) {
 	require.Equal(t, "Mara", r.s.Batch.By)
 	r.must("substitute Flint")
 	require.Equal(t, "Flint", r.s.View().Now.As)
-	r.must("skip")
+	r.must("skip yes")
 	require.Equal(t, "Whiting", r.s.View().Now.Material)
 	r.must("skip none left")
 	require.Equal(t, "finished", r.state())

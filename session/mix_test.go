@@ -141,7 +141,7 @@ func TestAliquotIsUndoneAndLeftOut(t *testing.T) {
 	}
 	t.Run("undo unmixes", func(t *testing.T) {
 		r := at(t)
-		r.must("undo")
+		r.must("undo yes")
 		assert.Equal(t, "Quartz for the cup of Cobalt carbonate", r.s.View().Now.Material)
 		r.take(r.s.Batch.Steps[4].Target.Rounded(1))
 		assert.Equal(t, "mix", r.s.View().Asked.Question)

@@ -319,7 +319,7 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 		return " Mara", true
 	case "confirm yes":
 		return " Ines", true
-	case "paused resume", "mix yes", "overpour keep":
+	case "paused resume", "mix yes", "overpour keep", "skip no", "undo no", "done no": // nobody meant it
 		return "", true
 	case "tare keep": // same, not set to zero: count what it shows
 		return "", same && near(grams(p.s.pan(on).Content()), in)

@@ -107,7 +107,7 @@ func (a *anything) holds() {
 }
 
 func TestAnythingMayHappen(t *testing.T) {
-	words := []string{"done", "keep", "enlarge", "again", "next", "undo", "skip", "pause", "resume", "yes Mara", "by Ilse", "note x", "typed 3.1g", "anew spoiled",
+	words := []string{"done", "keep", "enlarge", "again", "next", "undo", "undo yes", "skip", "skip yes", "done yes", "no", "yes", "pause", "resume", "yes Mara", "by Ilse", "note x", "typed 3.1g", "anew spoiled",
 		"relearn", "substitute Flint"}
 	rapid.Check(t, func(rt *rapid.T) {
 		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Copper carbonate", "strong", "2.50", "0.05", "fine"),

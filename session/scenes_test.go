@@ -303,7 +303,7 @@ func scenes() []scene {
 		{later(5 * time.Second), tipsAnyhow("bench")},
 		{func(p *proof) bool { return p.s.Batch.Steps[0].Target > g("61") }, func(p *proof) {
 			p.hands.rest(time.Second)
-			p.say("undo")
+			p.say("undo yes")
 			if is := p.s.Batch.Steps[1].Target; is != g("24") {
 				p.blame("undone, and the target of Quartz is still %s g", is.Grams(1))
 			}

@@ -29,6 +29,7 @@ type State struct {
 	Learnt guide.Learnt // of operators, from their own stops
 
 	asked  question.Case // what a pan raised; it is not in the journal
+	meant  string        // a word that is asked about before it is carried out; empty: none
 	said   []Notice
 	since  time.Time  // when the present state word began
 	word   string     // the present state word
@@ -164,7 +165,7 @@ func (s *State) state() string {
 		return "finished"
 	}
 	switch {
-	case b.Steps[i].Over() || s.asked.Question != nil || b.Waits(i):
+	case b.Steps[i].Over() || s.asked.Question != nil || s.meant != "" || b.Waits(i):
 		return "decide"
 	case p == nil:
 		return "pour"

@@ -338,21 +338,26 @@ func (s *State) keys(v *View) []KeyView {
 		return append(k, KeyView{"r", Record, text.New("key.record")})
 	}
 	another := KeyView{"b", "by", text.New("key.by")}
-	if s.open() && s.Batch.Paused {
+	switch {
+	case s.open() && s.Batch.Paused:
 		return append(k, another)
+	case s.open() && s.Batch.Reminded:
+		return append(k, s.workKeys(another)...)
 	}
-	if !s.open() || !s.Batch.Reminded {
-		return k
-	}
+	return k
+}
+
+// workKeys tells what the keys do while a batch is weighed.
+func (s *State) workKeys(another KeyView) (k []KeyView) {
 	i, p := s.current()
-	deciding := s.asked.Question != nil || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
+	deciding := s.asked.Question != nil || s.meant != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
 	if p != nil && !deciding {
 		k = append(k, KeyView{"d", "done", text.New("key.done")})
 	}
-	if len(s.Batch.Takes) > 0 {
+	if last, _ := s.Batch.Last(); last.Seq > 0 && s.meant == "" {
 		k = append(k, KeyView{"u", "undo", text.New("key.undo")})
 	}
-	if i >= 0 && !s.Batch.Steps[i].Over() {
+	if i >= 0 && !s.Batch.Steps[i].Over() && s.meant == "" {
 		k = append(k, KeyView{"s", "skip", text.New("key.skip")})
 	}
 	k = append(k, KeyView{"p", "pause", text.New("key.pause")}, KeyView{"n", "note", text.New("key.note")})

@@ -87,7 +87,7 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 	assert.Contains(t, got.err, "Cobalt carbonate goes in diluted there, and no --aliquot says so here")
 	got = runTared(t, "", append([]string{"weigh"}, append(args, "--moist", "Quartz=3%", "--data", dir)...)...)
 	assert.Contains(t, got.err, "Quartz counts with a moisture of")
-	words := "undo\ntyped 173.2g\ntyped 120g\ntyped 9.6g\ntyped 54.4g\nyes\ntyped 8g\n"
+	words := "undo yes\ntyped 173.2g\ntyped 120g\ntyped 9.6g\ntyped 54.4g\nyes\ntyped 8g\n"
 	got = runTared(t, words, append([]string{"weigh"}, append(args, "--data", dir)...)...)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	got = runTared(t, "", "record", "--data", dir)

@@ -394,7 +394,7 @@ func TestWeighNeedsAWord(t *testing.T) {
 func TestWeighByEye(t *testing.T) {
 	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")
-	got := runTared(t, "yes Mara\ntyped 60.00g\nnote damp bag\nundo\ntyped 60.02g\ntyped 40,1g\n",
+	got := runTared(t, "yes Mara\ntyped 60.00g\nnote damp bag\nundo yes\ntyped 60.02g\ntyped 40,1g\n",
 		"weigh", recipe, "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g", "--json")
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	var delivered []string

@@ -25,6 +25,7 @@ type Batch struct {
 	Early    bool      // closed before everything was in
 	At       time.Time // of the last fact
 	Takes    []Take    // portions that count, oldest first
+	Choices  []Choice  // decisions that count, oldest first
 	First    string    // material that is weighed before its turn
 
 	SeriesClosed bool // the last note says that the whole series was closed
@@ -37,11 +38,20 @@ type Batch struct {
 	water fact.Line // the first water as it was planned, on the scale that it is weighed on
 }
 
+// Choice is a decision that can be taken back.
+type Choice struct {
+	Seq    uint64
+	Step   int
+	Answer string // skip, substitute, keep, enlarge
+	was    *Batch // how it stood before
+}
+
 // Clone is a batch of its own that knows the same.
 func (b *Batch) Clone() *Batch {
 	c := *b
 	c.Steps = slices.Clone(b.Steps)
 	c.Takes = slices.Clone(b.Takes)
+	c.Choices = slices.Clone(b.Choices)
 	c.Lines = slices.Clone(b.Lines)
 	c.Mixes = slices.Clone(b.Mixes)
 	return &c

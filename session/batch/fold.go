@@ -69,10 +69,14 @@ func (b *Batch) Apply(f fact.Fact) {
 	case fact.Portion:
 		b.take(f, v)
 	case fact.Decided:
+		if v.Question == "material" || v.Question == "overpour" && v.Answer == "keep" {
+			b.choose(f.Seq, v.Material, v.Answer)
+		}
 		b.decide(v)
 	case fact.Moved:
 		b.move(v)
 	case fact.Enlarged:
+		b.choose(f.Seq, v.Because, "enlarge")
 		b.enlarge(v)
 	case fact.Amended:
 		b.amend(v)
@@ -217,6 +221,9 @@ func (b *Batch) enlarge(v fact.Enlarged) {
 func (b *Batch) amend(v fact.Amended) {
 	if v.Field == "title" {
 		b.Title = v.New
+	}
+	if v.Void && v.How == "undone" {
+		b.retract(v.Of)
 	}
 	if !b.Amends(v) {
 		return

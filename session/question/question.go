@@ -59,6 +59,7 @@ const (
 	Again   = "again"
 	Next    = "next"
 	Yes     = "yes"
+	No      = "no"
 	Done    = "done"
 	Typed   = "typed"
 	Enlarge = "enlarge"
@@ -89,6 +90,7 @@ type Bench interface {
 	CorrectLast(p *pan.Pan, by protocol.Mass, how string)
 	Finish()      // closes the batch where nothing is left to weigh
 	InWork() bool // whether a batch is in work
+	CarryOut(word string) error
 }
 
 // Weighing is a portion about to be recorded.
@@ -112,6 +114,7 @@ type Scene struct {
 	Lift  *fact.Lifted // the container that is off its scale; nil: none
 	Pan   *pan.Pan     // that the question is about; nil: none that is heard
 	Table *material.Table
+	Meant string // a word that changes the record, and is asked about; empty: none
 	// CupAgain says what the tub holds for a cup that is started again.
 	CupAgain func() ([]text.Message, error)
 	Bench    Bench // nil while it is only shown
