@@ -95,6 +95,10 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 		f.Step = p.Step()
 		if w.How != "typed" {
 			f.Trace = p.Trace()
+			if l := t.liftOn(p); l != nil && l.Carried != p.Carried() {
+				carried := p.Carried()
+				f.Carried = &carried
+			}
 		}
 	}
 	if f.U == 0 {

@@ -157,6 +157,7 @@ var inner = []struct {
 	{"session/plan", planRooms, "session/plan knows nothing of the bench"},
 	{"session/calc", planRooms, "session/calc knows nothing of the bench"},
 	{"session/batch", append([]string{"session/fact"}, planRooms...), "session/batch folds facts and does not know where they come from"},
+	{"session/derive", append([]string{"session/fact", "session/batch"}, planRooms...), "session/derive looks at the record and knows no bench"},
 	{"session/text", nil, "session/text knows codes and values, not who says them"},
 	{"session/guide", []string{"session/fact"}, "session/guide knows a pour, not the batch"},
 	{"session/question", append([]string{"session/fact", "session/batch", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},

@@ -21,16 +21,23 @@ import (
 const tornAgain = 300 * time.Millisecond
 
 func verifyCommand() *cobra.Command {
-	var dir string
+	var dir, hash string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "verify",
-		Short: "Walk the journal and name the first damaged line",
+		Short: "Walk the journal, name the first damaged line and what does not follow from its lines",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return verify(cmd.OutOrStdout(), dir, asJSON)
+			if hash != "" {
+				var err error
+				if hash, err = hashWanted(hash); err != nil {
+					return usage(err)
+				}
+			}
+			return verify(cmd.OutOrStdout(), dir, hash, asJSON)
 		},
 	}
+	cmd.Flags().StringVar(&hash, "hash", "", "name the line with this hash as well, such as the one on a label; its beginning is enough")
 	addData(cmd, &dir)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
 	return cmd
@@ -45,6 +52,9 @@ type verdict struct {
 	Pictures int          `json:"photos"`           // photographs that the lines name
 	Photos   []photoFault `json:"photo_faults"`     // those that are missing or were changed
 	Unnamed  int          `json:"photos_not_named"` // files that no line names; they harm nothing
+	Differ   []saidOfLine `json:"differs"`          // what a line says, and what follows from the lines of its scale
+	Cannot   int          `json:"not_derived"`      // portions of which that is not known
+	Hashed   []saidOfLine `json:"hashed,omitempty"` // the lines with the hash that was asked for
 }
 
 type damage struct {
@@ -53,14 +63,14 @@ type damage struct {
 	Why    string `json:"why"`
 }
 
-func verify(out io.Writer, dir string, asJSON bool) error {
+func verify(out io.Writer, dir, hash string, asJSON bool) error {
 	path := filepath.Join(dir, journal.Name)
-	var pictures photosNamed
-	report, err := journal.ReadWitnessed(dir, witnessFile(dir), pictures.line)
+	seen := walked{hash: hash}
+	report, err := journal.ReadWitnessed(dir, witnessFile(dir), seen.line)
 	if report.Torn != nil {
 		time.Sleep(tornAgain)
-		pictures = photosNamed{}
-		report, err = journal.ReadWitnessed(dir, witnessFile(dir), pictures.line)
+		seen = walked{hash: hash}
+		report, err = journal.ReadWitnessed(dir, witnessFile(dir), seen.line)
 	}
 	var broken *journal.Damage
 	switch {
@@ -70,18 +80,18 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 	case err != nil:
 		return fmt.Errorf("read %s: %w", path, err)
 	}
-	v := verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report}
+	v := verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report, Differ: seen.differ, Cannot: seen.cannot, Hashed: seen.hashed}
 	switch {
 	case broken != nil:
 		v.Damage = &damage{broken.Line, broken.Offset, broken.Why.Error()}
 	case report.Torn != nil:
 		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
 	}
-	if v.Photos, v.Unnamed, err = pictures.faults(dir); err != nil {
+	if v.Photos, v.Unnamed, err = seen.photos.faults(dir); err != nil {
 		return err
 	}
-	v.Pictures = len(pictures.all)
-	v.OK = v.OK && len(v.Photos) == 0 && report.Missing == nil
+	v.Pictures = len(seen.photos.all)
+	v.OK = v.OK && len(v.Photos) == 0 && len(v.Differ) == 0 && report.Missing == nil
 	if asJSON {
 		if err := json.NewEncoder(out).Encode(v); err != nil {
 			return err
@@ -96,7 +106,14 @@ func verify(out io.Writer, dir string, asJSON bool) error {
 		f := v.Photos[0]
 		return fmt.Errorf("%s Line %d names it. Take it from your last backup and put it into %s; the line itself is good without it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
 	}
-	if v.Damage == nil {
+	switch {
+	case v.Damage != nil:
+	case len(v.Differ) > 0:
+		d := v.Differ[0]
+		return fmt.Errorf("%s: every line holds, but line %d says something else than follows from the lines of its scale: %s: compare it with your last backup, and with what was in the bucket", path, d.Line, d.Says)
+	case hash != "" && len(v.Hashed) == 0:
+		return errors.New("no line of this journal has it")
+	default:
 		return nil
 	}
 	advice := "keep the file as it is, and compare it with your last backup"
@@ -133,6 +150,19 @@ func (v verdict) tell(out io.Writer) error {
 	}
 	if err == nil && v.Unnamed > 0 {
 		_, err = fmt.Fprintf(out, "  photos that no line names: %d (sent, and never noted; they harm nothing)\n", v.Unnamed)
+	}
+	for _, d := range v.Differ {
+		if err == nil {
+			_, err = fmt.Fprintf(out, "  line %d, batch %s: %s\n", d.Line, d.Batch, d.Says)
+		}
+	}
+	if err == nil && v.Cannot > 0 {
+		_, err = fmt.Fprintf(out, "  portions that cannot be derived anew: %d (their lines, or the format of their scale, are not known)\n", v.Cannot)
+	}
+	for _, h := range v.Hashed {
+		if err == nil {
+			_, err = fmt.Fprintf(out, "  line %d, batch %s, has the hash: %s\n", h.Line, h.Batch, h.Says)
+		}
 	}
 	for _, n := range v.Notes {
 		if err == nil {

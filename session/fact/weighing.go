@@ -74,7 +74,10 @@ type Portion struct {
 	// Remarks are codes of what else is to be known of it, see book.
 	Remarks []string      `json:"remarks,omitempty"`
 	Other   protocol.Mass `json:"other,omitzero"` // weight of another container that came back
-	Raw     []string      `json:"raw"`            // the lines that Before and After rest on
+	// Carried is by how much the scale's zero had moved by then. Nil: by as much as at the
+	// lift, or an older program wrote this.
+	Carried *protocol.Mass `json:"carried,omitempty"`
+	Raw     []string       `json:"raw"` // the lines that Before and After rest on
 	// Trace is the pour as the scale showed it, thinned, for a picture: what was in the
 	// container, as seconds, a colon and grams, with blanks between.
 	Trace string `json:"trace,omitempty"`
@@ -93,6 +96,9 @@ func (p Portion) AppendJSON(b []byte) []byte {
 	}
 	if p.Other != 0 {
 		o = o.mass("other", p.Other, n)
+	}
+	if p.Carried != nil {
+		o = o.mass("carried", *p.Carried, n)
 	}
 	o = o.texts("raw", p.Raw).some("trace", p.Trace)
 	return append(b, o.end()...)

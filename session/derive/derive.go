@@ -1,0 +1,182 @@
+// Package derive works out again what a record says, from what the record itself keeps:
+// the weights of a portion from the lines of its scale, the verdict from its band, the
+// sums of a batch from its portions. Where the two differ, one of them was changed, or
+// the bench was wrong: it asks before it records, and verify names the line.
+//
+//	derive.go   one portion, one tare, one lift
+//	journal.go  all lines of a journal, one after the other
+package derive
+
+import (
+	"cmp"
+	"encoding/hex"
+	"slices"
+	"strings"
+
+	"tared/protocol"
+	"tared/session/fact"
+	"tared/session/text"
+)
+
+// Known is what was recorded of a scale before the fact that is looked at.
+type Known struct {
+	Format  string        // that its lines are written in; empty: not known
+	Stood   protocol.Mass // by how much its zero had moved when the container was last seen there
+	Carried protocol.Mass // and by how much it has moved by now
+	Lift    *fact.Lifted  // of the container that is off; nil: it is not
+}
+
+// Result is what a look at one fact has found. Neither: all follows.
+type Result struct {
+	Wrong  []text.Message // what it says, and what follows
+	Cannot bool           // some of it cannot be derived: a line is missing, or cannot be read
+}
+
+func (r *Result) differs(code string, says, follows, step protocol.Mass) {
+	if says != follows {
+		n := step.Places()
+		r.Wrong = append(r.Wrong, text.New(code, text.Exact("says", says, n), text.Exact("follows", follows, n)))
+	}
+}
+
+// shows compares a weight with the line that it rests on. The first of the offsets is
+// told where none of them fits.
+func (r *Result) shows(code string, says, step protocol.Mass, format string, lines []string, at int, offsets ...protocol.Mass) {
+	if at >= len(lines) {
+		r.Cannot = true
+		return
+	}
+	shown, ok := Shown(format, lines[at])
+	if !ok {
+		r.Cannot = true
+		return
+	}
+	if !slices.Contains(offsets, says-shown) {
+		r.differs(code, says, shown+offsets[0], step)
+	}
+}
+
+// Shown reads the weight off a line of a scale as a record keeps it, in printable form.
+// ok is false where the format is not known, or the line is no weight in it.
+func Shown(format, line string) (m protocol.Mass, ok bool) {
+	f, known := protocol.Lookup(format)
+	raw, whole := bytesOf(line)
+	if !known || !whole || len(raw) == 0 {
+		return 0, false
+	}
+	var r protocol.Reading
+	if err := f.Parse(raw, &r); err != nil || r.Status != protocol.OK {
+		return 0, false
+	}
+	m, err := r.Value.Mass(cmp.Or(r.Unit, f.BlankUnit))
+	return m, err == nil
+}
+
+// bytesOf takes back what pan.Printable did.
+func bytesOf(line string) ([]byte, bool) {
+	var raw []byte
+	for {
+		plain, rest, more := strings.Cut(line, `\x`)
+		raw = append(raw, plain...)
+		if !more {
+			return raw, true
+		}
+		if len(rest) < 2 {
+			return nil, false
+		}
+		b, err := hex.DecodeString(rest[:2])
+		if err != nil {
+			return nil, false
+		}
+		raw, line = append(raw, b...), rest[2:]
+	}
+}
+
+// Tared looks at what counts as zero. What a person answered, and what a pan proved after
+// a silence, rests on lines before.
+func Tared(f fact.Tared, format string) (r Result) {
+	if f.How != "container" {
+		return Result{Cannot: true}
+	}
+	r.shows("derive.container", f.Container, f.Step, format, f.Raw, 0, f.Carried)
+	return r
+}
+
+// Lifted looks at what stood there before a lift.
+func Lifted(f fact.Lifted, k Known, step protocol.Mass) (r Result) {
+	if f.Settled {
+		r.shows("derive.before", f.Before, step, k.Format, f.Raw, 0, f.Carried, k.Stood)
+	}
+	return r
+}
+
+// Portion looks at a portion.
+func Portion(f fact.Portion, k Known) (r Result) {
+	if f.Carried != nil {
+		k.Carried = *f.Carried
+	}
+	switch f.How {
+	case "typed":
+		r.typed(f)
+	case "tub":
+		r.differs("derive.delivered", f.Delivered, f.After-f.Before, f.Step)
+		r.shows("derive.after", f.After, f.Step, k.Format, f.Raw, 0, k.Carried)
+	default:
+		r.differs("derive.delivered", f.Delivered, f.Before-f.After, f.Step)
+		r.weighed(f, k)
+	}
+	switch is := verdict(f); {
+	case f.Low == 0 && f.High == 0: // it has no band
+		r.Cannot = true
+	case f.Verdict != is:
+		r.Wrong = append(r.Wrong, text.New("derive.verdict", text.Name("says", f.Verdict), text.Name("follows", is)))
+	}
+	return r
+}
+
+// weighed looks at the weights of a container that was tipped. Where two lines show what
+// left it, its zero does not matter.
+func (r *Result) weighed(f fact.Portion, k Known) {
+	if len(f.Raw) > 1 && f.How == "tipped" {
+		before, ok := Shown(k.Format, f.Raw[0])
+		after, ok2 := Shown(k.Format, f.Raw[1])
+		if ok && ok2 && before-after == f.Before-f.After {
+			return
+		}
+	}
+	if l := k.Lift; l != nil && l.Settled && f.How != "unsettled" {
+		r.shows("derive.before", f.Before, f.Step, k.Format, f.Raw, 0, l.Carried, k.Carried, k.Stood)
+	} else {
+		r.Cannot = true
+	}
+	switch {
+	case f.How == "tipped":
+		r.shows("derive.after", f.After, f.Step, k.Format, f.Raw, 1, k.Carried)
+	case f.Other != 0:
+		r.shows("derive.other", f.Other, f.Step, k.Format, f.Raw, 1, k.Carried)
+	}
+}
+
+// typed looks at what a person said went in.
+func (r *Result) typed(f fact.Portion) {
+	if len(f.Raw) == 0 {
+		r.Cannot = true
+		return
+	}
+	m, err := protocol.ParseMass(strings.TrimPrefix(f.Raw[len(f.Raw)-1], "typed "))
+	if err != nil {
+		r.Cannot = true
+		return
+	}
+	r.differs("derive.typed", f.Delivered, m, f.Step)
+}
+
+func verdict(f fact.Portion) string {
+	switch {
+	case f.Delivered < f.Low:
+		return "under"
+	case f.Delivered > f.High:
+		return "over"
+	}
+	return "in"
+}

@@ -1,0 +1,181 @@
+package derive
+
+import (
+	"slices"
+
+	"tared/protocol"
+	"tared/session/batch"
+	"tared/session/fact"
+	"tared/session/text"
+)
+
+// Journal looks at every fact of a journal, one after the other. The zero value has seen
+// none.
+type Journal struct {
+	open map[string]*batchSeen // by mark
+	tubs map[string]*batch.Batch
+}
+
+type batchSeen struct {
+	*batch.Batch
+	unknown bool // a newer program wrote some of it
+	scales  map[string]*scaleSeen
+}
+
+type scaleSeen struct {
+	Known
+	known bool      // where its zero is
+	zero  fact.Zero // and why, as it was told last
+	doubt *doubt
+}
+
+// doubt is a portion that an older program may have written, with no word of where the
+// zero was by then: what comes next on the scale tells.
+type doubt struct {
+	f    fact.Portion
+	was  Known
+	line uint64
+}
+
+// Finding is a line that says something else than follows.
+type Finding struct {
+	Line  uint64
+	Batch string
+	Result
+}
+
+// Add takes the next fact.
+func (j *Journal) Add(f fact.Fact) (found []Finding) {
+	if p, ok := f.Body.(fact.Planned); ok {
+		if j.open == nil {
+			j.open, j.tubs = map[string]*batchSeen{}, map[string]*batch.Batch{}
+		}
+		b := batch.New(f, p)
+		j.open[f.Batch] = &batchSeen{Batch: b, scales: map[string]*scaleSeen{}}
+		if p.Series.Cups > 0 && p.Series.Cup == 0 {
+			j.tubs[f.Batch] = b
+		}
+	}
+	b := j.open[f.Batch]
+	if b == nil {
+		if tub := j.tubs[f.Batch]; tub != nil {
+			tub.Apply(f)
+		}
+		return nil
+	}
+	add := func(line uint64, r Result) {
+		if len(r.Wrong) > 0 || r.Cannot {
+			found = append(found, Finding{line, f.Batch, r})
+		}
+	}
+	switch v := f.Body.(type) {
+	case fact.Tared:
+		s := b.scale(v.Scale)
+		add(s.settled(v.Carried))
+		add(f.Seq, Tared(v, s.Format))
+		s.stands(v.Carried)
+		s.Lift, s.zero = nil, v.Zero
+	case fact.Lifted:
+		s := b.scale(v.Scale)
+		step := b.Scale(v.Scale).Step
+		add(s.settled(v.Carried))
+		r := Lifted(v, s.Known, step)
+		if by := v.Carried - s.Carried - guessed(v.Zero) + guessed(s.zero); s.known && by.Abs() > drifts*step && v.Carried != s.Stood {
+			r.differs("derive.carried", v.Carried, s.Carried, step)
+		}
+		s.zero = v.Zero
+		add(f.Seq, r)
+		s.Lift, s.Carried, s.known = &v, v.Carried, true
+	case fact.Returned:
+		b.scale(v.Scale).Lift = nil
+	case fact.Noticed:
+		if v.What == "tare-key" {
+			b.scale(v.Scale).Carried += v.Amount
+		}
+	case fact.Portion:
+		s := b.scale(v.Scale)
+		add(s.settled(s.Carried))
+		r := Portion(v, s.Known)
+		if v.Carried == nil && len(r.Wrong) > 0 && v.How == "tipped" {
+			s.doubt = &doubt{v, s.Known, f.Seq}
+			r = Result{}
+		}
+		add(f.Seq, r)
+		if v.Carried != nil {
+			s.stands(*v.Carried)
+		}
+		s.Lift = nil
+	case fact.Unknown:
+		b.unknown = true
+	case fact.Finished:
+		for _, s := range b.scales {
+			if d := s.doubt; d != nil {
+				// Nothing more was weighed there, so nobody knows how the zero drifted.
+				line, r := s.settled(s.Carried)
+				r.Cannot = true
+				if shown, ok := Shown(s.Format, d.f.Raw[len(d.f.Raw)-1]); ok && (d.f.After-shown-s.Carried).Abs() <= drifts*d.f.Step {
+					r.Wrong = nil
+				}
+				add(line, r)
+			}
+		}
+		if tub := j.tubs[b.Plan.Series.Of]; tub != nil {
+			b.Fill(tub)
+		}
+		r := Result{Cannot: b.unknown}
+		if !b.unknown {
+			r = finished(v, b.Closing(v.Abandoned))
+		}
+		add(f.Seq, r)
+		delete(j.open, f.Batch)
+	}
+	b.Apply(f)
+	return found
+}
+
+func (b *batchSeen) scale(name string) *scaleSeen {
+	if b.scales[name] == nil {
+		b.scales[name] = &scaleSeen{Known: Known{Format: b.Scale(name).Format}}
+	}
+	return b.scales[name]
+}
+
+// drifts is how many steps a zero may drift while nobody looks.
+const drifts = 3
+
+// guessed is what nobody saw of a zero that moved: the weights show it.
+func guessed(z fact.Zero) protocol.Mass { return z.Inferred + z.Object }
+
+// stands notes where the zero is while a container stands there.
+func (s *scaleSeen) stands(carried protocol.Mass) {
+	s.Stood, s.Carried, s.known = carried, carried, true
+}
+
+// settled looks again at a portion in doubt, now that it is known where the zero was.
+func (s *scaleSeen) settled(carried protocol.Mass) (line uint64, r Result) {
+	d := s.doubt
+	if d == nil {
+		return 0, Result{}
+	}
+	s.doubt = nil
+	d.was.Carried = carried
+	return d.line, Portion(d.f, d.was)
+}
+
+// finished compares the sums of a batch with those of its portions.
+func finished(says, follows fact.Finished) (r Result) {
+	r.differs("derive.base", says.Base, follows.Base, 0)
+	r.differs("derive.dry", says.Dry, follows.Dry, 0)
+	for _, l := range append(slices.Clone(says.Lines), says.Water) {
+		all := append(slices.Clone(follows.Lines), follows.Water)
+		i := slices.IndexFunc(all, func(m fact.Made) bool { return m.Material == l.Material })
+		if i < 0 || all[i] != l {
+			is := fact.Made{}
+			if i >= 0 {
+				is = all[i]
+			}
+			r.Wrong = append(r.Wrong, text.New("derive.sum", text.Name("material", l.Material), text.Exact("says", l.Delivered, 0), text.Exact("follows", is.Delivered, 0)))
+		}
+	}
+	return r
+}
