@@ -99,28 +99,30 @@ func verify(out io.Writer, dir, hash string, asJSON bool) error {
 	} else if err := v.tell(out); err != nil {
 		return err
 	}
-	if w := report.Missing; v.Damage == nil && w != nil {
-		return fmt.Errorf("%s: every line holds, but this is not the journal that was here last: that one had %d lines, the last of %s with the hash %s: if you have it, put it back", path, w.Lines, w.At.Format(time.DateOnly), w.Head)
-	}
-	if v.Damage == nil && len(v.Photos) > 0 {
+	return v.complaint(dir, hash)
+}
+
+// complaint is what is wrong, and what to do about it; nil: nothing.
+func (v verdict) complaint(dir, hash string) error {
+	switch w := v.Missing; {
+	case v.Damage != nil:
+		advice := "keep the file as it is, and compare it with your last backup"
+		if v.Torn != nil {
+			advice = "it was never acknowledged; the next start of tared sets its bytes aside and goes on"
+		}
+		return fmt.Errorf("%s: line %d is damaged: %s: %s", v.Path, v.Damage.Line, v.Damage.Why, advice)
+	case w != nil:
+		return fmt.Errorf("%s: every line holds, but this is not the journal that was here last: that one had %d lines, the last of %s with the hash %s: if you have it, put it back", v.Path, w.Lines, w.At.Format(time.DateOnly), w.Head)
+	case len(v.Photos) > 0:
 		f := v.Photos[0]
 		return fmt.Errorf("%s Line %d names it. Take it from your last backup and put it into %s; the line itself is good without it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
-	}
-	switch {
-	case v.Damage != nil:
 	case len(v.Differ) > 0:
 		d := v.Differ[0]
-		return fmt.Errorf("%s: every line holds, but line %d says something else than follows from the lines of its scale: %s: compare it with your last backup, and with what was in the bucket", path, d.Line, d.Says)
+		return fmt.Errorf("%s: every line holds, but line %d says something else than follows from the lines of its scale: %s: compare it with your last backup, and with what was in the bucket", v.Path, d.Line, d.Says)
 	case hash != "" && len(v.Hashed) == 0:
 		return errors.New("no line of this journal has it")
-	default:
-		return nil
 	}
-	advice := "keep the file as it is, and compare it with your last backup"
-	if broken == nil {
-		advice = "it was never acknowledged; the next start of tared sets its bytes aside and goes on"
-	}
-	return fmt.Errorf("%s: line %d is damaged: %s: %s", path, v.Damage.Line, v.Damage.Why, advice)
+	return nil
 }
 
 func (v verdict) tell(out io.Writer) error {

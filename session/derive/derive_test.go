@@ -105,6 +105,14 @@ func TestForgedRecordsAreTold(t *testing.T) {
 		"delivered": {func(t *testing.T, all []fact.Fact) {
 			change(t, all, tipped(func(p *fact.Portion) { p.Delivered += g("0.1") }))
 		}, "derive.delivered"},
+		"delivered of the last portion": {func(t *testing.T, all []fact.Fact) {
+			for i := range all {
+				if p, ok := all[i].Body.(fact.Portion); ok && i+2 < len(all) && all[i+1].Body.Kind() == "finished" {
+					p.Delivered += g("0.1")
+					all[i].Body = p
+				}
+			}
+		}, "derive.delivered"},
 		"before, and delivered with it": {func(t *testing.T, all []fact.Fact) {
 			change(t, all, tipped(func(p *fact.Portion) { p.Before += g("0.1"); p.Delivered += g("0.1") }))
 		}, "derive.before"},

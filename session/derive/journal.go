@@ -20,6 +20,7 @@ type batchSeen struct {
 	*batch.Batch
 	unknown bool // a newer program wrote some of it
 	scales  map[string]*scaleSeen
+	found   []Finding // about the fact that is looked at
 }
 
 type scaleSeen struct {
@@ -45,7 +46,38 @@ type Finding struct {
 }
 
 // Add takes the next fact.
-func (j *Journal) Add(f fact.Fact) (found []Finding) {
+func (j *Journal) Add(f fact.Fact) []Finding {
+	b := j.batchOf(f)
+	if b == nil {
+		return nil
+	}
+	switch v := f.Body.(type) {
+	case fact.Tared:
+		b.tared(f.Seq, v)
+	case fact.Lifted:
+		b.lifted(f.Seq, v)
+	case fact.Returned:
+		b.scale(v.Scale).Lift = nil
+	case fact.Noticed:
+		if v.What == "tare-key" {
+			b.scale(v.Scale).Carried += v.Amount
+		}
+	case fact.Portion:
+		b.portion(f.Seq, v)
+	case fact.Unknown:
+		b.unknown = true
+	case fact.Finished:
+		b.finished(f.Seq, v, j.tubs[b.Plan.Series.Of])
+		delete(j.open, f.Batch)
+	}
+	b.Apply(f)
+	found := b.found
+	b.found = nil
+	return found
+}
+
+// batchOf gives the open batch of a fact; nil: there is none.
+func (j *Journal) batchOf(f fact.Fact) *batchSeen {
 	if p, ok := f.Body.(fact.Planned); ok {
 		if j.open == nil {
 			j.open, j.tubs = map[string]*batchSeen{}, map[string]*batch.Batch{}
@@ -57,80 +89,79 @@ func (j *Journal) Add(f fact.Fact) (found []Finding) {
 		}
 	}
 	b := j.open[f.Batch]
-	if b == nil {
-		if tub := j.tubs[f.Batch]; tub != nil {
-			tub.Apply(f)
-		}
-		return nil
+	if tub := j.tubs[f.Batch]; b == nil && tub != nil {
+		tub.Apply(f) // a correction of the tub reaches its cups
 	}
-	add := func(line uint64, r Result) {
-		if len(r.Wrong) > 0 || r.Cannot {
-			found = append(found, Finding{line, f.Batch, r})
+	return b
+}
+
+// add notes what was found about a line.
+func (b *batchSeen) add(line uint64, r Result) {
+	if len(r.Wrong) > 0 || r.Cannot {
+		b.found = append(b.found, Finding{line, b.Mark, r})
+	}
+}
+
+func (b *batchSeen) tared(seq uint64, v fact.Tared) {
+	s := b.scale(v.Scale)
+	b.add(s.settled(v.Carried))
+	b.add(seq, Tared(v, s.Format))
+	s.stands(v.Carried)
+	s.Lift, s.zero = nil, v.Zero
+}
+
+func (b *batchSeen) lifted(seq uint64, v fact.Lifted) {
+	s, step := b.scale(v.Scale), b.Scale(v.Scale).Step
+	b.add(s.settled(v.Carried))
+	r := Lifted(v, s.Known, step)
+	by := v.Carried - s.Carried - guessed(v.Zero) + guessed(s.zero)
+	if s.known && by.Abs() > drifts*step && v.Carried != s.Stood {
+		r.differs("derive.carried", v.Carried, s.Carried, step)
+	}
+	b.add(seq, r)
+	s.Lift, s.Carried, s.known, s.zero = &v, v.Carried, true, v.Zero
+}
+
+func (b *batchSeen) portion(seq uint64, v fact.Portion) {
+	s := b.scale(v.Scale)
+	b.add(s.settled(s.Carried))
+	r := Portion(v, s.Known)
+	if v.Carried == nil && len(r.Wrong) == 1 && r.Wrong[0].Code == "derive.after" {
+		s.doubt = &doubt{v, s.Known, seq}
+		r = Result{}
+	}
+	b.add(seq, r)
+	if v.Carried != nil {
+		s.stands(*v.Carried)
+	}
+	s.Lift = nil
+}
+
+func (b *batchSeen) finished(seq uint64, v fact.Finished, tub *batch.Batch) {
+	for _, s := range b.scales {
+		if s.doubt != nil {
+			b.add(s.atLast())
 		}
 	}
-	switch v := f.Body.(type) {
-	case fact.Tared:
-		s := b.scale(v.Scale)
-		add(s.settled(v.Carried))
-		add(f.Seq, Tared(v, s.Format))
-		s.stands(v.Carried)
-		s.Lift, s.zero = nil, v.Zero
-	case fact.Lifted:
-		s := b.scale(v.Scale)
-		step := b.Scale(v.Scale).Step
-		add(s.settled(v.Carried))
-		r := Lifted(v, s.Known, step)
-		if by := v.Carried - s.Carried - guessed(v.Zero) + guessed(s.zero); s.known && by.Abs() > drifts*step && v.Carried != s.Stood {
-			r.differs("derive.carried", v.Carried, s.Carried, step)
-		}
-		s.zero = v.Zero
-		add(f.Seq, r)
-		s.Lift, s.Carried, s.known = &v, v.Carried, true
-	case fact.Returned:
-		b.scale(v.Scale).Lift = nil
-	case fact.Noticed:
-		if v.What == "tare-key" {
-			b.scale(v.Scale).Carried += v.Amount
-		}
-	case fact.Portion:
-		s := b.scale(v.Scale)
-		add(s.settled(s.Carried))
-		r := Portion(v, s.Known)
-		if v.Carried == nil && len(r.Wrong) > 0 && v.How == "tipped" {
-			s.doubt = &doubt{v, s.Known, f.Seq}
-			r = Result{}
-		}
-		add(f.Seq, r)
-		if v.Carried != nil {
-			s.stands(*v.Carried)
-		}
-		s.Lift = nil
-	case fact.Unknown:
-		b.unknown = true
-	case fact.Finished:
-		for _, s := range b.scales {
-			if d := s.doubt; d != nil {
-				// Nothing more was weighed there, so nobody knows how the zero drifted.
-				line, r := s.settled(s.Carried)
-				r.Cannot = true
-				if shown, ok := Shown(s.Format, d.f.Raw[len(d.f.Raw)-1]); ok && (d.f.After-shown-s.Carried).Abs() <= drifts*d.f.Step {
-					r.Wrong = nil
-				}
-				add(line, r)
-			}
-		}
-		if tub := j.tubs[b.Plan.Series.Of]; tub != nil {
-			b.Fill(tub)
-		}
-		r := Result{Cannot: b.unknown}
-		if !b.unknown {
-			r = finished(v, b.Closing(v.Abandoned))
-		}
-		add(f.Seq, r)
-		delete(j.open, f.Batch)
+	if tub != nil {
+		b.Fill(tub)
 	}
-	b.Apply(f)
-	return found
+	r := Result{Cannot: b.unknown}
+	if !b.unknown {
+		r = sums(v, b.Closing(v.Abandoned))
+	}
+	b.add(seq, r)
+}
+
+// atLast looks at a portion in doubt after which nothing was weighed on its scale: nobody
+// knows how the zero drifted.
+func (s *scaleSeen) atLast() (line uint64, r Result) {
+	f := s.doubt.f
+	line, r = s.settled(s.Carried)
+	if shown, ok := Shown(s.Format, f.Raw[len(f.Raw)-1]); ok && (f.After-shown-s.Carried).Abs() <= drifts*f.Step {
+		r = Result{Cannot: true}
+	}
+	return line, r
 }
 
 func (b *batchSeen) scale(name string) *scaleSeen {
@@ -162,8 +193,8 @@ func (s *scaleSeen) settled(carried protocol.Mass) (line uint64, r Result) {
 	return d.line, Portion(d.f, d.was)
 }
 
-// finished compares the sums of a batch with those of its portions.
-func finished(says, follows fact.Finished) (r Result) {
+// sums compares the sums of a batch with those of its portions.
+func sums(says, follows fact.Finished) (r Result) {
 	r.differs("derive.base", says.Base, follows.Base, 0)
 	r.differs("derive.dry", says.Dry, follows.Dry, 0)
 	for _, l := range append(slices.Clone(says.Lines), says.Water) {

@@ -67,6 +67,9 @@ func fill(t *rapid.T, v reflect.Value) {
 		for i := range v.NumField() {
 			fill(t, v.Field(i))
 		}
+	case v.Kind() == reflect.Pointer:
+		v.Set(reflect.New(v.Type().Elem()))
+		fill(t, v.Elem())
 	case v.Kind() == reflect.Slice:
 		v.Set(reflect.MakeSlice(v.Type(), rapid.IntRange(1, 3).Draw(t, "len"), 3))
 		for i := range v.Len() {
