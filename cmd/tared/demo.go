@@ -90,8 +90,10 @@ func demoCommand() *cobra.Command {
 const maxSpeed = 60
 
 func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger) error {
-	dir := o.data
-	if dir == "" {
+	dir, witness := o.data, ""
+	if dir != "" {
+		witness = witnessFile(dir)
+	} else {
 		var err error
 		if dir, err = os.MkdirTemp("", "tared-demo-"); err != nil {
 			return fmt.Errorf("make a directory for the records: %w", err)
@@ -109,7 +111,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	defer d.close()
 	ev := newEvents()
 	var latest atomic.Pointer[session.View]
-	w, err := newLiveBench(liveBenchConfig{dir: dir, scales: d.configs, simulated: true, now: d.clock.Now, log: log, listen: d.listen,
+	w, err := newLiveBench(liveBenchConfig{dir: dir, witness: witness, scales: d.configs, simulated: true, now: d.clock.Now, log: log, listen: d.listen,
 		onFacts: ev.facts, onView: func(v session.View) { latest.Store(&v); ev.view(v) }})
 	if err != nil {
 		ln.Close()
