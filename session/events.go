@@ -239,13 +239,11 @@ func (t *change) returned(p *pan.Pan) {
 		ask(question.LittleMissing)
 	case question.LiftedTooSoon.Raised(p):
 		ask(question.LiftedTooSoon)
+	case question.CameBackPartly.Raised(p):
+		ask(question.CameBackPartly)
 	default:
 		t.Weigh(p, question.Weighing{Before: p.Lift().Before, After: after, How: "tipped", Raw: raw})
 		p.Lightest(after)
-		if left := after - l.Base; p.On() == pan.Container && left > max(p.Steps(pan.ZeroSlack), in/20) && t.s.open() {
-			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: left, Slack: max(p.Steps(pan.ZeroSlack), in/20), Base: l.Base})
-			t.Tell(text.New("notice.left", text.Exact("amount", left, p.Step().Places())))
-		}
 	}
 }
 
@@ -258,7 +256,7 @@ func (t *change) stands(p *pan.Pan) {
 	}
 	_, q := t.s.current()
 	switch {
-	case (p.Gross() - before).Abs() <= p.Steps(pan.SameSlack):
+	case (p.Gross()-before).Abs() <= p.Steps(pan.SameSlack) && !p.Noted():
 		p.Stays()
 		t.settleQuestion(p.Name())
 		t.Tare(p, "proven")
@@ -275,32 +273,38 @@ func (t *change) stands(p *pan.Pan) {
 	case question.LeftInGap.Raised(p):
 		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
 	default:
+		if p.Noted() {
+			before = p.Vessel().Base
+		}
 		t.ask(question.AfterGap, p, before, p.Gross(), p.Raw())
 	}
 }
 
-// over notes an overpour that still lies in the container.
-func (t *change) over(p *pan.Pan) {
-	if !t.s.atWork() || p.On() != pan.Container || !p.Settled() || !p.Usable() {
+// poured notes an overpour that still lies in the container, and what else does: as soon
+// as some comes, when it rests at twice that, and in the band. After a restart nothing
+// else tells what was in it.
+func (t *change) poured(p *pan.Pan) {
+	if !t.s.atWork() || p.On() != pan.Container || p.Vessel().Untared || !p.Usable() {
 		return
 	}
 	i, q := t.s.current()
 	if q != p || t.s.Batch.Steps[i].Over() {
 		return
 	}
-	a := t.s.aim(i)
-	in := p.Content()
-	if in <= a.High {
+	a, in, noted := t.s.aim(i), p.Content(), t.s.In[p.Name()]
+	switch first := noted == 0 && in > p.Steps(pan.ZeroSlack); {
+	case !p.Settled() && (!first || p.Flow() <= 0 || in < p.Steps(pan.LeastContainer)):
+	case in <= a.High || !p.Settled():
 		t.s.overAt = 0
-		return
+		if first || noted > 0 && in >= 2*noted || noted < a.Low && in >= a.Low {
+			t.Record(fact.Noticed{Scale: p.Name(), What: "standing", Amount: in, Raw: []string{p.Raw()}})
+		}
+	case t.s.overAt == 0:
+		st := t.s.Batch.Steps[i]
+		t.Record(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
+			Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
+		t.s.overAt = t.s.Seq
 	}
-	if t.s.overAt != 0 {
-		return
-	}
-	st := t.s.Batch.Steps[i]
-	t.Record(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
-		Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
-	t.s.overAt = t.s.Seq
 }
 
 func (t *change) lost(u scale.Update) {

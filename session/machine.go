@@ -78,7 +78,7 @@ func (t *change) update(u scale.Update) {
 	}
 	t.due(p)
 	t.stray(p)
-	t.over(p)
+	t.poured(p)
 }
 
 // --- time

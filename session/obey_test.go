@@ -343,6 +343,10 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 		return "", back && same && none
 	case "heavier again":
 		return "", back && !same && in < 0.4 && !none
+	case "partly keep":
+		return "", back && same && near(grams(p.s.pan(on).Content()), in)
+	case "partly again":
+		return "", back && !same && in < 0.4
 	case "thing again":
 		return "", p.thing
 	case "thing keep":

@@ -159,9 +159,11 @@ var raising = map[string][]func(t *testing.T) *rig{
 	"little":  {func(t *testing.T) *rig { return cameBack(t, "207.7") }},
 	"thing": {func(t *testing.T) *rig {
 		r := cameBack(t, "141.5")
+		r.must("keep")
 		r.set("bench", "123.5")
 		return r
 	}},
+	"partly": {func(t *testing.T) *rig { return cameBack(t, "141.5") }},
 	"crept": {func(t *testing.T) *rig {
 		r := newRig(t, quartz)
 		r.must("yes Mara")
@@ -286,7 +288,7 @@ func TestKeysOfQuestions(t *testing.T) {
 		assert.Same(t, q, question.Called(q.Key))
 	}
 	for _, known := range []string{"reminder", "paused", "overpour", "confirm", "mix", "typed", "tare", "gone", "lighter", "swapped", "heavier", "thing",
-		"crept", "unsettled", "little", "which", "early", "strayed"} {
+		"partly", "crept", "unsettled", "little", "which", "early", "strayed"} {
 		assert.True(t, keys[known], known)
 	}
 }

@@ -216,7 +216,7 @@ func restorePan(p *pan.Pan, c batch.Containers) {
 	if !ok {
 		return
 	}
-	p.Restore(pan.Tare{Offsets: offsets(t.Carried, t.Zero), Weight: t.Weight, Base: t.Container, Step: t.Step})
+	p.Restore(pan.Tare{Offsets: offsets(t.Carried, t.Zero), Weight: t.Weight, Base: t.Container, In: c.In[p.Name()], Step: t.Step})
 	if c.Lift != nil && c.Lift.Scale == p.Name() {
 		liftAgain(p, *c.Lift)
 	}

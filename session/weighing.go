@@ -38,7 +38,11 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	now := t.s.Batch.Steps[i]
 	if p != nil {
 		p.Took()
-		if left := w.After - p.Vessel().Base; now.Done() || w.How != "tipped" || left <= max(p.Steps(pan.ZeroSlack), f.Delivered/20) {
+		little := max(p.Steps(pan.ZeroSlack), f.Delivered/20)
+		if w.Left > little && t.s.open() {
+			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: w.Left, Slack: little, Base: p.Vessel().Base})
+		}
+		if left := w.After - p.Vessel().Base; now.Done() || w.How != "tipped" || left <= little {
 			raw := ""
 			if n := len(w.Raw); n > 0 {
 				raw = w.Raw[n-1]

@@ -167,7 +167,7 @@ func TestWeighOnTheOtherScale(t *testing.T) {
 	// Copper on the bench scale, which is blind for it: nothing is taken.
 	b.until("copper on the fine scale", turn("Copper carbonate", "fine"))
 	b.pour("bench", "Copper carbonate", 3)
-	b.until("a notice", func(session.View) bool { return len(b.facts("noticed")) > 0 })
+	b.until("a notice", func(session.View) bool { return strings.Contains(strings.Join(b.facts("noticed"), ""), "wrong-scale") })
 	n := b.fact("noticed")
 	assert.Equal(t, "wrong-scale", n.What)
 	assert.Equal(t, "Copper carbonate", n.Material)

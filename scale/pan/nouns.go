@@ -59,6 +59,7 @@ type gap struct {
 	since   time.Time     // zero: it is heard
 	expect  protocol.Mass // gross before it
 	expects bool          // expect is known
+	noted   bool          // expect is on record, and what came after that is not
 	zero    bool          // since then it shows zero, which may be an empty pan or a tared container
 	proven  bool          // since then the pan was seen empty, so its zero is known
 }

@@ -241,6 +241,9 @@ func (p *Pan) Silent() bool { return !p.gap.since.IsZero() }
 // Expected is the gross weight before the gap, and whether it is known.
 func (p *Pan) Expected() (protocol.Mass, bool) { return p.gap.expect, p.gap.expects }
 
+// Noted reports whether what is expected is from a record, and not from what was heard.
+func (p *Pan) Noted() bool { return p.gap.noted }
+
 // Proven reports whether the pan was seen empty since the gap.
 func (p *Pan) Proven() bool { return p.gap.proven }
 

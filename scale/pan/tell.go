@@ -143,8 +143,8 @@ func (p *Pan) TellLag(d time.Duration) { p.lag = d }
 
 // Tare is what a record says of the container that a pan was last tared with.
 type Tare struct {
-	Offsets            Offsets
-	Weight, Base, Step protocol.Mass
+	Offsets                Offsets
+	Weight, Base, In, Step protocol.Mass // In: what was last noted to lie in it
 }
 
 // Lift is what a record says of a container that was lifted.
@@ -159,7 +159,7 @@ type Lift struct {
 func (p *Pan) Restore(t Tare) {
 	p.state, p.step, p.offsets = Unknown, t.Step, t.Offsets
 	p.vessel.Weight, p.vessel.Base = t.Weight, t.Base
-	p.gap.expect, p.gap.expects = t.Base, true
+	p.gap.expect, p.gap.expects, p.gap.noted = t.Base+t.In, true, t.In != 0
 }
 
 // RestoreLift puts a pan where a lift left it.

@@ -3,14 +3,16 @@ package batch
 import (
 	"maps"
 
+	"tared/protocol"
 	"tared/session/fact"
 )
 
 // Containers are the containers of the batch in work, as far as the facts tell of them.
 // Treat it as a value.
 type Containers struct {
-	Tares map[string]fact.Tared // the last of each scale
-	Lift  *fact.Lifted          // nil: none is off its scale
+	Tares map[string]fact.Tared    // the last of each scale
+	In    map[string]protocol.Mass // what was last noted to lie in each, of the pour that runs
+	Lift  *fact.Lifted             // nil: none is off its scale
 }
 
 // Apply takes the next fact of the batch.
@@ -18,7 +20,13 @@ func (c Containers) Apply(f fact.Fact) Containers {
 	switch v := f.Body.(type) {
 	case fact.Tared:
 		c.tared(v)
+		if v.How != "proven" {
+			c.holds(v.Scale, 0)
+		}
 	case fact.Noticed:
+		if v.What == "standing" {
+			c.holds(v.Scale, v.Amount)
+		}
 		if t, ok := c.Tares[v.Scale]; ok && v.What == "tare-key" {
 			t.Carried += v.Amount
 			if v.Inferred {
@@ -33,6 +41,7 @@ func (c Containers) Apply(f fact.Fact) Containers {
 	case fact.Returned:
 		c.Lift = nil
 	case fact.Portion:
+		c.holds(v.Scale, 0)
 		if c.Lift != nil && c.Lift.Scale == v.Scale {
 			c.Lift = nil
 		}
@@ -53,4 +62,11 @@ func (c *Containers) tared(t fact.Tared) {
 		c.Tares = map[string]fact.Tared{}
 	}
 	c.Tares[t.Scale] = t
+}
+
+func (c *Containers) holds(scale string, in protocol.Mass) {
+	if c.In = maps.Clone(c.In); c.In == nil {
+		c.In = map[string]protocol.Mass{}
+	}
+	c.In[scale] = in
 }

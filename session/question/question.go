@@ -102,6 +102,7 @@ type Weighing struct {
 	Raw           []string
 	U             protocol.Mass // 0: from the scale
 	Delivered     protocol.Mass // for what was typed or stays on the pan; else Before less After
+	Left          protocol.Mass // what is said to be in the container still
 	Of            int           // index of its step and one; 0: the one in work
 	On            string        // scale; empty: that of the step
 }

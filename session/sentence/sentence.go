@@ -298,6 +298,8 @@ func sayNoticed(t *telling, v fact.Noticed) {
 		t.add(text.New("fact.noticed-taken-away", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n)))
 	case v.What == "wrong-scale":
 		t.add(text.New("fact.noticed-wrong-scale", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n), text.Name("material", v.Material), text.Name("other", v.Other)))
+	case v.What == "standing":
+		t.add(text.New("fact.noticed-standing", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n)))
 	case v.What == "told-tare":
 		t.add(text.New("fact.noticed-told-tare", text.Name("scale", v.Scale)))
 	case v.What == "clock":
