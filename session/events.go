@@ -5,6 +5,7 @@ import (
 
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/question"
 	"tared/session/text"
@@ -79,7 +80,7 @@ var meanings = map[pan.Event]func(*change, event){
 		}
 		i, _ := t.s.current()
 		// What was too much is taken out, or was a hand that leant there.
-		if over := e.p.LiftedContent() > t.s.aim(i).High; !over || e.p.Content() <= e.p.Steps(pan.ZeroSlack) {
+		if over := batch.Beyond(e.p.LiftedContent(), t.s.aim(i).High, t.s.Batch.Steps[i].Grain); !over || e.p.Content() <= e.p.Steps(pan.ZeroSlack) {
 			t.ask(question.LeftInGap, e.p, e.p.Lift().Before, e.p.Line().Gross, e.p.Lift().Raw, e.p.Line().Raw)
 		}
 	},
@@ -294,7 +295,7 @@ func (t *change) poured(p *pan.Pan) {
 	a, in, noted := t.s.aim(i), p.Content(), t.s.In[p.Name()]
 	switch first := noted == 0 && in > p.Steps(pan.ZeroSlack); {
 	case !p.Settled() && (!first || p.Flow() <= 0 || in < p.Steps(pan.LeastContainer)):
-	case in <= a.High || !p.Settled():
+	case !batch.Beyond(in, a.High, t.s.Batch.Steps[i].Grain) || !p.Settled():
 		t.s.overAt = 0
 		if first || noted > 0 && in >= 2*noted || noted < a.Low && in >= a.Low {
 			t.Record(fact.Noticed{Scale: p.Name(), What: "standing", Amount: in, Raw: []string{p.Raw()}})

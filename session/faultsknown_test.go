@@ -8,7 +8,6 @@ var faults = map[string]int{
 	"the journal is deleted in mid-pour":                                                  1,
 	"the tare key while powder runs, on a scale that does not say net, 10 lines a second": 3,
 	"half a gram clings to the cup":                                                       8,
-	"over by less than the scale can tell":                                                9,
 	"the zero key while powder runs":                                                      11,
 	"the zero key while powder runs, no mode":                                             11,
 	"two adapters are swapped":                                                            11,

@@ -180,17 +180,17 @@ func (s *State) state() string {
 	case !p.Usable():
 		return "pour"
 	}
-	return howFar(s.aim(i), p)
+	return howFar(s.aim(i), b.Steps[i].Grain, p)
 }
 
 // howFar tells how far the pour on a pan has come.
-func howFar(a Aim, p *pan.Pan) string {
+func howFar(a Aim, grain protocol.Mass, p *pan.Pan) string {
 	switch in := p.Content(); {
 	case in < a.Low && !p.Falls():
 		return "pour"
 	case !p.AtRest():
 		return "settle"
-	case in > a.High:
+	case batch.Beyond(in, a.High, grain):
 		return "over"
 	}
 	return "in"

@@ -209,7 +209,7 @@ func (m *moment) lifted(n *NowView) {
 	switch {
 	case m.p != nil && !m.p.Lift().Sure:
 		n.tell("ask", text.New("bench.too-soon"), text.New("bench.too-soon-more"))
-	case in > m.aim.High:
+	case m.p != nil && batch.Beyond(in, m.aim.High, m.st.Grain):
 		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", in-m.aim.Target, m.d)))
 	default:
 		n.tell("taken", tipInto(m.s.Batch, m.st), text.New("bench.then-back", text.Name("scale", m.st.Scale)))

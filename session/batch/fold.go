@@ -29,7 +29,12 @@ func New(f fact.Fact, p fact.Planned) *Batch {
 // three in its place, and what comes out of a tub has one in place of them all.
 func (b *Batch) layOut() {
 	add := func(l fact.Line, p Part, mix int) {
-		b.Steps = append(b.Steps, Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: b.Scale(l.Scale).Step.Places()})
+		step := b.Scale(l.Scale).Step
+		st := Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: step.Places()}
+		if p == NoPart { // the band of a part is that of what is diluted in it
+			st.Grain = step
+		}
+		b.Steps = append(b.Steps, st)
 	}
 	for _, m := range b.Plan.Mixes {
 		if m.From == "" && (len(m.Parts) != 2 || b.lineOf(m.Parts[0].Material) < 0) {
@@ -182,6 +187,9 @@ func (b *Batch) move(v fact.Moved) {
 		st.Named = st.Scale
 	}
 	st.Line = moved(st.Line, v.Line)
+	if st.Part == NoPart {
+		st.Grain = b.Scale(v.Line.Scale).Step
+	}
 	if k := b.lineOf(v.Material); k >= 0 {
 		b.Lines[k] = moved(b.Lines[k], v.Line)
 	}

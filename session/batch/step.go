@@ -17,8 +17,9 @@ type Step struct {
 	Delivered protocol.Mass
 	U2        *big.Int // sum of the squares of its portions' U, in squared units of a mass
 	Portions  int
-	Places    int    // decimals that its weights have
-	Named     string // the scale that the sheet named, where it was moved to another
+	Places    int           // decimals that its weights have
+	Grain     protocol.Mass // by how much it must be over to be too much; 0: by anything
+	Named     string        // the scale that the sheet named, where it was moved to another
 	Skipped   bool
 	Kept      bool // over, and kept so
 	Typed     bool
@@ -43,15 +44,20 @@ func (s Step) Name() string {
 	return s.Material
 }
 
-// Over reports whether more than the high mark went in and nobody has decided
-// yet. In a mixing cup nothing is over: what follows is made to fit.
+// Beyond reports whether an amount is over a high mark by as much as a scale can show,
+// which is its step. The mark is exact and may lie between two weights of the scale;
+// nobody is asked to decide over what it cannot show.
+func Beyond(amount, high, step protocol.Mass) bool { return amount-high >= max(step, 1) }
+
+// Over reports whether too much went in and nobody has decided yet. In a mixing cup
+// nothing is over: what follows is made to fit.
 func (s Step) Over() bool {
-	return s.Delivered > s.High && !s.Kept && !s.Skipped && !s.InCup() && !s.Unplanned
+	return Beyond(s.Delivered, s.High, s.Grain) && !s.Kept && !s.Skipped && !s.InCup() && !s.Unplanned
 }
 
 // Done reports whether the step needs nothing more.
 func (s Step) Done() bool {
-	return s.Skipped || s.Kept || s.Unplanned || s.Delivered >= s.Low && (s.Delivered <= s.High || s.InCup())
+	return s.Skipped || s.Kept || s.Unplanned || s.Delivered >= s.Low && (!Beyond(s.Delivered, s.High, s.Grain) || s.InCup())
 }
 
 // Left is what is still to go in: target and marks less what is in already.

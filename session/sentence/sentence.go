@@ -178,9 +178,9 @@ func sayPortion(t *telling, v fact.Portion) {
 	case "in":
 		t.add(text.New("fact.portion-in", text.Mass("low", v.Low, p), text.Mass("high", v.High, p)))
 	case "under":
-		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, p)))
+		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, apart(v.Low, v.Delivered, p))))
 	case "over":
-		t.add(text.New("fact.portion-over", text.Mass("high", v.High, p)))
+		t.add(text.New("fact.portion-over", text.Mass("high", v.High, apart(v.High, v.Delivered, p))))
 	}
 	if v.U > 0 {
 		t.add(text.New("fact.portion-u", text.Grams("u", doubt(v.U))))
@@ -210,9 +210,17 @@ var remarks = map[string]func(fact.Portion) text.Message{
 	"not-accurate": func(fact.Portion) text.Message { return text.New("fact.portion-not-accurate") },
 }
 
+// apart gives the decimals that tell a mark from the amount that is beyond it.
+func apart(mark, amount protocol.Mass, places int) int {
+	for places < 9 && mark.Rounded(places) == amount.Rounded(places) {
+		places++
+	}
+	return places
+}
+
 func sayOverpoured(t *telling, v fact.Overpoured) {
 	p := v.Amount.Places()
-	q := max(p, 1)
+	q := apart(v.High, v.Amount, max(p, 1))
 	switch v.Where {
 	case "tipped":
 		t.add(text.New("fact.overpoured-tipped", text.Name("material", v.Material), text.Mass("amount", v.Amount, p), text.Mass("excess", v.Excess, q), text.Mass("high", v.High, q)))

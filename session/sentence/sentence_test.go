@@ -37,6 +37,8 @@ func TestSentences(t *testing.T) {
 	}{
 		{fact.Portion{Material: "Quartz", Delivered: g("84"), Low: g("83.2"), High: g("84.8"), Verdict: "in", Step: g("0.1"), U: g("0.129099445")},
 			"84.0 g of Quartz went in. In the band, 83.2 g to 84.8 g. Its uncertainty is ±0.13 g."},
+		{fact.Portion{Material: "Whiting", Delivered: g("17.3"), Low: g("16.712"), High: g("17.288"), Verdict: "over", Step: g("0.1")},
+			"17.3 g of Whiting went in. Over the band, which ends at 17.29 g."},
 		{fact.Portion{Material: "Quartz", As: "Flint", Delivered: g("84"), High: g("83"), Verdict: "over", Step: g("1"), How: "not-returned"},
 			"84 g of Flint went in for Quartz. The container did not come back, so its own weight was used. Over the band, which ends at 83 g."},
 		{fact.Enlarged{Because: "Whiting", Factor: "52/51", Base: g("764.705882353"), Dry: g("804.5")},
