@@ -168,14 +168,24 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 	w.mu.Unlock()
 	w.note("power on")
 	first := true
-	conn, _, err := websocket.DefaultDialer.DialContext(ctx, "ws"+strings.TrimPrefix(d.url, "http")+"live", nil)
+	dial := func() (*websocket.Conn, error) {
+		conn, _, err := websocket.DefaultDialer.DialContext(ctx, "ws"+strings.TrimPrefix(d.url, "http")+"live", nil)
+		return conn, err
+	}
+	conn, err := dial()
 	require.NoError(w.t, err)
 	var browser sync.WaitGroup
 	browser.Go(func() {
 		for {
 			_, msg, err := conn.ReadMessage()
 			if err != nil {
-				break
+				w.view.Store(nil)
+				_ = conn.Close()
+				// A page that is dropped, as a slow one may be, comes back by itself.
+				if conn, err = dial(); err != nil {
+					return
+				}
+				continue
 			}
 			var v session.View
 			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
@@ -187,7 +197,6 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 				w.view.Store(&v)
 			}
 		}
-		w.view.Store(nil)
 	})
 	return func(kill bool) {
 		w.mu.Lock()
