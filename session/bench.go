@@ -411,7 +411,7 @@ func (b *Bench) viewOfLine() View {
 	v := b.s.View()
 	v.Simulated = v.Simulated || b.cfg.Simulated
 	if b.broken != "" {
-		v.Recording = Recording{false, text.New("bench.not-recording", text.Said("why", text.Written(b.broken)))}
+		v.Recording = Recording{false, text.New("bench.not-recording", text.Said("why", text.Written(b.broken)), key("record"))}
 	}
 	b.eyes(&v)
 	b.checker.show(&v, b.s.uses, b.known)

@@ -91,7 +91,9 @@ var mishaps = []mishap{
 	}},
 	{name: "a stray key", acts: func(r *rand.Rand) []act {
 		return []act{{sometime(r), func(p *proof) {
-			if all := offered(p); len(all) > 0 {
+			// A key that is held must not happen by accident: a touch of it does nothing.
+			all := slices.DeleteFunc(offered(p), func(word string) bool { return keyFor(p.page(), word).Hold })
+			if len(all) > 0 {
 				p.hands.rest(700 * time.Millisecond)
 				p.say(pick(r, all...))
 			}

@@ -110,6 +110,9 @@ func (h *obedient) step() {
 	}
 	v := h.p.page()
 	n := v.Now
+	if missing := keyless(v); missing != "" {
+		h.p.blame("%s", missing)
+	}
 	key := fmt.Sprint(n.State, n.Cue, n.Headline.Code, n.Material, n.Scale)
 	if v.Asked != nil {
 		key += v.Asked.Question + v.Asked.Says.String()

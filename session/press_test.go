@@ -64,6 +64,9 @@ func offered(p *proof) (all []string) {
 	v := p.page()
 	for _, k := range v.Keys {
 		word := k.Word
+		if k.Key == "" {
+			continue // it takes a look for it, and a reason
+		}
 		switch word {
 		case "note":
 			word = "note full of dust"

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"math"
 	"strings"
 	"unicode"
@@ -156,7 +155,9 @@ var instructions = map[string]func(*moment, *NowView){
 			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}
 	},
-	"in":   func(_ *moment, n *NowView) { n.tell("in", text.New("bench.good"), text.New("bench.good-more")) },
+	"in": func(_ *moment, n *NowView) {
+		n.tell("in", text.New("bench.good"), text.New("bench.good-more", key("done")))
+	},
 	"over": (*moment).over,
 }
 
@@ -319,52 +320,6 @@ func askedView(q *question.Scene) *AskedView {
 		v.Answers = append(v.Answers, AnswerView{a.Word, a.Label(q), a.Needs})
 	}
 	return v
-}
-
-// keys tells what the few keys and a foot pedal do now. Digits answer the
-// question that stands; the pedal sends PageDown for the first answer and
-// PageUp for the second.
-func (s *State) keys(v *View) []KeyView {
-	var k []KeyView
-	if v.Asked != nil {
-		for i, a := range v.Asked.Answers {
-			if i < 2 {
-				k = append(k, KeyView{[]string{"PageDown", "PageUp"}[i], a.Word, a.Label})
-			}
-			k = append(k, KeyView{fmt.Sprint(i + 1), a.Word, a.Label})
-		}
-	}
-	if s.blind {
-		return append(k, KeyView{"r", Record, text.New("key.record")})
-	}
-	another := KeyView{"b", "by", text.New("key.by")}
-	switch {
-	case s.open() && s.Batch.Paused:
-		return append(k, another)
-	case s.open() && s.Batch.Reminded:
-		return append(k, s.workKeys(another)...)
-	}
-	return k
-}
-
-// workKeys tells what the keys do while a batch is weighed.
-func (s *State) workKeys(another KeyView) (k []KeyView) {
-	i, p := s.current()
-	deciding := s.asked.Question != nil || s.meant != "" || i >= 0 && (s.Batch.Steps[i].Over() || s.Batch.Waits(i))
-	if p != nil && !deciding {
-		k = append(k, KeyView{"d", "done", text.New("key.done")})
-	}
-	if last, _ := s.Batch.Last(); last.Seq > 0 && s.meant == "" {
-		k = append(k, KeyView{"u", "undo", text.New("key.undo")})
-	}
-	if i >= 0 && !s.Batch.Steps[i].Over() && s.meant == "" {
-		k = append(k, KeyView{"s", "skip", text.New("key.skip")})
-	}
-	k = append(k, KeyView{"p", "pause", text.New("key.pause")}, KeyView{"n", "note", text.New("key.note")})
-	if p != nil && p.On() == pan.Empty && !deciding {
-		k = append(k, another) // between two pours there is room for it
-	}
-	return k
 }
 
 func scaleView(p *pan.Pan) ScaleView {

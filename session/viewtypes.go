@@ -126,9 +126,12 @@ type AnswerView struct {
 
 // KeyView tells what a key does now.
 type KeyView struct {
-	Key   string       `json:"key"` // as in KeyboardEvent.key
-	Word  string       `json:"word"`
-	Label text.Message `json:"label"`
+	Key    string       `json:"key"` // as in KeyboardEvent.key; "": a button only
+	Word   string       `json:"word"`
+	Label  text.Message `json:"label"`
+	Needs  string       `json:"needs"`  // "", name, mass, text, reason, material: what must be behind the word
+	Hold   bool         `json:"hold"`   // it is held for a second; a short press does nothing
+	Seldom bool         `json:"seldom"` // a page keeps it out of the way
 }
 
 // ScaleView is one instrument.

@@ -6,8 +6,26 @@ import (
 	"strings"
 
 	"tared/session"
+	"tared/session/material"
 	"tared/session/text"
 )
+
+// benchPage is what the bench page is drawn from, beside the views.
+type benchPage struct {
+	Letters   []session.KeyView // of the bench, and of the page itself
+	Materials []string          // of the table
+}
+
+func benchData(*site, *http.Request) (any, error) {
+	p := benchPage{Letters: append(session.Letters(),
+		session.KeyView{Key: "m", Word: "sound", Label: text.New("page.bench.key-sound")},
+		session.KeyView{Key: "v", Word: "speech", Label: text.New("page.bench.key-speech")},
+		session.KeyView{Key: ".", Word: "more", Label: text.New("page.bench.key-more")})}
+	for _, m := range material.Default().All() {
+		p.Materials = append(p.Materials, m.Name)
+	}
+	return p, nil
+}
 
 func (s *site) getView(w http.ResponseWriter, _ *http.Request) {
 	watch := s.cfg.Bench.Watch()

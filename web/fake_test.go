@@ -222,9 +222,23 @@ func scales() []session.ScaleView {
 	}
 }
 
-func letterKeys() []session.KeyView {
-	return []session.KeyView{{Key: "d", Word: "done", Label: text.Written("done: take what is on the pan")}, {Key: "u", Word: "undo", Label: text.Written("undo the last take")},
-		{Key: "s", Word: "skip", Label: text.Written("leave this material out")}, {Key: "p", Word: "pause", Label: text.Written("pause")}, {Key: "n", Word: "note", Label: text.Written("write a note")}}
+// letterKeys are those that the bench offers in mid-pour, with their words.
+func letterKeys() (k []session.KeyView) {
+	for _, l := range session.Letters() {
+		if l.Word != session.Record {
+			k = append(k, l)
+		}
+	}
+	return append(k, session.KeyView{Word: "substitute", Label: text.New("key.substitute"), Needs: "material", Seldom: true},
+		session.KeyView{Word: "anew", Label: text.New("key.anew"), Needs: "reason", Hold: true, Seldom: true},
+		session.KeyView{Word: "abandon", Label: text.New("key.abandon"), Needs: "reason", Hold: true, Seldom: true})
+}
+
+// alwaysKeys are those that an open batch has in a pause and before the reminder too.
+func alwaysKeys() []session.KeyView {
+	return slices.DeleteFunc(letterKeys(), func(k session.KeyView) bool {
+		return !slices.Contains([]string{"note", "by", "anew", "abandon"}, k.Word)
+	})
 }
 
 // answering gives a question's keys as the bench does: digits, and the pedal
@@ -233,9 +247,9 @@ func answering(a *session.AskedView, more []session.KeyView) []session.KeyView {
 	var k []session.KeyView
 	for i, x := range a.Answers {
 		if i < 2 {
-			k = append(k, session.KeyView{Key: []string{"PageDown", "PageUp"}[i], Word: x.Word, Label: x.Label})
+			k = append(k, session.KeyView{Key: []string{"PageDown", "PageUp"}[i], Word: x.Word, Label: x.Label, Needs: x.Needs, Hold: slices.Contains([]string{"undo", "skip", "anew"}, x.Word)})
 		}
-		k = append(k, session.KeyView{Key: fmt.Sprint(i + 1), Word: x.Word, Label: x.Label})
+		k = append(k, session.KeyView{Key: fmt.Sprint(i + 1), Word: x.Word, Label: x.Label, Needs: x.Needs, Hold: slices.Contains([]string{"undo", "skip", "anew"}, x.Word)})
 	}
 	return append(k, more...)
 }
@@ -303,12 +317,12 @@ func scenes() []scene {
 				text.Written("These are reminders only: the supplier's safety data sheet and your local code come first.")},
 			Answers: []session.AnswerView{{Word: "yes", Label: text.Written("yes, both"), Needs: "name"}}}, func(v *session.View) {
 			v.Now.Headline, v.Now.Detail = text.Written("Mask on? Ventilation running?"), []text.Message{text.Written("Before the first dry material. Answer yes, with your name.")}
-			v.Keys = answering(v.Asked, nil)
+			v.Keys = answering(v.Asked, alwaysKeys())
 		})},
 		{"container", now("container", func(n *session.NowView) {
 			empty(n)
 			n.Headline, n.Detail = text.Written("Put an empty container on the bench scale"), []text.Message{text.Written("It is tared as soon as it rests.")}
-		}, session.KeyView{Key: "b", Word: "by", Label: text.Written("another person takes over")})},
+		})},
 		{"pour", whiting()},
 		{"ease", now("pour", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", text.Written("Ease off")
@@ -321,7 +335,7 @@ func scenes() []scene {
 		})},
 		{"in", now("in", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "127.2", "0.3", 997, "in", true
-			n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting takes it. Staying on the pan? Press D for done.")}
+			n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting records it. Staying on the scale? Hold D.")}
 		})},
 		{"over", now("over", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "131.2", "-3.7", 1029, "over", true
@@ -339,6 +353,13 @@ func scenes() []scene {
 			v.Scales[0].Link, v.Scales[0].Why, v.Scales[0].Shows = "lost", "read /dev/ttyUSB0: the adapter was unplugged. Plug it in again; tared keeps looking.", ""
 			v.Scales[1].Link, v.Scales[1].Why, v.Scales[1].Shows, v.Scales[1].Frames = "waiting", "open /dev/ttyUSB1: permission denied. Add yourself to the group dialout and log in again.", "", 0
 		})},
+		{"blind", with(func(v *session.View) {
+			v.Now.State, v.Now.Cue = "blind", "lost"
+			empty(&v.Now)
+			v.Now.Headline, v.Now.Detail = text.New("bench.blind"), []text.Message{text.New("bench.blind-more")}
+			v.Recording = session.Recording{Why: text.New("bench.not-recording", text.Said("why", text.Written("write /var/lib/tared/journal.jsonl: no space left on device")), text.Key("record", "R"))}
+			v.Keys = []session.KeyView{{Key: "r", Word: session.Record, Label: text.New("key.record")}}
+		})},
 		{"decide", ask("decide", session.AskedView{Question: "overpour", Says: text.Written("131.2 g of Whiting went in; the target is 127.5 g."),
 			Lines: []text.Message{text.Written("Enlarged: Nepheline syenite, 7.2 g more"), text.Written("Enlarged: Quartz, 1.9 g more"),
 				text.Written("Kept: Nepheline syenite 40.80 % of the base, planned 41.00 % (−0.20 points)"), text.Written("Kept: Quartz 23.88 % of the base, planned 24.00 % (−0.12 points)"),
@@ -346,7 +367,7 @@ func scenes() []scene {
 			Answers: []session.AnswerView{
 				{Word: "enlarge", Label: text.Written("enlarge to 768.0 g of base, top the others up")},
 				{Word: "keep", Label: text.Written("keep it and note the deviation")},
-				{Word: "undo", Label: text.Written("it was not tipped after all")},
+				{Word: "undo", Label: text.Written("I did not tip it in")},
 				{Word: "anew", Label: text.Written("close it, begin once more")}}}, func(v *session.View) {
 			v.Now.Headline, v.Now.Detail = text.Written("Too much Whiting went in"), []text.Message{text.Written("Read the choices below.")}
 		})},

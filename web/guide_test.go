@@ -39,7 +39,7 @@ func pouring(t *testing.T, state, cue, in string) session.View {
 	case state == "settle":
 		n.Headline, n.Detail = text.Written("Wait for the scale"), []text.Message{text.Written("Hands off: it is coming to rest.")}
 	case state == "in":
-		n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting takes it. Staying on the pan? Press D for done.")}
+		n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting records it. Staying on the scale? Hold D.")}
 	case state == "over":
 		n.Headline, n.Detail = text.Written("Take out "+(m-target).Rounded(1)+" g"), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
 	}
@@ -295,7 +295,7 @@ func TestTheRhythmTellsHowFar(t *testing.T) {
 	v := pouring(t, "pour", "near", "116.0")
 	b.show(v)
 	until(t, ctx, showing(v))
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("x")))
+	tap(t, ctx, "x")
 	until(t, ctx, `tones.filter((t) => t.hz === 440).length >= 3`)
 	gaps := `tones.filter((t) => t.hz === 440).map((t) => t.at).map((t, i, all) => t - all[i - 1]).slice(1)`
 	slow := eval[float64](t, ctx, `Math.min(...`+gaps+`)`)
@@ -345,21 +345,21 @@ func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 		}
 	}
 	words("Sound off")
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("m")))
+	tap(t, ctx, "m")
 	words("Sound on") // the first press wakes it
 	hear("near", "ease", "stop", "in", "over", "ask", "taken", "lost")
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("m")))
+	tap(t, ctx, "m")
 	words("Alarms only")
 	hear("over", "lost")
 	// The choice is kept; the page still needs a key to wake it.
 	visit(t, ctx, address)
 	words("Sound off")
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("x")))
+	tap(t, ctx, "x")
 	words("Alarms only")
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("m")))
+	tap(t, ctx, "m")
 	words("Sound off")
 	hear()
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("m")))
+	tap(t, ctx, "m")
 	words("Sound on")
 	assert.Empty(t, b.commands(), "these keys are the page's own")
 	eval[bool](t, ctx, `localStorage.clear(), true`)
@@ -385,7 +385,7 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	assert.Empty(t, told())
 	assert.Equal(t, "Ball clay, 90.0 grams, on the bench scale", caption(), "the caption stands there in any case")
 
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("v")))
+	tap(t, ctx, "v")
 	until(t, ctx, `document.getElementById("speech").getAttribute("aria-pressed") === "true"`)
 	assert.Equal(t, []string{"Ball clay, 90.0 grams, on the bench scale / here"}, told(), "switched on, it says where things stand")
 	for _, v := range []session.View{pouring(t, "pour", "near", "120.0"), pouring(t, "in", "in", "127.2"), pouring(t, "pour", "near", "120.0")} {
@@ -408,9 +408,9 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	visit(t, ctx, address)
 	drawn(t, ctx, clay)
 	until(t, ctx, `document.getElementById("speech-words").textContent === "Speech on"`)
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("x")))
+	tap(t, ctx, "x")
 	until(t, ctx, `document.getElementById("sound-words").textContent === "Sound on"`)
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("m")))
+	tap(t, ctx, "m")
 	until(t, ctx, `document.getElementById("speech-words").textContent === "Speech muted"`)
 	told()
 	b.show(whiting())
@@ -431,7 +431,7 @@ func TestWithoutVoicesTheWordsStandThere(t *testing.T) {
 	visit(t, ctx, address)
 	drawn(t, ctx, whiting())
 	assert.Equal(t, "No voice here", eval[string](t, ctx, `document.getElementById("speech-words").textContent`))
-	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("v")))
+	tap(t, ctx, "v")
 	assert.Equal(t, "false", eval[string](t, ctx, `document.getElementById("speech").getAttribute("aria-pressed")`))
 	assert.Equal(t, "Whiting, 127.5 grams, on the bench scale", eval[string](t, ctx, `document.getElementById("spoken").innerText`))
 	assert.Empty(t, b.commands())

@@ -6,7 +6,7 @@ import "tared/session/text"
 // and its entry here. The routes, the header, and the tests that look at each page at
 // every size and have axe look at it go by this table.
 var pages = []page{
-	{Name: "bench", Path: "/{$}", In: "bench", Title: text.New("page.title.bench"), Nav: text.New("page.nav.bench")},
+	{Name: "bench", Path: "/{$}", In: "bench", Title: text.New("page.title.bench"), Nav: text.New("page.nav.bench"), data: benchData},
 	{Name: "sheet", Path: "/sheet", In: "sheet", Title: text.New("page.title.sheet"), Nav: text.New("page.nav.sheet"), data: sheetData},
 	{Name: "stock", Path: "/stock", In: "stock", Title: text.New("page.title.stock"), Nav: text.New("page.nav.stock"), data: stockData},
 	{Name: "book", Path: "/book", In: "book", Title: text.New("page.title.book"), Nav: text.New("page.nav.book"), data: listData, book: true,

@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
@@ -187,10 +188,22 @@ func (p *tab) eval(expression string) string {
 	return v
 }
 
-// press is a key on the keyboard.
+// press is a key on the keyboard. A hand takes a moment for each: what comes faster is
+// a scanner.
 func (p *tab) press(key string) {
 	p.t.Helper()
 	require.NoError(p.t, chromedp.Do(p.ctx, chromedp.KeyEvent(key)))
+	time.Sleep(120 * time.Millisecond)
+}
+
+// hold keeps a letter key down for so long that it counts.
+func (p *tab) hold(letter string) {
+	p.t.Helper()
+	for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeKeyDown, input.DispatchKeyEventTypeKeyUp} {
+		_, err := chromedp.Call(p.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: kind, Key: letter, Code: "Key" + strings.ToUpper(letter)})
+		require.NoError(p.t, err)
+		time.Sleep(1500 * time.Millisecond)
+	}
 }
 
 // walk goes by Tab to the element that the selector names.
@@ -604,7 +617,8 @@ func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	// The others are left out, each by a key: the batch comes to its end.
 	for s.State != "finished" {
 		was := s.Material
-		p.press("s")
+		p.hold("s")
+		p.answer(p.state("decide"), "yes")
 		s = p.until("what comes after "+was, func(s seen) bool { return s.State == "finished" || s.Material != was })
 	}
 	r := p.same(dir, s)

@@ -273,6 +273,22 @@ func other(as string) text.Value { p(); return text.Name(as, "x") }`, 0)
 	}
 }
 
+// A sentence takes the key that it names as a value, from the list of keys: a written
+// letter stays when the key goes.
+func TestNoSentenceWritesAKey(t *testing.T) {
+	written := regexp.MustCompile(`(?i:press|hold|keys?) [A-Z]\b|\([A-Z]\)`)
+	for _, l := range All {
+		for code, s := range l.sentences {
+			for _, pieces := range s.forms {
+				for _, p := range pieces {
+					assert.NotRegexp(t, written, p.plain, code)
+				}
+			}
+		}
+	}
+	assert.Regexp(t, written, "Carry on, or press A if this is an empty container.")
+}
+
 func TestSentencesAreCleanlyWritten(t *testing.T) {
 	for _, l := range All {
 		for code, s := range l.sentences {

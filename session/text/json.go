@@ -127,7 +127,7 @@ func (v *Value) read(raw json.RawMessage) (err error) {
 		err = json.Unmarshal(o[v.kind], &v.text)
 	}
 	switch v.kind {
-	case names, number, mass, percent, date, clock, moment:
+	case names, number, mass, percent, date, clock, moment, press:
 		return err
 	case duration:
 		_, bad := time.ParseDuration(v.text)

@@ -32,12 +32,16 @@ const (
 	date     kind = "date"
 	clock    kind = "clock"
 	moment   kind = "at"
+	press    kind = "key"
 	message  kind = "message"
 )
 
 // Name is what somebody called a thing: a material, a scale, a person, a batch. It is
 // never inflected.
 func Name(as, called string) Value { return Value{Name: as, kind: name, text: called} }
+
+// Key is a key of the bench, as its cap shows it; a page may have another for it.
+func Key(as, cap string) Value { return Value{Name: as, kind: press, text: cap} }
 
 // Names is a list of names.
 func Names(as string, list []string) Value {

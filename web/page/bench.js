@@ -6,6 +6,8 @@ import { get, post } from "./api.js";
 import { watch } from "./live.js";
 import { cues, speaker, voice } from "./sound.js";
 import { stayAwake } from "./awake.js";
+import { presses } from "./press.js";
+import { keyOf, mine, saying, setKey, settable } from "./keys.js";
 import * as logic from "./logic.js";
 import { words } from "./words.js";
 import { shapes } from "./shapes.js";
@@ -18,7 +20,12 @@ const page = {
   fine: false, // the bar is stretched
   pouring: "", // what the bar is of: another pour begins with the whole bar
   begun: "", // the batch and the words that were said last
+  held: "", // the word whose key or button is held
+  touched: "", // the word that the finger or the mouse went down on
 };
+
+/** What the keys do now, as they are set here. */
+const keys = () => mine(page.view?.keys);
 
 // --- drawing
 
@@ -60,7 +67,7 @@ function updateSign(now, lost) {
   say($("word"), sign.word.words);
   say($("headline"), lost ? words("bench.no-word-since", { time: logic.clock(page.since) }) : now.headline.words);
   attr($("headline"), "data-long", $("headline").textContent.length > 26);
-  say($("detail"), lost ? words("bench.no-word-more") : (now.detail ?? []).map((d) => d.words).join(" "));
+  say($("detail"), lost ? words("bench.no-word-more") : (now.detail ?? []).map(saying).join(" "));
 }
 
 /** Puts a name into a sentence, so that it stands out. */
@@ -186,7 +193,7 @@ function updateBatch({ batch, now }) {
   say($("batch-rest"), batch ? words("bench.batch", { batch: batch.mark, amount: batch.base, person: batch.by }) : "");
   each($("said"), page.view.said?.slice(0, 3) ?? [], () => make("li", null, make("time"), make("span")), (el, s) => {
     say(el.children[0], logic.clock(s.at));
-    say(el.children[1], s.says.words);
+    say(el.children[1], saying(s.says));
   });
   show($("steps-box"), steps.length > 0);
   show($("said-box"), (page.view.said ?? []).length > 0);
@@ -209,7 +216,7 @@ function updateBatch({ batch, now }) {
 
 function updateRecording(r) {
   show($("broken"), !r.ok);
-  say($("broken-words"), r.why.words);
+  say($("broken-words"), saying(r.why));
   attr($("rec"), "data-on", r.ok);
   say($("rec-words"), r.ok ? words("bench.recording") : words("bench.not-recording"));
 }
@@ -219,7 +226,7 @@ function updateRecording(r) {
 let field = { word: "", kind: "" }; // what the field is for
 let askedNow = "";
 
-const fieldLabels = { name: words("your-name"), mass: words("bench.amount"), text: words("bench.text") };
+const fieldLabels = { name: words("your-name"), mass: words("bench.amount"), text: words("bench.text"), reason: words("bench.reason"), material: words("bench.material") };
 
 function updateAsk(view, lost) {
   const asked = view.asked;
@@ -230,14 +237,16 @@ function updateAsk(view, lost) {
     const need = asked?.answers.find((a) => a.needs);
     setField(need ? need.word : "", need ? need.needs : "");
   }
-  const writing = field.word !== "" && !asked;
-  show($("ask"), !!asked || writing);
-  // An answer's own button sends the field; a note has none.
-  show($("ask-send"), writing);
-  attr($("bench"), "data-asked", !!asked || writing);
+  // An answer's own button sends the field; what nobody asked for has none.
+  const unasked = field.word !== "" && !asked?.answers.some((a) => a.word === field.word);
+  show($("ask"), !!asked || unasked);
+  show($("ask-send"), unasked);
+  attr($("bench"), "data-asked", !!asked || unasked);
+  const about = keys().find((k) => k.word === field.word)?.label.words ?? field.word;
+  say($("ask-label"), asked && unasked ? about : (fieldLabels[field.kind] ?? ""));
   if (!asked) {
-    if (writing) {
-      say($("ask-words"), { note: words("bench.note"), typed: words("bench.how-much") }[field.word] ?? field.word);
+    if (unasked) {
+      say($("ask-words"), about);
       $("ask-words").classList.remove("unseen");
       each($("ask-lines"), [], () => make("li"), say);
       each($("ask-answers"), [], () => make("button"), say);
@@ -251,12 +260,11 @@ function updateAsk(view, lost) {
   each($("ask-lines"), asked.lines ?? [], () => make("li"), (el, l) => say(el, l.words));
   show($("ask-lines"), (asked.lines ?? []).length > 0);
   if (fresh) $("ask-lines").scrollTop = 0;
-  const keys = logic.keyGroups(view.keys);
+  const groups = logic.keyGroups(keys());
   $("ask-answers").style.setProperty("--n", asked.answers.length);
   each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
-    el.dataset.word = a.word;
     attr(el, "disabled", lost ? "" : null);
-    fill(el, keys.find((g) => g.word === a.word)?.keys ?? [], a.label.words);
+    fill(el, groups.find((g) => g.word === a.word) ?? { ...a, keys: [] });
   });
   showMore();
 }
@@ -272,75 +280,120 @@ addEventListener("resize", soon);
 
 /** A pressable thing with its keys and its words. */
 function button(kind) {
-  return make("button.press." + kind, { type: "button", onclick: (e) => act(e.currentTarget.dataset.word) }, make("span.caps"), make("span.label"));
+  const b = make("button.press." + kind, { type: "button" }, make("span.caps", null, make("span.caps-keys"), make("span.held")), make("span.label"));
+  b.addEventListener("pointerdown", (e) => {
+    page.touched = b.dataset.word;
+    const meant = wordPress(b.dataset.word);
+    if (meant.hold && e.button === 0) press.begin(meant, "pointer");
+  });
+  b.addEventListener("pointerleave", () => press.end("pointer"));
+  b.addEventListener("contextmenu", (e) => e.preventDefault());
+  b.addEventListener("click", (e) => {
+    const meant = wordPress(b.dataset.word);
+    // Under a finger the button may have become another one since.
+    if (e.detail > 0 && page.touched !== meant.word) return;
+    if (!meant.hold) meant.act();
+    else if (e.detail === 0) tooShort(meant);
+  });
+  return b;
 }
 
-function fill(el, keys, label) {
-  each(el.children[0], keys, () => make("kbd"), (k, key) => say(k, logic.keyName(key)));
-  say(el.children[1], label);
+function fill(el, { word, keys, label, hold }) {
+  el.dataset.word = word;
+  attr(el, "data-hold", hold ? "" : null);
+  attr(el, "data-holding", hold && word === page.held ? "" : null);
+  const [caps, held] = el.children[0].children;
+  each(caps, keys, () => make("kbd"), (k, key) => say(k, logic.keyName(key)));
+  show(held, hold);
+  say(held, words("bench.hold"));
+  say(el.children[1], label.words);
 }
 
 function setField(word, kind) {
   field = { word, kind };
   show($("ask-field"), word !== "");
   if (!word) return;
-  say($("ask-label"), fieldLabels[kind] ?? "");
   show($("ask-unit"), kind === "mass");
   attr($("ask-input"), "inputmode", kind === "mass" ? "decimal" : "text");
   attr($("ask-input"), "autocapitalize", kind === "name" ? "words" : "off");
-  $("ask-input").value = kind === "name" ? (page.view?.batch?.by ?? "") : "";
+  attr($("ask-input"), "list", kind === "material" ? "materials" : null);
+  $("ask-input").value = kind === "name" && word !== "by" ? (page.view?.batch?.by ?? "") : "";
 }
 
 function updateKeys(view, lost) {
   const answers = new Set((view.asked?.answers ?? []).map((a) => a.word));
-  const groups = logic.keyGroups(view.keys).filter((g) => !answers.has(g.word));
-  show($("keys-box"), groups.length > 0);
-  each($("keys"), groups, () => button("key"), (el, g) => {
-    el.dataset.word = g.word;
-    attr(el, "disabled", lost ? "" : null);
-    fill(el, g.keys, g.label.words);
-  });
+  const groups = logic.keyGroups(keys()).filter((g) => !answers.has(g.word));
+  for (const [list, seldom] of [["keys", false], ["seldom-keys", true]]) {
+    each($(list), groups.filter((g) => g.seldom === seldom), () => button("key"), (el, g) => {
+      attr(el, "disabled", lost ? "" : null);
+      fill(el, g);
+    });
+  }
+  // What is held must still be there.
+  if (page.held && (lost || !keys().some((k) => k.word === page.held))) press.drop();
 }
 
-/** Carries out a word, or asks first for what it needs behind it. */
-function act(word) {
+/** What a press of a word's key or button is, as the page stands now. */
+function wordPress(word) {
+  const key = keys().find((k) => k.word === word);
+  const seen = page.view?.seq;
+  return { word, label: key?.label.words, hold: !!key?.hold && !page.lost, act: () => act(word, seen) };
+}
+
+function tooShort({ label }) {
+  trouble(words("bench.hold-to", { what: label }));
+}
+
+const press = presses({
+  onHold(word) {
+    page.held = word;
+    if (word) trouble("");
+    soon();
+  },
+  onShort: tooShort,
+  onScan: () => trouble(words("bench.scanner")),
+});
+
+/** Carries out a word of the view that was seen, or asks first for what it needs behind it. */
+function act(word, seen) {
   if (!word || !page.view) return;
   if (page.lost) {
     trouble(words("bench.not-sent"));
     return;
   }
-  const kind = logic.needs(word, page.view.asked);
+  const kind = keys().find((k) => k.word === word)?.needs;
   if (!kind) {
-    command(word, "");
+    command(word, "", seen);
     return;
   }
   const input = $("ask-input");
   if (field.word !== word) {
     setField(word, kind);
+    openSeldom(false);
     update();
   }
   if (input.value.trim() === "") {
     input.focus();
     return;
   }
-  send();
+  send(seen);
 }
 
-function send() {
+function send(seen = page.view.seq) {
   const input = $("ask-input");
   const text = input.value.trim();
   if (!field.word || !text) {
     input.focus();
     return;
   }
-  command(field.word, field.kind === "mass" ? logic.withUnit(text) : text);
+  command(field.word, field.kind === "mass" ? logic.withUnit(text) : text, seen);
 }
 
-async function command(word, rest) {
+async function command(word, rest, seen) {
   trouble("");
   try {
     const was = askedNow;
-    await post("/api/do", { word, rest, by: "", seen: page.view.seq });
+    await post("/api/do", { word, rest, by: "", seen });
     if (askedNow === was) { // else the field is for the next question already
       const asked = page.view?.asked;
       if (!asked || !asked.answers.some((a) => a.needs)) setField("", "");
@@ -367,41 +420,119 @@ $("ask-field").addEventListener("submit", (e) => {
   else send();
 });
 
-document.addEventListener("keydown", (e) => {
-  const own = !e.ctrlKey && !e.altKey && !e.metaKey ? e.key.toLowerCase() : "";
-  // The key of the sound wakes it by itself.
-  if (own !== logic.ownKeys.sound) sounds.unlock();
-  if (e.ctrlKey || e.altKey || e.metaKey) return;
-  const target = e.target instanceof Element ? e.target : document.body;
-  if (target.matches("input, textarea, select")) {
-    if (e.key === "Escape") {
-      target.blur();
-      if (!page.view?.asked) {
-        setField("", "");
-        soon();
-      }
-      return;
-    }
-    // A pedal answers also while the field is in focus; letters and digits type.
-    if (e.key !== "PageDown" && e.key !== "PageUp") return;
-  }
+/** What a key means now; null: nothing here. */
+function meaning(e, target) {
+  if (setting) return { act: () => take(e.key) };
   // Someone who walks the page by Tab presses the button that has the focus; a
   // button that only was clicked must not catch the pedal.
-  if ((e.key === "Enter" || e.key === " ") && target.matches("a:focus-visible, button:focus-visible")) return;
-  const k = logic.wordFor(page.view?.keys, e.key);
-  if (k) {
-    e.preventDefault();
-    if (!e.repeat) act(k.word);
-  } else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !$("ask-more").hidden && !target.matches("input, .steps-list, .ask-lines")) {
+  if ((e.key === "Enter" || e.key === " ") && target.matches("a:focus-visible, button:focus-visible")) {
+    return target.dataset.word ? wordPress(target.dataset.word) : { act: () => target.click() };
+  }
+  const k = logic.wordFor(keys(), e.key);
+  if (k) return wordPress(k.word);
+  const own = Object.keys(ownKeys).find((word) => keyOf(word, ownKeys[word].key) === e.key.toLowerCase());
+  if (own) return { act: ownKeys[own].act };
+  const hand = handKey(e.key.toLowerCase());
+  return hand && { act: hand };
+}
+
+document.addEventListener("keydown", (e) => {
+  const target = e.target instanceof Element ? e.target : document.body;
+  const chord = e.ctrlKey || e.altKey || e.metaKey;
+  // The key of the sound wakes it by itself.
+  if (chord || keyOf("sound", ownKeys.sound.key) !== e.key.toLowerCase()) sounds.unlock();
+  if (chord) return;
+  if (e.key === "Escape" && setting) {
+    setFor("");
+  } else if (target.matches("input, textarea, select")) {
+    // A pedal answers also while the field is in focus; letters and digits type.
+    if (e.key === "PageDown" || e.key === "PageUp") press.down(e, meaning(e, target));
+    else if (e.key !== "Escape") press.down(e, null, target);
+    else {
+      target.blur();
+      askedNow = "";
+      setField("", "");
+      soon();
+    }
+  } else if (e.key === "Escape" && !$("seldom").hidden) {
+    openSeldom(false);
+  } else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !$("ask-more").hidden && !target.matches(".steps-list, .ask-lines")) {
     e.preventDefault();
     $("ask-lines").scrollBy({ top: ($("ask-lines").clientHeight - 24) * (e.key === "ArrowDown" ? 1 : -1) });
-  } else if (own === logic.ownKeys.sound || own === logic.ownKeys.speech) {
-    e.preventDefault();
-    if (!e.repeat) own === logic.ownKeys.sound ? sounds.toggle() : switchSpeech();
-  } else if (handKey(e.key.toLowerCase(), e.repeat)) {
-    e.preventDefault();
+  } else {
+    press.down(e, meaning(e, target));
   }
 });
+document.addEventListener("keyup", (e) => {
+  // A space that was meant for the page must not press the button, too.
+  if (e.key === " " && e.target instanceof Element && e.target.matches("button:focus-visible")) e.preventDefault();
+  press.up(e);
+});
+for (const end of ["pointerup", "pointercancel"]) addEventListener(end, () => press.end("pointer"));
+addEventListener("blur", () => press.drop());
+
+// --- what is seldom wanted, and the keys of this browser
+
+function openSeldom(open = $("seldom").hidden) {
+  show($("seldom"), open);
+  attr($("more"), "aria-expanded", open);
+  setFor("");
+  if (open) $("seldom-close").focus();
+  else if ($("seldom").contains(document.activeElement)) $("more").focus();
+}
+$("more").addEventListener("click", () => openSeldom());
+$("seldom-close").addEventListener("click", () => openSeldom(false));
+
+/** The page's own keys, where the bench does not want them. */
+const ownKeys = { sound: { key: "m", act: () => sounds.toggle() }, speech: { key: "v", act: () => switchSpeech() }, more: { key: ".", act: () => openSeldom() } };
+
+let setting = ""; // the word whose new key is waited for
+const rows = [...document.querySelectorAll("#own-keys li")];
+
+function setFor(word) {
+  setting = word;
+  drawOwn();
+}
+
+/** Takes a key for the word that waits for one. */
+function take(key) {
+  const taken = rows.find((row) => row.dataset.word !== setting && keyOf(row.dataset.word, row.dataset.key) === key.toLowerCase());
+  if (!settable(key)) trouble(words("bench.key-stays"));
+  else if (taken) trouble(words("bench.key-taken", { key: logic.keyName(key), what: taken.dataset.label }));
+  else {
+    trouble("");
+    setKey(setting, key.toLowerCase());
+    setFor("");
+  }
+}
+
+function drawOwn() {
+  for (const row of rows) {
+    const { word, key } = row.dataset;
+    const own = keyOf(word, key);
+    const [set, off] = row.querySelectorAll("button");
+    say(set.querySelector("kbd"), setting === word ? "?" : own ? logic.keyName(own) : "–");
+    say(set.querySelector(".label"), setting === word ? words("bench.press-key") : row.dataset.label);
+    attr(set, "aria-pressed", setting === word);
+    say(off, own ? words("bench.key-off") : words("bench.key-on"));
+  }
+  for (const word of Object.keys(ownKeys)) {
+    const own = keyOf(word, ownKeys[word].key);
+    say($(word).querySelector("kbd"), own && logic.keyName(own));
+    show($(word).querySelector("kbd"), own !== "");
+  }
+  soon();
+}
+for (const row of rows) {
+  const { word, key } = row.dataset;
+  const [set, off] = row.querySelectorAll("button");
+  set.addEventListener("click", () => setFor(setting === word ? "" : word));
+  off.addEventListener("click", () => {
+    setKey(word, keyOf(word, key) ? "" : null);
+    setFor("");
+  });
+}
+drawOwn();
 
 // --- sound
 
@@ -488,17 +619,13 @@ function handsFollow(scale) {
   if (hands.some((h) => h.scale === scale)) handsTo(scale);
 }
 
-/** Does what a key means for the hands; tells whether it meant anything. */
-function handKey(key, repeat) {
+/** What a key means for the hands; null for nothing. */
+function handKey(key) {
   const at = hands.findIndex((h) => h.scale === handScale);
-  if (at < 0) return false;
-  if (key === logic.nextScaleKey && hands.length > 1) {
-    if (!repeat) handsTo(hands[(at + 1) % hands.length].scale);
-    return true;
-  }
+  if (at < 0) return null;
+  if (key === logic.nextScaleKey && hands.length > 1) return () => handsTo(hands[(at + 1) % hands.length].scale);
   const m = hands[at].moves.find((x) => logic.handKeys[x.do] === key);
-  if (m && !repeat) move(m.do);
-  return !!m;
+  return m ? () => move(m.do) : null;
 }
 
 async function move(what) {

@@ -5,13 +5,6 @@
 /** The digits that stand where nothing is known. */
 export const dashes = "– – –";
 
-/** What a command word must have behind it. */
-export function needs(word, asked) {
-  const answer = asked?.answers?.find((a) => a.word === word);
-  if (answer) return answer.needs;
-  return { note: "text", substitute: "text", abandon: "text", by: "name", typed: "mass" }[word] ?? "";
-}
-
 /** A mass as typed gets its unit if it has none. */
 export function withUnit(text) {
   const t = text.trim();
@@ -29,7 +22,7 @@ export function keyGroups(keys) {
   for (const k of keys ?? []) {
     const same = groups.find((g) => g.word === k.word);
     if (same) same.keys.push(k.key);
-    else groups.push({ word: k.word, label: k.label, keys: [k.key] });
+    else groups.push({ ...k, keys: k.key ? [k.key] : [] });
   }
   for (const g of groups) g.keys.sort((a, b) => a.length - b.length);
   return groups;
@@ -44,9 +37,6 @@ export const handKeys = { put: "o", pour: "r", pinch: "i", stop: "x", "spoon-out
 
 /** The key that takes the hands to the next scale. */
 export const nextScaleKey = "h";
-
-/** The keys of this page's own, where the bench does not want them. */
-export const ownKeys = { sound: "m", speech: "v" };
 
 /** A clock time for people. */
 export function clock(at) {
