@@ -93,7 +93,11 @@ func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
 	}
 	if status := s.pairing.use(p.Code, addrOf(r.RemoteAddr)); status != http.StatusOK {
 		s.cfg.Log.Warn().Str("from", r.RemoteAddr).Msg("wrong pairing code")
-		refuse(w, status, text.New(map[int]string{http.StatusForbidden: "page.pair.wrong", http.StatusTooManyRequests: "page.pair.wait"}[status]))
+		why := text.New("page.pair.wrong")
+		if status == http.StatusTooManyRequests {
+			why = text.New("page.pair.wait")
+		}
+		refuse(w, status, why)
 		return
 	}
 	http.SetCookie(w, s.pairing.cookie(r.TLS != nil))
