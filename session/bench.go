@@ -491,6 +491,9 @@ func ask[T any](ctx context.Context, b *Bench, f func() (T, error)) (got T, err 
 // Do carries out a command and returns when its record is on disk. A command
 // that does not fit gives an error with ErrRefused in its chain.
 func (b *Bench) Do(ctx context.Context, c Command) error {
+	if err := written(c); err != nil {
+		return err
+	}
 	return b.do(ctx, func() error {
 		c.At = b.cfg.Now()
 		if c.Seen != 0 && c.Seen < b.epoch && c.Word != "note" && c.Word != "pause" {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -33,8 +34,9 @@ func (t *change) Record(body fact.Body) {
 	t.put(mark, by, body)
 }
 
+// put records a fact of a batch. Who it was is never left empty.
 func (t *change) put(mark, by string, body fact.Body) {
-	f := fact.Fact{Seq: t.s.Seq + 1, At: t.at, Batch: mark, By: by, Body: body}
+	f := fact.Fact{Seq: t.s.Seq + 1, At: t.at, Batch: mark, By: cmp.Or(by, fact.NotNamed), Body: body}
 	t.facts = append(t.facts, f)
 	t.s = t.s.Apply(f)
 }

@@ -84,6 +84,11 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 	if c.Word != a.Word {
 		c.Rest = "" // that is behind another word
 	}
+	if a.Needs == "name" {
+		if err := person(c.Rest); err != nil {
+			return err
+		}
+	}
 	if q.When == nil {
 		t.s.asked = question.Case{}
 	}
@@ -130,6 +135,9 @@ func (t *change) pause(c Command) error {
 func (t *change) takeOver(c Command) error {
 	if c.Rest == "" {
 		return text.Refuse("command.by-whom")
+	}
+	if err := person(c.Rest); err != nil {
+		return err
 	}
 	t.by = c.Rest
 	t.Record(fact.Decided{Question: "operator", Answer: c.Rest})

@@ -136,6 +136,9 @@ func (b *Bench) Check(ctx context.Context, r CheckRequest) error {
 }
 
 func (b *Bench) check(r CheckRequest) error {
+	if err := written(r); err != nil {
+		return err
+	}
 	var hinders error
 	if b.s.uses(r.Scale) {
 		hinders = text.Refuse("gauge.in-use", text.Name("batch", b.s.Batch.Mark), text.Name("scale", r.Scale))
@@ -164,6 +167,9 @@ func (b *Bench) Order(ctx context.Context, name, what, by string) error {
 		return text.Refuse("order.unknown", text.Name("order", what))
 	case b.cfg.Order == nil:
 		return text.Refuse("order.cannot", text.Name("scale", name))
+	}
+	if err := person(by); err != nil {
+		return err
 	}
 	err := b.do(ctx, func() error {
 		if !b.s.uses(name) {

@@ -70,7 +70,7 @@ func (r EntryRequest) Body(entry func(seq uint64) book.Amendable, data string) (
 	if count(r.Watered != nil, r.Fired != nil, r.Judged != nil, r.Correct != nil, r.Strike != nil) != 1 {
 		return nil, text.Refuse("entry.one-thing")
 	}
-	if err := who(r.By); err != nil {
+	if err := signed(r, r.By); err != nil {
 		return nil, err
 	}
 	switch {

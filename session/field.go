@@ -2,6 +2,8 @@ package session
 
 import (
 	"math/big"
+	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -14,8 +16,12 @@ import (
 
 // What a person writes in a field, and how it is read.
 
-// maxWords is the longest text of such an entry, in bytes.
-const maxWords = 4000
+// The longest texts, in bytes.
+const (
+	maxWords = 4000
+	maxLong  = 256 << 10 // of a recipe or a curve, which have limits of their own
+	maxName  = 100       // of a person
+)
 
 // words holds a text to what a person may write.
 func words(what text.Message, s string, most int) error {
@@ -26,19 +32,94 @@ func words(what text.Message, s string, most int) error {
 		return text.Refuse("field.not-utf8", text.Said("field", what))
 	}
 	for _, c := range s {
-		if unicode.IsControl(c) && c != '\n' && c != '\r' && c != '\t' {
-			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRune(c)))
+		if unshown(c) && !strings.ContainsRune("\n\r\t\u00ad\u200c\u200d\ufeff", c) { // the last four stand in what people copy, and in some scripts
+			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRuneToASCII(c)))
 		}
 	}
 	return nil
 }
 
-// who holds the name of the one who writes to what it can be.
-func who(by string) error {
+// unshown reports whether a sign has no form of its own: it controls a terminal, or turns
+// round the order in which others are read.
+func unshown(c rune) bool {
+	return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
+}
+
+// person holds a name to what can stand for a person. None at all is left to who asks.
+func person(name string) error {
+	what, name := fields["by"], strings.TrimSpace(name)
+	if err := words(what, name, maxName); err != nil {
+		return err
+	}
+	for _, c := range name {
+		if unshown(c) {
+			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRuneToASCII(c)))
+		}
+	}
+	switch {
+	case strings.HasPrefix(name, "-"):
+		return text.Refuse("field.name-dash", text.Name("name", name))
+	case slices.ContainsFunc([]string{"scale", "tared", fact.NotNamed}, func(own string) bool { return strings.EqualFold(name, own) }):
+		return text.Refuse("field.name-taken", text.Name("name", name))
+	}
+	return nil
+}
+
+// written holds every text of a request to what a person may write, whatever becomes of it.
+func written(request any) error { return writtenIn("", reflect.ValueOf(request)) }
+
+// signed is written where the record needs to know by whom.
+func signed(request any, by string) error {
 	if strings.TrimSpace(by) == "" {
 		return text.Refuse("entry.who")
 	}
-	return words(text.New("field.name"), by, 100)
+	return written(request)
+}
+
+func writtenIn(name string, v reflect.Value) error {
+	switch v.Kind() {
+	case reflect.String:
+		switch name {
+		case "by":
+			return person(v.String())
+		case "recipe", "text", "curve":
+			return words(fields["words"], v.String(), maxLong)
+		}
+		what, ok := fields[name]
+		if !ok {
+			what = fields["words"]
+		}
+		return words(what, v.String(), maxWords)
+	case reflect.Pointer:
+		if !v.IsNil() {
+			return writtenIn(name, v.Elem())
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			if err := writtenIn(name, v.Index(i)); err != nil {
+				return err
+			}
+		}
+	case reflect.Map:
+		for key, value := range v.Seq2() {
+			for _, one := range []reflect.Value{key, value} {
+				if err := writtenIn(name, one); err != nil {
+					return err
+				}
+			}
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			f := v.Type().Field(i)
+			if f.Tag.Get("json") == "-" || !f.IsExported() {
+				continue // it is none of the person's
+			}
+			if err := writtenIn(strings.ToLower(f.Name), v.Field(i)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 func count(given ...bool) (n int) {
@@ -104,7 +185,7 @@ var fields = map[string]text.Message{
 	"words": text.New("field.words"), "note": text.New("field.note"), "reason": text.New("field.reason"), "name": text.New("field.name"),
 	"tile": text.New("field.tile"), "clay": text.New("field.clay-body"), "coats": text.New("field.coats"), "thickness": text.New("field.thickness"),
 	"place": text.New("field.place"), "verdict": text.New("field.verdict"), "next": text.New("field.next"),
-	"material": text.New("field.material"), "supplier": text.New("field.supplier"),
+	"by": text.New("field.name"), "material": text.New("field.material"), "supplier": text.New("field.supplier"),
 }
 
 // texts holds short and long texts to their lengths and trims them.

@@ -67,7 +67,7 @@ func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
 	if count(r.Lot != nil, r.Correct != nil, r.Recipe != nil) != 1 {
 		return nil, text.Refuse("stock.one-thing")
 	}
-	if err := who(r.By); err != nil {
+	if err := signed(r, r.By); err != nil {
 		return nil, err
 	}
 	switch {

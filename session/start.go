@@ -22,6 +22,9 @@ func (b *Bench) Start(ctx context.Context, r plan.Request) (string, error) {
 
 // Plan makes a sheet and changes nothing.
 func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
+	if err := written(r); err != nil {
+		return sheet.Sheet{}, err
+	}
 	var scales []sheet.Scale
 	if err := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); err != nil {
 		return sheet.Sheet{}, err
@@ -30,6 +33,9 @@ func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
 }
 
 func (b *Bench) start(r plan.Request) (string, error) {
+	if err := written(r); err != nil {
+		return "", err
+	}
 	if b.s.open() {
 		return "", text.Refuse("command.batch-in-work", text.Name("batch", b.s.Batch.Mark))
 	}

@@ -31,7 +31,7 @@ func (w VesselRequest) body(weighed fact.Typed) (v fact.Vessel, err error) {
 	if v.Name == "" {
 		return v, text.Refuse("vessel.name")
 	}
-	if err := who(w.By); err != nil {
+	if err := signed(w, w.By); err != nil {
 		return v, err
 	}
 	switch {

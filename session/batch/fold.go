@@ -20,6 +20,9 @@ const LongBreak = 30 * time.Minute
 func New(f fact.Fact, p fact.Planned) *Batch {
 	b := &Batch{Mark: f.Batch, Title: p.Title, Plan: p, Base: p.Base, Dry: p.Dry, By: f.By, At: f.At,
 		Reminded: p.Series.Reminded || p.Again != ""}
+	if b.By == fact.NotNamed {
+		b.By = "" // until somebody gives a name
+	}
 	b.Lines, b.water = slices.Clone(p.Lines), p.Water
 	b.layOut()
 	return b

@@ -24,6 +24,9 @@ type Fact struct {
 	Body  Body
 }
 
+// NotNamed stands for a person who gave no name.
+const NotNamed = "not named"
+
 // ErrFact is in the chain of every error about a line that cannot be understood
 // as a fact.
 var ErrFact = errors.New("not a fact")
