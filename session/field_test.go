@@ -50,7 +50,7 @@ func TestEveryDoorRefusesWhatCannotBeShown(t *testing.T) {
 		for _, by := range []string{"", " ", "Mara", "Mara Sole", "Anne-Marie", "Scale-bearer", "タレ"} {
 			assert.NoError(t, written(door("x", by)), "%s by %q", name, by)
 		}
-		for _, by := range []string{"scale", "Tared", " SCALE ", "not named", "--json", "-", "Ma\nra", "tared\u200d", "Ma\u202era", strings.Repeat("x", 101)} {
+		for _, by := range []string{"scale", "Tared", " SCALE ", "not-named", "--json", "-", "Ma\nra", "tared\u200d", "Ma\u202era", strings.Repeat("x", 101)} {
 			assert.ErrorIs(t, written(door("x", by)), ErrRefused, "%s by %q", name, by)
 		}
 	}
@@ -83,5 +83,5 @@ func TestNamesAtTheBench(t *testing.T) {
 		return nil
 	})
 	require.NoError(t, err)
-	assert.Equal(t, []string{"not named", "Ilse"}, by)
+	assert.Equal(t, []string{"not-named", "Ilse"}, by)
 }

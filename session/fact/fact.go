@@ -25,7 +25,7 @@ type Fact struct {
 }
 
 // NotNamed stands for a person who gave no name.
-const NotNamed = "not named"
+const NotNamed = "not-named"
 
 // ErrFact is in the chain of every error about a line that cannot be understood
 // as a fact.
