@@ -140,11 +140,12 @@ func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
 	v := view(t, w)
 	require.False(t, v.Recording.OK)
 	require.Contains(t, v.Recording.Why.String(), "no space left")
-	require.Equal(t, "reminder", v.Now.State, "what is not on disk did not happen")
+	require.Equal(t, "blind", v.Now.State, "no hand is guided")
 	require.ErrorIs(t, b.Do(ctx, Command{Word: "yes"}), ErrRefused)
 	require.Len(t, disk.got, 1)
 	cancel()
 	<-done
+	require.False(t, b.s.Batch.Reminded, "what is not on disk did not happen")
 	require.ErrorIs(t, b.Do(context.Background(), Command{Word: "yes"}), ErrStopped)
 }
 

@@ -32,16 +32,37 @@ type Result struct {
 	Cannot bool           // some of it cannot be derived: a line is missing, or cannot be read
 }
 
-func (r *Result) differs(code string, says, follows, step protocol.Mass) {
+func (r *Result) differs(told telling, says, follows, step protocol.Mass) {
 	if says != follows {
-		n := step.Places()
-		r.Wrong = append(r.Wrong, text.New(code, text.Exact("says", says, n), text.Exact("follows", follows, n)))
+		r.Wrong = append(r.Wrong, told(pair{says, follows, step.Places()}))
 	}
 }
 
+// pair is what a line says, and what follows in its place.
+type pair struct {
+	said, derived protocol.Mass
+	places        int
+}
+
+func (p pair) says() text.Value    { return text.Exact("says", p.said, p.places) }
+func (p pair) follows() text.Value { return text.Exact("follows", p.derived, p.places) }
+
+// telling puts a pair into a sentence.
+type telling func(pair) text.Message
+
+func ofAfter(p pair) text.Message     { return text.New("derive.after", p.says(), p.follows()) }
+func ofBase(p pair) text.Message      { return text.New("derive.base", p.says(), p.follows()) }
+func ofBefore(p pair) text.Message    { return text.New("derive.before", p.says(), p.follows()) }
+func ofCarried(p pair) text.Message   { return text.New("derive.carried", p.says(), p.follows()) }
+func ofContainer(p pair) text.Message { return text.New("derive.container", p.says(), p.follows()) }
+func ofDelivered(p pair) text.Message { return text.New("derive.delivered", p.says(), p.follows()) }
+func ofDry(p pair) text.Message       { return text.New("derive.dry", p.says(), p.follows()) }
+func ofOther(p pair) text.Message     { return text.New("derive.other", p.says(), p.follows()) }
+func ofTyped(p pair) text.Message     { return text.New("derive.typed", p.says(), p.follows()) }
+
 // shows compares a weight with the line that it rests on. The first of the offsets is
 // told where none of them fits.
-func (r *Result) shows(code string, says, step protocol.Mass, format string, lines []string, at int, offsets ...protocol.Mass) {
+func (r *Result) shows(told telling, says, step protocol.Mass, format string, lines []string, at int, offsets ...protocol.Mass) {
 	if at >= len(lines) {
 		r.Cannot = true
 		return
@@ -52,7 +73,7 @@ func (r *Result) shows(code string, says, step protocol.Mass, format string, lin
 		return
 	}
 	if !slices.Contains(offsets, says-shown) {
-		r.differs(code, says, shown+offsets[0], step)
+		r.differs(told, says, shown+offsets[0], step)
 	}
 }
 
@@ -98,14 +119,14 @@ func Tared(f fact.Tared, format string) (r Result) {
 	if f.How != "container" {
 		return Result{Cannot: true}
 	}
-	r.shows("derive.container", f.Container, f.Step, format, f.Raw, 0, f.Carried)
+	r.shows(ofContainer, f.Container, f.Step, format, f.Raw, 0, f.Carried)
 	return r
 }
 
 // Lifted looks at what stood there before a lift.
 func Lifted(f fact.Lifted, k Known, step protocol.Mass) (r Result) {
 	if f.Settled {
-		r.shows("derive.before", f.Before, step, k.Format, f.Raw, 0, f.Carried, k.Stood)
+		r.shows(ofBefore, f.Before, step, k.Format, f.Raw, 0, f.Carried, k.Stood)
 	}
 	return r
 }
@@ -119,10 +140,10 @@ func Portion(f fact.Portion, k Known) (r Result) {
 	case "typed":
 		r.typed(f)
 	case "tub":
-		r.differs("derive.delivered", f.Delivered, f.After-f.Before, f.Step)
-		r.shows("derive.after", f.After, f.Step, k.Format, f.Raw, 0, k.Carried)
+		r.differs(ofDelivered, f.Delivered, f.After-f.Before, f.Step)
+		r.shows(ofAfter, f.After, f.Step, k.Format, f.Raw, 0, k.Carried)
 	default:
-		r.differs("derive.delivered", f.Delivered, f.Before-f.After, f.Step)
+		r.differs(ofDelivered, f.Delivered, f.Before-f.After, f.Step)
 		r.weighed(f, k)
 	}
 	switch is := verdict(f); {
@@ -145,15 +166,15 @@ func (r *Result) weighed(f fact.Portion, k Known) {
 		}
 	}
 	if l := k.Lift; l != nil && l.Settled && f.How != "unsettled" {
-		r.shows("derive.before", f.Before, f.Step, k.Format, f.Raw, 0, l.Carried, k.Carried, k.Stood)
+		r.shows(ofBefore, f.Before, f.Step, k.Format, f.Raw, 0, l.Carried, k.Carried, k.Stood)
 	} else {
 		r.Cannot = true
 	}
 	switch {
 	case f.How == "tipped":
-		r.shows("derive.after", f.After, f.Step, k.Format, f.Raw, 1, k.Carried)
+		r.shows(ofAfter, f.After, f.Step, k.Format, f.Raw, 1, k.Carried)
 	case f.Other != 0:
-		r.shows("derive.other", f.Other, f.Step, k.Format, f.Raw, 1, k.Carried)
+		r.shows(ofOther, f.Other, f.Step, k.Format, f.Raw, 1, k.Carried)
 	}
 }
 
@@ -168,7 +189,7 @@ func (r *Result) typed(f fact.Portion) {
 		r.Cannot = true
 		return
 	}
-	r.differs("derive.typed", f.Delivered, m, f.Step)
+	r.differs(ofTyped, f.Delivered, m, f.Step)
 }
 
 func verdict(f fact.Portion) string {

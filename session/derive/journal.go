@@ -116,7 +116,7 @@ func (b *batchSeen) lifted(seq uint64, v fact.Lifted) {
 	r := Lifted(v, s.Known, step)
 	by := v.Carried - s.Carried - guessed(v.Zero) + guessed(s.zero)
 	if s.known && by.Abs() > drifts*step && v.Carried != s.Stood {
-		r.differs("derive.carried", v.Carried, s.Carried, step)
+		r.differs(ofCarried, v.Carried, s.Carried, step)
 	}
 	b.add(seq, r)
 	s.Lift, s.Carried, s.known, s.zero = &v, v.Carried, true, v.Zero
@@ -195,8 +195,8 @@ func (s *scaleSeen) settled(carried protocol.Mass) (line uint64, r Result) {
 
 // sums compares the sums of a batch with those of its portions.
 func sums(says, follows fact.Finished) (r Result) {
-	r.differs("derive.base", says.Base, follows.Base, 0)
-	r.differs("derive.dry", says.Dry, follows.Dry, 0)
+	r.differs(ofBase, says.Base, follows.Base, 0)
+	r.differs(ofDry, says.Dry, follows.Dry, 0)
 	for _, l := range append(slices.Clone(says.Lines), says.Water) {
 		all := append(slices.Clone(follows.Lines), follows.Water)
 		i := slices.IndexFunc(all, func(m fact.Made) bool { return m.Material == l.Material })
