@@ -9,7 +9,7 @@ import (
 // question finds what is asked now; nil: nothing.
 func (s *State) question() *question.Scene {
 	i, p := s.current()
-	q := question.Now(question.Scene{Case: s.asked, Batch: s.Batch, Step: i, Lift: s.Lift, Pan: p, Table: s.Table, Meant: s.meant, CupAgain: s.cupAgain})
+	q := question.Now(question.Scene{Case: s.asked, Batch: s.Batch, Step: i, Lift: s.Lift, Pan: p, Table: s.Table, Meant: s.meant, Behind: s.behind, CupAgain: s.cupAgain})
 	if q != nil && q.Scale != "" {
 		q.Pan = s.pan(q.Scale)
 	}

@@ -89,11 +89,25 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 			return err
 		}
 	}
+	if q.When == nil && a.Word == question.Typed && c.Rest != "" {
+		try := *t
+		try.s.Pans = slices.Clone(t.s.Pans)
+		if q.Pan != nil {
+			q.Pan = try.s.pan(q.Pan.Name())
+		}
+		t.s.meant, t.s.behind = "said", c.Rest
+		return try.give(q, a, c.Rest)
+	}
+	return t.give(q, a, c.Rest)
+}
+
+// give gives an answer to a question.
+func (t *change) give(q *question.Scene, a question.Answer, behind string) error {
 	if q.When == nil {
 		t.s.asked = question.Case{}
 	}
 	q.Bench = t
-	return a.Do(q, c.Rest)
+	return a.Do(q, behind)
 }
 
 // carry carries a word out, or asks whether it was meant.
@@ -114,7 +128,13 @@ func (t *change) carry(w word, c Command) error {
 }
 
 // CarryOut carries out a word that was asked about.
-func (t *change) CarryOut(word string) error { return vocabulary[word].do(t, Command{Word: word}) }
+func (t *change) CarryOut(word, behind string) error {
+	if q := t.s.question(); word == "said" && q != nil {
+		a, _ := q.Choice(question.Typed)
+		return t.give(q, a, behind)
+	}
+	return vocabulary[word].do(t, Command{Word: word})
+}
 
 func (t *change) note(c Command) error {
 	if c.Rest == "" {

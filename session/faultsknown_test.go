@@ -10,18 +10,15 @@ var faults = map[string]int{
 	"half a gram clings to the cup":                                                       8,
 	"the zero key while powder runs":                                                      11,
 	"the zero key while powder runs, no mode":                                             11,
-	"two adapters are swapped":                                                            11,
 	"it calls itself moving for 40 s":                                                     17,
 	"one step of flicker at the low mark":                                                 17,
 }
 
 // presses are the single presses that do harm.
 var presses = map[string]bool{
-	"another cup, lighter: keep":                 true,
-	"lifted too soon: again":                     true,
-	"lifted too soon: typed 5.0g":                true,
-	"tipped while the cable was out: again":      true,
-	"tipped while the cable was out: typed 5.0g": true,
+	"another cup, lighter: keep":            true,
+	"lifted too soon: again":                true,
+	"tipped while the cable was out: again": true,
 }
 
 // wrongs are how many of the few batches of TestProof go wrong, by mishap. Where it is
@@ -30,10 +27,10 @@ var wrongs = map[string]int{
 	"an unseen lift":                 0,
 	"recording lost and found":       0,
 	"the display is held":            0,
-	"the adapters are swapped":       1,
-	"the tare key":                   1,
+	"the adapters are swapped":       0,
+	"the tare key":                   0,
 	"the tare key holds the display": 1,
-	"the tare key, and moving lines": 1,
-	"the zero key":                   1,
-	"two mishaps":                    1,
+	"the tare key, and moving lines": 0,
+	"the zero key":                   0,
+	"two mishaps":                    0,
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"tared/protocol"
@@ -322,6 +323,10 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 		return " Mara", true
 	case "confirm yes":
 		return " Ines", true
+	case "said yes":
+		return "", near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
+	case "said no":
+		return "", !near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
 	case "paused resume", "mix yes", "overpour keep", "skip no", "undo no", "done no": // nobody meant it
 		return "", true
 	case "tare keep": // same, not set to zero: count what it shows

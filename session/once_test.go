@@ -8,6 +8,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	say "tared/session/sentence"
 )
 
 // A word that changes the record is asked about first, and one press changes nothing.
@@ -107,4 +108,57 @@ func TestUndoTakesBackWhatWasDecided(t *testing.T) {
 		assert.Equal(t, "fine", is.Scale)
 		assert.Equal(t, protocol.Mass(g("39.9")), is.Low)
 	})
+}
+
+// Whatever happened, each question that a pan raised has a true answer: how much went in,
+// and that nobody knows.
+func TestEachQuestionOfAPanHasATrueAnswer(t *testing.T) {
+	t.Run("so much went in", func(t *testing.T) {
+		r := cameBack(t, "80.0")
+		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		n := len(r.facts)
+		r.must("typed 84g")
+		require.Equal(t, "said", r.s.View().Asked.Question)
+		require.Len(t, r.facts, n, "a scanner may have typed it")
+		r.must("no")
+		require.Equal(t, "swapped", r.s.View().Asked.Question)
+		assert.ErrorIs(t, r.do("typed much"), ErrRefused)
+		r.must("typed 84g")
+		r.must("yes")
+		p := r.portions()[0]
+		assert.Equal(t, "typed", p.How)
+		assert.Equal(t, g("84"), p.Delivered)
+		assert.Equal(t, "84.0 g of Quartz went in. A person said how much it was.", r.told(p)[:56])
+		assert.Equal(t, "0.0", r.s.View().Now.In, "what stands there is the next container")
+	})
+	t.Run("nobody knows", func(t *testing.T) {
+		r := cameBack(t, "80.0")
+		r.must("not-known")
+		p := r.portions()[0]
+		assert.Equal(t, "not-known", p.How)
+		assert.Equal(t, "not-known", p.Verdict)
+		assert.Zero(t, p.Delivered)
+		assert.Equal(t, "What went in of Quartz is not known.", r.told(p))
+		v := r.s.View().Shown()
+		assert.Equal(t, "Whiting", v.Now.Material, "it is not asked for again as if nothing had gone in")
+		assert.Equal(t, "not-known", v.Batch.Steps[0].Verdict)
+		assert.Equal(t, "what went in is not known", v.Batch.Steps[0].Mark.String())
+		was := r.s.Batch
+		r.restart()
+		assert.Equal(t, was.Steps, r.s.Batch.Steps)
+
+		made := r.s.Batch.Closing(true)
+		assert.Equal(t, "not-known", made.Lines[0].Verdict)
+		assert.Empty(t, made.Lines[0].Share)
+		assert.Empty(t, made.Lines[1].Share, "of a base that nobody knows")
+
+		r.must("undo yes")
+		assert.Equal(t, "Quartz", r.s.View().Now.Material)
+		assert.Zero(t, r.s.Batch.Steps[0].NotKnown)
+	})
+}
+
+// told tells a portion as the record does.
+func (r *rig) told(p fact.Portion) string {
+	return say.Of(fact.Fact{Body: p})
 }

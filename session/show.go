@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/text"
 )
 
@@ -44,6 +45,8 @@ func (s StepView) shown() StepView {
 		s.Shape, s.Mark = "skip", text.New("show.step-skipped")
 	case s.State == "waiting":
 		s.Shape, s.Mark = "", text.New("show.step-waiting")
+	case s.Verdict == batch.Unknown:
+		s.Shape, s.Mark = "wait", text.New("show.step-not-known")
 	case s.Verdict == "under":
 		s.Shape, s.Mark = "under", text.New("show.step-under")
 	case s.Verdict == "over":
@@ -58,6 +61,8 @@ func (s StepView) shown() StepView {
 		s.Notes = append(s.Notes, text.New("show.instead", text.Name("material", s.Material)))
 	}
 	switch {
+	case done && s.Verdict == batch.Unknown:
+		s.Notes = append(s.Notes, text.New("show.step-not-known"))
 	case done && s.Verdict == "under":
 		s.Notes = append(s.Notes, text.New("show.note-under"))
 	case done && s.Verdict == "over":

@@ -30,6 +30,7 @@ type State struct {
 
 	asked  question.Case // what a pan raised; it is not in the journal
 	meant  string        // a word that is asked about before it is carried out; empty: none
+	behind string        // what was behind it
 	said   []Notice
 	since  time.Time  // when the present state word began
 	word   string     // the present state word

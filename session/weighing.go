@@ -87,12 +87,16 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 	sc := t.s.Batch.Scale(st.Scale)
 	f := fact.Portion{Material: st.Material, As: st.As, Into: st.Into(), Scale: st.Scale, Before: w.Before, After: w.After, Delivered: w.Delivered,
 		Target: a.Target, Low: a.Low, High: a.High, Verdict: "in", How: w.How, U: w.U, Step: sc.Step, Remarks: w.Remarks, Other: w.Other, Raw: w.Raw}
-	if w.How != "tub" && w.How != "typed" {
+	if w.How != "tub" && w.How != "typed" && w.How != batch.Unknown {
 		f.Delivered = w.Before - w.After
 	}
-	if f.Delivered < a.Low {
+	switch {
+	case w.How == batch.Unknown:
+		f.Verdict = batch.Unknown
+		return f
+	case f.Delivered < a.Low:
 		f.Verdict = "under"
-	} else if f.Delivered > a.High {
+	case f.Delivered > a.High:
 		f.Verdict = "over"
 	}
 	if p != nil {
@@ -121,7 +125,11 @@ func (t *change) overpoured(st batch.Step, where string, raw []string) {
 }
 
 func (t *change) sayTake(st batch.Step, got, step protocol.Mass) {
-	if st.Done() {
+	switch {
+	case st.NotKnown > 0:
+		t.Tell(text.New("notice.not-known", text.Name("material", st.Name())))
+		return
+	case st.Done():
 		t.Tell(text.New("notice.in", text.Name("material", st.Name()), text.Exact("amount", st.Delivered, step.Places())))
 		return
 	}

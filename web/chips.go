@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 
+	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -25,6 +26,9 @@ func outcome(b book.Row) chip {
 		return chip{"", "skip", text.New("page.book.left-out", text.Count("off", b.Off), text.Count("of", b.Of))}
 	case b.Off > 0:
 		tone := cmp.Or(b.Worst, "over")
+		if tone == batch.Unknown {
+			tone = "under"
+		}
 		return chip{tone, tone, text.New("page.book.off", text.Count("off", b.Off), text.Count("of", b.Of))}
 	case b.Done < b.Of:
 		return chip{"", "skip", text.New("page.book.closed", text.Count("done", b.Done), text.Count("of", b.Of))}
@@ -43,6 +47,8 @@ func verdict(v string) chip {
 		return chip{v, v, text.New("page.verdict.over")}
 	case "skipped":
 		return chip{"", "skip", text.New("page.verdict.skipped")}
+	case batch.Unknown:
+		return chip{"under", "wait", text.New("page.verdict.not-known")}
 	case book.NothingIn:
 		return chip{"", "skip", text.New("page.verdict.none")}
 	}

@@ -118,7 +118,11 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	st.U2 = sheet.AddSquare(st.U2, v.U)
 	st.Portions++
 	st.Typed = st.Typed || v.How == "typed"
-	b.Takes = append(b.Takes, Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v)})
+	k := Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v), NotKnown: v.How == Unknown}
+	if k.NotKnown {
+		st.NotKnown++
+	}
+	b.Takes = append(b.Takes, k)
 }
 
 // unplanned makes a step for what nobody planned: what went in is told, planned or
@@ -246,6 +250,10 @@ func (b *Batch) amend(v fact.Amended) {
 	t := b.Takes[k]
 	st := &b.Steps[t.Step]
 	st.Kept = false
+	if t.NotKnown { // it does not count any more, or it is known now
+		st.NotKnown--
+		b.Takes[k].NotKnown = false
+	}
 	if st.InCup() {
 		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
 	}

@@ -19,6 +19,7 @@ type Delivery struct {
 	Delivered protocol.Mass // sum of the portions that count, as weighed
 	U         protocol.Mass // root of the sum of the squares of their U
 	Skipped   bool
+	NotKnown  bool // nobody knows how much went in, beside what was delivered
 	// Moisture is that of what went in, in percent of it; nil: it was dry.
 	Moisture *big.Rat
 }
@@ -67,13 +68,19 @@ func Dry(lots []fact.LotUsed, material string, weighed protocol.Mass) protocol.M
 	return sheet.Dried(weighed, w)
 }
 
-// Verdict says how what went in of a line stands to its band: skipped, over, under, in.
+// Unknown is the verdict on what went in of a material where nobody knows how much.
+const Unknown = "not-known"
+
+// Verdict says how what went in of a line stands to its band: skipped, over, under, in, or
+// not-known.
 func Verdict(l fact.Line, d Delivery) string {
 	switch {
 	case d.Skipped:
 		return "skipped"
 	case d.Delivered > l.High:
 		return "over"
+	case d.NotKnown:
+		return Unknown
 	case d.Delivered < l.Low:
 		return "under"
 	}

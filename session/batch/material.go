@@ -41,6 +41,7 @@ func (b *Batch) Deliveries() []Delivery {
 			d.U = sheet.RootUp(sheet.AddSquare(sheet.AddSquare(nil, d.U), brought[k].U), 1)
 			d.As = cmp.Or(d.As, parts[k].As)
 			d.Skipped = d.Skipped || take.Skipped && m.whole(k)
+			d.NotKnown = d.NotKnown || take.NotKnown > 0
 		}
 	}
 	return moisten(b.Lines, all, b.Plan.Lots)

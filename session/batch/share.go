@@ -105,20 +105,24 @@ func OfDry(m, dry protocol.Mass) string {
 //
 // Shares are percent of the delivered base. Those of base materials are rounded
 // by largest remainder, so that they add up to 100.000; an addition's is rounded
-// half up.
+// half up. Where nobody knows how much went in, there is none.
 func AsMade(lines []fact.Line, all []Delivery) (made []fact.Made, base, dry protocol.Mass) {
 	all = append(slices.Clone(all), make([]Delivery, max(0, len(lines)-len(all)))...)
-	onBase := Bases(lines)
+	onBase, known := Bases(lines), true
 	dried := DriedAll(all)
 	for i := range lines {
 		dry += dried[i].Delivered
 		if onBase[i] {
 			base += dried[i].Delivered
+			known = known && !all[i].NotKnown
 		}
 	}
 	texts := shareTexts(onBase, dried, base)
 	for i, l := range lines {
 		d := all[i]
+		if !known || d.NotKnown {
+			texts[i] = "" // a share of nobody knows how much
+		}
 		made = append(made, d.made(l, texts[i]))
 		if d.Moisture != nil {
 			made[i].Dry = dried[i].Delivered

@@ -24,6 +24,7 @@ type Step struct {
 	Kept      bool // over, and kept so
 	Typed     bool
 	Unplanned bool // it went in though nobody planned it
+	NotKnown  int  // portions of which nobody knows how much went in
 }
 
 // Take is one portion that can be undone.
@@ -34,6 +35,7 @@ type Take struct {
 	U         protocol.Mass
 	By        string
 	Asks      bool // a second person has not looked yet
+	NotKnown  bool // how much went in
 }
 
 // Name is what goes in under this step: the material, or its substitute.
@@ -55,9 +57,10 @@ func (s Step) Over() bool {
 	return Beyond(s.Delivered, s.High, s.Grain) && !s.Kept && !s.Skipped && !s.InCup() && !s.Unplanned
 }
 
-// Done reports whether the step needs nothing more.
+// Done reports whether the step needs nothing more. Of what is not known nothing more is
+// asked for, as if nothing had gone in.
 func (s Step) Done() bool {
-	return s.Skipped || s.Kept || s.Unplanned || s.Delivered >= s.Low && (!Beyond(s.Delivered, s.High, s.Grain) || s.InCup())
+	return s.Skipped || s.Kept || s.Unplanned || s.NotKnown > 0 || s.Delivered >= s.Low && (!Beyond(s.Delivered, s.High, s.Grain) || s.InCup())
 }
 
 // Left is what is still to go in: target and marks less what is in already.
@@ -66,7 +69,9 @@ func (s Step) Left() (target, low, high protocol.Mass) {
 }
 
 // Verdict says how what went in stands to the band: under, in, over.
-func (s Step) Verdict() string { return Verdict(s.Line, Delivery{Delivered: s.Delivered}) }
+func (s Step) Verdict() string {
+	return Verdict(s.Line, Delivery{Delivered: s.Delivered, NotKnown: s.NotKnown > 0})
+}
 
 // IsWater reports whether the step is the first water.
 func (s Step) IsWater() bool { return s.Role == string(sheet.Water) }
@@ -76,7 +81,7 @@ func (s Step) DeliveredU() protocol.Mass { return sheet.RootUp(s.U2, 1) }
 
 // Delivery is what went in by this step.
 func (s Step) Delivery() Delivery {
-	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), Skipped: s.Skipped}
+	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), Skipped: s.Skipped, NotKnown: s.NotKnown > 0}
 }
 
 // Part says what a step has to do with a mixture.

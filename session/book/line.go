@@ -141,7 +141,10 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 
 // weighedOf gives a line's weighed and dry mass for a table.
 func weighedOf(l Line) string {
-	if l.Dry == nil {
+	switch {
+	case l.Unknown():
+		return text.New("record.not-known").String()
+	case l.Dry == nil:
 		return l.Delivered.String()
 	}
 	return fmt.Sprintf("%s (%s dry)", l.Delivered, l.Dry)

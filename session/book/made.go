@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -79,7 +80,7 @@ type Line struct {
 	Planned   string   `json:"planned_share"`     // percent of the base, for people
 	Share     string   `json:"share"`             // percent of the delivered base, three decimals; empty while the batch is open
 	ShareU    string   `json:"share_u"`           // U of the share, same unit, rounded up
-	Verdict   string   `json:"verdict"`           // under, in, over, skipped; empty: not weighed yet
+	Verdict   string   `json:"verdict"`           // under, in, over, skipped, not-known; empty: not weighed yet
 	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
 	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
 	// AtClosing is what the closing line has, where it was corrected since.
@@ -108,7 +109,10 @@ func (m Made) rows() []Line {
 
 // Weighed reports whether anything of it was weighed. Of what was not, there is neither
 // a deviation nor a U, and what shows the batch to people leaves them blank.
-func (l Line) Weighed() bool { return l.Portions > 0 }
+func (l Line) Weighed() bool { return l.Portions > 0 && !l.Unknown() }
+
+// Unknown reports whether nobody knows how much went in.
+func (l Line) Unknown() bool { return l.Verdict == batch.Unknown }
 
 // NothingIn is the verdict on a material of which nothing went in.
 const NothingIn = "none"

@@ -22,7 +22,7 @@ func (m Made) Picture(slim bool) string {
 	var shown []Line
 	var described []string
 	for _, l := range m.Lines {
-		if l.Portions > 0 && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
+		if l.Weighed() && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
 			described = append(described, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
 		}

@@ -95,7 +95,10 @@ func (m Made) renderLines(b *strings.Builder) {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
 		made, share := weighedOf(l), l.Share
 		if !l.Weighed() {
-			off, percent, u, of, shareU, made, share = "", "", "", "", "", "-", ""
+			off, percent, u, of, shareU, share = "", "", "", "", "", ""
+			if !l.Unknown() {
+				made = "-"
+			}
 		} else if l.Beyond {
 			off += " !"
 		} else {

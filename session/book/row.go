@@ -1,12 +1,14 @@
 package book
 
+import "tared/session/batch"
+
 // Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
 	return n.row(n.indexed().verdicts)
 }
 
 // worse orders the verdicts of materials by what they mean for the glaze.
-var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4}
+var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4, batch.Unknown: 5}
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),

@@ -119,6 +119,8 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 	switch {
 	case l.Role == "":
 		say(text.New("record.unplanned", text.Name("material", l.Material)))
+	case l.Unknown():
+		say(text.New("record.what-not-known", text.Name("material", l.Material)))
 	case l.Verdict == "skipped" && l.Delivered.Mass == 0:
 		say(text.New("record.left-out", text.Name("material", l.Material)))
 	case l.Verdict == "skipped":

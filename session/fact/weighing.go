@@ -66,8 +66,8 @@ type Portion struct {
 	Target    protocol.Mass `json:"target"`
 	Low       protocol.Mass `json:"low"`
 	High      protocol.Mass `json:"high"`
-	Verdict   string        `json:"verdict"` // under, in, over
-	How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled
+	Verdict   string        `json:"verdict"` // under, in, over; not-known
+	How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled; not-known: how much went in
 	U         protocol.Mass `json:"u"`
 	Step      protocol.Mass `json:"step"`
 	Words     string        `json:"words,omitempty"` // written by older programs: what else is to be known of it

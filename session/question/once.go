@@ -1,6 +1,7 @@
 package question
 
 import (
+	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/text"
 )
@@ -37,6 +38,11 @@ var (
 			return text.New("ask.done", s.exact("amount", p.Content()), s.material(), text.Name("scale", p.Name()))
 		}
 	})
+	// Typing: a weight in answer to what a pan raised, as a scanner may send one.
+	Typing = once("said", text.New("ask.done-head"), text.New("ask.done-no"), text.New("ask.done-yes"), func(s *Scene) text.Message {
+		m, _ := protocol.ParseMass(s.Behind)
+		return text.New("ask.said", text.Exact("amount", m, 0), text.Name("material", s.Batch.Steps[s.of()].Name()))
+	})
 )
 
 // once asks whether a word was meant. The harmless answer is the first, for a pedal.
@@ -48,7 +54,7 @@ func once(word string, head, no, yes text.Message, ask func(*Scene) text.Message
 		Ask:  func(s *Scene) (text.Message, []text.Message) { return ask(s), nil },
 		Answers: []Answer{
 			{Word: No, Label: says(no), Do: func(*Scene, string) error { return nil }},
-			{Word: Yes, Label: says(yes), Do: func(s *Scene, _ string) error { return s.Bench.CarryOut(word) }},
+			{Word: Yes, Label: says(yes), Do: func(s *Scene, _ string) error { return s.Bench.CarryOut(word, s.Behind) }},
 		},
 		True: always(No), // simulated hands press no key but by mistake
 	}

@@ -90,7 +90,7 @@ type Bench interface {
 	CorrectLast(p *pan.Pan, by protocol.Mass, how string)
 	Finish()      // closes the batch where nothing is left to weigh
 	InWork() bool // whether a batch is in work
-	CarryOut(word string) error
+	CarryOut(word, behind string) error
 }
 
 // Weighing is a portion about to be recorded.
@@ -115,7 +115,9 @@ type Scene struct {
 	Lift  *fact.Lifted // the container that is off its scale; nil: none
 	Pan   *pan.Pan     // that the question is about; nil: none that is heard
 	Table *material.Table
-	Meant string // a word that changes the record, and is asked about; empty: none
+	// Meant is a word that changes the record and is asked about, with what was behind it;
+	// empty: none.
+	Meant, Behind string
 	// CupAgain says what the tub holds for a cup that is started again.
 	CupAgain func() ([]text.Message, error)
 	Bench    Bench // nil while it is only shown
@@ -123,7 +125,15 @@ type Scene struct {
 
 // Choices lists the answers that are offered.
 func (s *Scene) Choices() []Answer {
-	return slices.DeleteFunc(slices.Clone(s.Answers), func(a Answer) bool { return a.If != nil && !a.If(s) })
+	all := slices.Clone(s.Answers)
+	if s.When == nil && s.Step >= 0 && s.Pan != nil {
+		for _, a := range anyway {
+			if !slices.ContainsFunc(all, func(own Answer) bool { return own.Word == a.Word }) {
+				all = append(all, a)
+			}
+		}
+	}
+	return slices.DeleteFunc(all, func(a Answer) bool { return a.If != nil && !a.If(s) })
 }
 
 // Words lists them by their words.

@@ -9,6 +9,7 @@ package sentence
 import (
 	"cmp"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -157,6 +158,8 @@ func sayReturned(t *telling, v fact.Returned) {
 func sayPortion(t *telling, v fact.Portion) {
 	p := v.Step.Places()
 	switch {
+	case v.How == "not-known":
+		t.add(text.New("fact.portion-not-known", text.Name("material", cmp.Or(v.As, v.Material))))
 	case v.Into != "":
 		t.add(text.New("fact.portion-cup", text.Exact("mass", v.Delivered, p), text.Name("material", cmp.Or(v.As, v.Material))))
 	case v.As != "":
@@ -166,7 +169,7 @@ func sayPortion(t *telling, v fact.Portion) {
 	}
 	switch v.How {
 	case "typed":
-		t.add(text.New("fact.portion-typed", text.Name("scale", v.Scale)))
+		t.either(slices.Contains(v.Remarks, "said"), text.New("fact.portion-said"), text.New("fact.portion-typed", text.Name("scale", v.Scale)))
 	case "not-returned":
 		t.add(text.New("fact.portion-not-returned"))
 	case "unsettled":

@@ -182,7 +182,7 @@ function updateBatch({ batch, now }) {
     attr(svg.firstElementChild, "d", shapes[step.shape] ?? "");
     attr(svg, "aria-label", step.mark.words);
     say(name, step.as || step.material);
-    say(amount, words("bench.grams", { amount: step.state === "done" ? step.delivered : step.target }));
+    say(amount, step.verdict === "not-known" ? "–" : words("bench.grams", { amount: step.state === "done" ? step.delivered : step.target }));
     say(where, step.notes.map((m) => m.words).join(" · "));
     if (step.state === "now" && was !== "now" && list.scrollHeight > list.clientHeight) {
       list.scrollTop = Math.max(0, el.offsetTop - list.offsetTop - list.clientHeight / 3);

@@ -1,0 +1,57 @@
+package question
+
+import (
+	"slices"
+
+	"tared/protocol"
+	"tared/scale/pan"
+	"tared/session/batch"
+	"tared/session/text"
+)
+
+// NotKnown is the answer of one who does not know.
+const NotKnown = batch.Unknown
+
+// anyway are the two answers that a question about a pan has besides its own: whatever
+// hands did, one of all is true.
+var anyway = []Answer{
+	{Word: Typed, Needs: "mass", Label: says(text.New("ask.anyway-typed")), Do: func(s *Scene, rest string) error {
+		m, err := protocol.ParseMass(rest)
+		if err != nil || m <= 0 {
+			return text.Refuse("ask.unsettled-typed-what")
+		}
+		return s.wentAnyhow(Weighing{How: "typed", Delivered: m, Raw: append(slices.Clone(s.Raw), "typed "+rest), Remarks: []string{"said"}})
+	}},
+	{Word: NotKnown, If: func(s *Scene) bool { return !s.Batch.Steps[s.of()].InCup() }, // else the cup is thrown away: skip
+		Label: says(text.New("ask.anyway-not-known")), Do: func(s *Scene, _ string) error {
+			return s.wentAnyhow(Weighing{How: NotKnown, Raw: s.Raw})
+		}},
+}
+
+// of gives the step that what is asked about belongs to.
+func (s *Scene) of() int {
+	if n := len(s.Batch.Takes); s.Question == LiftedUnseen && n > 0 {
+		return s.Batch.Takes[n-1].Step
+	}
+	return s.Step
+}
+
+// wentAnyhow records what went in by a person's word. What stands on the pan then is the
+// container of the next pour, whatever is in it; where nothing stands, one is asked for.
+func (s *Scene) wentAnyhow(w Weighing) error {
+	p, of := s.Pan, s.of()
+	inTurn := s.Batch.Steps[s.Step].Scale == p.Name()
+	w.Of, w.On, w.Before, w.After = of+1, p.Name(), s.Before, s.After
+	stands := p.On() != pan.Lifted && p.Usable() && p.AtRest() && p.Gross() >= p.Least()
+	s.Bench.Weigh(p, w)
+	switch {
+	case !s.Bench.InWork():
+	case !stands:
+		p.Forget()
+	case !inTurn:
+		p.StandUntared(false)
+	default:
+		return s.tareAsItStands("answered")
+	}
+	return nil
+}
