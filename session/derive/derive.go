@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/text"
 )
@@ -137,6 +138,9 @@ func Portion(f fact.Portion, k Known) (r Result) {
 		k.Carried = *f.Carried
 	}
 	switch f.How {
+	case batch.Unknown: // nobody says how much
+		r.differs("derive.delivered", f.Delivered, 0, f.Step)
+		r.Cannot = true
 	case "typed":
 		r.typed(f)
 	case "tub":
@@ -194,6 +198,8 @@ func (r *Result) typed(f fact.Portion) {
 
 func verdict(f fact.Portion) string {
 	switch {
+	case f.How == batch.Unknown:
+		return batch.Unknown
 	case f.Delivered < f.Low:
 		return "under"
 	case f.Delivered > f.High:

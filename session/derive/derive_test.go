@@ -206,3 +206,13 @@ func TestShownReadsPrintableLines(t *testing.T) {
 	_, ok := Shown("header-comma-mode", `\xzz`)
 	assert.False(t, ok)
 }
+
+// Of what nobody knows there is no number and no other verdict.
+func TestNotKnownIsNoNumber(t *testing.T) {
+	p := fact.Portion{Material: "Quartz", Scale: "bench", Before: g("160.0"), After: g("80.0"), Low: g("84"), High: g("86"), How: "not-known", Verdict: "not-known"}
+	assert.Equal(t, Result{Cannot: true}, Portion(p, Known{}))
+	p.Delivered = g("80.0")
+	assert.Len(t, Portion(p, Known{}).Wrong, 1)
+	p.Delivered, p.Verdict = 0, "under"
+	assert.Len(t, Portion(p, Known{}).Wrong, 1)
+}
