@@ -139,7 +139,7 @@ func Portion(f fact.Portion, k Known) (r Result) {
 	}
 	switch f.How {
 	case batch.Unknown: // nobody says how much
-		r.differs("derive.delivered", f.Delivered, 0, f.Step)
+		r.differs(ofDelivered, f.Delivered, 0, f.Step)
 		r.Cannot = true
 	case "typed":
 		r.typed(f)
