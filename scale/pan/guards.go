@@ -125,8 +125,11 @@ func loadedSlowly(p *Pan, l look) bool {
 }
 
 // heavyFromZero reports whether a load much lighter than what was lifted came onto
-// the empty pan. Powder poured into it would look like a key.
-func heavyFromZero(p *Pan, l look) bool { return heavy(p, l) && l.low.Abs() <= p.Steps(ZeroSlack) }
+// the empty pan. Powder poured into it would look like a key; the zero key pressed while
+// powder runs leaves it a little above zero.
+func heavyFromZero(p *Pan, l look) bool {
+	return heavy(p, l) && l.low >= -p.Steps(ZeroSlack) && l.low <= max(p.Steps(ZeroSlack), p.line.Gross/3)
+}
 
 func belowSinceGap(p *Pan, l look) bool { return p.lift.Gapped && belowZero(p, l) }
 

@@ -230,3 +230,17 @@ func TestTable(t *testing.T) {
 		assert.True(t, names[name], "no row is called %q", name)
 	}
 }
+
+// The zero key, pressed while powder runs, takes the display near zero, and what runs on
+// comes too fast for powder. It is asked about, as what a lift left there is.
+func TestZeroKeyWhilePowderRuns(t *testing.T) {
+	h := newHands(t)
+	h.stands()
+	h.move("105", "110", "117")
+	h.move("0.7")
+	require.Equal(t, TakenOff, h.last)
+	h.move("2.2", "3.2")
+	h.rest("3.3")
+	assert.Equal(t, PutBack, h.last)
+	assert.Contains(t, h.rows, "another container, or an object")
+}
