@@ -261,6 +261,8 @@ func TestLifts(t *testing.T) {
 		require.Equal(t, "decide", r.state(), "nobody knows what went in")
 		require.Empty(t, r.portions())
 		r.must("typed 79.8g")
+		require.Empty(t, r.portions(), "it may have come from a scanner")
+		r.must("yes")
 		require.Equal(t, g("79.8"), r.lastPortion().Delivered)
 		require.Equal(t, "typed", r.lastPortion().How)
 	})

@@ -172,19 +172,23 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 		conn, _, err := websocket.DefaultDialer.DialContext(ctx, "ws"+strings.TrimPrefix(d.url, "http")+"live", nil)
 		return conn, err
 	}
-	conn, err := dial()
+	var conn atomic.Pointer[websocket.Conn]
+	c, err := dial()
 	require.NoError(w.t, err)
+	conn.Store(c)
 	var browser sync.WaitGroup
 	browser.Go(func() {
 		for {
-			_, msg, err := conn.ReadMessage()
+			_, msg, err := conn.Load().ReadMessage()
 			if err != nil {
 				w.view.Store(nil)
-				_ = conn.Close()
+				_ = conn.Load().Close()
 				// A page that is dropped, as a slow one may be, comes back by itself.
-				if conn, err = dial(); err != nil {
+				again, err := dial()
+				if err != nil {
 					return
 				}
+				conn.Store(again)
 				continue
 			}
 			var v session.View
@@ -210,7 +214,7 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 		} else {
 			assert.Equal(w.t, exitDone, d.end(w.t))
 		}
-		_ = conn.Close()
+		_ = conn.Load().Close()
 		browser.Wait()
 	}
 }

@@ -9,8 +9,10 @@ import (
 // and less than what was lifted. Some was left in it, or it is another container.
 var CameBackPartly = &Question{
 	Key: "partly",
-	Raised: func(p *pan.Pan) bool { // more than clings in a container that was tipped
-		return p.Content() > max(p.Steps(pan.ZeroSlack), p.LiftedContent()/100)
+	// More than clings in a container that was tipped, which is up to some three percent
+	// (from the simulated hands; common practice, no source).
+	Raised: func(p *pan.Pan) bool {
+		return p.Content() > max(p.Steps(pan.ZeroSlack), p.LiftedContent()*3/100)
 	},
 	Head: says(text.New("ask.partly-head")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
