@@ -3,6 +3,7 @@ package session
 import (
 	"math"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -129,6 +130,10 @@ func fill(m, target protocol.Mass) int {
 	return int(max(m*barFull/target, -barFull))
 }
 
+// longMoving is how long a scale may take to settle until a person is told why nothing
+// goes on (ours; the slowest balances take some five seconds).
+const longMoving = 10 * time.Second
+
 // instructions say, for the eye and the ear, what to do in each state.
 var instructions = map[string]func(*moment, *NowView){
 	"paused": func(m *moment, n *NowView) {
@@ -151,6 +156,9 @@ var instructions = map[string]func(*moment, *NowView){
 	"pour":      (*moment).pour,
 	"settle": func(m *moment, n *NowView) {
 		n.tell("", text.New("bench.wait"), text.New("bench.hands-off"))
+		if m.s.Now.Sub(m.s.since) > longMoving {
+			n.Detail = append(n.Detail, text.New("bench.moving-long", text.Name("scale", m.st.Scale)))
+		}
 		if m.in > m.aim.High || m.s.cue == guide.StopNow {
 			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}

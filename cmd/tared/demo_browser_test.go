@@ -517,6 +517,10 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 	assert.True(t, s.knowsNothing(), "%+v", s)
 	assert.Contains(t, s.Detail, "put it back")
 	p.press(keyPut)
+	// What was in it before is on record, and is not there any more: was it tipped?
+	s = p.state("decide")
+	assert.Contains(t, s.Asked, "left the container unseen")
+	p.answer(s, "again")
 	s = p.state("pour")
 	in, ok := figure(s.In)
 	assert.True(t, ok && math.Abs(in) < 1, "what was in the container is gone with the simulated world: %+v", s)

@@ -151,7 +151,7 @@ func TestWeighOnTheOtherScale(t *testing.T) {
 	for _, a := range v.Asked.Answers {
 		answers = append(answers, a.Word)
 	}
-	assert.Equal(t, []string{"keep", "next", "again"}, answers)
+	assert.Equal(t, []string{"keep", "next", "again", "typed", "not-known"}, answers)
 	b.do("keep", "")
 	p := b.tip("fine", "Quartz")
 	assert.Equal(t, []string{"Quartz", "fine", "in"}, []string{p.Material, p.Scale, p.Verdict})

@@ -262,6 +262,7 @@ function updateAsk(view, lost) {
   if (fresh) $("ask-lines").scrollTop = 0;
   const groups = logic.keyGroups(keys());
   $("ask-answers").style.setProperty("--n", asked.answers.length);
+  attr($("ask-answers"), "data-many", asked.answers.length > 4);
   each($("ask-answers"), asked.answers, () => button("answer"), (el, a) => {
     attr(el, "disabled", lost ? "" : null);
     fill(el, groups.find((g) => g.word === a.word) ?? { ...a, keys: [] });
