@@ -1,9 +1,7 @@
 package session
 
 import (
-	"bytes"
 	"errors"
-	"fmt"
 	"time"
 
 	"tared/session/book"
@@ -35,12 +33,11 @@ func alone[T any](dir string, at time.Time, each func(journal.Record) error, do 
 func RecordEntry(dir string, at time.Time, r EntryRequest) (added fact.Fact, all *book.Book, err error) {
 	all = &book.Book{}
 	read := func(r journal.Record) error {
-		f, _, err := fact.Decode(bytes.Clone(r.Line))
-		if err != nil {
-			return fmt.Errorf("line %d: %w", r.Seq, err)
+		f, err := Fact(r)
+		if err == nil {
+			all.Add(f, r.Hash)
 		}
-		all.Add(f, r.Hash)
-		return nil
+		return err
 	}
 	added, err = alone(dir, at, read, func(b *Bench) (fact.Fact, error) {
 		entry := func(uint64) book.Amendable { return book.Amendable{} }

@@ -87,18 +87,22 @@ func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
 // read understands a line, where somebody reads it; else the fact has no body.
 func read(r journal.Record, by fold) (f fact.Fact, err error) {
 	if by.Reads(r.Kind, r.Batch, r.At) {
-		f = fact.Fact{Seq: r.Seq, At: r.At, Batch: strings.Clone(r.Batch), By: r.By}
-		f.Body, err = body(r)
+		if f, err = Fact(r); err != nil {
+			err = fmt.Errorf("journal %w", err)
+		}
 	}
 	return f, err
 }
 
-func body(r journal.Record) (fact.Body, error) {
-	b, err := fact.DecodeBody(r.Kind, r.Line)
-	if err != nil {
-		return nil, fmt.Errorf("journal line %d: %w", r.Seq, err)
+// Fact understands a line of the journal, of which the head was read already. It keeps
+// nothing of the record's Line. Where the line cannot be understood, the fact has no body.
+func Fact(r journal.Record) (fact.Fact, error) {
+	f := fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By}
+	var err error
+	if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
+		return f, fmt.Errorf("line %d: %w", r.Seq, err)
 	}
-	return b, nil
+	return f, nil
 }
 
 // Past is what a bench must know of the journal to stand where it left off. The
@@ -219,11 +223,10 @@ func (l *latest) past(seq uint64) (Past, error) {
 	for _, x := range l.lines {
 		f := x.fact
 		if f.Body == nil {
-			body, err := body(x.Record)
-			if err != nil {
-				return Past{}, err
+			var err error
+			if f, err = Fact(x.Record); err != nil {
+				return Past{}, fmt.Errorf("journal %w", err)
 			}
-			f = fact.Fact{Seq: x.Seq, At: x.At, Batch: x.Batch, By: x.By, Body: body}
 		}
 		if _, unknown := f.Body.(fact.Unknown); unknown && (!l.closed || l.tub != "") {
 			return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-kind", text.Count("line", int(x.Seq)), text.Name("kind", x.Kind), text.Name("batch", x.Batch)))

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"sync"
 
+	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -107,12 +108,11 @@ func readBook(dir string) (*book.Book, error) {
 func readReport(dir string) (*book.Book, journal.Report, error) {
 	b := &book.Book{}
 	rep, err := journal.Read(dir, func(r journal.Record) error {
-		f, _, err := fact.Decode(r.Line)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", r.Seq, err)
+		f, err := session.Fact(r)
+		if err == nil {
+			b.Add(f, r.Hash)
 		}
-		b.Add(f, r.Hash)
-		return nil
+		return err
 	})
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
