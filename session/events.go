@@ -188,7 +188,7 @@ func (t *change) lifted(p *pan.Pan, mine bool) {
 		return
 	}
 	i, _ := t.s.current()
-	in := p.Lift().Before - p.Vessel().Base
+	in := p.LiftedContent()
 	// Two steps and more can be told from the noise of two readings. Where only
 	// that much is wanted a single step counts, too: it is right on average.
 	little := p.Step()
@@ -256,19 +256,19 @@ func (t *change) stands(p *pan.Pan) {
 		return
 	}
 	_, q := t.s.current()
-	switch {
-	case (p.Gross()-before).Abs() <= p.Steps(pan.SameSlack) && !p.Noted():
+	proven := func(why text.Message) {
 		p.Stays()
 		t.settleQuestion(p.Name())
 		t.Tare(p, "proven")
-		t.Tell(text.New("notice.same-reading"))
+		t.Tell(why)
+	}
+	switch {
+	case (p.Gross()-before).Abs() <= p.Steps(pan.SameSlack) && !p.Noted():
+		proven(text.New("notice.same-reading"))
 	case p.Proven() && p.Gross() >= p.Vessel().Base-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
 		// The pan was seen empty since the gap and its zero is known, so the weight
 		// of the container still holds.
-		p.Stays()
-		t.settleQuestion(p.Name())
-		t.Tare(p, "proven")
-		t.Tell(text.New("notice.zero-holds"))
+		proven(text.New("notice.zero-holds"))
 	case q != p:
 		p.Forget()
 	case question.LeftInGap.Raised(p):
@@ -301,9 +301,7 @@ func (t *change) poured(p *pan.Pan) {
 			t.Record(fact.Noticed{Scale: p.Name(), What: "standing", Amount: in, Raw: []string{p.Raw()}})
 		}
 	case t.s.overAt == 0:
-		st := t.s.Batch.Steps[i]
-		t.Record(fact.Overpoured{Material: st.Material, Scale: p.Name(), Where: "container", Amount: in, High: a.High,
-			Excess: in - a.Target, Strong: st.Role == "strong", Raw: []string{p.Raw()}})
+		t.overpoured(t.s.Batch.Steps[i], "container", in, a.Aim, []string{p.Raw()})
 		t.s.overAt = t.s.Seq
 	}
 }

@@ -23,8 +23,13 @@ const (
 	maxName  = 100       // of a person
 )
 
-// words holds a text to what a person may write.
+// words holds a text to what a person may write. Of the signs without a form it may have
+// those that people copy, and that some scripts need.
 func words(what text.Message, s string, most int) error {
+	return shown(what, s, most, "\n\r\t\u00ad\u200c\u200d\ufeff")
+}
+
+func shown(what text.Message, s string, most int, besides string) error {
 	if len(s) > most {
 		return text.Refuse("field.long", text.Said("field", what), text.Number("most", strconv.Itoa(most)))
 	}
@@ -32,7 +37,7 @@ func words(what text.Message, s string, most int) error {
 		return text.Refuse("field.not-utf8", text.Said("field", what))
 	}
 	for _, c := range s {
-		if unshown(c) && !strings.ContainsRune("\n\r\t\u00ad\u200c\u200d\ufeff", c) { // the last four stand in what people copy, and in some scripts
+		if unshown(c) && !strings.ContainsRune(besides, c) {
 			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRuneToASCII(c)))
 		}
 	}
@@ -48,13 +53,8 @@ func unshown(c rune) bool {
 // person holds a name to what can stand for a person. None at all is left to who asks.
 func person(name string) error {
 	what, name := fields["by"], strings.TrimSpace(name)
-	if err := words(what, name, maxName); err != nil {
+	if err := shown(what, name, maxName, ""); err != nil {
 		return err
-	}
-	for _, c := range name {
-		if unshown(c) {
-			return text.Refuse("field.sign", text.Said("field", what), text.Name("sign", strconv.QuoteRuneToASCII(c)))
-		}
 	}
 	switch {
 	case strings.HasPrefix(name, "-"):

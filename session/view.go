@@ -109,7 +109,7 @@ func (s *State) nowView(n *NowView) {
 		n.Settled = p.AtRest()
 	}
 	if p != nil && p.On() == pan.Lifted && p.Lift().Sure {
-		n.Lifted = (p.Lift().Before - p.Vessel().Base).Grams(d)
+		n.Lifted = p.LiftedContent().Grams(d)
 	}
 	if tell := instructions[n.State]; tell != nil {
 		tell(&moment{s, st, a, p, in, known, d}, n)
@@ -211,15 +211,11 @@ func (m *moment) container(n *NowView) {
 }
 
 func (m *moment) lifted(n *NowView) {
-	in := protocol.Mass(0)
-	if m.p != nil {
-		in = m.p.Lift().Before - m.p.Vessel().Base
-	}
-	switch {
-	case m.p != nil && !m.p.Lift().Sure:
+	switch p := m.p; {
+	case p != nil && !p.Lift().Sure:
 		n.tell("ask", text.New("bench.too-soon"), text.New("bench.too-soon-more"))
-	case m.p != nil && batch.Beyond(in, m.aim.High, m.st.Grain):
-		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", in-m.aim.Target, m.d)))
+	case p != nil && batch.Beyond(p.LiftedContent(), m.aim.High, m.st.Grain):
+		n.tell("over", text.New("bench.too-much"), text.New("bench.too-much-more", text.Mass("excess", p.LiftedContent()-m.aim.Target, m.d)))
 	default:
 		n.tell("taken", tipInto(m.s.Batch, m.st), text.New("bench.then-back", text.Name("scale", m.st.Scale)))
 	}

@@ -8,6 +8,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/guide"
 	"tared/session/question"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -52,10 +53,10 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	}
 	switch {
 	case now.Over():
-		t.overpoured(now, "tipped", w.Raw)
+		t.tippedOver(now, "tipped", w.Raw)
 		return
 	case now.InCup() && now.Delivered > now.High:
-		t.overpoured(now, "cup", w.Raw)
+		t.tippedOver(now, "cup", w.Raw)
 		if st.Part == batch.WeighPart {
 			t.Tell(text.New("notice.more-carrier"))
 		} else {
@@ -86,18 +87,12 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 	}
 	sc := t.s.Batch.Scale(st.Scale)
 	f := fact.Portion{Material: st.Material, As: st.As, Into: st.Into(), Scale: st.Scale, Before: w.Before, After: w.After, Delivered: w.Delivered,
-		Target: a.Target, Low: a.Low, High: a.High, Verdict: "in", How: w.How, U: w.U, Step: sc.Step, Remarks: w.Remarks, Other: w.Other, Raw: w.Raw}
+		Target: a.Target, Low: a.Low, High: a.High, How: w.How, U: w.U, Step: sc.Step, Remarks: w.Remarks, Other: w.Other, Raw: w.Raw}
 	if w.How != "tub" && w.How != "typed" && w.How != batch.Unknown {
 		f.Delivered = w.Before - w.After
 	}
-	switch {
-	case w.How == batch.Unknown:
-		f.Verdict = batch.Unknown
+	if f.Verdict = batch.PortionVerdict(f); f.Verdict == batch.Unknown {
 		return f
-	case f.Delivered < a.Low:
-		f.Verdict = "under"
-	case f.Delivered > a.High:
-		f.Verdict = "over"
 	}
 	if p != nil {
 		f.Step = p.Step()
@@ -119,9 +114,14 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 }
 
 // overpoured records that more than the band allows went in.
-func (t *change) overpoured(st batch.Step, where string, raw []string) {
-	t.Record(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: where, Amount: st.Delivered, High: st.High,
-		Excess: st.Delivered - st.Target, Strong: st.Role == "strong", Raw: raw})
+func (t *change) overpoured(st batch.Step, where string, in protocol.Mass, a guide.Aim, raw []string) {
+	t.Record(fact.Overpoured{Material: st.Material, Scale: st.Scale, Where: where, Amount: in, High: a.High,
+		Excess: in - a.Target, Strong: st.Role == "strong", Raw: raw})
+}
+
+// tippedOver records that all that went into a step is more than its band allows.
+func (t *change) tippedOver(st batch.Step, where string, raw []string) {
+	t.overpoured(st, where, st.Delivered, guide.Aim{Target: st.Target, High: st.High}, raw)
 }
 
 func (t *change) sayTake(st batch.Step, got, step protocol.Mass) {
@@ -184,7 +184,7 @@ func (t *change) settleAmended() {
 	b := t.s.Batch
 	for _, st := range b.Steps {
 		if st.Over() {
-			t.overpoured(st, "tipped", nil)
+			t.tippedOver(st, "tipped", nil)
 			return
 		}
 	}

@@ -71,18 +71,32 @@ func Dry(lots []fact.LotUsed, material string, weighed protocol.Mass) protocol.M
 // Unknown is the verdict on what went in of a material where nobody knows how much.
 const Unknown = "not-known"
 
+// PortionVerdict says how a portion stands to its own band: under, in, over, or not-known.
+func PortionVerdict(f fact.Portion) string {
+	if f.How == Unknown {
+		return Unknown
+	}
+	return against(f.Delivered, f.Low, f.High)
+}
+
+func against(m, low, high protocol.Mass) string {
+	switch {
+	case m > high:
+		return "over"
+	case m < low:
+		return "under"
+	}
+	return "in"
+}
+
 // Verdict says how what went in of a line stands to its band: skipped, over, under, in, or
 // not-known.
 func Verdict(l fact.Line, d Delivery) string {
 	switch {
 	case d.Skipped:
 		return "skipped"
-	case d.Delivered > l.High:
-		return "over"
-	case d.NotKnown:
+	case d.NotKnown && d.Delivered <= l.High:
 		return Unknown
-	case d.Delivered < l.Low:
-		return "under"
 	}
-	return "in"
+	return against(d.Delivered, l.Low, l.High)
 }

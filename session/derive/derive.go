@@ -150,7 +150,7 @@ func Portion(f fact.Portion, k Known) (r Result) {
 		r.differs(ofDelivered, f.Delivered, f.Before-f.After, f.Step)
 		r.weighed(f, k)
 	}
-	switch is := verdict(f); {
+	switch is := batch.PortionVerdict(f); {
 	case f.Low == 0 && f.High == 0: // it has no band
 		r.Cannot = true
 	case f.Verdict != is:
@@ -194,16 +194,4 @@ func (r *Result) typed(f fact.Portion) {
 		return
 	}
 	r.differs(ofTyped, f.Delivered, m, f.Step)
-}
-
-func verdict(f fact.Portion) string {
-	switch {
-	case f.How == batch.Unknown:
-		return batch.Unknown
-	case f.Delivered < f.Low:
-		return "under"
-	case f.Delivered > f.High:
-		return "over"
-	}
-	return "in"
 }

@@ -1,9 +1,6 @@
 package question
 
 import (
-	"slices"
-
-	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/text"
@@ -16,11 +13,11 @@ const NotKnown = batch.Unknown
 // hands did, one of all is true.
 var anyway = []Answer{
 	{Word: Typed, Needs: "mass", Label: says(text.New("ask.anyway-typed")), Do: func(s *Scene, rest string) error {
-		m, err := protocol.ParseMass(rest)
-		if err != nil || m <= 0 {
-			return text.Refuse("ask.unsettled-typed-what")
+		w, err := s.bySaying(rest, "said")
+		if err != nil {
+			return err
 		}
-		return s.wentAnyhow(Weighing{How: "typed", Delivered: m, Raw: append(slices.Clone(s.Raw), "typed "+rest), Remarks: []string{"said"}})
+		return s.wentAnyhow(w)
 	}},
 	{Word: NotKnown, If: func(s *Scene) bool { return !s.Batch.Steps[s.of()].InCup() }, // else the cup is thrown away: skip
 		Label: says(text.New("ask.anyway-not-known")), Do: func(s *Scene, _ string) error {
@@ -39,9 +36,9 @@ func (s *Scene) of() int {
 // wentAnyhow records what went in by a person's word. What stands on the pan then is the
 // container of the next pour, whatever is in it; where nothing stands, one is asked for.
 func (s *Scene) wentAnyhow(w Weighing) error {
-	p, of := s.Pan, s.of()
+	p := s.Pan
 	inTurn := s.Batch.Steps[s.Step].Scale == p.Name()
-	w.Of, w.On, w.Before, w.After = of+1, p.Name(), s.Before, s.After
+	w.Of, w.On, w.Before, w.After = s.of()+1, p.Name(), s.Before, s.After
 	stands := p.On() != pan.Lifted && p.Usable() && p.AtRest() && p.Gross() >= p.Least()
 	s.Bench.Weigh(p, w)
 	switch {

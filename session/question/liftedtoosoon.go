@@ -1,6 +1,8 @@
 package question
 
 import (
+	"slices"
+
 	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/fact"
@@ -32,10 +34,18 @@ var LiftedTooSoon = &Question{
 
 // typed records as much as a person says went in.
 func (s *Scene) typed(rest string, remarks ...string) error {
+	w, err := s.bySaying(rest, remarks...)
+	if err == nil {
+		s.Bench.Weigh(s.Pan, w)
+	}
+	return err
+}
+
+// bySaying is a portion by a person's word.
+func (s *Scene) bySaying(rest string, remarks ...string) (w Weighing, err error) {
 	m, err := protocol.ParseMass(rest)
 	if err != nil || m <= 0 {
-		return text.Refuse("ask.unsettled-typed-what")
+		return w, text.Refuse("ask.unsettled-typed-what")
 	}
-	s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "typed", Raw: append(s.Raw, "typed "+rest), Delivered: m, Remarks: remarks})
-	return nil
+	return Weighing{Before: s.Before, After: s.After, How: "typed", Raw: append(slices.Clone(s.Raw), "typed "+rest), Delivered: m, Remarks: remarks}, nil
 }
