@@ -83,6 +83,9 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	}
 	reopen := func() (session.Recorder, session.Past, error) {
 		if w.journal != nil {
+			if journalIn(cfg.dir) != nil { // a new one in its place would leave the batch in work behind
+				return nil, session.Past{}, w.journal.Broken()
+			}
 			_ = w.journal.Close()
 			w.journal = nil
 		}
