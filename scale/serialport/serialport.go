@@ -65,7 +65,7 @@ type port struct {
 	serial.Port
 	path   string
 	usb    string
-	writer writer
+	handle *handle
 }
 
 // open opens a serial port. It is set raw first, and what was received before is
@@ -75,7 +75,7 @@ func open(path string, line protocol.Line, lowDTR bool) (scale.Port, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := openWriter(path)
+	h, err := openHandle(path)
 	if err != nil {
 		return nil, sentence(path, err)
 	}
@@ -89,14 +89,11 @@ func open(path string, line protocol.Line, lowDTR bool) (scale.Port, error) {
 		sp, err = serial.Open(path, mode)
 	}
 	if err != nil {
-		w.Close()
+		h.Close()
 		return nil, sentence(path, err)
 	}
-	p := &port{Port: sp, path: path, usb: identity(path), writer: w}
-	w.bind(sp)
-	// Once, before anyone reads: to set it later races with Read.
-	err = sp.SetReadTimeout(readWait)
-	if err == nil {
+	p := &port{Port: sp, path: path, usb: identity(path), handle: h}
+	if err = h.bind(sp); err == nil {
 		err = sp.ResetInputBuffer()
 	}
 	if err != nil {
@@ -106,9 +103,9 @@ func open(path string, line protocol.Line, lowDTR bool) (scale.Port, error) {
 	return p, nil
 }
 
-// Read waits up to 200 ms. The library gives (0, nil) after that time.
+// Read waits up to 200 ms and gives (0, nil) after that time.
 func (p *port) Read(b []byte) (int, error) {
-	n, err := p.Port.Read(b)
+	n, err := p.handle.Read(b)
 	if err != nil {
 		return n, p.gone(err)
 	}
@@ -117,7 +114,7 @@ func (p *port) Read(b []byte) (int, error) {
 
 // Write sends b, or fails at once where the other side does not read.
 func (p *port) Write(b []byte) (int, error) {
-	n, err := p.writer.Write(b)
+	n, err := p.handle.Write(b)
 	if err == nil && n < len(b) {
 		err = syscall.EAGAIN
 	}
@@ -129,7 +126,7 @@ func (p *port) Write(b []byte) (int, error) {
 
 // Close frees the port. Only the goroutine that reads may call it.
 func (p *port) Close() error {
-	return errors.Join(p.Port.Close(), p.writer.Close())
+	return errors.Join(p.Port.Close(), p.handle.Close())
 }
 
 // SetLine changes the setting and drops what was received under the old one.

@@ -10,6 +10,7 @@ import (
 	"os/user"
 	"strconv"
 	"syscall"
+	"time"
 
 	"go.bug.st/serial"
 
@@ -22,43 +23,78 @@ const windows = false
 // wait on: it uses select, and panics on a number of 1024 or more.
 const lastDescriptor = 1000
 
-// writer is a descriptor of its own on the same terminal, for two ends. Writes on
-// it do not block: a blocked write on the library's descriptor never returns.
-// And it carries a lock, since the terminal's own exclusive mode does not stop
-// root, nor two tareds run by root.
-type writer struct{ fd int }
+// handle is a descriptor of its own on the same terminal, for three ends. Reads on it
+// wait in the runtime's own poller, where the library's select wakes two threads for
+// each line. Writes on it do not block: a blocked write on the library's descriptor
+// never returns. And it carries a lock, since the terminal's own exclusive mode does
+// not stop root, nor two tareds run by root.
+type handle struct {
+	file *os.File
+	raw  syscall.RawConn
+	port serial.Port // reads where the system cannot poll a terminal; else nil
+}
 
-func openWriter(path string) (writer, error) {
+func openHandle(path string) (*handle, error) {
 	i, err := os.Stat(path)
 	if err != nil {
-		return writer{}, err
+		return nil, err
 	}
 	if i.Mode()&fs.ModeCharDevice == 0 {
-		return writer{}, errNotPort
+		return nil, errNotPort
 	}
 	fd, err := syscall.Open(path, syscall.O_RDWR|syscall.O_NOCTTY|syscall.O_NONBLOCK|syscall.O_CLOEXEC, 0)
 	if err != nil {
-		return writer{}, err
+		return nil, err
 	}
+	h := &handle{file: os.NewFile(uintptr(fd), path)}
 	if fd > lastDescriptor {
-		syscall.Close(fd)
-		return writer{}, &scale.PortError{Port: path, Kind: scale.ErrPort, What: fmt.Sprintf("this program has %d files open", fd), Mend: "start it anew"}
+		h.Close()
+		return nil, &scale.PortError{Port: path, Kind: scale.ErrPort, What: fmt.Sprintf("this program has %d files open", fd), Mend: "start it anew"}
 	}
 	if err := syscall.Flock(fd, syscall.LOCK_EX|syscall.LOCK_NB); errors.Is(err, syscall.EWOULDBLOCK) {
-		syscall.Close(fd)
-		return writer{}, errLocked
+		h.Close()
+		return nil, errLocked
 	}
-	return writer{fd}, nil
+	if h.raw, err = h.file.SyscallConn(); err != nil {
+		h.Close()
+		return nil, err
+	}
+	return h, nil
 }
 
-func (w writer) bind(serial.Port) {}
+func (h *handle) bind(p serial.Port) error {
+	if h.file.SetReadDeadline(time.Time{}) == nil {
+		return nil
+	}
+	h.port = p
+	return p.SetReadTimeout(readWait) // once, before anyone reads: to set it later races with Read
+}
 
-func (w writer) Write(b []byte) (int, error) {
-	n, err := syscall.Write(w.fd, b)
+func (h *handle) Read(b []byte) (int, error) {
+	if h.port != nil {
+		return h.port.Read(b)
+	}
+	if err := h.file.SetReadDeadline(time.Now().Add(readWait)); err != nil {
+		return 0, err
+	}
+	n, err := h.file.Read(b)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = nil
+	}
+	return n, err
+}
+
+func (h *handle) Write(b []byte) (n int, err error) {
+	if e := h.raw.Write(func(fd uintptr) bool {
+		n, err = syscall.Write(int(fd), b)
+		return true // what the other side does not take at once is not waited for
+	}); e != nil {
+		err = e
+	}
 	return max(n, 0), err
 }
 
-func (w writer) Close() error { return syscall.Close(w.fd) }
+func (h *handle) Close() error { return h.file.Close() }
 
 // deniedBy names the group that may open the port, and the way into it.
 func deniedBy(path string) (what, mend string) {

@@ -9,26 +9,29 @@ import (
 
 const windows = true
 
-// writer guards writes by time: one that does not end in writeWait counts as
+// handle guards writes by time: one that does not end in writeWait counts as
 // failed, and no further one is begun while it hangs.
-type writer struct{ g *guard }
-
-type guard struct {
+type handle struct {
 	port serial.Port
 	busy chan struct{}
 }
 
 const writeWait = time.Second
 
-func openWriter(string) (writer, error) {
-	return writer{&guard{busy: make(chan struct{}, 1)}}, nil
+func openHandle(string) (*handle, error) {
+	return &handle{busy: make(chan struct{}, 1)}, nil
 }
 
-func (w writer) bind(p serial.Port) { w.g.port = p }
+func (h *handle) bind(p serial.Port) error {
+	h.port = p
+	return p.SetReadTimeout(readWait) // once, before anyone reads: to set it later races with Read
+}
 
-func (w writer) Write(b []byte) (int, error) {
+func (h *handle) Read(b []byte) (int, error) { return h.port.Read(b) }
+
+func (h *handle) Write(b []byte) (int, error) {
 	select {
-	case w.g.busy <- struct{}{}:
+	case h.busy <- struct{}{}:
 	default:
 		return 0, os.ErrDeadlineExceeded
 	}
@@ -39,9 +42,9 @@ func (w writer) Write(b []byte) (int, error) {
 	done := make(chan result, 1)
 	b = append([]byte(nil), b...)
 	go func() {
-		n, err := w.g.port.Write(b)
+		n, err := h.port.Write(b)
 		done <- result{n, err}
-		<-w.g.busy
+		<-h.busy
 	}()
 	late := time.NewTimer(writeWait)
 	defer late.Stop()
@@ -53,6 +56,6 @@ func (w writer) Write(b []byte) (int, error) {
 	}
 }
 
-func (w writer) Close() error { return nil }
+func (h *handle) Close() error { return nil }
 
 func deniedBy(string) (what, mend string) { return "", "run as a user who may open it" }
