@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
@@ -146,7 +147,19 @@ func until(t *testing.T, ctx context.Context, js string) {
 			break
 		}
 	}
-	require.NoError(t, err, js)
+	require.NoError(t, err, "%s\n%s", js, standing(ctx))
+}
+
+// standing tells where a page stands, for who reads why a test failed.
+func standing(ctx context.Context) string {
+	ctx, cancel := context.WithTimeout(ctx, 15*time.Second)
+	defer cancel()
+	s, err := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + "\nfocus: " + document.activeElement?.outerHTML.slice(0, 200) +
+		"\nfields: " + [...document.querySelectorAll("input, textarea, select")].map((e) => e.id + "=" + JSON.stringify(e.value)).join(" ") + "\n" + document.body.innerText`))
+	if err != nil {
+		return "the page does not answer: " + err.Error()
+	}
+	return s
 }
 
 // look waits for something and asks the page while it is still so. On a machine that
@@ -223,16 +236,37 @@ func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
 	b := newFakeBench()
 	b.planned = demoSheet()
 	b.show(whiting())
-	cfg := Config{Bench: b, Book: fakeBook{}, Log: zerolog.Nop(), Samples: []Sample{{"Tidewrack", tidewrack}}}
+	cfg := Config{Bench: b, Book: fakeBook{}, Log: zerolog.New(zerolog.NewTestWriter(t)), Samples: []Sample{{"Tidewrack", tidewrack}}}
 	if change != nil {
 		change(&cfg)
 	}
 	s, err := New(cfg)
 	require.NoError(t, err)
-	hs := httptest.NewServer(s.handler)
+	hs := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/live" {
+			s.handler.ServeHTTP(w, r)
+			return
+		}
+		start, to := time.Now(), &answered{w, http.StatusOK}
+		s.handler.ServeHTTP(to, r)
+		t.Logf("%s %s: %d after %v", r.Method, r.URL, to.status, time.Since(start))
+	}))
 	t.Cleanup(func() { s.live.close(); hs.Close() })
 	return hs.URL, b
 }
+
+// answered remembers how a request was answered.
+type answered struct {
+	http.ResponseWriter
+	status int
+}
+
+func (a *answered) WriteHeader(status int) {
+	a.status = status
+	a.ResponseWriter.WriteHeader(status)
+}
+
+func (a *answered) Unwrap() http.ResponseWriter { return a.ResponseWriter }
 
 // tidewrack is an invented recipe.
 const tidewrack = "# Tidewrack, satin, cone 6 oxidation\nNepheline syenite   41\nQuartz              24\nWhiting             17\nBall clay           12\nZinc oxide           6\n+ Tin oxide          4\n+ Copper carbonate   1.2\n"
@@ -750,7 +784,7 @@ func TestASheetIsMadeAndABatchStarted(t *testing.T) {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/sheet")
 		until(t, ctx, `document.getElementById("recipe").value !== ""`)
-		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 		until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
 		settle(t, ctx)
 		shot(t, ctx, "sheet-made-"+sz.String(), true)
@@ -774,10 +808,11 @@ func TestASheetIsMadeAndABatchStarted(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "sheet.pdf"), pdf, 0o644))
 	}
 
-	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `!document.getElementById("start-trouble").hidden`)
 	require.Empty(t, b.started, "nobody's batch must not start")
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	require.Len(t, b.started, 1)
 	assert.Equal(t, "Ilse", b.started[0].By)
@@ -793,7 +828,7 @@ func TestFaultsOfARecipeAreListedByLine(t *testing.T) {
 	visit(t, ctx, address+"/sheet")
 	until(t, ctx, `document.getElementById("recipe").value !== ""`)
 	eval[bool](t, ctx, `document.getElementById("recipe").value = "Quartz 20\nWhiting\nBall clay 12,345,6\n", true`)
-	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 	until(t, ctx, `!document.getElementById("trouble").hidden`)
 	settle(t, ctx)
 	shot(t, ctx, "sheet-faults", true)
@@ -811,7 +846,8 @@ func TestASampleOfWetVolumeIsAskedFor(t *testing.T) {
 	until(t, ctx, `document.getElementById("recipe").value !== ""`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("input[value=wet]")), chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
 	until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	require.Len(t, b.started, 1)
 	assert.Equal(t, "2l at 1.45", b.started[0].Wet)
@@ -883,7 +919,7 @@ func TestAxeFindsNothing(t *testing.T) {
 			}
 			visit(t, ctx, address+"/sheet")
 			until(t, ctx, `document.getElementById("recipe").value !== ""`)
-			require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#form button[type=submit]"))))
+			press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 			until(t, ctx, `document.querySelectorAll("#rows tr").length === 7`)
 			check("sheet " + theme)
 			if theme == "dark" {

@@ -11,6 +11,7 @@ import (
 	"tared/protocol"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/plan"
 	"tared/session/sheet"
 )
 
@@ -33,9 +34,10 @@ func realBench(t *testing.T) *session.Bench {
 	return b
 }
 
+// press presses a button as soon as a finger could, wherever it is by then.
 func press(t *testing.T, ctx context.Context, what string) {
 	t.Helper()
-	require.True(t, eval[bool](t, ctx, `(() => { const b = `+what+`; b?.click(); return !!b; })()`), what)
+	until(t, ctx, `(() => { const b = `+what+`; if (!b?.checkVisibility() || b.disabled || b.closest("[inert]")) return false; b.click(); return true; })()`)
 }
 
 const rowNames = `[...document.querySelectorAll("#rows th")].map((e) => e.firstChild.textContent).join()`
@@ -71,7 +73,6 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 	press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
 	until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
-	// The button itself, and not the place where it was when the sheet was made anew.
 	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, plan, ok, err := bench.Open(t.Context())
@@ -106,7 +107,8 @@ func TestTheSheetSwaps(t *testing.T) {
 		shot(t, ctx, "sheet-swap-"+sz.String(), true)
 		check("sheet of a swap")
 	}
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara")))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, plan, ok, err := bench.Open(t.Context())
 	require.NoError(t, err)
@@ -134,7 +136,8 @@ func TestTheSheetStartsASeries(t *testing.T) {
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
 		check("sheet of a series")
 	}
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara")))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, plan, ok, err := bench.Open(t.Context())
 	require.NoError(t, err)
@@ -172,10 +175,61 @@ func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 		shot(t, ctx, "sheet-most-"+sz.String(), true)
 		check("sheet with a largest batch")
 	}
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara"), chromedp.Click(chromedp.CSS("#start button[type=submit]"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara")))
+	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, plan, ok, err := bench.Open(t.Context())
 	require.NoError(t, err)
 	require.True(t, ok)
 	assert.Equal(t, 500*protocol.Gram, plan.Most)
+}
+
+// lateBench makes no sheet before it may.
+type lateBench struct {
+	Bench
+	may chan struct{} // a sheet for each; closed: at once
+}
+
+func (b lateBench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
+	select {
+	case <-b.may:
+	case <-ctx.Done():
+	}
+	return b.Bench.Plan(ctx, r)
+}
+
+// A sheet that comes late, on a slow line or from a busy machine, takes no letter from the
+// name that is typed meanwhile; and only what stands in the sheet can be started.
+func TestALateSheetDisturbsNobody(t *testing.T) {
+	ctx := tab(t)
+	bench := lateBench{realBench(t), make(chan struct{}, 1)}
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
+	visit(t, ctx, address+"/sheet")
+	until(t, ctx, `document.getElementById("recipe").value !== ""`)
+	eval[string](t, ctx, `recipe.value = `+"`"+blue+"`"+`; amount.value = "300 g"`)
+	bench.may <- struct{}{}
+	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+	until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
+	later := `document.querySelector('[aria-label="Quartz later"]')`
+	eval[bool](t, ctx, later+`.focus(); true`)
+	press(t, ctx, later)
+	until(t, ctx, rowNames+` === "Potash feldspar,Quartz,Pond clay,Tin oxide,Cobalt carbonate"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Il")))
+	// Started too soon: by the key and by the button.
+	eval[bool](t, ctx, `document.querySelector("#start-go").click(); true`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("\r")))
+	bench.may <- struct{}{}
+	until(t, ctx, `document.getElementById("result").getAttribute("aria-busy") === "false"`)
+	settle(t, ctx)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("se")))
+	assert.Equal(t, "Ilse", eval[string](t, ctx, `by.value`))
+	_, _, started, err := bench.Bench.(*session.Bench).Open(t.Context())
+	require.NoError(t, err)
+	assert.False(t, started, "a sheet that nobody had seen")
+	close(bench.may)
+	press(t, ctx, `document.querySelector("#start-go")`)
+	until(t, ctx, `location.pathname === "/"`)
+	_, made, _, err := bench.Bench.(*session.Bench).Open(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, "Quartz", made.Lines[1].Material)
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -57,7 +58,8 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
 		check("sheet that is short")
 	}
-	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse"), chromedp.Click(chromedp.CSS("#start-go"))))
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
+	press(t, ctx, `document.querySelector("#start-go")`)
 	until(t, ctx, `!document.getElementById("start-trouble").hidden`)
 	assert.Contains(t, eval[string](t, ctx, `document.getElementById("start-trouble").textContent`), "300 g of base")
 	press(t, ctx, `document.querySelector("#short button")`)
@@ -76,4 +78,40 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	assert.Equal(t, "Bath blue, invented, version 1", plan.Kept)
 	require.Len(t, plan.Lots, 2)
 	assert.Equal(t, "L1", plan.Lots[0].Lot)
+}
+
+// slowBench keeps nothing before it may.
+type slowBench struct {
+	Bench
+	may chan struct{}
+}
+
+func (b slowBench) Keep(ctx context.Context, r session.KeepRequest) (session.Receipt, error) {
+	select {
+	case <-b.may:
+	case <-ctx.Done():
+	}
+	return b.Bench.Keep(ctx, r)
+}
+
+// A form is emptied when its answer comes: what was typed into it meanwhile would be lost,
+// and "150 g" become "50 g".
+func TestNothingIsTypedIntoAFormThatIsOnItsWay(t *testing.T) {
+	ctx := tab(t)
+	bench := slowBench{realBench(t), make(chan struct{})}
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
+	visit(t, ctx, address+"/stock")
+	for id, typed := range map[string]string{"a-material": "Flint", "a-by": "Mara", "a-amount": "2 kg"} {
+		require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#"+id), typed)))
+	}
+	focus := `(() => { const e = document.getElementById("a-amount"); e.focus(); return document.activeElement === e; })()`
+	assert.True(t, eval[bool](t, ctx, focus))
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("\r")))
+	until(t, ctx, `!`+focus)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("1")))
+	close(bench.may)
+	until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
+	until(t, ctx, `document.activeElement.id === "a-amount"`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("50 g")))
+	assert.Equal(t, "50 g", eval[string](t, ctx, `document.getElementById("a-amount").value`))
 }

@@ -1,6 +1,6 @@
 // One batch as made, beside the batch as planned. The server draws it; this sends what
 // is noted of it, and has it drawn anew.
-import { $, attr, say, show } from "./dom.js";
+import { $, focusOn, say, sending, show } from "./dom.js";
 import { redraw } from "./common.js";
 import { post, sendPhoto } from "./api.js";
 import { words } from "./words.js";
@@ -62,16 +62,14 @@ async function send(form, button) {
   form.closest("details").open = false;
   await redraw(...parts);
   complain(null);
-  $("after-title").focus();
+  focusOn($("after-title"));
 }
 
 for (const form of document.querySelectorAll("form[data-kind]")) {
   const button = form.querySelector("button.first"), word = button.textContent;
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
-    attr(button, "disabled", "");
-    await send(form, button).catch(complain);
+    await sending(form, () => send(form, button).catch(complain));
     say(button, word);
-    attr(button, "disabled", null);
   });
 }

@@ -55,3 +55,21 @@ export function each(parent, items, build, update) {
     update(parent.children[i], item, i);
   });
 }
+
+/** Gives an element the focus, unless somebody has put it elsewhere meanwhile. */
+export function focusOn(el) {
+  const at = document.activeElement;
+  if (!at || at === document.body || !at.checkVisibility()) el?.focus();
+}
+
+/** Does something with what a form holds. Nothing can be typed into it until that is done: it would be lost. */
+export async function sending(form, work) {
+  const at = document.activeElement;
+  form.inert = true;
+  try {
+    await work();
+  } finally {
+    form.inert = false;
+    if (at?.isConnected) focusOn(at);
+  }
+}

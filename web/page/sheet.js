@@ -1,5 +1,5 @@
 // The weigh sheet: a recipe goes in, the server draws the plan, a batch is started.
-import { $, attr, make, say, show } from "./dom.js";
+import { $, attr, focusOn, make, say, show } from "./dom.js";
 import { redraw } from "./common.js";
 import { fragment, post } from "./api.js";
 import { chips } from "./shapes.js";
@@ -119,7 +119,7 @@ async function plan() {
   const r = request(), mine = ++asked;
   show($("trouble"), false);
   attr($("recipe"), "aria-invalid", null);
-  attr($("result"), "aria-busy", "true");
+  busy(true);
   try {
     const sheet = await fragment("/sheet", r);
     if (mine !== asked) return; // another was asked for meanwhile
@@ -134,7 +134,13 @@ async function plan() {
     show($("sheet"), false);
     show($("empty"), true);
   }
-  attr($("result"), "aria-busy", "false");
+  busy(false);
+}
+
+/** While a sheet is made the one before still stands there, which is not what would be started. */
+function busy(is) {
+  attr($("result"), "aria-busy", is);
+  $("start-go").disabled = is;
 }
 
 /** Shows what is wrong, with the lines of the recipe where it lies. */
@@ -209,7 +215,7 @@ async function move(row, later, label) {
   else row.previousElementSibling.before(row);
   order = materials();
   await plan();
-  document.querySelector(`#rows button[aria-label="${CSS.escape(label)}"]:not(:disabled)`)?.focus();
+  focusOn(document.querySelector(`#rows button[aria-label="${CSS.escape(label)}"]:not(:disabled)`));
 }
 
 let dragged = null; // the row that is being dragged

@@ -1,6 +1,6 @@
 // The stock: the server draws it; this sends what is added or corrected, and has it
 // drawn anew.
-import { $, attr, say, show } from "./dom.js";
+import { $, attr, say, sending, show } from "./dom.js";
 import { redraw } from "./common.js";
 import { post } from "./api.js";
 import { words } from "./words.js";
@@ -47,12 +47,13 @@ async function keep(request, form, code) {
 document.addEventListener("submit", (e) => {
   e.preventDefault();
   const form = e.target, by = form.elements.by.value.trim();
+  const send = (request, code) => sending(form, () => keep(request, form, code));
   if (form.id === "add") {
     const lot = { material: "", amount: "" };
     for (const f of form.elements) if (f.name && f.name !== "by" && f.value.trim()) lot[f.name] = f.value.trim();
-    keep({ by, lot: { ...lot, amount: close(lot.amount) } }, form, "stock.added");
+    send({ by, lot: { ...lot, amount: close(lot.amount) } }, "stock.added");
   } else {
     const what = $("c-what").value, value = $("c-value").value.trim();
-    keep({ by, correct: { lot: $("c-lot").value, reason: $("c-reason").value.trim(), [what]: what === "amount" ? close(value) : value } }, form, "stock.corrected");
+    send({ by, correct: { lot: $("c-lot").value, reason: $("c-reason").value.trim(), [what]: what === "amount" ? close(value) : value } }, "stock.corrected");
   }
 });
