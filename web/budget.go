@@ -20,6 +20,10 @@ import (
 
 const (
 	mostConns, eachConns = 256, 32 // connections of strangers, and those of one address
+	// A connection of the known is a stranger's until its first request is there. So the young
+	// are spared, as long as they are not many more.
+	burstConns           = 8 * mostConns
+	sparedFor            = time.Second
 	mostWatch, eachWatch = 64, 8   // live ones among them
 	strangerBody         = 4 << 10 // bytes: strangers have nothing to send but a pairing code
 	strangerWait         = 5 * time.Second
@@ -30,6 +34,7 @@ const (
 type place struct {
 	addr  string
 	known bool
+	since time.Time
 	drop  func() // ends it
 }
 
@@ -38,13 +43,14 @@ type place struct {
 // who only sits there does not keep others out.
 type places struct {
 	most, each int // of strangers each is what one address gets
+	burst      int // as many are there while the oldest is still spared
 
 	mu   sync.Mutex
 	held []*place // the oldest first
 }
 
 func (p *places) take(addr string, known bool, drop func()) *place {
-	n := &place{addr, known, drop}
+	n := &place{addr, known, time.Now(), drop}
 	p.mu.Lock()
 	out := p.over(n)
 	p.held = append(p.held, n)
@@ -69,7 +75,7 @@ func (p *places) over(n *place) *place {
 	switch {
 	case !n.known && len(same) >= p.each:
 		all = same
-	case len(all) < p.most:
+	case len(all) < p.most || len(all) < p.burst && n.since.Sub(p.held[all[0]].since) < sparedFor:
 		return nil
 	}
 	out := p.held[all[0]]

@@ -186,6 +186,9 @@ func TestStrangersThatConnectKeepNobodyOut(t *testing.T) {
 		var all []net.Conn
 		for i := range 2 * mostConns {
 			all = append(all, n.connect(t, fmt.Sprintf("10.%d.9.9:9", i%100)))
+			if (i+1)%mostConns == 0 {
+				time.Sleep(sparedFor)
+			}
 		}
 		for range 2 * eachConns {
 			all = append(all, n.connect(t, "10.200.9.9:9"))
@@ -206,6 +209,39 @@ func TestStrangersThatConnectKeepNobodyOut(t *testing.T) {
 		}
 		assert.Equal(t, mostConns, open)
 		assert.Equal(t, eachConns, greedy)
+		_ = potter.Close()
+		stop()
+	})
+}
+
+// A connection of the potter is a stranger's until its first request came. One was dropped
+// for want of half a second, where a thousand strangers came back all the time.
+func TestANewConnectionIsSparedForAWhile(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		n, _, stop := beyond(t, nil)
+		potter := n.connect(t, "10.0.0.1:1")
+		var all []net.Conn
+		come := func(strangers int) {
+			for i := range strangers {
+				all = append(all, n.connect(t, fmt.Sprintf("10.1.%d.9:9", i%200)))
+			}
+		}
+		come(burstConns - 1)
+		time.Sleep(sparedFor / 2)
+		_, err := io.WriteString(potter, "GET /api/view HTTP/1.1\r\nHost: localhost\r\nCookie: "+n.s.pairing.cookie(false).String()+"\r\n\r\n")
+		require.NoError(t, err)
+		res, err := http.ReadResponse(bufio.NewReader(potter), nil)
+		require.NoError(t, err)
+		assert.Equal(t, http.StatusOK, res.StatusCode)
+		come(burstConns)
+		open := 0
+		for _, c := range all {
+			if !closed(c) {
+				open++
+			}
+			_ = c.Close()
+		}
+		assert.Equal(t, burstConns, open, "and yet they are bounded")
 		_ = potter.Close()
 		stop()
 	})

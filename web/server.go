@@ -42,7 +42,7 @@ func New(cfg Config) (*Server, error) {
 		hosts:   hostNames(own, cfg.Names),
 		pairing: pairing,
 		photos:  make(chan struct{}, photoSlots),
-		conns:   places{most: mostConns, each: eachConns},
+		conns:   places{most: mostConns, each: eachConns, burst: burstConns},
 		turns:   newTurns(),
 	}
 	s.live = newLive(cfg.Bench, s.mayCommand)

@@ -71,6 +71,8 @@ func (s *site) status(r *http.Request, err error) int {
 		return http.StatusBadRequest
 	case errors.Is(err, session.ErrRefused):
 		return http.StatusConflict
+	case r.Context().Err() != nil: // who asked has left
+		return http.StatusServiceUnavailable
 	}
 	s.cfg.Log.Error().Err(err).Str("asked", r.Method+" "+r.URL.Path).Msg("not answered")
 	return http.StatusInternalServerError

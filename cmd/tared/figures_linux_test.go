@@ -102,7 +102,7 @@ func idle(b *testing.B, moving bool) {
 // cable is a pseudo-terminal in place of a scale's cable.
 type cable struct{ master, slave *os.File }
 
-func openCable(b *testing.B) cable {
+func openCable(b testing.TB) cable {
 	master, slave, err := pty.Open()
 	require.NoError(b, err)
 	b.Cleanup(func() { master.Close(); slave.Close() })
@@ -113,10 +113,11 @@ func openCable(b *testing.B) cable {
 type process struct {
 	cmd      *exec.Cmd
 	http, ws string
+	code     string // pairs a browser, where one has to be paired
 }
 
 // startServe starts the built program on a scale at port.
-func startServe(b *testing.B, port string, more ...string) process {
+func startServe(b testing.TB, port string, more ...string) process {
 	args := append([]string{"serve", "--listen", "127.0.0.1:0", "--data", b.TempDir(), "--log", "error", "--json",
 		"--scale", "name=bench,port=" + port + ",format=header-comma-mode,baud=9600,step=0.1g,max=2000g"}, more...)
 	return start(b, exec.Command(program, args...))
@@ -148,7 +149,7 @@ func BenchmarkBridgeProcess(b *testing.B) {
 	}
 }
 
-func start(b *testing.B, cmd *exec.Cmd) process {
+func start(b testing.TB, cmd *exec.Cmd) process {
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
 	require.NoError(b, err)
@@ -160,13 +161,19 @@ func start(b *testing.B, cmd *exec.Cmd) process {
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 	})
-	lines := bufio.NewScanner(out)
+	lines, code := bufio.NewScanner(out), ""
 	for lines.Scan() {
-		var v struct{ Kind, URL string }
-		if json.Unmarshal(lines.Bytes(), &v) == nil && v.Kind == "serving" {
+		var v struct{ Kind, URL, Code string }
+		if json.Unmarshal(lines.Bytes(), &v) != nil {
+			continue
+		}
+		if v.Code != "" {
+			code = v.Code
+		}
+		if v.Kind == "serving" {
 			go func() { _, _ = io.Copy(io.Discard, out) }()
 			url := strings.TrimSuffix(v.URL, "/")
-			return process{cmd, url, "ws" + strings.TrimPrefix(url, "http") + "/live"}
+			return process{cmd, url, "ws" + strings.TrimPrefix(url, "http") + "/live", code}
 		}
 	}
 	b.Fatal("it serves nothing")
@@ -189,17 +196,20 @@ func (p process) cpu(b *testing.B) (sum time.Duration) {
 }
 
 // resident is the process's memory in MiB, its program text included.
-func (p process) resident(b *testing.B) float64 {
+func (p process) resident(b testing.TB) float64 { return p.memory(b, "VmRSS:") }
+
+// memory is a line of /proc/PID/status that is in kB, as MiB.
+func (p process) memory(b testing.TB, line string) float64 {
 	s, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.cmd.Process.Pid))
 	require.NoError(b, err)
 	for l := range strings.Lines(string(s)) {
-		if f := strings.Fields(l); len(f) == 3 && f[0] == "VmRSS:" {
+		if f := strings.Fields(l); len(f) == 3 && f[0] == line {
 			kb, err := strconv.ParseInt(f[1], 10, 64)
 			require.NoError(b, err)
 			return float64(kb) / 1024
 		}
 	}
-	b.Fatal("no VmRSS")
+	b.Fatal("no " + line)
 	return 0
 }
 
