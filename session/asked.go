@@ -12,6 +12,8 @@ func (s *State) question() *question.Scene {
 	q := question.Now(question.Scene{Case: s.asked, Batch: s.Batch, Step: i, Lift: s.Lift, Pan: p, Table: s.Table, Meant: s.meant, Behind: s.behind, CupAgain: s.cupAgain})
 	if q != nil && q.Scale != "" {
 		q.Pan = s.pan(q.Scale)
+		by := q.Pan.Carried() - q.Carried
+		q.Before, q.After, q.Carried = q.Before+by, q.After+by, q.Pan.Carried()
 	}
 	return q
 }

@@ -51,7 +51,7 @@ func (t *change) Tell(m text.Message) {
 
 // ask raises a question about a pan; raw are the lines that it rests on.
 func (t *change) ask(q *question.Question, p *pan.Pan, before, after protocol.Mass, raw ...string) {
-	t.s.asked = question.Case{Question: q, Scale: p.Name(), Before: before, After: after, Raw: raw}
+	t.s.asked = question.Case{Question: q, Scale: p.Name(), Before: before, After: after, Raw: raw, Carried: p.Carried()}
 }
 
 // settleQuestion drops what is asked about a scale; of some questions only, where they

@@ -64,8 +64,12 @@ var meanings = map[pan.Event]func(*change, event){
 		if t.s.asked.Scale == e.p.Name() {
 			// Taken up again with the question still open. It will come back, and is
 			// then judged anew.
+			l := t.liftOn(e.p)
+			if l == nil && t.s.asked.Question == question.LeftInGap {
+				return // what went is asked still
+			}
 			t.settleQuestion(e.p.Name())
-			if l := t.liftOn(e.p); l != nil {
+			if l != nil {
 				liftAgain(e.p, *l)
 				return
 			}
@@ -75,13 +79,16 @@ var meanings = map[pan.Event]func(*change, event){
 	pan.PutBack:      func(t *change, e event) { t.returned(e.p) },
 	pan.TippedUnseen: (*change).tippedUnseen,
 	pan.FellUnseen: func(t *change, e event) {
+		if q := &t.s.asked; q.Question == question.LeftInGap && q.Scale == e.p.Name() {
+			q.After, q.Raw = e.p.Lift().Fell, []string{e.p.Lift().Raw, e.p.Line().Raw} // the display goes on
+		}
 		if !e.mine || !t.s.open() || t.s.asked.Scale == e.p.Name() {
 			return
 		}
 		i, _ := t.s.current()
 		// What was too much is taken out, or was a hand that leant there.
 		if over := batch.Beyond(e.p.LiftedContent(), t.s.aim(i).High, t.s.Batch.Steps[i].Grain); !over || e.p.Content() <= e.p.Steps(pan.ZeroSlack) {
-			t.ask(question.LeftInGap, e.p, e.p.Lift().Before, e.p.Line().Gross, e.p.Lift().Raw, e.p.Line().Raw)
+			t.ask(question.LeftInGap, e.p, e.p.Lift().Before, e.p.Lift().Fell, e.p.Lift().Raw, e.p.Line().Raw)
 		}
 	},
 	pan.PartlyTipped: func(t *change, e event) {

@@ -92,11 +92,15 @@ func remainderGone(p *Pan, _ look) bool {
 	return p.left.Amount != 0 && (p.line.Gross-p.left.Base).Abs() <= p.left.Slack
 }
 
-// fellUnseen reports whether most of what rested in the container is not there any
-// more, though nobody saw the container leave, or the powder taken out of it.
-func fellUnseen(p *Pan, _ look) bool {
-	base, had := p.vessel.Base, p.rest.from-p.vessel.Base
-	return !p.vessel.Untared && had > p.Steps(LeastContainer) && p.Content()*2 <= had && !p.motion.lingers(p.rest.until, base+had/4, base+had/4*3)
+// fellUnseen reports whether most of what was in the container is not there any more,
+// though nobody saw the container leave, or the powder taken out of it.
+func fellUnseen(p *Pan, l look) bool {
+	m := &p.most
+	had := m.gross - m.base
+	if p.vessel.Untared || had <= p.Steps(LeastContainer) || m.fell.IsZero() || m.at.IsZero() {
+		return false
+	}
+	return (p.line.Settled || l.at.Sub(m.fell) >= fallen && !p.sinks) && !p.motion.lingers(m.at, m.base+had/4, m.base+had/4*3)
 }
 
 func lighter(p *Pan, _ look) bool { return p.line.Gross < p.vessel.Base-p.step }
@@ -241,7 +245,7 @@ func undoKey(p *Pan, _ look) {
 
 // noteFall keeps what stood there before a fall that nobody saw.
 func noteFall(p *Pan, _ look) {
-	p.lift = LastLift{Before: p.rest.from, Sure: true, Raw: p.rest.was}
+	p.lift = LastLift{Before: p.most.gross, Sure: p.most.sure, Raw: p.most.raw, Fell: p.most.low}
 }
 
 // liftOff notes the lift: what stood there before it, and whether that was at rest.

@@ -51,6 +51,7 @@ type LastLift struct {
 	Raw    string        // the line that Before rests on
 	Gapped bool          // there was a gap since
 	Rested bool          // the pan came to rest since
+	Fell   protocol.Mass // where it fell to, of a lift that nobody saw
 	Zero   protocol.Mass // what the empty pan showed then: its zero has drifted by so much
 }
 

@@ -20,6 +20,8 @@ type Pan struct {
 	line    Line
 	lines   lines
 	rest    rest
+	most    most
+	sinks   bool // this line shows less than the one before
 	motion  motion
 	lag     time.Duration // time constant of the scale's filter, learnt from its containers; 0: not yet
 	trace   trace         // of this pour
@@ -86,6 +88,10 @@ func (p *Pan) take(u scale.Update) {
 	}
 	if !still {
 		p.motion.climb(c.at, c.gross, c.before)
+	}
+	p.sinks = !c.first && c.gross < c.before-p.step
+	if p.state == Container {
+		p.most.hear(c, &p.rest, p.vessel.Base, p.motion.burst, p.Steps(SameSlack))
 	}
 }
 
@@ -257,7 +263,7 @@ func (p *Pan) Prior() Prior { return p.prior }
 // little by little, as powder does. When the rise was not seen from its beginning it
 // counts as a container.
 func (p *Pan) Sharp(rise protocol.Mass) bool {
-	return p.rest.unseen || p.motion.burst*100 >= rise*sharpPercent
+	return p.rest.sharp(rise, p.motion.burst)
 }
 
 // Rises reports whether the load came up, and not down, from its last rest.

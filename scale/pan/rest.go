@@ -19,10 +19,7 @@ const calmLines = 350 * time.Millisecond
 type rest struct {
 	mass   protocol.Mass // the last settled gross that nothing has contradicted
 	raw    string        // its line
-	at     time.Time     // when the load was last seen there
-	from   protocol.Mass // the mass before it, where that is known ...
-	was    string        // ... its line ...
-	until  time.Time     // ... and when the load was last seen there
+	from   protocol.Mass // the mass before it, where that is known
 	known  bool          // mass counts
 	holds  bool          // the load is still there
 	left   time.Time     // when it left; zero: it has not
@@ -50,11 +47,11 @@ func (r *rest) hear(c change, step protocol.Mass) (still, left bool) {
 	away := !r.left.IsZero()
 	if c.settled {
 		r.unseen = r.unseen || !r.known && !away
-		from, was, until := c.gross, c.raw, c.at
+		from := c.gross
 		if r.known {
-			from, was, until = r.mass, r.raw, r.at
+			from = r.mass
 		}
-		*r = rest{mass: c.gross, raw: c.raw, at: c.at, from: from, was: was, until: until, known: true, holds: true, rose: r.rose, turned: r.turned, unseen: r.unseen, came: r.moved}
+		*r = rest{mass: c.gross, raw: c.raw, from: from, known: true, holds: true, rose: r.rose, turned: r.turned, unseen: r.unseen, came: r.moved}
 		return false, false
 	}
 	if r.known && !away && (c.gross-r.mass).Abs() <= step {
@@ -78,6 +75,11 @@ func (r *rest) hear(c change, step protocol.Mass) (still, left bool) {
 
 // forget says that the load may be anywhere.
 func (r *rest) forget() { r.known, r.holds = false, false }
+
+// sharp reports whether a rise of so much came at once; see Pan.Sharp.
+func (r *rest) sharp(rise, burst protocol.Mass) bool {
+	return r.unseen || burst*100 >= rise*sharpPercent
+}
 
 // quickFall reports whether the load left its rest so lately that what was lifted
 // is what had rested.
@@ -129,4 +131,58 @@ func (l *lines) stood(at time.Time) bool { return at.Sub(l.since) >= l.repeat }
 func (l *lines) close(u scale.Update) {
 	l.calm = u.Reading.Stable == protocol.Yes || l.ok && (u.Mass-l.mass).Abs() <= u.Step && l.stood(u.At)
 	l.mass, l.ok, l.at = u.Mass, true, u.At
+}
+
+// fallen is how long a load must have stood low until it is believed that it fell: a lift
+// goes on to the empty pan within that.
+const fallen = 700 * time.Millisecond
+
+// believed is how long the most that was in the container counts after it was last seen
+// there, and held how long a load must stand to be no hand that leans on the pan.
+const (
+	believed = 5 * time.Second
+	held     = 400 * time.Millisecond
+)
+
+// most is the most that was in the container since its pour began, until it is known why
+// it is less. The zero value is nothing.
+type most struct {
+	gross protocol.Mass
+	base  protocol.Mass // of that pour
+	raw   string        // the line
+	sure  bool          // it had settled
+	at    time.Time     // when it was last seen there
+	stood time.Time     // since when the load is where it is
+	fell  time.Time     // since when most of it is gone; zero: it is not
+	low   protocol.Mass // where it fell to
+}
+
+// hear takes a change into account. r has it already; burst is the most that the load
+// rose at once since its last rest.
+func (m *most) hear(c change, r *rest, base, burst, near protocol.Mass) {
+	if m.base != base {
+		*m = most{base: base, gross: base}
+	}
+	if c.first || (c.gross-c.before).Abs() > near {
+		m.stood = c.at
+	}
+	from := r.mass
+	if c.settled {
+		from = r.from
+	}
+	stands := c.settled || c.at.Sub(m.stood) >= held
+	switch {
+	case c.settled && ((c.gross-m.gross).Abs() <= near || c.at.Sub(m.at) > believed), c.gross > m.gross && (stands || !r.sharp(c.gross-from, burst)):
+		*m = most{gross: c.gross, base: base, raw: c.raw, sure: c.settled, at: c.at, stood: m.stood}
+	case c.gross >= m.gross-near:
+		m.at = c.at
+	}
+	switch {
+	case (c.gross-base)*2 > m.gross-base:
+		m.fell = time.Time{}
+	case m.fell.IsZero():
+		m.fell, m.low = c.at, c.gross
+	case c.gross < m.low || r.sharp(c.gross-m.low, burst): // a rise that was powder came since
+		m.low = c.gross
+	}
 }

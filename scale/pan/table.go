@@ -75,6 +75,7 @@ var rows = []row{
 	{"the container leaves", in(Container), settled, gone, liftOff, Lifted, TakenOff},
 	{"most of it left unseen", in(Container), settled, fellUnseen, noteFall, Container, FellUnseen},
 	{"the container is leaving", in(Container), moving, gone, liftOff, Lifted, TakenOff},
+	{"most of it is gone, and no lift was seen", in(Container), moving, fellUnseen, noteFall, Container, FellUnseen},
 	{"an object beside it leaves", in(Container), settled, objectGone, carryObject, Container, None},
 	{"the container is emptied out", in(Container), settled, lighter, nil, Container, EmptiedOut},
 

@@ -12,7 +12,7 @@ import (
 // Stand makes what is on the pan now the container of the next pour; weight is its
 // own.
 func (p *Pan) Stand(weight protocol.Mass) {
-	p.state = Container
+	p.state, p.most = Container, most{}
 	p.vessel = Vessel{Weight: weight, Base: p.line.Gross, raw: p.line.Raw, seen: p.vessel.seen}
 	p.gap = gap{}
 	p.prior, p.object, p.key.Count, p.left = Prior{}, 0, 0, Remainder{}
@@ -59,7 +59,7 @@ func (p *Pan) Lightest(m protocol.Mass) { p.vessel.Weight = min(p.vessel.Weight,
 
 // Stays says that the container is on the pan and the pour goes on.
 func (p *Pan) Stays() {
-	p.state = Container
+	p.state, p.most = Container, most{}
 	p.gap.expects = false
 }
 
@@ -68,7 +68,7 @@ func (p *Pan) TakeUp() { p.state = Lifted }
 
 // Took says that a portion was taken; from here on the next one is poured.
 func (p *Pan) Took() {
-	p.state, p.key.Count, p.left = Container, 0, Remainder{}
+	p.state, p.key.Count, p.left, p.most = Container, 0, Remainder{}, most{}
 	p.forgetMotion()
 }
 
@@ -121,7 +121,7 @@ func (p *Pan) Gap(at time.Time) {
 	p.judge(silent, look{})
 	p.gap = gap{since: at, expect: p.gap.expect, expects: p.gap.expects}
 	p.prior, p.object, p.left = Prior{}, 0, Remainder{}
-	p.line.Usable, p.line.Settled = false, false
+	p.line.Usable, p.line.Settled, p.most = false, false, most{}
 	p.rest.forget()
 	p.rest.left, p.rest.moved = time.Time{}, false
 	p.lines.ok, p.lines.calm = false, false

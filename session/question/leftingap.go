@@ -20,8 +20,12 @@ var LeftInGap = &Question{
 	Answers: []Answer{
 		{Word: Keep, Label: says(text.New("ask.gone-keep")), Do: func(s *Scene, _ string) error {
 			s.decide(Keep, s.Before-s.After)
+			u := NetU(s.Batch, s.Pan) + s.Pan.Step()
+			if s.Pan.On() != pan.Unknown { // it was heard all the time
+				u = max(u, Doubt(s.Batch, s.Pan))
+			}
 			s.Pan.Stays()
-			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: NetU(s.Batch, s.Pan) + s.Pan.Step(), Remarks: []string{"last-heard"}})
+			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: u, Remarks: []string{"last-heard"}})
 			return nil
 		}},
 		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error {

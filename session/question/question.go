@@ -75,7 +75,8 @@ type Case struct {
 	Scale         string
 	Before, After protocol.Mass
 	Raw           []string
-	Unsure        bool // Before was not steady
+	Unsure        bool          // Before was not steady
+	Carried       protocol.Mass // by the pan when it was asked: what its zero moved by since moves both
 }
 
 // Bench is what an answer may do at the bench.
