@@ -3,6 +3,7 @@ package protocol
 import (
 	"errors"
 	"fmt"
+	"math/big"
 	"math/bits"
 	"strings"
 )
@@ -53,11 +54,11 @@ func (d Decimal) Append(b []byte) []byte {
 	return append(b, buf[i:]...)
 }
 
-// Mass converts the digits in unit u to nanograms. It fails when u is no mass,
+// Mass converts the digits in unit u to picograms. It fails when u is no mass,
 // when the amount is out of range, and when it is not a whole number of
-// nanograms.
+// picograms.
 func (d Decimal) Mass(u Unit) (Mass, error) {
-	per := u.Nanograms()
+	per := u.Picograms()
 	if per == 0 {
 		if u == UnitNone {
 			return 0, fmt.Errorf("%s has no unit", d)
@@ -73,13 +74,28 @@ func (d Decimal) Mass(u Unit) (Mass, error) {
 		return 0, ErrRange
 	}
 	q, r := bits.Div64(hi, lo, p)
-	if r != 0 || q > 1<<63-1 {
+	if r != 0 || q > uint64(Most) {
 		return 0, ErrRange
 	}
 	if d.Neg {
 		return -Mass(q), nil
 	}
 	return Mass(q), nil
+}
+
+// Nearest is Mass, rounded to the nearest picogram, halves away from zero, where the
+// amount is no whole number of them, such as 0.0003 oz (8504856937.5).
+func (d Decimal) Nearest(u Unit) (Mass, error) {
+	m, err := d.Mass(u)
+	if !errors.Is(err, ErrRange) {
+		return m, err
+	}
+	n := new(big.Int).Mul(new(big.Int).SetUint64(d.Coef), big.NewInt(u.Picograms()))
+	if d.Neg {
+		n.Neg(n)
+	}
+	per := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(d.Places)), nil)
+	return RoundRat(new(big.Rat).SetFrac(n, per.Mul(per, big.NewInt(int64(Gram)))))
 }
 
 // Step gives the size of one unit in the last place shown.

@@ -12,7 +12,7 @@
 //     drops the cut first line, bounds a flood, and mends or refuses wrong parity;
 //   - Detect names the format of a sample, or the look-alikes it cannot tell apart;
 //   - a Pattern is a format that a user declares by a regular expression;
-//   - a Mass is an exact amount, in nanograms, made from digits and unit.
+//   - a Mass is an exact amount, in picograms, made from digits and unit.
 //
 // A frame is refused in two ways. ErrForeign: this is not my format at all.
 // ErrDamaged: it is mine, but cut, corrupted or impossible. Neither ever

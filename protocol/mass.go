@@ -6,26 +6,39 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"math/bits"
 	"strconv"
 	"strings"
 )
 
-// Mass is an exact amount of matter in nanograms. Nanograms are fine enough
-// that a grain, a carat, an avoirdupois ounce and a pound are all whole
+// Mass is an exact amount of matter in picograms. Picograms are fine enough
+// that a thousandth of a grain, a carat, an ounce and a pound are all whole
 // numbers, and an int64 of them holds nine tonnes.
 type Mass int64
 
-// Whole multiples of the nanogram.
+// Whole multiples of the picogram.
 const (
-	Nanogram  Mass = 1
+	Picogram  Mass = 1
+	Nanogram       = 1000 * Picogram
 	Microgram      = 1000 * Nanogram
 	Milligram      = 1000 * Microgram
 	Gram           = 1000 * Milligram
 	Kilogram       = 1000 * Gram
 )
 
+const (
+	// Most is the largest amount there is, either way from zero.
+	Most = 9223 * Kilogram
+	// OnBench is more than stands on any bench: what scales read, what goes into one
+	// batch and what a person says was weighed is held to it, so that sums and small
+	// multiples of such masses are always masses too.
+	OnBench = 1000 * Kilogram
+	// GramPlaces is how many decimals of a gram a Mass has.
+	GramPlaces = 12
+)
+
 // ErrRange says that an amount is too large, or too fine, to be held as a Mass.
-var ErrRange = errors.New("out of the range of exact masses (0.000000001 g to 9000 kg)")
+var ErrRange = errors.New("out of the range of exact masses (0.000000000001 g to 9223 kg)")
 
 // Rat gives the mass in grams as an exact fraction.
 func (m Mass) Rat() *big.Rat { return big.NewRat(int64(m), int64(Gram)) }
@@ -40,7 +53,7 @@ func (m Mass) Abs() Mass {
 
 // Places gives how many decimals the mass in grams needs to be written in full.
 func (m Mass) Places() int {
-	n, v := 9, int64(m)
+	n, v := GramPlaces, int64(m)
 	for n > 0 && v%10 == 0 {
 		v /= 10
 		n--
@@ -61,13 +74,51 @@ func (m Mass) Grams(places int) string {
 // Rounded writes the mass in grams rounded to the given number of decimals,
 // halves away from zero. It is for showing, never for recording.
 func (m Mass) Rounded(places int) string {
-	places = min(max(places, 0), 9)
-	unit := Mass(pow10(9 - places))
-	half := unit / 2
-	if m < 0 {
-		half = -half
+	places = min(max(places, 0), GramPlaces)
+	unit := Mass(pow10(GramPlaces - places))
+	return m.Round(unit).decimal(places)
+}
+
+// Round gives the nearest multiple of a unit, halves away from zero.
+func (m Mass) Round(unit Mass) Mass {
+	rest := m % unit
+	m -= rest
+	switch {
+	case rest >= unit-rest:
+		m += unit
+	case -rest >= unit+rest:
+		m -= unit
 	}
-	return ((m + half) / unit * unit).decimal(places)
+	return m
+}
+
+// Up gives the next multiple of a unit, away from zero; Most where there is none.
+func (m Mass) Up(unit Mass) Mass {
+	rest := m % unit
+	switch {
+	case rest == 0:
+		return m
+	case m < 0:
+		return -(-m).Up(unit)
+	case m-rest > Most-unit:
+		return Most
+	}
+	return m - rest + unit
+}
+
+// Times gives m·n/d, rounded towards zero; Most where it is more, either way. d
+// must not be zero.
+func (m Mass) Times(n, d Mass) Mass {
+	hi, lo := bits.Mul64(uint64(m.Abs()), uint64(n.Abs()))
+	q := uint64(Most)
+	if by := uint64(d.Abs()); hi < by {
+		q, _ = bits.Div64(hi, lo, by)
+		q = min(q, uint64(Most))
+	}
+	if (m < 0) != (n < 0) != (d < 0) {
+		return -Mass(q)
+	}
+	return Mass(q)
 }
 
 // String writes the mass in grams with its unit, as "84.6 g".
@@ -162,7 +213,7 @@ func ParseMass(s string) (Mass, error) {
 	return m, nil
 }
 
-// RoundRat rounds an exact number of grams to the nanogram, halves away from
+// RoundRat rounds an exact number of grams to the picogram, halves away from
 // zero.
 func RoundRat(g *big.Rat) (Mass, error) {
 	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(Gram)))
@@ -174,7 +225,7 @@ func RoundRat(g *big.Rat) (Mass, error) {
 		n.Add(n, g.Denom())
 	}
 	n.Quo(n, d)
-	if !n.IsInt64() {
+	if !n.IsInt64() || n.Int64() < -int64(Most) || n.Int64() > int64(Most) {
 		return 0, ErrRange
 	}
 	return Mass(n.Int64()), nil

@@ -31,41 +31,41 @@ const (
 	UnitDensity     Unit = "DS"
 )
 
-// Nanograms gives how many nanograms one of the unit is, exactly; 0 for a unit
+// Picograms gives how many picograms one of the unit is, exactly; 0 for a unit
 // that is no mass or whose size differs from maker to maker (tael, tola,
 // mesghal, baht, momme), which are therefore never turned into a Mass.
 //
 // Sources: pound, ounce and troy ounce: UK Weights and Measures Act 1985,
 // Schedule 1 Part V; grain = 1/7000 lb and metric carat = 0.2 g: NIST SP 811
 // Appendix B; pennyweight = 24 grains.
-func (u Unit) Nanograms() int64 {
+func (u Unit) Picograms() int64 {
 	switch u {
 	case UnitGram:
-		return 1_000_000_000
-	case UnitKilogram:
 		return 1_000_000_000_000
-	case UnitMilligram:
-		return 1_000_000
-	case UnitTonne:
+	case UnitKilogram:
 		return 1_000_000_000_000_000
+	case UnitMilligram:
+		return 1_000_000_000
+	case UnitTonne:
+		return 1_000_000_000_000_000_000
 	case UnitPound:
-		return 453_592_370_000
+		return 453_592_370_000_000
 	case UnitOunce:
-		return 28_349_523_125
+		return 28_349_523_125_000
 	case UnitTroyOunce:
-		return 31_103_476_800
+		return 31_103_476_800_000
 	case UnitCarat:
-		return 200_000_000
+		return 200_000_000_000
 	case UnitGrain:
-		return 64_798_910
+		return 64_798_910_000
 	case UnitPennyweight:
-		return 1_555_173_840
+		return 1_555_173_840_000
 	}
 	return 0
 }
 
 // IsMass tells whether digits in this unit can become a Mass.
-func (u Unit) IsMass() bool { return u.Nanograms() != 0 }
+func (u Unit) IsMass() bool { return u.Picograms() != 0 }
 
 // LookupUnit finds a unit by the letters that people and most instruments
 // write, without regard to case or blanks around it. Formats whose letters mean

@@ -231,7 +231,7 @@ func (r Repeatability) Variance() (*big.Rat, error) {
 	}
 	num := new(big.Int).Mul(squares, big.NewInt(n))
 	num.Sub(num, sum.Mul(sum, sum))
-	return new(big.Rat).SetFrac(num, new(big.Int).Mul(big.NewInt(n*(n-1)), squareNanograms)), nil
+	return new(big.Rat).SetFrac(num, new(big.Int).Mul(big.NewInt(n*(n-1)), squarePicograms)), nil
 }
 
 // Spread gives s, rounded up to the nanogram.
@@ -256,7 +256,7 @@ func (r Repeatability) Range() protocol.Mass {
 	return hi - lo
 }
 
-var squareNanograms = new(big.Int).Mul(big.NewInt(int64(protocol.Gram)), big.NewInt(int64(protocol.Gram)))
+var squarePicograms = new(big.Int).Mul(big.NewInt(int64(protocol.Gram)), big.NewInt(int64(protocol.Gram)))
 
 // RootUp gives the square root of a number of square grams, rounded up to the
 // nanogram.
@@ -264,16 +264,16 @@ func RootUp(v *big.Rat) (protocol.Mass, error) {
 	if v.Sign() < 0 {
 		return 0, fmt.Errorf("root of %s: %w: it is negative", v.RatString(), ErrCheck)
 	}
-	num := new(big.Int).Mul(v.Num(), squareNanograms)
+	num := new(big.Int).Mul(v.Num(), squarePicograms)
 	whole, rest := num.QuoRem(num, v.Denom(), new(big.Int))
 	root := new(big.Int).Sqrt(whole)
 	if rest.Sign() > 0 || new(big.Int).Mul(root, root).Cmp(whole) != 0 {
 		root.Add(root, big.NewInt(1))
 	}
-	if !root.IsInt64() {
+	if root.Cmp(big.NewInt(int64(protocol.Most))) > 0 {
 		return 0, protocol.ErrRange
 	}
-	return protocol.Mass(root.Int64()), nil
+	return protocol.Mass(root.Int64()).Up(protocol.Nanogram), nil
 }
 
 // Eccentricity is one weight placed on the centre and near the edges of the pan.

@@ -31,7 +31,7 @@ func TestInstrumentOnHID(t *testing.T) {
 		synctest.Wait()
 		got := u.last(t)
 		assert.True(t, got.HasMass, got.Why)
-		assert.Equal(t, protocol.Mass(3_217_670_874_688), got.Mass, "113.5 x 28.349523125 g, to the nanogram")
+		assert.Equal(t, protocol.Mass(3_217_670_874_687_500), got.Mass, "113.5 x 28.349523125 g, exactly")
 		assert.Equal(t, Identity{Port: "/dev/hidraw0", Format: "hid-pos-scale"}, got.Identity)
 		time.Sleep(100 * time.Millisecond)
 		w.send("\x03\x05\x02\x00\x00\x00")

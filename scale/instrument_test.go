@@ -108,6 +108,7 @@ func TestInstrumentStates(t *testing.T) {
 		{"OL,-9999999E+19\r\n", "underload", "is the pan in its place"},
 		{"EC,E11\r\n", "error", "no weight now"},
 		{"QT,+00012345 PC\r\n", "ok", "shows pcs, which is not a weight"},
+		{"ST,+01000.01 kg\r\n", "ok", "no bench has a scale for more than 1000 kg"},
 	} {
 		t.Run(c.line, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
@@ -662,29 +663,6 @@ func TestSaveCapture(t *testing.T) {
 		assert.Len(t, i.heard.all(), kept)
 		require.NoError(t, New(spec(t, given), w, u.feed, quietLog).SaveCapture(&b))
 	})
-}
-
-// Digits that are no whole number of nanograms are rounded to the nearest one.
-func TestNanograms(t *testing.T) {
-	for _, c := range []struct {
-		digits string
-		unit   protocol.Unit
-		want   protocol.Mass
-	}{
-		{"123.45", protocol.UnitGram, 123_450_000_000},
-		{"-0.1", protocol.UnitOunce, -2_834_952_313}, // 28349523125 / 10, UK Weights and Measures Act 1985
-		{"0.3", protocol.UnitOunce, 8_504_856_938},
-		{"0.02", protocol.UnitGrain, 1_295_978}, // 64798910 / 50 = 1295978.2, NIST SP 811
-		{"113.5", protocol.UnitOunce, 3_217_670_874_688},
-	} {
-		d, err := protocol.ParseDecimal(c.digits)
-		require.NoError(t, err)
-		got, err := nanograms(d, c.unit)
-		require.NoError(t, err)
-		assert.Equal(t, c.want, got, c.digits)
-	}
-	_, err := nanograms(protocol.Decimal{Coef: 1 << 60}, protocol.UnitTonne)
-	assert.ErrorIs(t, err, protocol.ErrRange)
 }
 
 // From bytes to the update, without a port.

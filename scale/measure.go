@@ -1,9 +1,7 @@
 package scale
 
 import (
-	"errors"
 	"fmt"
-	"math/big"
 
 	"tared/protocol"
 )
@@ -34,36 +32,21 @@ func measure(r *protocol.Reading, least protocol.Mass, u *Update) string {
 	case !r.Unit.IsMass():
 		return fmt.Sprintf("the scale shows %s, which is not used here as a unit of mass: press its unit key until it shows g", r.Unit)
 	}
-	m, err := nanograms(r.Value, r.Unit)
+	m, err := r.Value.Nearest(r.Unit)
 	if err != nil {
 		return fmt.Sprintf("the scale shows %s %s: %v", r.Value, r.Unit, err)
+	}
+	if m.Abs() > protocol.OnBench {
+		return fmt.Sprintf("the scale shows %s %s: no bench has a scale for more than 1000 kg: see that unit= is what its display shows", r.Value, r.Unit)
 	}
 	d := r.Step
 	if d.Coef == 0 {
 		d = protocol.Decimal{Coef: 1, Places: r.Value.Places}
 	}
-	step, err := nanograms(d, r.Unit)
+	step, err := d.Nearest(r.Unit)
 	if err != nil || step == 0 {
 		return fmt.Sprintf("the scale shows %s %s: its step cannot be held", r.Value, r.Unit)
 	}
 	u.Mass, u.Step = m, max(step, least)
 	return ""
-}
-
-// nanograms converts digits to a mass. Some that instruments show are no whole
-// number of nanograms, such as a tenth of an ounce (2834952312.5): these are
-// rounded to the nearest, half a nanogram at most, for to refuse them would refuse
-// every postal scale. The digits themselves are kept in the reading.
-func nanograms(d protocol.Decimal, u protocol.Unit) (protocol.Mass, error) {
-	m, err := d.Mass(u)
-	if !errors.Is(err, protocol.ErrRange) {
-		return m, err
-	}
-	ng := new(big.Int).Mul(new(big.Int).SetUint64(d.Coef), big.NewInt(u.Nanograms()))
-	if d.Neg {
-		ng.Neg(ng)
-	}
-	grams := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(d.Places)), nil)
-	grams.Mul(grams, big.NewInt(int64(protocol.Gram)))
-	return protocol.RoundRat(new(big.Rat).SetFrac(ng, grams))
 }

@@ -250,7 +250,7 @@ func TestSettlerNeverRestsOnATrickle(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var s Settler
 		every := time.Duration(rapid.IntRange(50, 250).Draw(t, "every ms")) * time.Millisecond
-		perSecond := protocol.Mass(rapid.Int64Range(int64(tenth)*11/10, int64(tenth)*20).Draw(t, "ng a second"))
+		perSecond := protocol.Mass(rapid.Int64Range(int64(tenth)*11/10, int64(tenth)*20).Draw(t, "pg a second"))
 		if rapid.Bool().Draw(t, "down") {
 			perSecond = -perSecond
 		}

@@ -210,7 +210,7 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 		return f, err
 	}
 	// A spread of nothing was measured here, and is not one that nobody measured.
-	spread := max(f.Spread, protocol.Nanogram)
+	spread := max(f.Spread, protocol.Picogram)
 	for _, l := range []struct {
 		to    *protocol.Mass
 		rule  func(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error)

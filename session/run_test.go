@@ -261,7 +261,7 @@ func TestSeriesBalances(t *testing.T) {
 		for k, m := range used {
 			// In the proportion of the tub, to a nanogram for each cup.
 			want := sheet.Need(part, whole, had[k])
-			if (m - want).Abs() > 10 {
+			if (m - want).Abs() > 10*protocol.Nanogram {
 				rt.Fatalf("%s: %s in all cups, %s of the tub", k, m, want)
 			}
 		}

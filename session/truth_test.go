@@ -1,9 +1,9 @@
 package session
 
 import (
+	"errors"
 	"fmt"
 	"math"
-	"math/big"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -388,7 +388,11 @@ func (tr *truth) read(l late) {
 	}
 	u := scale.Update{Scale: on, At: tr.now, Link: scale.Up, HasReading: true, Reading: r}
 	if sh.Status == protocol.OK {
-		u.HasMass, u.Mass, u.Step = true, nanograms(tr.t, sh.Value, sh.Unit), nanograms(tr.t, sh.Step, sh.Unit)
+		var errMass, errStep error
+		u.HasMass = true
+		u.Mass, errMass = sh.Value.Nearest(sh.Unit)
+		u.Step, errStep = sh.Step.Nearest(sh.Unit)
+		require.NoError(tr.t, errors.Join(errMass, errStep))
 		if sh.Unit != tr.unit[on] {
 			set.Reset()
 			tr.unit[on] = sh.Unit
@@ -456,19 +460,6 @@ func (tr *truth) run(tb trouble) (finished bool) {
 		tr.wrong = append(tr.wrong, fmt.Sprintf("%.3f g were tipped and never recorded", left))
 	}
 	return true
-}
-
-// nanograms is what an instrument makes of digits: half a nanogram at most is
-// rounded away.
-func nanograms(t testing.TB, d protocol.Decimal, u protocol.Unit) protocol.Mass {
-	ng := new(big.Int).Mul(new(big.Int).SetUint64(d.Coef), big.NewInt(u.Nanograms()))
-	if d.Neg {
-		ng.Neg(ng)
-	}
-	m, err := protocol.RoundRat(new(big.Rat).SetFrac(ng, new(big.Int).Mul(big.NewInt(int64(protocol.Gram)),
-		new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(d.Places)), nil))))
-	require.NoError(t, err)
-	return m
 }
 
 // now and then: about once in so many seconds.

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"math"
 	"strings"
 	"time"
 	"unicode"
@@ -124,10 +123,7 @@ func fill(m, target protocol.Mass) int {
 	if target <= 0 {
 		return 0
 	}
-	if m.Abs() > target*4 || m.Abs() > math.MaxInt64/barFull {
-		return map[bool]int{true: 4 * barFull, false: -barFull}[m > 0]
-	}
-	return int(max(m*barFull/target, -barFull))
+	return int(max(-barFull, min(m.Times(barFull, target), 4*barFull)))
 }
 
 // longMoving is how long a scale may take to settle until a person is told why nothing

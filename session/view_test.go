@@ -1,11 +1,13 @@
 package session
 
 import (
+	"math/big"
 	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tared/protocol"
 )
@@ -103,4 +105,21 @@ func TestTheSignOfALiftedContainer(t *testing.T) {
 		_, _, word := (&View{Now: NowView{State: "lifted", Cue: cue}}).sign()
 		assert.Equal(t, want, word.String(), cue)
 	}
+}
+
+// The fill is the content in thousandths of the target, from -1000 to 4000, for any
+// masses that stand on a bench.
+func TestFillNeverWraps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		target := protocol.Mass(rapid.Int64Range(1, int64(protocol.OnBench)).Draw(t, "target"))
+		m := protocol.Mass(rapid.Int64Range(-int64(protocol.OnBench), int64(protocol.OnBench)).Draw(t, "m"))
+		want := new(big.Int).Mul(big.NewInt(int64(m)), big.NewInt(barFull))
+		want.Quo(want, big.NewInt(int64(target)))
+		for _, end := range []int64{-barFull, 4 * barFull} {
+			if e := big.NewInt(end); want.Cmp(e)*e.Sign() > 0 {
+				want = e
+			}
+		}
+		assert.Equal(t, want.Int64(), int64(fill(m, target)))
+	})
 }

@@ -55,6 +55,27 @@ func TestFlow(t *testing.T) {
 	}
 }
 
+// As much as a bench holds, put on at once, is a container and no powder, and its flow
+// is no weight gone round; a tenth of it that trickles in is powder.
+func TestHeavyLoadsDoNotWrap(t *testing.T) {
+	heavy := float64(protocol.OnBench / protocol.Gram)
+	for _, c := range []struct {
+		name  string
+		at    func(s float64) float64
+		sharp bool
+	}{
+		{"put on", func(s float64) float64 { return heavy * math.Min(1, math.Max(0, s-1)/0.15) }, true},
+		{"trickling", func(s float64) float64 { return heavy / 10 * math.Max(0, s-1) / 9 }, false},
+	} {
+		p := New("bench", 0, g("0.1"))
+		now := feed(&p, time.Unix(0, 0), 50*time.Millisecond, 24, c.at)
+		require.Positive(t, p.Flow(), c.name)
+		feed(&p, now.Add(50*time.Millisecond), 50*time.Millisecond, 60, func(s float64) float64 { return c.at(1.2 + s) })
+		require.Equal(t, c.sharp, p.Sharp(protocol.Mass(c.at(4.2)*float64(protocol.Gram))), c.name)
+		require.GreaterOrEqual(t, p.Flow(), protocol.Mass(0), c.name)
+	}
+}
+
 // The step response of a one-pole filter is 1 - e^(-t/tau); a container put down
 // makes one.
 func TestLagIsLearntFromTheContainer(t *testing.T) {

@@ -10,16 +10,17 @@ import (
 // Times by which motion is judged. All are common practice with no source; each is
 // tried in the tests that name it.
 const (
-	sharpTime    = time.Second            // a container stands on the pan within that, also through a slow filter
-	sharpPercent = 40                     // of its weight; powder that is poured comes slower
-	flowTime     = 500 * time.Millisecond // over which the flow is judged
-	flowLongest  = 2 * time.Second        // the same for a scale that speaks slowly
-	lumpTime     = 300 * time.Millisecond // within which a lump comes through a filter, most of it
-	lumpsFor     = 2 * time.Second        // how long it is remembered
-	sampleEvery  = 40 * time.Millisecond  // between two samples
-	UsualLag     = 250 * time.Millisecond // of a scale's filter, until it has shown its own
-	longestLag   = 2 * time.Second        // more is no filter
-	leastForLag  = 300                    // steps of a container that shows a lag
+	sharpTime    = time.Second                                  // a container stands on the pan within that, also through a slow filter
+	sharpPercent = 40                                           // of its weight; powder that is poured comes slower
+	flowTime     = 500 * time.Millisecond                       // over which the flow is judged
+	flowLongest  = 2 * time.Second                              // the same for a scale that speaks slowly
+	lumpTime     = 300 * time.Millisecond                       // within which a lump comes through a filter, most of it
+	lumpsFor     = 2 * time.Second                              // how long it is remembered
+	sampleEvery  = 40 * time.Millisecond                        // between two samples
+	UsualLag     = 250 * time.Millisecond                       // of a scale's filter, until it has shown its own
+	longestLag   = 2 * time.Second                              // more is no filter
+	fastest      = protocol.OnBench / protocol.Microgram / 1000 // micrograms in a millisecond; faster is no pour
+	leastForLag  = 300                                          // steps of a container that shows a lag
 )
 
 // sample is a gross weight at some time.
@@ -112,19 +113,20 @@ func (m *motion) flow() protocol.Mass {
 	for k < n && (k < 3 || last.at.Sub(m.back(k).at) <= flowTime) && last.at.Sub(m.back(k).at) <= flowLongest {
 		k++
 	}
-	// Times in milliseconds before the last, masses less the last: the sums stay
-	// small. Σ(t-t̄)(m-m̄) / Σ(t-t̄)².
+	// Times in milliseconds before the last, micrograms less the last: the sums stay
+	// small, for there are few samples and a tonne at most. Σ(t-t̄)(m-m̄) / Σ(t-t̄)².
 	var st, sg, stt, stg int64
 	for i := range k {
 		s := m.back(i)
-		t, g := -last.at.Sub(s.at).Milliseconds(), int64(s.g-last.g)/1000
+		t, g := -last.at.Sub(s.at).Milliseconds(), int64((s.g-last.g)/protocol.Microgram)
 		st, sg, stt, stg = st+t, sg+g, stt+t*t, stg+t*g
 	}
 	d := int64(k)*stt - st*st
 	if k < 2 || d <= 0 {
 		return 0
 	}
-	return protocol.Mass((int64(k)*stg - st*sg) / d * 1000 * 1000)
+	perMS := protocol.Mass((int64(k)*stg - st*sg) / d)
+	return max(-fastest, min(perMS, fastest)) * 1000 * protocol.Microgram
 }
 
 // rise gives what came in the lumpTime that ends with sample i, and with which

@@ -78,7 +78,7 @@ func (r *rest) forget() { r.known, r.holds = false, false }
 
 // sharp reports whether a rise of so much came at once; see Pan.Sharp.
 func (r *rest) sharp(rise, burst protocol.Mass) bool {
-	return r.unseen || burst*100 >= rise*sharpPercent
+	return r.unseen || burst >= rise/100*sharpPercent
 }
 
 // quickFall reports whether the load left its rest so lately that what was lifted

@@ -15,7 +15,7 @@ import (
 func Of(step protocol.Mass, lag time.Duration, noise float64) Model {
 	places := step.Places()
 	coef := uint64(step)
-	for i := places; i < 9; i++ {
+	for i := places; i < protocol.GramPlaces; i++ {
 		coef /= 10
 	}
 	g := float64(step) / float64(protocol.Gram)

@@ -504,7 +504,7 @@ func (s *Scale) Step() float64 {
 }
 
 func stepIn(u protocol.Unit, d protocol.Decimal) float64 {
-	return float64(d.Coef) / math.Pow10(int(d.Places)) * float64(u.Nanograms()) / float64(protocol.Gram)
+	return float64(d.Coef) / math.Pow10(int(d.Places)) * float64(u.Picograms()) / float64(protocol.Gram)
 }
 
 // show renders the display.

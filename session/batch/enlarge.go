@@ -47,7 +47,7 @@ func (b *Batch) Enlarge() (fact.Enlarged, error) {
 		}
 	}
 	// Base and dry total are the sums of the targets, each of which was rounded for
-	// itself: the old base times the factor could differ from them by a nanogram.
+	// itself: the old base times the factor could differ from them by a picogram.
 	onBase := Bases(b.Lines)
 	for i, l := range b.Lines {
 		t := l.Target // skipped: as planned, as a part of the size
@@ -80,8 +80,8 @@ func (b *Batch) poured() (in []sheet.Poured) {
 		}
 		p := sheet.Poured{Line: sheetLine(l, b.Scale(l.Scale).Step), Delivered: went[i].Delivered}
 		if b.Diluted(l.Material) {
-			// It is known finer than a step; rounding must not make it look less.
-			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+1
+			// It is known finer than a step; rounding, to the nanogram in old journals, must not make it look less.
+			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+protocol.Nanogram
 		}
 		in = append(in, p)
 	}

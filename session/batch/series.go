@@ -127,7 +127,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	}
 	m := fact.Mix{From: r.Tub.Mark, Take: c.Take, Left: r.Left}
 	if m.Left == 0 {
-		m.Left = protocol.Nanogram // zero would say that nobody counted
+		m.Left = protocol.Picogram // zero would say that nobody counted
 	}
 	m.Take.Material = text.New("plan.common-mix", text.Name("batch", r.Tub.Mark)).String()
 	shares := make([]*big.Rat, len(tub.Lines))
@@ -176,7 +176,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 // tubLine gives a material of the common mix its target in a cup. It is not
 // weighed by itself there, so no step bounds its band.
 func tubLine(l fact.Line, target protocol.Mass, a sheet.Allow) fact.Line {
-	band := max(a.Of(target), protocol.Nanogram)
-	l.Target, l.Low, l.High = target, max(target-band, protocol.Nanogram), target+band
+	band := max(a.Of(target), protocol.Picogram)
+	l.Target, l.Low, l.High = target, max(target-band, protocol.Picogram), target+band
 	return l
 }

@@ -55,6 +55,6 @@ func FirstWater(plan fact.Line, planned, dry protocol.Mass) fact.Line {
 	}
 	l := plan
 	l.Target = to
-	l.Low, l.High = max(to-(plan.Target-plan.Low), protocol.Nanogram), to+(plan.High-plan.Target)
+	l.Low, l.High = max(to-(plan.Target-plan.Low), protocol.Picogram), to+(plan.High-plan.Target)
 	return l
 }

@@ -220,7 +220,7 @@ func TestUOfShares(t *testing.T) {
 // equally uncertain, whatever the weighings were.
 func TestTwoSharesAreEquallyUncertain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := func(l string) protocol.Mass { return protocol.Mass(rapid.Int64Range(1e6, 1e13).Draw(t, l)) }
+		m := func(l string) protocol.Mass { return protocol.Mass(rapid.Int64Range(1e9, 1e16).Draw(t, l)) }
 		went := []batch.Delivery{{Delivered: m("a"), U: m("ua") / 1000}, {Delivered: m("b"), U: m("ub") / 1000}}
 		q := shareDoubts([]bool{true, true}, went, went[0].Delivered+went[1].Delivered)
 		if q[0].Cmp(q[1]) != 0 {
@@ -369,7 +369,7 @@ func TestMassesBalance(t *testing.T) {
 		for range rapid.IntRange(0, 30).Draw(t, "steps") {
 			switch rapid.IntRange(0, 3).Draw(t, "what") {
 			case 0, 1:
-				l := live{name: rapid.SampledFrom(names).Draw(t, "name"), m: protocol.Mass(rapid.Int64Range(0, 5e12).Draw(t, "mass"))}
+				l := live{name: rapid.SampledFrom(names).Draw(t, "name"), m: protocol.Mass(rapid.Int64Range(0, 5e15).Draw(t, "mass"))}
 				l.seq = b.put("A", fact.Portion{Material: l.name, Scale: "bench", Delivered: l.m, U: g("0.13"), Step: g("0.1")})
 				in = append(in, l)
 			case 2: // undo: the lines are as they were before the portion
@@ -384,7 +384,7 @@ func TestMassesBalance(t *testing.T) {
 			case 3:
 				if len(in) > 0 {
 					k := rapid.IntRange(0, len(in)-1).Draw(t, "which")
-					is := protocol.Mass(rapid.Int64Range(0, 5e12).Draw(t, "is"))
+					is := protocol.Mass(rapid.Int64Range(0, 5e15).Draw(t, "is"))
 					b.put("A", fact.Amended{Of: in[k].seq, Material: in[k].name, Was: in[k].m, Is: is})
 					in[k].m = is
 				}

@@ -200,8 +200,8 @@ func TestACoarseBandHidesNothing(t *testing.T) {
 func TestQuickIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string) side {
-			s := side{m: big.NewInt(rapid.Int64Range(0, 1e12).Draw(t, name+" m")), base: big.NewInt(rapid.Int64Range(1, 1e12).Draw(t, name+" base"))}
-			u := big.NewInt(rapid.Int64Range(0, 1e11).Draw(t, name+" u"))
+			s := side{m: big.NewInt(rapid.Int64Range(0, 1e15).Draw(t, name+" m")), base: big.NewInt(rapid.Int64Range(1, 1e15).Draw(t, name+" base"))}
+			u := big.NewInt(rapid.Int64Range(0, 1e14).Draw(t, name+" u"))
 			s.doubt = u.Mul(u, u).Mul(u, new(big.Int).Mul(s.base, s.base))
 			s.four = new(big.Int).Exp(s.base, big.NewInt(4), nil)
 			return s

@@ -80,8 +80,8 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 		} else {
 			c.doubtOfOwn(out[i], -1-p)
 		}
-		// Parts of the tub are rounded to the nanogram: that is no difference.
-		round := mul(big.NewRat(3, 1), c.S)
+		// Parts of the tub are rounded, to the nanogram in old journals: that is no difference.
+		round := mul(big.NewRat(3*int64(protocol.Nanogram), 1), c.S)
 		out[i].own.Add(out[i].own, round.Mul(round.Quo(round, c.D), round))
 	}
 	return out
@@ -93,7 +93,7 @@ type cup struct {
 	xs, ys     []part
 	X, Y, S, D *big.Rat
 	D2         *big.Rat   // D·D
-	grows      []*big.Rat // what a nanogram more of a mass in the tub adds to D
+	grows      []*big.Rat // what a picogram more of a mass in the tub adds to D
 }
 
 func newCup(t part, xs, ys []part) cup {

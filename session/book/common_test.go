@@ -63,7 +63,7 @@ func TestCommonsAreDerivatives(t *testing.T) {
 		return m
 	}
 	rapid.Check(t, func(rt *rapid.T) {
-		draw := func(name string) protocol.Mass { return protocol.Mass(rapid.Int64Range(5e9, 5e11).Draw(rt, name)) }
+		draw := func(name string) protocol.Mass { return protocol.Mass(rapid.Int64Range(5e12, 5e14).Draw(rt, name)) }
 		q, c, take, w, r := draw("quartz"), draw("clay"), draw("take"), draw("whiting"), draw("rutile")
 		_, cups := tubAndCups(rt, q, c, g("0.3"), [3]protocol.Mass{take, w, r})
 		plan, went := cups[0].Lines, cups[0].Deliveries()

@@ -41,7 +41,7 @@ func (n *Batch) Amendable(seq uint64) Amendable {
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
 		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
 		// Where nobody said what the scale holds, ten batches are no portion of one.
-		w.Most = 10 * max(n.Dry, n.Plan.Dry)
+		w.Most = max(n.Dry, n.Plan.Dry).Times(10, 1)
 		for _, s := range n.Plan.Scales {
 			if s.Name == v.Scale && s.Max > 0 {
 				w.Most = s.Max

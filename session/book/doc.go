@@ -14,7 +14,7 @@
 // what a scale does wrong in the same way every time (a wrong calibration) cancels
 // in shares that were weighed on one scale, and is not seen between two.
 //
-// All of it is arithmetic on whole nanograms and exact fractions, rounded once,
+// All of it is arithmetic on whole picograms and exact fractions, rounded once,
 // where a number is shown. Nothing here changes a fact: an amendment is added
 // up, and the old value is shown beside the new one.
 //

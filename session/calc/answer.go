@@ -121,24 +121,21 @@ func show(m protocol.Mass) string { return plain(m.Rat()) + " g" }
 
 // showUp is show rounded up, for a mass that is the least.
 func showUp(m protocol.Mass) string {
-	unit := protocol.Nanogram
-	for range 9 - places(m.Rat()) {
-		unit *= 10
+	unit := protocol.Gram
+	for range places(m.Rat()) {
+		unit /= 10
 	}
-	if r := m % unit; r > 0 {
-		m += unit - r
-	}
-	return show(m)
+	return show(m.Up(unit))
 }
 
 // percent writes a share of 1 in percent.
 func percent(r *big.Rat) string { return plain(mul(r, hundred)) + " %" }
 
-// grams rounds an exact number of grams to a mass, or says that it is too much.
+// grams rounds an exact number of grams to the nanogram, or says that it is too much.
 func grams(r *big.Rat) (protocol.Mass, error) {
 	m, err := protocol.RoundRat(r)
 	if errors.Is(err, protocol.ErrRange) {
 		return 0, refuse("", "", "the answer is %v: ask for less", err)
 	}
-	return m, err
+	return m.Round(protocol.Nanogram), err
 }

@@ -123,7 +123,7 @@ func (p Person) Cue(a Aim, w Pour) Cue {
 			return Ease
 		}
 	}
-	if w.In*10 >= a.Target*9 {
+	if w.In >= a.Target/10*9 {
 		return Near
 	}
 	return ""

@@ -67,7 +67,7 @@ func (l Learnt) Watch(s Stop, name string, cue Cue, w Pour, settled bool) (Learn
 	case s.flow < leastToLearn*max(w.Step, 1):
 		return l, Stop{}
 	}
-	ran := time.Duration(int64(w.In-s.in)*1000/int64(s.flow)) * time.Millisecond
+	ran := time.Duration((w.In-s.in).Times(1000, s.flow)) * time.Millisecond
 	r := ran - w.Lag - InTheAir
 	if r < 0 || r > slowest {
 		return l, Stop{}

@@ -128,7 +128,7 @@ func TestWhoSaysHowMuchWater(t *testing.T) {
 		{"the wish says none", Request{Recipe: dry + "Water 85%\n", Base: "200g", Habit: "90%", Water: "none"}, ""},
 		// Brongniart with G = 2.5: 1 l of 1.5 holds 833.3 g dry and 666.7 g of water
 		// (S. Altmann, Clayart 30 January 1998).
-		{"a wet size", Request{Recipe: dry + "Water 85%\n", Wet: "1l at 1.5 solid 2.5"}, "666.666666667"},
+		{"a wet size", Request{Recipe: dry + "Water 85%\n", Wet: "1l at 1.5 solid 2.5"}, "666.666666666667"},
 		{"a wish before a wet size", Request{Recipe: dry, Wet: "1l at 1.5 solid 2.5", Water: "60%"}, "500"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

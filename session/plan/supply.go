@@ -122,7 +122,7 @@ func dryNeeds(sh sheet.Sheet) map[string]protocol.Mass {
 	need := map[string]protocol.Mass{}
 	each(sh, func(name string, l sheet.Line, weighed protocol.Mass) {
 		if l.Dry > 0 {
-			weighed = protocol.Mass(new(big.Int).Div(new(big.Int).Mul(big.NewInt(int64(weighed)), big.NewInt(int64(l.Dry))), big.NewInt(int64(l.Target))).Int64())
+			weighed = weighed.Times(l.Dry, l.Target)
 		}
 		need[name] += weighed
 	})
@@ -307,7 +307,7 @@ func (s *supply) instead(sh *sheet.Sheet) {
 	}
 }
 
-// floor turns grams into a mass, rounded down to the nanogram.
+// floor turns grams into a mass, rounded down to the picogram.
 func floor(g *big.Rat) (protocol.Mass, error) {
 	n := new(big.Int).Mul(g.Num(), big.NewInt(int64(protocol.Gram)))
 	if n.Quo(n, g.Denom()); !n.IsInt64() {

@@ -215,7 +215,7 @@ var remarks = map[string]func(fact.Portion) text.Message{
 
 // apart gives the decimals that tell a mark from the amount that is beyond it.
 func apart(mark, amount protocol.Mass, places int) int {
-	for places < 9 && mark.Rounded(places) == amount.Rounded(places) {
+	for places < protocol.GramPlaces && mark.Rounded(places) == amount.Rounded(places) {
 		places++
 	}
 	return places
@@ -383,7 +383,7 @@ func doubt(u protocol.Mass) string {
 	for v/unit >= 100 {
 		unit *= 10
 	}
-	return ((v + unit - 1) / unit * unit).Grams(0)
+	return v.Up(unit).Grams(0)
 }
 
 func signed(m protocol.Mass, places int) string {
@@ -399,6 +399,5 @@ func roundedUp(m protocol.Mass, places int) string {
 	for range places {
 		unit /= 10
 	}
-	unit = max(unit, 1)
-	return ((m + unit - 1) / unit * unit).Grams(places)
+	return m.Up(max(unit, 1)).Grams(places)
 }

@@ -43,7 +43,7 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 	if n < 2 {
 		return fail(text.Refuse("sheet.aliquot-multiple", text.Number("times", times)))
 	}
-	if need > (1<<62)/protocol.Mass(n) {
+	if need > protocol.OnBench/protocol.Mass(n) {
 		return fail(text.Refuse("sheet.aliquot-range", text.Number("times", times), text.Exact("need", need, 0)))
 	}
 	weigh := protocol.Mass(n) * need
@@ -58,7 +58,7 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 	if take < smallest {
 		return fail(text.Refuse("sheet.aliquot-part", text.Exact("take", take, 0), text.Exact("smallest", smallest, 0)))
 	}
-	if take > (1<<62)/protocol.Mass(n) {
+	if take > protocol.OnBench/protocol.Mass(n) {
 		return fail(text.Refuse("sheet.aliquot-mixture", text.Number("times", times), text.Exact("take", take, 0)))
 	}
 	total := protocol.Mass(n) * take
@@ -167,11 +167,11 @@ func multiple(need, allowed, take, U protocol.Mass) int64 {
 	if r.Sign() > 0 {
 		q.Add(q, big.NewInt(1))
 	}
-	n := int64(RootUp(q, 1))
-	if n > 1_000_000 {
+	n := root(q, 1)
+	if n.Cmp(big.NewInt(1_000_000)) > 0 {
 		return 0
 	}
-	return max(n, 2)
+	return max(n.Int64(), 2)
 }
 
 // sensible gives the round amounts from at least lo to at most hi: 1, 1.2, 1.5,

@@ -45,8 +45,8 @@ func (p *planner) chosen() error {
 		l.U, l.Portions = a.U, 1
 		l.Verdict = Judge(l.Allowed, l.Step, a.U)
 		// It is not weighed by itself, so no step bounds its band.
-		l.Band = max(l.Allowed, protocol.Nanogram)
-		l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
+		l.Band = max(l.Allowed, protocol.Picogram)
+		l.Low, l.High = max(l.Target-l.Band, protocol.Picogram), l.Target+l.Band
 		c := slices.IndexFunc(p.lines, func(c Line) bool { return c.Material == a.Carrier })
 		p.lines[c].Less += a.Less
 		if own := p.lines[c].Target - p.lines[c].Less; own < 0 {

@@ -35,7 +35,7 @@ var ErrEnlarge = errors.New("the batch cannot be enlarged")
 //	delivered <= f·target + band(f·target)
 //
 // and gives the lines of that batch: targets f times as large, rounded to the
-// nanogram, with their marks. What has been delivered of each is for the caller
+// picogram, with their marks. What has been delivered of each is for the caller
 // to take off. The factor is exact: the band grows in whole steps, so the bound
 // is found for the step count at which it is first met, not by trying.
 //
@@ -117,7 +117,7 @@ func (e *enlarging) line(l Poured, factor *big.Rat) Line {
 	rule := e.rule(l)
 	n.set(t, rule)
 	if l.Delivered > n.High {
-		// Rounding down by less than a nanogram can cost a whole step of the
+		// Rounding down by less than a picogram can cost a whole step of the
 		// band.
 		n.set(t+1, rule)
 	}
@@ -161,7 +161,7 @@ func (l *Line) set(target protocol.Mass, a Allow) {
 	l.marks()
 }
 
-// reach gives the smallest target, in nanograms as an exact number, whose high
+// reach gives the smallest target, in picograms as an exact number, whose high
 // mark is at or over what was delivered. The high mark x + band(x) grows with x
 // and jumps by a step wherever the allowed share of x reaches the next whole
 // step. For the k-th of these pieces x starts at k·step/share (the first at 0)

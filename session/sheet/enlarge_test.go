@@ -110,14 +110,14 @@ func TestEnlargeIsSmallest(t *testing.T) {
 			case 1:
 				allow[r] = Allow{Share: big.NewRat(rapid.Int64Range(1, 200).Draw(t, "share"), 1000)}
 			case 2:
-				allow[r] = Allow{Fixed: protocol.Mass(rapid.Int64Range(1, 3e9).Draw(t, "fixed"))}
+				allow[r] = Allow{Fixed: protocol.Mass(rapid.Int64Range(1, 3e12).Draw(t, "fixed"))}
 			}
 		}
 		for range rapid.IntRange(1, 5).Draw(t, "n") {
-			target := protocol.Mass(rapid.Int64Range(1, 1e12).Draw(t, "target"))
+			target := protocol.Mass(rapid.Int64Range(1, 1e15).Draw(t, "target"))
 			p := Poured{Line: Line{Material: "x", Target: target,
 				Role: rapid.SampledFrom([]Role{Base, Addition, Strong}).Draw(t, "role"),
-				Step: protocol.Mass(rapid.SampledFrom([]int64{1e6, 1e7, 5e7, 1e8, 5e8, 1e9, 5e9}).Draw(t, "step"))}}
+				Step: protocol.Mass(rapid.SampledFrom([]int64{1e9, 1e10, 5e10, 1e11, 5e11, 1e12, 5e12}).Draw(t, "step"))}}
 			p.Delivered = protocol.Mass(rapid.Int64Range(0, int64(target)*3).Draw(t, "delivered"))
 			ps = append(ps, p)
 		}

@@ -59,5 +59,5 @@ func (l *Line) use(s Scale, f Fit) {
 // or an empty container would be in the band.
 func (l *Line) marks() {
 	l.Band = Band(l.Allowed, l.Step)
-	l.Low, l.High = max(l.Target-l.Band, protocol.Nanogram), l.Target+l.Band
+	l.Low, l.High = max(l.Target-l.Band, protocol.Picogram), l.Target+l.Band
 }

@@ -23,9 +23,9 @@ func TestMarks(t *testing.T) {
 		require.Equal(t, [2]protocol.Mass{m(c.up), m(c.down)}, [2]protocol.Mass{up, down}, c.low)
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		low := protocol.Mass(rapid.Int64Range(-1e12, 1e12).Draw(t, "low"))
-		high := low + protocol.Mass(rapid.Int64Range(0, 1e11).Draw(t, "width"))
-		step := protocol.Mass(rapid.Int64Range(1, 1e10).Draw(t, "step"))
+		low := protocol.Mass(rapid.Int64Range(-1e15, 1e15).Draw(t, "low"))
+		high := low + protocol.Mass(rapid.Int64Range(0, 1e14).Draw(t, "width"))
+		step := protocol.Mass(rapid.Int64Range(1, 1e13).Draw(t, "step"))
 		up, down := Marks(low, high, step)
 		require.True(t, low <= up && up <= down && down <= high)
 	})

@@ -23,7 +23,7 @@ func (p *planner) moist(i int) *big.Rat {
 }
 
 // Moistened gives what must be weighed of a material to have so much of it dry: with
-// moisture w in percent of the whole, dry·100/(100 - w), rounded to the nanogram
+// moisture w in percent of the whole, dry·100/(100 - w), rounded to the picogram
 // (wet basis: kenkidryer.com, About moisture contents 1). A nil w is a dry one.
 func Moistened(dry protocol.Mass, w *big.Rat) (protocol.Mass, error) {
 	if w == nil || w.Sign() == 0 {
@@ -36,7 +36,7 @@ func Moistened(dry protocol.Mass, w *big.Rat) (protocol.Mass, error) {
 	return protocol.RoundRat(g.Quo(g, new(big.Rat).Sub(hundred, w)))
 }
 
-// Dried gives what of a weighed mass is dry, rounded to the nanogram.
+// Dried gives what of a weighed mass is dry, rounded to its grain.
 func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
 	if w == nil || w.Sign() <= 0 || checkMoisture(w) != nil {
 		return weighed
@@ -46,7 +46,7 @@ func Dried(weighed protocol.Mass, w *big.Rat) protocol.Mass {
 	if err != nil { // less than weighed always fits
 		return weighed
 	}
-	return m
+	return m.Round(grain(weighed))
 }
 
 // checkMoisture refuses a moisture that cannot be: in percent of the whole it is

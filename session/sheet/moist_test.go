@@ -31,14 +31,15 @@ func TestMoistened(t *testing.T) {
 	}
 }
 
-// What is weighed of a moist material holds what the recipe wants, to the nanogram.
+// What is weighed of a moist material holds what the recipe wants: exactly, or within a
+// nanogram where what is weighed happens to be whole nanograms.
 func TestDriedUndoesMoistened(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := protocol.Mass(rapid.Int64Range(1, 1e15).Draw(t, "mass"))
+		m := protocol.Mass(rapid.Int64Range(1, 9e16).Draw(t, "mass"))
 		w := big.NewRat(rapid.Int64Range(0, 9_999).Draw(t, "moisture"), 101)
 		wet, err := Moistened(m, w)
 		require.NoError(t, err)
-		assert.Equal(t, m, Dried(wet, w))
+		assert.Less(t, (m - Dried(wet, w)).Abs(), grain(wet))
 	})
 }
 
@@ -63,10 +64,10 @@ func TestMoistureRaisesTheTarget(t *testing.T) {
 		}
 		assert.Equal(t, mass("200g"), l.Dry)
 		assert.Equal(t, "5", l.Moisture)
-		assert.Equal(t, mass("210.526315789g"), l.Target) // 200/0.95
+		assert.Equal(t, mass("210.526315789474g"), l.Target) // 200/0.95
 		assert.Equal(t, mass("2.1g"), l.Band, "1 % of what is weighed, in whole steps")
 	}
-	assert.Equal(t, mass("10.526315789g"), dry.Slip.Water-s.Slip.Water, "its water is not added twice")
+	assert.Equal(t, mass("10.526315789474g"), dry.Slip.Water-s.Slip.Water, "its water is not added twice")
 	rec, _ := recipe.Parse("Quartz 60\nBall clay 40\n")
 	_, err := Plan(Request{Recipe: rec, Size: Size{Base: mass("500g")}, Moist: map[string]*big.Rat{"Quartz": rat("100")},
 		Scales: []Scale{{Name: "bench", Step: mass("0.1g")}}})

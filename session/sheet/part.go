@@ -14,12 +14,22 @@ type Weighed struct {
 	U    protocol.Mass
 }
 
+// grain is to what the parts of a mass are rounded: to the nanogram where it is whole
+// nanograms, as all are in old journals, whose sums must still come out; else to the
+// picogram.
+func grain(m protocol.Mass) protocol.Mass {
+	if m%protocol.Nanogram == 0 {
+		return protocol.Nanogram
+	}
+	return protocol.Picogram
+}
+
 // ErrPart says that a part was asked of a mixture that holds nothing.
 var ErrPart = errors.New("a part of nothing")
 
 // Part tells what a part of a dry mixture holds of each of the materials that
 // were mixed. Of parts m that add up to S, a part t holds t·m/S; the amounts are
-// rounded so that they add up to t, by largest remainder. With U of the
+// rounded so that they add up to t, by largest remainder, in the grain of t. With U of the
 // weighings, by the law of propagation (JCGM 100:2008, 5.1.2, from memory):
 //
 //	U² = (Ut·m/S)² + (Um·t·(S-m)/S²)² + Σ(others) (Uo·t·m/S²)²
@@ -40,7 +50,8 @@ func Part(mixed []Weighed, part Weighed) ([]Weighed, error) {
 	if sum <= 0 || part.Mass < 0 {
 		return nil, ErrPart
 	}
-	held, err := recipe.Apportion(int64(part.Mass), shares)
+	unit := grain(part.Mass)
+	held, err := recipe.Apportion(int64(part.Mass/unit), shares)
 	if err != nil {
 		return nil, err
 	}
@@ -63,20 +74,16 @@ func Part(mixed []Weighed, part Weighed) ([]Weighed, error) {
 		if r.Sign() > 0 {
 			q.Add(q, big.NewInt(1))
 		}
-		out[i] = Weighed{protocol.Mass(held[i]), RootUp(q, 1)}
+		out[i] = Weighed{protocol.Mass(held[i]) * unit, RootUp(q, 1)}
 	}
 	return out, nil
 }
 
 // Need gives the part of a mixture that holds so much of its material, rounded
-// down to the nanogram: need·S/m.
+// down to the picogram: need·S/m.
 func Need(need, material, sum protocol.Mass) protocol.Mass {
 	if material <= 0 {
 		return 0
 	}
-	n := new(big.Int).Mul(big.NewInt(int64(need)), big.NewInt(int64(sum)))
-	if n.Quo(n, big.NewInt(int64(material))); !n.IsInt64() {
-		return 1<<63 - 1
-	}
-	return protocol.Mass(n.Int64())
+	return need.Times(sum, material)
 }

@@ -84,7 +84,7 @@ func TestPartsAddUp(t *testing.T) {
 		var mixed []Weighed
 		sum := protocol.Mass(0)
 		for range rapid.IntRange(1, 8).Draw(t, "materials") {
-			m := protocol.Mass(rapid.Int64Range(0, 1<<40).Draw(t, "m"))
+			m := protocol.Mass(rapid.Int64Range(0, 1<<50).Draw(t, "m"))
 			mixed = append(mixed, Weighed{m, 1})
 			sum += m
 		}

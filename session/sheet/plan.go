@@ -222,9 +222,10 @@ func (p *planner) targets(sh *Sheet, solid *big.Rat) error {
 		}
 		sum.Add(sum, l.Target.Rat())
 	}
-	if sh.Dry, err = protocol.RoundRat(sum); err != nil {
+	if sum.Cmp(protocol.OnBench.Rat()) > 0 {
 		return over(err)
 	}
+	sh.Dry, _ = protocol.RoundRat(sum) // whole picograms, and no more than a bench holds
 	if p.quiet != "" {
 		return nil // nobody asks what a single cup becomes with water
 	}

@@ -31,7 +31,7 @@ func Uncertainty(step, spread protocol.Mass) (u, U protocol.Mass, assumed bool) 
 	return RootUp(n, 6), RootUp(new(big.Int).Lsh(n, 2), 6), spread == 0
 }
 
-// sixVariance is 6u² in square nanograms: d² + 6s², whole for a measured s; for
+// sixVariance is 6u² in square picograms: d² + 6s², whole for a measured s; for
 // s = d/2 it is 5d²/2, rounded up.
 func sixVariance(step, spread protocol.Mass) *big.Int {
 	d2 := square(step)
@@ -61,9 +61,19 @@ func AddSquare(sum *big.Int, u protocol.Mass) *big.Int {
 	return q.Add(sum, q)
 }
 
-// RootUp gives the smallest whole r with d·r² >= n: the root of n/d in whole
-// nanograms, rounded up so that an uncertainty is never understated.
+// RootUp gives the root of n/d, rounded up to the nanogram so that an uncertainty is
+// never understated; Most where it is more. Old journals hold such roots, and what
+// follows from them must come out the same.
 func RootUp(n *big.Int, d int64) protocol.Mass {
+	r := root(n, d)
+	if r.Cmp(big.NewInt(int64(protocol.Most))) > 0 {
+		return protocol.Most
+	}
+	return protocol.Mass(r.Int64()).Up(protocol.Nanogram)
+}
+
+// root gives the smallest whole r with d·r² >= n.
+func root(n *big.Int, d int64) *big.Int {
 	den := big.NewInt(d)
 	r := new(big.Int).Quo(n, den)
 	r.Sqrt(r)
@@ -71,10 +81,7 @@ func RootUp(n *big.Int, d int64) protocol.Mass {
 	for t.Mul(t.Mul(r, r), den).Cmp(n) < 0 {
 		r.Add(r, big.NewInt(1))
 	}
-	if !r.IsInt64() {
-		return 1<<63 - 1
-	}
-	return protocol.Mass(r.Int64())
+	return r
 }
 
 // times gives U of the sum of n weighings that each have U: sqrt(n)·U.
@@ -99,7 +106,7 @@ func Judge(allowed, step, U protocol.Mass) Verdict {
 	return Coarse
 }
 
-// Of gives the allowed deviation of a target, rounded down to the nanogram: a
+// Of gives the allowed deviation of a target, rounded down to the picogram: a
 // share of it or the fixed mass.
 func (a Allow) Of(target protocol.Mass) protocol.Mass {
 	if a.Share == nil {
@@ -107,7 +114,7 @@ func (a Allow) Of(target protocol.Mass) protocol.Mass {
 	}
 	n := new(big.Int).Mul(big.NewInt(int64(target)), a.Share.Num())
 	n.Quo(n, a.Share.Denom())
-	if !n.IsInt64() {
+	if n.CmpAbs(big.NewInt(int64(protocol.Most))) > 0 {
 		return target
 	}
 	return protocol.Mass(n.Int64())
@@ -160,8 +167,8 @@ func up(g *big.Rat) (protocol.Mass, error) {
 	if r.Sign() > 0 {
 		n.Add(n, big.NewInt(1))
 	}
-	if !n.IsInt64() {
+	if n.CmpAbs(big.NewInt(int64(protocol.Most))) > 0 {
 		return 0, protocol.ErrRange
 	}
-	return protocol.Mass(n.Int64()), nil
+	return protocol.Mass(n.Int64()).Up(protocol.Nanogram), nil
 }

@@ -100,7 +100,7 @@ func (r SeriesRequest) base() (protocol.Mass, error) {
 	if len(r.Cups) == 0 || len(r.Cups) > maxCups {
 		return 0, text.Refuse("sheet.series-cups", text.Count("count", len(r.Cups)), text.Number("most", most))
 	}
-	if r.Cup <= 0 || int64(r.Cup) > (1<<61)/int64(len(r.Cups)) {
+	if r.Cup <= 0 || r.Cup > protocol.OnBench/protocol.Mass(len(r.Cups)) {
 		return 0, text.Refuse("sheet.series-cup", text.Exact("mass", r.Cup, 0))
 	}
 	all := protocol.Mass(len(r.Cups)) * r.Cup

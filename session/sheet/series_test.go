@@ -153,7 +153,7 @@ func TestPlanSeriesRefuses(t *testing.T) {
 		"size":      {func(r *SeriesRequest) { r.Size.Base = mass("1g") }, "follows from its cups"},
 		"no cups":   {func(r *SeriesRequest) { r.Cups = nil }, "0 cups"},
 		"empty cup": {func(r *SeriesRequest) { r.Cup = 0 }, "more than zero"},
-		"huge cup":  {func(r *SeriesRequest) { r.Cup = 1<<63 - 1 }, "tonnes"},
+		"huge cup":  {func(r *SeriesRequest) { r.Cup = 1<<63 - 1 }, "1000 kg"},
 		"spare":     {func(r *SeriesRequest) { r.Spare = rat("-1") }, "spare"},
 		"marks":     {func(r *SeriesRequest) { r.Cups = append(r.Cups, r.Cups[0]) }, "used twice"},
 		"negative":  {func(r *SeriesRequest) { r.Cups[0].Doses[0].Percent = rat("-4") }, "negative"},

@@ -47,7 +47,7 @@ func TwoDigits(u protocol.Mass) protocol.Mass {
 	for v/unit >= 100 {
 		unit *= 10
 	}
-	return (v + unit - 1) / unit * unit
+	return v.Up(unit)
 }
 
 // Full means, where a fit is shown, that the scale cannot hold so much: how well it
@@ -142,7 +142,7 @@ func percent(r *big.Rat) string {
 // a gram up, more below.
 func show(m protocol.Mass) string {
 	places := 3
-	for limit := protocol.Gram; places < 9 && m.Abs() < limit; limit /= 10 {
+	for limit := protocol.Gram; places < protocol.GramPlaces && m.Abs() < limit; limit /= 10 {
 		places++
 	}
 	s := m.Rounded(places)

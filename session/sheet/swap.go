@@ -99,7 +99,7 @@ func (r SeriesRequest) swapped(v *Variation, k parts, rec *recipe.Recipe, percen
 		v.Doses = append(both, v.Doses...)
 		return k.take, nil
 	}
-	// They add up to what the tub does not bring, to the nanogram.
+	// They add up to what the tub does not bring, to the picogram.
 	masses, err := recipe.Apportion(int64(r.Cup-k.base), []*big.Rat{out, in})
 	if err != nil {
 		return 0, err

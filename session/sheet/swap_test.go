@@ -152,7 +152,7 @@ func TestASwapIsRefused(t *testing.T) {
 }
 
 // What a cup gets adds up to what the recipe wants of that much base, to the
-// nanogram; the two of the swap stay together what they are in the recipe; and the
+// picogram; the two of the swap stay together what they are in the recipe; and the
 // tub holds what all cups take of it.
 func TestASwapBalances(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
@@ -162,7 +162,7 @@ func TestASwapBalances(t *testing.T) {
 		}
 		text += fmt.Sprintf("+ Ochre %d\n", rapid.IntRange(1, 9).Draw(rt, "ochre"))
 		req := swapSeries(rt, text, Swap{"Stone a", "Sand"}, rapid.IntRange(1, 12).Draw(rt, "steps"), Variation{}, Variation{Doses: []Dose{{"Rutile", rat("7")}}})
-		req.Cup = protocol.Mass(rapid.Int64Range(20e9, 400e9).Draw(rt, "cup"))
+		req.Cup = protocol.Mass(rapid.Int64Range(20e12, 400e12).Draw(rt, "cup"))
 		if rapid.Bool().Draw(rt, "no spare") {
 			req.Spare = nil
 		}
@@ -180,7 +180,7 @@ func TestASwapBalances(t *testing.T) {
 		}
 		near := func(m protocol.Mass, want *big.Rat, by int64, what string) {
 			if d := new(big.Rat).Sub(big.NewRat(int64(m), 1), want); d.Abs(d).Cmp(big.NewRat(by, 1)) > 0 {
-				rt.Fatalf("%s: %d ng, want %s", what, int64(m), want.FloatString(2))
+				rt.Fatalf("%s: %d pg, want %s", what, int64(m), want.FloatString(2))
 			}
 		}
 		_, adds := req.Recipe.Shares()
@@ -207,7 +207,7 @@ func TestASwapBalances(t *testing.T) {
 				rt.Fatal("a cup takes more of the mix than another")
 			}
 		}
-		// Each target is rounded by itself: a nanogram for each cup and line.
+		// Each target is rounded by itself: a picogram for each cup and line.
 		if short := all - s.Common.Dry; short > protocol.Mass(len(s.Cups)+len(s.Common.Lines)) {
 			rt.Fatalf("the cups take %s of %s", all, s.Common.Dry)
 		}

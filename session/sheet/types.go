@@ -6,7 +6,7 @@
 // PlanAliquot dilutes what is too little to weigh; PlanSeries plans a blend of
 // tests from one common base. The files build on each other: types.go, rules.go,
 // then one file for each subject; planner.go holds what the steps of Plan share, and
-// plan.go takes those steps in order. Every mass is whole nanograms and every comparison
+// plan.go takes those steps in order. Every mass is whole picograms and every comparison
 // is exact; nothing here is a float.
 package sheet
 
