@@ -55,8 +55,8 @@ type Config struct {
 	// It may wait, and is not called by the bench's goroutine.
 	Order func(scale string, what scale.Order) error
 
-	// OnFacts is told of lines that are on disk, OnView of every view; both are
-	// called by the bench's own goroutine and must not wait. Nil: nobody.
+	// OnFacts is told of lines that are on disk, OnView of every view, both by the
+	// bench's own goroutine. They must not wait. Nil: nobody.
 	OnFacts func(lines [][]byte)
 	OnView  func(View)
 }
@@ -71,7 +71,8 @@ type Bench struct {
 	updates chan scale.Update
 	calls   chan func()
 	stopped chan struct{}
-	entries sync.Mutex // one amendment of a closed batch at a time
+	waiting []scale.Update // came while the disk was waited for; owned by Run
+	entries sync.Mutex     // one amendment of a closed batch at a time
 
 	// owned by Run
 	s        State
@@ -147,14 +148,17 @@ func (b *Bench) Run(ctx context.Context) error {
 	defer tick.Stop()
 	ticked := time.Now()
 	for {
+		for len(b.waiting) > 0 {
+			u := b.waiting[0]
+			b.waiting = b.waiting[1:]
+			b.heard(&u)
+		}
 		due := false
 		select {
 		case <-ctx.Done():
 			return nil
 		case u := <-b.updates:
-			b.input(Input{At: u.At, Update: &u})
-			b.gauged(&u)
-			// A machine that is awake need not be woken for the tick.
+			b.heard(&u)
 			due = time.Since(ticked) >= tickEvery-tickSlack
 		case f := <-b.calls:
 			f()
@@ -172,6 +176,11 @@ func (b *Bench) Run(ctx context.Context) error {
 			tick.Reset(hurryTick)
 		}
 	}
+}
+
+func (b *Bench) heard(u *scale.Update) {
+	b.input(Input{At: u.At, Update: u})
+	b.gauged(u)
 }
 
 // resume takes up the batch that was left. What was to follow from its last fact may
@@ -295,7 +304,7 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 		if b.broken != "" {
 			return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
 		}
-		lines, err := b.cfg.Recorder.Append(facts)
+		lines, err := b.append(facts)
 		if err != nil {
 			b.stopRecording(err)
 			return fmt.Errorf("write the journal: %w", err)
@@ -311,6 +320,31 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 	}
 	b.s = next
 	return nil
+}
+
+// append writes the facts. A disk may take its time while the hand goes on: until they are
+// there the page shows what the scale says, but nothing that rests on a fact.
+func (b *Bench) append(facts []fact.Fact) (lines [][]byte, err error) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		lines, err = b.cfg.Recorder.Append(facts)
+	}()
+	was := b.s
+	defer func() { b.s = was }()
+	for shows := true; ; {
+		select {
+		case <-done:
+			return lines, err
+		case u := <-b.updates:
+			b.waiting = append(b.waiting, u)
+			next, more, err := Next(b.s, Input{At: u.At, Update: &u})
+			if shows = shows && err == nil && len(more) == 0; shows {
+				b.s = next
+				b.refresh()
+			}
+		}
+	}
 }
 
 // look asks the journal whether it is still there, so that nobody weighs for a file
@@ -355,9 +389,8 @@ func jumped(clock, passed time.Duration) time.Duration {
 	return 0
 }
 
-// stopRecording shows that nothing is recorded any more: whoever asked for what could
-// not be, all pages must know. From here on nobody sees what hands do, so no hand is
-// guided, and afterwards the pans are asked about as after any gap.
+// stopRecording shows on all pages that nothing is recorded any more. Nobody sees from here
+// on what hands do: none is guided, and the pans are asked about afterwards.
 func (b *Bench) stopRecording(err error) {
 	b.broken = err.Error()
 	b.s.blind = true
@@ -488,8 +521,8 @@ func ask[T any](ctx context.Context, b *Bench, f func() (T, error)) (got T, err 
 	return got, err
 }
 
-// Do carries out a command and returns when its record is on disk. A command
-// that does not fit gives an error with ErrRefused in its chain.
+// Do carries out a command and returns when its record is on disk. One that does not fit
+// gives ErrRefused.
 func (b *Bench) Do(ctx context.Context, c Command) error {
 	if err := written(c); err != nil {
 		return err
@@ -512,8 +545,7 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 // Watch gives a new watcher; Close it.
 func (b *Bench) Watch() *Watcher { return b.views.Watch() }
 
-// Alive returns nil when the bench answers before ctx ends: a connection that is
-// alive says nothing of the bench behind it.
+// Alive returns nil when the bench answers before ctx ends.
 func (b *Bench) Alive(ctx context.Context) error { return b.call(ctx, func() {}) }
 
 // known gives the scales as the bench knows them by now: steps read off their

@@ -149,6 +149,53 @@ func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
 	require.ErrorIs(t, b.Do(context.Background(), Command{Word: "yes"}), ErrStopped)
 }
 
+// slowDisk holds each append until it is let go.
+type slowDisk struct{ asked, let chan struct{} }
+
+func (d slowDisk) Append(fs []fact.Fact) ([][]byte, error) {
+	d.asked <- struct{}{}
+	<-d.let
+	return make([][]byte, len(fs)), nil
+}
+
+// While the disk is waited for, the page goes on to show the scale. What it takes from
+// those lines it takes after the disk has the fact before, and none of them is lost.
+func TestReadingsGoOnWhileTheDiskIsSlow(t *testing.T) {
+	disk := slowDisk{make(chan struct{}, 9), make(chan struct{})}
+	b := New(Config{Recorder: disk, Scales: []sheet.Scale{{Name: "bench", Step: protocol.Gram / 10, Max: 2 * protocol.Kilogram}}})
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	ran := make(chan struct{})
+	go func() { defer close(ran); _ = b.Run(ctx) }()
+	quick := sync.OnceFunc(func() { close(disk.let) })
+	defer func() { quick(); cancel(); <-ran }()
+	w := b.Watch()
+	defer w.Close()
+	at, n := time.Now(), uint64(0)
+	say := func(mass protocol.Mass, settled bool) {
+		at, n = at.Add(100*time.Millisecond), n+1
+		b.Feed(scale.Update{Scale: "bench", At: at, Link: scale.Up, HasReading: true, HasMass: true, Mass: mass, Step: protocol.Gram / 10, Settled: settled,
+			Reading: protocol.Reading{Status: protocol.OK, Unit: protocol.UnitGram, Raw: []byte(mass.Grams(1))}, Counts: scale.Counts{Frames: n}})
+	}
+	go func() { disk.let <- struct{}{} }() // the batch is on disk at once
+	_, err := b.Start(ctx, plan.Request{Recipe: "Quartz 100\n", Base: "750g", By: "Mara"})
+	require.NoError(t, err)
+	say(0, true)
+	require.Eventually(t, func() bool { return view(t, w).Scales[0].Frames == 1 && len(disk.asked) == 1 }, 10*time.Second, time.Millisecond)
+	answered := make(chan error, 1)
+	go func() { answered <- b.Do(ctx, Command{Word: "yes"}) }()
+	require.Eventually(t, func() bool { return len(disk.asked) == 2 }, 10*time.Second, time.Millisecond)
+	say(50*protocol.Gram, false)
+	for range 30 {
+		say(84*protocol.Gram, true)
+	}
+	require.Eventually(t, func() bool { return view(t, w).Scales[0].Frames > 2 }, 10*time.Second, time.Millisecond, "the number lives")
+	require.Equal(t, "reminder", view(t, w).Now.State, "but the answer is not on disk")
+	quick()
+	require.NoError(t, <-answered)
+	require.Eventually(t, func() bool { return view(t, w).Now.State == "pour" }, 10*time.Second, time.Millisecond, "from lines that came meanwhile")
+}
+
 func TestTwoBrowsersPressingAtOnce(t *testing.T) {
 	b, stop := benchOn(t, t.TempDir())
 	defer stop()
