@@ -120,7 +120,7 @@ func (b *Bench) stand(past Past) {
 	for _, f := range past.Facts {
 		s = s.Apply(f)
 	}
-	s.Seq, s.Table, s.Now, s.blind = past.Seq, b.cfg.Materials, b.cfg.Now(), b.broken != ""
+	s.Seq, s.Table, s.Now, s.blind = past.Seq, b.cfg.Materials, b.cfg.Now(), blindOf(b.broken)
 	if s.open() {
 		for i := range s.Pans {
 			restorePan(&s.Pans[i], s.Containers)
@@ -393,7 +393,7 @@ func jumped(clock, passed time.Duration) time.Duration {
 // on what hands do: none is guided, and the pans are asked about afterwards.
 func (b *Bench) stopRecording(err error) {
 	b.broken = err.Error()
-	b.s.blind = true
+	b.s.blind = notRecording
 	b.s.Pans = slices.Clone(b.s.Pans)
 	for i, now := 0, b.cfg.Now(); i < len(b.s.Pans); i++ {
 		b.s.Pans[i].Gap(now)

@@ -123,6 +123,9 @@ var mishaps = []mishap{
 	{name: "tipped before it is told", acts: func(r *rand.Rand) []act {
 		return []act{{sometimePoured(r), inWork(tipsAnyhow)}}
 	}},
+	{name: "another digit is chosen", acts: func(r *rand.Rand) []act {
+		return []act{{sometimePoured(r), otherDigits(r.IntN(2) == 0)}}
+	}},
 	{name: "the adapters are swapped", acts: func(r *rand.Rand) []act {
 		return []act{{sometime(r), swapAdapters(true)}, {later(between(r, 5, 30)), swapAdapters(false)}}
 	}},

@@ -30,6 +30,7 @@ var vocabulary = map[string]word{
 	"by":         {do: (*change).takeOver, always: true},
 	"anew":       {do: (*change).startAgain, always: true},
 	"abandon":    {do: (*change).abandon, always: true},
+	"same":       {do: (*change).same, always: true, once: true},
 	"undo":       {do: (*change).undo, midway: true, once: true},
 	"skip":       {do: (*change).skip, midway: true, once: true},
 	"substitute": {do: (*change).substitute, midway: true},
@@ -162,6 +163,18 @@ func (t *change) takeOver(c Command) error {
 	t.by = c.Rest
 	t.Record(fact.Decided{Question: "operator", Answer: c.Rest})
 	t.Tell(text.New("notice.operator", text.Name("name", c.Rest)))
+	return nil
+}
+
+// same says that the scale that speaks is the one that was there before, with other
+// settings. Its tare is unknown, as after a gap.
+func (t *change) same(Command) error {
+	p := t.s.other()
+	if p == nil {
+		return text.Refuse("command.same-already")
+	}
+	t.Record(fact.Decided{Question: "scale", Answer: "same", Scale: p.Name()})
+	p.Same()
 	return nil
 }
 

@@ -322,7 +322,11 @@ func (t *change) lost(u scale.Update) {
 	t.put(t.s.Batch.Mark, "tared", fact.Lost{Scale: u.Scale, Port: u.Identity.Port, Why: u.Why})
 }
 
+// found follows up a scale that was silent and is heard again.
 func (t *change) found(p *pan.Pan, u scale.Update) {
+	if !p.Silent() || u.Link != scale.Up || !u.HasMass {
+		return
+	}
 	away := p.Found(t.at)
 	if !t.s.uses(p.Name()) {
 		if p.On() == pan.Unknown {

@@ -18,6 +18,7 @@ var letters = []KeyView{
 	{Key: "u", Word: "undo", Label: text.New("key.undo"), Hold: true},
 	{Key: "s", Word: "skip", Label: text.New("key.skip"), Hold: true},
 	{Key: "r", Word: Record, Label: text.New("key.record")},
+	{Key: "c", Word: "same", Label: text.New("key.same"), Hold: true},
 	{Key: "p", Word: "pause", Label: text.New("key.pause"), Seldom: true},
 	{Key: "n", Word: "note", Label: text.New("key.note"), Needs: "text", Seldom: true},
 	{Key: "b", Word: "by", Label: text.New("key.by"), Needs: "name", Seldom: true},
@@ -55,8 +56,12 @@ func (s *State) keys(v *View) []KeyView {
 		}
 	}
 	switch {
-	case s.blind:
+	case s.blind == notRecording:
 		return append(k, letter(Record))
+	case s.blindness() != "":
+		same := letter("same")
+		same.Label = text.New("key.same-scale", text.Name("scale", s.other().Name()))
+		return append(k, same, letter("note"), letter("by"), letter("anew"), letter("abandon"))
 	case !s.open():
 		return k
 	}

@@ -53,7 +53,7 @@ func (t *change) update(u scale.Update) {
 	if p == nil {
 		return
 	}
-	if t.s.blind {
+	if t.s.blind == notRecording {
 		p.Hear(u) // nobody could record what it means
 		return
 	}
@@ -64,10 +64,11 @@ func (t *change) update(u scale.Update) {
 		p.Gap(t.at)
 		t.lost(u)
 	}
-	h := p.Hear(u)
-	if p.Silent() && u.Link == scale.Up && u.HasMass {
-		t.found(p, u)
+	h, known := t.hear(p, u)
+	if !known {
+		return
 	}
+	t.found(p, u)
 	t.happened(p, h)
 	if q := t.s.asked; q.Question == question.LittleMissing && q.Scale == p.Name() && p.On() == pan.Container && p.Settled() &&
 		(p.Gross()-q.Before).Abs() <= p.Step() && t.s.Lift != nil {
@@ -81,10 +82,32 @@ func (t *change) update(u scale.Update) {
 	t.poured(p)
 }
 
+// hear has the pan hear an update. It is not known where another scale speaks in its
+// place: cables were swapped, or its settings were changed.
+func (t *change) hear(p *pan.Pan, u scale.Update) (e pan.Event, known bool) {
+	was := p.Other().Is
+	e = p.Hear(u)
+	switch {
+	case !p.Other().Is:
+		return e, true
+	case !t.s.uses(u.Scale): // nothing rests on what was here
+		p.Same()
+		return p.Hear(u), true
+	case was:
+		return e, false
+	case !p.Silent():
+		p.Gap(t.at)
+	}
+	t.settleQuestion(u.Scale)
+	t.s.overAt = 0
+	t.put(t.s.Batch.Mark, "tared", fact.Noticed{Scale: u.Scale, What: anotherScale, Raw: []string{pan.Printable(u.Reading.Raw)}})
+	return e, false
+}
+
 // --- time
 
 func (t *change) tick() {
-	if !t.s.open() || t.s.blind || t.s.Lift == nil || t.s.Batch.Paused {
+	if !t.s.open() || t.s.blindness() != "" || t.s.Lift == nil || t.s.Batch.Paused {
 		return
 	}
 	p := t.s.pan(t.s.Lift.Scale)

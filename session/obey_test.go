@@ -196,6 +196,10 @@ func (h *obedient) obey(n NowView) {
 		case long:
 			h.offAndOn(on)
 		}
+	case "bench.other": // it says what to do where no cable is swapped
+		if h.p.names == nil && h.p.now.Sub(h.since) > thinks {
+			h.p.say("same")
+		}
 	case "bench.check-tare": // off, wait for a steady reading, back
 		h.offAndOn(on)
 	}
@@ -327,6 +331,10 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 		return "", near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
 	case "said no":
 		return "", !near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
+	case "same yes":
+		return "", p.names == nil
+	case "same no":
+		return "", p.names != nil
 	case "paused resume", "mix yes", "overpour keep", "skip no", "undo no", "done no": // nobody meant it
 		return "", true
 	case "tare keep": // same, not set to zero: count what it shows

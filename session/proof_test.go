@@ -29,6 +29,7 @@ type proof struct {
 	held  map[string]hold      // its display is held
 	moves map[string]time.Time // until then it calls itself moving
 	lean  map[string]func() protocol.Decimal
+	finer map[string]bool // its menu was set to show one more digit
 
 	view    View // that of so many turns
 	shownAt int
@@ -83,7 +84,7 @@ func newProof(sc scene, seed uint64, t testing.TB) *proof {
 	}
 	tb := trouble{lines: lines, model: model, bare: sc.bare}
 	p := &proof{cup: map[string]int{}, tared: map[string]int{}, prefer: map[string]string{}, deaf: map[string]time.Time{}, held: map[string]hold{},
-		moves: map[string]time.Time{}, lean: map[string]func() protocol.Decimal{}, more: map[string]bool{}, clings: 0.05}
+		moves: map[string]time.Time{}, lean: map[string]func() protocol.Decimal{}, finer: map[string]bool{}, more: map[string]bool{}, clings: 0.05}
 	if sc.disk {
 		p.disk = newUnlucky(t, seed, tb)
 		p.disk.lit = 0
@@ -124,6 +125,9 @@ func (p *proof) line(on string, sh sim.Shown) sim.Shown {
 	}
 	if by := p.lean[on]; by != nil {
 		sh.Value = by()
+	}
+	if p.finer[on] {
+		sh.Value.Coef, sh.Value.Places = sh.Value.Coef*10, sh.Value.Places+1 // the step is as it was
 	}
 	if p.now.Before(p.deaf[on]) {
 		sh.Silent = true

@@ -152,6 +152,17 @@ func swapAdapters(swapped bool) func(p *proof) {
 	}
 }
 
+// otherDigits sets the menu of the scale to one more digit, with the cable out.
+func otherDigits(tips bool) func(p *proof) {
+	return func(p *proof) {
+		cableOut(4 * time.Second)(p)
+		p.hands.then(2*time.Second, func() { p.finer["bench"] = true })
+		if tips {
+			tipsAnyhow("bench")(p)
+		}
+	}
+}
+
 // named scenes, each of one fault.
 func scenes() []scene {
 	var list []scene
@@ -235,6 +246,8 @@ func scenes() []scene {
 	add(11, "two adapters are swapped", scene{lines: []fact.Line{line("Whiting", "base", "60.0", "0.6", "bench"), line("Cobalt oxide", "strong", "1.30", "0.02", "fine")},
 		begin: func(p *proof) { p.exchange("fine", 43.3); p.hands.put("fine") },
 		acts:  []act{{half("Whiting"), swapAdapters(true)}, {later(60 * time.Second), swapAdapters(false)}}})
+	add(11, "another digit is chosen in the menu while the cable is out, and it is tipped meanwhile", scene{acts: []act{{half("Whiting"), otherDigits(true)}}})
+	add(11, "another digit is chosen in the menu while the cable is out", scene{acts: []act{{half("Whiting"), otherDigits(false)}}})
 	for _, bare := range []bool{false, true} {
 		say := map[bool]string{false: "", true: ", no mode"}[bare]
 		add(11, "the zero key in mid-pour"+say, scene{bare: bare, acts: []act{{half("Whiting"), keyAtOnce(sim.ZeroKey)}}})

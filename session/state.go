@@ -37,7 +37,7 @@ type State struct {
 	overAt uint64     // seq of the overpour-in-container fact of this pour; 0: none
 	cue    guide.Cue  // what the hand in work should be told
 	stop   guide.Stop // where it was told to stop
-	blind  bool       // nothing can be recorded: no hand must go on, and nothing that a pan shows counts
+	blind  string     // notRecording: no hand must go on, and nothing that a pan shows counts; else empty
 	hurry  bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
 	cache  *cache     // shared by all that came of this state; it decides nothing
 }
@@ -92,12 +92,45 @@ type Aim struct {
 	Part, Parts int
 }
 
+// Why the bench is blind: it cannot tell what hands do, or not record it, so it guides
+// none. The codes are those of NowView.Blind.
+const (
+	notRecording = "recording"
+	anotherScale = "another-scale"
+)
+
+// blindOf gives the code where recording is broken, for that reason.
+func blindOf(broken string) string {
+	if broken == "" {
+		return ""
+	}
+	return notRecording
+}
+
+// blindness tells why the bench is blind; empty: it is not, or asks about it.
+func (s *State) blindness() string {
+	if s.blind == "" && s.meant != "same" && s.other() != nil {
+		return anotherScale
+	}
+	return s.blind
+}
+
+// other gives the first pan of the batch in work on whose line another scale speaks.
+func (s *State) other() *pan.Pan {
+	for i := range s.Pans {
+		if p := &s.Pans[i]; p.Other().Is && s.uses(p.Name()) {
+			return p
+		}
+	}
+	return nil
+}
+
 // open tells whether a batch is in work.
 func (s *State) open() bool { return s.Batch != nil && !s.Batch.Finished }
 
 // atWork tells whether hands on the pan of the step in work count now.
 func (s *State) atWork() bool {
-	return s.open() && !s.blind && s.Batch.Reminded && !s.Batch.Paused && s.asked.Question == nil
+	return s.open() && s.blindness() == "" && s.Batch.Reminded && !s.Batch.Paused && s.asked.Question == nil
 }
 
 // current gives the step in work and its pan; the pan is nil for a scale read
@@ -154,7 +187,7 @@ func (s *State) state() string {
 		return "idle"
 	case b.Finished:
 		return "finished"
-	case s.blind:
+	case s.blindness() != "":
 		return "blind"
 	case b.Paused:
 		return "paused"

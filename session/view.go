@@ -25,6 +25,9 @@ func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulat
 func (s State) View() View {
 	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
 	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
+	if v.Now.State == "blind" {
+		v.Now.Blind = s.blindness()
+	}
 	if s.Batch != nil {
 		v.Batch = kept(&s, "batch", s.batchView)
 	}
@@ -102,7 +105,7 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && !s.blind && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
+	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
 		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
 		n.Settled = p.AtRest()
@@ -143,9 +146,7 @@ var instructions = map[string]func(*moment, *NowView){
 			n.tell("ask", q.Head(q), text.New("bench.choices-below"))
 		}
 	},
-	"blind": func(_ *moment, n *NowView) {
-		n.tell("lost", text.New("bench.blind"), text.New("bench.blind-more"))
-	},
+	"blind":     (*moment).blind,
 	"lost":      (*moment).lost,
 	"container": (*moment).container,
 	"lifted":    (*moment).lifted,
@@ -194,6 +195,17 @@ func (m *moment) lost(n *NowView) {
 	default:
 		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-tare-more", text.Name("scale", m.st.Scale)))
 	}
+}
+
+func (m *moment) blind(n *NowView) {
+	p := m.s.other()
+	if m.s.blind == notRecording || p == nil {
+		n.tell("lost", text.New("bench.blind"), text.New("bench.blind-more"))
+		return
+	}
+	o := p.Other()
+	n.tell("lost", text.New("bench.other", text.Name("scale", p.Name())), text.New("bench.other-shows", text.Name("shows", o.Shown.String()+" "+string(o.Unit))),
+		text.New("bench.other-more", text.Name("scale", p.Name()), key("same")))
 }
 
 func (m *moment) container(n *NowView) {
@@ -300,7 +312,7 @@ func (s *State) finishedView(n *NowView) {
 }
 
 func (s *State) askedView() *AskedView {
-	if !s.open() || s.blind {
+	if !s.open() || s.blindness() != "" {
 		return nil
 	}
 	q := s.question()

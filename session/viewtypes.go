@@ -70,8 +70,9 @@ type StepView struct {
 // NowView is what is to be done now.
 type NowView struct {
 	// State: idle, reminder, container, pour, settle, in, over, lifted, lost,
-	// decide, paused, finished.
+	// decide, blind, paused, finished.
 	State    string `json:"state"`
+	Blind    string `json:"blind,omitempty"` // why it is: recording, another-scale
 	Material string `json:"material"`
 	As       string `json:"as,omitempty"`
 	Role     string `json:"role"`

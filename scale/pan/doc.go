@@ -15,6 +15,7 @@
 //	pan.go      Pan, Hear, and what can be read off it
 //	tell.go     what a caller tells a pan
 //	rest.go     where the load last rested, and what was in the container at most; lines that say one weight again
+//	face.go     another scale that speaks in place of this one
 //	motion.go   flow, lumps, lag
 //	key.go      the scale's own tare key, seen or presumed
 //	nouns.go    the container, its lift, a gap, a remainder, the print key's last frame

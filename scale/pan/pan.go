@@ -19,6 +19,8 @@ type Pan struct {
 	offsets Offsets
 	line    Line
 	lines   lines
+	faces   faces
+	other   Other
 	rest    rest
 	most    most
 	sinks   bool // this line shows less than the one before
@@ -43,7 +45,10 @@ func New(name string, most, step protocol.Mass) Pan { return Pan{name: name, max
 // whether a lift is a take is not its business.
 func (p *Pan) Hear(u scale.Update) Event {
 	p.instrument = Instrument{u.Link, u.Why, u.Identity, u.Counts, u.Print}
-	if !u.HasReading {
+	if u.Link != scale.Up {
+		p.other = Other{}
+	}
+	if !u.HasReading || u.HasMass && p.another(u) {
 		return None
 	}
 	p.line.At, p.line.Status, p.line.Raw = u.At, u.Reading.Status, Printable(u.Reading.Raw)
@@ -71,6 +76,20 @@ func (p *Pan) Hear(u scale.Update) Event {
 		return UnitChanged
 	}
 	return e
+}
+
+// another reports whether a weight is of another scale than before: it is written in
+// another way, after a silence. Until somebody says otherwise, it counts for nothing.
+func (p *Pan) another(u scale.Update) bool {
+	f := face{u.Identity.Format, u.Reading.Unit, u.Step, int(u.Reading.Value.Places)}
+	lately := p.lines.ok && !p.Silent() && (p.instrument.Print || u.At.Sub(p.lines.at) <= scale.StaleAfter)
+	if lately || p.faces.fits(f) {
+		p.faces.add(f)
+		p.other = Other{}
+		return false
+	}
+	p.other = Other{true, u.Reading.Value, u.Reading.Unit}
+	return true
 }
 
 // take stores the reading and keeps the account of rest and of motion.
@@ -171,6 +190,9 @@ func (p *Pan) Least() protocol.Mass { return max(p.Steps(LeastContainer), lighte
 
 // Instrument is what its scale says of itself.
 func (p *Pan) Instrument() Instrument { return p.instrument }
+
+// Other tells of another scale that speaks here; none of its weights counts.
+func (p *Pan) Other() Other { return p.other }
 
 // Line is the last line of the scale.
 func (p *Pan) Line() Line { return p.line }

@@ -57,6 +57,9 @@ func (p *Pan) Rebase() {
 // Lightest says that the container weighs no more than that.
 func (p *Pan) Lightest(m protocol.Mass) { p.vessel.Weight = min(p.vessel.Weight, m) }
 
+// Same says that the scale that speaks here is the one that was here before.
+func (p *Pan) Same() { p.faces, p.other = faces{}, Other{} }
+
 // Stays says that the container is on the pan and the pour goes on.
 func (p *Pan) Stays() {
 	p.state, p.most = Container, most{}
@@ -158,6 +161,7 @@ type Lift struct {
 // Restore puts a pan where its last tare left it, as unknown: nobody listened since.
 func (p *Pan) Restore(t Tare) {
 	p.state, p.step, p.offsets = Unknown, t.Step, t.Offsets
+	p.faces.add(face{step: t.Step, places: -1})
 	p.vessel.Weight, p.vessel.Base = t.Weight, t.Base
 	p.gap.expect, p.gap.expects, p.gap.noted = t.Base+t.In, true, t.In != 0
 }

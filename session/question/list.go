@@ -5,7 +5,7 @@ import "slices"
 // All lists the questions; of those that follow from the batch, the first whose When
 // holds stands.
 var All = []*Question{
-	Paused, Skipping, Undoing, Finishing, Typing, Reminder, Overpour, SecondPerson,
+	Paused, Skipping, Undoing, Finishing, Typing, Same, Reminder, Overpour, SecondPerson,
 	PouredElsewhere, AlreadyFilled, LeftElsewhere,
 	AfterGap, LeftInGap, LighterContainer, CameBackLighter, CameBackHeavier, CameBackPartly, LittleMissing, LiftedUnseen, CameSlowly, LiftedTooSoon,
 	Mixed, ByEye,

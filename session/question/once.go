@@ -38,6 +38,8 @@ var (
 			return text.New("ask.done", s.exact("amount", p.Content()), s.material(), text.Name("scale", p.Name()))
 		}
 	})
+	// Same: another scale seems to speak in place of one.
+	Same = once("same", text.New("ask.same-head"), text.New("ask.same-no"), text.New("ask.same-yes"), func(*Scene) text.Message { return text.New("ask.same") })
 	// Typing: a weight in answer to what a pan raised, as a scanner may send one.
 	Typing = once("said", text.New("ask.done-head"), text.New("ask.done-no"), text.New("ask.done-yes"), func(s *Scene) text.Message {
 		m, _ := protocol.ParseMass(s.Behind)

@@ -32,6 +32,9 @@ var decisions = map[string]func(fact.Decided) text.Message{
 	"overpour/anew": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-overpour-anew", text.Name("material", v.Material))
 	},
+	"scale": func(v fact.Decided) text.Message {
+		return text.New("fact.decided-scale-same", text.Name("scale", v.Scale))
+	},
 	"batch/anew": func(_ fact.Decided) text.Message { return text.New("fact.decided-spoiled") },
 	"tare/keep":  func(_ fact.Decided) text.Message { return text.New("fact.decided-tare-keep") },
 	"tare":       func(_ fact.Decided) text.Message { return text.New("fact.decided-tare-again") },

@@ -303,6 +303,8 @@ func sayNoticed(t *telling, v fact.Noticed) {
 		t.add(text.New("fact.noticed-own-tare-off", text.Name("scale", v.Scale), text.Exact("amount", -v.Amount, n)))
 	case v.What == "tare-key":
 		t.add(text.New("fact.noticed-own-tare", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n)))
+	case v.What == "another-scale":
+		t.add(text.New("fact.noticed-another-scale", text.Name("scale", v.Scale)))
 	case v.What == "unit":
 		t.add(text.New("fact.noticed-unit", text.Name("scale", v.Scale), text.Name("unit", v.Unit)))
 	case v.What == "taken-away":
