@@ -121,6 +121,20 @@ func (m Mass) Times(n, d Mass) Mass {
 	return Mass(q)
 }
 
+// In writes the mass in a unit, rounded to as many decimals as a step needs there, six
+// at most: with a step of 0.05 oz, 70 g are "2.47". A unit that is none is the gram.
+func (m Mass) In(u Unit, step Mass) string {
+	per := Mass(u.Picograms())
+	if per == 0 || u == UnitGram {
+		return m.Rounded(step.Places())
+	}
+	places, exact := big.NewRat(int64(step), int64(per)).FloatPrec()
+	if !exact || places > 6 {
+		places = 6
+	}
+	return new(big.Rat).SetFrac64(int64(m), int64(per)).FloatString(places)
+}
+
 // String writes the mass in grams with its unit, as "84.6 g".
 func (m Mass) String() string { return m.Grams(0) + " g" }
 

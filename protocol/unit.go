@@ -73,8 +73,11 @@ func (u Unit) IsMass() bool { return u.Picograms() != 0 }
 // table.
 func LookupUnit(s string) (Unit, bool) {
 	t := strings.TrimSpace(s)
-	if w := strings.ToLower(t); w == "gram" || w == "grams" {
-		return UnitGram, true // people write it out; instruments do not
+	if u, ok := written[strings.TrimSuffix(strings.ToLower(t), "s")]; ok {
+		return u, true
 	}
 	return unitWord([]byte(t))
 }
+
+// written are the units as people write them out; instruments do not.
+var written = map[string]Unit{"gram": UnitGram, "ounce": UnitOunce, "pound": UnitPound, "grain": UnitGrain, "carat": UnitCarat}

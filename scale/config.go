@@ -27,6 +27,7 @@ type Config struct {
 	Max       protocol.Mass  // capacity; 0: not known
 	Spread    protocol.Mass  // measured repeatability s; 0: not measured
 	BlankUnit protocol.Unit  // unit of a line that shows none
+	Unit      protocol.Unit  // in which it shows: the user's word, or that of the step; "": not known
 	Ask       bool           // send the format's question for the weight
 	Print     bool           // it speaks only on its print key, or when the weight has changed
 	LowDTR    bool           // keep DTR and RTS low, for boards that reset on them
@@ -144,7 +145,7 @@ var specKeys = []specKey{
 	{"format", func(c *Config, v string) error { c.Format = v; return nil }, ""},
 	{"baud", (*Config).setBaud, "write a number of bits a second, such as baud=9600"},
 	{"line", (*Config).setLine, "see the menu or manual of the scale"},
-	{"step", massKey(func(c *Config) *protocol.Mass { return &c.Step }), "write the smallest step of the display with its unit, as step=0.1g"},
+	{"step", (*Config).setStep, "write the smallest step of the display with its unit, as step=0.1g"},
 	{"max", massKey(func(c *Config) *protocol.Mass { return &c.Max }), "write the capacity with its unit, as max=2000g"},
 	{"spread", massKey(func(c *Config) *protocol.Mass { return &c.Spread }), "write the measured standard deviation with its unit, as spread=0.03g, or leave it out"},
 	{"unit", (*Config).setUnit, "use g, kg, mg, oz, lb, ct or gn"},
@@ -192,8 +193,16 @@ func (c *Config) setUnit(v string) error {
 	if !known || !u.IsMass() {
 		return fmt.Errorf("%q is not a unit of mass", v)
 	}
-	c.BlankUnit = u
+	c.BlankUnit, c.Unit = u, u
 	return nil
+}
+
+// setStep takes the step, and from it the unit that the display shows.
+func (c *Config) setStep(v string) (err error) {
+	if c.Step, err = positive(v); err == nil && c.Unit == "" {
+		c.Unit, _ = protocol.LookupUnit(strings.TrimLeft(v, "0123456789., "))
+	}
+	return err
 }
 
 func (c *Config) setDTR(v string) error {

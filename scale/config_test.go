@@ -16,7 +16,7 @@ func TestParseSpec(t *testing.T) {
 	assert.Equal(t, Config{
 		Name: "bench", Port: "/dev/ttyUSB0", Format: "header-comma-mode", Baud: 9600,
 		Line: &protocol.Line{Baud: 9600, Bits: 7, Parity: 'E', Stop: 1},
-		Step: tenth, Max: 2 * protocol.Kilogram, Spread: 30 * protocol.Milligram, BlankUnit: protocol.UnitGram,
+		Step: tenth, Max: 2 * protocol.Kilogram, Spread: 30 * protocol.Milligram, BlankUnit: protocol.UnitGram, Unit: protocol.UnitGram,
 	}, c)
 	c, err = ParseSpec(" port = /dev/ttyACM0 , ask=yes, print=no, dtr=low, silence=20s, max=2kg")
 	require.NoError(t, err)

@@ -555,7 +555,7 @@ func (b *Bench) known() []sheet.Scale {
 	for i, s := range b.cfg.Scales {
 		if p := b.s.pan(s.Name); p != nil {
 			if p.Step() > 0 {
-				s.Step = p.Step()
+				s.Step, s.Unit = p.Step(), p.Line().Unit
 			}
 			if p.Instrument().ID.Format != "" {
 				s.Format = p.Instrument().ID.Format

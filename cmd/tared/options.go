@@ -210,7 +210,7 @@ const unplugged = "none-"
 func onSheet(scales []scale.Config) []sheet.Scale {
 	out := make([]sheet.Scale, len(scales))
 	for i, c := range scales {
-		out[i] = sheet.Scale{Name: c.Name, Step: c.Step, Max: c.Max, Spread: c.Spread, Eye: c.ByEye(), Port: c.Port, Format: c.Format}
+		out[i] = sheet.Scale{Name: c.Name, Step: c.Step, Unit: c.Unit, Max: c.Max, Spread: c.Spread, Eye: c.ByEye(), Port: c.Port, Format: c.Format}
 		if strings.HasPrefix(c.Port, unplugged) {
 			out[i].Port = ""
 		}

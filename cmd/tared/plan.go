@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -79,11 +80,11 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		title = "A recipe without a title"
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n%s g of base, %s dry\n\n", title, short(s.Base), grams(s.Dry, sheetPlaces(s)))
+	fmt.Fprintf(&b, "%s\n%s of base, %s dry\n\n", title, size(s, s.Base, short(s.Base)), size(s, s.Dry, s.Dry.Rounded(finest(s).Step.Places())))
 	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
-		plus, places := "", l.Step.Places()
+		plus := ""
 		if l.Addition {
 			plus = "+ "
 		}
@@ -91,18 +92,17 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		if l.Portions > 1 {
 			portions = "in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		t.add(plus+l.Material, string(l.Role), l.Percent+" %", grams(l.Target, places), fromMark(l, places), toMark(l, places),
-			l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1), portions)
+		t.add(plus+l.Material, string(l.Role), l.Percent+" %", inUnit(l, l.Target), fromMark(l), toMark(l),
+			l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure(), portions)
 	}
 	b.WriteString(t.String())
 	if l := s.Water; l != nil {
-		places := l.Step.Places()
 		portions := ""
 		if l.Portions > 1 {
 			portions = " in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", grams(l.Target, places), l.Percent,
-			fromMark(*l, places), toMark(*l, places), l.Scale, portions)
+		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", inUnit(*l, l.Target), l.Percent,
+			fromMark(*l), toMark(*l), l.Scale, portions)
 	}
 	writeCups(&b, s)
 	writeLots(&b, s)
@@ -123,7 +123,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 func writeDiluted(b *strings.Builder, s sheet.Sheet) {
 	for _, l := range s.Lines {
 		if l.Less > 0 {
-			fmt.Fprintf(b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, grams(l.Less, l.Step.Places()), grams(l.Target-l.Less, l.Step.Places()))
+			fmt.Fprintf(b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, inUnit(l, l.Less), inUnit(l, l.Target-l.Less))
 		}
 		if l.Aliquot != nil {
 			fmt.Fprintf(b, "\n%s goes in diluted:\n", l.Material)
@@ -229,7 +229,6 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 			lines = append(lines, *c.Water)
 		}
 		for k, l := range lines {
-			places := l.Step.Places()
 			what := l.Material
 			if k > 0 && k <= len(c.Lines) {
 				what += " " + l.Percent + " %"
@@ -237,7 +236,7 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 			if l.Addition {
 				what = "+ " + what
 			}
-			t.add(no, what, grams(l.Target, places), fromMark(l, places), toMark(l, places), l.Scale, string(l.Verdict), mark(l.Assumed)+grams(l.U, places+1))
+			t.add(no, what, inUnit(l, l.Target), fromMark(l), toMark(l), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
 			no = ""
 		}
 	}
@@ -252,24 +251,38 @@ func mark(assumed bool) string {
 }
 
 // fromMark and toMark are the band as the scale can show it.
-func fromMark(l sheet.Line, places int) string {
+func fromMark(l sheet.Line) string {
 	low, _ := sheet.Marks(l.Low, l.High, l.Step)
-	return grams(low, places)
+	return inUnit(l, low)
 }
 
-func toMark(l sheet.Line, places int) string {
+func toMark(l sheet.Line) string {
 	_, high := sheet.Marks(l.Low, l.High, l.Step)
-	return grams(high, places)
+	return inUnit(l, high)
 }
+
+// inUnit is a mass as the scale of the line shows it.
+func inUnit(l sheet.Line, m protocol.Mass) string { return m.In(l.Unit, l.Step) + " " + l.Measure() }
 
 // grams is a mass for people, rounded to what the scale shows.
 func grams(m protocol.Mass, places int) string { return m.Rounded(places) + " g" }
 
-// sheetPlaces is how many decimals the finest scale of the sheet shows.
-func sheetPlaces(s sheet.Sheet) int {
-	n := 0
+// size writes the size of a batch as its scales show it: in their unit where all have the
+// same, else these grams.
+func size(s sheet.Sheet, m protocol.Mass, grams string) string {
+	f := finest(s)
 	for _, l := range s.Lines {
-		n = max(n, l.Step.Places())
+		if l.Measure() != f.Measure() {
+			f.Unit = protocol.UnitGram
+		}
 	}
-	return n
+	if f.Measure() == string(protocol.UnitGram) {
+		return grams + " g"
+	}
+	return inUnit(f, m)
+}
+
+// finest is a line on the finest scale of the sheet.
+func finest(s sheet.Sheet) sheet.Line {
+	return slices.MinFunc(s.Lines, func(a, b sheet.Line) int { return cmp.Compare(a.Step, b.Step) })
 }

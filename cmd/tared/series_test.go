@@ -99,6 +99,19 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 	assert.Contains(t, got.err, "not in the recipe")
 }
 
+// A sheet for a scale in ounces is in ounces: 41 % of 25 oz is 10.25 oz, and a step of
+// 0.05 oz with half a step assumed has U = 2·sqrt(5/12)·0.05 oz = 0.0645 oz.
+func TestPlanInOunces(t *testing.T) {
+	recipe := writeFile(t, "tidewrack.txt", tidewrack)
+	got := runTared(t, "", "plan", recipe, "--base", "25oz", "--scale", "name=bench,step=0.05oz,max=5lb")
+	require.Zero(t, got.code, got.err)
+	assert.Contains(t, got.out, "25.00 oz of base, 26.30 oz dry")
+	assert.Regexp(t, `Nepheline syenite +base +41 % +10.25 oz +10.15 oz +10.35 oz +bench +good +~0.065 oz`, got.out)
+	got = runTared(t, "", "plan", recipe, "--base", "2.5oz", "--scale", "name=bench,step=0.1g", "--scale", "name=fine,step=0.05oz")
+	require.Zero(t, got.code, got.err)
+	assert.Contains(t, got.out, "70.87 g of base, 74.6 g dry")
+}
+
 func TestPlanASeries(t *testing.T) {
 	t.Parallel()
 	recipe := writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n")

@@ -11,6 +11,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"tared/protocol"
 	"tared/session/text"
 )
 
@@ -45,7 +46,7 @@ const (
 // "additions" above it, makes an addition. "#" begins a comment; the first is
 // the title.
 //
-// Amounts are parts, percent ("%") or masses (g, kg, mg), one kind for the whole
+// Amounts are parts, percent ("%") or masses (g, kg, mg, oz, lb, gn, "1 lb 4 oz"), one kind for the whole
 // base. An addition in parts or percent is percent of the base; one as a mass
 // needs a base in masses. The decimal mark is a point or a comma.
 //
@@ -108,7 +109,7 @@ var (
 
 const (
 	amount      = `[-−–+]?[.,]?\d[\d.,'’/]*\s*(?:%|\pL+\.?)?`
-	amountFirst = `[-−–+]?[.,]?\d[\d.,'’/]*\s*(?:%|(?i:g|kg|mg|grams?|grammes?|gms?|parts?|pts?|percent)\b\.?)?`
+	amountFirst = `[-−–+]?[.,]?\d[\d.,'’/]*\s*(?:%|(?i:g|kg|mg|oz|ounces?|lbs?|pounds?|gn|grains?|grams?|grammes?|gms?|parts?|pts?|percent)\b\.?)?`
 )
 
 // line takes one line of the text.
@@ -227,7 +228,7 @@ type columns struct {
 
 var (
 	nameHeads   = words(`material, materials, name, names, ingredient, ingredients, raw material, raw materials, component, components, item, oxide, chemical`)
-	amountHeads = words(`amount, amounts, amt, parts, part, %, percent, percentage, per cent, pct, grams, gram, g, weight, wt, mass, qty, quantity, share, wt %, weight %, %wt`)
+	amountHeads = words(`amount, amounts, amt, parts, part, %, percent, percentage, per cent, pct, grams, gram, g, kg, mg, weight, wt, mass, oz, lb, lbs, qty, quantity, share, wt %, weight %, %wt`)
 	kindHeads   = words(`type, kind, role, addition, additions, add, class, group`)
 	noteHeads   = words(`note, notes, comment, comments, remark, remarks`)
 	otherHeads  = words(`no, no., nr, nr., line, unit, units, id, pos`)
@@ -449,42 +450,62 @@ var units = map[string]*unit{
 	"": {}, "parts": {}, "part": {}, "pts": {}, "pt": {}, "pbw": {},
 	"%": {name: "%"}, "percent": {name: "%"}, "pct": {name: "%"},
 	"g": gram, "gram": gram, "grams": gram, "gramme": gram, "grammes": gram, "gm": gram, "gms": gram,
-	"kg": {name: "kg", grams: big.NewRat(1000, 1)},
-	"mg": {name: "mg", grams: big.NewRat(1, 1000)},
+	"kg": massUnit(protocol.UnitKilogram),
+	"mg": massUnit(protocol.UnitMilligram),
 	"gr": {wrong: text.New("recipe.gr")},
-	"oz": {wrong: text.New("recipe.ounces")}, "lb": {wrong: text.New("recipe.pounds")}, "lbs": {wrong: text.New("recipe.pounds")},
+	"oz": ounce, "ounce": ounce, "ounces": ounce,
+	"lb": pound, "lbs": pound, "pound": pound, "pounds": pound,
+	"gn": grain, "grain": grain, "grains": grain,
 }
 
-var gram = &unit{name: "g", grams: big.NewRat(1, 1)}
+var (
+	gram  = massUnit(protocol.UnitGram)
+	ounce = massUnit(protocol.UnitOunce)
+	pound = massUnit(protocol.UnitPound)
+	grain = massUnit(protocol.UnitGrain)
+)
+
+func massUnit(u protocol.Unit) *unit {
+	return &unit{name: string(u), grams: protocol.Mass(u.Picograms()).Rat()}
+}
 
 func unitOf(k string) *unit { return units[k] }
 
 var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
 
-// check compares a written total with the lines above it. Half a unit of the
-// last place is allowed for each line, for the amounts may be rounded.
-func (p *parser) check(n int, line string, want *big.Rat, places uint8) {
+// check compares a written total with the lines above it; one without a unit is in
+// that of the first line. Half of the finest digit of all is allowed for each line, for
+// the amounts may be rounded.
+func (p *parser) check(n int, line string, want *big.Rat, places uint8, u *unit) {
+	if u.grams == nil && len(p.r.Items) > 0 {
+		u = unitOf(p.r.Items[0].Unit)
+	}
 	base, all := new(big.Rat), new(big.Rat)
-	fine := int(places)
+	fine, least := int(places), weight(&Item{Amount: big.NewRat(1, 2), Unit: u.name})
 	for _, it := range p.r.Items {
 		if !it.Addition {
-			base.Add(base, it.Amount)
+			base.Add(base, weight(&it))
 		}
-		all.Add(all, it.Amount)
+		all.Add(all, weight(&it))
 		if w, exact := it.Amount.FloatPrec(); exact {
 			fine = max(fine, w)
 		}
+		if half := weight(&Item{Amount: big.NewRat(1, 2), Unit: it.Unit}); half.Cmp(least) < 0 {
+			least = half
+		}
 	}
-	slack := big.NewRat(int64(len(p.r.Items))+1, 2)
+	slack := least.Mul(least, big.NewRat(int64(len(p.r.Items))+1, 1))
 	for range fine {
 		slack.Quo(slack, big.NewRat(10, 1))
 	}
+	want = weight(&Item{Amount: want, Unit: u.name})
 	off := func(sum *big.Rat) bool {
 		d := new(big.Rat).Sub(sum, want)
 		return d.Abs(d).Cmp(slack) > 0
 	}
 	if off(base) && off(all) {
-		p.fail(n, line, text.New("recipe.total", text.Number("sum", Decimal(base, 12))))
+		per := weight(&Item{Amount: big.NewRat(1, 1), Unit: u.name})
+		p.fail(n, line, text.New("recipe.total", text.Number("sum", strings.TrimSpace(Decimal(base.Quo(base, per), 12)+" "+u.name))))
 	}
 }
 

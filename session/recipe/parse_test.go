@@ -154,7 +154,6 @@ func TestParseErrors(t *testing.T) {
 		"no name":               {"Quartz 24\n76", 2, "without a name"},
 		"no name cell":          {"Quartz\t24\n\t76", 2, "without a name"},
 		"unit of grain":         {"Quartz 24 gr", 1, "gr can mean"},
-		"ounces":                {"Quartz 24 oz", 1, "ounces"},
 		"mixed units":           {"Quartz 24g\nClay 76", 2, "mixed units"},
 		"mass on parts":         {"Quartz 24\n+ Tin oxide 4g", 2, "mass on top"},
 		"parts on masses":       {"Quartz 240g\nClay 260g\n+ Tin oxide 4", 3, "ambiguous"},
@@ -371,5 +370,47 @@ func BenchmarkParseWorst(b *testing.B) {
 		if _, err := Parse(text); err == nil {
 			b.Fatal("read")
 		}
+	}
+}
+
+// Ounces, pounds and grains are masses like any other: 16 oz to the pound and 7000
+// grains (UK Weights and Measures Act 1985, Schedule 1 Part V; NIST SP 811 Appendix B).
+func TestOuncesAndPounds(t *testing.T) {
+	for _, c := range []struct {
+		text   string
+		shares []string // in the order of the text
+	}{
+		{"Silica 1 lb\nWhiting 8 oz\nBall clay 8oz\n", []string{"50", "25", "25"}},
+		{"Silica 1lb\nWhiting 1 pound\n", []string{"50", "50"}},
+		{"1 lb Silica\n8 ounces of Whiting\n8 oz Ball clay\n", []string{"50", "25", "25"}},
+		{"Silica 1 lb 4 oz\nWhiting 12oz\n", []string{"125/2", "75/2"}},
+		{"Silica: 2lbs 8oz\nWhiting .... 8 oz\n", []string{"250/3", "50/3"}},
+		{"Silica 1 lb\nWhiting 7000 grains\n+ Cobalt carbonate 70 gn\n", []string{"50", "50", "1/2"}},
+		{"Silica 453.59237g\nWhiting 1 lb\n", []string{"50", "50"}},
+		{"Material;oz\nSilica;12\nWhiting;4\n", []string{"75", "25"}},
+		{"Silica 1 lb\nWhiting 8 oz\nBall clay 8oz\nTotal 2 lb\n", []string{"50", "25", "25"}},
+		{"Silica 12 oz\nWhiting 4 oz\nTotal 16\n", []string{"75", "25"}},
+		{"Silica 1 kg\nWhiting 250g\nTotal 1250g\n", []string{"80", "20"}},
+	} {
+		r, err := Parse(c.text)
+		require.NoError(t, err, c.text)
+		var got []string
+		for _, it := range r.Items {
+			got = append(got, it.Share.RatString())
+		}
+		assert.Equal(t, c.shares, got, c.text)
+		again, err := Parse(r.Format())
+		require.NoError(t, err, r.Format())
+		for i, it := range again.Items {
+			assert.Equal(t, c.shares[i], it.Share.RatString(), r.Format())
+		}
+	}
+	for text, says := range map[string]string{
+		"Silica 1 lb\nWhiting 8 oz\nTotal 2 lb\n": "add up to 1.5 lb",
+		"Silica 1 lb\nWhiting 8\n":                "mixed units",
+		"Silica 2 gr\nWhiting 8 g\n":              "gram or grain",
+	} {
+		_, err := Parse(text)
+		assert.ErrorContains(t, err, says, text)
 	}
 }

@@ -3,6 +3,7 @@ package recipe
 import (
 	"errors"
 	"math/big"
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -56,11 +57,8 @@ func (p *parser) header(cells []string, sep byte) bool {
 
 // headUnit is the unit that a column of amounts is in; "" where the head names none.
 func headUnit(word string) string {
-	switch word {
-	case "g", "gram", "grams":
-		return "g"
-	case "kg", "mg":
-		return word
+	if u := unitOf(word); u != nil && u.grams != nil {
+		return u.name
 	}
 	return ""
 }
@@ -198,8 +196,9 @@ func (p *parser) item(n int, line, name, amt string, addition bool, note string)
 		addition = true // "Tin oxide +4" is an addition too
 	}
 	v, _ := new(big.Rat).SetString(d.String())
+	name = withPounds(name, v, u)
 	if total[Key(name)] && (!addition || p.addition) {
-		p.check(n, line, v, d.Places)
+		p.check(n, line, v, d.Places, u)
 		return
 	}
 	if isWater(name) {
@@ -217,6 +216,21 @@ func (p *parser) item(n int, line, name, amt string, addition bool, note string)
 		unit = p.cols.unit
 	}
 	p.r.Items = append(p.r.Items, Item{Name: name, Amount: v, Unit: unit, Addition: addition, Line: n, Note: note})
+}
+
+// poundsBefore are the pounds of "Silica 1 lb 4 oz" at the end of what stands before the ounces.
+var poundsBefore = regexp.MustCompile(`(?i)^(.*\pL.*?)[\s:.]+(\d{1,4})\s*(?:lbs?|pounds?)$`)
+
+// withPounds adds the pounds that stand before ounces, 16 oz each, and takes them off the
+// name: 1 lb 4 oz is 20 oz.
+func withPounds(name string, ounces *big.Rat, u *unit) string {
+	m := poundsBefore.FindStringSubmatch(name)
+	if m == nil || u != ounce {
+		return name
+	}
+	lb, _ := new(big.Rat).SetString(m[2])
+	ounces.Add(ounces, lb.Mul(lb, big.NewRat(16, 1)))
+	return m[1]
 }
 
 // refuses says what is wrong with an item that was read.

@@ -51,7 +51,7 @@ func better(a, b Fit) bool {
 
 // use puts a line on a scale.
 func (l *Line) use(s Scale, f Fit) {
-	l.Scale, l.Step, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, f.Verdict, f.U, f.Portions, s.Spread == 0
+	l.Scale, l.Step, l.Unit, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, s.Unit, f.Verdict, f.U, f.Portions, s.Spread == 0
 	l.marks()
 }
 

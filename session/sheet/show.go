@@ -17,6 +17,14 @@ import (
 // the material carries.
 func (l Line) Own() string { return l.shown(l.Target - l.Less) }
 
+// Foreign is the unit where it is not the gram, to stand behind each figure.
+func (l Line) Foreign() string {
+	if l.Measure() == string(protocol.UnitGram) {
+		return ""
+	}
+	return "\u202f" + l.Measure()
+}
+
 // LessShown and DryShown are what comes in a mixture, and what of a moist material is dry.
 func (l Line) LessShown() string { return l.shown(l.Less) }
 func (l Line) DryShown() string  { return l.shown(l.Dry) }
@@ -24,7 +32,10 @@ func (l Line) DryShown() string  { return l.shown(l.Dry) }
 // Exact is the target with the digits of the scale, mixtures and all.
 func (l Line) Exact() string { return l.shown(l.Target) }
 
-func (l Line) shown(m protocol.Mass) string { return m.Rounded(l.Step.Places()) }
+func (l Line) shown(m protocol.Mass) string { return m.In(l.Unit, l.Step) }
+
+// Measure is the unit of all that is shown of the line: that of its scale.
+func (l Line) Measure() string { return string(cmp.Or(l.Unit, protocol.UnitGram)) }
 
 // Lowest and Highest are the first and the last reading of the scale that lie in the
 // band; where none does, they are the band itself.
@@ -34,12 +45,25 @@ func (l Line) Highest() string { _, high := l.readings(); return l.shown(high) }
 func (l Line) readings() (low, high protocol.Mass) { return Marks(l.Low-l.Less, l.High-l.Less, l.Step) }
 
 // Doubt is the uncertainty with two digits that count.
-func (l Line) Doubt() string { return Doubt(l.U) }
-func (o Out) Doubt() string  { return Doubt(o.U) }
+func (l Line) Doubt() string {
+	if l.Unit == "" || l.Unit == protocol.UnitGram {
+		return Doubt(l.U)
+	}
+	u, places := big.NewRat(int64(l.U), l.Unit.Picograms()), 0
+	for ; places < 9 && u.Cmp(ten) < 0 && u.Sign() > 0; places++ {
+		u.Mul(u, ten)
+	}
+	n := new(big.Int).Add(u.Num(), u.Denom())
+	n.Quo(n.Sub(n, big.NewInt(1)), u.Denom())
+	return new(big.Rat).SetFrac(n, new(big.Int).Exp(ten.Num(), big.NewInt(int64(places)), nil)).FloatString(places)
+}
+func (o Out) Doubt() string { return Doubt(o.U) }
 
 // Doubt gives an uncertainty with two digits that count, rounded up so that none is
 // understated: 0.129099445 g is "0.13".
 func Doubt(u protocol.Mass) string { return TwoDigits(u).Grams(0) }
+
+var ten = big.NewRat(10, 1)
 
 // TwoDigits is the same as a mass.
 func TwoDigits(u protocol.Mass) protocol.Mass {

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
 )
@@ -38,4 +39,27 @@ func TestDoubtHasTwoDigitsThatCount(t *testing.T) {
 func TestTheScaleThatItGoesToIsShownFirst(t *testing.T) {
 	l := Line{Scale: "bench", Verdict: Good, Portions: 2, Fits: []Fit{{Scale: "fine", Verdict: Good}, {Scale: "bench", Verdict: Good}}}
 	assert.Equal(t, []Fit{{Scale: "bench", Verdict: Good, Portions: 2}, {Scale: "fine", Verdict: Full, Portions: 1}}, l.ByScale())
+}
+
+// A line is shown in the unit of its scale, with the decimals that its step has there.
+func TestALineIsShownAsItsScaleShows(t *testing.T) {
+	for _, c := range []struct {
+		step string
+		unit protocol.Unit
+		want string
+	}{
+		{"0.05oz", protocol.UnitOunce, "10.25 ± 0.065 oz"}, // U = 2·sqrt(5/12)·0.05 oz = 0.06455 oz
+		{"0.1g", protocol.UnitGram, "290.6 ± 0.13 g"},
+		{"0.1g", "", "290.6 ± 0.13 g"},
+		{"0.005lb", protocol.UnitPound, "0.641 ± 0.0065 lb"},
+		{"0.2gn", protocol.UnitGrain, "4484.4 ± 0.26 gn"},
+	} {
+		step, err := protocol.ParseMass(c.step)
+		require.NoError(t, err)
+		_, u, _ := Uncertainty(step, 0)
+		target, err := protocol.ParseMass("10.25oz")
+		require.NoError(t, err)
+		l := Line{Target: target, Step: step, Unit: c.unit, U: u}
+		assert.Equal(t, c.want, l.Exact()+" ± "+l.Doubt()+" "+l.Measure())
+	}
 }

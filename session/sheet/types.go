@@ -44,9 +44,10 @@ const (
 type Scale struct {
 	Name     string        `json:"name"`
 	Step     protocol.Mass `json:"step"`
-	Max      protocol.Mass `json:"max"`    // 0: not known
-	Spread   protocol.Mass `json:"spread"` // measured repeatability s; 0: not measured, half a step is assumed
-	Eye      bool          `json:"eye"`    // read by eye and typed in
+	Unit     protocol.Unit `json:"unit,omitempty"` // in which it shows; "": grams
+	Max      protocol.Mass `json:"max"`            // 0: not known
+	Spread   protocol.Mass `json:"spread"`         // measured repeatability s; 0: not measured, half a step is assumed
+	Eye      bool          `json:"eye"`            // read by eye and typed in
 	Port     string        `json:"port"`
 	Format   string        `json:"format"`
 	Identity string        `json:"identity"`
@@ -141,7 +142,8 @@ type Line struct {
 	Low      protocol.Mass `json:"low"`
 	High     protocol.Mass `json:"high"`
 	Scale    string        `json:"scale"`
-	Step     protocol.Mass `json:"step"` // of that scale
+	Step     protocol.Mass `json:"step"`           // of that scale
+	Unit     protocol.Unit `json:"unit,omitempty"` // in which it shows; "": grams
 	Verdict  Verdict       `json:"verdict"`
 	U        protocol.Mass `json:"u"`
 	Assumed  bool          `json:"assumed"`  // U rests on an assumed repeatability
