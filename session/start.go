@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"tared/session/fact"
-	"tared/session/material"
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/session/recipe"
@@ -93,10 +92,6 @@ func (b *Bench) taught(r *plan.Request) {
 // learnt gives what a plan teaches: the role of a material that no table knows,
 // where a person gave one that is not on record yet.
 func (b *Bench) learnt(r plan.Request, sh sheet.Sheet) []fact.Body {
-	table := r.Materials
-	if table == nil {
-		table = material.Default()
-	}
 	lines := slices.Clone(sh.Lines)
 	for _, c := range sh.Cups {
 		lines = append(lines, c.Lines...)
@@ -105,7 +100,7 @@ func (b *Bench) learnt(r plan.Request, sh sheet.Sheet) []fact.Body {
 	seen := map[string]bool{}
 	for _, l := range lines {
 		k := recipe.Key(l.Material)
-		if _, known := table.Lookup(l.Material); known || seen[k] {
+		if _, known := r.Materials.Or().Lookup(l.Material); known || seen[k] {
 			continue
 		}
 		seen[k] = true

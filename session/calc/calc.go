@@ -18,6 +18,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"tared/session/material"
 )
 
 // Topic is one question.
@@ -26,6 +28,8 @@ type Topic struct {
 	Title string // for people
 	About string // what it answers, one sentence
 	Forms []Form // at least one
+	// Table is where names of materials are looked up; nil: the embedded one.
+	Table *material.Table
 }
 
 // Form is one way to ask the question.
@@ -98,7 +102,7 @@ func (t Topic) Run(in []Given) (Answer, error) {
 		if i < 0 {
 			continue
 		}
-		v, why := a.read(strings.TrimSpace(in[i].Text))
+		v, why := a.read(strings.TrimSpace(in[i].Text), t.Table)
 		if why != nil {
 			return Answer{}, why
 		}

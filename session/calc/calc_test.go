@@ -98,7 +98,7 @@ func TestWorkedExamples(t *testing.T) {
 				assert.NotEmpty(t, f.Source)
 				assert.NotEmpty(t, topic.About)
 				for _, arg := range f.Args {
-					_, why := arg.read(arg.Like)
+					_, why := arg.read(arg.Like, nil)
 					assert.Nil(t, why, "%s: the value that shows how it is written", arg.Name)
 					assert.NotEmpty(t, arg.Words)
 				}
@@ -420,7 +420,7 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"metal from=MnO2 to=sunshine", false, "give the formula"},
 		{"metal from=MnO2 to=CoCO3", false, "the one holds Co, the other Mn"},
 		{"metal from=FeTiO3 to=Fe2O3", false, "more than one"},
-		{"metal from=PbO to=PbCO3", false, "no metal that can be calculated with"},
+		{"metal from=PbO to=PbCO3", false, "Nothing is calculated with it"},
 		{"metal from=CaCO3 to=CaSiO3", false, "no metal that can be calculated with"},
 		{"metal from=CaCO3 to=BaCO3", false, "the one holds Ba, the other Ca"},
 		{"metal from=CoO to=Co3O4 purity=101%", false, "use more than 0 %"},

@@ -57,6 +57,7 @@ type value struct {
 	rat     *big.Rat // a share as a fraction of 1, a volume in litres, a gravity
 	n       int64
 	formula material.Formula
+	sold    material.Material // what a name stood for
 	class   scale.Class
 	list    []*big.Rat
 	texts   []string
@@ -87,8 +88,9 @@ const (
 	maxAmounts = 100
 )
 
-// read understands the text of an argument.
-func (a Arg) read(s string) (value, *Refusal) {
+// read understands the text of an argument; names of materials are looked up in the
+// table, nil for the embedded one.
+func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 	v := value{text: s}
 	var err error
 	switch a.Kind {
@@ -136,7 +138,7 @@ func (a Arg) read(s string) (value, *Refusal) {
 		v.n = v.rat.Num().Int64()
 		return v, a.sign(s, v.rat)
 	case Formula:
-		return a.compound(v)
+		return a.compound(v, t)
 	case Class:
 		if v.class, err = scale.ParseClass(s); err != nil {
 			return v, refuse(a.Name, s, "%v", err)
@@ -244,22 +246,26 @@ func (a Arg) unit(s string) (num string, per *big.Rat, why *Refusal) {
 
 // compound reads a formula. A name of the materials table stands for the
 // formula there, if it has one.
-func (a Arg) compound(v value) (value, *Refusal) {
+func (a Arg) compound(v value, t *material.Table) (value, *Refusal) {
 	f, err := material.ParseFormula(v.text)
-	if err == nil {
+	m, ok := t.Or().Lookup(v.text)
+	switch {
+	case ok && m.Blocked != "":
+		return v, refuse(a.Name, v.text, "%s. Nothing is calculated with it", m.Blocked)
+	case err == nil:
 		v.formula = f
 		return v, nil
-	}
-	m, ok := material.Lookup(v.text)
-	switch {
 	case !ok:
 		return v, refuse(a.Name, v.text, "%v: give the formula of what is in the bag, for example %s", err, a.Like)
+	case len(m.Means) > 0:
+		return v, refuse(a.Name, v.text, "it can be %s: say which of them is in the bag", strings.Join(m.Means, " or "))
 	case m.Formula == "":
 		return v, refuse(a.Name, v.text, "%s has no formula of its own, so nothing can be said of its metal; give a formula, for example %s, or go by its analysis", m.Name, a.Like)
 	}
 	if v.formula, err = material.ParseFormula(m.Formula); err != nil {
 		return v, refuse(a.Name, v.text, "%v", err)
 	}
+	v.sold = m
 	return v, nil
 }
 

@@ -24,11 +24,7 @@ func runMetal(g given) (Answer, error) {
 	}
 	pure, err := material.Convert(from, to)
 	if err != nil {
-		key, mend := "to", "take the oxide"
-		if from.Hexavalent() {
-			key, mend = "from", "ask for a recipe without it"
-		}
-		return Answer{}, refuse(key, g[key].text, "%v; %s, and see the supplier's safety data sheet", err, mend)
+		return Answer{}, err
 	}
 	factor := pure
 	for _, p := range []struct {
@@ -62,6 +58,7 @@ func runMetal(g given) (Answer, error) {
 	if g.has("from_purity") {
 		a.fact("purity of "+from.String(), percent(g["from_purity"].rat))
 	}
+	a.Notes = append(a.Notes, asSold(g, metal, factor, &a)...)
 	if bareCarbonate(from) || bareCarbonate(to) {
 		a.Notes = append(a.Notes, "What is sold as copper carbonate is the basic one, Cu2(OH)2CO3, not CuCO3: look at the bag.")
 	}
@@ -79,6 +76,33 @@ func runMetal(g given) (Answer, error) {
 	a.number("from_g_per_mol", from.Molar())
 	a.number("to_g_per_mol", to.Molar())
 	return a, nil
+}
+
+// asSold says in what form the bags are sold, and how far the factor can be off for it.
+func asSold(g given, metal string, factor *big.Rat, a *Answer) (notes []string) {
+	low, high := factor, factor
+	for _, name := range []string{"from", "to"} {
+		m := g[name].sold
+		if m.Sold.Words != "" {
+			notes = append(notes, fmt.Sprintf("%s: %s.", m.Name, m.Sold.Words))
+		}
+		least, ok := new(big.Rat).SetString(m.Metal.Low)
+		most, ok2 := new(big.Rat).SetString(m.Metal.High)
+		if !ok || !ok2 {
+			continue
+		}
+		pure := mul(g[name].formula.Fraction(metal), hundred)
+		if name == "to" {
+			least, most, pure = quo(one, most), quo(one, least), quo(one, pure)
+		}
+		low, high = mul(low, quo(least, pure)), mul(high, quo(most, pure))
+	}
+	if low != high && !g.has("purity") && !g.has("from_purity") {
+		notes = append(notes, fmt.Sprintf("Bags differ: with what is usual in them the factor lies from %s to %s. Read on the bag how much %s it holds.", trim(low.FloatString(4)), trim(high.FloatString(4)), metal))
+		a.number("factor_low", low)
+		a.number("factor_high", high)
+	}
+	return notes
 }
 
 // bareCarbonate reports whether it is CuCO3, which is in the books but not in shops.

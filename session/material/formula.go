@@ -2,6 +2,7 @@ package material
 
 import (
 	"errors"
+	"maps"
 	"math/big"
 	"slices"
 	"strconv"
@@ -14,15 +15,19 @@ import (
 // ErrFormula is in the chain of every error about a formula.
 var ErrFormula = errors.New("chemical formula")
 
-// weights are standard atomic weights: IUPAC/CIAAW, Standard Atomic Weights
-// 2021 (ciaaw.org/atomic-weights.htm). Elements given there as an interval (H,
-// Li, B, C, O, Mg, Si, S, Cl) have the conventional abridged value (from
-// memory; each lies inside the interval).
+// weights are standard atomic weights, abridged to five digits: T. Prohaska and others,
+// Standard atomic weights of the elements 2021 (IUPAC Technical Report), Pure Appl.
+// Chem. 94 (2022) 573, Table 2, read in a public transcription.
 var weights = map[string]string{
-	"H": "1.008", "Li": "6.94", "B": "10.81", "C": "12.011", "O": "15.999", "Na": "22.990", "Mg": "24.305", "Al": "26.982",
-	"Si": "28.085", "P": "30.974", "S": "32.06", "Cl": "35.45", "K": "39.098", "Ca": "40.078", "Ti": "47.867", "V": "50.942",
-	"Cr": "51.996", "Mn": "54.938", "Fe": "55.845", "Co": "58.933", "Ni": "58.693", "Cu": "63.546", "Zn": "65.38",
-	"Sr": "87.62", "Zr": "91.224", "Cd": "112.41", "Sn": "118.71", "Ba": "137.33", "Pb": "207.2",
+	"H": "1.008", "Li": "6.94", "Be": "9.0122", "B": "10.81", "C": "12.011", "N": "14.007", "O": "15.999", "F": "18.998", "Na": "22.990", "Mg": "24.305",
+	"Al": "26.982", "Si": "28.085", "P": "30.974", "S": "32.06", "Cl": "35.45", "K": "39.098", "Ca": "40.078", "Sc": "44.956", "Ti": "47.867",
+	"V": "50.942", "Cr": "51.996", "Mn": "54.938", "Fe": "55.845", "Co": "58.933", "Ni": "58.693", "Cu": "63.546", "Zn": "65.38", "Ga": "69.723",
+	"Ge": "72.630", "As": "74.922", "Se": "78.971", "Br": "79.904", "Rb": "85.468", "Sr": "87.62", "Y": "88.906", "Zr": "91.224", "Nb": "92.906",
+	"Mo": "95.95", "Rh": "102.91", "Pd": "106.42", "Ag": "107.87", "Cd": "112.41", "In": "114.82", "Sn": "118.71", "Sb": "121.76", "Te": "127.60",
+	"I": "126.90", "Cs": "132.91", "Ba": "137.33", "La": "138.91", "Ce": "140.12", "Pr": "140.91", "Nd": "144.24", "Sm": "150.36", "Eu": "151.96",
+	"Gd": "157.25", "Tb": "158.93", "Dy": "162.50", "Ho": "164.93", "Er": "167.26", "Tm": "168.93", "Yb": "173.05", "Lu": "174.97", "Hf": "178.49",
+	"Ta": "180.95", "W": "183.84", "Pt": "195.08", "Au": "196.97", "Hg": "200.59", "Tl": "204.38", "Pb": "207.2", "Bi": "208.98", "Th": "232.04",
+	"U": "238.03",
 }
 
 // Formula is a chemical formula as a count of atoms, in the order in which they
@@ -214,7 +219,7 @@ var metals = []string{"Co", "Cu", "Mn", "Fe", "Ni", "Cr", "Zr", "Sn", "Ti", "V",
 var fluxes = []string{"Li", "Na", "K", "Mg", "Ca", "Sr", "Ba"}
 
 // gone are the elements that leave in the fire beside a metal, or are oxygen.
-var gone = []string{"H", "C", "O", "S", "Cl"}
+var gone = []string{"H", "C", "N", "O", "S", "Cl"}
 
 // Metal gives the one colouring or opacifying metal of the formula, or the one
 // metal of a flux that brings nothing else into the glass; false when it has none
@@ -232,9 +237,19 @@ func (f Formula) Metal() (string, bool) {
 	return m, ok
 }
 
-// Hexavalent tells chromates, dichromates and chromic acid: three oxygens or more
-// to a chromium.
-func (f Formula) Hexavalent() bool { return f.atoms["Cr"] > 0 && f.atoms["O"] >= 3*f.atoms["Cr"] }
+// made tells what the formula is made of, in the smallest whole numbers and without
+// regard to how it is written.
+func (f Formula) made() string {
+	divisor := new(big.Int)
+	for _, n := range f.atoms {
+		divisor.GCD(nil, nil, divisor, big.NewInt(n))
+	}
+	var b strings.Builder
+	for _, e := range slices.Sorted(maps.Keys(f.atoms)) {
+		b.WriteString(e + strconv.FormatInt(f.atoms[e]/divisor.Int64(), 10))
+	}
+	return b.String()
+}
 
 // oneOf gives the one element of a list that the formula has.
 func (f Formula) oneOf(list []string) (string, bool) {
@@ -252,7 +267,7 @@ func (f Formula) oneOf(list []string) (string, bool) {
 
 // Convert gives how many grams of the second compound carry the same metal as
 // one gram of the first: Co3O4 to CoCO3 is 1.4819. Both must have the same one
-// metal, and neither may be chromium(VI). What is sold as copper carbonate is Cu2(OH)2CO3, not CuCO3, and rutile
+// metal, and neither may be a poison. What is sold as copper carbonate is Cu2(OH)2CO3, not CuCO3, and rutile
 // is not pure TiO2: the formula must be that of the bag.
 func Convert(from, to Formula) (*big.Rat, error) {
 	a, ok := from.Metal()
@@ -261,8 +276,8 @@ func Convert(from, to Formula) (*big.Rat, error) {
 		return nil, text.Kind(ErrFormula, text.Refuse("material.no-metal", text.Name("from", from.String()), text.Name("to", to.String())))
 	}
 	for _, f := range []Formula{from, to} {
-		if f.Hexavalent() {
-			return nil, text.Kind(ErrFormula, text.Refuse("material.chromium", text.Name("formula", f.String())))
+		if p := f.Poison(); p != "" {
+			return nil, text.Kind(ErrFormula, text.Refuse("material.poison", text.Name("formula", f.String()), text.Name("poison", p)))
 		}
 	}
 	return new(big.Rat).Quo(from.Fraction(a), to.Fraction(a)), nil

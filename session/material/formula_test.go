@@ -81,9 +81,9 @@ func TestConvert(t *testing.T) {
 	cr, di := formula(t, "Cr2O3"), formula(t, "K2Cr2O7")
 	assert.Equal(t, "1.9355", new(big.Rat).Quo(cr.Fraction("Cr"), di.Fraction("Cr")).FloatString(4))
 	_, err := Convert(cr, di)
-	assert.ErrorContains(t, err, "chromium(VI)")
+	assert.ErrorContains(t, err, "Chromium(VI)")
 	_, err = Convert(di, cr)
-	assert.ErrorContains(t, err, "chromium(VI)", "nor away from it")
+	assert.ErrorContains(t, err, "Chromium(VI)", "nor away from it")
 	assert.Equal(t, "0.51665", new(big.Rat).Quo(di.Fraction("Cr"), cr.Fraction("Cr")).FloatString(5))
 	for _, c := range [][2]string{{"CoO", "CuO"}, {"FeTiO3", "TiO2"}, {"SnO2", "SiO2"}, {"CaCO3", "BaCO3"}, {"CaCO3", "CaSiO3"}, {"CaCO3", "CaMg(CO3)2"},
 		{"K2CO3", "KAlSi3O8"}, {"SiO2", "SiO2"}, {"PbO", "PbO"}, {"CdO", "CdO"}} {

@@ -1,154 +1,100 @@
 package material
 
 import (
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
 	"unicode"
 )
 
-var (
-	brackets  = regexp.MustCompile(`[(\[][^)\]]*[)\]]`)
-	valence   = regexp.MustCompile(`^\((?:[iv]+[, ]*)+\)$`)
-	qualifier = regexp.MustCompile(`^(?:\d+(?:mesh|m|µm|um)?|mesh|fine|coarse|powder|powdered|ground|raw|pure|dry|grade|no|nr)$`)
-	short     = map[string]string{
-		"carb": "carbonate", "carbonat": "carbonate", "ox": "oxide", "neph": "nepheline", "sye": "syenite", "syn": "syenite",
-		"di": "dioxide", "spar": "feldspar", "felspar": "feldspar", "sulphate": "sulfate", "sulphide": "sulfide",
-		"aluminum": "aluminium", "colemite": "colemanite", "kaolins": "kaolin", "dichromat": "dichromate", "bichromate": "dichromate",
+// Lookup finds a material by any of its names, whatever the order, case, accents and
+// hyphens of its words, by its CAS number or by its formula; what only says how fine
+// or how pure it is may stand beside it. A name or a formula that means a poison gives
+// the entry that blocks it, or that of a stain that holds it bound, unless it says that
+// it is free of it. A user's own entry goes before all that.
+func (t *Table) Lookup(name string) (Material, bool) {
+	if i, ok := t.keys[asWritten(name)]; ok {
+		return t.all[i], true
 	}
-)
-
-// normal is the form in which two spellings of a name are the same: lower case,
-// letters and digits only, common short forms written out.
-func normal(name string) string {
-	s := strings.ToLower(name)
-	if strings.ContainsAny(s, "([") {
-		s = brackets.ReplaceAllStringFunc(s, func(b string) string {
-			if valence.MatchString(b) {
-				return b // copper(I) oxide and copper(II) oxide differ
-			}
-			return " "
-		})
+	ws := words(name)
+	i, exact := t.keys[shelf().key(ws, false)]
+	if exact && (t.all[i].own || shelf().formula(name) == "") {
+		return t.all[i], true
 	}
-	s = strings.Map(func(r rune) rune {
-		switch {
-		case unicode.IsLetter(r), unicode.IsDigit(r):
-			return r
-		case r == '\'', r == '’':
-			return -1
-		}
-		return ' '
-	}, s)
-	w := strings.Fields(s)
-	for i := range w {
-		if long, ok := short[w[i]]; ok {
-			w[i] = long
+	number, numbered := t.keys[shelf().key(words(registered.FindString(name)), false)]
+	if p := shelf().read(name); p != "" {
+		return t.exact(p)
+	} else if numbered && t.all[number].Blocked != "" {
+		return t.all[number], true
+	}
+	plain := words(brackets.ReplaceAllString(name, " "))
+	tries := []string{formulaKey(name)}
+	for _, grades := range []bool{false, true} {
+		for _, said := range [][]string{ws, plain} {
+			k := shelf().key(said, grades)
+			tries = append(tries, k, loose(k))
 		}
 	}
-	return strings.Join(w, " ")
+	for _, k := range tries {
+		if i, ok := t.keys[k]; ok && k != "" {
+			return t.all[i], true
+		}
+	}
+	if numbered {
+		return t.all[number], true
+	}
+	// Two of its names, one behind the other: EPK kaolin.
+	for n := 1; n < len(ws); n++ {
+		i, ok := t.keys[shelf().key(ws[:n], true)]
+		if j, ok2 := t.keys[shelf().key(ws[n:], true)]; ok && ok2 && i == j {
+			return t.all[i], true
+		}
+	}
+	return Material{}, false
 }
 
+// registered is a CAS number.
+var registered = regexp.MustCompile(`\b\d{2,7}-\d\d-\d\b`)
+
+var brackets = regexp.MustCompile(`[(\[][^)\]]*[)\]]`)
+
+// asWritten is the key of a name as it stands in the table, which most are.
+func asWritten(name string) string { return "=" + strings.ToLower(name) }
+
 func (t *Table) exact(name string) (Material, bool) {
-	i, ok := t.keys[normal(name)]
+	i, ok := t.keys[shelf().key(words(name), false)]
 	if !ok {
 		return Material{}, false
 	}
 	return t.all[i], true
 }
 
-// Lookup finds a material by any of its names, without regard to case,
-// punctuation, mesh sizes and what stands in brackets. A name that is not in the
-// table but says lead, cadmium, dichromate or vanadium is taken for the blocked
-// material of that sort, unless it says that it is free of it.
-func (t *Table) Lookup(name string) (Material, bool) {
-	// What stands in brackets counts first: "(encapsulated)", "(lead free)".
-	all := normal(opened.Replace(name))
-	if i, ok := t.keys[all]; ok {
-		return t.all[i], true
+// formulaKey is the key of a formula, by what it is made of; "" where it is none.
+func formulaKey(s string) string {
+	if f, err := ParseFormula(s); err == nil && (len(f.order) > 1 || f.atoms[f.order[0]] > 1) {
+		return f.made()
 	}
-	if m, ok := t.dangerous(strings.Fields(all)); ok {
-		return m, true
-	}
-	if m, ok := t.exact(name); ok {
-		return m, true
-	}
-	w := strings.Fields(normal(name))
-	w = slices.DeleteFunc(w, qualifier.MatchString)
-	if i, ok := t.keys[strings.Join(w, " ")]; ok {
-		return t.all[i], true
-	}
-	s := " " + strings.Join(w, " ")
-	for _, f := range t.families {
-		if strings.HasSuffix(s, " "+f) || strings.HasPrefix(s, " "+f+" ") && t.all[t.keys[f]].Kind == Frit {
-			return t.all[t.keys[f]], true
-		}
-	}
-	return Material{}, false
+	return ""
 }
 
-var opened = strings.NewReplacer("(", " ", ")", " ", "[", " ", "]", " ")
-
-// dangers are words in a name that lead to the blocked entry.
-var dangers = [][2]string{
-	{"lead", "lead compounds"}, {"litharge", "lead compounds"}, {"galena", "lead compounds"},
-	{"cadmium", "cadmium pigment"}, {"dichromate", "potassium dichromate"}, {"vanadium", "vanadium pentoxide"},
-}
-
-func (t *Table) dangerous(w []string) (Material, bool) {
-	for _, d := range dangers {
-		i := slices.Index(w, d[0])
-		if i < 0 {
-			continue
-		}
-		if i+1 < len(w) && w[i+1] == "free" || i > 0 && (w[i-1] == "no" || w[i-1] == "without") {
-			continue
-		}
-		if d[0] == "cadmium" && (slices.Contains(w, "encapsulated") || slices.Contains(w, "inclusion")) && !slices.Contains(w, "not") {
-			return t.exact("encapsulated cadmium stain")
-		}
-		// A zirconium-vanadium stain holds no free pentoxide.
-		if d[0] == "vanadium" && slices.Contains(w, "stain") {
-			continue
-		}
-		return t.exact(d[1])
-	}
-	return Material{}, false
-}
-
-// Suggest gives at most three known names that are a few typing faults away
-// from this one, nearest first; none when nothing is near or the name is known.
+// Suggest gives at most three known names that are a few typing faults away from this
+// one, nearest first, or that stand in it; none when nothing is near or the name is
+// known. It never leads from what may be a poison to what is none, nor to a poison.
 func (t *Table) Suggest(name string) []string {
-	k := normal(name)
-	if _, ok := t.keys[k]; ok || len(k) < 3 {
+	if _, ok := t.Lookup(name); ok || formulaKey(name) != "" || strings.ContainsFunc(name, unicode.IsDigit) && !strings.ContainsFunc(strings.TrimSpace(name), unicode.IsSpace) {
 		return nil
 	}
-	far := 1 + len([]rune(k))/6
-	type near struct {
-		name string
-		far  int
+	ws := words(name)
+	k := strings.Join(letters(name), " ")
+	if len(k) < 3 || slices.ContainsFunc(ws, shelf().nearly) {
+		return nil
 	}
-	best := map[int]near{}
-	for key, i := range t.keys {
-		d := distance(k, key, far)
-		if d > far {
-			continue
-		}
-		said := t.all[i].Name
-		for _, n := range t.all[i].names() {
-			if normal(n) == key {
-				said = n
-				break
-			}
-		}
-		if b, ok := best[i]; !ok || d < b.far || d == b.far && said < b.name {
-			best[i] = near{said, d}
-		}
+	best, poison := t.nearest(k, 1+len([]rune(k))/6)
+	if len(best) == 0 && !poison {
+		best = t.within(ws)
 	}
-	var ns []near
-	for _, n := range best {
-		ns = append(ns, n)
-	}
-	slices.SortFunc(ns, func(a, b near) int {
+	ns := slices.SortedFunc(maps.Values(best), func(a, b guess) int {
 		if a.far != b.far {
 			return a.far - b.far
 		}
@@ -159,6 +105,83 @@ func (t *Table) Suggest(name string) []string {
 		out = append(out, n.name)
 	}
 	return out
+}
+
+// spelled is a name of the entry with that index: in small letters, and its words.
+type spelled struct {
+	i           int
+	name, plain string
+	words       []string
+}
+
+// guess is a name that may be meant; the less far the better.
+type guess struct {
+	name string
+	far  int
+}
+
+// nearest gives the best name of each entry so many typing faults away, none of a
+// poison, nor one that a poison is almost as near as; and whether one is near at all.
+func (t *Table) nearest(k string, most int) (best map[int]guess, near bool) {
+	best = map[int]guess{}
+	poison := 2 * most
+	for _, s := range t.near {
+		d := distance(k, s.plain, most)
+		if d > most {
+			continue
+		}
+		if t.all[s.i].Blocked != "" {
+			poison, near = min(poison, d), true
+			continue
+		}
+		if b, ok := best[s.i]; !ok || d < b.far || d == b.far && s.name < b.name {
+			best[s.i] = guess{s.name, d}
+		}
+	}
+	maps.DeleteFunc(best, func(_ int, g guess) bool { return near && poison <= g.far+1 })
+	return best, near
+}
+
+// within gives the longest name of each entry all of whose words stand in the name.
+func (t *Table) within(ws []string) map[int]guess {
+	best := map[int]guess{}
+	for _, s := range t.near {
+		all := t.all[s.i].Blocked == ""
+		for _, w := range s.words {
+			all = all && slices.Contains(ws, w)
+		}
+		if b, ok := best[s.i]; all && (!ok || -len(s.words) < b.far) {
+			best[s.i] = guess{s.name, -len(s.words)}
+		}
+	}
+	return best
+}
+
+// nearly tells whether a word may be that of a poison with a typing fault.
+func (d *dangers) nearly(w string) bool {
+	if len(w) < 4 {
+		return false
+	}
+	for _, g := range d.groups {
+		for _, p := range g.words {
+			core := strings.Trim(p[0], "*")
+			if len(p) > 1 || len(core) < 4 {
+				continue
+			}
+			most := 1
+			if len(core) > 7 {
+				most = 2
+			}
+			head := w
+			if strings.HasSuffix(p[0], "*") {
+				head = w[:min(len(w), len(core))]
+			}
+			if distance(head, core, most) <= most {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // distance counts the letters to put in, take out, change or swap to make b of

@@ -1,23 +1,24 @@
 // Package material knows the materials of the glaze bench: what a name on a bag
-// means, whether a little of it changes a glaze, how dense it is, what it is
-// made of, and what to say about its dust before the bag is opened.
+// means, in five languages, what is in the bag as it is sold, how dense it is, whether a
+// little of it changes a glaze, and what to say about its dust before it is opened.
 //
-// The table is embedded as table.json; every figure in it carries its source.
-// Default gives it; Overlay lays a user's own file over it. Lookup finds a
-// material by name, Suggest guesses what a mistyped name meant, Reminder writes
-// the lines for a batch. ParseFormula, Formula and Convert reckon with atomic
-// weights, exactly.
+// The data is embedded, see data.go: every figure names its source, and the list of
+// sources has it in full. Default gives the table; Overlay lays a user's own file over
+// it. Lookup finds a material by name, by CAS number or by formula; a poison leads to
+// the entry that blocks it. Suggest guesses what a mistyped name meant, and never
+// leads from a poison to something harmless. Reminder writes the lines for a batch.
+// ParseFormula, Formula and Convert reckon with atomic weights, exactly.
 //
 // Nothing here says that a glaze is safe. The lines are reminders and defer to
 // the supplier's safety data sheet and the local code.
 package material
 
 import (
-	_ "embed"
 	"encoding/json"
 	"errors"
 	"io"
 	"math/big"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -40,6 +41,7 @@ const (
 	Opacifier   Kind = "opacifier"
 	Colourant   Kind = "colourant"
 	Suspender   Kind = "suspender"
+	Additive    Kind = "additive" // an addition that neither colours nor keeps the glaze in suspension
 )
 
 func kindNames() (all []string) {
@@ -49,33 +51,73 @@ func kindNames() (all []string) {
 	return all
 }
 
-var kinds = []Kind{Clay, Feldspar, GlassFormer, Flux, Alumina, Frit, Opacifier, Colourant, Suspender}
+var kinds = []Kind{Clay, Feldspar, GlassFormer, Flux, Alumina, Frit, Opacifier, Colourant, Suspender, Additive}
 
 // Material is one entry of the table.
 type Material struct {
 	Name     string   `json:"name"`
 	Synonyms []string `json:"synonyms,omitempty"`
 	Kind     Kind     `json:"kind"`
-	// Strong marks a strong colourant: tenths of a percent change the glaze. The
-	// table counts cobalt, copper, chromium, nickel and vanadium compounds and
-	// iron chromate as strong; iron, manganese, rutile, titania and stains are
-	// used by the percent and are not (common practice, no source).
+	// CAS are the registry numbers of what is sold under the name.
+	CAS []string `json:"cas,omitempty"`
+	// Strong marks what changes the glaze by tenths of a percent: compounds of cobalt,
+	// copper, chromium, nickel and vanadium, and silicon carbide. Iron, manganese,
+	// rutile, titania and stains are used by the percent (common practice, no source).
 	Strong bool `json:"strong,omitempty"`
-	// Family takes in names that end in this one, as "Custer feldspar" or
-	// "Frit 3134" do.
-	Family  bool     `json:"family,omitempty"`
-	Density Figure   `json:"density,omitzero"` // relative density of the dry material
-	Formula string   `json:"formula,omitempty"`
-	Limits  []Said   `json:"limits,omitempty"`   // air limits, each with body and year
-	Codes   []string `json:"codes,omitempty"`    // GHS hazard statements
-	CodesBy string   `json:"codes_by,omitempty"` // source of Codes
-	Lines   []Said   `json:"lines,omitempty"`    // what to remind of
-	Soluble string   `json:"soluble,omitempty"`  // "", slightly, partly, yes
-	Caustic bool     `json:"caustic,omitempty"`  // its solution attacks skin
-	Blocked string   `json:"blocked,omitempty"`  // why no sheet is made with it
-	Note    string   `json:"note,omitempty"`
+	// Means are the names of several entries, where the name alone does not tell which
+	// of them is in the bag: then a person must be asked.
+	Means   []string `json:"means,omitempty"`
+	Formula string   `json:"formula,omitempty"` // as sold, with its water; empty: it has none of its own
+	Leaves  string   `json:"leaves,omitempty"`  // formula of what the fire leaves of it
+	Metal   Span     `json:"metal,omitzero"`    // how much of its metal the bags hold, in percent
+	Sold    Said     `json:"sold,omitzero"`     // in what form it is sold
+	Density Figure   `json:"density,omitzero"`  // relative density of the dry material
+	Says    []string `json:"says,omitempty"`    // lines by their key in lines.json
+	Air     []string `json:"air,omitempty"`     // limits by their key in limits.json
+	Limits  []Said   `json:"limits,omitempty"`  // air limits, each with body and year
+	// CLP is the index number of its row in the EU list; "none" where the list of the
+	// 23rd adaptation has none, "none17" where that of the 17th has none.
+	CLP       string   `json:"clp,omitempty"`
+	Codes     []string `json:"codes,omitempty"`     // GHS hazard statements
+	CodesBy   string   `json:"codes_by,omitempty"`  // source of Codes
+	Australia []string `json:"australia,omitempty"` // hazard statements there, where they differ
+	Lines     []Said   `json:"lines,omitempty"`     // what to remind of
+	Soluble   string   `json:"soluble,omitempty"`   // "", slightly, partly, yes
+	Caustic   bool     `json:"caustic,omitempty"`   // its solution attacks skin
+	Band      string   `json:"band,omitempty"`      // how far a weighing may be off: 10%, 0.1g; empty: as its role
+	Blocked   string   `json:"blocked,omitempty"`   // why no sheet is made with it
+	Note      string   `json:"note,omitempty"`
 
 	said []string // HazardLines, put together once for the table
+	none string   // that the EU list has no row for it
+	own  bool     // from a user's file
+}
+
+// Various tells that one name stands for bags that are not the same: clays, feldspars,
+// frits, and all that has no formula.
+func (m Material) Various() bool {
+	return m.Formula == "" || slices.Contains([]Kind{Clay, Feldspar, Frit, Suspender}, m.Kind)
+}
+
+// Loss gives the loss on ignition as a share of the mass, 0 to 1, from the formula and
+// what the fire leaves; false where either is not known.
+func (m Material) Loss() (*big.Rat, bool) {
+	raw, err := ParseFormula(m.Formula)
+	left, err2 := ParseFormula(m.Leaves)
+	if err != nil || err2 != nil {
+		return nil, false
+	}
+	e := left.order[0]
+	stays := new(big.Rat).Mul(left.Molar(), big.NewRat(raw.atoms[e], left.atoms[e]))
+	stays.Quo(stays, raw.Molar())
+	return stays.Sub(big.NewRat(1, 1), stays), true
+}
+
+// Span is a range with its source.
+type Span struct {
+	Low    string `json:"low"`
+	High   string `json:"high"`
+	Source string `json:"source"`
 }
 
 // Figure is a number with its source.
@@ -137,24 +179,35 @@ func (m Material) Solid() (density *big.Rat, known bool) {
 // it is made and may be used by many goroutines.
 type Table struct {
 	all  []Material
-	keys map[string]int // normal form of name or synonym to index in all
-	// families are the normal forms that take in longer names, longest first.
-	families []string
+	keys map[string]int // key of a name, CAS number or formula to index in all
+	near []spelled      // every name, to guess by
 }
 
-//go:embed table.json
-var embedded []byte
-
 var standard = sync.OnceValue(func() *Table {
-	t, err := (&Table{}).Overlay(strings.NewReader(string(embedded)))
-	if err != nil {
-		panic("material: embedded table: " + err.Error()) // a test reads it
+	f, err := embedded.Open("data/materials.json")
+	if err == nil {
+		defer f.Close()
+		var t *Table
+		if t, err = (&Table{}).Overlay(f); err == nil {
+			for i := range t.all {
+				t.all[i].own = false
+			}
+			return t
+		}
 	}
-	return t
+	panic("material: embedded table: " + err.Error()) // a test reads it
 })
 
 // Default gives the embedded table.
 func Default() *Table { return standard() }
+
+// Or gives the table, or the embedded one where it is nil.
+func (t *Table) Or() *Table {
+	if t == nil {
+		return Default()
+	}
+	return t
+}
 
 // Lookup finds a material of the embedded table by any of its names.
 func Lookup(name string) (Material, bool) { return Default().Lookup(name) }
@@ -188,29 +241,12 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 	n := &Table{keys: map[string]int{}}
 	replaced := map[string]bool{}
 	for i, m := range f.Materials {
-		faults := m.check()
-		for _, err := range faults {
+		for _, err := range n.add(m) {
 			errs = append(errs, text.Kind(errors.Join(ErrFile, err), text.Refuse("material.file-entry", text.Count("entry", i+1), text.Name("material", m.Name), text.Because("why", err))))
-		}
-		if len(faults) > 0 {
-			continue
-		}
-		for _, name := range m.names() {
-			k := normal(name)
-			if j, ok := n.keys[k]; ok {
-				if j == len(n.all) {
-					continue // two spellings of one name in the same entry
-				}
-				errs = append(errs, text.Kind(ErrFile, text.Refuse("material.file-twice", text.Count("entry", i+1), text.Name("material", m.Name), text.Name("name", name), text.Name("other", n.all[j].Name))))
-				continue
-			}
-			n.keys[k] = len(n.all)
 		}
 		if old, ok := t.exact(m.Name); ok {
 			replaced[old.Name] = true
 		}
-		m.said = m.hazardLines()
-		n.all = append(n.all, m)
 	}
 	if len(errs) > 0 {
 		return nil, errors.Join(errs...)
@@ -221,31 +257,81 @@ func (t *Table) Overlay(r io.Reader) (*Table, error) {
 		}
 		n.all = append(n.all, m)
 		for _, name := range m.names() {
-			if _, ok := n.keys[normal(name)]; !ok { // the user's word for it goes first
-				n.keys[normal(name)] = len(n.all) - 1
-			}
+			n.also(shelf().key(words(name), false), len(n.all)-1) // the user's word for it goes first
 		}
 	}
-	for k, i := range n.keys {
-		if n.all[i].Family {
-			n.families = append(n.families, k)
-		}
-	}
-	slices.SortFunc(n.families, func(a, b string) int {
-		if len(a) != len(b) {
-			return len(b) - len(a)
-		}
-		return strings.Compare(a, b)
-	})
+	n.index()
 	return n, nil
+}
+
+// add puts an entry of a user's file into the table and gives all that is wrong with it.
+func (t *Table) add(m Material) (errs []error) {
+	if errs = append(shelf().expand(&m), m.check()...); len(errs) > 0 {
+		return errs
+	}
+	for _, name := range m.names() {
+		k := shelf().key(words(name), false)
+		if j, ok := t.keys[k]; !ok {
+			t.keys[k] = len(t.all)
+		} else if j != len(t.all) { // two spellings of one name in the same entry are no fault
+			errs = append(errs, text.Refuse("material.file-twice", text.Name("name", name), text.Name("other", t.all[j].Name)))
+		}
+	}
+	m.said, m.own = m.hazardLines(), true
+	t.all = append(t.all, m)
+	return errs
+}
+
+// index adds what a material is found by beside the keys of its names.
+func (t *Table) index() {
+	for i, m := range t.all {
+		for _, cas := range m.CAS {
+			t.also(shelf().key(words(cas), false), i)
+		}
+		if k := formulaKey(m.Formula); k != "" && len(m.Means) == 0 {
+			t.also(k, i)
+			t.also(strings.ToLower(capitals(m.Formula)), i)
+		}
+	}
+	ends := map[string]int{}
+	for k, i := range t.keys {
+		if t.all[i].Blocked != "" {
+			continue // a poison has its ends among the dangers
+		}
+		if j, ok := ends[loose(k)]; ok && j != i {
+			i = -1 // it could be either
+		}
+		ends[loose(k)] = i
+	}
+	for k, i := range ends {
+		if i >= 0 {
+			t.keys[k] = i
+		}
+	}
+	for i, m := range t.all {
+		for _, name := range m.names() {
+			t.keys[asWritten(name)] = t.keys[shelf().key(words(name), false)]
+			t.near = append(t.near, spelled{i, name, strings.Join(letters(name), " "), words(name)})
+		}
+	}
+}
+
+// also adds a key unless it is there.
+func (t *Table) also(key string, i int) {
+	if _, ok := t.keys[key]; !ok {
+		t.keys[key] = i
+	}
 }
 
 func (m Material) names() []string { return append([]string{m.Name}, m.Synonyms...) }
 
+// bandForm is how a band is written: as --allow takes it.
+var bandForm = regexp.MustCompile(`^[0-9]+(?:[.][0-9]+)?(?:%|mg|g)$`)
+
 func (m Material) check() (errs []error) {
 	fail := func(err error) { errs = append(errs, err) }
 	for _, n := range m.names() {
-		if normal(n) == "" {
+		if shelf().key(words(n), false) == "" {
 			fail(text.Refuse("material.name-letters", text.Name("name", n)))
 		}
 	}
@@ -255,10 +341,13 @@ func (m Material) check() (errs []error) {
 	if !m.Density.IsZero() && (m.Density.Value.Cmp(big.NewRat(1, 1)) <= 0 || m.Density.Value.Cmp(big.NewRat(25, 1)) >= 0) {
 		fail(text.Refuse("material.density", text.Number("density", m.Density.Value.FloatString(3))))
 	}
-	if m.Formula != "" {
-		if _, err := ParseFormula(m.Formula); err != nil {
+	for _, f := range []string{m.Formula, m.Leaves} {
+		if _, err := ParseFormula(f); f != "" && err != nil {
 			fail(err)
 		}
+	}
+	if m.Band != "" && !bandForm.MatchString(m.Band) {
+		fail(text.Refuse("material.band", text.Name("band", m.Band)))
 	}
 	for _, c := range m.Codes {
 		if !validCode(c) {

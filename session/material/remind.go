@@ -27,10 +27,10 @@ func (t *Table) Reminder(names []string) []text.Message {
 			unknown = append(unknown, n)
 			continue
 		}
-		if seen[m.Name] && !m.Family {
+		if seen[n] {
 			continue
 		}
-		seen[m.Name] = true
+		seen[n] = true
 		says := m.Lines
 		if m.Blocked != "" {
 			says = append([]Said{{text.New("material.blocked", text.Name("why", m.Blocked)).String(), m.CodesBy}}, says...)

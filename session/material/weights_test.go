@@ -44,7 +44,9 @@ func TestWeightsAreThoseOfIUPAC(t *testing.T) {
 	for el, v := range intervals {
 		want[el] = v.conventional
 	}
-	assert.Equal(t, want, weights)
+	for el, w := range want {
+		assert.Equal(t, w, weights[el], el)
+	}
 	for el, v := range intervals {
 		w := number(weights[el])
 		// Five figures of a value may stand half a unit of the fifth outside: 15.999 of

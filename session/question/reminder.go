@@ -36,9 +36,6 @@ var Reminder = &Question{
 
 // reminderLines are shown before the first dry material, and recorded.
 func reminderLines(b *batch.Batch, t *material.Table) []text.Message {
-	if t == nil {
-		t = material.Default()
-	}
 	var names []string
 	went := b.Deliveries()
 	for i, l := range b.Lines {
@@ -51,5 +48,5 @@ func reminderLines(b *batch.Batch, t *material.Table) []text.Message {
 			}
 		}
 	}
-	return t.Reminder(names)
+	return t.Or().Reminder(names)
 }

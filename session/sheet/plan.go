@@ -24,10 +24,7 @@ func Plan(req Request) (Sheet, error) { return (&planner{req: req, memo: newMemo
 
 func (p *planner) plan() (Sheet, error) {
 	req := p.req
-	p.table = req.Materials
-	if p.table == nil {
-		p.table = material.Default()
-	}
+	p.table = req.Materials.Or()
 	if err := p.check(); err != nil {
 		return Sheet{}, err
 	}
@@ -82,14 +79,18 @@ func (p *planner) materials() {
 		}
 		if ok {
 			l.Hazards = f.hazards
-			if other, twice := same[m.Name]; twice && !m.Family && recipe.Key(other) != recipe.Key(it.Name) {
+			if other, twice := same[m.Name]; twice && !m.Various() && recipe.Key(other) != recipe.Key(it.Name) {
 				p.say(text.New("sheet.same", text.Name("one", other), text.Name("other", it.Name)))
 			}
 			same[m.Name] = it.Name
+			if l.Unknown = len(m.Means) > 0 && !told; l.Unknown {
+				p.say(text.New("sheet.means", text.Name("material", it.Name), text.Names("means", m.Means)))
+			}
 		} else if it.Name != p.quiet && told {
+			l.Hazards = material.UnknownLines()
 			p.say(text.New("sheet.unlisted", text.Name("material", it.Name)))
 		} else if it.Name != p.quiet {
-			l.Unknown = true
+			l.Unknown, l.Hazards = true, material.UnknownLines()
 			said := text.New("sheet.unknown-base", text.Name("material", it.Name))
 			if it.Addition {
 				said = text.New("sheet.unknown-addition", text.Name("material", it.Name))

@@ -265,7 +265,7 @@ func TestRolesAndAllow(t *testing.T) {
 	assert.Equal(t, mass("0.5g"), line(t, sh, "Mystery dust").Allowed)
 	assert.Equal(t, Addition, line(t, sh, "Quartz (addition)").Role)
 	assert.Contains(t, strings.Join(sh.Words, " "), "Mystery dust is not in the materials table")
-	sh = plan(t, "Kuartz 60\nSilica 20\nFlint 20", "1000g", bench)
+	sh = plan(t, "Quatrz 60\nSilica 20\nFlint 20", "1000g", bench)
 	assert.Contains(t, strings.Join(sh.Words, " "), "Did you mean Quartz?")
 }
 

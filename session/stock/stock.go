@@ -228,15 +228,12 @@ func (s *Stock) Next() string {
 
 // Key is the name under which a material lies in the stock: what the table calls
 // it where the name is one of its own, so that a bag of "flint" serves a recipe
-// with "quartz". Clays, feldspars, frits and suspenders keep the name on the bag:
-// two that the table takes for one are not the same there.
+// with "quartz". What has no formula, and clays, feldspars, frits and suspenders, keep
+// the name on the bag: two that the table takes for one are not the same there.
 func Key(t *material.Table, name string) string {
-	if t == nil {
-		t = material.Default()
-	}
 	k := recipe.Key(name)
-	m, ok := t.Lookup(name)
-	if !ok || slices.Contains([]material.Kind{material.Clay, material.Feldspar, material.Frit, material.Suspender}, m.Kind) {
+	m, ok := t.Or().Lookup(name)
+	if !ok || m.Various() {
 		return k
 	}
 	for _, n := range append([]string{m.Name}, m.Synonyms...) {
