@@ -44,6 +44,13 @@ func entryIn(dir, mark string) func(uint64) book.Amendable {
 	}
 }
 
+func indexIn(t *testing.T, dir string) *book.Index {
+	x := book.NewIndex(journal.At(dir))
+	_, err := journal.Read(dir, func(r journal.Record) error { x.Add(r); return nil })
+	require.NoError(t, err)
+	return x
+}
+
 func bookIn(dir string) *book.Book {
 	var b book.Book
 	_, err := journal.Read(dir, func(r journal.Record) error {

@@ -119,7 +119,7 @@ func TestACorrectedPortion(t *testing.T) {
 		assert.Contains(t, out.String(), want)
 	}
 	out.Reset()
-	require.NoError(t, book.WriteCSV(&out, m))
+	require.NoError(t, book.WriteCSV(&out, nil, book.Only(n)))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	at := func(row int, name string) string { return rows[row][slices.Index(rows[0], name)] }
@@ -127,7 +127,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, at(2, "corrected"), "Jonas")
 	assert.Contains(t, at(2, "corrected"), "two digits swapped")
 	assert.Empty(t, at(1, "delivered_at_closing_g")+at(1, "corrected"))
-	require.NoError(t, book.WritePage(&out, time.Now(), nil, nil, n))
+	require.NoError(t, book.WritePage(&out, time.Now(), nil, nil, 1, book.Only(n)))
 	for _, want := range []string{"<s>53.0</s> 35.0", "<s>44.915</s> 35.000", "Then typed by Jonas", "two digits swapped", hash} {
 		assert.Contains(t, out.String(), want)
 	}
@@ -139,7 +139,9 @@ func TestACorrectedPortion(t *testing.T) {
 
 	// Without names the person is a number here, too.
 	out.Reset()
-	require.NoError(t, book.WritePage(&out, time.Now(), b.Names(), nil, n))
+	names, err := indexIn(t, dir).Names()
+	require.NoError(t, err)
+	require.NoError(t, book.WritePage(&out, time.Now(), names, nil, 1, book.Only(n)))
 	assert.NotContains(t, out.String(), "Jonas")
 
 	// A portion that did not go in at all.

@@ -280,11 +280,7 @@ func (u *unlucky) start() {
 
 // openOn is Open with the options of a test.
 func openOn(dir string, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
-	var last latest
-	o.Each = last.line
-	j, rep, err := journal.Open(dir, o)
-	past, unread := last.past(rep.Lines)
-	return j, past, rep, errors.Join(err, unread)
+	return openWith(dir, time.Time{}, o)
 }
 
 // whole holds after a start that nothing is lost, doubled or changed of what was

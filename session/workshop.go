@@ -1,16 +1,17 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
 	"slices"
-	"strings"
 	"syscall"
 	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/recipebook"
@@ -87,22 +88,11 @@ func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
 // read understands a line, where somebody reads it; else the fact has no body.
 func read(r journal.Record, by fold) (f fact.Fact, err error) {
 	if by.Reads(r.Kind, r.Batch, r.At) {
-		if f, err = Fact(r); err != nil {
+		if f, err = book.Fact(r); err != nil {
 			err = fmt.Errorf("journal %w", err)
 		}
 	}
 	return f, err
-}
-
-// Fact understands a line of the journal, of which the head was read already. It keeps
-// nothing of the record's Line. Where the line cannot be understood, the fact has no body.
-func Fact(r journal.Record) (fact.Fact, error) {
-	f := fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By}
-	var err error
-	if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
-		return f, fmt.Errorf("line %d: %w", r.Seq, err)
-	}
-	return f, nil
 }
 
 // Past is what a bench must know of the journal to stand where it left off. The
@@ -113,6 +103,7 @@ type Past struct {
 	Seq   uint64      // of the last line
 	Begin *fact.Began // what a bench must record before all else; nil: nothing
 	Facts []fact.Fact // of the last batch that was planned, and of its tub if it is a cup
+	Book  *book.Index // of all batches, as far as the journal was read
 }
 
 // Open opens the journal of a data directory, checks all of it, and gives what a
@@ -131,23 +122,19 @@ func Open(dir, witness string, now time.Time) (*journal.Journal, Past, journal.R
 	case err == nil:
 		past.Begin = past.epochs.begins(rep)
 	case errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
-		l := newLatest(now)
-		if r, e := journal.Read(dir, l.line); e == nil {
-			past, _ = l.past(r.Lines)
+		w := newWalk(dir, now)
+		if _, e := journal.Read(dir, w.line); e == nil {
+			past, _ = w.past()
 		}
 	}
 	return j, past, rep, err
 }
 
-// openWith is Open for one who reads all lines for something else in the same pass.
 func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
-	l, each := newLatest(now), o.Each
-	o.Each = l.line
-	if each != nil {
-		o.Each = func(r journal.Record) error { return errors.Join(each(r), l.line(r)) }
-	}
+	w := newWalk(dir, now)
+	o.Each = w.line
 	j, rep, err := journal.Open(dir, o)
-	past, unread := l.past(rep.Lines)
+	past, unread := w.past()
 	if err == nil && unread != nil {
 		_ = j.Close() // nothing was written
 		return nil, Past{}, rep, unread
@@ -155,85 +142,70 @@ func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, P
 	return j, past, rep, err
 }
 
-// latest keeps the lines of the batch that was planned last, as they go by, and of
-// its tub.
-type latest struct {
-	known     Workshop
-	mark, tub string // tub: of the series, where that batch is a cup of one
-	lines     []pastLine
-	closed    bool   // that batch
-	text      []byte // of the lines that nobody has read yet; its room serves for batch after batch
-	unread    error  // of a line that somebody reads
+// walk gathers what is to be known of a journal from its lines, as they go by.
+type walk struct {
+	known  Workshop
+	book   *book.Index
+	unread error // of a line that somebody reads
 }
 
-func newLatest(now time.Time) *latest {
-	return &latest{known: Workshop{standing: buckets{since: dueSince(now)}}}
+func newWalk(dir string, now time.Time) *walk {
+	return &walk{known: Workshop{standing: buckets{since: dueSince(now)}}, book: book.NewIndex(journal.At(dir))}
 }
 
-// pastLine is one line; its fact has a body once it was read.
-type pastLine struct {
-	journal.Record
-	fact fact.Fact
-}
-
-func (l *latest) line(r journal.Record) error {
-	f, err := read(r, &l.known)
+func (w *walk) line(r journal.Record) error {
+	w.book.Add(r)
+	f, err := read(r, &w.known)
 	switch {
 	case f.Body != nil:
-		l.known.Add(f)
-	case err != nil && (r.Batch == "" || l.known.Stock.Reads(r.Kind, r.Batch, r.At)):
-		l.unread = errors.Join(l.unread, err)
+		w.known.Add(f)
+	case err != nil && (r.Batch == "" || w.known.Stock.Reads(r.Kind, r.Batch, r.At)):
+		w.unread = errors.Join(w.unread, err)
 	}
-	l.known.Marks.add(r.Batch) // whatever its line says
-	if r.Kind == (fact.Planned{}).Kind() {
-		l.begin(strings.Clone(r.Batch))
-	}
-	if l.mark == "" || r.Batch != l.mark && r.Batch != l.tub {
-		return nil
-	}
-	l.closed = l.closed || r.Batch == l.mark && r.Kind == (fact.Finished{}).Kind()
-	if f.Body == nil {
-		l.text = append(l.text, r.Line...)
-		r.Line = l.text[len(l.text)-len(r.Line):]
-	}
-	l.lines = append(l.lines, pastLine{r, f})
+	w.known.Marks.add(r.Batch) // whatever its line says
 	return nil
-}
-
-// begin forgets what does not belong to a batch that is planned: all but its tub.
-func (l *latest) begin(mark string) {
-	l.mark, l.tub, l.closed = mark, "", false
-	if tub, cup := batch.TubMark(mark); cup {
-		l.tub = tub
-	}
-	l.lines = slices.DeleteFunc(l.lines, func(x pastLine) bool { return x.Batch != l.tub })
-	if len(l.lines) == 0 {
-		l.text = l.text[:0]
-	}
 }
 
 // ErrNewer is in the chain of the error for a journal that only a newer tared understands.
 var ErrNewer = errors.New("a newer tared wrote this journal")
 
-func (l *latest) past(seq uint64) (Past, error) {
-	p := Past{Workshop: l.known, Seq: seq}
-	if l.known.epochs.format > fact.Format {
-		return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-format", text.Count("format", int(l.known.epochs.format)), text.Count("known", fact.Format)))
+func (w *walk) past() (Past, error) {
+	p := Past{Workshop: w.known, Seq: w.book.Place().Lines, Book: w.book}
+	if w.known.epochs.format > fact.Format {
+		return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-format", text.Count("format", int(w.known.epochs.format)), text.Count("known", fact.Format)))
 	}
-	for _, x := range l.lines {
-		f := x.fact
-		if f.Body == nil {
-			var err error
-			if f, err = Fact(x.Record); err != nil {
-				return Past{}, fmt.Errorf("journal %w", err)
-			}
+	lines, err := w.latest()
+	if err != nil {
+		return Past{}, fmt.Errorf("journal: %w", err)
+	}
+	mark := w.book.Mark(w.book.Len())
+	_, cup := batch.TubMark(mark)
+	closed := slices.ContainsFunc(lines, func(r journal.Record) bool { return r.Batch == mark && r.Kind == (fact.Finished{}).Kind() })
+	for _, r := range lines {
+		f, err := book.Fact(r)
+		if err != nil {
+			return Past{}, fmt.Errorf("journal %w", err)
 		}
-		if _, unknown := f.Body.(fact.Unknown); unknown && (!l.closed || l.tub != "") {
-			return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-kind", text.Count("line", int(x.Seq)), text.Name("kind", x.Kind), text.Name("batch", x.Batch)))
+		if _, unknown := f.Body.(fact.Unknown); unknown && (!closed || cup) {
+			return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-kind", text.Count("line", int(r.Seq)), text.Name("kind", r.Kind), text.Name("batch", r.Batch)))
 		}
 		p.Facts = append(p.Facts, f)
 	}
-	return p, l.unread
+	return p, w.unread
+}
+
+// latest gives the lines of the batch that was planned last, and of its tub if it is a cup.
+func (w *walk) latest() (lines []journal.Record, err error) {
+	mark := w.book.Mark(w.book.Len())
+	each := func(r journal.Record) error { lines = append(lines, r); return nil }
+	if tub, cup := batch.TubMark(mark); cup {
+		err = w.book.Lines(tub, each)
+	}
+	if err == nil {
+		err = w.book.Lines(mark, each)
+	}
+	slices.SortFunc(lines, func(a, b journal.Record) int { return cmp.Compare(a.Seq, b.Seq) })
+	return lines, err
 }
 
 // Recorder puts facts on disk. When Append returns without an error they are

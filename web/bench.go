@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 
 	"tared/session"
 	"tared/session/book"
@@ -53,7 +52,8 @@ type Bench interface {
 type Book interface {
 	// Batches lists those that a search finds, the newest first; all where nothing is
 	// searched for.
-	Batches(ctx context.Context, find string) ([]book.Row, error)
+	// Rows are made of the first most of them; all is how many there are.
+	Batches(ctx context.Context, find string, most int) (rows []book.Row, all int, err error)
 	Batch(ctx context.Context, mark string) (book.Made, error)
 	// Compare sets two or more beside each other.
 	Compare(ctx context.Context, marks ...string) (book.Comparison, error)
@@ -70,7 +70,7 @@ type Book interface {
 }
 
 // ErrNoBatch means that the record has no batch of that mark.
-var ErrNoBatch = errors.New("no batch of that mark in the record")
+var ErrNoBatch = book.ErrNoBatch
 
 // Hands are simulated hands at simulated scales. Only a demonstration has them;
 // the page shows them in a strip of their own, apart from the bench.

@@ -33,8 +33,8 @@ type listPage struct {
 
 func listData(s *site, r *http.Request) (any, error) {
 	p := listPage{Find: r.FormValue("find"), Listed: mostListed, Most: mostCompared}
-	rows, err := s.cfg.Book.Batches(r.Context(), p.Find)
-	p.All, p.Rows = len(rows), rows[:min(len(rows), mostListed)]
+	var err error
+	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, mostListed)
 	return p, err
 }
 
@@ -184,7 +184,7 @@ func labelData(s *site, r *http.Request) (any, error) {
 }
 
 func (s *site) getBook(r *http.Request) (any, error) {
-	rows, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"))
+	rows, _, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"), mostListed)
 	return append([]book.Row{}, rows...), err
 }
 

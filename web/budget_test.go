@@ -253,13 +253,13 @@ type slowBook struct {
 	now, most chan int
 }
 
-func (b slowBook) Batches(context.Context, string) ([]book.Row, error) {
+func (b slowBook) Batches(context.Context, string, int) ([]book.Row, int, error) {
 	at := <-b.now + 1
 	b.most <- max(<-b.most, at)
 	b.now <- at
 	time.Sleep(time.Second)
 	b.now <- <-b.now - 1
-	return nil, nil
+	return nil, 0, nil
 }
 
 func newSlowBook() slowBook {

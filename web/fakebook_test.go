@@ -33,14 +33,15 @@ func at(clock string) time.Time {
 	return t
 }
 
-func (fakeBook) Batches(_ context.Context, find string) ([]book.Row, error) {
+func (fakeBook) Batches(_ context.Context, find string, _ int) ([]book.Row, int, error) {
 	switch find {
 	case "nowhere":
-		return nil, nil
+		return nil, 0, nil
 	case "quartz >":
-		return nil, &text.Refusal{Message: text.Written("no amount stands behind >")}
+		return nil, 0, &text.Refusal{Message: text.Written("no amount stands behind >")}
 	}
-	return []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}, nil
+	rows := []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}
+	return rows, len(rows), nil
 }
 
 func rowA() book.Row {

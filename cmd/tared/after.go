@@ -42,7 +42,11 @@ func waterCommand() *cobra.Command {
 					return err
 				}
 				if b != nil {
-					return tell(b.Find(args[0]))
+					n, err := b.Find(args[0])
+					if err != nil {
+						return err
+					}
+					return tell(n)
 				}
 			}
 			return withBatch(a.data, args[0], tell)
@@ -193,7 +197,7 @@ func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
 
 // record adds an entry: by itself where no bench is running, else through the
 // bench, which alone may write. It gives the book with the entry where it had to read it.
-func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRequest) (all *book.Book, err error) {
+func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRequest) (all *book.Index, err error) {
 	if err := journalIn(a.data); err != nil {
 		return nil, err
 	}
@@ -219,12 +223,12 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 
 // through hands an entry to the bench that has the journal open.
 func through(ctx context.Context, dir string, r session.EntryRequest) (added fact.Fact, err error) {
-	b, err := readBook(dir)
-	if b == nil {
+	x, err := readIndex(dir)
+	if x == nil {
 		return added, err
 	}
-	if n := b.Find(r.Batch); n != nil {
-		r.Batch = n.Mark // it may be typed in any case
+	if k := x.Number(r.Batch); k > 0 {
+		r.Batch = x.Mark(k) // it may be typed in any case
 	}
 	var got struct {
 		Seq uint64 `json:"seq"`

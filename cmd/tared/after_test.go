@@ -114,7 +114,7 @@ func TestWaterThroughARunningBench(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)
 	go func() {
-		done <- withPage(ctx, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: bookOf(dir), Ready: func(a net.Addr) { ready <- a }})
+		done <- withPage(ctx, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: pageBook{&w.record}, Ready: func(a net.Addr) { ready <- a }})
 	}()
 	forget, err := keepAddress(dir, "http://"+pageHost(<-ready)+"/")
 	require.NoError(t, err)

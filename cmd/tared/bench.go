@@ -22,6 +22,7 @@ import (
 type liveBench struct {
 	bench   *session.Bench
 	journal *journal.Journal // nil where the journal is damaged
+	record  bookReader
 	scales  []scale.Config
 	remotes map[string]*scale.Remote
 	listen  func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
@@ -90,14 +91,22 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			w.journal = nil
 		}
 		j, past, _, err := open()
+		w.record.begin(past.Book, err)
 		if err != nil {
 			return nil, past, err
 		}
 		w.journal = j
 		return session.Into(j), past, nil
 	}
+	w.record.begin(past.Book, err)
+	told := func(lines [][]byte) {
+		w.record.feed(lines)
+		if cfg.onFacts != nil {
+			cfg.onFacts(lines)
+		}
+	}
 	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
-		Simulated: cfg.simulated, Broken: broken, OnFacts: cfg.onFacts, OnView: cfg.onView})
+		Simulated: cfg.simulated, Broken: broken, OnFacts: told, OnView: cfg.onView})
 	return w, nil
 }
 

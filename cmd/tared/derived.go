@@ -3,7 +3,7 @@ package main
 import (
 	"strings"
 
-	"tared/session"
+	"tared/session/book"
 	"tared/session/derive"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -32,7 +32,7 @@ func (w *walked) line(r journal.Record) error {
 		w.hashed = append(w.hashed, saidOfLine{r.Seq, r.Batch, r.Kind})
 	}
 	if r.Batch != "" {
-		if f, err := session.Fact(r); err == nil { // else it is told when the book is read
+		if f, err := book.Fact(r); err == nil { // else it is told when the book is read
 			w.derive(r.Kind, f)
 		}
 	}

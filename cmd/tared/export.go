@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"slices"
@@ -204,47 +205,50 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 		_, err := writeCopy(out, dir, each)
 		return err
 	}
-	b, err := readBook(dir)
-	if b == nil || err != nil {
+	x, err := readIndex(dir)
+	if err != nil {
 		return err // a damaged record is not passed on
 	}
-	batches := b.Batches()
+	count, batches := x.Len(), x.All()
 	if mark != "" {
-		n, err := batchOf(b, dir, mark)
+		n, err := batchOf(x, dir, mark)
 		if err != nil {
 			return err
 		}
-		batches = []*book.Batch{n}
+		count, batches = 1, book.Only(n)
 	}
 	if as == "lines" {
-		_, err := journal.Read(dir, func(r journal.Record) error {
-			if r.Batch != batches[0].Mark {
-				return nil
-			}
+		return x.Lines(mark, func(r journal.Record) error {
 			_, err := out.Write(r.Line)
 			return errors.Join(err, each(r))
 		})
-		return err
 	}
 	if noPrices {
-		for i, n := range batches {
-			batches[i] = n.WithoutPrices()
-		}
+		batches = withoutPrices(batches)
 	}
 	var hide *book.Names
 	if noNames {
-		hide = b.Names()
+		if hide, err = x.Names(); err != nil {
+			return err
+		}
 	}
 	if as == "page" {
-		return book.WritePage(out, at, hide, func(name string) ([]byte, error) { return photo.Small(dir, name) }, batches...)
+		return book.WritePage(out, at, hide, func(name string) ([]byte, error) { return photo.Small(dir, name) }, count, batches)
 	}
-	var made []book.Made
-	for _, n := range batches {
-		m := n.Made()
-		hide.Hide(&m)
-		made = append(made, m)
+	return book.WriteCSV(out, hide, batches)
+}
+
+func withoutPrices(batches iter.Seq2[*book.Batch, error]) iter.Seq2[*book.Batch, error] {
+	return func(yield func(*book.Batch, error) bool) {
+		for n, err := range batches {
+			if err == nil {
+				n = n.WithoutPrices()
+			}
+			if !yield(n, err) {
+				return
+			}
+		}
 	}
-	return book.WriteCSV(out, made...)
 }
 
 // put makes a journal of a copy in a directory that has none. The lines are

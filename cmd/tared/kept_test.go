@@ -28,11 +28,12 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "journal.jsonl"), whole, 0o600))
 		want, err := os.ReadFile(f + ".want")
 		require.NoError(t, err)
-		b, err := readBook(dir)
+		x, err := readIndex(dir)
 		require.NoError(t, err)
 		said := ""
 		var marks []string
-		for _, n := range b.Batches() {
+		for n, err := range x.All() {
+			require.NoError(t, err)
 			m := n.Made()
 			marks = append(marks, m.Mark)
 			said += m.Mark + " " + m.Hash + "\n"

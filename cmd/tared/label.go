@@ -27,11 +27,11 @@ func labelCommand() *cobra.Command {
 		Short: "A label for the bucket, or a sheet of them, as SVG to print",
 		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := readBook(dir)
-			if b == nil || err != nil {
+			x, err := readIndex(dir)
+			if err != nil {
 				return err
 			}
-			svg, err := drawLabel(b, args[0], link, sheet, count)
+			svg, err := drawLabel(x, args[0], link, sheet, count)
 			if err != nil {
 				return err
 			}
@@ -51,17 +51,16 @@ func labelCommand() *cobra.Command {
 // errNoLabel says that a batch has no label yet, or never.
 var errNoLabel = errors.New("no label")
 
-func drawLabel(b *book.Book, mark, link, sheet string, count int) (string, error) {
-	all := b.Batches()
-	i := slices.IndexFunc(all, func(n *book.Batch) bool { return strings.EqualFold(n.Mark, mark) })
-	if i < 0 {
-		return "", noBatch(mark)
+func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, error) {
+	n, err := x.Find(mark)
+	if err != nil {
+		return "", err
 	}
-	m := all[i].Made()
+	m := n.Made()
 	if m.Hash == "" {
 		return "", fmt.Errorf("%w yet: batch %s is still open, and its hash would change: finish it first", errNoLabel, m.Mark)
 	}
-	l := labelOf(m, i+1, link)
+	l := labelOf(m, x.Number(mark), link)
 	if sheet == "" {
 		return l.SVG(105, 74)
 	}

@@ -23,9 +23,11 @@ import (
 
 func TestLabel(t *testing.T) {
 	dir := keptBatch(t)
-	b, err := readBook(dir)
+	x, err := readIndex(dir)
 	require.NoError(t, err)
-	hash := b.Find("260302a").Made().Hash
+	n, err := x.Find("260302a")
+	require.NoError(t, err)
+	hash := n.Made().Hash
 	code, out, errs := tared(t, "label", "260302A", "--data", dir)
 	require.Equal(t, 0, code, errs)
 	for _, words := range []string{"260302a", "Lye &lt;b&gt;white&lt;/b&gt;", "2026-03-02", hash[:4] + " " + hash[4:8], "(Quartz)", "No dust"} {
@@ -80,7 +82,7 @@ func TestLabel(t *testing.T) {
 	serve := func(link string) func(path string) (int, string) {
 		ln, err := net.Listen("tcp", "127.0.0.1:0")
 		require.NoError(t, err)
-		page, err := web.New(web.Config{Listener: ln, Bench: session.New(session.Config{}), Book: bookOf(dir), Link: link})
+		page, err := web.New(web.Config{Listener: ln, Bench: session.New(session.Config{}), Book: bookOf(t, dir), Link: link})
 		require.NoError(t, err)
 		ctx, end := context.WithCancel(t.Context())
 		done := make(chan error, 1)

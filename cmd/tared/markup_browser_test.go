@@ -51,12 +51,9 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	say(0, "yes "+evil+"\ntyped 121g\ntyped 80g\ntyped 4.5g\nkeep\ntyped 164g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
 	say(0, "yes "+evil+"\ntyped 75.6g\ntyped 50.4g\nyes\ntyped 60g\ntyped 6g\ntyped 60g\ntyped 12g\n", append([]string{"weigh", common, "--cup", "60g", "--vary", tag + "=10 20"}, eye...)...)
 	marks := func() (all []string) {
-		book, err := readBook(dir)
+		x, err := readIndex(dir)
 		require.NoError(t, err)
-		for _, n := range book.Batches() {
-			all = append(all, n.Mark)
-		}
-		return all
+		return slices.Collect(x.Marks())
 	}()
 	require.Len(t, marks, 5, "two batches, a tub and two cups: %v", marks)
 	first, second, tub, cup := marks[0], marks[1], marks[2], marks[3]
@@ -81,7 +78,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	serving, end := context.WithCancel(t.Context())
 	ready, done := make(chan net.Addr, 1), make(chan error, 1)
 	go func() {
-		done <- withPage(serving, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: bookOf(dir), Photos: dir, Ready: func(a net.Addr) { ready <- a }})
+		done <- withPage(serving, w, web.Config{Addr: "127.0.0.1:0", Log: zerolog.Nop(), Book: pageBook{&w.record}, Photos: dir, Ready: func(a net.Addr) { ready <- a }})
 	}()
 	defer func() {
 		end()

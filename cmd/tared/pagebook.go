@@ -12,39 +12,31 @@ import (
 	"tared/web"
 )
 
-// bookOf gives the pages the record in dir, as it stands on the disk when they ask.
-func bookOf(dir string) web.Book { return pageBook{&bookReader{dir: dir}} }
-
+// pageBook gives the pages the record of a running bench.
 type pageBook struct{ record *bookReader }
 
-func (p pageBook) Batches(_ context.Context, find string) ([]book.Row, error) {
+func (p pageBook) Batches(_ context.Context, find string, most int) (rows []book.Row, all int, err error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
-		return nil, &text.Refusal{Message: text.Written(err.Error())}
+		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
 	}
-	var rows []book.Row
-	err = p.record.with(func(b *book.Book) error {
-		for _, n := range b.Search(q) {
-			rows = append(rows, n.Row())
-		}
-		return nil
+	err = p.record.with(func(x *book.Index) (err error) {
+		rows, all, err = x.Search(q, 0, most)
+		return err
 	})
-	return rows, err
+	return rows, all, err
 }
 
 // batch lends the batch of a mark to use.
 func (p pageBook) batch(mark string, use func(n *book.Batch)) error {
-	return p.record.with(func(b *book.Book) error {
-		n := b.Find(mark)
-		if n == nil {
-			return noBatch(mark)
+	return p.record.with(func(x *book.Index) error {
+		n, err := x.Find(mark)
+		if err == nil {
+			use(n)
 		}
-		use(n)
-		return nil
+		return err
 	})
 }
-
-func noBatch(mark string) error { return fmt.Errorf("batch %q: %w", mark, web.ErrNoBatch) }
 
 func (p pageBook) Batch(_ context.Context, mark string) (made book.Made, err error) {
 	err = p.batch(mark, func(n *book.Batch) { made = n.Made() })
@@ -68,29 +60,23 @@ func (p pageBook) Amendable(_ context.Context, mark string, seq uint64) (w book.
 }
 
 func (p pageBook) Compare(_ context.Context, marks ...string) (c book.Comparison, err error) {
-	err = p.record.with(func(b *book.Book) error {
-		for _, m := range marks {
-			if b.Find(m) == nil {
-				return noBatch(m)
-			}
-		}
-		var err error
-		if c, err = compare(b, p.record.dir, marks); err != nil {
+	err = p.record.with(func(x *book.Index) (err error) {
+		if c, err = compare(x, marks); err != nil && !errors.Is(err, web.ErrNoBatch) {
 			return &text.Refusal{Message: text.Written(err.Error())}
 		}
-		return nil
+		return err
 	})
 	return c, err
 }
 
 // Series lays out the series to which a batch belongs.
 func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err error) {
-	err = p.record.with(func(b *book.Book) error {
+	err = p.record.with(func(x *book.Index) error {
 		var ok bool
-		if s, ok = b.Series(mark); !ok {
-			return fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
+		if s, ok, err = x.Series(mark); err == nil && !ok {
+			err = fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
 		}
-		return nil
+		return err
 	})
 	return s, err
 }
@@ -98,9 +84,9 @@ func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err err
 // Label draws the labels of a batch.
 func (p pageBook) Label(_ context.Context, mark, sheet, count, link string) (drawn string, err error) {
 	n, _ := strconv.Atoi(count) // what is no number asks for all
-	err = p.record.with(func(b *book.Book) error {
+	err = p.record.with(func(x *book.Index) error {
 		var err error
-		if drawn, err = drawLabel(b, mark, link, sheet, n); err != nil && !errors.Is(err, web.ErrNoBatch) {
+		if drawn, err = drawLabel(x, mark, link, sheet, n); err != nil && !errors.Is(err, web.ErrNoBatch) {
 			return &text.Refusal{Message: text.Written(err.Error())}
 		}
 		return err

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -41,15 +42,14 @@ func recordCommand() *cobra.Command {
 }
 
 func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
-	return withBook(dir, func(b *book.Book) error {
-		var rows []book.Row
-		for _, n := range b.Search(q) { // the newest first
-			rows = append(rows, n.Row())
-		}
+	return withIndex(dir, func(x *book.Index) error {
+		rows, _, err := x.Search(q, 0, x.Len())
 		switch {
+		case err != nil:
+			return err
 		case asJSON:
 			return writeLines(out, rows)
-		case len(rows) == 0 && len(b.Batches()) > 0:
+		case len(rows) == 0 && x.Len() > 0:
 			_, err := fmt.Fprintln(out, "No batch matches.")
 			return err
 		}
@@ -62,17 +62,18 @@ func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
 }
 
 // batchOf finds a batch, and says which there are where it does not.
-func batchOf(b *book.Book, dir, mark string) (*book.Batch, error) {
-	if n := b.Find(mark); n != nil {
-		return n, nil
-	}
-	var marks []string
-	for _, n := range b.Batches() {
-		marks = append(marks, n.Mark)
+func batchOf(x *book.Index, dir, mark string) (*book.Batch, error) {
+	n, err := x.Find(mark)
+	if !errors.Is(err, book.ErrNoBatch) {
+		return n, err
 	}
 	there := "it has none yet"
-	if len(marks) > 0 {
-		there = "it has " + strings.Join(marks[max(0, len(marks)-8):], ", ")
+	if x.Len() > 0 {
+		var marks []string
+		for k := max(1, x.Len()-7); k <= x.Len(); k++ {
+			marks = append(marks, x.Mark(k))
+		}
+		there = "it has " + strings.Join(marks, ", ")
 	}
 	return nil, fmt.Errorf("no batch %s in %s: %s", mark, dir, there)
 }
@@ -82,27 +83,34 @@ func batchOf(b *book.Book, dir, mark string) (*book.Batch, error) {
 const mostCompared = 40
 
 // compare sets batches side by side.
-func compare(b *book.Book, dir string, marks []string) (book.Comparison, error) {
+func compare(x *book.Index, marks []string) (book.Comparison, error) {
 	if len(marks) < 2 || len(marks) > mostCompared {
 		return book.Comparison{}, usagef("give the numbers of 2 to %d batches to compare, not %d", mostCompared, len(marks))
 	}
-	var all []*book.Batch
+	var seen []int
 	for _, mark := range marks {
-		n, err := batchOf(b, dir, mark)
-		if err != nil {
-			return book.Comparison{}, err
+		k := x.Number(mark)
+		if k > 0 && slices.Contains(seen, k) {
+			return book.Comparison{}, usagef("batch %s is given twice: it does not differ from itself", x.Mark(k))
 		}
-		if slices.Contains(all, n) {
-			return book.Comparison{}, usagef("batch %s is given twice: it does not differ from itself", n.Mark)
-		}
-		all = append(all, n)
+		seen = append(seen, k)
+	}
+	all, err := x.FindAll(marks...)
+	if err != nil {
+		return book.Comparison{}, err
 	}
 	return book.Compare(all...), nil
 }
 
 func writeComparison(out io.Writer, dir string, marks []string, asJSON bool) error {
-	return withBook(dir, func(b *book.Book) error {
-		c, err := compare(b, dir, marks)
+	return withIndex(dir, func(x *book.Index) error {
+		for _, mark := range marks {
+			if x.Number(mark) == 0 {
+				_, err := batchOf(x, dir, mark)
+				return err
+			}
+		}
+		c, err := compare(x, marks)
 		if err != nil {
 			return err
 		}

@@ -66,11 +66,11 @@ type damage struct {
 func verify(out io.Writer, dir, hash string, asJSON bool) error {
 	path := filepath.Join(dir, journal.Name)
 	seen := walked{hash: hash}
-	report, err := journal.ReadWitnessed(dir, witnessFile(dir), seen.line)
+	report, err := journal.ReadWith(dir, journal.Options{Witness: witnessFile(dir), Each: seen.line})
 	if report.Torn != nil {
 		time.Sleep(tornAgain)
 		seen = walked{hash: hash}
-		report, err = journal.ReadWitnessed(dir, witnessFile(dir), seen.line)
+		report, err = journal.ReadWith(dir, journal.Options{Witness: witnessFile(dir), Each: seen.line})
 	}
 	var broken *journal.Damage
 	switch {

@@ -10,8 +10,9 @@ import (
 	"tared/session/recipe"
 )
 
-// Book is all batches, in the order in which they were planned. Give it every
-// fact with Add; it is not safe for use while Add runs.
+// Book is batches that are read together, in the order in which they were planned: one,
+// or those of a series. Give it every fact of them with Add; it is not safe for use
+// while Add runs.
 type Book struct {
 	batches []*Batch
 	byMark  map[string]*Batch
@@ -53,7 +54,6 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 		for _, cup := range b.batches {
 			if cup.tub == n {
 				cup.Fill(n.Batch)
-				cup.reindex()
 			}
 		}
 	}
@@ -74,7 +74,7 @@ func planned(f fact.Fact, p fact.Planned) *Batch {
 	for _, m := range p.Mixes {
 		n.find(m.From)
 	}
-	n.find(f.Batch, p.Title, f.By, p.Recipe)
+	n.find(p.Title, f.By, p.Recipe)
 	return n
 }
 
@@ -109,7 +109,6 @@ func (n *Batch) add(f fact.Fact, hash string) {
 		n.findLater(f.Body)
 	}
 	n.Apply(f)
-	n.reindex()
 }
 
 // amended keeps what an amendment says of an earlier fact, which stays among the

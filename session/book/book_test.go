@@ -2,10 +2,12 @@ package book
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"math/big"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -17,6 +19,7 @@ import (
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/journal"
 )
 
 func g(s string) protocol.Mass {
@@ -32,13 +35,43 @@ var morning = time.Date(2026, 11, 25, 9, 0, 0, 0, time.FixedZone("", 3600))
 // bench builds a book fact by fact.
 type bench struct {
 	Book
-	seq uint64
+	seq   uint64
+	lines []byte // the same as a journal
 }
 
 func (b *bench) put(mark string, body fact.Body) uint64 {
 	b.seq++
-	b.Add(fact.Fact{Seq: b.seq, At: morning.Add(time.Duration(b.seq) * time.Minute), Batch: mark, By: "Mara", Body: body}, [32]byte{byte(b.seq)})
+	f := fact.Fact{Seq: b.seq, At: morning.Add(time.Duration(b.seq) * time.Minute), Batch: mark, By: "Mara", Body: body}
+	b.Add(f, [32]byte{byte(b.seq)})
+	b.lines = chained(b.lines, f)
 	return b.seq
+}
+
+// chained adds the line of a fact to a journal.
+func chained(lines []byte, f fact.Fact) []byte {
+	prev := journal.Hash{}
+	if len(lines) > 0 {
+		prev = sha256.Sum256(lines[bytes.LastIndexByte(lines[:len(lines)-1], '\n')+1:])
+	}
+	j, err := fact.Encode(f)
+	if err != nil {
+		panic(err)
+	}
+	return fmt.Appendf(lines, "%s,\"prev\":\"%s\"}\n", j[:len(j)-1], prev)
+}
+
+// search gives the marks that a search finds.
+func search(t testing.TB, lines []byte, query string) string {
+	q, err := ParseQuery(query)
+	require.NoError(t, err, query)
+	rows, all, err := indexOf(t, lines).Search(q, 0, 1000)
+	require.NoError(t, err)
+	require.Len(t, rows, all)
+	var marks []string
+	for _, r := range rows {
+		marks = append(marks, r.Mark)
+	}
+	return strings.Join(marks, " ")
 }
 
 // plan opens a batch of lines such as "base Quartz 24 180 178.2 181.8".
@@ -349,7 +382,7 @@ func TestAmendments(t *testing.T) {
 	assert.Equal(t, "40.1", m.Lines[0].Delivered.String())
 	assert.Equal(t, 1, m.Late)
 	assert.True(t, m.Changes[len(m.Changes)-1].Late)
-	assert.Len(t, b.Search(Query{Text: []string{"swapped"}}), 1)
+	assert.Equal(t, "A", search(t, b.lines, "swapped"))
 }
 
 // Whatever is poured, undone and corrected: what each material got is the sum of
@@ -581,7 +614,7 @@ func TestForeignTextIsHarmless(t *testing.T) {
 		assert.False(t, r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0, "%q", r)
 	}
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, m))
+	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("=A"))))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, "'=A", rows[1][0])
@@ -591,7 +624,7 @@ func TestForeignTextIsHarmless(t *testing.T) {
 func TestCSV(t *testing.T) {
 	var out bytes.Buffer
 	b := kept(t)
-	require.NoError(t, WriteCSV(&out, b.Find("T1").Made(), b.Find("T2").Made(), b.Find("T3").Made()))
+	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("T1"), b.Find("T2"), b.Find("T3"))))
 	assert.Equal(t, strings.Count(out.String(), "\n"), strings.Count(out.String(), "\r\n"), "RFC 4180: lines end in CR LF")
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
@@ -619,7 +652,8 @@ func TestLinesAreFacts(t *testing.T) {
 }
 
 func TestSearch(t *testing.T) {
-	b := kept(t)
+	b, err := os.ReadFile("../../testdata/journals/whole.jsonl")
+	require.NoError(t, err)
 	for q, want := range map[string]string{
 		"":                                      "T3 T2 T1",
 		"tidewrack":                             "T3 T2 T1",
@@ -651,13 +685,7 @@ func TestSearch(t *testing.T) {
 		"second jar > 1%":                       "T2",
 		"a <b":                                  "", // a sign before a letter is text
 	} {
-		p, err := ParseQuery(q)
-		require.NoError(t, err, q)
-		var got []string
-		for _, n := range b.Search(p) {
-			got = append(got, n.Mark)
-		}
-		assert.Equal(t, want, strings.Join(got, " "), "%q", q)
+		assert.Equal(t, want, search(t, b, q), "%q", q)
 	}
 	for _, q := range []string{"by:", "by:mara by:ilse", `material:""`, "> 1%", "quartz >", "quartz > 180", "quartz > much", "quartz <> 1%", "quartz == 1g", "quartz > 1.2.3%", "by:mara > 1%"} {
 		_, err := ParseQuery(q)
@@ -666,7 +694,7 @@ func TestSearch(t *testing.T) {
 }
 
 // many builds a book of n batches of ten materials each.
-func manyBatches(n int) *Book {
+func manyBatches(n int) bench {
 	var b bench
 	var lines []string
 	for i := range 9 {
@@ -683,11 +711,12 @@ func manyBatches(n int) *Book {
 		b.put(mark, fact.Noted{Text: fmt.Sprintf("tile %d, upper shelf, cone 6", i)})
 		b.put(mark, fact.Finished{})
 	}
-	return &b.Book
+	return b
 }
 
 func BenchmarkCompare20(b *testing.B) {
-	all := manyBatches(20).Batches()
+	many := manyBatches(20)
+	all := many.Batches()
 	b.ReportAllocs()
 	for b.Loop() {
 		if c := Compare(all...); len(c.Lines) != 10 {
@@ -697,24 +726,17 @@ func BenchmarkCompare20(b *testing.B) {
 }
 
 func BenchmarkSearch10000(b *testing.B) {
-	book := manyBatches(10_000)
-	for _, text := range []string{"tile 7777,", "material:chromium date:2026-11 shelf", "nowhere", "chromium oxide > 2.2%", "chromium > 1% date:2026"} {
+	x := indexOf(b, manyBatches(10_000).lines)
+	for _, text := range []string{"", "tile 7777,", "material:chromium date:2026-11 shelf", "nowhere", "chromium oxide > 2.2%", "chromium > 1% date:2026"} {
 		q, err := ParseQuery(text)
+		require.NoError(b, err)
+		_, _, err = x.Search(q, 0, 200)
 		require.NoError(b, err)
 		b.Run(text, func(b *testing.B) {
 			for b.Loop() {
-				book.Search(q)
+				_, _, _ = x.Search(q, 0, 200)
 			}
 		})
-	}
-}
-
-func BenchmarkList10000(b *testing.B) {
-	all := manyBatches(10_000).Batches()
-	for b.Loop() {
-		for _, n := range all {
-			n.Row()
-		}
 	}
 }
 
@@ -733,7 +755,7 @@ func TestNothingIsSaidOfWhatWasNotWeighed(t *testing.T) {
 	b.pour("A", "Quartz", "40", "0.13")
 	page := func() string {
 		var out bytes.Buffer
-		require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, b.Find("A")))
+		require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, 1, Only(b.Find("A"))))
 		return out.String()
 	}
 	open := page()

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"iter"
 	"strings"
 	"time"
 
@@ -26,14 +27,19 @@ var csvHead = []string{
 //
 // A text that a spreadsheet would take for a formula gets an apostrophe before it:
 // a material may be named by whoever wrote the recipe. The journal has it as it
-// was written.
-func WriteCSV(w io.Writer, batches ...Made) error {
+// was written. With names to hide, they are numbers.
+func WriteCSV(w io.Writer, hide *Names, batches iter.Seq2[*Batch, error]) error {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
 	if err := c.Write(csvHead); err != nil {
 		return err
 	}
-	for _, m := range batches {
+	for n, err := range batches {
+		if err != nil {
+			return err
+		}
+		m := n.Made()
+		hide.Hide(&m)
 		finished := ""
 		if !m.Finished.IsZero() {
 			finished = m.Finished.Format(time.RFC3339)
@@ -95,4 +101,15 @@ func (n *Batch) WriteLines(w io.Writer) error {
 		}
 	}
 	return nil
+}
+
+// Only gives some batches one after the other.
+func Only(batches ...*Batch) iter.Seq2[*Batch, error] {
+	return func(yield func(*Batch, error) bool) {
+		for _, n := range batches {
+			if !yield(n, nil) {
+				return
+			}
+		}
+	}
 }

@@ -77,7 +77,7 @@ func TestGolden(t *testing.T) {
 	golden(t, "compare.json", append(j, '\n'))
 	require.NoError(t, Compare(t1, t2, t3).Render(&out))
 	golden(t, "compare-three.txt", take())
-	require.NoError(t, WriteCSV(&out, t1.Made(), t2.Made()))
+	require.NoError(t, WriteCSV(&out, nil, Only(t1, t2)))
 	golden(t, "export.csv", take())
 	require.NoError(t, t1.WriteLines(&out))
 	golden(t, "T1.jsonl", take())

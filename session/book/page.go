@@ -1,18 +1,19 @@
 package book
 
 import (
+	"cmp"
 	_ "embed"
 	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
+	"iter"
 	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 	"time"
 
-	"tared/session/fact"
 	"tared/session/text"
 )
 
@@ -23,25 +24,13 @@ type Names struct {
 	find   *regexp.Regexp
 }
 
-// Names gives all people who are named in the records as having done something.
-func (b *Book) Names() *Names {
+// namesOf makes numbers of people in the order in which they come.
+func namesOf(people []string) *Names {
 	n := &Names{}
-	add := func(s string) {
+	for _, s := range people {
 		s = strings.TrimSpace(s)
 		if s != "" && s != "scale" && s != "tared" && !slices.ContainsFunc(n.people, func(p string) bool { return strings.EqualFold(p, s) }) {
 			n.people = append(n.people, s)
-		}
-	}
-	for _, batch := range b.batches {
-		add(batch.By)
-		for _, f := range batch.facts {
-			add(f.Fact.By)
-			switch d, _ := f.Body.(fact.Decided); d.Question {
-			case "operator":
-				add(d.Answer)
-			case "confirm":
-				add(d.With)
-			}
 		}
 	}
 	// The longest first: "Mara Lind" is not to be left as "person 1 Lind".
@@ -132,42 +121,57 @@ type pictured struct {
 // large for a letter is not read.
 const mostPictured = 15 << 20
 
-// WritePage writes batches as one HTML page that needs nothing beside it: no
+// WritePage writes so many batches as one HTML page that needs nothing beside it: no
 // script, no file, no network. Words of people are only ever words in it. With
 // names to hide, they are numbers. At is the time that it is written. With small,
 // photographs stand in it as JPEG: it gives a small copy of one by its name; what
 // it cannot give is named and left out.
-func WritePage(w io.Writer, at time.Time, hide *Names, small func(name string) ([]byte, error), batches ...*Batch) error {
-	left := mostPictured
-	var all []pageBatch
-	for _, n := range batches {
-		p := pageBatch{Made: n.Made(), After: n.After(at, nil)}
-		hide.Hide(&p.Made)
-		hide.Hide(&p.After)
-		p.Rows = p.Made.rows()
-		// Our own drawings: they hold numbers, and names that are escaped.
-		p.Picture = template.HTML(p.Made.Picture(false))
-		for _, q := range p.Pours {
-			p.Traces = append(p.Traces, template.HTML(q.Picture()))
-		}
-		for _, e := range p.After.Entries {
-			p.Curves = append(p.Curves, template.HTML(e.Curve)) // our own drawing: it holds numbers only
-			var shown []pictured
-			for _, name := range e.Photos {
-				q := pictured{Name: name}
-				if small != nil {
-					if b, err := small(name); err == nil && len(b) <= left {
-						left -= len(b)
-						q.Data = template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b)) // of bytes, whatever they are
-					}
-				}
-				shown = append(shown, q)
+func WritePage(w io.Writer, at time.Time, hide *Names, small func(name string) ([]byte, error), count int, batches iter.Seq2[*Batch, error]) (err error) {
+	left, title := mostPictured, text.New("record.page-batches", text.Count("count", count))
+	all := func(yield func(pageBatch) bool) {
+		for n, e := range batches {
+			if err = e; e != nil || !yield(pageOf(n, at, hide, small, &left)) {
+				return
 			}
-			p.Photos = append(p.Photos, shown)
 		}
-		all = append(all, p)
 	}
-	return page.Execute(w, map[string]any{"Batches": all, "At": at.Format("2006-01-02 15:04 -07:00"), "Hidden": hide != nil})
+	for p := range all {
+		if count == 1 {
+			title = text.New("record.page-batch", text.Name("batch", p.Mark), text.Name("title", p.Title))
+		}
+		break
+	}
+	left = mostPictured
+	e := page.Execute(w, map[string]any{"Title": title, "Batches": iter.Seq[pageBatch](all), "At": at.Format("2006-01-02 15:04 -07:00"), "Hidden": hide != nil})
+	return cmp.Or(err, e)
+}
+
+func pageOf(n *Batch, at time.Time, hide *Names, small func(name string) ([]byte, error), left *int) pageBatch {
+	p := pageBatch{Made: n.Made(), After: n.After(at, nil)}
+	hide.Hide(&p.Made)
+	hide.Hide(&p.After)
+	p.Rows = p.Made.rows()
+	// Our own drawings: they hold numbers, and names that are escaped.
+	p.Picture = template.HTML(p.Made.Picture(false))
+	for _, q := range p.Pours {
+		p.Traces = append(p.Traces, template.HTML(q.Picture()))
+	}
+	for _, e := range p.After.Entries {
+		p.Curves = append(p.Curves, template.HTML(e.Curve)) // our own drawing: it holds numbers only
+		var shown []pictured
+		for _, name := range e.Photos {
+			q := pictured{Name: name}
+			if small != nil {
+				if b, err := small(name); err == nil && len(b) <= *left {
+					*left -= len(b)
+					q.Data = template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b)) // of bytes, whatever they are
+				}
+			}
+			shown = append(shown, q)
+		}
+		p.Photos = append(p.Photos, shown)
+	}
+	return p
 }
 
 //go:embed page.html

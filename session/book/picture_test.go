@@ -82,7 +82,7 @@ func TestNamesWithMarkupAreHarmless(t *testing.T) {
 		b.put(mark, fact.Amended{Of: 2, Material: evil, Was: g("40"), Is: g("40.1"), Reason: evil})
 	}
 	var out bytes.Buffer
-	require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, b.Find("A"), b.Find("B")))
+	require.NoError(t, WritePage(&out, morning.Add(time.Hour), nil, nil, 2, Only(b.Find("A"), b.Find("B"))))
 	assert.NotContains(t, out.String(), "<script")
 	assert.NotContains(t, out.String(), "<img")
 	assert.Greater(t, strings.Count(out.String(), "&lt;script&gt;"), 10, "it is there, as text")
@@ -91,6 +91,6 @@ func TestNamesWithMarkupAreHarmless(t *testing.T) {
 	}
 	elements(t, b.Find("A").Made().Picture(true))
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, b.Find("A").Made()))
+	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("A"))))
 	assert.Contains(t, out.String(), `"<script>alert(1)</script>""'><img src=x onerror=alert(2)>&"`, "quoted as RFC 4180 asks")
 }

@@ -4,7 +4,11 @@ import "tared/session/batch"
 
 // Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
-	return n.row(n.indexed().verdicts)
+	var verdicts []string
+	for _, m := range n.Materials() {
+		verdicts = append(verdicts, n.Verdict(m.Line, m.In, m.Portions))
+	}
+	return n.row(verdicts)
 }
 
 // worse orders the verdicts of materials by what they mean for the glaze.

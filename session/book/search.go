@@ -172,65 +172,122 @@ func words(s string) []word {
 	return out
 }
 
-// Search gives the batches that a query finds, the newest first.
-func (b *Book) Search(q Query) []*Batch {
-	lower := make([]string, len(q.Text))
-	for i, t := range q.Text {
-		lower[i] = strings.ToLower(t)
-	}
-	q.Text = lower
-	var found []*Batch
-	for i := len(b.batches) - 1; i >= 0; i-- {
-		if b.batches[i].fits(q) {
-			found = append(found, b.batches[i])
+// Search gives the rows of the batches that a query finds, the newest first, and how many
+// there are in all. The first of them are passed over; most is how many rows are made.
+func (x *Index) Search(q Query, first, most int) (rows []Row, all int, err error) {
+	var d digest
+	for i := range x.batches {
+		if q.anything() {
+			break
+		}
+		if err := x.digest(i, &d); err != nil {
+			return nil, 0, err
 		}
 	}
-	return found
+	m := x.matcher(q)
+	for i := len(x.batches) - 1; i >= 0; i-- {
+		shown := all >= first && all < first+most
+		if shown || !q.anything() {
+			if err := x.digest(i, &d); err != nil {
+				return nil, 0, err
+			}
+			if !q.anything() && !m.fits(&d) {
+				continue
+			}
+		}
+		if all++; shown {
+			rows = append(rows, d.Row)
+		}
+	}
+	return rows, all, nil
 }
 
-func (n *Batch) fits(q Query) bool {
-	has := func(s, part string) bool {
-		return part == "" || strings.Contains(strings.ToLower(s), strings.ToLower(part))
+// anything reports whether all batches are wanted.
+func (q Query) anything() bool {
+	return len(q.Text) == 0 && len(q.Amounts) == 0 && q.Material+q.Mark+q.Title+q.By+q.Tag+q.Date == ""
+}
+
+// matcher holds digests against a query. Each text is looked at once.
+type matcher struct {
+	q                   Query
+	texts               []has
+	title, by, material has
+	tag                 uint32 // len(names): nobody gave it
+	amounts             []has  // materials
+}
+
+// has tells which texts of an Index a part is in: bit by bit what was looked at, and found.
+type has struct {
+	part  string
+	names []string
+	known []byte
+}
+
+func (h has) in(id uint32) bool {
+	if h.known[id] == 0 {
+		h.known[id] = 1
+		if strings.Contains(strings.ToLower(h.names[id]), h.part) {
+			h.known[id] = 2
+		}
 	}
-	if !has(n.Mark, q.Mark) || !has(n.Title, q.Title) || !has(n.By, q.By) || !strings.HasPrefix(n.Started.Format("2006-01-02"), q.Date) {
-		return false
-	}
-	if q.Tag != "" && !slices.Contains(n.tags, strings.ToLower(q.Tag)) {
-		return false
-	}
+	return h.known[id] == 2
+}
+
+func (x *Index) matcher(q Query) *matcher {
+	has := func(part string) has { return has{part, x.names.all, make([]byte, len(x.names.all))} }
+	m := &matcher{q: q, title: has(strings.ToLower(q.Title)), by: has(strings.ToLower(q.By)), material: has(recipe.Key(q.Material))}
+	m.q.Mark = strings.ToLower(q.Mark)
 	for _, t := range q.Text {
-		if !strings.Contains(n.searchText, t) {
+		m.texts = append(m.texts, has(strings.ToLower(t)))
+	}
+	for _, w := range q.Amounts {
+		m.amounts = append(m.amounts, has(w.Material))
+	}
+	var ok bool
+	if m.tag, ok = x.names.at[strings.ToLower(q.Tag)]; !ok {
+		m.tag = uint32(len(x.names.all))
+	}
+	return m
+}
+
+func (m *matcher) fits(d *digest) bool {
+	mark := strings.ToLower(d.Mark)
+	switch q := m.q; {
+	case !strings.Contains(mark, q.Mark) || !m.title.in(d.title) || !m.by.in(d.by):
+		return false
+	case q.Date != "" && !strings.HasPrefix(d.Started.Format("2006-01-02"), q.Date):
+		return false
+	case q.Tag != "" && !slices.Contains(d.tags, m.tag):
+		return false
+	}
+	for _, t := range m.texts {
+		if !strings.Contains(mark, t.part) && !slices.ContainsFunc(d.texts, t.in) {
 			return false
 		}
 	}
-	if q.Material == "" && len(q.Amounts) == 0 {
-		return true
-	}
-	x, want := n.indexed(), recipe.Key(q.Material)
-	if want != "" && !slices.ContainsFunc(x.materials, func(m indexed) bool { return m.named(want) }) {
+	if m.q.Material != "" && !slices.ContainsFunc(d.materials, func(i indexed) bool { return i.named(m.material) }) {
 		return false
 	}
-	for _, w := range q.Amounts {
-		if !slices.ContainsFunc(x.materials, func(m indexed) bool { return m.weighed && m.named(w.Material) && x.fits(m, w) }) {
+	for k, w := range m.q.Amounts {
+		if !slices.ContainsFunc(d.materials, func(i indexed) bool { return i.weighed && i.named(m.amounts[k]) && d.holds(i, w) }) {
 			return false
 		}
 	}
 	return true
 }
 
-// named reports whether a part of a name, as a key, is in that of the material or of
-// what went in for it.
-func (m indexed) named(part string) bool {
-	return strings.Contains(m.key, part) || m.as != "" && strings.Contains(m.as, part)
-}
+// named reports whether a part of a name is in that of the material or of what went in
+// for it.
+func (i indexed) named(part has) bool { return part.in(i.key) || i.as != 0 && part.in(i.as) }
 
-func (x *index) fits(m indexed, w Wanted) bool {
-	c := cmp.Compare(m.delivered, w.Mass)
+// holds reports whether so much of a material went in.
+func (d *digest) holds(i indexed, w Wanted) bool {
+	c := cmp.Compare(i.delivered, w.Mass)
 	if w.Share != nil {
-		if x.base <= 0 {
+		if d.base <= 0 {
 			return false
 		}
-		c = compareShare(m.dry, x.base, w.Share)
+		c = compareShare(i.dry, d.base, w.Share)
 	}
 	switch w.Is {
 	case ">":

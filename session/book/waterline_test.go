@@ -45,7 +45,7 @@ func TestEveryReaderHasTheFirstWater(t *testing.T) {
 	assert.Contains(t, out.String(), "that of the water is percent of everything dry.")
 
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, m))
+	require.NoError(t, WriteCSV(&out, nil, Only(n)))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 3)
@@ -59,7 +59,7 @@ func TestEveryReaderHasTheFirstWater(t *testing.T) {
 	}
 
 	out.Reset()
-	require.NoError(t, WritePage(&out, morning, nil, nil, n))
+	require.NoError(t, WritePage(&out, morning, nil, nil, 1, Only(n)))
 	line := regexp.MustCompile(`<tr><th scope="row">Water</th>.*?</tr>`).FindString(out.String())
 	for _, want := range []string{">80.4<", ">81.0<", "43;0.6<", ">0.13<", ">80<br>", ">80.597<br>", "of all dry", ">in<"} {
 		assert.Contains(t, line, want)

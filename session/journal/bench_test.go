@@ -117,11 +117,11 @@ func manyLines(b *testing.B, dir string, lines int) int64 {
 		j.buf.Reset()
 		e := Entry{noon, "portion", "T1", "Mara", pour{"Quartz", []string{""}}}
 		pad := 300 - 185 - len(fmt.Sprint(i+1))
-		e.Body = pour{"Quartz", []string{hex.EncodeToString(j.head[:]) + strings.Repeat("x", max(0, pad-64))}}
-		require.NoError(b, j.line(uint64(i+1), j.head, e))
+		e.Body = pour{"Quartz", []string{hex.EncodeToString(j.place.Head[:]) + strings.Repeat("x", max(0, pad-64))}}
+		require.NoError(b, j.line(uint64(i+1), j.place.Head, e))
 		h, err := parseHead(j.buf.Bytes()[:j.buf.Len()-1])
 		require.NoError(b, err)
-		j.head = named(h, j.buf.Bytes()).Hash
+		j.place.Head = named(h, j.buf.Bytes()).Hash
 		n, err := f.Write(j.buf.Bytes())
 		require.NoError(b, err)
 		total += int64(n)

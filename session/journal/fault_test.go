@@ -132,11 +132,9 @@ func TestSyncFails(t *testing.T) {
 	assert.Equal(t, syncs, f.syncs, "a sync is never tried again on a descriptor that failed")
 	// The lines that were acknowledged can still be read.
 	n := 0
-	for _, err := range j.Records(1) {
-		require.NoError(t, err)
-		n++
-	}
-	assert.Equal(t, 2, n)
+	_, err = Read(filepath.Dir(j.Path()), func(Record) error { n++; return nil })
+	require.NoError(t, err)
+	assert.GreaterOrEqual(t, n, 2)
 	require.NoError(t, j.Close())
 	// Only a new Open can tell what is there.
 	j, rep, err := Open(dir, Options{})
@@ -206,12 +204,12 @@ func (f *remembering) Sync() error {
 // them up only when it has put them there, or what follows would hang in the air
 // after a power cut.
 func TestWhatAFailedSyncLeftIsWrittenOnceMore(t *testing.T) {
-	for _, before := range []int{0, 2, indexEvery - 1, 3*indexEvery + 7} {
+	for _, before := range []int{0, 2, atOnce - 1, 3*atOnce + 7} {
 		f := &remembering{}
 		wrap := func(file File) File { f.File = file; return f }
 		j, dir := begin(t, before, Options{Wrap: wrap})
 		f.fail = true
-		es := make([]Entry, indexEvery) // as much as can be left
+		es := make([]Entry, atOnce) // as much as can be left
 		for i := range es {
 			es[i] = Entry{At: noon, Kind: "noted"}
 		}
@@ -227,7 +225,7 @@ func TestWhatAFailedSyncLeftIsWrittenOnceMore(t *testing.T) {
 		f.fail = false
 		j, rep, err := Open(dir, Options{Wrap: wrap})
 		require.NoError(t, err)
-		require.EqualValues(t, before+indexEvery, rep.Lines)
+		require.EqualValues(t, before+atOnce, rep.Lines)
 		require.Equal(t, content(t, dir), f.there, "what was read is on the disk")
 		add(t, j, 1)
 		require.NoError(t, j.Close())

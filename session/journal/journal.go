@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"iter"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -37,6 +36,9 @@ type Options struct {
 	// file is read once. The Record's Line is only good during the call. An error
 	// ends Open.
 	Each func(Record) error
+	// From is a place behind which Open begins to check; the zero place: it checks all.
+	// Where the journal does not hold that place, Open gives ErrElsewhere and changes nothing.
+	From Place
 	// Witness is the file, outside dir, in which the journal's head is noted; empty: no
 	// note is kept. Without a note the Report says Unwitnessed; with one that the
 	// journal does not bear out, Missing.
@@ -65,10 +67,7 @@ type Journal struct {
 	mu     sync.Mutex
 	file   File
 	info   fs.FileInfo // which file it is
-	size   int64
-	seq    uint64
-	head   Hash
-	index  []int64
+	place  Place
 	broken error
 	buf    bytes.Buffer
 	body   bytes.Buffer
@@ -122,7 +121,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 	if j.info, err = f.Stat(); err != nil {
 		return nil, rep, err
 	}
-	s := scan{stretch: stretchLength}
+	s := scan{stretch: stretchLength, report: Report{Place: o.From}}
 	rep, err = s.witnessed(j.file, j.info.Size(), o.Witness, o.Each)
 	rep.Created = created
 	if err != nil {
@@ -131,7 +130,7 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 		}
 		return nil, rep, err
 	}
-	j.size, j.seq, j.head, j.index = rep.Bytes, rep.Lines, rep.Head, s.index
+	j.place = rep.Place
 	if t := rep.Torn; t != nil {
 		t.Saved, err = save(dir, "journal.torn-", o.At, io.NewSectionReader(j.file, t.Offset, t.Bytes))
 		if err != nil {
@@ -156,13 +155,10 @@ func open(dir string, o Options) (_ *Journal, rep Report, err error) {
 // its memory and takes them for written, so that no sync alone would ever write
 // them. What rests on a line that is gone after the next power cut would be damage.
 func (j *Journal) renew() error {
-	from := int64(0)
-	if n := len(j.index); n > 1 {
-		from = j.index[n-2] // so it is indexEvery lines and more: as much as one writer can have left
-	}
-	buf := make([]byte, min(j.size-from, 1<<20))
-	for from < j.size {
-		b := buf[:min(int64(len(buf)), j.size-from)]
+	from := j.place.Marks[0] // so it is atOnce lines and more: as much as one writer can have left
+	buf := make([]byte, min(j.place.Bytes-from, 1<<20))
+	for from < j.place.Bytes {
+		b := buf[:min(int64(len(buf)), j.place.Bytes-from)]
 		if _, err := j.file.ReadAt(b, from); err != nil {
 			return err
 		}
@@ -198,10 +194,10 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 	if len(es) == 0 {
 		return nil, nil
 	}
-	if len(es) > indexEvery {
-		return nil, text.Kind(ErrUnfit, text.Fault("journal.too-many", text.Count("count", len(es)), text.Count("most", indexEvery))) // see renew
+	if len(es) > atOnce {
+		return nil, text.Kind(ErrUnfit, text.Fault("journal.too-many", text.Count("count", len(es)), text.Count("most", atOnce))) // see renew
 	}
-	recs, offsets, err := j.build(es)
+	recs, err := j.build(es)
 	if err != nil {
 		return nil, err
 	}
@@ -209,7 +205,7 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 		j.broken = j.rescued(err, es[0].At)
 		return nil, brokenBy(j.broken)
 	}
-	if err := j.put(recs, offsets); err != nil {
+	if err := j.put(recs); err != nil {
 		j.broken = err
 		return nil, brokenBy(err)
 	}
@@ -217,15 +213,15 @@ func (j *Journal) AppendAll(es ...Entry) ([]Record, error) {
 }
 
 // build makes the lines in a buffer of their own, for the records keep them.
-func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) {
+func (j *Journal) build(es []Entry) (recs []Record, err error) {
 	j.buf.Reset()
 	recs = make([]Record, 0, len(es))
 	var ends []int
-	prev := j.head
+	prev := j.place.Head
 	for i, e := range es {
 		from := j.buf.Len()
-		if err := j.line(j.seq+uint64(i)+1, prev, e); err != nil {
-			return nil, nil, unfit(e.Kind, err)
+		if err := j.line(j.place.Lines+uint64(i)+1, prev, e); err != nil {
+			return nil, unfit(e.Kind, err)
 		}
 		line := j.buf.Bytes()[from:]
 		// What is written is what a reader will accept, or it is not written.
@@ -238,7 +234,7 @@ func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) 
 			err = errLong
 		}
 		if err != nil {
-			return nil, nil, unfit(e.Kind, err)
+			return nil, unfit(e.Kind, err)
 		}
 		r := named(h, line)
 		prev = r.Hash
@@ -248,10 +244,9 @@ func (j *Journal) build(es []Entry) (recs []Record, offsets []int64, err error) 
 	all, from := bytes.Clone(j.buf.Bytes()), 0
 	for i, end := range ends {
 		recs[i].Line = all[from:end:end]
-		offsets = append(offsets, j.size+int64(from))
 		from = end
 	}
-	return recs, offsets, nil
+	return recs, nil
 }
 
 // line adds one line to the buffer.
@@ -332,7 +327,7 @@ func plain(b *bytes.Buffer, v any) error {
 }
 
 // put writes and syncs, and only then lets the journal know of the lines.
-func (j *Journal) put(recs []Record, offsets []int64) error {
+func (j *Journal) put(recs []Record) error {
 	all := j.buf.Bytes()
 	n, err := j.file.Write(all)
 	if err == nil && n < len(all) {
@@ -344,13 +339,9 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 	if err := j.file.Sync(); err != nil {
 		return text.Kind(err, text.Fault("journal.sync", text.Count("line", int(recs[0].Seq)), text.Because("why", err)))
 	}
-	for i, r := range recs {
-		if (r.Seq-1)%indexEvery == 0 {
-			j.index = append(j.index, offsets[i])
-		}
-		j.seq, j.head = r.Seq, r.Hash
+	for _, r := range recs {
+		j.place.Add(r)
 	}
-	j.size += int64(len(all))
 	j.note(recs[len(recs)-1].At)
 	return nil
 }
@@ -358,7 +349,7 @@ func (j *Journal) put(recs []Record, offsets []int64) error {
 // note tells the witness. What cannot be noted is no reason to stop recording.
 func (j *Journal) note(at time.Time) {
 	if j.witness != "" {
-		_ = Witness{Journal: j.path, Lines: j.seq, Head: j.head, At: at}.write(j.witness)
+		_ = Witness{Journal: j.path, Lines: j.place.Lines, Head: j.place.Head, At: at}.write(j.witness)
 	}
 }
 
@@ -371,8 +362,8 @@ func (j *Journal) here() error {
 		return text.Kind(err, text.Fault("journal.gone", text.Because("why", err)))
 	case !os.SameFile(info, j.info):
 		return text.Fault("journal.another-file", text.Name("file", j.path))
-	case info.Size() != j.size:
-		return text.Fault("journal.size", text.Name("file", j.path), text.Count("is", int(info.Size())), text.Count("was", int(j.size)))
+	case info.Size() != j.place.Bytes:
+		return text.Fault("journal.size", text.Name("file", j.path), text.Count("is", int(info.Size())), text.Count("was", int(j.place.Bytes)))
 	}
 	return nil
 }
@@ -398,7 +389,7 @@ func (j *Journal) rescued(err error, at time.Time) error {
 	if info, e := os.Stat(j.path); e == nil && os.SameFile(info, j.info) {
 		return err // it is there, with something in it that is not ours
 	}
-	saved, e := save(filepath.Dir(j.path), "journal.saved-", at, io.NewSectionReader(j.file, 0, j.size))
+	saved, e := save(filepath.Dir(j.path), "journal.saved-", at, io.NewSectionReader(j.file, 0, j.place.Bytes))
 	if e != nil {
 		return text.Kind(err, text.Fault("journal.not-saved", text.Because("why", err), text.Because("fault", e)))
 	}
@@ -428,58 +419,18 @@ func (j *Journal) Broken() error {
 func (j *Journal) Head() Hash {
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	return j.head
+	return j.place.Head
 }
 
 // Len gives the number of lines, which is the seq of the last.
 func (j *Journal) Len() uint64 {
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	return j.seq
+	return j.place.Lines
 }
 
 // Path gives where the file is.
 func (j *Journal) Path() string { return j.path }
-
-// Records goes over the lines from seq on, up to the last that was there when it
-// began. Each Record's Line is a copy. An error ends it.
-func (j *Journal) Records(from uint64) iter.Seq2[Record, error] {
-	return func(yield func(Record, error) bool) {
-		j.mu.Lock()
-		size, last, index := j.size, j.seq, j.index
-		j.mu.Unlock()
-		from := max(from, 1)
-		if from > last {
-			return
-		}
-		k := (from - 1) / indexEvery
-		l := lines{r: io.NewSectionReader(j.file, index[k], size-index[k])}
-		for seq := k*indexEvery + 1; seq <= last; seq++ {
-			line, err := l.next()
-			if err == nil && seq < from {
-				continue
-			}
-			var h head
-			if err == nil {
-				h, err = parseHead(line[:len(line)-1])
-			}
-			if err != nil {
-				yield(Record{}, text.Kind(err, text.Fault("journal.line", text.Name("file", j.path), text.Count("line", int(seq)), text.Because("why", err))))
-				return
-			}
-			if !yield(copied(h, line), nil) {
-				return
-			}
-		}
-	}
-}
-
-// copied is a record that stays good when the buffer of line is used again.
-func copied(h head, line []byte) Record {
-	r := named(h, line)
-	r.Line = bytes.Clone(line)
-	return r
-}
 
 // Close gives the file and the lock back.
 func (j *Journal) Close() error {
@@ -494,10 +445,13 @@ func (j *Journal) Close() error {
 // Read checks the journal in dir from beginning to end and gives each line to
 // each, without a lock and without changing anything, while a daemon may be
 // writing to it. An error with fs.ErrNotExist in its chain: there is none.
-func Read(dir string, each func(Record) error) (Report, error) { return ReadWitnessed(dir, "", each) }
+func Read(dir string, each func(Record) error) (Report, error) {
+	return ReadWith(dir, Options{Each: each})
+}
 
-// ReadWitnessed is Read, and holds the journal against the note in a witness file.
-func ReadWitnessed(dir, witness string, each func(Record) error) (Report, error) {
+// ReadWith is Read, and holds the journal against the note in the witness file of the
+// options, and begins behind their place. Nothing else of them counts.
+func ReadWith(dir string, o Options) (Report, error) {
 	path := filepath.Join(dir, Name)
 	f, err := os.Open(path)
 	if err != nil {
@@ -508,8 +462,8 @@ func ReadWitnessed(dir, witness string, each func(Record) error) (Report, error)
 	if err != nil {
 		return Report{}, fmt.Errorf("journal: %w", err)
 	}
-	s := scan{stretch: stretchLength}
-	rep, err := s.witnessed(f, info.Size(), witness, each)
+	s := scan{stretch: stretchLength, report: Report{Place: o.From}}
+	rep, err := s.witnessed(f, info.Size(), o.Witness, o.Each)
 	if err != nil {
 		return rep, inFile(path, err)
 	}

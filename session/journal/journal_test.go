@@ -213,39 +213,6 @@ func TestClockThatGoesBack(t *testing.T) {
 	assert.Equal(t, uint64(6), rep.Notes[1].Line)
 }
 
-func TestRecordsFrom(t *testing.T) {
-	j, dir := begin(t, 3*indexEvery+7, Options{})
-	check := func(j *Journal) {
-		last := j.Len()
-		for _, from := range []uint64{0, 1, 2, indexEvery, indexEvery + 1, indexEvery + 2, 2*indexEvery + 1, last - 1, last, last + 1, math.MaxUint64} {
-			want := max(from, 1)
-			for r, err := range j.Records(from) {
-				require.NoError(t, err)
-				require.Equal(t, want, r.Seq)
-				want++
-			}
-			if from <= last {
-				require.Equal(t, last+1, want, "from %d", from)
-			} else {
-				require.Equal(t, from, want)
-			}
-		}
-	}
-	check(j)
-	for r := range j.Records(1) {
-		if r.Seq == 3 {
-			break
-		}
-	}
-	require.NoError(t, j.Close())
-	j, _, err := Open(dir, Options{})
-	require.NoError(t, err)
-	check(j)
-	add(t, j, indexEvery)
-	check(j)
-	require.NoError(t, j.Close())
-}
-
 // Cut anywhere, the journal opens with every whole line, keeps the rest beside
 // it, and goes on.
 func TestCutAtEveryByte(t *testing.T) {

@@ -30,18 +30,24 @@ func (s *scan) file(r io.ReaderAt, size int64, each func(Record) error) (Report,
 	if err := s.ahead(r, size, each); err != nil {
 		return s.report, err
 	}
-	s.lines.r = io.NewSectionReader(r, s.offset, size-s.offset)
+	s.lines.r = io.NewSectionReader(r, s.report.Bytes, size-s.report.Bytes)
 	return s.run(each)
 }
 
 // witnessed is file, and holds what it finds against a note of the head; an empty
 // name: there is none.
 func (s *scan) witnessed(r io.ReaderAt, size int64, note string, each func(Record) error) (Report, error) {
+	if !s.report.holds(r, size) {
+		return Report{}, ErrElsewhere
+	}
 	if note == "" {
 		return s.file(r, size, each)
 	}
 	w, there := readWitness(note)
-	h := hearing{Witness: w}
+	if there && w.Lines < s.report.Lines {
+		return Report{}, ErrElsewhere // whether that line is in it, all of it must tell
+	}
+	h := hearing{w, s.report.Lines > 0 && w.Lines == s.report.Lines && w.Head == s.report.Head}
 	rep, err := s.file(r, size, func(r Record) error {
 		h.line(r)
 		if each == nil {
@@ -62,7 +68,7 @@ func (s *scan) witnessed(r io.ReaderAt, size int64, note string, each func(Recor
 // all that it started is gone.
 func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
 	n := min(runtime.GOMAXPROCS(0), maxStretches)
-	if n < 2 || size < 2*s.stretch {
+	if n < 2 || size-s.report.Bytes < 2*s.stretch {
 		return nil
 	}
 	// Twice as many as are checked at once, so that nobody waits for the joining.
@@ -79,7 +85,7 @@ func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
 	}
 	defer group.Wait()
 	defer close(todo)
-	from := int64(0)
+	from := s.report.Bytes
 	next := func(b *stretch) {
 		b.from, b.to = from, min(from+s.stretch, size)
 		from = b.to
@@ -89,7 +95,7 @@ func (s *scan) ahead(r io.ReaderAt, size int64, each func(Record) error) error {
 		all[i].checked = make(chan struct{}, 1)
 		next(&all[i])
 	}
-	for i := 0; s.offset < size; i++ {
+	for i := 0; s.report.Bytes < size; i++ {
 		b := &all[i%len(all)]
 		<-b.checked
 		if on, err := s.join(b, each); !on || b.to == size {

@@ -46,15 +46,9 @@ type Record struct {
 
 // Report says what a reading of the whole journal found.
 type Report struct {
-	Lines     uint64    `json:"lines"`               // whole lines
-	Bytes     int64     `json:"bytes"`               // in those lines
-	Head      Hash      `json:"head"`                // hash of the last of them; zeros when there is none
-	First     time.Time `json:"first,omitzero"`      // time of the first line
-	Last      time.Time `json:"last,omitzero"`       // time of the last line
-	Created   bool      `json:"created,omitempty"`   // there was no journal: Open began one
-	Torn      *Torn     `json:"torn,omitempty"`      // nil: the last line has its newline
-	Backwards uint64    `json:"backwards,omitempty"` // how often the clock went back
-	Notes     []Note    `json:"notes,omitempty"`     // what a reader should know; the first hundred
+	Place
+	Created bool  `json:"created,omitempty"` // there was no journal: Open began one
+	Torn    *Torn `json:"torn,omitempty"`    // nil: the last line has its newline
 
 	// Missing is the note of a witness that this journal does not bear out: it had more
 	// lines, or another line at that place. Unwitnessed: there are lines, and no note.
@@ -123,18 +117,11 @@ func Scan(r io.Reader, each func(Record) error) (Report, error) {
 type scan struct {
 	lines  lines
 	report Report
-	offset int64   // of the line being read
-	before int64   // of the line before it
-	index  []int64 // offsets of lines 1, 1+indexEvery, …
 
 	stretch int64 // see stretch.go
 
 	kind, batch, by again
 }
-
-// indexEvery is how many lines lie between two known offsets: Journal.Records
-// passes over at most so many lines before the first one that is wanted.
-const indexEvery = 256
 
 func (s *scan) run(each func(Record) error) (Report, error) {
 	rep := &s.report
@@ -143,19 +130,19 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 		n := rep.Lines + 1
 		if err == io.EOF {
 			if len(line) > 0 {
-				rep.Torn = &Torn{Line: n, Offset: s.offset, Bytes: int64(len(line))}
+				rep.Torn = &Torn{Line: n, Offset: s.report.Bytes, Bytes: int64(len(line))}
 			}
 			return *rep, nil
 		}
 		if err != nil {
 			if errors.Is(err, errLong) {
-				return *rep, &Damage{Line: n, Offset: s.offset, Why: err}
+				return *rep, &Damage{Line: n, Offset: s.report.Bytes, Why: err}
 			}
 			return *rep, text.Kind(err, text.Fault("journal.read", text.Count("line", int(n)), text.Because("why", err)))
 		}
 		rec, why := s.check(line, n)
 		if why != nil {
-			if torn, at := int64(len(line)), s.offset; bytes.IndexByte(line, 0) >= 0 && s.zeros(&torn) {
+			if torn, at := int64(len(line)), s.report.Bytes; bytes.IndexByte(line, 0) >= 0 && s.zeros(&torn) {
 				rep.Torn = &Torn{Line: n, Offset: at, Bytes: torn}
 				return *rep, nil
 			}
@@ -186,23 +173,7 @@ func (s *scan) zeros(length *int64) bool {
 
 // accept takes a whole line into the report, and hands it on.
 func (s *scan) accept(rec Record, each func(Record) error) error {
-	rep := &s.report
-	n := rep.Lines + 1
-	if rep.Lines%indexEvery == 0 {
-		s.index = append(s.index, s.offset)
-	}
-	if rep.Lines == 0 {
-		rep.First = rec.At
-	} else if rec.At.Before(rep.Last) {
-		rep.Backwards++
-		if len(rep.Notes) < maxNotes {
-			rep.Notes = append(rep.Notes, Note{Line: n, Words: text.New("journal.clock", text.Name("by", rep.Last.Sub(rec.At).String()),
-				text.Name("from", rep.Last.Format(time.RFC3339Nano)), text.Name("to", rec.At.Format(time.RFC3339Nano))).String()})
-		}
-	}
-	rep.Lines, rep.Head, rep.Last = n, rec.Hash, rec.At
-	s.before, s.offset = s.offset, s.offset+int64(len(rec.Line))
-	rep.Bytes = s.offset
+	s.report.Add(rec)
 	if each == nil {
 		return nil
 	}
@@ -264,7 +235,7 @@ var errChain = errors.New("the prev of a line does not fit")
 // changed; when it does not fit either, it is the second.
 func (s *scan) blame(line []byte, n uint64, why error) *Damage {
 	if why != errChain {
-		return &Damage{Line: n, Offset: s.offset, Why: why}
+		return &Damage{Line: n, Offset: s.report.Bytes, Why: why}
 	}
 	h, _ := parseHead(line[:len(line)-1])
 	if n == 1 {
@@ -274,11 +245,11 @@ func (s *scan) blame(line []byte, n uint64, why error) *Damage {
 	next, err := s.lines.next()
 	if err == nil {
 		if after, bad := parseHead(next[:len(next)-1]); bad == nil && string(after.prev) != own.String() {
-			return &Damage{Line: n, Offset: s.offset, Why: text.Fault("journal.changed-here", short("prev", h.prev), short("hash", []byte(s.report.Head.String())),
+			return &Damage{Line: n, Offset: s.report.Bytes, Why: text.Fault("journal.changed-here", short("prev", h.prev), short("hash", []byte(s.report.Head.String())),
 				text.Count("before", int(n-1)), text.Count("next", int(n+1)))}
 		}
 	}
-	return &Damage{Line: n - 1, Offset: s.before, Why: text.Fault("journal.changed", short("hash", []byte(s.report.Head.String())), text.Count("next", int(n)), short("prev", h.prev))}
+	return &Damage{Line: n - 1, Offset: s.report.Before, Why: text.Fault("journal.changed", short("hash", []byte(s.report.Head.String())), text.Count("next", int(n)), short("prev", h.prev))}
 }
 
 func short(as string, hash []byte) text.Value { return text.Name(as, beginning(string(hash))) }

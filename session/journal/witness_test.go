@@ -65,7 +65,7 @@ func TestWitness(t *testing.T) {
 			path := filepath.Join(dir, Name)
 			c.harm(t, path, witness)
 			if _, err := os.Stat(path); err == nil {
-				rep, err := ReadWitnessed(dir, witness, nil)
+				rep, err := ReadWith(dir, Options{Witness: witness, Each: nil})
 				require.NoError(t, err)
 				assert.Equal(t, c.missing, rep.Missing != nil, "read")
 			}
@@ -84,7 +84,7 @@ func TestWitness(t *testing.T) {
 			_, err = j.Append(time.Unix(2, 0), "noted", "", "Ines", nil)
 			require.NoError(t, err)
 			require.NoError(t, j.Close())
-			rep, err = ReadWitnessed(dir, witness, nil)
+			rep, err = ReadWith(dir, Options{Witness: witness, Each: nil})
 			require.NoError(t, err)
 			assert.Nil(t, rep.Missing, "after a line about it")
 			assert.False(t, rep.Unwitnessed)

@@ -1,0 +1,361 @@
+package book
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"slices"
+	"strings"
+	"time"
+
+	"tared/session/fact"
+	"tared/session/journal"
+	"tared/session/recipe"
+	"tared/session/text"
+)
+
+// Index is what is kept of a journal: where the lines of each batch stand, and what a
+// list and a search look at. A batch is read when somebody opens it, and a row of the
+// list is made once and kept until a line of that batch follows. Give it every line with
+// Add; it is not safe for use while Add runs.
+type Index struct {
+	file    io.ReaderAt // the journal
+	place   journal.Place
+	batches []shelf // in the order in which they were planned
+	byMark  map[string]int32
+	cups    map[string][]int32 // by the mark of their tub
+	loose   []piece            // lines of no batch
+	checks  []checkAt
+	names   names
+
+	mark string // of the line before
+	at   int32  // its batch
+}
+
+// shelf is one batch of an Index.
+type shelf struct {
+	mark   string
+	of     string  // mark of the tub of its series
+	tub    int32   // place of that tub; less than 0: it is not here
+	last   int64   // time of its last line, in nanoseconds
+	pieces []piece // of the journal, in order
+	digest []byte  // nil: it is to be made; see digest.go
+}
+
+// piece is lines of one batch that stand together. What is read there must end in the
+// line that was there.
+type piece struct {
+	at   int64
+	size uint32
+	head [12]byte // beginning of the hash of the last line
+}
+
+// checkAt is a known weight on a scale.
+type checkAt struct {
+	scale string
+	piece
+}
+
+// none is a batch that is not there.
+const noShelf = -1
+
+// NewIndex is that of a journal of which nothing was read yet.
+func NewIndex(file io.ReaderAt) *Index {
+	return &Index{file: file, byMark: map[string]int32{}, cups: map[string][]int32{}, at: noShelf}
+}
+
+// Place is how far the journal was read.
+func (x *Index) Place() journal.Place { return x.place }
+
+// Len is how many batches there are.
+func (x *Index) Len() int { return len(x.batches) }
+
+// Add takes the next line. It keeps nothing of the record's Line.
+func (x *Index) Add(r journal.Record) {
+	p := piece{at: x.place.Bytes, size: uint32(len(r.Line))}
+	copy(p.head[:], r.Hash[:])
+	x.place.Add(r)
+	if r.Kind == (fact.Planned{}).Kind() && r.Batch != "" {
+		x.planned(r)
+	}
+	if r.Kind == (fact.Checked{}).Kind() {
+		if b, err := fact.DecodeBody(r.Kind, r.Line); err == nil {
+			x.checks = append(x.checks, checkAt{b.(fact.Checked).Scale, p})
+		}
+	}
+	if r.Batch != x.mark {
+		x.mark, x.at = r.Batch, x.find(r.Batch)
+	}
+	if x.at == noShelf {
+		x.loose = grown(x.loose, p)
+		return
+	}
+	s := &x.batches[x.at]
+	s.pieces, s.last, s.digest = grown(s.pieces, p), r.At.UnixNano(), nil
+	if len(x.cups) > 0 {
+		for _, cup := range x.cups[recipe.Key(s.mark)] {
+			x.batches[cup].digest = nil // it is of what came out of that tub
+		}
+	}
+}
+
+// AddLines takes lines that were written behind those that are known.
+func (x *Index) AddLines(lines [][]byte) error {
+	return journal.Piece(bytes.Join(lines, nil), func(r journal.Record) error { x.Add(r); return nil })
+}
+
+// grown adds a line to pieces.
+func grown(all []piece, p piece) []piece {
+	if k := len(all) - 1; k >= 0 && all[k].at+int64(all[k].size) == p.at && all[k].size < 1<<30 {
+		all[k].size, all[k].head = all[k].size+p.size, p.head
+		return all
+	}
+	return append(all, p)
+}
+
+func (x *Index) planned(r journal.Record) {
+	s := shelf{mark: strings.Clone(r.Batch), tub: noShelf}
+	// Most are no cups, and their plans are long: they are not read for that.
+	if strings.Contains(string(r.Line), `"of"`) || strings.Contains(string(r.Line), `\u`) {
+		if b, err := fact.DecodeBody(r.Kind, r.Line); err == nil {
+			s.of = b.(fact.Planned).Series.Of
+		}
+	}
+	if s.of != "" {
+		s.tub = x.find(s.of)
+		x.cups[recipe.Key(s.of)] = append(x.cups[recipe.Key(s.of)], int32(len(x.batches)))
+	}
+	x.batches = append(x.batches, s)
+	x.byMark[recipe.Key(s.mark)] = int32(len(x.batches) - 1)
+	x.mark = ""
+}
+
+func (x *Index) find(mark string) int32 {
+	if i, ok := x.byMark[recipe.Key(mark)]; ok && mark != "" {
+		return i
+	}
+	return noShelf
+}
+
+// Number tells as which a batch was planned, from 1; 0: there is no batch of that mark.
+// Should a mark have been given twice, it is the later one.
+func (x *Index) Number(mark string) int { return int(x.find(mark)) + 1 }
+
+// Mark is that of the batch that was planned as number n; "" where n is 0.
+func (x *Index) Mark(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return x.batches[n-1].mark
+}
+
+// Find reads the batch of a mark, without regard to case. Should a mark have been given
+// twice, it is the later one. The error has ErrNoBatch in its chain where there is none.
+func (x *Index) Find(mark string) (*Batch, error) {
+	all, err := x.FindAll(mark)
+	if err != nil {
+		return nil, err
+	}
+	return all[0], nil
+}
+
+// ErrNoBatch means that the journal has no batch of that mark.
+var ErrNoBatch = errors.New("no batch of that mark in the record")
+
+// FindAll reads the batches of several marks, in that order.
+func (x *Index) FindAll(marks ...string) ([]*Batch, error) {
+	var which []int32
+	for _, m := range marks {
+		i := x.find(m)
+		if i == noShelf {
+			return nil, fmt.Errorf("batch %q: %w", m, ErrNoBatch)
+		}
+		which = append(which, i)
+	}
+	all, _, err := x.read(decoded, which...)
+	return all, err
+}
+
+// All reads all batches one after the other, in the order in which they were planned.
+func (x *Index) All() iter.Seq2[*Batch, error] {
+	return func(yield func(*Batch, error) bool) {
+		for i := range x.batches {
+			all, _, err := x.read(decoded, int32(i))
+			if err != nil {
+				yield(nil, err)
+				return
+			}
+			if !yield(all[0], nil) {
+				return
+			}
+		}
+	}
+}
+
+// Series lays out the series to which a batch belongs, its tub or one of its cups;
+// ok is false when it belongs to none.
+func (x *Index) Series(mark string) (s Series, ok bool, err error) {
+	i := x.find(mark)
+	if i == noShelf {
+		return s, false, nil
+	}
+	tub := cmp.Or(x.batches[i].of, x.batches[i].mark)
+	_, b, err := x.read(decoded, append(slices.Clone(x.cups[recipe.Key(tub)]), i)...)
+	if err == nil {
+		s, ok = b.Series(mark)
+	}
+	return s, ok, err
+}
+
+// Lines gives the lines of the batch of a mark, in order.
+func (x *Index) Lines(mark string, each func(journal.Record) error) error {
+	if i := x.find(mark); i != noShelf {
+		return x.lines(x.batches[i].pieces, each)
+	}
+	return nil
+}
+
+// Loose gives the lines that belong to no batch, in order.
+func (x *Index) Loose(each func(journal.Record) error) error { return x.lines(x.loose, each) }
+
+// Since gives all lines of the batches of which a line is not older than a time.
+func (x *Index) Since(at time.Time, each func(journal.Record) error) error {
+	for _, s := range x.batches {
+		if s.last >= at.UnixNano() {
+			if err := x.lines(s.pieces, each); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Marks gives the marks of all batches, in the order in which they were planned.
+func (x *Index) Marks() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, s := range x.batches {
+			if !yield(s.mark) {
+				return
+			}
+		}
+	}
+}
+
+// ErrChanged means that a line is not the one that was there when the journal was read.
+var ErrChanged = errors.New("the journal was changed since it was read")
+
+// lines reads pieces of the journal.
+func (x *Index) lines(pieces []piece, each func(journal.Record) error) error {
+	for _, p := range pieces {
+		b := make([]byte, p.size)
+		if _, err := x.file.ReadAt(b, p.at); err != nil && !errors.Is(err, io.EOF) {
+			return err
+		}
+		var held []journal.Record
+		err := journal.Piece(b, func(r journal.Record) error { held = append(held, r); return nil })
+		if n := len(held); err != nil || n == 0 || string(held[n-1].Hash[:len(p.head)]) != string(p.head[:]) {
+			return text.Kind(ErrChanged, text.Fault("record.changed"))
+		}
+		for _, r := range held {
+			if err := each(r); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Fact understands a line of the journal, of which the head was read already. It keeps
+// nothing of the record's Line. Where the line cannot be understood, the fact has no body.
+func Fact(r journal.Record) (fact.Fact, error) {
+	f := fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By}
+	var err error
+	if f.Body, err = fact.DecodeBody(r.Kind, r.Line); err != nil {
+		return f, fmt.Errorf("line %d: %w", r.Seq, err)
+	}
+	return f, nil
+}
+
+// decoded understands all of a line; forList what of it a list and a search look at.
+func decoded(r journal.Record) (fact.Fact, error) { return Fact(r) }
+
+func forList(r journal.Record) (fact.Fact, error) {
+	switch r.Kind {
+	case "reminded", "tared", "lifted", "returned", "overpoured", "found", "noticed", "paused":
+		k, _ := fact.Lookup(r.Kind)
+		return fact.Fact{Seq: r.Seq, At: r.At, Batch: r.Batch, By: r.By, Body: k.Zero}, nil
+	}
+	return Fact(r)
+}
+
+// read makes batches of their lines, in the order that is given. What else these rest on
+// is read with them, and is in the book: the tubs that they were filled from, and the
+// known weights on their scales, before and after.
+func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32) (out []*Batch, b *Book, err error) {
+	var all []int32
+	for _, i := range which {
+		for ; i != noShelf && !slices.Contains(all, i); i = x.batches[i].tub {
+			all = append(all, i)
+		}
+	}
+	slices.Sort(all)
+	type line struct {
+		fact.Fact
+		hash journal.Hash
+	}
+	var lines []line
+	take := func(r journal.Record) error {
+		f, err := as(r)
+		lines = append(lines, line{f, r.Hash})
+		return err
+	}
+	for _, i := range all {
+		first := len(lines)
+		if err := x.lines(x.batches[i].pieces, take); err != nil {
+			return nil, nil, err
+		}
+		if p, ok := lines[first].Body.(fact.Planned); ok {
+			for _, c := range x.around(p.Scales, x.batches[i].pieces[0].at) {
+				if err := x.lines([]piece{c}, take); err != nil {
+					return nil, nil, err
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.Seq, b.Seq) })
+	b = &Book{}
+	for i, l := range lines {
+		if i == 0 || l.Seq != lines[i-1].Seq {
+			b.Add(l.Fact, l.hash)
+		}
+	}
+	for _, i := range which {
+		k, _ := slices.BinarySearch(all, i)
+		out = append(out, b.batches[k])
+	}
+	return out, b, nil
+}
+
+// around gives the last check of each scale before a place in the journal, and the first
+// behind it.
+func (x *Index) around(scales []fact.Scale, at int64) (all []piece) {
+	k, _ := slices.BinarySearchFunc(x.checks, at, func(c checkAt, at int64) int { return cmp.Compare(c.at, at) })
+	for _, s := range scales {
+		for i := k - 1; i >= 0; i-- {
+			if x.checks[i].scale == s.Name {
+				all = append(all, x.checks[i].piece)
+				break
+			}
+		}
+		for _, c := range x.checks[k:] {
+			if c.scale == s.Name {
+				all = append(all, c.piece)
+				break
+			}
+		}
+	}
+	return all
+}
