@@ -74,15 +74,13 @@ func (w *Workshop) Measured(s sheet.Scale) protocol.Mass { return w.scales.sprea
 // ReadWorkshop reads the journal of a data directory, which may be in use. Where a
 // line is damaged it gives what stands before it, with the error. For now see Open.
 func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
-	w := &Workshop{standing: buckets{since: dueSince(now)}}
-	_, err := journal.Read(dir, func(r journal.Record) error {
-		f, err := read(r, w)
-		if err == nil && f.Body != nil {
-			w.Add(f)
-		}
-		return err
-	})
-	return w, err
+	w := newWalk(dir, now, true)
+	_, err := w.read(dir)
+	if errors.Is(err, journal.ErrElsewhere) {
+		w = newWalk(dir, now, false)
+		_, err = w.read(dir)
+	}
+	return &w.known, errors.Join(err, w.unread)
 }
 
 // read understands a line, where somebody reads it; else the fact has no body.
@@ -104,6 +102,11 @@ type Past struct {
 	Begin *fact.Began // what a bench must record before all else; nil: nothing
 	Facts []fact.Fact // of the last batch that was planned, and of its tub if it is a cup
 	Book  *book.Index // of all batches, as far as the journal was read
+
+	// Unchecked is a place before which the lines were taken as an earlier start had checked
+	// them: Check of it does so again.
+	Unchecked  journal.Place
+	Checkpoint Checkpoint // for the next start
 }
 
 // Open opens the journal of a data directory, checks all of it, and gives what a
@@ -122,18 +125,22 @@ func Open(dir, witness string, now time.Time) (*journal.Journal, Past, journal.R
 	case err == nil:
 		past.Begin = past.epochs.begins(rep)
 	case errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
-		w := newWalk(dir, now)
-		if _, e := journal.Read(dir, w.line); e == nil {
+		w := newWalk(dir, now, false)
+		if _, e := w.read(dir); e == nil {
 			past, _ = w.past()
 		}
 	}
 	return j, past, rep, err
 }
 
+// openWith is Open with the options of a test.
 func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
-	w := newWalk(dir, now)
-	o.Each = w.line
-	j, rep, err := journal.Open(dir, o)
+	w := newWalk(dir, now, true)
+	j, rep, err := w.open(dir, o)
+	if errors.Is(err, journal.ErrElsewhere) {
+		w = newWalk(dir, now, false)
+		j, rep, err = w.open(dir, o)
+	}
 	past, unread := w.past()
 	if err == nil && unread != nil {
 		_ = j.Close() // nothing was written
@@ -142,35 +149,11 @@ func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, P
 	return j, past, rep, err
 }
 
-// walk gathers what is to be known of a journal from its lines, as they go by.
-type walk struct {
-	known  Workshop
-	book   *book.Index
-	unread error // of a line that somebody reads
-}
-
-func newWalk(dir string, now time.Time) *walk {
-	return &walk{known: Workshop{standing: buckets{since: dueSince(now)}}, book: book.NewIndex(journal.At(dir))}
-}
-
-func (w *walk) line(r journal.Record) error {
-	w.book.Add(r)
-	f, err := read(r, &w.known)
-	switch {
-	case f.Body != nil:
-		w.known.Add(f)
-	case err != nil && (r.Batch == "" || w.known.Stock.Reads(r.Kind, r.Batch, r.At)):
-		w.unread = errors.Join(w.unread, err)
-	}
-	w.known.Marks.add(r.Batch) // whatever its line says
-	return nil
-}
-
 // ErrNewer is in the chain of the error for a journal that only a newer tared understands.
 var ErrNewer = errors.New("a newer tared wrote this journal")
 
 func (w *walk) past() (Past, error) {
-	p := Past{Workshop: w.known, Seq: w.book.Place().Lines, Book: w.book}
+	p := Past{Workshop: w.known, Seq: w.book.Place().Lines, Book: w.book, Unchecked: w.from}
 	if w.known.epochs.format > fact.Format {
 		return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-format", text.Count("format", int(w.known.epochs.format)), text.Count("known", fact.Format)))
 	}
@@ -191,7 +174,8 @@ func (w *walk) past() (Past, error) {
 		}
 		p.Facts = append(p.Facts, f)
 	}
-	return p, w.unread
+	p.Checkpoint, err = w.checkpoint()
+	return p, errors.Join(w.unread, err)
 }
 
 // latest gives the lines of the batch that was planned last, and of its tub if it is a cup.

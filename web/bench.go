@@ -54,6 +54,9 @@ type Book interface {
 	// searched for.
 	// Rows are made of the first most of them; all is how many there are.
 	Batches(ctx context.Context, find string, most int) (rows []book.Row, all int, err error)
+	// Checking is how many lines of the journal are still to be checked after a start that
+	// took them as an earlier one had checked them.
+	Checking() int
 	Batch(ctx context.Context, mark string) (book.Made, error)
 	// Compare sets two or more beside each other.
 	Compare(ctx context.Context, marks ...string) (book.Comparison, error)

@@ -28,12 +28,14 @@ type listPage struct {
 	Find         string
 	Rows         []book.Row // the newest
 	All          int        // that were found
+	Checking     int        // lines that are still to be checked
 	Listed, Most int
 }
 
 func listData(s *site, r *http.Request) (any, error) {
 	p := listPage{Find: r.FormValue("find"), Listed: mostListed, Most: mostCompared}
 	var err error
+	p.Checking = s.cfg.Book.Checking()
 	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, mostListed)
 	return p, err
 }

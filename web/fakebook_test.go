@@ -13,7 +13,10 @@ import (
 )
 
 // fakeBook is an invented record. Photo is the name of a photograph of its series.
-type fakeBook struct{ photo string }
+type fakeBook struct {
+	photo    string
+	checking int
+}
 
 // grams is an amount with the digits as written.
 func grams(s string) book.Amount {
@@ -43,6 +46,8 @@ func (fakeBook) Batches(_ context.Context, find string, _ int) ([]book.Row, int,
 	rows := []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}
 	return rows, len(rows), nil
 }
+
+func (b fakeBook) Checking() int { return b.checking }
 
 func rowA() book.Row {
 	return book.Row{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", By: "Mara", State: book.Open, Started: at("2026-11-25T13:40:00Z"), Base: grams("750.0"), Done: 2, Of: 7, Off: 1, Simulated: true}

@@ -51,7 +51,7 @@ type liveBenchConfig struct {
 
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
-	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log}
+	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir}}
 	open := func() (*journal.Journal, session.Past, journal.Report, error) {
 		return session.Open(cfg.dir, cfg.witness, time.Now())
 	}
@@ -91,14 +91,14 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			w.journal = nil
 		}
 		j, past, _, err := open()
-		w.record.begin(past.Book, err)
+		w.record.begin(j, &past, err)
 		if err != nil {
 			return nil, past, err
 		}
 		w.journal = j
 		return session.Into(j), past, nil
 	}
-	w.record.begin(past.Book, err)
+	w.record.begin(j, &past, err)
 	told := func(lines [][]byte) {
 		w.record.feed(lines)
 		if cfg.onFacts != nil {
@@ -127,9 +127,11 @@ func (w *liveBench) Run(ctx context.Context) error {
 			}
 		})
 	}
+	group.Go(func() { w.record.keep(ctx) })
 	err := w.bench.Run(ctx)
 	cancel()
 	group.Wait()
+	w.record.save(1)
 	return err
 }
 

@@ -1,34 +1,124 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"sync"
+	"time"
 
+	"tared/session"
 	"tared/session/book"
+	"tared/session/fact"
 	"tared/session/journal"
 )
 
 // bookReader lends the index of a running bench's journal to the pages, one at a time.
 // The bench feeds it what it writes, and never waits for a page.
 type bookReader struct {
+	dir string
+
 	mu    sync.Mutex
 	index *book.Index // nil: there is none
 	err   error       // why not, or not to its end
+
+	journal   *journal.Journal // nil: it could not be opened
+	unchecked journal.Place    // up to which it is still to be checked again
+	next      session.Checkpoint
+	saved     uint64 // lines that the checkpoint knows
 
 	fed   sync.Mutex
 	lines [][]byte // that were written since
 }
 
-// begin takes the index of a journal that was opened, perhaps anew; err is what was wrong
-// with it.
-func (r *bookReader) begin(x *book.Index, err error) {
+// begin takes a journal that was opened, perhaps anew; err is what was wrong with it.
+func (r *bookReader) begin(j *journal.Journal, past *session.Past, err error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.fed.Lock()
 	defer r.fed.Unlock()
-	r.index, r.err, r.lines = x, err, nil
+	r.index, r.err, r.lines = past.Book, err, nil
+	r.journal, r.unchecked, r.saved, r.next = j, past.Unchecked, past.Unchecked.Lines, past.Checkpoint
+	past.Stock.Recall = r.facts
+}
+
+// facts gives what happened in a batch so far.
+func (r *bookReader) facts(mark string) (all []fact.Fact) {
+	_ = r.with(func(x *book.Index) (err error) {
+		all, err = x.Facts(mark)
+		return err
+	})
+	return all
+}
+
+// keep reads again what the start took as an earlier one had checked it, makes what is
+// still to be made of the index, piece by piece, and keeps it for the next start; it goes
+// on until ctx ends.
+func (r *bookReader) keep(ctx context.Context) {
+	wait := time.NewTicker(time.Second)
+	defer wait.Stop()
+	for ctx.Err() == nil {
+		r.check(ctx)
+		if r.digest(atATime) {
+			continue
+		}
+		r.save(tooMany)
+		select {
+		case <-wait.C:
+		case <-ctx.Done():
+		}
+	}
+}
+
+const (
+	atATime = 20   // batches, while a page waits
+	tooMany = 5000 // lines that a start would have to read anew
+)
+
+// digest makes up to so many rows of a list, and reports whether there are more to make.
+func (r *bookReader) digest(most int) (more bool) {
+	_ = r.with(func(x *book.Index) error { more = x.Digest(most); return nil })
+	return more
+}
+
+// save keeps a checkpoint where it is so many lines behind.
+func (r *bookReader) save(behind uint64) {
+	_ = r.with(func(x *book.Index) error {
+		if lines := x.Place().Lines; r.err == nil && lines >= r.saved+behind && r.next.Save(r.dir, x) == nil {
+			r.saved = lines
+		}
+		return nil
+	})
+}
+
+// check holds the lines that nobody has read since the start against the checkpoint. Where
+// they are damaged, recording stops, and the next start reads all.
+func (r *bookReader) check(ctx context.Context) {
+	r.mu.Lock()
+	from, j := r.unchecked, r.journal
+	r.mu.Unlock()
+	if from.Lines == 0 {
+		return
+	}
+	err := from.Check(ctx, r.dir)
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if ctx.Err() != nil || j != r.journal {
+		return
+	}
+	if r.unchecked = (journal.Place{}); err != nil {
+		r.err = err
+		session.DropCheckpoint(r.dir)
+		j.Break(err)
+	}
+}
+
+// toCheck tells how many lines are still to be checked.
+func (r *bookReader) toCheck() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return int(r.unchecked.Lines)
 }
 
 // feed takes lines that are on the disk.
@@ -66,9 +156,10 @@ func (r *bookReader) with(use func(x *book.Index) error) error {
 
 // readIndex reads the journal in dir. Where a line is damaged it gives what stands before
 // it, with the error.
-func readIndex(dir string) (*book.Index, error) {
-	x := book.NewIndex(journal.At(dir))
-	_, err := journal.Read(dir, func(r journal.Record) error { x.Add(r); return nil })
+func readIndex(dir string) (*book.Index, error) { return indexBy(session.ReadIndex, dir) }
+
+func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Index, error) {
+	x, err := read(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, noJournal(dir)
@@ -81,13 +172,19 @@ func readIndex(dir string) (*book.Index, error) {
 }
 
 // withIndex lends the index of a directory to use, also where only what stands before a
-// fault can be shown.
+// fault can be shown. Where the journal is not as its checkpoint says, all of it is read.
 func withIndex(dir string, use func(x *book.Index) error) error {
 	x, err := readIndex(dir)
 	if x == nil {
 		return err
 	}
-	return errors.Join(err, use(x))
+	used := use(x)
+	if errors.Is(used, book.ErrChanged) {
+		if x, err = indexBy(session.ReadWholeIndex, dir); x != nil {
+			used = use(x)
+		}
+	}
+	return errors.Join(err, used)
 }
 
 // withBatch lends one batch of it, found by its mark.

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/session"
 	"tared/session/book"
 	"tared/session/journal"
 	"tared/web"
@@ -19,7 +20,7 @@ func bookOf(t *testing.T, dir string) web.Book {
 	x, err := readIndex(dir)
 	require.NoError(t, err)
 	r := &bookReader{}
-	r.begin(x, nil)
+	r.begin(nil, &session.Past{Book: x}, nil)
 	return pageBook{r}
 }
 
@@ -49,7 +50,7 @@ func TestBookReaderIsFed(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, lines[0], 0o600))
 	x, err := readIndex(dir)
 	require.NoError(t, err)
-	r.begin(x, nil)
+	r.begin(nil, &session.Past{Book: x}, nil)
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND, 0o600)
 	require.NoError(t, err)
 	for i, l := range lines[1:] {
@@ -89,7 +90,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	x, err := readIndex(dir)
 	require.ErrorIs(t, err, journal.ErrDamaged)
 	r := &bookReader{}
-	r.begin(x, err)
+	r.begin(nil, &session.Past{Book: x}, err)
 	rows, _, err := pageBook{r}.Batches(t.Context(), "", 100)
 	require.NoError(t, err)
 	assert.NotEmpty(t, rows)
@@ -98,7 +99,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 
 	_, err = readIndex(t.TempDir())
 	require.ErrorContains(t, err, "there is no journal")
-	r.begin(nil, err)
+	r.begin(nil, &session.Past{}, err)
 	_, _, again := pageBook{r}.Batches(t.Context(), "", 100)
 	assert.Equal(t, err, again)
 }

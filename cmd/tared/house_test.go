@@ -163,7 +163,7 @@ var inner = []struct {
 	{"session/question", append([]string{"session/fact", "session/batch", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},
 	{"session/sentence", []string{"session/fact", "session/curve"}, "session/sentence tells a fact and knows nothing else"},
 	{"session/curve", nil, "session/curve knows a kiln, not the bench"},
-	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
+	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
 var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/text"}

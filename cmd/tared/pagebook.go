@@ -20,12 +20,17 @@ func (p pageBook) Batches(_ context.Context, find string, most int) (rows []book
 	if err != nil {
 		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
 	}
+	for find != "" && p.record.digest(atATime) { // so that the bench and other pages have their turn
+	}
 	err = p.record.with(func(x *book.Index) (err error) {
 		rows, all, err = x.Search(q, 0, most)
 		return err
 	})
 	return rows, all, err
 }
+
+// Checking tells how many lines are still to be checked.
+func (p pageBook) Checking() int { return p.record.toCheck() }
 
 // batch lends the batch of a mark to use.
 func (p pageBook) batch(mark string, use func(n *book.Batch)) error {

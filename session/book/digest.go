@@ -124,7 +124,7 @@ func (x *Index) unpack(s *shelf, into *digest) {
 	}
 	d.base = protocol.Mass(u.int())
 	d.title, d.by = u.id(), u.id()
-	name := func(id uint32) string { return x.names.all[id] }
+	name := func(id uint32) string { return x.names.all[min(int(id), len(x.names.all)-1)] }
 	d.Title, d.By = name(d.title), name(d.by)
 	d.State, d.Worst, d.Again, d.Series = State(name(u.id())), name(u.id()), name(u.id()), name(u.id())
 	d.Started, d.Row.Finished = u.time(), u.time()

@@ -27,7 +27,7 @@ type Index struct {
 	batches []shelf // in the order in which they were planned
 	byMark  map[string]int32
 	cups    map[string][]int32 // by the mark of their tub
-	loose   []piece            // lines of no batch
+	apart   []piece            // lines that are not of a batch alone
 	checks  []checkAt
 	names   names
 
@@ -89,8 +89,10 @@ func (x *Index) Add(r journal.Record) {
 	if r.Batch != x.mark {
 		x.mark, x.at = r.Batch, x.find(r.Batch)
 	}
+	if x.at == noShelf || isApart[r.Kind] {
+		x.apart = grown(x.apart, p)
+	}
 	if x.at == noShelf {
-		x.loose = grown(x.loose, p)
 		return
 	}
 	s := &x.batches[x.at]
@@ -101,6 +103,17 @@ func (x *Index) Add(r journal.Record) {
 		}
 	}
 }
+
+// isApart are the kinds that somebody reads beside the batches.
+var isApart = func() map[string]bool {
+	all := map[string]bool{}
+	for _, k := range fact.Kinds {
+		for _, r := range k.Readers {
+			all[k.Name] = all[k.Name] || r != fact.Batch && r != fact.Stock && r != fact.Due && r != fact.RecordOnly
+		}
+	}
+	return all
+}()
 
 // AddLines takes lines that were written behind those that are known.
 func (x *Index) AddLines(lines [][]byte) error {
@@ -203,7 +216,7 @@ func (x *Index) Series(mark string) (s Series, ok bool, err error) {
 		return s, false, nil
 	}
 	tub := cmp.Or(x.batches[i].of, x.batches[i].mark)
-	_, b, err := x.read(decoded, append(slices.Clone(x.cups[recipe.Key(tub)]), i)...)
+	_, b, err := x.read(decoded, append(slices.Clone(x.cups[recipe.Key(tub)]), i, x.find(tub))...)
 	if err == nil {
 		s, ok = b.Series(mark)
 	}
@@ -218,8 +231,19 @@ func (x *Index) Lines(mark string, each func(journal.Record) error) error {
 	return nil
 }
 
-// Loose gives the lines that belong to no batch, in order.
-func (x *Index) Loose(each func(journal.Record) error) error { return x.lines(x.loose, each) }
+// Facts gives what happened in the batch of a mark so far.
+func (x *Index) Facts(mark string) (all []fact.Fact, err error) {
+	err = x.Lines(mark, func(r journal.Record) error {
+		f, err := Fact(r)
+		all = append(all, f)
+		return err
+	})
+	return all, err
+}
+
+// Apart gives the lines that are not of a batch alone, in order: those of none, and those
+// of kinds that somebody reads beside the batches.
+func (x *Index) Apart(each func(journal.Record) error) error { return x.lines(x.apart, each) }
 
 // Since gives all lines of the batches of which a line is not older than a time.
 func (x *Index) Since(at time.Time, each func(journal.Record) error) error {
@@ -296,7 +320,7 @@ func forList(r journal.Record) (fact.Fact, error) {
 // known weights on their scales, before and after.
 func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32) (out []*Batch, b *Book, err error) {
 	var all []int32
-	for _, i := range which {
+	for _, i := range which { // none of them stands for a tub that is not here
 		for ; i != noShelf && !slices.Contains(all, i); i = x.batches[i].tub {
 			all = append(all, i)
 		}
@@ -312,6 +336,10 @@ func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32)
 		lines = append(lines, line{f, r.Hash})
 		return err
 	}
+	check := func(r journal.Record) error {
+		r.Batch = "" // should it name another batch, that one is not read here
+		return take(r)
+	}
 	for _, i := range all {
 		first := len(lines)
 		if err := x.lines(x.batches[i].pieces, take); err != nil {
@@ -319,13 +347,13 @@ func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32)
 		}
 		if p, ok := lines[first].Body.(fact.Planned); ok {
 			for _, c := range x.around(p.Scales, x.batches[i].pieces[0].at) {
-				if err := x.lines([]piece{c}, take); err != nil {
+				if err := x.lines([]piece{c}, check); err != nil {
 					return nil, nil, err
 				}
 			}
 		}
 	}
-	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.Seq, b.Seq) })
+	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Or(cmp.Compare(a.Seq, b.Seq), -cmp.Compare(a.Batch, b.Batch)) })
 	b = &Book{}
 	for i, l := range lines {
 		if i == 0 || l.Seq != lines[i-1].Seq {
@@ -333,8 +361,9 @@ func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32)
 		}
 	}
 	for _, i := range which {
-		k, _ := slices.BinarySearch(all, i)
-		out = append(out, b.batches[k])
+		if k, ok := slices.BinarySearch(all, i); ok {
+			out = append(out, b.batches[k])
+		}
 	}
 	return out, b, nil
 }

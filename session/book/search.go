@@ -224,6 +224,9 @@ type has struct {
 }
 
 func (h has) in(id uint32) bool {
+	if int(id) >= len(h.known) {
+		return false
+	}
 	if h.known[id] == 0 {
 		h.known[id] = 1
 		if strings.Contains(strings.ToLower(h.names[id]), h.part) {

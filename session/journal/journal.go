@@ -408,6 +408,15 @@ func inFile(path string, err error) error {
 	return text.Kind(err, text.Fault("journal.file", text.Name("file", path), text.Because("why", err)))
 }
 
+// Break keeps the journal from taking more records, for a reason that was found beside it.
+func (j *Journal) Break(err error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.broken == nil {
+		j.broken = err
+	}
+}
+
 // Broken tells why the journal takes no more records; nil while it does.
 func (j *Journal) Broken() error {
 	j.mu.Lock()

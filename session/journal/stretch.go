@@ -3,7 +3,6 @@ package journal
 import (
 	"bytes"
 	"crypto/sha256"
-	"encoding/hex"
 	"io"
 	"runtime"
 	"sync"
@@ -139,13 +138,6 @@ type hashed struct {
 	line []byte // in the stretch's buf or last
 }
 
-// follows reports whether a line carries the hash of the one before.
-func follows(h head, before Hash) bool {
-	var want [2 * sha256.Size]byte
-	hex.Encode(want[:], before[:])
-	return bytes.Equal(h.prev, want[:])
-}
-
 // check reads the stretch and the lines in it, up to the first damaged one.
 func (b *stretch) check(r io.ReaderAt, size int64) {
 	b.lines, b.whole = b.lines[:0], false
@@ -218,4 +210,18 @@ func fill(buf *[]byte, r io.ReaderAt, at, n int64) bool {
 	*buf = (*buf)[:n]
 	got, err := r.ReadAt(*buf, at)
 	return got == len(*buf) && (err == nil || err == io.EOF)
+}
+
+// holds reports whether the line that ends at a place is there, and is the one that
+// is known. Of the lines before it, it says nothing.
+func (p Place) holds(r io.ReaderAt, size int64) bool {
+	if p.Lines == 0 || p.Before < 0 || p.Before >= p.Bytes || p.Bytes > size || p.Bytes-p.Before > MaxLine {
+		return p.Lines == 0 && p.Bytes == 0
+	}
+	var line []byte
+	if !fill(&line, r, p.Before, p.Bytes-p.Before) || bytes.IndexByte(line, '\n') != len(line)-1 || Hash(sha256.Sum256(line)) != p.Head {
+		return false
+	}
+	h, err := parseHead(line[:len(line)-1])
+	return err == nil && h.seq == p.Lines
 }

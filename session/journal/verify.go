@@ -3,46 +3,13 @@ package journal
 import (
 	"bytes"
 	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"tared/session/text"
 )
-
-// Hash is the SHA-256 (FIPS 180-4) of a whole line, its newline included.
-type Hash [sha256.Size]byte
-
-// String writes 64 lower-case hexadecimal digits, as sha256sum does.
-func (h Hash) String() string { return hex.EncodeToString(h[:]) }
-
-// MarshalText writes the hash as String does.
-func (h Hash) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
-
-// UnmarshalText reads 64 hexadecimal digits.
-func (h *Hash) UnmarshalText(b []byte) error {
-	if len(b) != 2*len(h) {
-		return text.Fault("journal.hash", text.Name("hash", string(b)), text.Count("digits", 2*len(h)))
-	}
-	if _, err := hex.Decode(h[:], b); err != nil {
-		return fmt.Errorf("hash %q: %w", b, err)
-	}
-	return nil
-}
-
-// Record is one line as it stands in the journal.
-type Record struct {
-	Seq   uint64
-	At    time.Time
-	Kind  string
-	Batch string
-	By    string
-	Hash  Hash   // of this line; the next line's prev
-	Line  []byte // the whole line with its newline
-}
 
 // Report says what a reading of the whole journal found.
 type Report struct {
@@ -65,12 +32,6 @@ type Torn struct {
 	Saved  string `json:"saved,omitempty"` // where Open put the bytes
 }
 
-// Note is something about a line that is odd and does no harm.
-type Note struct {
-	Line  uint64 `json:"line"`
-	Words string `json:"words"`
-}
-
 // ErrDamaged is in the chain of every error about a journal that is not whole.
 var ErrDamaged = errors.New("the journal is damaged")
 
@@ -91,13 +52,6 @@ func (d *Damage) Unwrap() error {
 
 // Is makes errors.Is(err, ErrDamaged) true.
 func (d *Damage) Is(target error) bool { return target == ErrDamaged }
-
-// MaxLine is the longest line that is written or read, in bytes. A portion needs
-// a thousand; the limit keeps a file that is no journal from filling the memory.
-const MaxLine = 16 << 20
-
-// maxNotes is how many notes a Report keeps.
-const maxNotes = 100
 
 // Scan walks over a journal and checks every line and the chain that joins
 // them. A damaged line gives a *Damage, with the Report of what stands
@@ -202,11 +156,6 @@ func (s *scan) check(line []byte, n uint64) (rec Record, why error) {
 // record makes the record of a line; lines that follow each other share their names.
 func (s *scan) record(h head, line []byte, own Hash) Record {
 	return Record{Seq: h.seq, At: h.at, Kind: s.kind.of(h.kind), Batch: s.batch.of(h.batch), By: s.by.of(h.by), Hash: own, Line: line}
-}
-
-// named is the record of one line alone.
-func named(h head, line []byte) Record {
-	return Record{Seq: h.seq, At: h.at, Kind: string(h.kind), Batch: string(h.batch), By: string(h.by), Hash: sha256.Sum256(line), Line: line}
 }
 
 // again keeps the last few texts, for lines that follow each other name the

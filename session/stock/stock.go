@@ -13,6 +13,7 @@ package stock
 
 import (
 	"cmp"
+	"encoding/json"
 	"math/big"
 	"slices"
 	"strconv"
@@ -61,14 +62,29 @@ type Entry struct {
 // Stock is all lots, in the order in which they came. It is not safe for use
 // while Add runs. The zero value is empty.
 type Stock struct {
-	lots  []*lot
-	batch map[string]map[string]*lot // what is weighed in a batch, by its name there
-	takes map[uint64]take            // portions, by their seq
+	// Recall gives the facts of a batch so far. With it, the batches that were planned last
+	// are kept in mind and no others, so that a Stock is as large as what is in it.
+	Recall func(batch string) []fact.Fact
+
+	lots   []*lot
+	batch  map[string]*taking
+	recent []string // the batches that are kept in mind, the last one at the end
 }
+
+// mostRecent is how many batches are kept in mind: the one in work, the tub of its series,
+// and those of which somebody corrects a portion.
+const mostRecent = 8
 
 type lot struct {
 	Lot
 	counted uint64 // seq of the entry that Left rests on
+	came    uint64 // seq of the entry by which it came
+}
+
+// taking is what a batch takes from lots.
+type taking struct {
+	from  map[string]*lot // what is weighed in it, by its name there
+	takes map[uint64]take // portions, by their seq
 }
 
 type take struct {
@@ -85,7 +101,8 @@ func (s *Stock) Reads(kind, batch string, _ time.Time) bool {
 	case "planned":
 		return len(s.lots) > 0
 	case "portion", "amended":
-		return s.batch[batch] != nil
+		b, known := s.batch[batch]
+		return b != nil && len(b.from) > 0 || !known && s.Recall != nil && len(s.lots) > 0
 	}
 	return false
 }
@@ -95,48 +112,124 @@ func (s *Stock) Add(f fact.Fact) {
 	switch v := f.Body.(type) {
 	case fact.Stocked:
 		s.lots = append(s.lots, &lot{Lot{Mark: v.Lot, Material: v.Material, Supplier: v.Supplier, Opened: v.Opened, Moisture: v.Moisture,
-			Price: v.Price, Currency: v.Currency, Words: v.Words, Came: v.Amount, Left: v.Amount, Since: f.At}, f.Seq})
+			Price: v.Price, Currency: v.Currency, Words: v.Words, Came: v.Amount, Left: v.Amount, Since: f.At}, f.Seq, f.Seq})
 	case fact.Corrected:
 		s.correct(f, v)
 	case fact.Planned:
-		s.planned(f.Batch, v)
+		s.keep(f.Batch, s.opened(f.Seq, v))
 	case fact.Portion:
-		if l := s.batch[f.Batch][v.Material]; l != nil && v.As == "" {
-			if s.takes == nil {
-				s.takes = map[uint64]take{}
-			}
-			s.takes[f.Seq] = take{l, v.Delivered}
-			l.Taken += v.Delivered
-			l.Left -= v.Delivered
+		if l, by, _ := s.of(f).add(f); l != nil {
+			l.Taken += by
+			l.Left -= by
 		}
 	case fact.Amended:
-		t, ok := s.takes[v.Of]
+		if l, by, seq := s.of(f).add(f); l != nil {
+			l.Taken += by
+			if seq > l.counted { // else the count saw what was really there
+				l.Left -= by
+			}
+		}
+	}
+}
+
+// of gives what the batch of a fact has taken before it.
+func (s *Stock) of(f fact.Fact) *taking {
+	b, known := s.batch[f.Batch]
+	if known || s.Recall == nil {
+		return b
+	}
+	for _, before := range s.Recall(f.Batch) {
+		if p, ok := before.Body.(fact.Planned); ok {
+			b = s.opened(before.Seq, p)
+		} else if before.Seq < f.Seq {
+			b.add(before)
+		}
+	}
+	s.keep(f.Batch, b)
+	return b
+}
+
+// keep keeps a batch in mind.
+func (s *Stock) keep(batch string, b *taking) {
+	if s.batch == nil {
+		s.batch = map[string]*taking{}
+	}
+	if _, known := s.batch[batch]; !known {
+		s.recent = append(s.recent, batch)
+	}
+	if s.batch[batch] = b; s.Recall != nil && len(s.recent) > mostRecent {
+		delete(s.batch, s.recent[0])
+		s.recent = s.recent[1:]
+	}
+}
+
+// add takes a portion or an amendment of one, and tells how much more than before it took
+// from a lot, and as which entry; nil: it is of none.
+func (b *taking) add(f fact.Fact) (from *lot, by protocol.Mass, seq uint64) {
+	if b == nil {
+		return nil, 0, 0
+	}
+	switch v := f.Body.(type) {
+	case fact.Portion:
+		if l := b.from[v.Material]; l != nil && v.As == "" {
+			b.takes[f.Seq] = take{l, v.Delivered}
+			return l, v.Delivered, f.Seq
+		}
+	case fact.Amended:
+		t, ok := b.takes[v.Of]
 		if !ok || v.Field != "" && !v.Void {
-			return
+			return nil, 0, 0
 		}
 		is := v.Is
 		if v.Void {
 			is = 0
 		}
-		t.from.Taken += is - t.m
-		if v.Of > t.from.counted { // else the count saw what was really there
-			t.from.Left -= is - t.m
-		}
-		s.takes[v.Of] = take{t.from, is}
+		b.takes[v.Of] = take{t.from, is}
+		return t.from, is - t.m, v.Of
 	}
+	return nil, 0, 0
 }
 
-// planned notes which lot each weighing of a batch takes from. What comes out of
-// the tub of a series was taken when the tub was filled.
-func (s *Stock) planned(batch string, p fact.Planned) {
+// MarshalJSON writes the lots as they stand; UnmarshalJSON goes on from there, with Recall.
+func (s *Stock) MarshalJSON() ([]byte, error) {
+	all := make([]kept, 0, len(s.lots))
+	for _, l := range s.lots {
+		all = append(all, kept{l.Lot, l.counted, l.came})
+	}
+	return json.Marshal(all)
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (s *Stock) UnmarshalJSON(b []byte) error {
+	var all []kept
+	if err := json.Unmarshal(b, &all); err != nil {
+		return err
+	}
+	s.lots = nil
+	for _, k := range all {
+		s.lots = append(s.lots, &lot{k.Lot, k.Counted, k.Arrived})
+	}
+	return nil
+}
+
+// kept is a lot as it is written.
+type kept struct {
+	Lot
+	Counted uint64 `json:"counted"`
+	Arrived uint64 `json:"arrived"`
+}
+
+// opened gives which lot each weighing of a batch takes from; nil: none does. What comes
+// out of the tub of a series was taken when the tub was filled.
+func (s *Stock) opened(seq uint64, p fact.Planned) *taking {
 	from := map[string]*lot{}
 	for _, u := range p.Lots {
-		if l := s.find(u.Lot); l != nil {
+		if l := s.find(u.Lot); l != nil && l.came < seq {
 			from[u.Material] = l
 		}
 	}
 	if len(from) == 0 {
-		return
+		return nil
 	}
 	for _, m := range p.Mixes {
 		for _, part := range m.Parts {
@@ -145,10 +238,7 @@ func (s *Stock) planned(batch string, p fact.Planned) {
 			}
 		}
 	}
-	if s.batch == nil {
-		s.batch = map[string]map[string]*lot{}
-	}
-	s.batch[batch] = from
+	return &taking{from, map[uint64]take{}}
 }
 
 // Snapshot is the stock as it stands, for somebody who must not see it change; nil

@@ -183,3 +183,64 @@ func TestReadsOnlyWhatMatters(t *testing.T) {
 	assert.True(t, s.Reads("portion", "261125a", time.Time{}))
 	assert.False(t, s.Reads("portion", "b", time.Time{}))
 }
+
+// A stock that keeps few batches in mind and has the others told again, and one that was
+// written down and read in between, know what one knows that forgets nothing.
+func TestWhatIsRecalledIsWhatWasKnown(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var all []fact.Fact
+		recall := func(batch string) (of []fact.Fact) {
+			for _, f := range all {
+				if f.Batch == batch {
+					of = append(of, f)
+				}
+			}
+			return of
+		}
+		whole, short := &Stock{}, &Stock{Recall: recall}
+		put := func(batch string, b fact.Body) {
+			f := fact.Fact{Seq: uint64(len(all) + 1), At: time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC), Batch: batch, By: "Mara", Body: b}
+			all = append(all, f)
+			for _, s := range []*Stock{whole, short} {
+				if s.Reads(b.Kind(), batch, f.At) {
+					s.Add(f)
+				}
+			}
+			require.Equal(t, whole.Lots(), short.Lots(), "%d: %+v", f.Seq, f)
+		}
+		var batches []string
+		materials := []string{"Quartz", "Whiting"}
+		for range rapid.IntRange(20, 150).Draw(t, "n") {
+			lot := "L" + string(rune('1'+rapid.IntRange(0, 3).Draw(t, "lot")))
+			batch := ""
+			if len(batches) > 0 {
+				batch = rapid.SampledFrom(batches).Draw(t, "batch")
+			}
+			m := protocol.Mass(rapid.Int64Range(1, int64(g("50"))).Draw(t, "m"))
+			switch k := rapid.IntRange(0, 9).Draw(t, "what"); {
+			case k == 0:
+				put("", fact.Stocked{Lot: lot, Material: "Quartz", Amount: g("1000")})
+			case k == 1:
+				put("", fact.Corrected{Lot: lot, Field: "amount", Is: m, Reason: "counted"})
+			case k == 2:
+				b, err := whole.MarshalJSON()
+				require.NoError(t, err)
+				short = &Stock{Recall: recall}
+				require.NoError(t, short.UnmarshalJSON(b))
+			case k < 5 || batch == "":
+				batches = append(batches, string(rune('a'+len(batches))))
+				put(batches[len(batches)-1], fact.Planned{Lots: []fact.LotUsed{{Material: "Quartz", Lot: lot}}})
+			case k < 8:
+				put(batch, fact.Portion{Material: rapid.SampledFrom(materials).Draw(t, "material"), Delivered: m})
+			default:
+				var of uint64
+				for _, f := range all {
+					if _, ok := f.Body.(fact.Portion); ok && f.Batch == batch && (of == 0 || rapid.Bool().Draw(t, "this")) {
+						of = f.Seq
+					}
+				}
+				put(batch, fact.Amended{Of: of, Is: m, Void: rapid.Bool().Draw(t, "void"), Reason: "x"})
+			}
+		}
+	})
+}
