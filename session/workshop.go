@@ -133,17 +133,21 @@ func Open(dir, witness string, now time.Time) (*journal.Journal, Past, journal.R
 	return j, past, rep, err
 }
 
-// openWith is Open with the options of a test.
+// openWith is Open with more options of the journal.
 func openWith(dir string, now time.Time, o journal.Options) (*journal.Journal, Past, journal.Report, error) {
 	w := newWalk(dir, now, true)
 	j, rep, err := w.open(dir, o)
-	if errors.Is(err, journal.ErrElsewhere) {
+	past, unread := w.past()
+	if doubt := errors.Join(err, unread); errors.Is(doubt, journal.ErrElsewhere) || errors.Is(doubt, book.ErrChanged) {
+		if err == nil {
+			_ = j.Close() // nothing was written
+		}
 		w = newWalk(dir, now, false)
 		j, rep, err = w.open(dir, o)
+		past, unread = w.past()
 	}
-	past, unread := w.past()
 	if err == nil && unread != nil {
-		_ = j.Close() // nothing was written
+		_ = j.Close()
 		return nil, Past{}, rep, unread
 	}
 	return j, past, rep, err

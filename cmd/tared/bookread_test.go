@@ -2,15 +2,19 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
+	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
 	"tared/session/book"
+	"tared/session/fact"
 	"tared/session/journal"
 	"tared/web"
 )
@@ -102,4 +106,64 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	r.begin(nil, &session.Past{}, err)
 	_, _, again := pageBook{r}.Batches(t.Context(), "", 100)
 	assert.Equal(t, err, again)
+}
+
+// A start behind a checkpoint takes old lines as they were checked; where one was changed
+// since, recording stops as soon as that is found, and trying again reads all lines.
+func TestAnOldLineThatWasChangedStopsRecording(t *testing.T) {
+	dir := keptBatch(t)
+	j, _, _, err := session.Open(dir, "", time.Time{})
+	require.NoError(t, err)
+	_, err = j.Append(time.Date(2026, 3, 3, 9, 0, 0, 0, time.UTC), "planned", "260303a", "Ilse", fact.Planned{Title: "Grotto"})
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+	views := make(chan session.View, 1000)
+	bench := func() (*liveBench, func()) {
+		w, err := newLiveBench(liveBenchConfig{dir: dir, log: zerolog.Nop(), damaged: true, onView: func(v session.View) {
+			select {
+			case views <- v:
+			default:
+			}
+		}})
+		require.NoError(t, err)
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- w.Run(ctx) }()
+		return w, func() {
+			cancel()
+			require.NoError(t, <-done)
+			require.NoError(t, w.Close())
+		}
+	}
+	w, stop := bench()
+	assert.Zero(t, w.record.toCheck(), "there was no checkpoint")
+	stop()
+	index := filepath.Join(dir, "journal.index")
+	require.FileExists(t, index)
+	w, stop = bench()
+	require.Eventually(t, func() bool { return w.record.toCheck() == 0 }, patience(t), 10*time.Millisecond)
+	stop()
+	code, out, errs := tared(t, "record", "260302a", "--data", dir)
+	require.Zero(t, code, errs)
+	assert.Contains(t, out, "1000.0")
+
+	path := filepath.Join(dir, journal.Name)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, bytes.Replace(whole, []byte("second line"), []byte("second lime"), 1), 0o600))
+	code, _, errs = tared(t, "record", "260302a", "--data", dir)
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, errs, "damaged at line 4", "the checkpoint is thrown away")
+	w, stop = bench()
+	for v := range views {
+		if !v.Recording.OK {
+			assert.Contains(t, v.Recording.Why.String(), "damaged at line 4")
+			break
+		}
+	}
+	assert.NoFileExists(t, index)
+	stop()
+	assert.NoFileExists(t, index, "of a journal in doubt none is kept")
+	_, err = newLiveBench(liveBenchConfig{dir: dir, log: zerolog.Nop()})
+	require.ErrorIs(t, err, journal.ErrDamaged)
 }

@@ -1,8 +1,9 @@
 // Package book reads what the journal holds as batches: what went in, beside
 // what should have, and how well that is known.
 //
-// The words: a Book is all batches, made by giving it every fact in order
-// (Add); a Batch is one of them; a Made is a batch as it stands, ready to be
+// The words: an Index knows of all batches of a journal, by being given every line in
+// order (Add), and reads one when it is asked for; a Book is the batches that are read
+// together, told fact after fact; a Batch is one of them; a Made is a batch as it stands, ready to be
 // shown, written as JSON or exported; a Line is one material of it. The share
 // of a material is percent of the delivered base: base materials add up to 100
 // again, additions stand on top. A Comparison sets shares of batches side by
@@ -25,7 +26,8 @@
 // reader should know), record.go (Batch.Made), after.go (water, firing, tiles). A
 // comparison stands on side.go (one share, exact) and common.go (cups of one tub):
 // comparison.go, findings.go, beside.go, causes.go, then compare.go (Compare). On top
-// are book.go (Book.Add), search.go (finding batches), series.go (a series as a
-// grid), and what writes it all out: render.go for the terminal, page.go, picture.go
+// are book.go (Book.Add), series.go (a series as a grid), index.go (where the lines of a
+// batch stand), digest.go (what is kept of it for lists), search.go (finding batches), seal.go
+// (an Index beside the journal), and what writes it all out: render.go for the terminal, page.go, picture.go
 // and export.go (CSV and JSON lines). Package sentence tells a fact in words.
 package book
