@@ -43,9 +43,9 @@ func (e *Encoder) Encode(v View) []byte {
 	// Batch and Asked are the same pointers as long as they are the same.
 	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); e.seldom == nil || !reflect.DeepEqual(s, e.of) {
 		e.of = s
-		w := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due}.In(text.English)
+		w := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due, Learnt: s.Learnt}.In(text.English)
 		var b bytes.Buffer
-		encode(&b, seldom{w.Recording, w.Batch, w.Asked, w.Keys, w.Said, s.Simulated, w.Due, s.Learnt})
+		encode(&b, seldom{w.Recording, w.Batch, w.Asked, w.Keys, w.Said, s.Simulated, w.Due, w.Learnt})
 		e.seldom = b.Bytes()
 	}
 	w := View{Now: v.Now, Scales: v.Scales}.In(text.English)

@@ -239,8 +239,11 @@ func (t *change) returned(p *pan.Pan) {
 		ask(question.CameBackLighter)
 	case question.CameBackHeavier.Raised(p):
 		ask(question.CameBackHeavier)
-	case drop <= p.Step() && (2*drop < in || drop <= 0):
+	case drop <= p.Step() && (2*drop < in && !p.Knocked() || drop <= 0):
 		p.Stays()
+		if p.Knocked() {
+			p.PourFrom(after, p.Raw()) // it does not come out
+		}
 		t.Record(fact.Returned{Material: l.Material, Scale: p.Name(), After: after, Raw: raw})
 		t.Tell(text.New("notice.untipped"))
 	case question.LittleMissing.Raised(p):
@@ -300,12 +303,16 @@ func (t *change) poured(p *pan.Pan) {
 		return
 	}
 	a, in, noted := t.s.aim(i), p.Content(), t.s.In[p.Name()]
-	switch first := noted == 0 && in > p.Steps(pan.ZeroSlack); {
-	case !p.Settled() && (!first || p.Flow() <= 0 || in < p.Steps(pan.LeastContainer)):
-	case !batch.Beyond(in, a.High, t.s.Batch.Steps[i].Grain) || !p.Settled():
+	stands := in // beyond what the record has the container weigh
+	if tare, ok := t.s.Tares[p.Name()]; ok {
+		stands = p.Gross() - tare.Container
+	}
+	switch first := noted == 0 && stands > p.Steps(pan.ZeroSlack); {
+	case !p.Settled() && (!first || p.Flow() <= 0 || stands < p.Steps(pan.LeastContainer)):
+	case !t.s.beyond(in, a, t.s.Batch.Steps[i].Grain) || !p.Settled():
 		t.s.overAt = 0
-		if first || noted > 0 && in >= 2*noted || noted < a.Low && in >= a.Low {
-			t.Record(fact.Noticed{Scale: p.Name(), What: "standing", Amount: in, Raw: []string{p.Raw()}})
+		if first || noted > 0 && stands >= 2*noted || noted < a.Low && stands >= a.Low {
+			t.Record(fact.Noticed{Scale: p.Name(), What: "standing", Amount: stands, Raw: []string{p.Raw()}})
 		}
 	case t.s.overAt == 0:
 		t.overpoured(t.s.Batch.Steps[i], "container", in, a.Aim, []string{p.Raw()})

@@ -5,9 +5,7 @@ package session
 
 // faults are the scenes that end wrong, with the number of the fault.
 var faults = map[string]int{
-	"the journal is deleted in mid-pour":  1,
-	"half a gram clings to the cup":       8,
-	"one step of flicker at the low mark": 17,
+	"the journal is deleted in mid-pour": 1,
 }
 
 // presses are the single presses that do harm.

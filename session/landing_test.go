@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -55,11 +56,11 @@ func TestRelearn(t *testing.T) {
 // shown and can be learnt anew, also with no batch in work.
 func TestLearntIsShownAndLearntAnew(t *testing.T) {
 	r := two(t)
-	r.s.Learnt = guide.Learnt{}.With("Mara", guide.Person{Reaction: 400 * time.Millisecond}).With("Ilse", guide.Person{Reaction: 180 * time.Millisecond})
+	r.s.Learnt = guide.Learnt{}.With("Mara", guide.Person{Reaction: 400 * time.Millisecond}).With("Ilse", guide.Person{Reaction: 180 * time.Millisecond}).Tipped("Whiting", g("118.4"), g("118.7"))
 	r.s.Pans[0].TellLag(310 * time.Millisecond)
 	r.s.Pans[1].TellLag(620 * time.Millisecond)
 	v := r.s.View()
-	require.Equal(t, []LearntView{{"Ilse", "0.18 s"}, {"Mara", "0.40 s"}}, v.Learnt)
+	require.Equal(t, "Ilse stops after 0.18 s; Mara stops after 0.40 s; Whiting 0.30 g clings to the container of 118 g", learntWords(v))
 	require.Equal(t, []string{"0.31 s", "0.62 s"}, []string{v.Scales[0].Lag, v.Scales[1].Lag})
 	require.Equal(t, 400*time.Millisecond, r.s.Learnt.Of(r.s.Batch.By).Reaction)
 	r.must("by Ilse")
@@ -69,10 +70,20 @@ func TestLearntIsShownAndLearntAnew(t *testing.T) {
 	r.must("relearn Ilse")
 	r.must("relearn fine")
 	v = r.s.View()
-	require.Equal(t, []LearntView{{"Mara", "0.40 s"}}, v.Learnt)
+	require.Equal(t, "Mara stops after 0.40 s; Whiting 0.30 g clings to the container of 118 g", learntWords(v))
+	r.must("relearn Whiting")
+	require.Equal(t, "Mara stops after 0.40 s", learntWords(r.s.View()))
 	require.Equal(t, []string{"0.31 s", ""}, []string{v.Scales[0].Lag, v.Scales[1].Lag})
 	require.ErrorIs(t, r.do("relearn Ida"), ErrRefused)
 	r.must("abandon test")
 	r.must("relearn")
 	require.Empty(t, r.s.View().Learnt)
+}
+
+func learntWords(v View) string {
+	var all []string
+	for _, l := range v.Learnt {
+		all = append(all, l.Of+" "+l.Says.String())
+	}
+	return strings.Join(all, "; ")
 }

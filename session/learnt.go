@@ -10,9 +10,9 @@ import (
 	"tared/session/text"
 )
 
-// What is learnt of a scale and of a person serves the cues alone, never a record.
-// It is kept in memory only: a program that is started again learns it anew, from
-// the first container and the first few stops.
+// What is learnt of a scale, of a person and of what clings serves the guidance alone,
+// never a record. It is kept in memory only: a program that is started again learns it
+// anew, from the first container, the first few stops and the first tips.
 
 func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Seconds()) }
 
@@ -20,6 +20,7 @@ func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Secon
 // far its pours run on.
 func (t *change) guide(in Input) {
 	s := &t.s
+	eased := s.cue == guide.Ease
 	s.cue, s.hurry = "", false
 	if !s.atWork() {
 		return
@@ -34,6 +35,9 @@ func (t *change) guide(in Input) {
 	}
 	by := s.Batch.By
 	s.cue = s.Learnt.Of(by).Cue(s.aim(i).Aim, w)
+	if eased && w.Runs() && s.cue != guide.StopNow {
+		s.cue = guide.Ease // a flow that wavers does not change the word
+	}
 	s.hurry = !p.Settled() && w.Slow() && w.Runs() && p.Live(s.Now)
 	heard := in.Update != nil && in.Update.Scale == p.Name()
 	if ticked := in.Update == nil && in.Command == nil; heard || s.hurry && ticked { // "stop" may be said between two lines
@@ -41,8 +45,8 @@ func (t *change) guide(in Input) {
 	}
 }
 
-// relearn forgets what was learnt: of everything, or of the scale or the person
-// named.
+// relearn forgets what was learnt: of everything, or of the scale, the person or the
+// material named.
 func (t *change) relearn(of string) error {
 	of = strings.TrimSpace(of)
 	if of == "" {
@@ -63,6 +67,6 @@ func (t *change) relearn(of string) error {
 		return text.Refuse("command.relearn-whom", text.Name("name", of))
 	}
 	t.s.Learnt = less
-	t.Tell(text.New("notice.relearn-person", text.Name("name", of)))
+	t.Tell(text.New("notice.relearn-name", text.Name("name", of)))
 	return nil
 }

@@ -97,7 +97,7 @@ func (h *obedient) stop() {
 // pour lets a scoop of so many grams run.
 func (h *obedient) pour(on, material string, amount float64) {
 	rate := math.Max(amount/4, 0.5)
-	h.p.do(sim.Action{Scale: on, Verb: sim.Pour, Flow: sim.Flow{Material: material, Rate: rate, Rise: 0.1, Cut: 0.03, Left: amount}})
+	h.p.do(sim.Action{Scale: on, Verb: sim.Pour, Flow: sim.Flow{Material: material, Rate: rate, Rise: 0.1, Cut: 0.03, Fall: sim.Fall(0.15), Left: amount}})
 	h.pouring, h.empty = on, h.p.now.Add(seconds(amount/rate+0.8))
 	h.scoops++
 }
@@ -350,7 +350,7 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case "little again":
 		return "", none
 	case "lighter again":
-		return "", !same
+		return "", !same || none
 	case "swapped keep":
 		return "", back && same && !none
 	case "swapped again":

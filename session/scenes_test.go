@@ -309,7 +309,8 @@ func scenes() []scene {
 			h.lift("bench")
 			h.then(time.Second, func() { h.tip("bench") })
 		})}}})
-	add(17, "one step of flicker at the low mark", flickers())
+	add(17, "one step of flicker at the low mark", flickers(594))
+	add(17, "one step of flicker at the high mark", flickers(607))
 
 	add(18, "undo after enlarge", scene{begin: func(p *proof) { p.prefer["overpour"] = "enlarge" }, acts: []act{
 		{half("Whiting"), overshoot("bench", "Whiting", 35)},
@@ -328,13 +329,13 @@ func scenes() []scene {
 	return list
 }
 
-// flickers has the last digit go to and fro at the low mark.
-func flickers() scene {
+// flickers has the last digit go to and fro, down from so many tenths.
+func flickers(tenths uint64) scene {
 	words, last := 0, ""
 	var until time.Time
 	return scene{acts: []act{{half("Whiting"), func(p *proof) {
 		p.hands.rest(25 * time.Second)
-		p.hands.pour("bench", "Whiting", 29.4)
+		p.hands.pour("bench", "Whiting", float64(tenths)/10-30)
 		until = p.now.Add(25 * time.Second)
 		k := 0
 		from := p.now.Add(8 * time.Second)
@@ -342,7 +343,7 @@ func flickers() scene {
 			sh := p.world.Show("bench", p.now)
 			if p.now.After(from) && p.now.Before(until) {
 				k++
-				sh.Value.Coef = uint64(1184+594) - uint64(k%2)
+				sh.Value.Coef = 1184 + tenths - uint64(k%2)
 			}
 			return sh.Value
 		}
@@ -355,6 +356,15 @@ func flickers() scene {
 		}
 		if words > 20 {
 			p.blame("the word changes more than 20 times")
+		}
+		over := 0
+		for _, f := range p.facts {
+			if f.Body.Kind() == "overpoured" {
+				over++
+			}
+		}
+		if over > 1 {
+			p.blame("an overpour is recorded more than once")
 		}
 	}}
 }

@@ -90,6 +90,7 @@ func NewState(scales []sheet.Scale) State {
 type Aim struct {
 	guide.Aim
 	Part, Parts int
+	Clings      protocol.Mass // so much of it is for what clings to the container
 }
 
 // Why the bench is blind: it cannot tell what hands do, or not record it, so it guides
@@ -146,11 +147,22 @@ func (s *State) current() (int, *pan.Pan) {
 	return i, s.pan(s.Batch.Steps[i].Scale)
 }
 
-// aim gives the target of the weighing that step i needs next.
+// aim gives what the hands should reach in the weighing that step i needs next: its
+// part, and what clings to the container beyond that.
 func (s *State) aim(i int) Aim {
+	a, st := s.part(i), s.Batch.Steps[i]
+	if p := s.pan(st.Scale); p != nil && a.Part == a.Parts && (p.On() == pan.Container || p.On() == pan.Lifted) {
+		v := p.Vessel()
+		a.Aim, a.Clings = s.Learnt.Allow(a.Aim, st.Name(), st.Role == "strong", v.Weight, v.Base)
+	}
+	return a
+}
+
+// part gives the target of the weighing that step i needs next, as the record has it.
+func (s *State) part(i int) Aim {
 	st := s.Batch.Steps[i]
 	target, low, high := st.Left()
-	a := Aim{guide.Aim{Target: target, Low: low, High: high}, st.Portions + 1, st.Portions + 1}
+	a := Aim{Aim: guide.Aim{Target: target, Low: low, High: high}, Part: st.Portions + 1, Parts: st.Portions + 1}
 	room := s.Batch.Scale(st.Scale).Max
 	step := s.Batch.Scale(st.Scale).Step
 	if p := s.pan(st.Scale); p != nil {
@@ -214,20 +226,40 @@ func (s *State) state() string {
 	case !p.Usable():
 		return "pour"
 	}
-	return howFar(s.aim(i), b.Steps[i].Grain, p)
+	return s.howFar(s.aim(i), b.Steps[i].Grain, p)
 }
 
-// howFar tells how far the pour on a pan has come.
-func howFar(a Aim, grain protocol.Mass, p *pan.Pan) string {
-	switch in := p.Content(); {
-	case in < a.Low && !p.Falls():
+// howFar tells how far the pour on a pan has come. A step of flicker at a mark does not
+// change the word: what rested under the low mark must come a step over it, unless that
+// is what is shown as the target.
+func (s *State) howFar(a Aim, grain protocol.Mass, p *pan.Pan) string {
+	in, low := p.Content(), a.Low
+	runs := false
+	switch {
+	case s.word != "pour":
+	case p.AtRest() && !p.Instrument().Print:
+		low = max(low, min(low+p.Step(), a.Target-p.Step()/2))
+	default: // on to the middle of the band, until the hand is told to stop
+		runs = p.Flow() > p.Step()/2 && in < a.Target && s.cue != guide.StopNow
+	}
+	switch {
+	case (in < low || runs) && !p.Falls():
 		return "pour"
 	case !p.AtRest():
 		return "settle"
-	case batch.Beyond(in, a.High, grain):
+	case s.beyond(in, a, grain):
 		return "over"
 	}
 	return "in"
+}
+
+// beyond reports whether too much is in, and whoever was told so a step under where that
+// began.
+func (s *State) beyond(in protocol.Mass, a Aim, grain protocol.Mass) bool {
+	if s.word == "over" {
+		in += max(grain, 1)
+	}
+	return batch.Beyond(in, a.High, grain)
 }
 
 func (s *State) lastTake() uint64 {

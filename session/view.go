@@ -85,7 +85,7 @@ func (s *State) nowView(n *NowView) {
 	st := b.Steps[i]
 	a := s.aim(i)
 	if st.Over() {
-		a = Aim{guide.Aim{Target: st.Target, Low: st.Low, High: st.High}, st.Portions, st.Portions} // what it should have been
+		a = Aim{guide.Aim{Target: st.Target, Low: st.Low, High: st.High}, st.Portions, st.Portions, 0} // what it should have been
 	}
 	step := b.Scale(st.Scale).Step
 	if p != nil && p.Step() > 0 {
@@ -160,8 +160,11 @@ var instructions = map[string]func(*moment, *NowView){
 			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}
 	},
-	"in": func(_ *moment, n *NowView) {
+	"in": func(m *moment, n *NowView) {
 		n.tell("in", text.New("bench.good"), text.New("bench.good-more", key("done")))
+		if c := m.p.Vessel().Clung; c > 0 && m.in <= c+m.p.Step() {
+			n.Detail = []text.Message{text.New("bench.knock-out", text.Mass("amount", m.in, m.d))}
+		}
 	},
 	"over": (*moment).over,
 }
@@ -241,6 +244,9 @@ func (m *moment) pour(n *NowView) {
 	n.tell(string(m.s.cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
 	if m.st.IsWater() {
 		n.Detail = []text.Message{text.New("bench.pour-water")}
+	}
+	if c := m.aim.Clings; c >= m.p.Step() {
+		n.Detail = append(n.Detail, text.New("bench.clings", text.Mass("amount", c, m.d)))
 	}
 	switch {
 	case n.Cue == "stop":
@@ -402,10 +408,13 @@ func (s *State) elsewhere(n *NowView, i int, p *pan.Pan) {
 	}
 }
 
-// learntView lists the people whose reaction is known, by name.
+// learntView lists what was learnt of people, and of how materials cling, by name.
 func (s *State) learntView() (all []LearntView) {
 	for _, by := range s.Learnt.Names() {
-		all = append(all, LearntView{by, secondsWords(s.Learnt.Of(by).Reaction)})
+		all = append(all, LearntView{by, text.New("show.reacts", text.Name("time", secondsWords(s.Learnt.Of(by).Reaction)))})
+	}
+	for _, c := range s.Learnt.Clings() {
+		all = append(all, LearntView{c.Material, text.New("show.clings", text.Mass("amount", c.Amount, 2), text.Mass("container", c.Vessel, 0))})
 	}
 	return all
 }

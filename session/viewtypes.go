@@ -24,7 +24,7 @@ type View struct {
 	Simulated bool        `json:"simulated"`
 	Due       []DueView   `json:"due"` // batches that wait to be measured, the longest first
 
-	Learnt []LearntView `json:"learnt"` // of the people who poured, since the start
+	Learnt []LearntView `json:"learnt"` // since the start
 }
 
 // DueView is a batch that has stood in its water and waits to be measured.
@@ -199,6 +199,10 @@ func (v View) In(l *text.Language) View {
 	for i := range v.Due {
 		v.Due[i].Says = v.Due[i].Says.In(l)
 	}
+	v.Learnt = slices.Clone(v.Learnt)
+	for i := range v.Learnt {
+		v.Learnt[i].Says = v.Learnt[i].Says.In(l)
+	}
 	return v
 }
 
@@ -288,10 +292,10 @@ type CheckView struct {
 	Said  string   `json:"said"` // what became of a run that was not recorded
 }
 
-// LearntView is what the bench has learnt of a person.
+// LearntView is what the bench has learnt of a person, or of a material in a container.
 type LearntView struct {
-	By       string `json:"by"`
-	Reaction string `json:"reaction"` // as "0.31 s"
+	Of   string       `json:"of"` // what "relearn" forgets
+	Says text.Message `json:"says"`
 }
 
 // tell sets what is said.

@@ -38,12 +38,20 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	t.s.overAt = 0
 	now := t.s.Batch.Steps[i]
 	if p != nil {
+		if v := p.Vessel(); w.How == "tipped" && w.Left == 0 && v.Weight > 0 && v.Clung == 0 {
+			t.s.Learnt = t.s.Learnt.Tipped(st.Name(), v.Weight, w.After)
+		}
 		p.Took()
 		little := max(p.Steps(pan.ZeroSlack), f.Delivered/20)
 		if w.Left > little && t.s.open() {
 			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: w.Left, Slack: little, Base: p.Vessel().Base})
 		}
-		if left := w.After - p.Vessel().Base; now.Done() || w.How != "tipped" || left <= little {
+		_, low, _ := now.Left()
+		switch left := w.After - p.Vessel().Base; {
+		case w.How == "tipped" && !now.Done() && left > little:
+		case w.How == "tipped" && !now.Done() && left >= low && now.Mix == 0 && !p.Instrument().Print:
+			p.Clings(left) // what is missing is in it: it can be knocked out
+		default:
 			raw := ""
 			if n := len(w.Raw); n > 0 {
 				raw = w.Raw[n-1]
@@ -81,7 +89,7 @@ func (t *change) stepOf(w question.Weighing) int {
 
 func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 	st := t.s.Batch.Steps[i]
-	a := t.s.aim(i)
+	a := t.s.part(i)
 	if w.On != "" {
 		st.Scale = w.On
 	}

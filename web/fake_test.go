@@ -263,7 +263,7 @@ func whiting() session.View {
 			Target: "127.5", Low: "126.3", High: "128.7", Step: "0.1", In: "84.6", Missing: "42.9", Fill: 663, LowFill: 991, HighFill: 1009,
 			Headline: text.Written("Pour Whiting"), Detail: []text.Message{text.Written("Up to the band; let it rest, then lift the container.")}, Since: moment,
 			Next: &session.NextView{Material: "Ball clay", Target: "90.0", Scale: "bench", Role: "base"}},
-		Keys: letterKeys(), Scales: scales(), Learnt: []session.LearntView{{By: "Ilse", Reaction: "0.19 s"}, {By: "Mara", Reaction: "0.27 s"}},
+		Keys: letterKeys(), Scales: scales(), Learnt: []session.LearntView{{Of: "Ilse", Says: text.Written("0.19 s")}, {Of: "Mara", Says: text.Written("0.27 s")}},
 		Said: []session.Notice{{At: moment, Says: text.Written("Quartz is in: 182.4 g.")}, {At: moment.Add(-time.Minute), Says: text.Written("Tare key seen on the bench scale. Go on: its zero is carried.")}},
 	}
 }

@@ -85,6 +85,16 @@ func TestLagIsLearntFromTheContainer(t *testing.T) {
 		feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 200, func(s float64) float64 { return 123.4 * (1 - math.Exp(-s/tau)) })
 		require.InEpsilon(t, tau, p.lag.Seconds(), 0.2, "tau %v", tau)
 	}
+	// Nor from what was seen before it was put down: the way up of one that was lifted full.
+	for _, poured := range []float64{2, 5, 12} {
+		p := New("bench", 0, g("0.1"))
+		now := feed(&p, time.Unix(0, 0), 100*time.Millisecond, 30, func(float64) float64 { return 0 })
+		now = feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 30, func(s float64) float64 { return 123.4 * (1 - math.Exp(-s/0.15)) })
+		now = feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 50, func(s float64) float64 { return 123.4 + math.Min(poured, 5*s) })
+		now = feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 30, func(s float64) float64 { return (123.4 + poured) * math.Exp(-s/0.15) })
+		feed(&p, now.Add(100*time.Millisecond), 100*time.Millisecond, 30, func(s float64) float64 { return 123.4 * (1 - math.Exp(-s/0.15)) })
+		require.InEpsilon(t, 0.15, p.lag.Seconds(), 0.2, "poured %v", poured)
+	}
 	p := New("bench", 0, g("0.1"))
 	feed(&p, time.Unix(0, 0), 100*time.Millisecond, 60, func(s float64) float64 { return math.Min(123.4, 1000*s) })
 	require.Zero(t, p.lag, "one that stands at once shows no lag to learn from")

@@ -175,15 +175,17 @@ func (m *motion) lag(weight, step protocol.Mass) time.Duration {
 		return 0
 	}
 	var from, to sample
-	for i := m.len() - 1; i >= 0; i-- {
+	for i := range m.len() { // back to where the hand was there; before that it may have been lifted
 		s := m.back(i)
 		missing := weight - s.g
-		if missing < 10*step || missing > weight/10 {
-			continue // too near to be read, or the hand is still there
+		if missing > weight/10 {
+			break
 		}
-		to = sample{s.at, missing}
-		if from.at.IsZero() {
-			from = to
+		if missing < 10*step {
+			continue // too near to be read
+		}
+		if from = (sample{s.at, missing}); to.at.IsZero() {
+			to = from
 		}
 	}
 	if from.at.IsZero() || to.g*2 > from.g {

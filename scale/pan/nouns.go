@@ -39,6 +39,7 @@ type Vessel struct {
 	Noted   bool          // and the caller has told of it
 	Slow    bool          // it came as slowly as powder, so there may be some in it
 	Mark    protocol.Mass // what lay in it when Mark was called
+	Clung   protocol.Mass // what a tip left in it that is still part of this pour
 
 	raw  string // the line that Base rests on
 	seen bool   // it was seen coming: a line between the empty pan and its rest

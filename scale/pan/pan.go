@@ -253,6 +253,11 @@ func (p *Pan) Gained() protocol.Mass { return p.Content() - p.vessel.Mark }
 // LiftedContent is what the container held when it was lifted.
 func (p *Pan) LiftedContent() protocol.Mass { return p.lift.Before - p.vessel.Base }
 
+// Knocked reports whether only what clung in the container was in it when it was lifted.
+func (p *Pan) Knocked() bool {
+	return p.vessel.Clung > 0 && p.LiftedContent() <= p.vessel.Clung+p.Steps(SameSlack)
+}
+
 // Unproven reports whether the container is off and the scale fell silent since: its
 // zero is not known before the pan was seen empty.
 func (p *Pan) Unproven() bool { return p.On() == Lifted && p.lift.Gapped && !p.gap.proven }

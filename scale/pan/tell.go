@@ -50,7 +50,7 @@ func (p *Pan) Tare() (raw string) {
 func (p *Pan) Rebase() {
 	p.vessel.Base = p.line.Gross
 	p.vessel.Weight = min(p.vessel.Weight, p.line.Gross)
-	p.vessel.Slow = false
+	p.vessel.Slow, p.vessel.Clung = false, 0
 	p.left = Remainder{}
 }
 
@@ -78,11 +78,15 @@ func (p *Pan) Took() {
 // PourFrom makes a gross weight the one at which the pour begins, with the line that
 // says so; empty: as before.
 func (p *Pan) PourFrom(base protocol.Mass, raw string) {
-	p.vessel.Base = base
+	p.vessel.Base, p.vessel.Clung = base, 0
 	if raw != "" {
 		p.vessel.raw = raw
 	}
 }
+
+// Clings says that so much of what was tipped still clings in the container, and is part
+// of this pour.
+func (p *Pan) Clings(m protocol.Mass) { p.vessel.Clung = m }
 
 // LeftBehind says what a tip seemed to leave in the container.
 func (p *Pan) LeftBehind(r Remainder) { p.left = r }

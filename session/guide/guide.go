@@ -5,8 +5,9 @@
 // where the pour would land if the hand were told to stop now, rather than where the
 // reading stands: the reading runs behind by the filter's lag, some powder is in the
 // air, and the hand needs its reaction time. Learnt watches how far pours run on after
-// "stop", and knows from that how quick each person is; it serves the cues alone, never
-// a record. learn.go holds that, and guide.go the cues.
+// "stop", and knows from that how quick each person is, and from each tip how much clings
+// to the container; it serves the cues alone, never a record. learn.go and cling.go hold
+// that, and guide.go the cues.
 package guide
 
 import (
@@ -117,7 +118,7 @@ func (p Person) Cue(a Aim, w Pour) Cue {
 			ease += w.Every
 		}
 		switch {
-		case landing >= mark || w.In >= a.Low:
+		case landing >= mark:
 			return StopNow
 		case landing+Brings(w.Flow, ease)+w.Lump >= mark:
 			return Ease

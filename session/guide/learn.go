@@ -25,9 +25,12 @@ type Stop struct {
 	base, in, flow protocol.Mass
 }
 
-// Learnt is what is known of each person by name. It is a value: what changes it gives
-// a new one.
-type Learnt struct{ people map[string]Person }
+// Learnt is what is known of each person by name, and of what clings to each container.
+// It is a value: what changes it gives a new one.
+type Learnt struct {
+	people map[string]Person
+	clung  [][]Clung // those of one container together
+}
 
 // Of is what is known of a person.
 func (l Learnt) Of(name string) Person { return l.people[name] }
@@ -40,17 +43,8 @@ func (l Learnt) With(name string, p Person) Learnt {
 	all := make(map[string]Person, len(l.people)+1)
 	maps.Copy(all, l.people)
 	all[name] = p
-	return Learnt{all}
-}
-
-// Without knows nothing of a person, and known reports whether it did.
-func (l Learnt) Without(name string) (next Learnt, known bool) {
-	if _, known = l.people[name]; !known {
-		return l, false
-	}
-	next = Learnt{maps.Clone(l.people)}
-	delete(next.people, name)
-	return next, true
+	l.people = all
+	return l
 }
 
 // Watch follows a pour after each line: it notes where the hand is told to stop, and

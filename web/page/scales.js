@@ -30,7 +30,7 @@ const links = {
   dead: { tone: "gone", shape: "lost", word: words("scales.dead") },
 };
 
-/** Has the bench forget what it learnt of a scale or a person. */
+/** Has the bench forget what it learnt of a scale, a person or a material. */
 async function relearn(event) {
   const button = event.currentTarget;
   const trouble = $("learnt-trouble");
@@ -108,10 +108,10 @@ function update() {
   const learnt = (!lost && view?.learnt) || [];
   show($("learnt"), learnt.length > 0 || !$("learnt-trouble").hidden);
   each($("learnt-list"), learnt, () => make("li", null, make("span"), make("b.digits"), make("button.press", { type: "button", onclick: relearn }, words("scales.relearn"))), (el, l) => {
-    say(el.children[0], l.by);
-    say(el.children[1], l.reaction);
-    el.children[2].dataset.of = l.by;
-    attr(el.children[2], "aria-label", words("scales.relearn-person", { person: l.by }));
+    say(el.children[0], l.of);
+    say(el.children[1], l.says.words);
+    el.children[2].dataset.of = l.of;
+    attr(el.children[2], "aria-label", words("scales.relearn-of", { name: l.of }));
   });
 }
 

@@ -1,0 +1,102 @@
+package guide
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"strings"
+
+	"tared/protocol"
+)
+
+// Clung is how much of a material stays in a container of that weight when it is tipped.
+type Clung struct {
+	Material       string
+	Vessel, Amount protocol.Mass
+}
+
+// sameVessel is by which part of its weight two sights of one container may differ: what
+// clings in it (ours). Two containers that are so near count as one; then what is in
+// the heavier already is taken for powder, and less is reckoned with, never more.
+const sameVessel = 100
+
+// mostClings is the largest share of a portion that is reckoned with, in a hundred (from
+// the simulated hands; common practice, no source).
+const mostClings = 3
+
+// of finds what is known of a container that weighs so much; nil: nothing.
+func (l Learnt) of(vessel protocol.Mass) []Clung {
+	k := slices.IndexFunc(l.clung, func(c []Clung) bool { return (c[0].Vessel - vessel).Abs() <= vessel/sameVessel })
+	if k < 0 {
+		return nil
+	}
+	return l.clung[k]
+}
+
+// Tipped learns from a container that came back from a tip: its own weight, as far as it
+// is known, and what it weighs now.
+func (l Learnt) Tipped(material string, vessel, now protocol.Mass) Learnt {
+	was := l.of(vessel)
+	next := slices.Clone(was)
+	clean := min(vessel, now)
+	if len(was) > 0 {
+		clean = min(clean, was[0].Vessel)
+	}
+	for i := range next {
+		next[i].Amount += next[i].Vessel - clean
+		next[i].Vessel = clean
+	}
+	if k := slices.IndexFunc(next, func(c Clung) bool { return c.Material == material }); k >= 0 {
+		next[k].Amount += (now - clean - next[k].Amount) / 4
+	} else {
+		next = append(next, Clung{material, clean, now - clean})
+	}
+	rest := slices.DeleteFunc(slices.Clone(l.clung), func(c []Clung) bool { return len(was) > 0 && c[0] == was[0] })
+	l.clung = append(rest, next)
+	return l
+}
+
+// Allow moves an aim by what will stay in the container of this pour beyond what is in it
+// already: its own weight, and what it weighed when the pour began. Where nothing was
+// learnt the aim stays. Nothing is poured over the high mark of a strong colourant on
+// the strength of what clung before: it can't be taken back.
+func (l Learnt) Allow(a Aim, material string, strong bool, vessel, base protocol.Mass) (Aim, protocol.Mass) {
+	for _, c := range l.of(vessel) {
+		if c.Material != material {
+			continue
+		}
+		by := min(c.Amount-max(base-c.Vessel, 0), a.Target/100*mostClings)
+		by = max(by, (a.Low-a.Target)/2) // what stuck there before may stick there still
+		if strong {
+			by = min(by, a.High-a.Target)
+		} else {
+			a.High += by
+		}
+		a.Target, a.Low = a.Target+by, a.Low+by
+		return a, by
+	}
+	return a, 0
+}
+
+// Clings lists what was learnt of containers, by material and weight.
+func (l Learnt) Clings() []Clung {
+	return slices.SortedFunc(slices.Values(slices.Concat(l.clung...)), func(a, b Clung) int {
+		return cmp.Or(strings.Compare(a.Material, b.Material), cmp.Compare(a.Vessel, b.Vessel))
+	})
+}
+
+// Without knows nothing of a person, or of how a material clings, and known reports
+// whether it did.
+func (l Learnt) Without(name string) (next Learnt, known bool) {
+	_, known = l.people[name]
+	next.people = maps.Clone(l.people)
+	delete(next.people, name)
+	for _, c := range l.clung {
+		left := slices.DeleteFunc(slices.Clone(c), func(c Clung) bool { return c.Material == name })
+		known = known || len(left) < len(c)
+		if len(left) > 0 {
+			next.clung = append(next.clung, left)
+		}
+	}
+	return next, known
+}
