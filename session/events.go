@@ -267,8 +267,13 @@ func (t *change) stands(p *pan.Pan) {
 	}
 	_, q := t.s.current()
 	proven := func(why text.Message) {
-		p.Stays()
 		t.settleQuestion(p.Name())
+		if t.liftOn(p) != nil { // it was back before the gap, and nobody had said yet what went in
+			p.TakeUp()
+			t.returned(p)
+			return
+		}
+		p.Stays()
 		t.Tare(p, "proven")
 		t.Tell(why)
 	}
