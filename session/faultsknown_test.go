@@ -11,7 +11,6 @@ var faults = map[string]int{
 // presses are the single presses that do harm.
 var presses = map[string]bool{
 	"another cup, lighter: keep":            true,
-	"lifted too soon: again":                true,
 	"tipped while the cable was out: again": true,
 }
 

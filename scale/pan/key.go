@@ -51,6 +51,9 @@ func (p *Pan) pressed(u scale.Update) (by protocol.Mass, s sight) {
 	}
 	by = load - p.Carried() - u.Mass
 	was, now := p.line.mode, u.Reading.Mode
+	if now == protocol.Net && u.Reading.Stable == protocol.No && p.state != Container {
+		by = load - p.Carried() // a key leaves zero on an empty pan: the rest is what hands put there since
+	}
 	switch {
 	case was != now && was != protocol.ModeUnsaid && now != protocol.ModeUnsaid && by != 0:
 		// Gross to net, or back. What lay there lies there still, unless hands were
