@@ -308,10 +308,7 @@ func (t *change) poured(p *pan.Pan) {
 		return
 	}
 	a, in, noted := t.s.aim(i), p.Content(), t.s.In[p.Name()]
-	stands := in // beyond what the record has the container weigh
-	if tare, ok := t.s.Tares[p.Name()]; ok {
-		stands = p.Gross() - tare.Container
-	}
+	stands := p.Gross() - t.s.Tares[p.Name()].Container // beyond what the record has the container weigh
 	switch first := noted == 0 && stands > p.Steps(pan.ZeroSlack); {
 	case !p.Settled() && (!first || p.Flow() <= 0 || stands < p.Steps(pan.LeastContainer)):
 	case !t.s.beyond(in, a, t.s.Batch.Steps[i].Grain) || !p.Settled():

@@ -38,26 +38,7 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	t.s.overAt = 0
 	now := t.s.Batch.Steps[i]
 	if p != nil {
-		if v := p.Vessel(); w.How == "tipped" && w.Left == 0 && v.Weight > 0 && v.Clung == 0 {
-			t.s.Learnt = t.s.Learnt.Tipped(st.Name(), v.Weight, w.After)
-		}
-		p.Took()
-		little := max(p.Steps(pan.ZeroSlack), f.Delivered/20)
-		if w.Left > little && t.s.open() {
-			p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: w.Left, Slack: little, Base: p.Vessel().Base})
-		}
-		_, low, _ := now.Left()
-		switch left := w.After - p.Vessel().Base; {
-		case w.How == "tipped" && !now.Done() && left > little:
-		case w.How == "tipped" && !now.Done() && left >= low && now.Mix == 0 && !p.Instrument().Print:
-			p.Clings(left) // what is missing is in it: it can be knocked out
-		default:
-			raw := ""
-			if n := len(w.Raw); n > 0 {
-				raw = w.Raw[n-1]
-			}
-			p.PourFrom(w.After, raw)
-		}
+		t.left(p, w, f.Delivered, st.Name(), now)
 	}
 	switch {
 	case now.Over():
@@ -73,6 +54,31 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	}
 	t.sayTake(now, f.Delivered, f.Step)
 	t.Finish()
+}
+
+// left decides what a portion left in the container: it clings there, or is still to go
+// in.
+func (t *change) left(p *pan.Pan, w question.Weighing, got protocol.Mass, material string, now batch.Step) {
+	if v := p.Vessel(); w.How == "tipped" && w.Left == 0 && v.Weight > 0 && v.Clung == 0 {
+		t.s.Learnt = t.s.Learnt.Tipped(material, v.Weight, w.After)
+	}
+	p.Took()
+	little := max(p.Steps(pan.ZeroSlack), got/20)
+	if w.Left > little && t.s.open() {
+		p.LeftBehind(pan.Remainder{Of: t.s.lastTake(), Amount: w.Left, Slack: little, Base: p.Vessel().Base})
+	}
+	_, low, _ := now.Left()
+	switch left := w.After - p.Vessel().Base; {
+	case w.How == "tipped" && !now.Done() && left > little:
+	case w.How == "tipped" && !now.Done() && left >= low && now.Part == batch.NoPart && !p.Instrument().Print:
+		p.Clings(left) // what is missing is in it: it can be knocked out
+	default:
+		raw := ""
+		if n := len(w.Raw); n > 0 {
+			raw = w.Raw[n-1]
+		}
+		p.PourFrom(w.After, raw)
+	}
 }
 
 // stepOf gives the index of the step that is weighed, -1 for none.
