@@ -83,6 +83,24 @@ var raising = map[string][]func(t *testing.T) *rig{
 		r.must("done")
 		return r
 	}},
+	"same": {func(t *testing.T) *rig {
+		r := two(t)
+		r.lose("bench")
+		r.step = g("0.01")
+		r.say("bench", protocol.Yes)
+		require.Equal(t, anotherScale, r.s.View().Now.Blind)
+		r.must("same")
+		return r
+	}},
+	"lines": {func(t *testing.T) *rig {
+		r := two(t)
+		r.s.Batch.Plan.Scales[0].Format = "header-comma-mode"
+		c := change{s: r.s, at: r.now}
+		c.Weigh(r.s.pan("bench"), question.Weighing{Before: g("208.0"), After: g("123.4"), How: "tipped", Raw: []string{"ST,GS,+   208.0 g", "ST,GS,+   120.4 g"}})
+		require.Empty(t, c.facts, "nothing is recorded")
+		r.s = c.s
+		return r
+	}},
 	"said": {func(t *testing.T) *rig {
 		r := cameBack(t, "80.0")
 		r.must("typed 60g")

@@ -110,7 +110,7 @@ func (r *rig) say(on string, stable protocol.Claim) {
 	if r.deaf[on] {
 		return
 	}
-	step := g("0.1")
+	step := r.step
 	if on == "fine" {
 		step = g("0.01")
 	}

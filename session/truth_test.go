@@ -128,7 +128,7 @@ func newTruth(t testing.TB, seed uint64, tb trouble) *truth {
 	tr.record(fact.Fact{Seq: 1, At: tr.now, Batch: "260302a", By: "Mara", Body: fact.Planned{Title: "Truth test (invented)", Base: g("200"), Dry: g("208.7"),
 		Lines:   lines,
 		Allowed: map[string]string{"base": "1%", "addition": "2%", "strong": "2%"},
-		Scales:  []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000"), Assumed: true}, {Name: "fine", Step: g("0.01"), Max: g("300"), Assumed: true}}}})
+		Scales:  []fact.Scale{{Name: "bench", Format: "header-comma-mode", Step: g("0.1"), Max: g("2000"), Assumed: true}, {Name: "fine", Format: "header-comma-mode", Step: g("0.01"), Max: g("300"), Assumed: true}}}})
 	tr.s = tr.s.Apply(tr.facts[0])
 	return tr
 }
@@ -371,7 +371,11 @@ func (tr *truth) read(l late) {
 		return
 	}
 	tr.heard[on] = tr.now
-	r := protocol.Reading{Status: sh.Status, Value: sh.Value, Unit: sh.Unit, Step: sh.Step, Stable: protocol.Unsaid, Raw: []byte(sh.Value.String() + " " + string(sh.Unit))}
+	sign, digits := "+", sh.Value.String()
+	if rest, below := strings.CutPrefix(digits, "-"); below {
+		sign, digits = "-", rest
+	}
+	r := protocol.Reading{Status: sh.Status, Value: sh.Value, Unit: sh.Unit, Step: sh.Step, Stable: protocol.Unsaid, Raw: fmt.Appendf(nil, "ST,GS,%s%8s%2s", sign, digits, sh.Unit)}
 	if !tr.mute[on] {
 		r.Stable = protocol.No
 		if sh.Stable {

@@ -7,6 +7,7 @@ import (
 	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/batch"
+	"tared/session/derive"
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/question"
@@ -34,6 +35,11 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 	}
 	st := t.s.Batch.Steps[i]
 	f := t.portion(i, p, w)
+	if p != nil && !t.follows(f, p) {
+		p.Stays()
+		t.ask(question.Disagree, p, w.Before, w.After, w.Raw...)
+		return
+	}
 	t.Record(f)
 	t.s.overAt = 0
 	now := t.s.Batch.Steps[i]
@@ -79,6 +85,16 @@ func (t *change) left(p *pan.Pan, w question.Weighing, got protocol.Mass, materi
 		}
 		p.PourFrom(w.After, raw)
 	}
+}
+
+// follows reports whether a portion follows from its own lines, as far as they can be
+// read. What a person says went in rests on no line.
+func (t *change) follows(f fact.Portion, p *pan.Pan) bool {
+	if f.How == "typed" || f.How == batch.Unknown {
+		return true
+	}
+	k := derive.Known{Format: t.s.Batch.Scale(f.Scale).Format, Stood: t.s.Tares[f.Scale].Carried, Carried: p.Carried(), Lift: t.liftOn(p)}
+	return len(derive.Portion(f, k).Wrong) == 0
 }
 
 // stepOf gives the index of the step that is weighed, -1 for none.

@@ -175,11 +175,22 @@ func (r *Result) weighed(f fact.Portion, k Known) {
 		r.Cannot = true
 	}
 	switch {
+	case f.How == "tipped" && r.below(f, k.Format):
 	case f.How == "tipped":
 		r.shows(ofAfter, f.After, f.Step, k.Format, f.Raw, 1, k.Carried)
 	case f.Other != 0:
 		r.shows(ofOther, f.Other, f.Step, k.Format, f.Raw, 1, k.Carried)
 	}
+}
+
+// below reports whether the container was back, tared with the scale's own key, and off
+// again: the empty pan then shows its weight below zero.
+func (r *Result) below(f fact.Portion, format string) bool {
+	if len(f.Raw) < 2 {
+		return false
+	}
+	shown, ok := Shown(format, f.Raw[1])
+	return ok && shown < 0 && f.After == -shown
 }
 
 // typed looks at what a person said went in.

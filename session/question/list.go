@@ -7,7 +7,7 @@ import "slices"
 var All = []*Question{
 	Paused, Skipping, Undoing, Finishing, Typing, Same, Reminder, Overpour, SecondPerson,
 	PouredElsewhere, AlreadyFilled, LeftElsewhere,
-	AfterGap, LeftInGap, LighterContainer, CameBackLighter, CameBackHeavier, CameBackPartly, LittleMissing, LiftedUnseen, CameSlowly, LiftedTooSoon,
+	AfterGap, LeftInGap, LighterContainer, CameBackLighter, CameBackHeavier, CameBackPartly, LittleMissing, LiftedUnseen, CameSlowly, LiftedTooSoon, Disagree,
 	Mixed, ByEye,
 }
 

@@ -32,6 +32,9 @@ var decisions = map[string]func(fact.Decided) text.Message{
 	"overpour/anew": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-overpour-anew", text.Name("material", v.Material))
 	},
+	"lines": func(v fact.Decided) text.Message {
+		return text.New("fact.decided-lines", text.Name("material", v.Material))
+	},
 	"scale": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-scale-same", text.Name("scale", v.Scale))
 	},
