@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"tared/session"
-	"tared/session/material"
 	"tared/session/text"
 )
 
@@ -16,13 +15,15 @@ type benchPage struct {
 	Materials []string          // of the table
 }
 
-func benchData(*site, *http.Request) (any, error) {
+func benchData(s *site, _ *http.Request) (any, error) {
 	p := benchPage{Letters: append(session.Letters(),
 		session.KeyView{Key: "m", Word: "sound", Label: text.New("page.bench.key-sound")},
 		session.KeyView{Key: "v", Word: "speech", Label: text.New("page.bench.key-speech")},
 		session.KeyView{Key: ".", Word: "more", Label: text.New("page.bench.key-more")})}
-	for _, m := range material.Default().All() {
-		p.Materials = append(p.Materials, m.Name)
+	for _, m := range s.cfg.Materials.Or().All() {
+		if m.Blocked == "" && len(m.Means) == 0 {
+			p.Materials = append(p.Materials, m.Name)
+		}
 	}
 	return p, nil
 }

@@ -83,6 +83,7 @@ func (s *site) getCalc(w http.ResponseWriter, r *http.Request) {
 			in = append(in, calc.Given{Key: key, Text: text})
 		}
 	}
+	t.Table = s.cfg.Materials
 	a, err := t.Run(in)
 	if err != nil {
 		f := fault{Error: err.Error()}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"tared/session/material"
 )
 
 // DefaultAddr is where the page is served unless told otherwise: this machine only.
@@ -35,12 +36,14 @@ type Config struct {
 	// Ready is called, when not nil, with the address once it is listened on.
 	Ready func(net.Addr)
 
-	Bench   Bench
-	Book    Book     // nil: the book pages say that there is none
-	Samples []Sample // recipes that the sheet page offers
-	Photos  string   // data directory that keeps photographs; empty: none are kept
-	Hands   Hands    // nil: no simulated hands
-	Link    string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
+	Bench Bench
+	Book  Book // nil: the book pages say that there is none
+	// Materials is the table of the bench; nil: the embedded one.
+	Materials *material.Table
+	Samples   []Sample // recipes that the sheet page offers
+	Photos    string   // data directory that keeps photographs; empty: none are kept
+	Hands     Hands    // nil: no simulated hands
+	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
 
 	// Names are host names by which browsers may call this machine, besides
 	// localhost, addresses in digits and the machine's own name.

@@ -25,7 +25,7 @@ import (
 func waterCommand() *cobra.Command {
 	var a keepFlags
 	var w session.WaterRequest
-	var wanted string
+	var wanted, own string
 	cmd := &cobra.Command{
 		Use:   "water BATCH",
 		Short: "Water, gravity and sieve of a batch that is closed; how much water to add",
@@ -35,6 +35,10 @@ func waterCommand() *cobra.Command {
 			if err != nil {
 				return usage(err)
 			}
+			table, err := openMaterials(own)
+			if err != nil {
+				return err
+			}
 			out, tell := cmd.OutOrStdout(), func(n *book.Batch) error { return render(cmd.OutOrStdout(), a.json, n.After(time.Now(), want)) }
 			if w != (session.WaterRequest{}) {
 				b, err := a.record(cmd.Context(), out, session.EntryRequest{Batch: args[0], Watered: &w})
@@ -42,6 +46,7 @@ func waterCommand() *cobra.Command {
 					return err
 				}
 				if b != nil {
+					b.Table = table
 					n, err := b.Find(args[0])
 					if err != nil {
 						return err
@@ -49,7 +54,7 @@ func waterCommand() *cobra.Command {
 					return tell(n)
 				}
 			}
-			return withBatch(a.data, args[0], tell)
+			return withBatch(a.data, table, args[0], tell)
 		},
 	}
 	a.addTo(cmd)
@@ -65,6 +70,7 @@ func waterCommand() *cobra.Command {
 	f.StringVar(&w.Standard, "standard", "", "of that number: US (ASTM E11) or British (BSS)")
 	f.StringVar(&w.Opening, "opening", "", "in place of --mesh: opening of the sieve in µm")
 	f.StringVar(&w.Words, "note", "", "how thick it is, in words")
+	addMaterials(cmd, &own)
 	f.StringVar(&wanted, "wanted", "", "tell how much water brings it to this gravity, such as 1.45")
 	return cmd
 }

@@ -51,7 +51,7 @@ type liveBenchConfig struct {
 
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
-	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir}}
+	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, table: cfg.materials}}
 	open := func() (*journal.Journal, session.Past, journal.Report, error) {
 		return session.Open(cfg.dir, cfg.witness, time.Now())
 	}

@@ -12,12 +12,14 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/material"
 )
 
 // bookReader lends the index of a running bench's journal to the pages, one at a time.
 // The bench feeds it what it writes, and never waits for a page.
 type bookReader struct {
-	dir string
+	dir   string
+	table *material.Table // of the bench; nil: the embedded one
 
 	mu    sync.Mutex
 	index *book.Index // nil: there is none
@@ -39,6 +41,9 @@ func (r *bookReader) begin(j *journal.Journal, past *session.Past, err error) {
 	r.fed.Lock()
 	defer r.fed.Unlock()
 	r.index, r.err, r.lines = past.Book, err, nil
+	if r.index != nil {
+		r.index.Table = r.table
+	}
 	r.journal, r.unchecked, r.saved, r.next = j, past.Unchecked, past.Unchecked.Lines, past.Checkpoint
 	past.Stock.Recall = r.facts
 }
@@ -173,14 +178,16 @@ func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Inde
 
 // withIndex lends the index of a directory to use, also where only what stands before a
 // fault can be shown. Where the journal is not as its checkpoint says, all of it is read.
-func withIndex(dir string, use func(x *book.Index) error) error {
+func withIndex(dir string, table *material.Table, use func(x *book.Index) error) error {
 	x, err := readIndex(dir)
 	if x == nil {
 		return err
 	}
+	x.Table = table
 	used := use(x)
 	if errors.Is(used, book.ErrChanged) {
 		if x, err = indexBy(session.ReadWholeIndex, dir); x != nil {
+			x.Table = table
 			used = use(x)
 		}
 	}
@@ -188,8 +195,8 @@ func withIndex(dir string, use func(x *book.Index) error) error {
 }
 
 // withBatch lends one batch of it, found by its mark.
-func withBatch(dir, mark string, use func(n *book.Batch) error) error {
-	return withIndex(dir, func(x *book.Index) error {
+func withBatch(dir string, table *material.Table, mark string, use func(n *book.Batch) error) error {
+	return withIndex(dir, table, func(x *book.Index) error {
 		n, err := batchOf(x, dir, mark)
 		if err != nil {
 			return err

@@ -92,7 +92,8 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 		Example: strings.Join(examples, "\n"),
 		Args:    cobra.ArbitraryArgs,
 	}
-	places := ""
+	places, own := "", ""
+	addMaterials(cmd, &own)
 	list := listOf(t)
 	if list != "" {
 		cmd.Flags().StringVar(&places, "places", "", "decimals, 0 to 9 (default 2)")
@@ -112,6 +113,9 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 		}
 		if cmd.Flags().Changed("places") {
 			in = append(in, calc.Given{Key: "places", Text: places})
+		}
+		if t.Table, err = openMaterials(own); err != nil {
+			return err
 		}
 		a, err := t.Run(in)
 		var r *calc.Refusal

@@ -23,6 +23,7 @@ import (
 	"tared/scale/serialport"
 	"tared/scale/sim"
 	"tared/session"
+	"tared/session/book"
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/web"
@@ -162,8 +163,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 		for _, e := range ev.take() {
 			err = errors.Join(err, tell.tell(e))
 		}
-		err = errors.Join(err, w.Close(), writeRecord(out, dir, mark, o.json))
-		return err
+		return errors.Join(err, w.Close(), withBatch(dir, nil, mark, func(n *book.Batch) error { return render(out, o.json, n.Made()) }))
 	}
 	return errors.Join(err, w.Close())
 }

@@ -19,6 +19,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/journal"
+	"tared/session/material"
 	"tared/session/photo"
 )
 
@@ -122,7 +123,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 }
 
 func exportCommand() *cobra.Command {
-	var dir, as, without, file string
+	var dir, as, without, file, own string
 	var all bool
 	cmd := &cobra.Command{
 		Use:   "export BATCH | --all",
@@ -153,8 +154,12 @@ func exportCommand() *cobra.Command {
 			if !all {
 				mark = args[0]
 			}
+			table, err := openMaterials(own)
+			if err != nil {
+				return err
+			}
 			write := func(w io.Writer, each func(journal.Record) error) error {
-				return export(w, dir, mark, as, noNames, noPrices, time.Now(), each)
+				return export(w, dir, mark, as, table, noNames, noPrices, time.Now(), each)
 			}
 			if file != "" {
 				return exportTo(cmd.OutOrStdout(), dir, file, as == "lines" && all, write)
@@ -168,6 +173,7 @@ func exportCommand() *cobra.Command {
 		},
 	}
 	addData(cmd, &dir)
+	addMaterials(cmd, &own)
 	f := cmd.Flags()
 	f.BoolVar(&all, "all", false, "all batches")
 	f.StringVar(&as, "as", "page", "csv, lines or page")
@@ -200,7 +206,7 @@ func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer,
 
 // export writes one batch, or all where mark is empty. Each gets the lines that are
 // written as lines.
-func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time.Time, each func(journal.Record) error) error {
+func export(out io.Writer, dir, mark, as string, table *material.Table, noNames, noPrices bool, at time.Time, each func(journal.Record) error) error {
 	if as == "lines" && mark == "" {
 		_, err := writeCopy(out, dir, each)
 		return err
@@ -209,6 +215,7 @@ func export(out io.Writer, dir, mark, as string, noNames, noPrices bool, at time
 	if err != nil {
 		return err // a damaged record is not passed on
 	}
+	x.Table = table
 	count, batches := x.Len(), x.All()
 	if mark != "" {
 		n, err := batchOf(x, dir, mark)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +14,7 @@ import (
 	"tared/session/book"
 	"tared/session/label"
 	"tared/session/material"
+	"tared/session/text"
 	"tared/web"
 )
 
@@ -20,7 +22,7 @@ import (
 const labelTiles = 6
 
 func labelCommand() *cobra.Command {
-	var dir, sheet, link string
+	var dir, sheet, link, own string
 	var count int
 	cmd := &cobra.Command{
 		Use:   "label BATCH",
@@ -29,6 +31,9 @@ func labelCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			x, err := readIndex(dir)
 			if err != nil {
+				return err
+			}
+			if x.Table, err = openMaterials(own); err != nil {
 				return err
 			}
 			svg, err := drawLabel(x, args[0], link, sheet, count)
@@ -45,6 +50,7 @@ func labelCommand() *cobra.Command {
 	f.IntVar(&count, "count", 0, "how many labels on the sheet (default: all)")
 	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "address of the page, as a phone reaches it")
 	fills(f, "link", "url")
+	addMaterials(cmd, &own)
 	return cmd
 }
 
@@ -60,7 +66,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	if m.Hash == "" {
 		return "", fmt.Errorf("%w yet: batch %s is still open, and its hash would change: finish it first", errNoLabel, m.Mark)
 	}
-	l := labelOf(m, x.Number(mark), link)
+	l := labelOf(m, x.Table, x.Number(mark), link)
 	if sheet == "" {
 		return l.SVG(105, 74)
 	}
@@ -93,7 +99,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 }
 
 // labelOf says what stands on the label of the batch that was planned as number n.
-func labelOf(m book.Made, n int, link string) label.Label {
+func labelOf(m book.Made, table *material.Table, n int, link string) label.Label {
 	l := label.Label{Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(n, labelTiles),
 		Link: strings.TrimSuffix(link, "/") + "/book/" + m.Mark + "#" + m.Hash[:16]}
 	if m.State != book.Finished {
@@ -105,24 +111,35 @@ func labelOf(m book.Made, n int, link string) label.Label {
 	if slices.ContainsFunc(m.Lines, func(l book.Line) bool { return l.AtClosing != nil }) {
 		l.Lines = append(l.Lines, "Corrected since it was closed: see the record.")
 	}
-	var names, codes []string
+	type hazard struct {
+		name string
+		m    material.Material
+	}
+	var hazards []hazard
 	for _, line := range m.Lines {
-		name := line.Material
-		if line.As != "" {
-			name = line.As
+		name := cmp.Or(line.As, line.Material)
+		if line.Delivered.Mass <= 0 {
+			continue
 		}
-		if line.Addition && line.Share != "" && line.Delivered.Mass > 0 {
+		if line.Addition && line.Share != "" {
 			l.Lines = append(l.Lines, "+ "+name+" "+line.Share+" %")
 		}
-		if mat, ok := material.Lookup(name); ok && len(mat.Codes) > 0 && line.Delivered.Mass > 0 {
-			names = append(names, name)
-			codes = append(codes, mat.Codes...)
+		if mat, ok := table.Or().Lookup(name); !ok || len(mat.Codes) > 0 {
+			hazards = append(hazards, hazard{name, mat})
 		}
 	}
-	if len(names) > 0 {
-		slices.Sort(codes)
-		l.Hazards = append(l.Hazards, "Hazards "+strings.Join(slices.Compact(codes), " ")+" ("+strings.Join(names, ", ")+")")
+	// What has most to say goes first: the label may be too small for all.
+	slices.SortStableFunc(hazards, func(a, b hazard) int { return len(b.m.Codes) - len(a.m.Codes) })
+	for i, h := range hazards {
+		if i == 0 {
+			l.Hazards = append(l.Hazards, text.New("label.hazards").String())
+		}
+		said := text.New("label.hazard", text.Name("material", h.name), text.Name("codes", strings.Join(h.m.Codes, " ")))
+		if h.m.Name == "" {
+			said = text.New("label.hazard-unknown", text.Name("material", h.name))
+		}
+		l.Hazards = append(l.Hazards, said.String())
 	}
-	l.Hazards = append(l.Hazards, "No dust, no sanding dry. See the safety data sheets.")
+	l.Hazards = append(l.Hazards, text.New("label.dust").String())
 	return l
 }

@@ -30,7 +30,7 @@ func TestLabel(t *testing.T) {
 	hash := n.Made().Hash
 	code, out, errs := tared(t, "label", "260302A", "--data", dir)
 	require.Equal(t, 0, code, errs)
-	for _, words := range []string{"260302a", "Lye &lt;b&gt;white&lt;/b&gt;", "2026-03-02", hash[:4] + " " + hash[4:8], "(Quartz)", "No dust"} {
+	for _, words := range []string{"260302a", "Lye &lt;b&gt;white&lt;/b&gt;", "2026-03-02", hash[:4] + " " + hash[4:8], "Hazards of the dry", "Quartz: H372", "No dust"} {
 		assert.Contains(t, out, words)
 	}
 	code, out, errs = tared(t, "label", "260302a", "--sheet", "2x5", "--count", "5", "--data", dir)

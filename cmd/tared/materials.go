@@ -4,11 +4,19 @@ import (
 	"errors"
 	"os"
 
+	"github.com/spf13/cobra"
+
 	"tared/session/material"
 )
 
 // materialsUse explains the file of --materials and of the key of that name.
 const materialsUse = "a file with your own materials, {\"materials\":[…]}: they add to the table and override it"
+
+// addMaterials gives a command the flag for it.
+func addMaterials(cmd *cobra.Command, to *string) {
+	cmd.Flags().StringVar(to, "materials", "", materialsUse)
+	fills(cmd.Flags(), "materials", "materials")
+}
 
 // openMaterials lays the user's own file over the table; nil without a file.
 func openMaterials(path string) (*material.Table, error) {

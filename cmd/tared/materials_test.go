@@ -1,6 +1,7 @@
 package main
 
 import (
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -32,4 +33,34 @@ func TestOwnMaterialsFile(t *testing.T) {
 	got = runTared(t, "", append(args, "--allow", "Pond clay=0.5g", "--order", "Pond clay", "--json")...)
 	assert.Contains(t, got.out, `"lines":[{"material":"Pond clay"`)
 	assert.Contains(t, got.out, `"allowed":{"g":"0.5"}`)
+}
+
+// What a user's own file says of a material holds wherever the material is: in the plan,
+// in the water of the bucket, on the label, in a question, on the page. Densities of our
+// own invention.
+func TestOwnMaterialsFileHoldsEverywhere(t *testing.T) {
+	dir := keptBatch(t)
+	own := writeFile(t, "own.json", `{"materials":[
+		{"name":"Quartz","kind":"glass-former","density":{"value":"9","source":"our own bottle"},"codes":["H334"],"codes_by":"our supplier, 2026"},
+		{"name":"Pond blue","kind":"colourant","formula":"CoO"}]}`)
+	said := func(args ...string) string {
+		got := runTared(t, "", args...)
+		assert.Equal(t, exitDone, got.code, got.err)
+		return got.out
+	}
+	plan := []string{"plan", writeFile(t, "recipe.txt", "# Invented\nQuartz 60\nWhiting 40\n"), "--base", "200g", "--scale", "name=bench,step=0.1g"}
+	assert.NotEqual(t, said(plan...), said(append(plan, "--materials", own)...))
+	water := []string{"water", "260302a", "--data", dir, "--json"}
+	with, without := said(append(water, "--materials", own)...), said(water...)
+	solid := regexp.MustCompile(`"solid":"([0-9.]+)"`)
+	assert.NotEqual(t, solid.FindString(without), solid.FindString(with))
+	label := []string{"label", "260302a", "--data", dir}
+	assert.NotContains(t, said(label...), "H334")
+	assert.Contains(t, said(append(label, "--materials", own)...), "Quartz: H334")
+	export := []string{"export", "260302a", "--data", dir}
+	assert.NotEqual(t, len(said(export...)), 0)
+	said(append(export, "--materials", own)...)
+	assert.Contains(t, said("calc", "metal", "from=Pond blue", "to=CoCO3", "--materials", own), "1.587 g of CoCO3")
+	conf := writeFile(t, "tared.toml", "materials = \""+own+"\"\n")
+	assert.Equal(t, with, said(append(water, "--config", conf)...), "the configuration file names it once for all")
 }

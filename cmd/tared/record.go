@@ -13,7 +13,7 @@ import (
 )
 
 func recordCommand() *cobra.Command {
-	var dir, find string
+	var dir, find, own string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "record [BATCH…]",
@@ -26,39 +26,45 @@ func recordCommand() *cobra.Command {
 			if len(args) > 0 && find != "" {
 				return usagef("--find lists batches: leave %q out", args[0])
 			}
-			if len(args) > 1 {
-				return writeComparison(cmd.OutOrStdout(), dir, args, asJSON)
+			table, err := openMaterials(own)
+			if err != nil {
+				return err
 			}
-			if len(args) == 1 {
-				return writeRecord(cmd.OutOrStdout(), dir, args[0], asJSON)
-			}
-			return writeList(cmd.OutOrStdout(), dir, q, asJSON)
+			return withIndex(dir, table, func(x *book.Index) error {
+				switch out := cmd.OutOrStdout(); len(args) {
+				case 0:
+					return writeList(out, x, q, asJSON)
+				case 1:
+					n, err := batchOf(x, dir, args[0])
+					if err != nil {
+						return err
+					}
+					return render(out, asJSON, n.Made())
+				default:
+					return writeComparison(out, x, dir, args, asJSON)
+				}
+			})
 		},
 	}
 	addData(cmd, &dir)
+	addMaterials(cmd, &own)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "for a program")
 	cmd.Flags().StringVar(&find, "find", "", "list only batches in which these words stand")
 	return cmd
 }
 
-func writeList(out io.Writer, dir string, q book.Query, asJSON bool) error {
-	return withIndex(dir, func(x *book.Index) error {
-		rows, _, err := x.Search(q, 0, x.Len())
-		switch {
-		case err != nil:
-			return err
-		case asJSON:
-			return writeLines(out, rows)
-		case len(rows) == 0 && x.Len() > 0:
-			_, err := fmt.Fprintln(out, "No batch matches.")
-			return err
-		}
-		return book.RenderList(out, rows)
-	})
-}
-
-func writeRecord(out io.Writer, dir, mark string, asJSON bool) error {
-	return withBatch(dir, mark, func(n *book.Batch) error { return render(out, asJSON, n.Made()) })
+func writeList(out io.Writer, x *book.Index, q book.Query, asJSON bool) error {
+	rows, _, err := x.Search(q, 0, x.Len())
+	switch {
+	case err != nil:
+		return err
+	case asJSON:
+		return writeLines(out, rows)
+	case len(rows) == 0 && x.Len() > 0:
+		_, err := fmt.Fprintln(out, "No batch matches.")
+		return err
+	}
+	return book.RenderList(out, rows)
 }
 
 // batchOf finds a batch, and says which there are where it does not.
@@ -102,18 +108,16 @@ func compare(x *book.Index, marks []string) (book.Comparison, error) {
 	return book.Compare(all...), nil
 }
 
-func writeComparison(out io.Writer, dir string, marks []string, asJSON bool) error {
-	return withIndex(dir, func(x *book.Index) error {
-		for _, mark := range marks {
-			if x.Number(mark) == 0 {
-				_, err := batchOf(x, dir, mark)
-				return err
-			}
-		}
-		c, err := compare(x, marks)
-		if err != nil {
+func writeComparison(out io.Writer, x *book.Index, dir string, marks []string, asJSON bool) error {
+	for _, mark := range marks {
+		if x.Number(mark) == 0 {
+			_, err := batchOf(x, dir, mark)
 			return err
 		}
-		return render(out, asJSON, c)
-	})
+	}
+	c, err := compare(x, marks)
+	if err != nil {
+		return err
+	}
+	return render(out, asJSON, c)
 }

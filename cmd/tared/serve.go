@@ -124,7 +124,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	forget := func() {}
 	defer func() { forget() }()
 	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
-		Book: pageBook{&w.record}, Photos: s.data, Link: s.url,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url,
 		Ready: func(a net.Addr) {
 			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
 			var err error

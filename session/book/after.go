@@ -11,7 +11,6 @@ import (
 	"tared/protocol"
 	"tared/session/curve"
 	"tared/session/fact"
-	"tared/session/material"
 	"tared/session/sentence"
 	"tared/session/slip"
 	"tared/session/text"
@@ -152,7 +151,7 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 			continue
 		}
 		name := cmp.Or(went[i].As, l.Material)
-		m, _ := material.Lookup(name)
+		m, _ := n.table.Or().Lookup(name)
 		density, known := m.Solid()
 		if !known {
 			guessed = append(guessed, name)

@@ -7,11 +7,13 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/material"
 )
 
 // Batch is one batch as its facts tell it. Made gives it for showing.
 type Batch struct {
 	*batch.Batch
+	table   *material.Table // of densities; nil: the embedded one
 	Started time.Time
 	Ended   time.Time // zero while open
 	hash    string    // of the line that closed it; empty while open, or when not given

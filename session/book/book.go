@@ -7,6 +7,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/material"
 	"tared/session/recipe"
 )
 
@@ -14,6 +15,9 @@ import (
 // or those of a series. Give it every fact of them with Add; it is not safe for use
 // while Add runs.
 type Book struct {
+	// Table is where densities of materials are looked up, from before the first Add;
+	// nil: the embedded one.
+	Table   *material.Table
 	batches []*Batch
 	byMark  map[string]*Batch
 	checks  checks
@@ -32,6 +36,7 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 	}
 	if p, ok := f.Body.(fact.Planned); ok && f.Batch != "" {
 		n := planned(f, p)
+		n.table = b.Table
 		if b.byMark == nil {
 			b.byMark = map[string]*Batch{}
 		}

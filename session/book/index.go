@@ -13,6 +13,7 @@ import (
 
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/text"
 )
@@ -22,7 +23,8 @@ import (
 // list is made once and kept until a line of that batch follows. Give it every line with
 // Add; it is not safe for use while Add runs.
 type Index struct {
-	file    io.ReaderAt // the journal
+	Table   *material.Table // of densities, for what is read; nil: the embedded one
+	file    io.ReaderAt     // the journal
 	place   journal.Place
 	batches []shelf // in the order in which they were planned
 	byMark  map[string]int32
@@ -354,7 +356,7 @@ func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32)
 		}
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Or(cmp.Compare(a.Seq, b.Seq), -cmp.Compare(a.Batch, b.Batch)) })
-	b = &Book{}
+	b = &Book{Table: x.Table}
 	for i, l := range lines {
 		if i == 0 || l.Seq != lines[i-1].Seq {
 			b.Add(l.Fact, l.hash)
