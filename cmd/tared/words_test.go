@@ -72,7 +72,7 @@ func sentencesIn(set *token.FileSet, f *ast.File) (all []string) {
 				return true
 			}
 			s, err := strconv.Unquote(n.Value)
-			if m, _ := material.Lookup(s); strings.EqualFold(m.Name, s) {
+			if m, _ := material.Default().Lookup(s); strings.EqualFold(m.Name, s) {
 				return true // a name of the table
 			}
 			if err == nil && twoWords.MatchString(markup.ReplaceAllString(s, "")) {

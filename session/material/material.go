@@ -209,9 +209,6 @@ func (t *Table) Or() *Table {
 	return t
 }
 
-// Lookup finds a material of the embedded table by any of its names.
-func Lookup(name string) (Material, bool) { return Default().Lookup(name) }
-
 // All gives the materials in the order of the table.
 func (t *Table) All() []Material { return slices.Clone(t.all) }
 

@@ -10,6 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// Lookup finds a material of the embedded table.
+func Lookup(name string) (Material, bool) { return Default().Lookup(name) }
+
 func TestLookup(t *testing.T) {
 	require.GreaterOrEqual(t, len(Default().All()), 60)
 	for name, want := range map[string]string{

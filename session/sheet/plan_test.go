@@ -459,7 +459,7 @@ func TestPlanHolds(t *testing.T) {
 
 func TestHazardsAreOnTheLine(t *testing.T) {
 	sh := plan(t, tidewrack, "750g", bench)
-	m, _ := material.Lookup("Quartz")
+	m, _ := material.Default().Lookup("Quartz")
 	assert.Equal(t, m.HazardLines(), line(t, sh, "Quartz").Hazards)
 	assert.Contains(t, strings.Join(line(t, sh, "Quartz").Hazards, " "), "free silica")
 }
