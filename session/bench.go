@@ -82,8 +82,6 @@ type Bench struct {
 	seq      uint64      // of the last view
 	epoch    uint64      // view that first showed the last facts
 	shown    View        // the last view, without what a line that repeats itself changes
-	told     time.Time
-	encoder  Encoder
 	readings readings
 	checker  checker
 
@@ -110,7 +108,7 @@ func New(cfg Config) *Bench {
 	b.stand(cfg.Past)
 	b.checker = checker{scales: cfg.Scales, rules: cfg.Checks, simulated: cfg.Simulated, gauges: &b.workshop.scales}
 	b.cfg.Past = Past{} // it lives on in the state
-	b.views.Show(b.encoder.Encode(b.view()))
+	b.views.Show(b.view())
 	return b
 }
 
@@ -235,13 +233,16 @@ func (b *Bench) input(in Input) error {
 	return nil
 }
 
-// refresh publishes what came of a scale's update, unless it was nothing.
+// refresh publishes what came of a scale's update, unless it was nothing: a bench that
+// stands still is silent.
 func (b *Bench) refresh() {
 	v := b.viewOfLine()
-	if age := v.At.Sub(b.told); age >= 0 && age < repeatEvery && reflect.DeepEqual(v.still(), b.shown) {
+	if !reflect.DeepEqual(v.still(), b.shown) {
+		b.show(v, false)
 		return
 	}
-	b.show(v, false)
+	v.Seq = b.seq
+	b.views.Keep(v)
 }
 
 // still is the view without what changes with every line of a scale at rest.
@@ -452,9 +453,9 @@ func (b *Bench) viewOfLine() View {
 	return v.Shown()
 }
 
-// show numbers a view, encodes it, and shows it to all who watch.
+// show numbers a view and shows it to all who watch.
 func (b *Bench) show(v View, facts bool) {
-	b.shown, b.told = v.still(), v.At
+	b.shown = v.still()
 	b.want()
 	b.seq++
 	if facts {
@@ -464,7 +465,7 @@ func (b *Bench) show(v View, facts bool) {
 	if b.cfg.OnView != nil {
 		b.cfg.OnView(v)
 	}
-	b.views.Show(b.encoder.Encode(v))
+	b.views.Show(v)
 }
 
 // eyes adds the scales that people read.

@@ -1,65 +1,151 @@
 package session
 
 import (
-	"bytes"
 	"encoding/json"
 	"reflect"
+	"strconv"
+	"strings"
+	"sync"
 	"time"
 
 	"tared/session/text"
 )
 
-// Encoder puts views into words and into JSON. It keeps what seldom changes: most views
-// come of a line of a scale, on whose way every encoding counts. The zero value is ready.
-type Encoder struct {
-	of     seldom // of the last view
-	seldom []byte
-	quick  bytes.Buffer
+// Most views come of a line of a scale, and of these a tenth has changed. So a watcher that
+// has a view is told what is not as in that one.
+
+// encoder writes a view, or a part of it, as JSON and in words.
+type encoder struct {
+	l     *text.Language
+	b     []byte
+	place []byte // of what is compared, as "now.show.digits"
+	plain bool   // of a sentence only the words: the page looks at nothing else
 }
 
-// seldom is the part of a view that seldom changes.
-type seldom struct {
-	Recording Recording  `json:"recording"`
-	Batch     *BatchView `json:"batch"`
-	Asked     *AskedView `json:"asked"`
-	Keys      []KeyView  `json:"keys"`
-	Said      []Notice   `json:"said"`
-	Simulated bool       `json:"simulated"`
-	Due       []DueView  `json:"due"`
-
-	Learnt []LearntView `json:"learnt"`
+// whole writes all of a view.
+func whole(v *View) []byte {
+	e := encoder{l: text.English, b: make([]byte, 0, 4<<10)}
+	e.write(reflect.ValueOf(v).Elem())
+	return e.b
 }
 
-// quick is the part of a view that changes with every line.
-type quick struct {
-	Seq    uint64      `json:"seq"`
-	At     time.Time   `json:"at"`
-	Now    NowView     `json:"now"`
-	Scales []ScaleView `json:"scales"`
+// changes writes what is not as it was: {"set":{"now.in":"42.9",...}}, where places in a
+// list are numbers.
+func changes(was, is *View) []byte {
+	e := encoder{l: text.English, b: append(make([]byte, 0, 1<<10), `{"set":{`...), place: make([]byte, 0, 64)}
+	e.compare(reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
+	return append(e.b, "}}"...)
 }
 
-// Encode gives the whole of a view, in bytes that nothing changes afterwards.
-func (e *Encoder) Encode(v View) []byte {
-	// Batch and Asked are the same pointers as long as they are the same.
-	if s := (seldom{v.Recording, v.Batch, v.Asked, v.Keys, v.Said, v.Simulated, v.Due, v.Learnt}); e.seldom == nil || !reflect.DeepEqual(s, e.of) {
-		e.of = s
-		w := View{Recording: s.Recording, Batch: s.Batch, Asked: s.Asked, Keys: s.Keys, Said: s.Said, Due: s.Due, Learnt: s.Learnt}.In(text.English)
-		var b bytes.Buffer
-		encode(&b, seldom{w.Recording, w.Batch, w.Asked, w.Keys, w.Said, s.Simulated, w.Due, w.Learnt})
-		e.seldom = b.Bytes()
+var (
+	messageType = reflect.TypeFor[text.Message]()
+	timeType    = reflect.TypeFor[time.Time]()
+	showType    = reflect.TypeFor[Show]()
+)
+
+func (e *encoder) compare(was, is reflect.Value) {
+	n := len(e.place)
+	part := func(name string, was, is reflect.Value) {
+		if e.place = append(e.place[:n], name...); n > 0 {
+			e.place = append(append(e.place[:n], '.'), name...)
+		}
+		e.compare(was, is)
+		e.place = e.place[:n]
 	}
-	w := View{Now: v.Now, Scales: v.Scales}.In(text.English)
-	e.quick.Reset()
-	encode(&e.quick, quick{v.Seq, v.At, w.Now, w.Scales})
-	q := e.quick.Bytes()
-	out := make([]byte, 0, len(q)+len(e.seldom))
-	return append(append(append(out, q[:len(q)-1]...), ','), e.seldom[1:]...)
+	same := false
+	switch t := is.Type(); {
+	case t == messageType:
+		same = is.Addr().Interface().(*text.Message).Same(*was.Addr().Interface().(*text.Message))
+	case t.Kind() == reflect.Struct && t != timeType:
+		e.plain = e.plain || t == showType
+		for i, name := range names(t) {
+			part(name, was.Field(i), is.Field(i))
+		}
+		e.plain = e.plain && t != showType
+		return
+	case t.Kind() == reflect.Pointer:
+		if same = was.Pointer() == is.Pointer(); !same && !was.IsNil() && !is.IsNil() {
+			e.compare(was.Elem(), is.Elem())
+			return
+		}
+	case t.Kind() == reflect.Slice:
+		if same = was.Len() == is.Len() && was.Pointer() == is.Pointer(); !same && was.Len() == is.Len() {
+			for i := range is.Len() {
+				part(strconv.Itoa(i), was.Index(i), is.Index(i))
+			}
+			return
+		}
+	default:
+		same = was.Equal(is)
+	}
+	if same {
+		return
+	}
+	if e.b[len(e.b)-1] != '{' {
+		e.b = append(e.b, ',')
+	}
+	e.b = append(append(append(e.b, '"'), e.place...), `":`...)
+	e.write(is)
 }
 
-// encode writes a part of a view, which holds nothing that cannot be encoded.
-func encode(b *bytes.Buffer, part any) {
-	if err := json.NewEncoder(b).Encode(part); err != nil {
+func (e *encoder) write(v reflect.Value) {
+	t := v.Type()
+	switch {
+	case t == messageType:
+		m := v.Interface().(text.Message)
+		if e.plain {
+			m = text.Written(e.l.Say(m))
+		} else {
+			m = m.In(e.l)
+		}
+		e.json(m)
+	case t.Kind() == reflect.Struct && t != timeType:
+		e.plain = e.plain || t == showType
+		end := byte('{')
+		for i, name := range names(t) {
+			e.b = append(append(append(e.b, end, '"'), name...), `":`...)
+			e.write(v.Field(i))
+			end = ','
+		}
+		e.plain = e.plain && t != showType
+		e.b = append(e.b, '}')
+	case t.Kind() == reflect.Pointer && !v.IsNil():
+		e.write(v.Elem())
+	case t.Kind() == reflect.Slice:
+		e.b = append(e.b, '[')
+		for i := range v.Len() {
+			if i > 0 {
+				e.b = append(e.b, ',')
+			}
+			e.write(v.Index(i))
+		}
+		e.b = append(e.b, ']')
+	default:
+		e.json(v.Interface())
+	}
+}
+
+// json writes what can always be written: texts, numbers, times.
+func (e *encoder) json(v any) {
+	b, err := json.Marshal(v)
+	if err != nil {
 		panic(err)
 	}
-	b.Truncate(b.Len() - 1) // its newline
+	e.b = append(e.b, b...)
+}
+
+var namesOf sync.Map // by type
+
+// names are the fields of a struct, as they are called in JSON.
+func names(t reflect.Type) []string {
+	if all, ok := namesOf.Load(t); ok {
+		return all.([]string)
+	}
+	var all []string
+	for i := range t.NumField() {
+		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
+		all = append(all, name)
+	}
+	namesOf.Store(t, all)
+	return all
 }

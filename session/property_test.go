@@ -21,13 +21,16 @@ import (
 //   - the target is met only by a reading at rest inside the band;
 //   - a portion rests on lines that were at rest, where it does not say otherwise;
 //   - what was recorded of each material is the sum of its portions;
-//   - a replay of the facts ends where the live bench stands.
+//   - a replay of the facts ends where the live bench stands;
+//   - a page that is told what changed has the whole view.
 type anything struct {
 	*rig
 	rt    *rapid.T
 	rests map[string]bool // the lines that were at rest when they came
 	lines int
 	known int // facts looked at
+	views Views
+	page  watchingPage
 }
 
 func (a *anything) hear(on string, m protocol.Mass, claim protocol.Claim) {
@@ -67,6 +70,12 @@ func (a *anything) move(on string, to protocol.Mass, lines int, rest bool) {
 }
 
 func (a *anything) holds() {
+	if a.lines%5 == 0 {
+		v := a.s.View().Shown()
+		a.views.Show(v)
+		a.page.hear(a.rt)
+		a.page.holds(a.rt, v)
+	}
 	i, p := -1, (*pan.Pan)(nil)
 	if a.s.open() {
 		i, p = a.s.current()
@@ -113,6 +122,7 @@ func TestAnythingMayHappen(t *testing.T) {
 		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Copper carbonate", "strong", "2.50", "0.05", "fine"),
 			line("Whiting", "base", "40.0", "0.4", "bench"), line("Cobalt oxide", "strong", "1.30", "0.03", "fine"))
 		a := &anything{rig: r, rt: rt, rests: map[string]bool{}}
+		a.page.w = a.views.Watch()
 		r.must("yes Mara")
 		r.mode = rapid.SampledFrom([]protocol.Mode{protocol.ModeUnsaid, protocol.Net}).Draw(rt, "mode")
 		scales := rapid.SampledFrom([]string{"bench", "fine"})

@@ -8,10 +8,9 @@ import (
 	"tared/scale"
 )
 
-// repeatEvery is how often a scale that says the same again and again is worth
-// a view. A scale that falls silent shows in any case; so this decides only how
-// old the time of the last line may look. It is a little less than a page waits
-// for a view before it wants another sign of life.
+// repeatEvery is how often the bench is woken by a scale that says the same again and
+// again. A scale that falls silent shows in any case; so this decides only how old the
+// time of the last line may look to who asks.
 const repeatEvery = 800 * time.Millisecond
 
 // longSame is how long a scale must have said the same until nothing follows any

@@ -284,10 +284,10 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	b.Gap = int(float64(line) / float64(even) * evenWidth)
 	places := step.Places()
 	b.Line = text.New("show.line", text.Mass("amount", line, places))
+	b.Band = text.New("show.bar-band", text.Mass("low", low, places), text.Mass("high", high, places), text.Mass("target", target, places))
 	if !known {
 		b.Near = 1 // a cable that falls out does not change the scale
-		b.Says = text.New("show.bar-unknown", text.Mass("low", low, places), text.Mass("high", high, places), text.Mass("target", target, places))
-		b.SaysFine = b.Says
+		b.Says = text.New("show.bar-unknown")
 		return b, true
 	}
 	in := target - massOf(n.Missing)
@@ -303,8 +303,7 @@ func (n *NowView) bar() (b BarView, ok bool) {
 		away = n.Fill - n.HighFill
 	}
 	b.Closeness = max(0, min(1000, 1000-away*10))
-	b.Says = text.New("show.bar", text.Mass("in", in, places), text.Mass("low", low, places), text.Mass("high", high, places), text.Mass("target", target, places))
-	b.SaysFine = text.New("show.bar-fine", text.Mass("in", in, places), text.Mass("line", line, places), text.Mass("low", low, places), text.Mass("high", high, places), text.Mass("target", target, places))
+	b.Says = text.New("show.bar", text.Mass("in", in, places))
 	return b, true
 }
 

@@ -1,13 +1,45 @@
 package session
 
-import "sync"
+import (
+	"sync"
+	"time"
+)
 
-// Views holds the newest view, encoded once for all who watch. The zero value shows
-// nothing yet.
+// Views holds the newest view for all who watch. The zero value shows nothing yet.
 type Views struct {
 	mu       sync.Mutex
 	watchers map[*Watcher]struct{}
-	latest   []byte
+	latest   *shownView
+}
+
+// shownView is a view that was shown. It is encoded where somebody wants it, and once for all
+// who have the same one before it.
+type shownView struct {
+	View
+	n    uint64    // from 1
+	news time.Time // when it was shown
+	mu   sync.Mutex
+	json map[uint64][]byte // by n of the one before it; 0: of all
+}
+
+func (s *shownView) since(was *shownView) []byte {
+	n := uint64(0)
+	if was != nil {
+		n = was.n
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	b, ok := s.json[n]
+	switch {
+	case ok:
+		return b
+	case was == nil:
+		b = whole(&s.View)
+	default:
+		b = changes(&was.View, &s.View)
+	}
+	s.json[n] = b
+	return b
 }
 
 // Watcher is one slot with the newest view.
@@ -16,20 +48,38 @@ type Watcher struct {
 	C     <-chan struct{}
 	c     chan struct{}
 	views *Views
+	told  *shownView // by Next
 }
 
-// Show makes an encoded view the newest one. It waits for no watcher. Nobody may
-// change the bytes afterwards.
-func (v *Views) Show(view []byte) {
+// Show makes a view the newest one. It waits for no watcher. Nobody may change anything
+// in it afterwards.
+func (v *Views) Show(view View) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	v.latest = view
+	v.set(view, time.Now())
 	for w := range v.watchers {
 		select {
 		case w.c <- struct{}{}:
 		default: // it has a token already, and will find this view
 		}
 	}
+}
+
+// Keep makes a view the newest one that is no news: who asks gets it, and nobody is woken.
+func (v *Views) Keep(view View) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.latest != nil {
+		v.set(view, v.latest.news)
+	}
+}
+
+func (v *Views) set(view View, news time.Time) {
+	n := uint64(1)
+	if v.latest != nil {
+		n += v.latest.n
+	}
+	v.latest = &shownView{View: view, n: n, news: news, json: map[uint64][]byte{}}
 }
 
 // Watch gives a new watcher; Close it.
@@ -53,12 +103,40 @@ func (v *Views) Watching() int {
 	return len(v.watchers)
 }
 
-// Latest gives the newest view as JSON, nil when there is none yet. The same view is
-// the same slice for every watcher, and not to be changed.
+func (v *Views) newest() *shownView {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.latest
+}
+
+// View gives the newest view; the zero View when there is none yet.
+func (w *Watcher) View() View {
+	if s := w.views.newest(); s != nil {
+		return s.View
+	}
+	return View{}
+}
+
+// Latest gives the newest view as JSON, nil when there is none yet. Nobody may change it.
 func (w *Watcher) Latest() []byte {
-	w.views.mu.Lock()
-	defer w.views.mu.Unlock()
-	return w.views.latest
+	if s := w.views.newest(); s != nil {
+		return s.since(nil)
+	}
+	return nil
+}
+
+// Next gives the newest view as JSON at first, and from then on what in the newest view is
+// not as in the one that it gave before: {"set":{"now.in":"42.9",...}}. It is the same
+// slice for all to whom the same is told, and not to be changed. News is when the view was
+// shown. With nothing new it gives nil. One goroutine may call it.
+func (w *Watcher) Next() (json []byte, news time.Time) {
+	s := w.views.newest()
+	if s == nil || s == w.told {
+		return nil, time.Time{}
+	}
+	json = s.since(w.told)
+	w.told = s
+	return json, s.news
 }
 
 // Close ends the watching.

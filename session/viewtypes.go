@@ -1,15 +1,14 @@
 package session
 
 import (
-	"slices"
 	"time"
 
 	"tared/session/text"
 )
 
 // View is the whole of what a watcher may show, as codes and numbers that need no
-// further computing; In puts the codes into words. It is made anew after every input;
-// the newest wins. Masses are decimal strings in grams, with as many digits as the
+// further computing; a Watcher puts the codes into words. It is made anew after every
+// input; the newest wins. Masses are decimal strings in grams, with as many digits as the
 // scale shows.
 type View struct {
 	Seq       uint64      `json:"seq"` // grows with every view
@@ -54,8 +53,8 @@ type BatchView struct {
 // StepView is one material of the batch.
 type StepView struct {
 	Material  string `json:"material"`
-	As        string `json:"as,omitempty"` // substitute
-	Role      string `json:"role"`         // base, addition, strong
+	As        string `json:"as"`   // substitute
+	Role      string `json:"role"` // base, addition, strong
 	Target    string `json:"target"`
 	Delivered string `json:"delivered"`
 	Scale     string `json:"scale"`
@@ -72,9 +71,9 @@ type NowView struct {
 	// State: idle, reminder, container, pour, settle, in, over, lifted, lost,
 	// decide, blind, paused, finished.
 	State    string `json:"state"`
-	Blind    string `json:"blind,omitempty"` // why it is: recording, another-scale
+	Blind    string `json:"blind"` // why it is: recording, another-scale
 	Material string `json:"material"`
-	As       string `json:"as,omitempty"`
+	As       string `json:"as"`
 	Role     string `json:"role"`
 	Scale    string `json:"scale"`
 	Eye      bool   `json:"eye"` // read by eye: type the amount
@@ -166,46 +165,6 @@ type ScaleView struct {
 	Check *CheckView `json:"check"` // of the scale itself
 }
 
-// In puts the view into words.
-func (v View) In(l *text.Language) View {
-	v.Recording.Why = v.Recording.Why.In(l)
-	v.Now.Headline, v.Now.Detail, v.Now.Show = v.Now.Headline.In(l), text.In(l, v.Now.Detail), v.Now.Show.in(l)
-	if v.Batch != nil {
-		b := *v.Batch
-		b.Steps = slices.Clone(b.Steps)
-		for i := range b.Steps {
-			b.Steps[i].Mark, b.Steps[i].Notes = b.Steps[i].Mark.In(l), text.In(l, b.Steps[i].Notes)
-		}
-		v.Batch = &b
-	}
-	if v.Asked != nil {
-		a := *v.Asked
-		a.Says, a.Lines, a.Answers = a.Says.In(l), text.In(l, a.Lines), slices.Clone(a.Answers)
-		for i := range a.Answers {
-			a.Answers[i].Label = a.Answers[i].Label.In(l)
-		}
-		v.Asked = &a
-	}
-	v.Keys, v.Scales, v.Said, v.Due = slices.Clone(v.Keys), slices.Clone(v.Scales), slices.Clone(v.Said), slices.Clone(v.Due)
-	for i := range v.Keys {
-		v.Keys[i].Label = v.Keys[i].Label.In(l)
-	}
-	for i := range v.Scales {
-		v.Scales[i].Pan = v.Scales[i].Pan.In(l)
-	}
-	for i := range v.Said {
-		v.Said[i].Says = v.Said[i].Says.In(l)
-	}
-	for i := range v.Due {
-		v.Due[i].Says = v.Due[i].Says.In(l)
-	}
-	v.Learnt = slices.Clone(v.Learnt)
-	for i := range v.Learnt {
-		v.Learnt[i].Says = v.Learnt[i].Says.In(l)
-	}
-	return v
-}
-
 // Show is how what is to be done looks on a page: words, shapes and places. A page
 // works none of it out.
 type Show struct {
@@ -240,8 +199,8 @@ type BarView struct {
 	Gap       int          `json:"gap"`
 	Lines     int          `json:"lines"`
 	Line      text.Message `json:"line"`
-	Says      text.Message `json:"says"`      // where things stand, for who cannot see it
-	SaysFine  text.Message `json:"says_fine"` // the same, stretched
+	Says      text.Message `json:"says"`      // how much is in, for who cannot see it
+	Band      text.Message `json:"band"`      // where it ends and what the target is, the same
 	Closeness int          `json:"closeness"` // thousandths: 0 a tenth of the target off the band, or more; 1000 at its edge
 }
 
@@ -251,26 +210,6 @@ type Marks struct {
 	Low  int `json:"low"`
 	Mark int `json:"mark"`
 	High int `json:"high"`
-}
-
-// in puts it into words, and keeps nothing else: it goes out with every line of a scale.
-func (s Show) in(l *text.Language) Show {
-	put := func(m text.Message) text.Message { return text.Written(l.Say(m)) }
-	about, take := make([]text.Message, len(s.About)), make([]TakeView, len(s.Take))
-	for i, m := range s.About {
-		about[i] = put(m)
-	}
-	for i, t := range s.Take {
-		t.Says = put(t.Says)
-		take[i] = t
-	}
-	s.Word, s.Label, s.Spoken, s.About, s.Take = put(s.Word), put(s.Label), put(s.Spoken), about, take
-	if s.Bar != nil {
-		b := *s.Bar
-		b.Line, b.Says, b.SaysFine = put(b.Line), put(b.Says), put(b.SaysFine)
-		s.Bar = &b
-	}
-	return s
 }
 
 // CheckView is a scale's own check, on the scales page.

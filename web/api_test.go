@@ -70,7 +70,7 @@ func TestTheViewIsTheBenchsOwnBytes(t *testing.T) {
 	assert.Equal(t, string(b.latest()), w.Body.String())
 	assert.Zero(t, b.views.Watching(), "the watch is closed again")
 	assert.Equal(t, "no-store", w.Header().Get("Cache-Control"))
-	b.views.Show(nil)
+	s, _ = newServer(t, func(c *Config) { c.Bench = newFakeBench() })
 	assert.Equal(t, http.StatusServiceUnavailable, do(s, request("GET", "/api/view", "")).Code)
 }
 

@@ -21,7 +21,6 @@ import (
 // fakeBench is a bench made of what a test puts in. It remembers what it was asked.
 type fakeBench struct {
 	views   session.Views
-	encoder session.Encoder
 	mu      sync.Mutex
 	seq     uint64
 	did     []session.Command
@@ -43,12 +42,15 @@ func newFakeBench() *fakeBench { return &fakeBench{} }
 func (b *fakeBench) Watch() *session.Watcher { return b.views.Watch() }
 
 // show makes v the newest view.
-func (b *fakeBench) show(v session.View) {
+func (b *fakeBench) show(v session.View) { b.showAs(v.Shown()) }
+
+// showAs does not work out what it looks like.
+func (b *fakeBench) showAs(v session.View) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.seq++
 	v.Seq = b.seq
-	b.views.Show(b.encoder.Encode(v.Shown()))
+	b.views.Show(v)
 }
 
 func (b *fakeBench) latest() []byte {

@@ -112,7 +112,7 @@ func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *
 	ping := time.NewTicker(pingEvery)
 	defer ping.Stop()
 	send := func() bool {
-		m, err := l.frames.of(watch.Latest())
+		m, err := l.frames.of(watch.Next())
 		if m == nil || err != nil {
 			return err == nil // nothing to show yet
 		}
@@ -160,25 +160,25 @@ func (l *live) leave(p *place) {
 	l.Done()
 }
 
-// frameCache holds the websocket frame of the newest view, so that it is framed
-// once for all who watch.
+// frameCache holds the websocket frame of what was told last, so that it is framed
+// once for all who are told the same.
 type frameCache struct {
 	mu   sync.Mutex
 	view []byte
 	msg  *websocket.PreparedMessage
-	at   time.Time // when it was framed, which is when it became news
+	news time.Time // when the newest view was shown that anyone was told
 }
 
 // age tells how old the newest view is that anyone was told.
 func (c *frameCache) age(now time.Time) time.Duration {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	return now.Sub(c.at)
+	return now.Sub(c.news)
 }
 
-// of gives the frame of a view. The same view is the same slice, as
-// session.Watcher promises; the cache holds the slice, so its address cannot serve another.
-func (c *frameCache) of(view []byte) (*websocket.PreparedMessage, error) {
+// of gives the frame of what session.Watcher.Next gave. The same is the same slice, as it
+// promises; the cache holds the slice, so its address cannot serve another.
+func (c *frameCache) of(view []byte, news time.Time) (*websocket.PreparedMessage, error) {
 	if len(view) == 0 {
 		return nil, nil
 	}
@@ -191,6 +191,6 @@ func (c *frameCache) of(view []byte) (*websocket.PreparedMessage, error) {
 	if err != nil {
 		return nil, fmt.Errorf("frame a view: %w", err)
 	}
-	c.view, c.msg, c.at = view, m, time.Now()
+	c.view, c.msg, c.news = view, m, news
 	return m, nil
 }

@@ -3,8 +3,10 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -17,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
+	"tared/session/text"
 )
 
 // pipes is a listener without a network: its connections have no buffer at all,
@@ -78,7 +81,10 @@ func watcher(t *testing.T, p *pipes) *websocket.Conn {
 
 // message is what comes over the line: a view, or a beat.
 type message struct {
-	Seq  uint64 `json:"seq"`
+	Seq uint64 `json:"seq"`
+	Set struct {
+		Seq uint64 `json:"seq"`
+	} `json:"set"` // what changed
 	Beat string `json:"beat"`
 }
 
@@ -88,6 +94,7 @@ func next(t *testing.T, c *websocket.Conn) message {
 	require.NoError(t, err)
 	var m message
 	require.NoError(t, json.Unmarshal(b, &m))
+	m.Seq = max(m.Seq, m.Set.Seq)
 	return m
 }
 
@@ -287,15 +294,15 @@ func TestWatchersAreBounded(t *testing.T) {
 func TestTheSameViewIsFramedOnce(t *testing.T) {
 	var c frameCache
 	view := []byte(`{"seq":1}`)
-	a, err := c.of(view)
+	a, err := c.of(view, time.Now())
 	require.NoError(t, err)
-	again, err := c.of(view)
+	again, err := c.of(view, time.Now())
 	require.NoError(t, err)
 	assert.Same(t, a, again)
-	other, err := c.of([]byte(strings.Clone(`{"seq":2}`)))
+	other, err := c.of([]byte(strings.Clone(`{"seq":2}`)), time.Now())
 	require.NoError(t, err)
 	assert.NotSame(t, a, other)
-	none, err := c.of(nil)
+	none, err := c.of(nil, time.Time{})
 	require.NoError(t, err)
 	assert.Nil(t, none)
 }
@@ -321,14 +328,20 @@ func BenchmarkViewToBrowser(b *testing.B) {
 			require.NoError(b, err)
 			var m message
 			require.NoError(b, json.Unmarshal(raw, &m))
-			if m.Seq == seq {
+			if max(m.Seq, m.Set.Seq) == seq {
 				return
 			}
 		}
 	}
 	read(1)
 	for seq := uint64(2); b.Loop(); seq++ {
-		bench.show(v)
+		// What a line of a scale changes.
+		bar, digits := *v.Now.Show.Bar, fmt.Sprintf("%.1f", float64(seq%1000)/10)
+		bar.Whole.Fill, bar.Says = int(seq%1000)*10, text.Written(digits+" g in.")
+		v.Now.In, v.Now.Missing, v.Now.Fill, v.Now.Show.Digits, v.Now.Show.Bar = digits, digits, int(seq%1000), digits, &bar
+		v.Scales = slices.Clone(v.Scales)
+		v.Scales[0].Shows, v.Scales[0].Raw, v.Scales[0].Frames = digits, digits, seq
+		bench.showAs(v)
 		read(seq)
 	}
 	_ = c.Close()

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"net/http"
 	"strings"
@@ -112,11 +111,7 @@ func (s *site) withBook(next http.HandlerFunc) http.HandlerFunc {
 func (s *site) scales() (names []string) {
 	watch := s.cfg.Bench.Watch()
 	defer watch.Close()
-	var v struct {
-		Scales []session.ScaleView `json:"scales"`
-	}
-	_ = json.Unmarshal(watch.Latest(), &v) // no view has no scales
-	for _, scale := range v.Scales {
+	for _, scale := range watch.View().Scales {
 		if !scale.Eye {
 			names = append(names, scale.Name)
 		}

@@ -156,7 +156,7 @@ func serveTared(b *testing.B, port string) (string, func([]byte) int) {
 	return "ws://" + ln.Addr().String() + "/live", func(msg []byte) int {
 		// Twenty clients that parse whole views would take the cores from the one
 		// that is measured: they look for the one member.
-		_, rest, _ := bytes.Cut(msg, []byte(`"shows":"`))
+		_, rest, _ := bytes.Cut(msg, []byte(`shows":"`))
 		digits, _, _ := bytes.Cut(rest, []byte(`"`))
 		return shown(string(digits))
 	}

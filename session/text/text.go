@@ -30,7 +30,7 @@ package text
 
 import (
 	"errors"
-	"reflect"
+	"slices"
 	"strings"
 )
 
@@ -54,21 +54,14 @@ func Written(words string) Message { return Message{Words: words} }
 func (m Message) None() bool { return m.Code == "" && m.Words == "" }
 
 // Same reports whether two messages say the same.
-func (m Message) Same(o Message) bool { return reflect.DeepEqual(m, o) }
+func (m Message) Same(o Message) bool {
+	return m.Code == o.Code && m.Words == o.Words && slices.EqualFunc(m.Values, o.Values, Value.same)
+}
 
 // In puts the message into words.
 func (m Message) In(l *Language) Message {
 	m.Words = l.Say(m)
 	return m
-}
-
-// In puts each of the messages into words.
-func In(l *Language, all []Message) []Message {
-	out := make([]Message, len(all))
-	for i, m := range all {
-		out[i] = m.In(l)
-	}
-	return out
 }
 
 // Join sets whole sentences one behind the other.

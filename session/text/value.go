@@ -17,6 +17,10 @@ type Value struct {
 	said *Message // nil where it is none
 }
 
+func (v Value) same(o Value) bool {
+	return v.Name == o.Name && v.kind == o.kind && v.text == o.text && (v.said == o.said || v.said != nil && o.said != nil && v.said.Same(*o.said))
+}
+
 // kind is what a value is: how it reads in a language, and how it is kept. A quantity
 // has its kind for a key in JSON.
 type kind string

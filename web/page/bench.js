@@ -158,7 +158,7 @@ function updateBar(now, lost) {
   say($("bar-low"), now.low);
   say($("bar-target"), now.target);
   say($("bar-high"), now.high);
-  attr(el, "aria-label", page.fine ? bar.says_fine.words : bar.says.words);
+  attr(el, "aria-label", [bar.says.words, page.fine && bar.line.words + ".", bar.band.words].filter(Boolean).join(" "));
 }
 
 const stepBuild = () =>

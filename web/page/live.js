@@ -6,6 +6,14 @@ export const silence = 2000;
 /** How often (ms) a bench that is away is looked for. */
 const look = 350;
 
+/** Sets in a view what has changed: values by their place, as "scales.0.shows". */
+function change(view, set) {
+  for (const [place, value] of Object.entries(set)) {
+    const names = place.split("."), last = names.pop();
+    names.reduce((part, name) => part[name], view)[last] = value;
+  }
+}
+
 /**
  * Watches the bench for as long as the page lives. onView gets each view as it
  * arrives; onLink gets true when messages come and false, with the time of the
@@ -16,6 +24,7 @@ export function watch(onView, onLink) {
   let heard = performance.now();
   let heardAt = null;
   let up = null;
+  let view = null; // whole when a line opens, and kept so by what comes after
   let wait = look; // before the next try, where the server answers and the line does not open
 
   const link = (is) => {
@@ -39,7 +48,10 @@ export function watch(onView, onLink) {
       heardAt = new Date();
       wait = look;
       link(true);
-      if (!message.beat) onView(message);
+      if (message.beat) return;
+      if (message.set) change(view, message.set);
+      else view = message;
+      onView(view);
     };
     s.onclose = () => {
       if (s !== socket) return;

@@ -2,7 +2,7 @@
 import "./common.js";
 import { $, attr, each, make, say, show } from "./dom.js";
 import { buildGauge, updateGauge } from "./gauge.js";
-import { post } from "./api.js";
+import { get, post } from "./api.js";
 import { watch } from "./live.js";
 import { clock, dashes } from "./logic.js";
 import { shapes } from "./shapes.js";
@@ -114,5 +114,10 @@ function update() {
     attr(el.children[2], "aria-label", words("scales.relearn-of", { name: l.of }));
   });
 }
+
+// A scale that says the same again and again is no news: its counts are asked for.
+setInterval(() => {
+  if (!lost && !document.hidden) get("/api/view").then((v) => { if (v.seq === view?.seq) { view = v; soon(); } }, () => {});
+}, 1000);
 
 watch((v) => { view = v; since = new Date(); soon(); }, (up, at) => { lost = !up; since = at; soon(); });
