@@ -245,15 +245,6 @@ func (b *Bench) refresh() {
 	b.views.Keep(v)
 }
 
-// still is the view without what changes with every line of a scale at rest.
-func (v View) still() View {
-	v.At, v.Seq, v.Scales = time.Time{}, 0, slices.Clone(v.Scales)
-	for i := range v.Scales {
-		v.Scales[i].At, v.Scales[i].Frames = time.Time{}, 0
-	}
-	return v
-}
-
 // mood sums up what a tick can change.
 type mood struct {
 	word string

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"sync"
 	"time"
 )
@@ -144,4 +145,13 @@ func (w *Watcher) Close() {
 	w.views.mu.Lock()
 	defer w.views.mu.Unlock()
 	delete(w.views.watchers, w)
+}
+
+// still is the view without what changes with every line of a scale at rest.
+func (v View) still() View {
+	v.At, v.Seq, v.Scales = time.Time{}, 0, slices.Clone(v.Scales)
+	for i := range v.Scales {
+		v.Scales[i].At, v.Scales[i].Frames = time.Time{}, 0
+	}
+	return v
 }

@@ -227,7 +227,7 @@ func scales() []session.ScaleView {
 // letterKeys are those that the bench offers in mid-pour, with their words.
 func letterKeys() (k []session.KeyView) {
 	for _, l := range session.Letters() {
-		if l.Word != session.Record {
+		if l.Word != session.Record && l.Word != "same" { // those of a bench that is blind
 			k = append(k, l)
 		}
 	}
