@@ -18,13 +18,13 @@ import (
 // What people ask of the bench beside its commands. An error that a person can mend has
 // ErrRefused in its chain.
 
-// Open gives the mark and the plan of the batch in work, with a cup of a series
-// the plan of its tub; ok is false when there is none. The error says that nobody
+// Open gives the mark and the plan of the batch in work or of the last one, with a cup of a series
+// the plan of its tub; ok is false where none is in work. The error says that nobody
 // could tell: ErrStopped, or that of ctx.
 func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bool, err error) {
 	err = b.call(ctx, func() {
-		if b.s.open() {
-			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, true
+		if b.s.Batch != nil {
+			mark, plan, ok = b.s.Batch.Mark, b.s.Batch.Plan, b.s.open()
 			if b.s.Series != nil {
 				plan = b.s.Series.Tub.Plan
 			}

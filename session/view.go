@@ -84,7 +84,7 @@ func (s *State) nowView(n *NowView) {
 	}
 	st := b.Steps[i]
 	a := s.aim(i)
-	if st.Over() {
+	if st.Over() || b.Unconfirmed() >= 0 {
 		a = Aim{guide.Aim{Target: st.Target, Low: st.Low, High: st.High}, st.Portions, st.Portions, 0} // what it should have been
 	}
 	step := b.Scale(st.Scale).Step

@@ -174,6 +174,14 @@ func (w *weighing) begin(ctx context.Context, wish plan.Request) error {
 	if err != nil {
 		return err
 	}
+	if !open && mark != "" {
+		if err := w.tellAll(); err != nil {
+			return err
+		}
+		if w.ended && w.same(begun, wish) == nil {
+			return w.teller.remark(fmt.Sprintf("Batch %s lacked nothing but its closing line, and is complete.", mark))
+		}
+	}
 	if open {
 		if err := w.same(begun, wish); err != nil {
 			return fmt.Errorf("batch %s (%s, %s of base) is unfinished in this journal, and %w: finish it first, or weigh this one with another --data",

@@ -442,3 +442,47 @@ func TestScaleIsFoundByListening(t *testing.T) {
 	assert.Equal(t, map[string]any{"g": "0.1"}, scales[0].(map[string]any)["step"])
 	assert.Equal(t, "header-comma-mode", scales[0].(map[string]any)["format"])
 }
+
+// A second person looks at the last portion, too: what is shown then is that portion, and
+// not what would be left to weigh.
+func TestWeighConfirmsTheLastPortion(t *testing.T) {
+	t.Parallel()
+	got := runTared(t, "yes Mara\ntyped 60.00g\nyes Jonas\ntyped 40.00g\nyes Jonas\n",
+		"weigh", writeFile(t, "recipe.txt", "Quartz 60\nWhiting 40\n"), "--base", "100g", "--data", t.TempDir(), "--scale", "name=fine,port=eye,step=0.01g,max=300g", "--confirm", "typed")
+	require.Equal(t, exitDone, got.code, got.out+got.err)
+	assert.NotContains(t, got.out, ": 0.00 g")
+	assert.NotContains(t, got.out, "portion 2")
+	assert.Equal(t, 1, strings.Count(got.out, "Whiting: 40.00 g on the fine scale"))
+}
+
+// Where all was weighed and only the closing line is missing, the same command writes it
+// and ends; another recipe is another batch.
+func TestWeighCompletesWhatLacksItsClosingLine(t *testing.T) {
+	t.Parallel()
+	for _, again := range []string{"Quartz 60\nWhiting 40\n", "Quartz 50\nWhiting 50\n"} {
+		data := t.TempDir()
+		weigh := func(recipe string) outcome {
+			return runTared(t, "yes Mara\ntyped 60.00g\ntyped 40.00g\n", "weigh", writeFile(t, "recipe.txt", recipe), "--base", "100g", "--data", data, "--scale", "name=fine,port=eye,step=0.01g,max=300g")
+		}
+		require.Equal(t, exitDone, weigh("Quartz 60\nWhiting 40\n").code)
+		file := filepath.Join(data, "journal.jsonl")
+		b, err := os.ReadFile(file)
+		require.NoError(t, err)
+		lines := bytes.SplitAfter(b, []byte("\n"))
+		require.Contains(t, string(lines[len(lines)-2]), `"kind":"finished"`)
+		require.NoError(t, os.WriteFile(file, bytes.Join(lines[:len(lines)-2], nil), 0o640))
+		_ = os.Remove(witnessFile(data)) // the line was never there
+
+		got := weigh(again)
+		b, err = os.ReadFile(file)
+		require.NoError(t, err)
+		assert.Equal(t, 1, bytes.Count(b, []byte(`"kind":"finished"`)), got.out+got.err)
+		if strings.Contains(again, "60") {
+			assert.Equal(t, exitDone, got.code, got.out+got.err)
+			assert.Equal(t, 1, bytes.Count(b, []byte(`"kind":"planned"`)))
+			assert.Contains(t, got.out, "is complete")
+		} else {
+			assert.Equal(t, 2, bytes.Count(b, []byte(`"kind":"planned"`)))
+		}
+	}
+}
