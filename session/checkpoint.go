@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -51,8 +52,8 @@ func (c Checkpoint) Save(dir string, x *book.Index) error {
 		return err
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
-	_, err = tmp.Write(x.Seal(program(), with))
-	if err = errors.Join(err, tmp.Close()); err != nil {
+	w := bufio.NewWriterSize(tmp, 1<<16)
+	if err = errors.Join(x.Seal(w, program(), with), w.Flush(), tmp.Close()); err != nil {
 		return err
 	}
 	return os.Rename(tmp.Name(), filepath.Join(dir, indexName))
@@ -131,8 +132,11 @@ func (w *walk) recall(mark string) []fact.Fact {
 // resume has the folds know what the lines before the checkpoint say.
 func (w *walk) resume(c Checkpoint) error {
 	w.from = c.Place
-	for mark := range w.book.Marks() {
+	for mark, used := range w.book.Marks() {
 		w.known.Marks.add(mark)
+		if used {
+			w.known.standing.batch(mark).used = true
+		}
 	}
 	if err := json.Unmarshal(c.Stock, &w.known.Stock); err != nil {
 		return err
@@ -143,7 +147,7 @@ func (w *walk) resume(c Checkpoint) error {
 		return w.again(r, others[:len(others)-1])
 	})
 	if err == nil {
-		err = w.book.Since(w.known.standing.since, func(r journal.Record) error { return w.again(r, others[len(others)-1:]) })
+		err = w.book.Wet(w.known.standing.since, func(r journal.Record) error { return w.again(r, others[len(others)-1:]) })
 	}
 	return err
 }
@@ -154,7 +158,7 @@ func (w *walk) again(r journal.Record, folds []fold) error {
 		return nil // it comes
 	}
 	for _, f := range folds {
-		if f.Reads(r.Kind, r.Batch, r.At) {
+		if f.Reads(r.Kind, r.Batch, r.At, r.Line) {
 			v, err := book.Fact(r)
 			if err != nil {
 				return err
@@ -176,7 +180,7 @@ func (w *walk) line(r journal.Record) error {
 	switch {
 	case f.Body != nil:
 		w.known.Add(f)
-	case err != nil && (r.Batch == "" || w.known.Stock.Reads(r.Kind, r.Batch, r.At)):
+	case err != nil && (r.Batch == "" || w.known.Stock.Reads(r.Kind, r.Batch, r.At, nil)):
 		w.unread = errors.Join(w.unread, err)
 	}
 	w.known.Marks.add(r.Batch) // whatever its line says

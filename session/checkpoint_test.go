@@ -68,6 +68,7 @@ func workshopLines(t *testing.T) [][]byte {
 			put("", fact.Repeatability{Scale: "bench", Spread: g("0.03"), Step: g("0.1")})
 		case 10:
 			put("2603a", fact.Amended{Of: first, Is: g("49"), Reason: "misread"}) // long ago
+			put("2603b", fact.Watered{Added: fact.Typed{Mass: g("5")}})
 			put("2603f", fact.Amended{Of: first + 26, Void: true, Reason: "it went elsewhere"})
 		}
 	}

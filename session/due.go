@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"slices"
 	"strings"
 	"time"
@@ -45,11 +46,15 @@ func dueSince(now time.Time) time.Time {
 }
 
 // Reads reports whether a fact can matter here. That a batch was fired or judged
-// always does, for more water may follow.
-func (s *buckets) Reads(kind, _ string, at time.Time) bool {
+// always does, for more water may follow; that it was closed, only after water.
+func (s *buckets) Reads(kind, batch string, at time.Time, line []byte) bool {
 	switch kind {
-	case "portion", "watered", "finished", "amended":
+	case "portion":
+		return !at.Before(s.since) && bytes.Contains(line, []byte(sheet.WaterName))
+	case "watered":
 		return !at.Before(s.since)
+	case "finished", "amended":
+		return !at.Before(s.since) && s.of[batch] != nil
 	case "fired", "judged":
 		return true
 	}

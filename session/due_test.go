@@ -117,7 +117,9 @@ func TestAStartRemindsOfTheSameBatches(t *testing.T) {
 		all, late := &buckets{}, &buckets{since: dueSince(now)}
 		for _, f := range facts {
 			all.Add(f)
-			if late.Reads(f.Body.Kind(), f.Batch, f.At) {
+			line, err := fact.Encode(f)
+			require.NoError(t, err)
+			if late.Reads(f.Body.Kind(), f.Batch, f.At, line) {
 				late.Add(f)
 			}
 		}

@@ -12,7 +12,9 @@ import (
 type epochs struct{ epoch, format uint64 }
 
 // Reads reports whether it is a beginning.
-func (*epochs) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Began{}).Kind() }
+func (*epochs) Reads(kind, _ string, _ time.Time, _ []byte) bool {
+	return kind == (fact.Began{}).Kind()
+}
 
 // Add takes the next fact.
 func (e *epochs) Add(f fact.Fact) {

@@ -17,7 +17,7 @@ type gauge struct{ checked, repeat fact.Fact }
 type gauges map[string]gauge
 
 // Reads reports whether facts of a kind matter here.
-func (all *gauges) Reads(kind, _ string, _ time.Time) bool {
+func (all *gauges) Reads(kind, _ string, _ time.Time, _ []byte) bool {
 	return kind == (fact.Checked{}).Kind() || kind == (fact.Repeatability{}).Kind()
 }
 

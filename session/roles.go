@@ -12,7 +12,9 @@ import (
 type givenRoles map[string]string
 
 // Reads reports whether facts of a kind matter here.
-func (r *givenRoles) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Role{}).Kind() }
+func (r *givenRoles) Reads(kind, _ string, _ time.Time, _ []byte) bool {
+	return kind == (fact.Role{}).Kind()
+}
 
 // Add takes the role of a material.
 func (r *givenRoles) Add(f fact.Fact) {

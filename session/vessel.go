@@ -63,7 +63,9 @@ func (w VesselRequest) body(weighed fact.Typed) (v fact.Vessel, err error) {
 type vessels []fact.Vessel
 
 // Reads reports whether facts of a kind matter here.
-func (all *vessels) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Vessel{}).Kind() }
+func (all *vessels) Reads(kind, _ string, _ time.Time, _ []byte) bool {
+	return kind == (fact.Vessel{}).Kind()
+}
 
 // Add puts a vessel among the others, in the place of one of its name.
 func (all *vessels) Add(f fact.Fact) {

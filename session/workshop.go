@@ -22,9 +22,9 @@ import (
 
 // A fold is told what happened, fact after fact, and knows how things stand.
 type fold interface {
-	// Reads reports whether facts of this kind, of this batch, from this time, can matter
-	// to it, so that years of lines need not be understood to open a bench.
-	Reads(kind, batch string, at time.Time) bool
+	// Reads reports whether a fact of this kind, of this batch, from this time, in this line
+	// can matter to it, so that years of lines need not be understood to open a bench.
+	Reads(kind, batch string, at time.Time, line []byte) bool
 	// Add takes the next fact; one that does not matter changes nothing.
 	Add(f fact.Fact)
 }
@@ -49,10 +49,10 @@ func (w *Workshop) folds() []fold {
 	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.epochs, &w.scales, &w.standing}
 }
 
-// Reads reports whether facts of this kind, of this batch, from this time, can matter.
-func (w *Workshop) Reads(kind, batch string, at time.Time) bool {
+// Reads reports whether such a fact can matter.
+func (w *Workshop) Reads(kind, batch string, at time.Time, line []byte) bool {
 	for _, f := range w.folds() {
-		if f.Reads(kind, batch, at) {
+		if f.Reads(kind, batch, at, line) {
 			return true
 		}
 	}
@@ -85,7 +85,7 @@ func ReadWorkshop(dir string, now time.Time) (*Workshop, error) {
 
 // read understands a line, where somebody reads it; else the fact has no body.
 func read(r journal.Record, by fold) (f fact.Fact, err error) {
-	if by.Reads(r.Kind, r.Batch, r.At) {
+	if by.Reads(r.Kind, r.Batch, r.At, r.Line) {
 		if f, err = book.Fact(r); err != nil {
 			err = fmt.Errorf("journal %w", err)
 		}

@@ -8,7 +8,6 @@ import (
 	"net"
 	"net/url"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -54,7 +53,10 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	marks := func() (all []string) {
 		x, err := readIndex(dir)
 		require.NoError(t, err)
-		return slices.Collect(x.Marks())
+		for mark := range x.Marks() {
+			all = append(all, mark)
+		}
+		return all
 	}()
 	require.Len(t, marks, 5, "two batches, a tub and two cups: %v", marks)
 	first, second, tub, cup := marks[0], marks[1], marks[2], marks[3]

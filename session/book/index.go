@@ -15,6 +15,7 @@ import (
 	"tared/session/journal"
 	"tared/session/material"
 	"tared/session/recipe"
+	"tared/session/sheet"
 	"tared/session/text"
 )
 
@@ -43,6 +44,8 @@ type shelf struct {
 	of     string  // mark of the tub of its series
 	tub    int32   // place of that tub; less than 0: it is not here
 	last   int64   // time of its last line, in nanoseconds
+	wet    bool    // water went in
+	used   bool    // it was fired, or a tile of it judged
 	pieces []piece // of the journal, in order
 	digest []byte  // nil: it is to be made; see digest.go
 }
@@ -99,6 +102,8 @@ func (x *Index) Add(r journal.Record) {
 	}
 	s := &x.batches[x.at]
 	s.pieces, s.last, s.digest = grown(s.pieces, p), r.At.UnixNano(), nil
+	s.used = s.used || r.Kind == (fact.Fired{}).Kind() || r.Kind == (fact.Judged{}).Kind()
+	s.wet = s.wet || r.Kind == (fact.Watered{}).Kind() || r.Kind == (fact.Portion{}).Kind() && bytes.Contains(r.Line, []byte(sheet.WaterName))
 	if len(x.cups) > 0 {
 		for _, cup := range x.cups[recipe.Key(s.mark)] {
 			x.batches[cup].digest = nil // it is of what came out of that tub
@@ -247,10 +252,11 @@ func (x *Index) Facts(mark string) (all []fact.Fact, err error) {
 // of kinds that somebody reads beside the batches.
 func (x *Index) Apart(each func(journal.Record) error) error { return x.lines(x.apart, each) }
 
-// Since gives all lines of the batches of which a line is not older than a time.
-func (x *Index) Since(at time.Time, each func(journal.Record) error) error {
+// Wet gives all lines of the batches with water in them of which a line is not older than a
+// time.
+func (x *Index) Wet(since time.Time, each func(journal.Record) error) error {
 	for _, s := range x.batches {
-		if s.last >= at.UnixNano() {
+		if s.wet && s.last >= since.UnixNano() {
 			if err := x.lines(s.pieces, each); err != nil {
 				return err
 			}
@@ -259,11 +265,12 @@ func (x *Index) Since(at time.Time, each func(journal.Record) error) error {
 	return nil
 }
 
-// Marks gives the marks of all batches, in the order in which they were planned.
-func (x *Index) Marks() iter.Seq[string] {
-	return func(yield func(string) bool) {
+// Marks gives the marks of all batches, in the order in which they were planned, and
+// whether tiles of them were fired or judged.
+func (x *Index) Marks() iter.Seq2[string, bool] {
+	return func(yield func(string, bool) bool) {
 		for _, s := range x.batches {
-			if !yield(s.mark) {
+			if !yield(s.mark, s.used) {
 				return
 			}
 		}

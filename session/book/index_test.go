@@ -219,7 +219,7 @@ func TestIndexOfAnyJournal(t *testing.T) {
 				require.Equal(t, all, again)
 				require.Equal(t, asJSON(t, append([]Row{}, rows[first:min(first+2, all)]...)), asJSON(t, append([]Row{}, page...)))
 			case 1:
-				x, with := Unseal(g, "this", g.x.Seal("this", []byte("with")))
+				x, with := Unseal(g, "this", seal(t, g.x, "with"))
 				require.NotNil(t, x)
 				require.Equal(t, "with", string(with))
 				require.Equal(t, g.x.Place(), x.Place())
@@ -232,13 +232,19 @@ func TestIndexOfAnyJournal(t *testing.T) {
 	})
 }
 
+func seal(t require.TestingT, x *Index, with string) []byte {
+	var b bytes.Buffer
+	require.NoError(t, x.Seal(&b, "this", []byte(with)))
+	return b.Bytes()
+}
+
 // A sealed index that was cut or changed anywhere is no index.
 func TestASealHoldsOrNothingDoes(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/kept/series-corrected.jsonl")
 	require.NoError(t, err)
 	x := indexOf(t, b)
 	x.Digest(100)
-	sealed := x.Seal("this", []byte("with"))
+	sealed := seal(t, x, "with")
 	for n := range sealed {
 		cut, _ := Unseal(bytes.NewReader(b), "this", sealed[:n])
 		require.Nil(t, cut, n)
@@ -257,7 +263,7 @@ func FuzzUnseal(f *testing.F) {
 	require.NoError(f, err)
 	x := indexOf(f, b)
 	x.Digest(100)
-	sealed := x.Seal("this", nil)
+	sealed := seal(f, x, "")
 	f.Add(sealed[len(sealHead) : len(sealed)-sha256.Size])
 	f.Fuzz(func(t *testing.T, inside []byte) {
 		all := append([]byte(sealHead), inside...)

@@ -21,8 +21,16 @@ const sealHead = "tared-index-1\n"
 
 // Seal writes what the index knows. By names the program, for another may tell a batch
 // otherwise; with are bytes of whoever keeps it.
-func (x *Index) Seal(by string, with []byte) []byte {
+func (x *Index) Seal(w io.Writer, by string, with []byte) (err error) {
+	sum := sha256.New()
 	p := packer(sealHead)
+	flush := func() {
+		sum.Write(p)
+		if err == nil {
+			_, err = w.Write(p)
+		}
+		p = p[:0]
+	}
 	p.text(by)
 	place, _ := json.Marshal(x.place) // numbers, times and hashes always marshal
 	p.text(string(place))
@@ -33,6 +41,7 @@ func (x *Index) Seal(by string, with []byte) []byte {
 	p.uint(uint64(len(x.names.all)))
 	for _, s := range x.names.all {
 		p.text(s)
+		flush()
 	}
 	p.uint(uint64(len(x.batches)))
 	for _, s := range x.batches {
@@ -40,8 +49,11 @@ func (x *Index) Seal(by string, with []byte) []byte {
 		p.text(s.of)
 		p.int(int64(s.tub))
 		p.int(s.last)
+		p.bool(s.wet)
+		p.bool(s.used)
 		p.pieces(s.pieces)
 		p.text(string(s.digest))
+		flush()
 	}
 	p.pieces(x.apart)
 	p.uint(uint64(len(x.checks)))
@@ -49,8 +61,11 @@ func (x *Index) Seal(by string, with []byte) []byte {
 		p.text(c.scale)
 		p.pieces([]piece{c.piece})
 	}
-	sum := sha256.Sum256(p)
-	return append(p, sum[:]...)
+	flush()
+	if err == nil {
+		_, err = w.Write(sum.Sum(nil))
+	}
+	return err
 }
 
 // Unseal reads what Seal wrote; nil where it is not whole, or not of this program.
@@ -72,7 +87,7 @@ func Unseal(file io.ReaderAt, by string, b []byte) (x *Index, with []byte) {
 		x.names.id(string(u.bytes()))
 	}
 	for i := range u.many() {
-		s := shelf{mark: string(u.bytes()), of: string(u.bytes()), tub: int32(u.int()), last: u.int(), pieces: u.pieces(), digest: u.bytes()}
+		s := shelf{mark: string(u.bytes()), of: string(u.bytes()), tub: int32(u.int()), last: u.int(), wet: u.bool(), used: u.bool(), pieces: u.pieces(), digest: u.bytes()}
 		if len(s.digest) == 0 {
 			s.digest = nil
 		}

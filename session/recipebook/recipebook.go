@@ -49,7 +49,9 @@ func (k Recipe) Version(n uint64) (Version, error) {
 type Book struct{ recipes []Recipe }
 
 // Reads reports whether facts of a kind matter here.
-func (b *Book) Reads(kind, _ string, _ time.Time) bool { return kind == (fact.Recipe{}).Kind() }
+func (b *Book) Reads(kind, _ string, _ time.Time, _ []byte) bool {
+	return kind == (fact.Recipe{}).Kind()
+}
 
 // Add takes the next fact; one that is no recipe changes nothing.
 func (b *Book) Add(f fact.Fact) {

@@ -94,7 +94,7 @@ type take struct {
 
 // Reads reports whether facts of a kind can matter here; those of a batch, only where
 // it takes from a lot.
-func (s *Stock) Reads(kind, batch string, _ time.Time) bool {
+func (s *Stock) Reads(kind, batch string, _ time.Time, _ []byte) bool {
 	switch kind {
 	case "stocked", "corrected":
 		return true

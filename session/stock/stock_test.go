@@ -176,12 +176,12 @@ func TestSnapshot(t *testing.T) {
 
 func TestReadsOnlyWhatMatters(t *testing.T) {
 	s := &shelf{}
-	assert.False(t, s.Reads("planned", "a", time.Time{}), "before the first lot nothing can take from one")
-	assert.True(t, s.Reads("stocked", "", time.Time{}))
+	assert.False(t, s.Reads("planned", "a", time.Time{}, nil), "before the first lot nothing can take from one")
+	assert.True(t, s.Reads("stocked", "", time.Time{}, nil))
 	s = quartz()
-	assert.True(t, s.Reads("planned", "b", time.Time{}))
-	assert.True(t, s.Reads("portion", "261125a", time.Time{}))
-	assert.False(t, s.Reads("portion", "b", time.Time{}))
+	assert.True(t, s.Reads("planned", "b", time.Time{}, nil))
+	assert.True(t, s.Reads("portion", "261125a", time.Time{}, nil))
+	assert.False(t, s.Reads("portion", "b", time.Time{}, nil))
 }
 
 // A stock that keeps few batches in mind and has the others told again, and one that was
@@ -202,7 +202,7 @@ func TestWhatIsRecalledIsWhatWasKnown(t *testing.T) {
 			f := fact.Fact{Seq: uint64(len(all) + 1), At: time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC), Batch: batch, By: "Mara", Body: b}
 			all = append(all, f)
 			for _, s := range []*Stock{whole, short} {
-				if s.Reads(b.Kind(), batch, f.At) {
+				if s.Reads(b.Kind(), batch, f.At, nil) {
 					s.Add(f)
 				}
 			}
