@@ -1,10 +1,8 @@
 package book
 
 import (
-	"encoding/binary"
 	"slices"
 	"strings"
-	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
@@ -15,46 +13,51 @@ import (
 // there may be a hundred thousand of them, and each text once.
 type digest struct {
 	Row
-	texts     []uint32 // all of them in lower case, for searching
-	tags      []uint32 // of its tiles, in lower case
-	people    []uint32 // who did something, in order
+	texts     []name // all of them in lower case, for searching
+	tags      []name // of its tiles, in lower case
+	people    []name // who did something, in order
 	materials []indexed
 	base      protocol.Mass // delivered, dry; 0 while the batch is open, for it has no shares yet
-	title, by uint32
 }
 
 // indexed is a material of a batch.
 type indexed struct {
-	key, as        uint32 // name, and that of what went in instead, as keys
+	key, as        name // of it, and of what went in instead, as keys
 	delivered, dry protocol.Mass
 	weighed        bool
 }
 
+// name is a text of an Index.
+type name uint32
+
 // names are texts, each once; the first is the empty one.
 type names struct {
 	all []string
-	at  map[string]uint32
+	at  map[string]name
 }
 
-func (n *names) id(s string) uint32 {
+func (n *names) of(s string) name {
 	if n.at == nil {
-		n.at, n.all = map[string]uint32{"": 0}, []string{""}
+		n.at, n.all = map[string]name{"": 0}, []string{""}
 	}
 	i, ok := n.at[s]
 	if !ok {
-		i = uint32(len(n.all))
+		i = name(len(n.all))
 		s = strings.Clone(s)
 		n.all, n.at[s] = append(n.all, s), i
 	}
 	return i
 }
 
-func (n *names) ids(all []string) (out []uint32) {
+func (n *names) ofAll(all []string) (out []name) {
 	for _, s := range all {
-		out = append(out, n.id(s))
+		out = append(out, n.of(s))
 	}
 	return out
 }
+
+// text is the text of a name; the last one for what is none.
+func (n *names) text(i name) string { return n.all[min(int(i), len(n.all)-1)] }
 
 // digest gives that of a batch, made where it is to be made.
 func (x *Index) digest(i int, into *digest) error {
@@ -64,83 +67,72 @@ func (x *Index) digest(i int, into *digest) error {
 		if err != nil {
 			return err
 		}
-		s.digest = x.packed(all[0])
+		c := codec{write: true}
+		x.code(&c, x.digestOf(all[0]))
+		s.digest = slices.Clip(c.b)
 	}
-	x.unpack(s, into)
+	x.code(&codec{b: s.digest}, into)
+	into.Mark = s.mark
 	return nil
 }
 
-// packed writes the digest of a batch.
-func (x *Index) packed(n *Batch) []byte {
-	var p packer
-	r := n.Row()
-	texts := slices.Clone(n.texts)
-	slices.Sort(texts)
-	p.ids(x.names.ids(slices.Compact(texts)))
-	p.ids(x.names.ids(n.tags))
-	p.ids(x.names.ids(n.people()))
-	onBase, base := batch.Bases(n.Lines), protocol.Mass(0)
-	materials := n.Materials()
-	p.uint(uint64(len(materials)))
-	for i, m := range materials {
-		dry := m.In.Dry()
+func (x *Index) digestOf(n *Batch) *digest {
+	texts := slices.Sorted(slices.Values(n.texts))
+	d := &digest{Row: n.Row(), texts: x.names.ofAll(slices.Compact(texts)), tags: x.names.ofAll(n.tags), people: x.names.ofAll(n.people())}
+	onBase := batch.Bases(n.Lines)
+	for i, m := range n.Materials() {
+		one := indexed{x.names.of(recipe.Key(m.Line.Material)), x.names.of(recipe.Key(m.In.As)), m.In.Delivered, m.In.Dry(), m.Portions > 0}
 		if onBase[i] && n.Finished {
-			base += dry
+			d.base += one.dry
 		}
-		as := ""
-		if m.In.As != "" {
-			as = recipe.Key(m.In.As)
-		}
-		p.uint(uint64(x.names.id(recipe.Key(m.Line.Material))))
-		p.uint(uint64(x.names.id(as)))
-		p.int(int64(m.In.Delivered))
-		p.int(int64(dry))
-		p.bool(m.Portions > 0)
+		d.materials = append(d.materials, one)
 	}
-	p.int(int64(base))
-	for _, s := range []string{r.Title, r.By, string(r.State), r.Worst, r.Again, r.Series} {
-		p.uint(uint64(x.names.id(s)))
-	}
-	p.time(r.Started)
-	p.time(r.Finished)
-	p.amount(r.Base)
-	p.bool(r.Enlarged != nil)
-	if r.Enlarged != nil {
-		p.amount(*r.Enlarged)
-	}
-	for _, k := range []int{r.Done, r.Of, r.Off, int(r.Cups), r.Amended, r.Late} {
-		p.uint(uint64(k))
-	}
-	p.bool(r.Simulated)
-	return slices.Clip(p)
+	return d
 }
 
-// unpack reads what packed wrote. The slices of into are used again.
-func (x *Index) unpack(s *shelf, into *digest) {
-	u := unpacker{s.digest}
-	d := digest{Row: Row{Mark: s.mark}, texts: u.ids(into.texts), tags: u.ids(into.tags), people: u.ids(into.people), materials: into.materials[:0]}
-	for range u.uint() {
-		d.materials = append(d.materials, indexed{u.id(), u.id(), protocol.Mass(u.int()), protocol.Mass(u.int()), u.bool()})
+// code writes or reads a digest, but for its mark.
+func (x *Index) code(c *codec, d *digest) {
+	for _, all := range []*[]name{&d.texts, &d.tags, &d.people} {
+		many(c, all, number[name])
 	}
-	d.base = protocol.Mass(u.int())
-	d.title, d.by = u.id(), u.id()
-	name := func(id uint32) string { return x.names.all[min(int(id), len(x.names.all)-1)] }
-	d.Title, d.By = name(d.title), name(d.by)
-	d.State, d.Worst, d.Again, d.Series = State(name(u.id())), name(u.id()), name(u.id()), name(u.id())
-	d.Started, d.Row.Finished = u.time(), u.time()
-	d.Base = u.amount()
-	if u.bool() {
-		grown := u.amount()
-		d.Enlarged = &grown
+	many(c, &d.materials, func(c *codec, m *indexed) {
+		number(c, &m.key)
+		number(c, &m.as)
+		number(c, &m.delivered)
+		number(c, &m.dry)
+		c.bool(&m.weighed)
+	})
+	number(c, &d.base)
+	for _, s := range []*string{&d.Title, &d.By, (*string)(&d.State), &d.Worst, &d.Again, &d.Series} {
+		n := name(0)
+		if c.write {
+			n = x.names.of(*s)
+		}
+		number(c, &n)
+		*s = x.names.text(n)
 	}
-	d.Done, d.Of, d.Off, d.Cups, d.Amended, d.Late = int(u.uint()), int(u.uint()), int(u.uint()), u.uint(), int(u.uint()), int(u.uint())
-	d.Simulated = u.bool()
-	*into = d
+	c.time(&d.Started)
+	c.time(&d.Finished)
+	c.amount(&d.Base)
+	grown := d.Enlarged != nil
+	if c.bool(&grown); grown {
+		if d.Enlarged == nil || !c.write {
+			d.Enlarged = &Amount{}
+		}
+		c.amount(d.Enlarged)
+	} else {
+		d.Enlarged = nil
+	}
+	for _, k := range []*int{&d.Done, &d.Of, &d.Off, &d.Amended, &d.Late} {
+		number(c, k)
+	}
+	number(c, &d.Cups)
+	c.bool(&d.Simulated)
 }
 
 // Names gives all people who are named in the records as having done something.
 func (x *Index) Names() (*Names, error) {
-	var seen []uint32
+	var seen []name
 	var people []string
 	var d digest
 	for i := range x.batches {
@@ -149,8 +141,7 @@ func (x *Index) Names() (*Names, error) {
 		}
 		for _, p := range d.people {
 			if !slices.Contains(seen, p) {
-				seen = append(seen, p)
-				people = append(people, x.names.all[p])
+				seen, people = append(seen, p), append(people, x.names.text(p))
 			}
 		}
 	}
@@ -170,88 +161,4 @@ func (x *Index) Digest(most int) (more bool) {
 		}
 	}
 	return false
-}
-
-// packer writes numbers, small ones in few bytes.
-type packer []byte
-
-func (p *packer) uint(v uint64) { *p = binary.AppendUvarint(*p, v) }
-func (p *packer) int(v int64)   { *p = binary.AppendVarint(*p, v) }
-
-func (p *packer) bool(v bool) {
-	if v {
-		p.uint(1)
-	} else {
-		p.uint(0)
-	}
-}
-
-func (p *packer) ids(all []uint32) {
-	p.uint(uint64(len(all)))
-	for _, i := range all {
-		p.uint(uint64(i))
-	}
-}
-
-func (p *packer) text(s string) {
-	p.uint(uint64(len(s)))
-	*p = append(*p, s...)
-}
-
-func (p *packer) amount(a Amount) {
-	p.int(int64(a.Mass))
-	p.int(int64(a.Places))
-}
-
-// time keeps the instant and how far the clock was off UTC.
-func (p *packer) time(t time.Time) {
-	_, off := t.Zone()
-	p.int(t.Unix())
-	p.int(int64(t.Nanosecond()))
-	p.int(int64(off))
-}
-
-// unpacker reads what a packer wrote. At the end it gives zeros.
-type unpacker struct{ rest []byte }
-
-func (u *unpacker) uint() uint64 {
-	v, n := binary.Uvarint(u.rest)
-	u.rest = u.rest[max(n, 0):]
-	return v
-}
-
-func (u *unpacker) int() int64 {
-	v, n := binary.Varint(u.rest)
-	u.rest = u.rest[max(n, 0):]
-	return v
-}
-
-func (u *unpacker) bool() bool { return u.uint() == 1 }
-func (u *unpacker) id() uint32 { return uint32(u.uint()) }
-
-func (u *unpacker) ids(into []uint32) []uint32 {
-	into = into[:0]
-	for range u.uint() {
-		into = append(into, u.id())
-	}
-	return into
-}
-
-func (u *unpacker) bytes() []byte {
-	n := min(u.uint(), uint64(len(u.rest)))
-	b := u.rest[:n:n]
-	u.rest = u.rest[n:]
-	return b
-}
-
-func (u *unpacker) amount() Amount {
-	return Amount{protocol.Mass(u.int()), int(u.int())}
-}
-
-func (u *unpacker) time() time.Time {
-	t, off := time.Unix(u.int(), u.int()).UTC(), int(u.int())
-	if off != 0 {
-		t = t.In(time.FixedZone("", off))
-	}
-	return t
 }

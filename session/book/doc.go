@@ -27,7 +27,7 @@
 // comparison stands on side.go (one share, exact) and common.go (cups of one tub):
 // comparison.go, findings.go, beside.go, causes.go, then compare.go (Compare). On top
 // are book.go (Book.Add), series.go (a series as a grid), index.go (where the lines of a
-// batch stand), digest.go (what is kept of it for lists), search.go (finding batches), seal.go
+// batch stand), codec.go and digest.go (what is kept of it for lists), search.go (finding batches), seal.go
 // (an Index beside the journal), and what writes it all out: render.go for the terminal, page.go, picture.go
 // and export.go (CSV and JSON lines). Package sentence tells a fact in words.
 package book

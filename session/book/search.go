@@ -14,8 +14,8 @@ import (
 	"tared/session/text"
 )
 
-// Query says which batches are wanted. All that is set must hold; case does not
-// count, and a part of a word is enough.
+// Query says which batches are wanted. All that is set must hold, and is in lower case; a
+// part of a word is enough.
 type Query struct {
 	Text     []string // each somewhere in mark, title, recipe, materials, people, notes, reasons
 	Material string   // planned, or gone in
@@ -176,22 +176,13 @@ func words(s string) []word {
 // there are in all. The first of them are passed over; most is how many rows are made.
 func (x *Index) Search(q Query, first, most int) (rows []Row, all int, err error) {
 	var d digest
-	for i := range x.batches {
-		if q.anything() {
-			break
-		}
-		if err := x.digest(i, &d); err != nil {
-			return nil, 0, err
-		}
-	}
-	m := x.matcher(q)
 	for i := len(x.batches) - 1; i >= 0; i-- {
 		shown := all >= first && all < first+most
 		if shown || !q.anything() {
 			if err := x.digest(i, &d); err != nil {
 				return nil, 0, err
 			}
-			if !q.anything() && !m.fits(&d) {
+			if !x.fits(&d, q) {
 				continue
 			}
 		}
@@ -207,90 +198,41 @@ func (q Query) anything() bool {
 	return len(q.Text) == 0 && len(q.Amounts) == 0 && q.Material+q.Mark+q.Title+q.By+q.Tag+q.Date == ""
 }
 
-// matcher holds digests against a query. Each text is looked at once.
-type matcher struct {
-	q                   Query
-	texts               []has
-	title, by, material has
-	tag                 uint32 // len(names): nobody gave it
-	amounts             []has  // materials
-}
-
-// has tells which texts of an Index a part is in: bit by bit what was looked at, and found.
-type has struct {
-	part  string
-	names []string
-	known []byte
-}
-
-func (h has) in(id uint32) bool {
-	if int(id) >= len(h.known) {
+func (x *Index) fits(d *digest, q Query) bool {
+	has := func(s, part string) bool { return part == "" || strings.Contains(strings.ToLower(s), part) }
+	if !has(d.Mark, q.Mark) || !has(d.Title, q.Title) || !has(d.By, q.By) || q.Date != "" && !strings.HasPrefix(d.Started.Format("2006-01-02"), q.Date) {
 		return false
 	}
-	if h.known[id] == 0 {
-		h.known[id] = 1
-		if strings.Contains(strings.ToLower(h.names[id]), h.part) {
-			h.known[id] = 2
-		}
+	if q.Tag != "" && !slices.ContainsFunc(d.tags, func(n name) bool { return x.names.text(n) == q.Tag }) {
+		return false
 	}
-	return h.known[id] == 2
-}
-
-func (x *Index) matcher(q Query) *matcher {
-	has := func(part string) has { return has{part, x.names.all, make([]byte, len(x.names.all))} }
-	m := &matcher{q: q, title: has(strings.ToLower(q.Title)), by: has(strings.ToLower(q.By)), material: has(recipe.Key(q.Material))}
-	m.q.Mark = strings.ToLower(q.Mark)
 	for _, t := range q.Text {
-		m.texts = append(m.texts, has(strings.ToLower(t)))
-	}
-	for _, w := range q.Amounts {
-		m.amounts = append(m.amounts, has(w.Material))
-	}
-	var ok bool
-	if m.tag, ok = x.names.at[strings.ToLower(q.Tag)]; !ok {
-		m.tag = uint32(len(x.names.all))
-	}
-	return m
-}
-
-func (m *matcher) fits(d *digest) bool {
-	mark := strings.ToLower(d.Mark)
-	switch q := m.q; {
-	case !strings.Contains(mark, q.Mark) || !m.title.in(d.title) || !m.by.in(d.by):
-		return false
-	case q.Date != "" && !strings.HasPrefix(d.Started.Format("2006-01-02"), q.Date):
-		return false
-	case q.Tag != "" && !slices.Contains(d.tags, m.tag):
-		return false
-	}
-	for _, t := range m.texts {
-		if !strings.Contains(mark, t.part) && !slices.ContainsFunc(d.texts, t.in) {
+		if !has(d.Mark, t) && !slices.ContainsFunc(d.texts, func(n name) bool { return strings.Contains(x.names.text(n), t) }) {
 			return false
 		}
 	}
-	if m.q.Material != "" && !slices.ContainsFunc(d.materials, func(i indexed) bool { return i.named(m.material) }) {
+	named := func(m indexed, part string) bool {
+		return strings.Contains(x.names.text(m.key), part) || m.as != 0 && strings.Contains(x.names.text(m.as), part)
+	}
+	if q.Material != "" && !slices.ContainsFunc(d.materials, func(m indexed) bool { return named(m, recipe.Key(q.Material)) }) {
 		return false
 	}
-	for k, w := range m.q.Amounts {
-		if !slices.ContainsFunc(d.materials, func(i indexed) bool { return i.weighed && i.named(m.amounts[k]) && d.holds(i, w) }) {
+	for _, w := range q.Amounts {
+		if !slices.ContainsFunc(d.materials, func(m indexed) bool { return m.weighed && named(m, w.Material) && d.holds(m, w) }) {
 			return false
 		}
 	}
 	return true
 }
 
-// named reports whether a part of a name is in that of the material or of what went in
-// for it.
-func (i indexed) named(part has) bool { return part.in(i.key) || i.as != 0 && part.in(i.as) }
-
 // holds reports whether so much of a material went in.
-func (d *digest) holds(i indexed, w Wanted) bool {
-	c := cmp.Compare(i.delivered, w.Mass)
+func (d *digest) holds(m indexed, w Wanted) bool {
+	c := cmp.Compare(m.delivered, w.Mass)
 	if w.Share != nil {
 		if d.base <= 0 {
 			return false
 		}
-		c = compareShare(i.dry, d.base, w.Share)
+		c = compareShare(m.dry, d.base, w.Share)
 	}
 	switch w.Is {
 	case ">":
