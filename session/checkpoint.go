@@ -52,7 +52,7 @@ func (c Checkpoint) Save(dir string, x *book.Index) error {
 		return err
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
-	_ = tmp.Chmod(0o640) // as the journal; who may not read it loses time
+	_ = tmp.Chmod(0o640)                         // as the journal; who may not read it loses time
 	w := bufio.NewWriterSize(tmp, 1<<16)
 	if err = errors.Join(x.Seal(w, program(), with), w.Flush(), tmp.Close()); err != nil {
 		return err
