@@ -170,6 +170,8 @@ func (v *View) about() (all []text.Message) {
 		all = append(all, text.New("show.base"))
 	case "addition":
 		all = append(all, text.New("show.addition"))
+	case "suspender":
+		all = append(all, text.New("show.suspender"))
 	case "strong":
 		all = append(all, text.New("show.strong"))
 	case "water":

@@ -77,6 +77,8 @@ func role(r string) text.Message {
 		return text.New("page.role.base")
 	case "addition":
 		return text.New("page.role.addition")
+	case "suspender":
+		return text.New("page.role.suspender")
 	case "strong":
 		return text.New("page.role.strong")
 	case "water":

@@ -179,7 +179,12 @@ func funcs(l *text.Language) template.FuncMap {
 			}
 			return sheet.Coarse
 		},
-		"roles": func() []string { return []string{"base", "addition", "strong"} },
+		"roles": func() (all []string) {
+			for _, r := range sheet.Roles {
+				all = append(all, string(r))
+			}
+			return all
+		},
 		"latest": func(all []recipebook.Version) []recipebook.Version {
 			all = slices.Clone(all)
 			slices.Reverse(all)

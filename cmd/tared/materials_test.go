@@ -64,3 +64,26 @@ func TestOwnMaterialsFileHoldsEverywhere(t *testing.T) {
 	conf := writeFile(t, "tared.toml", "materials = \""+own+"\"\n")
 	assert.Equal(t, with, said(append(water, "--config", conf)...), "the configuration file names it once for all")
 }
+
+// A user can keep own bands for a material; what a wish says goes before them.
+func TestOwnBand(t *testing.T) {
+	t.Parallel()
+	own := writeFile(t, "own.json", `{"materials":[{"name":"Tin oxide","kind":"opacifier","band":"0.25g"},{"name":"Quartz","kind":"glass-former","band":"3%"}]}`)
+	args := []string{"plan", writeFile(t, "recipe.txt", "# Invented\nQuartz 60\nWhiting 40\n+ Tin oxide 5\n"), "--base", "200g", "--scale", "name=bench,step=0.01g", "--json", "--materials", own}
+	allowed := func(material string, more ...string) string {
+		got := runTared(t, "", append(args, more...)...)
+		assert.Equal(t, exitDone, got.code, got.err)
+		m := regexp.MustCompile(`"material":"` + material + `".*?"allowed":\{"g":"([0-9.]+)"`).FindStringSubmatch(got.out)
+		if assert.Len(t, m, 2, got.out) {
+			return m[1]
+		}
+		return ""
+	}
+	assert.Equal(t, "0.25", allowed("Tin oxide"))
+	assert.Equal(t, "3.6", allowed("Quartz"), "3 % of 120 g")
+	assert.Equal(t, "0.8", allowed("Whiting"))
+	assert.Equal(t, "0.1", allowed("Tin oxide", "--allow", "Tin oxide=1%"))
+	bad := runTared(t, "", append(args[:len(args)-1], writeFile(t, "bad.json", `{"materials":[{"name":"A","kind":"clay","band":"much"}]}`))...)
+	assert.Equal(t, exitConfig, bad.code)
+	assert.Contains(t, bad.err, "band “much”: write a share or a mass")
+}

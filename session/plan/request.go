@@ -67,11 +67,14 @@ func (r Request) SheetRequest(scales []sheet.Scale) (sheet.Request, error) {
 	if q.Allow, q.AllowFor, err = sheet.ReadAllow(r.Allow); err != nil {
 		return q, err
 	}
+	if err = r.bands(q.AllowFor, rec); err != nil {
+		return q, err
+	}
 	if q.Water, q.WaterFirst, err = r.water(rec); err != nil {
 		return q, err
 	}
 	for name, role := range r.Roles {
-		if !slices.Contains([]sheet.Role{sheet.Base, sheet.Addition, sheet.Strong}, sheet.Role(role)) {
+		if !slices.Contains(sheet.Roles, sheet.Role(role)) {
 			return q, text.Refuse("plan.role", text.Name("material", name), text.Name("role", role))
 		}
 		if q.Roles == nil {
@@ -81,6 +84,22 @@ func (r Request) SheetRequest(scales []sheet.Scale) (sheet.Request, error) {
 	}
 	q.Container, _, err = r.Weights()
 	return q, err
+}
+
+// bands adds the bands that a user's own materials have, where the wish names none.
+func (r Request) bands(to map[string]sheet.Allow, rec recipe.Recipe) error {
+	for _, name := range r.names(rec) {
+		m, _ := r.Materials.Or().Lookup(name)
+		if m.Band == "" || slices.ContainsFunc(slices.Collect(maps.Keys(to)), func(told string) bool { return recipe.Key(told) == recipe.Key(name) }) {
+			continue
+		}
+		_, own, err := sheet.ReadAllow(map[string]string{name: m.Band})
+		if err != nil {
+			return err
+		}
+		maps.Copy(to, own)
+	}
+	return nil
 }
 
 // Weights reads the usual weight of the container and the largest dry total that is

@@ -360,6 +360,8 @@ func sayRole(t *telling, v fact.Role) {
 		t.add(text.New("fact.role-base", text.Name("material", v.Material)))
 	case "addition":
 		t.add(text.New("fact.role-addition", text.Name("material", v.Material)))
+	case "suspender":
+		t.add(text.New("fact.role-suspender", text.Name("material", v.Material)))
 	case "strong":
 		t.add(text.New("fact.role-strong", text.Name("material", v.Material)))
 	default:

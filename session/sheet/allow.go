@@ -19,7 +19,7 @@ func ReadAllow(in map[string]string) (map[Role]Allow, map[string]Allow, error) {
 		if err != nil {
 			return nil, nil, text.Refuse("sheet.tolerance-of", text.Name("what", name), text.Because("why", err))
 		}
-		if role := Role(name); slices.Contains([]Role{Base, Addition, Strong, Water}, role) {
+		if role := Role(name); role == Water || slices.Contains(Roles, role) {
 			roles[role] = a
 		} else {
 			names[name] = a

@@ -113,7 +113,7 @@ func (p *planner) checkScales(f *faults) {
 func (p *planner) checkAllowed(f *faults) {
 	r := p.req
 	p.allow = map[Role]Allow{}
-	for _, role := range []Role{Base, Addition, Strong} {
+	for _, role := range Roles {
 		p.allow[role] = Standard(role)
 	}
 	if r.Water != nil {

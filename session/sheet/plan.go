@@ -128,6 +128,8 @@ func (p *planner) roles() {
 		switch {
 		case p.known[i].Strong:
 			l.Role = Strong
+		case l.Addition && p.known[i].Kind == material.Suspender:
+			l.Role = Suspender
 		case l.Addition:
 			l.Role = Addition
 		default:
@@ -305,7 +307,7 @@ func (p *planner) order() error {
 	for i, s := range p.scales {
 		at[s.Name] = i
 	}
-	rank := map[Role]int{Base: 0, Addition: 1, Strong: 2}
+	rank := map[Role]int{Base: 0, Addition: 1, Suspender: 1, Strong: 2}
 	wish := map[string]int{}
 	var errs []error
 	for i, name := range p.req.Order {
@@ -338,7 +340,7 @@ func (p *planner) order() error {
 			return -1
 		case okb:
 			return 1
-		case a.Role != b.Role:
+		case rank[a.Role] != rank[b.Role]:
 			return rank[a.Role] - rank[b.Role]
 		case a.Role == Strong && a.Scale != b.Scale:
 			return at[a.Scale] - at[b.Scale]

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 	"testing"
 
@@ -267,6 +268,28 @@ func TestRolesAndAllow(t *testing.T) {
 	assert.Contains(t, strings.Join(sh.Words, " "), "Mystery dust is not in the materials table")
 	sh = plan(t, "Quatrz 60\nSilica 20\nFlint 20", "1000g", bench)
 	assert.Contains(t, strings.Join(sh.Words, " "), "Did you mean Quartz?")
+}
+
+// A suspender or gum on top of the base may be off by a tenth (common practice, no
+// source); what is part of the base may not, silicon carbide is strong, and an opacifier
+// is an addition like any other.
+func TestRolesOfTheTable(t *testing.T) {
+	sh := plan(t, "Quartz 60\nWhiting 30\nBentonite 10\n+ Hectorite 2\n+ CMC 0.5\n+ Epsom salts 0.2\n+ Silicon carbide 0.5\n+ Tin oxide 5\n+ Bone ash 2", "1000g", bench)
+	for name, want := range map[string]struct {
+		role    Role
+		allowed string
+	}{
+		"Bentonite": {Base, "1g"}, "Hectorite": {Suspender, "2g"}, "CMC": {Suspender, "0.5g"}, "Epsom salts": {Suspender, "0.2g"},
+		"Silicon carbide": {Strong, "0.1g"}, "Tin oxide": {Addition, "1g"}, "Bone ash": {Addition, "0.4g"},
+	} {
+		assert.Equal(t, want.role, line(t, sh, name).Role, name)
+		assert.Equal(t, mass(want.allowed), line(t, sh, name).Allowed, name)
+	}
+	at := func(name string) int {
+		return slices.IndexFunc(sh.Lines, func(l Line) bool { return l.Material == name })
+	}
+	assert.Less(t, at("CMC"), at("Silicon carbide"), "strong ones come last")
+	assert.Less(t, at("Tin oxide"), at("Hectorite"), "the larger of the others first")
 }
 
 func TestPlanRefuses(t *testing.T) {

@@ -121,11 +121,14 @@ func (a Allow) Of(target protocol.Mass) protocol.Mass {
 }
 
 // Standard is the allowed deviation of a role where the user set none: base
-// 1 %, additions, strong colourants and the first water 2 % (common practice, no
+// 1 %, suspenders 10 %, additions, strong colourants and the first water 2 % (common practice, no
 // source).
 func Standard(r Role) Allow {
-	if r == Base {
+	switch r {
+	case Base:
 		return Allow{Share: big.NewRat(1, 100)}
+	case Suspender:
+		return Allow{Share: big.NewRat(1, 10)}
 	}
 	return Allow{Share: big.NewRat(1, 50)}
 }

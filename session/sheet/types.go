@@ -27,8 +27,14 @@ const (
 	Base     Role = "base"
 	Addition Role = "addition"
 	Strong   Role = "strong" // a strong colourant: little of it changes the glaze
-	Water    Role = "water"  // the first water: no part of the recipe's percent, nor of the dry mass
+	// Suspender is a gum, a clay or a salt that keeps the glaze in suspension, on top of
+	// the base: a tenth more or less of it does little.
+	Suspender Role = "suspender"
+	Water     Role = "water" // the first water: no part of the recipe's percent, nor of the dry mass
 )
+
+// Roles are those that a material can have.
+var Roles = []Role{Base, Addition, Suspender, Strong}
 
 // Verdict says how well a scale can weigh a target.
 type Verdict string
