@@ -145,6 +145,26 @@ func MPEInService(c Class, e, load protocol.Mass) (protocol.Mass, error) {
 	return 2 * m, err
 }
 
+// InUse gives the same in whole units of a mass, also beyond the end of the table, where it
+// grows with the load from what it is there.
+func InUse(c Class, e, load protocol.Mass) (*big.Rat, error) {
+	if m, err := MPEInService(c, e, load); err == nil {
+		return new(big.Rat).SetInt64(int64(m)), nil
+	}
+	end := new(big.Rat).SetInt64(int64(e))
+	if c < ClassI || c > ClassIIII || errorBands[c][2] == 0 {
+		_, err := MPE(c, e, load)
+		return nil, err
+	}
+	end.Mul(end, new(big.Rat).SetInt64(errorBands[c][2]))
+	m, err := MPEInService(c, e, protocol.Mass(errorBands[c][2])*e)
+	if err != nil {
+		return nil, err
+	}
+	most := new(big.Rat).SetInt64(int64(m))
+	return most.Mul(most, end.Quo(new(big.Rat).SetInt64(int64(load.Abs())), end)), nil
+}
+
 // Check is the daily check: a known weight is put on and the display read.
 type Check struct {
 	Nominal  protocol.Mass // what the weight is

@@ -36,6 +36,8 @@ type Config struct {
 	Materials *material.Table // nil: the embedded one
 	// Confirm is what a second person confirms, see CheckConfirm.
 	Confirm string
+	// Accept is by what a weight is accepted, see sheet.ReadRule.
+	Accept string
 	// Water is the studio's habit for the first water, as in plan.Request.Water, for
 	// a recipe that says nothing of it.
 	Water string
@@ -557,10 +559,7 @@ func (b *Bench) known() []sheet.Scale {
 			}
 			s.Identity = p.Instrument().ID.USB
 		}
-		if s.Spread == 0 {
-			s.Spread = b.workshop.Measured(s)
-		}
-		out[i] = s
+		out[i] = b.workshop.Measured(s)
 	}
 	return out
 }

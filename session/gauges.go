@@ -5,6 +5,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -34,14 +35,19 @@ func (all *gauges) Add(f fact.Fact) {
 	}
 }
 
-// spread gives the repeatability that was measured on this scale as it is now: by
-// its name, at its step, and not on another device. 0: none was.
-func (all gauges) spread(s sheet.Scale) protocol.Mass {
-	f, ok := all[s.Name].repeat.Body.(fact.Repeatability)
-	if !ok || f.Step != s.Step || scale.HasSerial(f.Identity) && scale.HasSerial(s.Identity) && f.Identity != s.Identity {
-		return 0
+// measured adds to a scale what was found of it as it is now: by its name, at its step, and
+// not on another device. Ten equal readings spread by nothing, which is measured all the
+// same: the rounding of the readings stands in the formula of U.
+func (all gauges) measured(s sheet.Scale) sheet.Scale {
+	same := func(step protocol.Mass, identity string) bool {
+		return step == s.Step && (!scale.HasSerial(identity) || !scale.HasSerial(s.Identity) || identity == s.Identity)
 	}
-	// Ten equal readings spread by nothing, which is measured all the same: the
-	// rounding of the readings stands in the sheet's own formula.
-	return max(f.Spread, 1)
+	g := all[s.Name]
+	if f, ok := g.repeat.Body.(fact.Repeatability); ok && same(f.Step, f.Identity) && s.Spread == 0 && !s.Measured {
+		s.Spread, s.Measured, s.Placings = f.Spread, true, uint64(len(f.Shown))
+	}
+	if c, ok := g.checked.Body.(fact.Checked); ok && same(c.Step, c.Identity) {
+		s.Check = doubt.Check{Mass: c.Mass, Deviation: c.Deviation, Allowed: c.Allowed, Failed: !c.Pass}
+	}
+	return s
 }

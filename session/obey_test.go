@@ -159,7 +159,7 @@ func (h *obedient) obey(n NowView) {
 		}
 		h.then(time.Second, func() { h.empties(on); h.put(on) })
 		h.rest(3 * time.Second)
-	case "bench.good":
+	case "bench.good", "bench.cannot":
 		switch {
 		case !h.off[on]:
 			h.lift(on)

@@ -128,7 +128,8 @@ func TestEachQuestionOfAPanHasATrueAnswer(t *testing.T) {
 		p := r.portions()[0]
 		assert.Equal(t, "typed", p.How)
 		assert.Equal(t, g("84"), p.Delivered)
-		assert.Equal(t, "84.0 g of Quartz went in. A person said how much it was.", r.told(p)[:56])
+		assert.Equal(t, "84 g of Quartz went in. A person said how much it was.", r.told(p)[:54])
+		assert.Equal(t, netU(g("1"), 0), p.U, "digits that nobody typed are not known")
 		assert.Equal(t, "0.0", r.s.View().Now.In, "what stands there is the next container")
 	})
 	t.Run("nobody knows", func(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -17,7 +18,7 @@ import (
 func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated bool) fact.Planned {
 	sum := sha256.Sum256([]byte(written))
 	p := fact.Planned{Title: sh.Title, Recipe: written, RecipeHash: hex.EncodeToString(sum[:]), Base: sh.Base, Dry: sh.Dry,
-		Allowed: map[string]string{}, Simulated: simulated}
+		Allowed: map[string]string{}, Simulated: simulated, Rule: doubt.Simple}
 	for role, a := range sh.Allow {
 		p.Allowed[string(role)] = allowText(a)
 	}
@@ -37,8 +38,8 @@ func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated boo
 	}
 	p.Series, p.Lots = cups(sh, written), lotsUsed(sh)
 	for _, s := range scales {
-		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye}
-		f.Assumed = s.Spread == 0
+		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Gauge: s.Gauge}
+		f.Assumed = s.Spread == 0 && !s.Measured
 		p.Scales = append(p.Scales, f)
 	}
 	return p
@@ -63,7 +64,7 @@ func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
 	take.Material = text.New("plan.cup-mix", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
 	w, d := batch.LineFrom(weigh), batch.LineFrom(dilute)
 	d.Role = string(sheet.Base)
-	return fact.Mix{Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
+	return fact.Mix{Mixing: sheet.Mixing.RatString(), Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
 }
 
 // placed is a material of a plan as a line of the fact. Where its role does not tell

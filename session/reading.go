@@ -7,6 +7,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/text"
 )
@@ -45,7 +46,7 @@ func (rs *readings) want(scale string, now time.Time) {
 	rs.until[scale] = now.Add(askFor)
 }
 
-func (rs *readings) read(p *pan.Pan, spread protocol.Mass, now time.Time) (Reading, error) {
+func (rs *readings) read(p *pan.Pan, weighs doubt.Scale, now time.Time) (Reading, error) {
 	switch {
 	case p.Instrument().Link != scale.Up || !p.Usable() || !p.Live(now):
 		return Reading{}, text.Refuse("scale.silent", text.Name("scale", p.Name()))
@@ -56,7 +57,7 @@ func (rs *readings) read(p *pan.Pan, spread protocol.Mass, now time.Time) (Readi
 	}
 	rs.last++
 	r := Reading{ID: rs.last, Scale: p.Name(), Shows: (p.Gross() - p.Carried()).Grams(places(p.Step())), gross: p.Gross(), carried: p.Carried(),
-		step: p.Step(), u: netU(p.Step(), spread), raw: p.Raw()}
+		step: p.Step(), u: weighs.U(p.Gross() - p.Carried()), raw: p.Raw()}
 	rs.all = append(rs.all, r)
 	if len(rs.all) > mostReadings {
 		rs.all = slices.Delete(rs.all, 0, 1)

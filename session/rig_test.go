@@ -11,6 +11,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/pan"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/question"
@@ -249,4 +250,9 @@ func open(dir string, now time.Time) (*journal.Journal, Past, journal.Report, er
 	j, past, rep, err := Open(dir, "", now)
 	past.Begin = nil
 	return j, past, rep, err
+}
+
+// netU is the U of one net weight of a scale of which nothing else is known.
+func netU(step, spread protocol.Mass) protocol.Mass {
+	return doubt.Scale{Step: step, Spread: spread}.U(0)
 }

@@ -8,6 +8,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -47,6 +48,8 @@ func (s StepView) shown() StepView {
 		s.Shape, s.Mark = "", text.New("show.step-waiting")
 	case s.Verdict == batch.Unknown:
 		s.Shape, s.Mark = "wait", text.New("show.step-not-known")
+	case s.Verdict == string(doubt.Cannot):
+		s.Shape, s.Mark = "ask", text.New("show.step-cannot")
 	case s.Verdict == "under":
 		s.Shape, s.Mark = "under", text.New("show.step-under")
 	case s.Verdict == "over":
@@ -63,6 +66,8 @@ func (s StepView) shown() StepView {
 	switch {
 	case done && s.Verdict == batch.Unknown:
 		s.Notes = append(s.Notes, text.New("show.step-not-known"))
+	case done && s.Verdict == string(doubt.Cannot):
+		s.Notes = append(s.Notes, text.New("show.note-cannot"))
 	case done && s.Verdict == "under":
 		s.Notes = append(s.Notes, text.New("show.note-under"))
 	case done && s.Verdict == "over":
@@ -114,11 +119,18 @@ func (v *View) sign() (tone, shape string, word text.Message) {
 	case n.State == "lifted" && n.Cue == "over":
 		return "over", "over", text.New("show.over") // never "tip it in" over "put it back"
 	}
-	s, ok := signs[n.State]
-	if !ok {
-		s = signs["idle"]
-	}
+	s := n.usual()
 	return s.tone, s.shape, s.word
+}
+
+func (n *NowView) usual() signView {
+	if n.Cannot {
+		return signView{"ask", "ask", text.New("show.cannot")}
+	}
+	if s, ok := signs[n.State]; ok {
+		return s
+	}
+	return signs["idle"]
 }
 
 // figure is the main figure, with what it means.

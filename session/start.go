@@ -47,6 +47,10 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	if err := plan.Shortage(sh); err != nil && !r.Short {
 		return "", err
 	}
+	hidden, err := plan.Hidden(sh, r.Although)
+	if err != nil {
+		return "", err
+	}
 	now := b.cfg.Now()
 	t := change{s: b.s, at: now}
 	t.s.Pans = slices.Clone(b.s.Pans)
@@ -57,6 +61,10 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
 		return "", err
 	}
+	if p.Rule, err = sheet.ReadRule(cmp.Or(r.Accept, b.cfg.Accept)); err != nil {
+		return "", err
+	}
+	p.Although = hidden
 	p.Kept = b.workshop.Recipes.Of(p.RecipeHash)
 	p.Container, p.Most, _ = r.Weights() // they were understood when the sheet was made
 	// What was learnt goes first: a batch of which the power left the plan alone would

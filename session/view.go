@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math/big"
 	"strings"
 	"time"
 	"unicode"
@@ -10,6 +11,7 @@ import (
 	"tared/scale"
 	"tared/scale/pan"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/guide"
 	"tared/session/material"
 	"tared/session/question"
@@ -66,7 +68,7 @@ func (s *State) batchView() *BatchView {
 			sv.State = "now"
 		}
 		if st.Portions > 0 {
-			sv.Verdict = st.Verdict()
+			sv.Verdict = b.StepVerdict(st)
 		}
 		if sv.State == "done" {
 			bv.Done++
@@ -165,6 +167,7 @@ var instructions = map[string]func(*moment, *NowView){
 		if c := m.p.Vessel().Clung; c > 0 && m.in <= c+m.p.Step() {
 			n.Detail = []text.Message{text.New("bench.knock-out", text.Mass("amount", m.in, m.d))}
 		}
+		m.cannotTell(n)
 	},
 	"over": (*moment).over,
 }
@@ -178,6 +181,22 @@ type moment struct {
 	in    protocol.Mass
 	known bool // what is in
 	d     int  // places of the scale
+}
+
+// cannotTell says so where a scale that leaves so much open would leave the verdict open.
+func (m *moment) cannotTell(n *NowView) {
+	b, st := m.s.Batch, m.st
+	if m.p == nil || m.aim.Part < m.aim.Parts {
+		return // what is one of several is judged when all are in
+	}
+	st.Delivered += m.in
+	d := question.Weighs(b, m.p)
+	st.U2, st.On = new(big.Int).Add(st.U2, doubt.AddSquare(nil, d.U(m.in))), nil
+	if n.Cannot = b.StepVerdict(st) == string(doubt.Cannot); !n.Cannot {
+		return
+	}
+	n.Headline = text.New("bench.cannot")
+	n.Detail = append(n.Detail, text.New("bench.cannot-more", text.Exact("target", m.st.Target, m.d), text.Grams("allowed", sheet.Doubt(b.StepAllowed(m.st))), text.Grams("u", sheet.Doubt(st.DeliveredU()))))
 }
 
 func (m *moment) what() string { return m.st.Name() }

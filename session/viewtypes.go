@@ -97,6 +97,7 @@ type NowView struct {
 	Cue     string    `json:"cue"`
 	Since   time.Time `json:"since"`   // when State began
 	Settled bool      `json:"settled"` //
+	Cannot  bool      `json:"cannot"`  // in by the marks, and nobody can tell whether it is in the band
 	Next    *NextView `json:"next"`    // nil after the last
 	Show    Show      `json:"show"`    // what it looks like
 }

@@ -3,15 +3,16 @@ package session
 import (
 	"math/big"
 	"slices"
+	"strings"
 
 	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/derive"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/question"
-	"tared/session/sheet"
 	"tared/session/text"
 )
 
@@ -134,12 +135,27 @@ func (t *change) portion(i int, p *pan.Pan, w question.Weighing) fact.Portion {
 			}
 		}
 	}
-	if f.U == 0 {
-		f.U = netU(f.Step, sc.Spread)
+	d := sc.Weighs()
+	d.Step = f.Step
+	if w.How == "typed" {
+		// Digits that nobody typed are not known: it counts as read off a coarser scale.
+		said := strings.TrimPrefix(w.Raw[len(w.Raw)-1], "typed ")
+		if typed, err := typedMass(text.Message{}, said); err == nil && typed.Step > d.Step {
+			d.Step, f.Step = typed.Step, typed.Step
+		}
+	}
+	own := d.Reading()
+	if f.U != 0 {
+		own.SetInt(doubt.AddSquare(nil, f.U))
 	}
 	if p != nil {
-		f.U = keyedU(f.U, f.Step, p.Key().Count)
+		own.Add(own, keyed(f.Step, p.Key().Count))
 	}
+	f.Span, f.U = d.Span(f.Delivered), d.With(own, f.Delivered)
+	if rule := t.s.Batch.Plan.Rule; rule != "" && a.Part == a.Parts { // what is one of several is judged when all are in
+		f.Allowed, f.Rule = t.s.Batch.StepAllowed(st), rule
+	}
+	f.Verdict = batch.PortionVerdict(f)
 	return f
 }
 
@@ -178,20 +194,11 @@ func (t *change) Finish() {
 	}
 }
 
-// keyedU adds what each press of the scale's own tare key leaves unknown: what
-// it took is known to a whole step only, evenly spread, u² = d²/12 (JCGM
-// 100:2008, 4.3.7).
-func keyedU(u, step protocol.Mass, keys int) protocol.Mass {
-	if keys == 0 {
-		return u
-	}
-	sum := sheet.AddSquare(nil, u)
-	for range keys {
-		// 4 d²/12, for U = 2u.
-		sq := new(big.Int).Mul(big.NewInt(int64(step)), big.NewInt(int64(step)))
-		sum.Add(sum, sq.Div(sq, big.NewInt(3)))
-	}
-	return protocol.Mass(sum.Sqrt(sum).Int64())
+// keyed is what presses of the scale's own tare key add to U²: what each took is known to a
+// whole step only, evenly spread, 4·d²/12 (JCGM 100:2008, 4.3.7).
+func keyed(step protocol.Mass, keys int) *big.Rat {
+	d := new(big.Rat).SetInt(doubt.AddSquare(nil, step))
+	return d.Mul(d, big.NewRat(int64(keys), 3))
 }
 
 // CorrectLast gives the last portion what seemed to be left in the container, and
@@ -229,9 +236,4 @@ func (t *change) standIn(p *pan.Pan) {
 	}
 	t.Weigh(p, w)
 	p.Forget()
-}
-
-func netU(step, spread protocol.Mass) protocol.Mass {
-	_, u, _ := sheet.Uncertainty(step, spread)
-	return u
 }

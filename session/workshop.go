@@ -9,7 +9,6 @@ import (
 	"syscall"
 	"time"
 
-	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/book"
 	"tared/session/fact"
@@ -67,9 +66,9 @@ func (w *Workshop) Add(f fact.Fact) {
 	}
 }
 
-// Measured gives the repeatability of a scale that the journal knows; 0: none was
-// measured on it as it is now.
-func (w *Workshop) Measured(s sheet.Scale) protocol.Mass { return w.scales.spread(s) }
+// Measured gives a scale with what the journal knows of it as it is now: its repeatability,
+// where the user named none, and its last known weight.
+func (w *Workshop) Measured(s sheet.Scale) sheet.Scale { return w.scales.measured(s) }
 
 // ReadWorkshop reads the journal of a data directory, which may be in use. Where a
 // line is damaged it gives what stands before it, with the error. For now see Open.

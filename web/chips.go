@@ -5,6 +5,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/book"
+	"tared/session/doubt"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -30,6 +31,8 @@ func outcome(b book.Row) chip {
 			tone = "under"
 		}
 		return chip{tone, tone, text.New("page.book.off", text.Count("off", b.Off), text.Count("of", b.Of))}
+	case b.Cannot > 0:
+		return chip{"", "ask", text.New("page.book.cannot-tell", text.Count("cannot", b.Cannot), text.Count("of", b.Of))}
 	case b.Done < b.Of:
 		return chip{"", "skip", text.New("page.book.closed", text.Count("done", b.Done), text.Count("of", b.Of))}
 	}
@@ -47,6 +50,8 @@ func verdict(v string) chip {
 		return chip{v, v, text.New("page.verdict.over")}
 	case "skipped":
 		return chip{"", "skip", text.New("page.verdict.skipped")}
+	case string(doubt.Cannot):
+		return chip{"", "ask", text.New("page.verdict.cannot-tell")}
 	case batch.Unknown:
 		return chip{"under", "wait", text.New("page.verdict.not-known")}
 	case book.NothingIn:

@@ -61,6 +61,9 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 // confirmUse says what a flag for a second person takes.
 const confirmUse = "what a second person confirms: strong (each portion of a strong colourant), typed (each weight that is typed), or both with a comma between"
 
+// acceptUse says what a flag for the rule of acceptance takes.
+const acceptUse = "when a weight is in its band: simple (by the weight alone, where U is within what is allowed) or guarded (the whole of weight ± U)"
+
 // waterUse says what a flag for the first water takes.
 const waterUse = "first water as the last step, in percent of everything dry, such as 85% (a recipe may say so itself, in a line \"Water 85%\")"
 

@@ -37,6 +37,7 @@ type liveBenchConfig struct {
 	materials *material.Table // nil: the embedded one
 	water     string          // the studio's habit for the first water
 	confirm   string          // what a second person confirms
+	accept    string          // by what a weight is accepted
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -105,7 +106,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			cfg.onFacts(lines)
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Accept: cfg.accept, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: told, OnView: cfg.onView})
 	return w, nil
 }

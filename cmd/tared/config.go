@@ -19,6 +19,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/plan"
+	"tared/session/sheet"
 )
 
 // configFile is a configuration file as it is written, in TOML:
@@ -28,6 +29,7 @@ import (
 //	names  = ["glaze.local"]
 //	materials = "/etc/tared/materials.json"
 //	confirm = "strong,typed"              # what a second person confirms
+//	accept = "guarded"                    # when a weight is in its band
 //	water  = "85%"                       # first water where the recipe says nothing
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
@@ -39,7 +41,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Water, URL words
+	Listen, Data, Materials, Confirm, Accept, Water, URL words
 
 	Names  list // host names by which browsers may call this machine
 	Pair   yesNo
@@ -166,6 +168,7 @@ func parseConfig(path, content string) (configFile, error) {
 		err        func(string) error
 	}{
 		{"listen", string(c.Listen), checkAddr},
+		{"accept", string(c.Accept), func(s string) error { _, err := sheet.ReadRule(s); return err }},
 		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
 		{"water", string(c.Water), plan.CheckWater},
 		{"url", string(c.URL), checkURL},
@@ -200,7 +203,7 @@ func (d document) unknown(meta toml.MetaData, k toml.Key) error {
 	case kind == "Hash" || kind == "ArrayHash":
 		return d.unknownTable(k[0])
 	}
-	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, url, and [[scale]] and [[format]] tables", name)
+	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, accept, url, and [[scale]] and [[format]] tables", name)
 }
 
 // broken says in words what is wrong with text that is no TOML, or with the kind
@@ -345,7 +348,7 @@ func addConfig(cmd *cobra.Command) {
 // either, from the file. Host names and formats are added to those of flags.
 func (c configFile) fill(flags *pflag.FlagSet, path string) error {
 	texts := map[string][]string{"names": c.Names, "scale": c.specs}
-	for key, value := range map[string]words{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "water": c.Water, "url": c.URL} {
+	for key, value := range map[string]words{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "accept": c.Accept, "water": c.Water, "url": c.URL} {
 		if value != "" && os.Getenv("TARED_"+strings.ToUpper(key)) == "" {
 			texts[key] = []string{string(value)}
 		}

@@ -234,13 +234,10 @@ func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, wha
 	return nil
 }
 
-// withMeasured gives scales the repeatability that was measured on them, where the
-// user named none.
+// withMeasured gives scales what the journal knows of them.
 func withMeasured(w *session.Workshop, scales []sheet.Scale) []sheet.Scale {
 	for i, s := range scales {
-		if s.Spread == 0 {
-			scales[i].Spread = w.Measured(s)
-		}
+		scales[i] = w.Measured(s)
 	}
 	return scales
 }

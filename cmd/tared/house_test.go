@@ -148,7 +148,8 @@ var inner = []struct {
 	may  []string
 	why  string
 }{
-	{"session/fact", []string{"session/recipe", "session/plan", "session/text"}, "session/fact is the words of the journal and knows nothing of who reads them"},
+	{"session/doubt", nil, "session/doubt knows a scale, not what is weighed on it"},
+	{"session/fact", []string{"session/recipe", "session/plan", "session/doubt", "session/text"}, "session/fact is the words of the journal and knows nothing of who reads them"},
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
 	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},
 	{"session/material", []string{"session/text"}, "session/material knows nothing of the bench"},
@@ -166,7 +167,7 @@ var inner = []struct {
 	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
-var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/text"}
+var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/text"}
 
 // innerObjection is objection among the rooms of session.
 func innerObjection(pkg, imported string) string {

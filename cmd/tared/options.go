@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/scale"
+	"tared/session/doubt"
 	"tared/session/journal"
 	"tared/session/sheet"
 )
@@ -210,7 +211,8 @@ const unplugged = "none-"
 func onSheet(scales []scale.Config) []sheet.Scale {
 	out := make([]sheet.Scale, len(scales))
 	for i, c := range scales {
-		out[i] = sheet.Scale{Name: c.Name, Step: c.Step, Unit: c.Unit, Max: c.Max, Spread: c.Spread, Eye: c.ByEye(), Port: c.Port, Format: c.Format}
+		out[i] = sheet.Scale{Name: c.Name, Step: c.Step, Unit: c.Unit, Max: c.Max, Spread: c.Spread, Eye: c.ByEye(), Port: c.Port, Format: c.Format,
+			Gauge: doubt.Gauge{Class: c.Class.String(), Interval: c.Interval}}
 		if strings.HasPrefix(c.Port, unplugged) {
 			out[i].Port = ""
 		}

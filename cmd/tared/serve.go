@@ -21,6 +21,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/plan"
+	"tared/session/sheet"
 	"tared/web"
 )
 
@@ -53,9 +54,10 @@ func serveCommand() *cobra.Command {
 	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
 	f.StringVar(&s.table, "materials", "", materialsUse)
 	f.StringVar(&s.confirm, "confirm", "", confirmUse)
+	f.StringVar(&s.accept, "accept", "", acceptUse)
 	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
 	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm", "water": "water", "url": "url"} {
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm", "accept": "accept", "water": "water", "url": "url"} {
 		fills(f, flag, key)
 	}
 	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
@@ -72,6 +74,7 @@ type settings struct {
 	table   string   // file with the user's own materials
 	pair    bool     // ask for a paired browser even on this machine
 	confirm string   // what a second person confirms
+	accept  string   // by what a weight is accepted
 	water   string   // the studio's habit for the first water
 	url     string   // address of the page as phones reach it, for labels
 	scales  []scale.Config
@@ -101,6 +104,9 @@ func (s settings) gather(flags scaleFlags) (settings, error) {
 	if _, err := session.CheckConfirm(s.confirm); err != nil {
 		return s, usagef("--confirm %w", err)
 	}
+	if _, err := sheet.ReadRule(s.accept); err != nil {
+		return s, usagef("--accept: %w", err)
+	}
 	if err := checkURL(s.url); err != nil {
 		return s, usagef("--url: %w", err)
 	}
@@ -112,7 +118,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	if err != nil {
 		return err
 	}
-	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, log: log, listen: listenPorts(s.data, log), damaged: true})
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, log: log, listen: listenPorts(s.data, log), damaged: true})
 	if err != nil {
 		return err
 	}

@@ -20,6 +20,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/plan"
 	"tared/session/question"
@@ -44,6 +45,9 @@ func weighCommand() *cobra.Command {
 	addLog(cmd, &w.level)
 	cmd.Flags().StringVar(&w.confirm, "confirm", "", confirmUse)
 	fills(cmd.Flags(), "confirm", "confirm")
+	cmd.Flags().StringVar(&w.accept, "accept", "", acceptUse)
+	fills(cmd.Flags(), "accept", "accept")
+	cmd.Flags().StringArrayVar(&w.although, "although", nil, "weigh this material on its scale although that cannot show so little; may be repeated")
 	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
 	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
 	return cmd
@@ -55,6 +59,8 @@ type weighing struct {
 	scales    scaleFlags
 	data, by  string
 	confirm   string
+	accept    string
+	although  []string
 	level     string
 	json      bool
 	in        io.Reader
@@ -101,7 +107,10 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 	if _, err := session.CheckConfirm(w.confirm); err != nil {
 		return usagef("--confirm %w", err)
 	}
-	wish.Confirm = w.confirm
+	if _, err := sheet.ReadRule(w.accept); err != nil {
+		return usagef("--accept: %w", err)
+	}
+	wish.Confirm, wish.Accept, wish.Although = w.confirm, w.accept, w.although
 	wish.By = w.by
 	w.events = newEvents()
 	if w.json {
@@ -209,7 +218,7 @@ func (w *weighing) same(begun fact.Planned, wish plan.Request) error {
 	}
 	var scales []sheet.Scale
 	for _, s := range begun.Scales {
-		scales = append(scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye})
+		scales = append(scales, batch.OnSheet(s))
 	}
 	if err := sameBags(begun, wish); err != nil {
 		return err

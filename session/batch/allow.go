@@ -1,10 +1,31 @@
 package batch
 
 import (
+	"tared/protocol"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
+
+// Allowed is how far a material may be off, exactly: the marks of the page are that in
+// steps of its scale.
+func (b *Batch) Allowed(l fact.Line) protocol.Mass {
+	return max(AllowedFor(l, b.allow, b.names).Of(l.Target), 1)
+}
+
+// StepAllowed is the same of one weighing: what comes in by itself may be off by what the
+// whole material may, what goes into a mixing cup by two parts in a hundred.
+func (b *Batch) StepAllowed(st Step) protocol.Mass {
+	switch {
+	case st.InCup():
+		return sheet.Standard(sheet.Strong).Of(st.Target)
+	case st.Part == TakePart && b.Mixes[st.Mix].From == "": // as what is diluted in it
+		return max(st.Target-st.Low, st.High-st.Target)
+	case b.lineOf(st.Material) >= 0:
+		return b.Allowed(b.LineOf(st.Material))
+	}
+	return b.Allowed(st.Line)
+}
 
 // AllowedFor gives the rule of a material.
 func AllowedFor(l fact.Line, roles map[sheet.Role]sheet.Allow, names map[string]sheet.Allow) sheet.Allow {

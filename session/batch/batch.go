@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/sheet"
 )
 
 // Batch is one batch as far as the facts tell it.
@@ -34,6 +35,9 @@ type Batch struct {
 	// AtClosing is the batch as the fact that closed it has it, where a portion was
 	// corrected since; nil: none was.
 	AtClosing *Batch
+
+	allow map[sheet.Role]sheet.Allow // what the plan allows, by role
+	names map[string]sheet.Allow     // and by material
 
 	water fact.Line // the first water as it was planned, on the scale that it is weighed on
 }

@@ -76,7 +76,7 @@ func differ(n *book.Batch, b *batch.Batch) (out []string) {
 		is(name+"U", l.U.Mass, w.U)
 		is(name+"as", l.As, w.As)
 		if l.Verdict != "" {
-			is(name+"verdict", l.Verdict, made[i].Verdict)
+			is(name+"verdict", l.Verdict, b.Verdict(o, w, 1))
 		}
 		if b.Finished {
 			is(name+"share", l.Share, made[i].Share)
@@ -103,7 +103,7 @@ func differ(n *book.Batch, b *batch.Batch) (out []string) {
 		is("water as", l.As, st.As)
 		is("water kept", l.Kept, st.Kept && st.Delivered > st.High)
 		if l.Verdict != "" {
-			is("water verdict", l.Verdict, batch.Verdict(st.Line, batch.Delivery{Delivered: st.Delivered, Skipped: st.Skipped}))
+			is("water verdict", l.Verdict, b.StepVerdict(*st))
 		}
 	}
 	return out

@@ -91,7 +91,7 @@ func (b *Batch) poured() (in []sheet.Poured) {
 func (b *Batch) limits(names map[string]sheet.Allow) sheet.Limits {
 	l := sheet.Limits{AllowFor: names, Stock: b.leftInBags(), Container: b.Plan.Container, Most: b.Plan.Most}
 	for _, s := range b.Plan.Scales {
-		l.Scales = append(l.Scales, sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread})
+		l.Scales = append(l.Scales, OnSheet(s))
 	}
 	return l
 }
@@ -145,6 +145,11 @@ func (b *Batch) leftInBags() map[string]protocol.Mass {
 		}
 	}
 	return left
+}
+
+// OnSheet is a scale of a plan as a sheet sees it.
+func OnSheet(s fact.Scale) sheet.Scale {
+	return sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Measured: !s.Assumed, Gauge: s.Gauge}
 }
 
 // LineFrom is a material of a sheet as the facts have it.

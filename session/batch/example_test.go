@@ -24,9 +24,9 @@ func ExampleNew() {
 	b.Apply(fact.Fact{Seq: 2, Body: fact.Portion{Material: "Quartz", Delivered: 59 * protocol.Gram}})
 	st := b.Steps[b.Current()]
 	target, _, _ := st.Left()
-	fmt.Println(st.Material, st.Verdict(), target.Grams(1), "g to go")
+	fmt.Println(st.Material, b.StepVerdict(st), target.Grams(1), "g to go")
 	b.Apply(fact.Fact{Seq: 3, Body: fact.Portion{Material: "Quartz", Delivered: protocol.Gram}})
-	fmt.Println(b.Steps[0].Verdict(), "then", b.Steps[b.Current()].Material)
+	fmt.Println(b.StepVerdict(b.Steps[0]), "then", b.Steps[b.Current()].Material)
 	// Output:
 	// Quartz under 1.0 g to go
 	// in then Whiting

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/sheet"
@@ -24,6 +25,7 @@ func New(f fact.Fact, p fact.Planned) *Batch {
 		b.By = "" // until somebody gives a name
 	}
 	b.Lines, b.water = slices.Clone(p.Lines), p.Water
+	b.allow, b.names, _ = sheet.ReadAllow(p.Allowed) // what it cannot read is as usual
 	b.layOut()
 	return b
 }
@@ -113,12 +115,14 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	}
 	st := &b.Steps[i]
 	st.As = cmp.Or(v.As, st.As)
+	if st.Portions == 0 && v.How == "typed" {
+		st.Places = v.Step.Places() // digits that nobody typed are not shown
+	}
 	st.Places = max(st.Places, v.Step.Places())
-	st.Delivered += v.Delivered
-	st.U2 = sheet.AddSquare(st.U2, v.U)
 	st.Portions++
 	st.Typed = st.Typed || v.How == "typed"
-	k := Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, By: f.By, Asks: b.asksFor(*st, v), NotKnown: v.How == Unknown}
+	k := Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, On: doubt.On{Scale: v.Scale, Mass: v.Delivered, Span: v.Span}, By: f.By, Asks: b.asksFor(*st, v), NotKnown: v.How == Unknown}
+	st.count(k)
 	if k.NotKnown {
 		st.NotKnown++
 	}
@@ -257,20 +261,17 @@ func (b *Batch) amend(v fact.Amended) {
 	if st.InCup() {
 		b.Mixes[st.Mix].Mixed = false // what is in the cup is not what was mixed
 	}
+	st.uncount(t)
 	if v.Void {
-		st.Delivered -= t.Delivered
-		st.U2 = sheet.AddSquare(st.U2, -t.U)
 		st.Portions--
 		b.Takes = slices.Delete(b.Takes, k, k+1)
 		return
 	}
-	st.Delivered += v.Is - t.Delivered
 	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
-	b.Takes[k].Delivered = v.Is
-	if v.U > 0 {
-		st.U2 = sheet.AddSquare(sheet.AddSquare(st.U2, -t.U), v.U)
-		b.Takes[k].U = v.U
-	}
+	t.Delivered, t.On.Mass = v.Is, v.Is
+	t.U = cmp.Or(v.U, t.U)
+	b.Takes[k] = t
+	st.count(t)
 }
 
 // Fill tells a cup of a series what is in its tub, as that stands now: a correction
@@ -286,7 +287,7 @@ func (b *Batch) Fill(tub *Batch) {
 		for k := range m.planned {
 			p := &b.Mixes[i].Parts[k]
 			if j := tub.lineOf(p.Material); j >= 0 {
-				p.Mass, p.U, p.As = in[j].Delivered, in[j].U, in[j].As
+				p.Mass, p.U, p.On, p.As = in[j].Delivered, in[j].U, in[j].On, in[j].As
 			}
 		}
 	}
@@ -297,10 +298,16 @@ func (b *Batch) Fill(tub *Batch) {
 // delivered base.
 func (b *Batch) Closing(early bool) fact.Finished {
 	f := fact.Finished{Abandoned: early, Reminders: material.Closing()}
-	f.Lines, f.Base, f.Dry = AsMade(b.Lines, b.Deliveries())
+	in := b.Deliveries()
+	f.Lines, f.Base, f.Dry = AsMade(b.Lines, in)
+	for i, l := range b.Lines {
+		f.Lines[i].Verdict = b.recorded(l, in[i])
+	}
 	if st := b.WaterStep(); st != nil {
 		// Nothing dry comes any more, also where the batch is closed early.
-		f.Water = st.Delivery().made(FirstWater(b.water, b.Plan.Dry, f.Dry), OfDry(st.Delivered, f.Dry))
+		l := FirstWater(b.water, b.Plan.Dry, f.Dry)
+		f.Water = st.Delivery().made(l, OfDry(st.Delivered, f.Dry))
+		f.Water.Verdict = b.recorded(l, st.Delivery())
 	}
 	return f
 }

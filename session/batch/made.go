@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -17,7 +18,8 @@ const SharePlaces = 3
 type Delivery struct {
 	As        string        // what went in instead, when substituted
 	Delivered protocol.Mass // sum of the portions that count, as weighed
-	U         protocol.Mass // root of the sum of the squares of their U
+	U         protocol.Mass // of the sum
+	On        []doubt.On    // of it, what was weighed on each scale
 	Skipped   bool
 	NotKnown  bool // nobody knows how much went in, beside what was delivered
 	// Moisture is that of what went in, in percent of it; nil: it was dry.
@@ -27,7 +29,11 @@ type Delivery struct {
 // Dried is what was delivered as the recipe counts it. The moisture is taken as
 // exact, so U shrinks with the mass.
 func (d Delivery) Dried() Delivery {
-	d.Delivered, d.U = sheet.Dried(d.Delivered, d.Moisture), sheet.Dried(d.U, d.Moisture)
+	dry := func(m protocol.Mass) protocol.Mass { return sheet.Dried(m, d.Moisture) }
+	d.Delivered, d.U, d.On = dry(d.Delivered), dry(d.U), slices.Clone(d.On)
+	for i, x := range d.On {
+		d.On[i] = doubt.On{Scale: x.Scale, Mass: dry(x.Mass), Span: dry(x.Span)}
+	}
 	return d
 }
 
@@ -71,15 +77,31 @@ func Dry(lots []fact.LotUsed, material string, weighed protocol.Mass) protocol.M
 // Unknown is the verdict on what went in of a material where nobody knows how much.
 const Unknown = "not-known"
 
-// PortionVerdict says how a portion stands to its own band: under, in, over, or not-known.
+// PortionVerdict says how a portion stands to its own band: under, in, over, cannot-tell,
+// or not-known.
 func PortionVerdict(f fact.Portion) string {
-	if f.How == Unknown {
+	switch {
+	case f.How == Unknown:
 		return Unknown
+	case f.Rule == "":
+		return byMarks(f.Delivered, f.Low, f.High)
 	}
-	return against(f.Delivered, f.Low, f.High)
+	return string(f.Rule.Judge(f.Delivered, f.U, f.Target, f.Allowed))
 }
 
-func against(m, low, high protocol.Mass) string {
+// marked is the verdict of a material in records that name no rule.
+func marked(l fact.Line, d Delivery) string {
+	switch {
+	case d.Skipped:
+		return "skipped"
+	case d.NotKnown && d.Delivered <= l.High:
+		return Unknown
+	}
+	return byMarks(d.Delivered, l.Low, l.High)
+}
+
+// byMarks is the verdict of records that name no rule.
+func byMarks(m, low, high protocol.Mass) string {
 	switch {
 	case m > high:
 		return "over"
@@ -87,16 +109,4 @@ func against(m, low, high protocol.Mass) string {
 		return "under"
 	}
 	return "in"
-}
-
-// Verdict says how what went in of a line stands to its band: skipped, over, under, in, or
-// not-known.
-func Verdict(l fact.Line, d Delivery) string {
-	switch {
-	case d.Skipped:
-		return "skipped"
-	case d.NotKnown && d.Delivered <= l.High:
-		return Unknown
-	}
-	return against(d.Delivered, l.Low, l.High)
 }

@@ -2,10 +2,11 @@ package batch
 
 import (
 	"cmp"
+	"math/big"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
-	"tared/session/sheet"
 )
 
 // Material is one material of the recipe as it stands.
@@ -38,7 +39,9 @@ func (b *Batch) Deliveries() []Delivery {
 			}
 			d := &all[i]
 			d.Delivered += brought[k].Mass
-			d.U = sheet.RootUp(sheet.AddSquare(sheet.AddSquare(nil, d.U), brought[k].U), 1)
+			own := new(big.Int).Add(doubt.Own(d.U, d.On), doubt.Own(brought[k].U, brought[k].On))
+			d.On = doubt.Both(d.On, brought[k].On)
+			d.U = doubt.Root(own.Add(own, doubt.Spans(d.On)))
 			d.As = cmp.Or(d.As, parts[k].As)
 			d.Skipped = d.Skipped || take.Skipped && m.whole(k)
 			d.NotKnown = d.NotKnown || take.NotKnown > 0
@@ -109,5 +112,32 @@ func (b *Batch) Verdict(l fact.Line, in Delivery, portions int) string {
 	if !b.Finished && !in.Skipped && portions == 0 {
 		return ""
 	}
-	return Verdict(l, in)
+	return b.judged(l, in, cmp.Or(b.Plan.Rule, doubt.Simple))
+}
+
+// StepVerdict is the same of one weighing.
+func (b *Batch) StepVerdict(st Step) string {
+	return b.verdict(st.Delivery(), st.Target, b.StepAllowed(st), st.High, cmp.Or(b.Plan.Rule, doubt.Simple))
+}
+
+// recorded is the verdict that the record of a batch has: by the rule of its plan.
+func (b *Batch) recorded(l fact.Line, in Delivery) string {
+	if b.Plan.Rule == "" {
+		return marked(l, in)
+	}
+	return b.judged(l, in, b.Plan.Rule)
+}
+
+func (b *Batch) judged(l fact.Line, in Delivery, rule doubt.Rule) string {
+	return b.verdict(in, l.Target, b.Allowed(l), l.High, rule)
+}
+
+func (b *Batch) verdict(in Delivery, target, allowed, high protocol.Mass, rule doubt.Rule) string {
+	switch {
+	case in.Skipped:
+		return "skipped"
+	case in.NotKnown && in.Delivered <= high:
+		return Unknown
+	}
+	return string(rule.Judge(in.Delivered, in.U, target, allowed))
 }

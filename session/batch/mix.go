@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"math/big"
 	"slices"
 
 	"tared/protocol"
@@ -63,7 +64,7 @@ func (b *Batch) parts(mix int) []Delivery {
 	}
 	all := make([]Delivery, len(m.Parts))
 	for k, p := range m.Parts {
-		all[k] = Delivery{As: p.As, Delivered: p.Mass, U: p.U}
+		all[k] = Delivery{As: p.As, Delivered: p.Mass, U: p.U, On: p.On}
 	}
 	return all
 }
@@ -75,11 +76,19 @@ func (b *Batch) brought(mix int) []sheet.Weighed {
 	parts := b.parts(mix)
 	in := make([]sheet.Weighed, len(parts))
 	for k, p := range parts {
-		in[k] = sheet.Weighed{Mass: p.Delivered, U: p.U}
+		in[k] = sheet.Weighed{Mass: p.Delivered, U: p.U, On: p.On}
 	}
-	held, err := sheet.Part(in, sheet.Weighed{Mass: take.Delivered, U: take.DeliveredU()})
+	held, err := sheet.Part(in, sheet.Weighed{Mass: take.Delivered, U: take.DeliveredU(), On: take.On}, mixing(b.Mixes[mix].Mix))
 	if err != nil {
 		return make([]sheet.Weighed, len(in))
 	}
 	return held
+}
+
+// mixing is what a plan assumes of its mixture; nil: nothing.
+func mixing(m fact.Mix) *big.Rat {
+	if x, ok := new(big.Rat).SetString(m.Mixing); ok {
+		return x
+	}
+	return nil
 }

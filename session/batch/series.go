@@ -119,13 +119,13 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	sum := sha256.Sum256([]byte(c.Recipe))
 	n := uint64(r.Next + 1)
 	p := fact.Planned{Title: text.New("plan.cup-title", text.Name("title", tub.Title), text.Count("cup", r.Next+1), text.Count("cups", len(tub.Series.Plans)), text.Name("label", c.Label)).String(),
-		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Lots: tub.Lots,
+		Recipe: c.Recipe, RecipeHash: hex.EncodeToString(sum[:]), Scales: tub.Scales, Allowed: tub.Allowed, Simulated: tub.Simulated, Rule: tub.Rule, Although: tub.Although, Lots: tub.Lots,
 		Series: fact.Series{Of: r.Tub.Mark, Cup: n, Cups: uint64(len(tub.Series.Plans)), Label: c.Label, Reminded: reminded}}
 	allow, names, err := sheet.ReadAllow(tub.Allowed)
 	if err != nil {
 		return p, err
 	}
-	m := fact.Mix{From: r.Tub.Mark, Take: c.Take, Left: r.Left}
+	m := fact.Mix{From: r.Tub.Mark, Take: c.Take, Left: r.Left, Mixing: sheet.Mixing.RatString()}
 	if m.Left == 0 {
 		m.Left = protocol.Picogram // zero would say that nobody counted
 	}
@@ -141,7 +141,7 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	onBase := Bases(tub.Lines)
 	swap := tub.Series.Swap
 	for i, l := range tub.Lines {
-		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: in[i].As, Mass: in[i].Delivered, U: in[i].U})
+		m.Parts = append(m.Parts, fact.MixPart{Material: l.Material, As: in[i].As, Mass: in[i].Delivered, U: in[i].U, On: in[i].On})
 		l.Scale, l.Weighable, l.U = c.Take.Scale, c.Take.Weighable, 0
 		l.Share = swap.OfWhole(l.Share)
 		l = tubLine(l, protocol.Mass(targets[i]), AllowedFor(l, allow, names))
@@ -149,9 +149,9 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 	}
 	mixed := make([]sheet.Weighed, len(m.Parts))
 	for i, q := range m.Parts {
-		mixed[i] = sheet.Weighed{Mass: q.Mass, U: q.U}
+		mixed[i] = sheet.Weighed{Mass: q.Mass, U: q.U, On: q.On}
 	}
-	held, err := sheet.Part(mixed, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U})
+	held, err := sheet.Part(mixed, sheet.Weighed{Mass: c.Take.Target, U: c.Take.U}, sheet.Mixing)
 	if err != nil {
 		return p, err
 	}

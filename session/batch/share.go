@@ -132,5 +132,5 @@ func AsMade(lines []fact.Line, all []Delivery) (made []fact.Made, base, dry prot
 }
 
 func (d Delivery) made(l fact.Line, share string) fact.Made {
-	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U, Share: share, Verdict: Verdict(l, d)}
+	return fact.Made{Material: l.Material, As: d.As, Role: l.Role, Target: l.Target, Delivered: d.Delivered, U: d.U, Share: share, Verdict: marked(l, d)}
 }

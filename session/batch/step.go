@@ -4,6 +4,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -15,7 +16,8 @@ type Step struct {
 	Mix       int
 	As        string // substitute
 	Delivered protocol.Mass
-	U2        *big.Int // sum of the squares of its portions' U, in squared units of a mass
+	U2        *big.Int   // sum of the squares of its portions' U less their spans, in squared units of a mass
+	On        []doubt.On // what was weighed on each scale
 	Portions  int
 	Places    int           // decimals that its weights have
 	Grain     protocol.Mass // by how much it must be over to be too much; 0: by anything
@@ -33,6 +35,7 @@ type Take struct {
 	Step      int
 	Delivered protocol.Mass
 	U         protocol.Mass
+	On        doubt.On
 	By        string
 	Asks      bool // a second person has not looked yet
 	NotKnown  bool // how much went in
@@ -68,20 +71,30 @@ func (s Step) Left() (target, low, high protocol.Mass) {
 	return s.Target - s.Delivered, s.Low - s.Delivered, s.High - s.Delivered
 }
 
-// Verdict says how what went in stands to the band: under, in, over.
-func (s Step) Verdict() string {
-	return Verdict(s.Line, Delivery{Delivered: s.Delivered, NotKnown: s.NotKnown > 0})
-}
-
 // IsWater reports whether the step is the first water.
 func (s Step) IsWater() bool { return s.Role == string(sheet.Water) }
 
 // DeliveredU is the U of all its portions together.
-func (s Step) DeliveredU() protocol.Mass { return sheet.RootUp(s.U2, 1) }
+func (s Step) DeliveredU() protocol.Mass {
+	return doubt.Root(new(big.Int).Add(s.U2, doubt.Spans(s.On)))
+}
+
+// count adds what a portion delivered, or takes it away again.
+func (s *Step) count(t Take) {
+	s.Delivered += t.Delivered
+	s.U2 = new(big.Int).Add(s.U2, doubt.Own(t.U, []doubt.On{t.On}))
+	s.On = doubt.Both(s.On, []doubt.On{t.On})
+}
+
+func (s *Step) uncount(t Take) {
+	s.Delivered -= t.Delivered
+	s.U2 = new(big.Int).Sub(s.U2, doubt.Own(t.U, []doubt.On{t.On}))
+	s.On = doubt.Less(s.On, []doubt.On{t.On})
+}
 
 // Delivery is what went in by this step.
 func (s Step) Delivery() Delivery {
-	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), Skipped: s.Skipped, NotKnown: s.NotKnown > 0}
+	return Delivery{As: s.As, Delivered: s.Delivered, U: s.DeliveredU(), On: s.On, Skipped: s.Skipped, NotKnown: s.NotKnown > 0}
 }
 
 // Part says what a step has to do with a mixture.

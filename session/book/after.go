@@ -202,7 +202,7 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		}
 		if v.Added.Mass > 0 {
 			later.Add(later, v.Added.Mass.Rat())
-			inU.Add(inU, typedU(v.Added))
+			inU.Add(inU, typedU(v.Added).Rat())
 		}
 	}
 	if sum := new(big.Rat).Add(in, later); sum.Sign() > 0 {
@@ -306,7 +306,7 @@ func (r *Reckoning) add(say func(text.Message), dry, solid, now, later, wanted *
 
 // bounds gives the gravity that a fact measured, and between what it lies.
 func bounds(v fact.Watered) (low, mid, high *big.Rat, err error) {
-	s, u := v.Sample.Mass.Rat(), typedU(v.Sample)
+	s, u := v.Sample.Mass.Rat(), typedU(v.Sample).Rat()
 	less, more := new(big.Rat).Sub(s, u), new(big.Rat).Add(s, u)
 	of := func(sample, by *big.Rat) *big.Rat {
 		if err != nil {
@@ -322,7 +322,7 @@ func bounds(v fact.Watered) (low, mid, high *big.Rat, err error) {
 	}
 	var by, slack *big.Rat
 	if v.Bottle.Mass > 0 {
-		by, slack = v.Bottle.Mass.Rat(), typedU(v.Bottle)
+		by, slack = v.Bottle.Mass.Rat(), typedU(v.Bottle).Rat()
 	} else {
 		var ok bool
 		if by, ok = new(big.Rat).SetString(v.Volume); !ok {

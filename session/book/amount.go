@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 )
@@ -76,23 +77,14 @@ func square(m protocol.Mass) *big.Int {
 	return n.Mul(n, n)
 }
 
-// mass is n as a Mass; what cannot be held, which nothing on a bench can reach,
-// becomes the most that can.
-func mass(n *big.Int) protocol.Mass {
-	if !n.IsInt64() {
-		return 1<<63 - 1
-	}
-	return protocol.Mass(n.Int64())
-}
-
-// typedU is U of a net weight of which only the last digit is known: 2u with
-// u·u = d·d/6 + s·s and s = d/2 assumed, which is 1.291 d.
+// typedU is U of a net weight of which only the last digit is known: that of a scale with
+// such a step, of which nothing else is known.
 // A weight of the bench brings its own.
-func typedU(t fact.Typed) *big.Rat {
+func typedU(t fact.Typed) protocol.Mass {
 	if t.U > 0 {
-		return t.U.Rat()
+		return t.U
 	}
-	return new(big.Rat).Mul(t.Step.Rat(), big.NewRat(1291, 1000))
+	return doubt.Scale{Step: t.Step}.U(t.Mass)
 }
 
 // percentText writes a planned share, an exact fraction, for people: in full

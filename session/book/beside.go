@@ -121,7 +121,7 @@ func (n *Batch) wetness() (gravity, water about) {
 		}
 		if v.Added.Mass > 0 {
 			in.Add(in, v.Added.Mass.Rat())
-			u.Add(u, typedU(v.Added))
+			u.Add(u, typedU(v.Added).Rat())
 		}
 		if v.Gravity == "" {
 			continue

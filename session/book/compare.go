@@ -49,7 +49,7 @@ func Compare(batches ...*Batch) Comparison {
 				was = before[i].share
 			}
 			sides[m][k] = side{was: was, in: true, open: !n.Finished, as: went[i].As, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
-				text: made[i].Share, verdict: made[i].Verdict, plan: new(big.Rat), role: l.Role, weighed: went[i].Delivered, target: l.Target, low: l.Low, high: l.High}
+				text: made[i].Share, verdict: n.Verdict(l, went[i], 1), plan: new(big.Rat), role: l.Role, weighed: went[i].Delivered, target: l.Target, low: l.Low, high: l.High}
 			if p, ok := new(big.Rat).SetString(l.Share); ok {
 				sides[m][k].plan = p
 			}

@@ -2,7 +2,6 @@ package book
 
 import (
 	"cmp"
-	"math/big"
 	"slices"
 	"strconv"
 
@@ -54,13 +53,7 @@ func (n *Batch) Amendable(seq uint64) Amendable {
 // Correct gives the amendment by which a person's word takes the place of a portion.
 // Its U is that of a typed weight, and never less than that of the weighing.
 func (w Amendable) Correct(to fact.Typed, reason string) fact.Amended {
-	u := typedU(to)
-	u.Mul(u, big.NewRat(int64(protocol.Gram), 1))
-	up := new(big.Int).Quo(u.Num(), u.Denom())
-	if !u.IsInt() {
-		up.Add(up, big.NewInt(1))
-	}
-	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Is: to.Mass, How: "typed", U: max(w.U, mass(up)), Step: to.Step}
+	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Is: to.Mass, How: "typed", U: max(w.U, typedU(to)), Step: to.Step}
 }
 
 // Strike gives the amendment by which a portion no longer counts.

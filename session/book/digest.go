@@ -123,7 +123,7 @@ func (x *Index) code(c *codec, d *digest) {
 	} else {
 		d.Enlarged = nil
 	}
-	for _, k := range []*int{&d.Done, &d.Of, &d.Off, &d.Amended, &d.Late} {
+	for _, k := range []*int{&d.Done, &d.Of, &d.Off, &d.Cannot, &d.Amended, &d.Late} {
 		number(c, k)
 	}
 	number(c, &d.Cups)

@@ -15,8 +15,9 @@ func (n *Batch) line(m batch.Material) Line {
 	l, in := m.Line, m.In
 	a := func(g protocol.Mass) Amount { return Amount{g, m.Places} }
 	d := in.Delivered - l.Target
+	fine := max(m.Places, n.Scale(l.Scale).Step.Places()) // what was typed with fewer digits takes none from the target
 	o := Line{Material: l.Material, As: in.As, Role: l.Role, Scale: l.Scale, Weighable: l.Weighable,
-		Target: a(l.Target), Low: a(l.Low), High: a(l.High), Delivered: a(in.Delivered), Portions: m.Portions,
+		Target: Amount{l.Target, fine}, Low: Amount{l.Low, fine}, High: Amount{l.High, fine}, Allowed: Amount{n.Allowed(l), fine}, Delivered: a(in.Delivered), Portions: m.Portions,
 		U: a(in.U), Deviation: a(d), Bands: bands(d, l.High-l.Low), Beyond: m.Portions > 0 && d.Abs() > in.U,
 		Planned: percentText(l.Share), Kept: m.Kept && in.Delivered > l.High, Verdict: n.Verdict(l, in, m.Portions)}
 	if l.Target > 0 {
@@ -60,6 +61,9 @@ func lineWords(l Line) []string {
 	if l.Kept {
 		say(text.New("record.line-kept"))
 	}
+	if l.ByWeight() {
+		say(text.New("record.line-by-weight"))
+	}
 	if l.First != nil {
 		say(text.New("record.line-first", text.Mass("target", l.First.Mass, l.First.Places)))
 	}
@@ -87,9 +91,17 @@ func (n *Batch) diluted(material string) *Diluted {
 		}
 		places := max(w.Places, d.Places, t.Places)
 		a := func(m protocol.Mass) Amount { return Amount{m, places} }
-		return &Diluted{a(w.Delivered), cmp.Or(d.As, m.Parts[1].Material), a(d.Delivered), a(t.Delivered), a(w.Delivered + d.Delivered - t.Delivered)}
+		return &Diluted{a(w.Delivered), cmp.Or(d.As, m.Parts[1].Material), a(d.Delivered), a(t.Delivered), a(w.Delivered + d.Delivered - t.Delivered), mixingPercent(m.Mixing)}
 	}
 	return nil
+}
+
+func mixingPercent(share string) string {
+	r, ok := new(big.Rat).SetString(share)
+	if !ok {
+		return ""
+	}
+	return percentText(r.Mul(r, big.NewRat(100, 1)).RatString())
 }
 
 func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -25,6 +26,7 @@ type Row struct {
 	Done      int       `json:"done"`                    // materials of which enough, or too much, went in, or that were skipped
 	Of        int       `json:"of"`                      // materials planned
 	Off       int       `json:"off"`                     // materials that stand outside their band or were skipped
+	Cannot    int       `json:"cannot_tell,omitempty"`   // materials of which nobody can tell whether they are in their band
 	Worst     string    `json:"worst"`
 	Simulated bool      `json:"simulated,omitempty"`
 	Again     string    `json:"again,omitempty"`        // mark of the spoiled batch whose place it takes
@@ -46,6 +48,7 @@ type Made struct {
 	Lines      []Line        `json:"lines"`
 	Water      *Line         `json:"water,omitempty"` // the first water, shares in percent of everything dry; nil: it was no step
 	Scales     []fact.Scale  `json:"scales"`
+	Rule       doubt.Rule    `json:"rule"` // by what a weight is accepted
 	Changes    []Change      `json:"amendments"`
 	Pours      []Pour        `json:"pours"` // the portions, each in full
 	Facts      []RecordEntry `json:"facts"`
@@ -80,7 +83,8 @@ type Line struct {
 	Planned   string   `json:"planned_share"`     // percent of the base, for people
 	Share     string   `json:"share"`             // percent of the delivered base, three decimals; empty while the batch is open
 	ShareU    string   `json:"share_u"`           // U of the share, same unit, rounded up
-	Verdict   string   `json:"verdict"`           // under, in, over, skipped, not-known; empty: not weighed yet
+	Verdict   string   `json:"verdict"`           // under, in, over, cannot-tell, skipped, not-known; empty: not weighed yet
+	Allowed   Amount   `json:"allowed"`           // how far it may be off, exactly
 	Kept      bool     `json:"kept,omitempty"`    // over, and a person kept it so
 	Diluted   *Diluted `json:"diluted,omitempty"` // how it went in, where that was in a mixture
 	// AtClosing is what the closing line has, where it was corrected since.
@@ -88,6 +92,12 @@ type Line struct {
 	ShareAtClosing string   `json:"share_at_closing,omitempty"`
 	Corrected      []string `json:"corrected,omitempty"` // by whom and why
 	Words          []string `json:"words,omitempty"`
+}
+
+// ByWeight reports whether it is in by the weight alone: ± U reaches over the edge of the
+// band, so that the rule has to be told beside.
+func (l Line) ByWeight() bool {
+	return l.Verdict == string(doubt.In) && !doubt.Sure(l.Delivered.Mass, l.U.Mass, l.Target.Mass, l.Allowed.Mass)
 }
 
 // Of tells what the shares of a line are percent of: base, or dry for the first
@@ -175,9 +185,10 @@ const (
 type Diluted struct {
 	Weighed Amount `json:"weighed"` // of the material, into the mixing cup
 	Carrier string `json:"carrier"`
-	Dilute  Amount `json:"dilute"` // of the carrier, into the same cup
-	Take    Amount `json:"take"`   // of the mixture, into the batch
-	Rest    Amount `json:"rest"`   // of the mixture, which is waste
+	Dilute  Amount `json:"dilute"`                   // of the carrier, into the same cup
+	Take    Amount `json:"take"`                     // of the mixture, into the batch
+	Rest    Amount `json:"rest"`                     // of the mixture, which is waste
+	Mixing  string `json:"mixing_percent,omitempty"` // by how much the part may differ from the mean of the mixture; empty: nothing was assumed
 }
 
 // Drawn is a mixture that was made as a batch of its own, and what of it is in

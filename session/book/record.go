@@ -1,9 +1,11 @@
 package book
 
 import (
+	"cmp"
 	"strconv"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sentence"
 	"tared/session/text"
@@ -14,7 +16,7 @@ func (n *Batch) Made() Made {
 	lines, base, dry := n.asMade()
 	m := Made{
 		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
-		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
+		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
 		Changes: []Change{}, Pours: n.pours(), Facts: []RecordEntry{}, Words: []string{}, Check: n.check(),
 	}
 	if n.Dry != n.Plan.Dry {

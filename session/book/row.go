@@ -1,6 +1,9 @@
 package book
 
-import "tared/session/batch"
+import (
+	"tared/session/batch"
+	"tared/session/doubt"
+)
 
 // Row gives the batch for a list. It computes no shares, for a list may be long.
 func (n *Batch) Row() Row {
@@ -12,7 +15,7 @@ func (n *Batch) Row() Row {
 }
 
 // worse orders the verdicts of materials by what they mean for the glaze.
-var worse = map[string]int{"": 0, "in": 1, "skipped": 2, "under": 3, "over": 4, batch.Unknown: 5}
+var worse = map[string]int{"": 0, "in": 1, string(doubt.Cannot): 2, "skipped": 3, "under": 4, "over": 5, batch.Unknown: 6}
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),
@@ -28,7 +31,10 @@ func (n *Batch) row(verdicts []string) Row {
 		if v == "under" && !n.Finished {
 			continue // it is in work
 		}
-		if worse[v] > worse["in"] {
+		switch {
+		case v == string(doubt.Cannot):
+			r.Cannot++
+		case worse[v] > worse["in"]:
 			r.Off++
 		}
 		if worse[v] > worse[r.Worst] {

@@ -5,6 +5,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 )
 
 // shareDoubts gives the doubt in each share, as the whole number N of
@@ -12,20 +13,31 @@ import (
 //	U² = (100/B²)²·N
 //
 // by the law of propagation (JCGM 100:2008, 5.1.2, from memory). With B the
-// delivered base, the sum over its materials j:
+// delivered base, the sum over its materials j, and U without the spans of the scales:
 //
 //	base material i:  s = 100·m/B   N = (B-m)²·U² + m²·Σ(j≠i) Uj²
 //	addition i:       s = 100·m/B   N = B²·U² + m²·Σ Uj²
+//
+// A scale whose span is wrong weighs all by the same factor too much, which falls out of a
+// share as far as material and base were weighed on it. With ma and Ba of them weighed on
+// scale a, and r = Σ span / Σ mass of all that was weighed there, for each scale
+//
+//	N += r²·(ma·B - m·Ba)²
 func shareDoubts(onBase []bool, went []batch.Delivery, base protocol.Mass) []*big.Int {
 	sum := new(big.Int)
+	var all, inBase []doubt.On
 	for i, w := range went {
 		if onBase[i] {
-			sum.Add(sum, square(w.U))
+			sum.Add(sum, doubt.Own(w.U, w.On))
+			inBase = doubt.Both(inBase, w.On)
+		}
+		for _, x := range w.On {
+			all = doubt.Both(all, []doubt.On{{Scale: x.Scale, Mass: x.Mass.Abs(), Span: x.Span.Abs()}})
 		}
 	}
 	out := make([]*big.Int, len(went))
 	for i, w := range went {
-		own, others, rest := square(w.U), new(big.Int).Set(sum), base
+		own, others, rest := doubt.Own(w.U, w.On), new(big.Int).Set(sum), base
 		if onBase[i] {
 			others.Sub(others, own)
 			rest -= w.Delivered
@@ -33,8 +45,26 @@ func shareDoubts(onBase []bool, went []batch.Delivery, base protocol.Mass) []*bi
 		n := square(rest)
 		n.Mul(n, own)
 		out[i] = n.Add(n, others.Mul(others, square(w.Delivered)))
+		for _, a := range all {
+			if a.Span > 0 {
+				out[i].Add(out[i], apartBy(a, doubt.OnScale(w.On, a.Scale), w.Delivered, doubt.OnScale(inBase, a.Scale), base))
+			}
+		}
 	}
 	return out
+}
+
+// apartBy is what the span of one scale adds to N, rounded up.
+func apartBy(a doubt.On, ma, m, inBase, base protocol.Mass) *big.Int {
+	product := func(x, y protocol.Mass) *big.Int { return new(big.Int).Mul(big.NewInt(int64(x)), big.NewInt(int64(y))) }
+	d := product(ma, base)
+	d.Sub(d, product(m, inBase)).Mul(d, big.NewInt(int64(a.Span)))
+	d.Mul(d, d)
+	rest := new(big.Int)
+	if d.QuoRem(d, square(a.Mass), rest); rest.Sign() > 0 {
+		d.Add(d, big.NewInt(1))
+	}
+	return d
 }
 
 // fourth is m⁴.

@@ -5,6 +5,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -70,8 +71,11 @@ func when(t time.Time) string {
 
 // verdictWords tells a verdict for a table.
 func verdictWords(v string) string {
-	if v == NothingIn {
+	switch v {
+	case NothingIn:
 		return text.New("record.nothing-in").String()
+	case string(doubt.Cannot):
+		return text.New("page.verdict.cannot-tell").String()
 	}
 	return v
 }

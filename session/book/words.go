@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -33,6 +34,16 @@ func (n *Batch) words(m Made) []string {
 		say(text.New("record.nothing-of", text.Names("materials", none)))
 	}
 	n.otherWords(m, say)
+	if slices.ContainsFunc(m.rows(), Line.Weighed) {
+		if m.Rule == doubt.Guarded {
+			say(text.New("record.rule-guarded"))
+		} else {
+			say(text.New("record.rule-simple"))
+		}
+	}
+	if len(n.Plan.Although) > 0 {
+		say(text.New("record.although", text.Names("materials", n.Plan.Although)))
+	}
 	n.bagWords(m, say)
 	if m.Amended > 0 {
 		say(text.New("record.amended", text.Count("count", m.Amended)))
@@ -53,6 +64,10 @@ func (n *Batch) otherWords(m Made, say func(text.Message)) {
 	}
 	for _, l := range m.Lines {
 		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
+			if d.Mixing != "" {
+				say(text.New("record.diluted-even", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Share("mixing", d.Mixing), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
+				continue
+			}
 			say(text.New("record.diluted", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
 		}
 	}
@@ -125,6 +140,8 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 		say(text.New("record.left-out", text.Name("material", l.Material)))
 	case l.Verdict == "skipped":
 		say(text.New("record.left-at", text.Name("material", l.Material), text.Mass("delivered", l.Delivered.Mass, l.Delivered.Places), text.Mass("target", l.Target.Mass, l.Target.Places)))
+	case l.Verdict == string(doubt.Cannot):
+		say(text.New("record.cannot-tell", text.Name("material", l.Material), text.Grams("allowed", l.Allowed.Doubt()), text.Grams("u", l.U.Doubt())))
 	case l.Verdict == "over" && l.Beyond:
 		say(text.New("record.over", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
 	case l.Verdict == "over":
@@ -135,7 +152,7 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 	default:
 		say(text.New("record.short-within", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
 	}
-	if l.Portions > 0 && (l.Weighable == "coarse" || l.Weighable == "blind") {
+	if l.Portions > 0 && l.Verdict != string(doubt.Cannot) && (l.Weighable == "coarse" || l.Weighable == "blind") {
 		say(text.New("record.not-accurate", text.Name("material", l.Material), text.Grams("u", l.U.Doubt()), text.Mass("delivered", l.Delivered.Mass, l.Delivered.Places)))
 	}
 }

@@ -5,16 +5,18 @@ import (
 	"fmt"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/sheet"
 )
 
 func runLeast(g given) (Answer, error) {
 	step, share, spread := g["step"].mass, g["share"].rat, g["spread"].mass
+	d := doubt.Scale{Step: step, Spread: spread, Measured: g.has("spread")}
 	var got [4]protocol.Mass
 	for i, least := range []func() (protocol.Mass, error){
 		func() (protocol.Mass, error) { return sheet.LeastByStep(step, share) },
 		func() (protocol.Mass, error) { return sheet.LeastByRepeatability(step, spread, share) },
-		func() (protocol.Mass, error) { return sheet.LeastByUncertainty(step, spread, share) },
+		func() (protocol.Mass, error) { return sheet.LeastByUncertainty(d, share) },
 		// For a share of all, it is twice the spread that counts.
 		func() (protocol.Mass, error) { return sheet.LeastByRepeatability(step, spread, one) },
 	} {
@@ -26,7 +28,7 @@ func runLeast(g given) (Answer, error) {
 		}
 	}
 	used := quo(got[3].Rat(), two)
-	_, U, assumed := sheet.Uncertainty(step, spread)
+	U, assumed := doubt.RootUp(d.Reading()), d.Assumed()
 	var a Answer
 	a.Words = fmt.Sprintf("For %s, weigh no less than %s: our own rule, by uncertainty. By the step alone it is %s, by repeatability %s.",
 		percent(share), showUp(got[2]), showUp(got[0]), showUp(got[1]))

@@ -11,6 +11,7 @@ import (
 // topics.json.
 var runs = map[string][]func(given) (Answer, error){
 	"least":    {runLeast},
+	"doubt":    {runDoubt, runDoubtOfPart},
 	"aliquot":  {runAliquot},
 	"slip":     {runSlip},
 	"water":    {runWater},

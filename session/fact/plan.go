@@ -2,6 +2,7 @@ package fact
 
 import (
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -27,6 +28,10 @@ type Planned struct {
 	// Again is the mark of a batch that was spoiled, where this one takes its place.
 	// It was begun at once, so mask and ventilation had been asked for.
 	Again string `json:"again,omitempty"`
+	// Rule is by what a weight is accepted; empty in older records, which name none.
+	Rule doubt.Rule `json:"rule,omitempty"`
+	// Although are materials that are weighed on their scale although it cannot show them.
+	Although []string `json:"although,omitempty"`
 }
 
 // Line is one material of a planned batch.
@@ -57,6 +62,12 @@ type Scale struct {
 	Spread   protocol.Mass `json:"spread"`  // repeatability s
 	Assumed  bool          `json:"assumed"` // s was not measured
 	Eye      bool          `json:"eye,omitempty"`
+	doubt.Gauge
+}
+
+// Weighs is the scale as far as its doubt goes.
+func (s Scale) Weighs() doubt.Scale {
+	return doubt.Scale{Step: s.Step, Spread: s.Spread, Measured: !s.Assumed, Gauge: s.Gauge}
 }
 
 // Mix is a dry mixture of which a part goes into the batch: a colourant diluted
@@ -70,6 +81,9 @@ type Mix struct {
 	// weighed in and out; 0: nobody counted.
 	Left  protocol.Mass `json:"left,omitzero"`
 	Mixed bool          `json:"mixed,omitempty"` // a person had said so when this one was planned
+	// Mixing is by how much what is in a part may differ from the mean of the mixture, an
+	// exact fraction of it; empty in older records, which assume nothing.
+	Mixing string `json:"mixing,omitempty"`
 }
 
 // MixPart is one material of a mixture.
@@ -81,6 +95,7 @@ type MixPart struct {
 	// Mass and U are what is in it, where it was made before.
 	Mass protocol.Mass `json:"mass,omitzero"`
 	U    protocol.Mass `json:"u,omitzero"`
+	On   []doubt.On    `json:"on,omitempty"` // scale by scale, and what of U comes of its span
 }
 
 // Series ties the batches of a series of tests together: a tub of the common

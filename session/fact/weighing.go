@@ -1,6 +1,9 @@
 package fact
 
-import "tared/protocol"
+import (
+	"tared/protocol"
+	"tared/session/doubt"
+)
 
 // Tared: a container stands on the pan and counts as zero.
 type Tared struct {
@@ -69,8 +72,13 @@ type Portion struct {
 	Verdict   string        `json:"verdict"` // under, in, over; not-known
 	How       string        `json:"how"`     // tipped, tub, typed, not-returned, unsettled; not-known: how much went in
 	U         protocol.Mass `json:"u"`
-	Step      protocol.Mass `json:"step"`
-	Words     string        `json:"words,omitempty"` // written by older programs: what else is to be known of it
+	Span      protocol.Mass `json:"span,omitzero"` // of U: what all weighings on the scale have in common
+	// Allowed is how far it may be from Target, exactly; Rule is by what Verdict was reached.
+	// Older records have neither: Low and High are their band.
+	Allowed protocol.Mass `json:"allowed,omitzero"`
+	Rule    doubt.Rule    `json:"rule,omitempty"`
+	Step    protocol.Mass `json:"step"`
+	Words   string        `json:"words,omitempty"` // written by older programs: what else is to be known of it
 	// Remarks are codes of what else is to be known of it, see book.
 	Remarks []string      `json:"remarks,omitempty"`
 	Other   protocol.Mass `json:"other,omitzero"` // weight of another container that came back
@@ -89,8 +97,15 @@ func (p Portion) AppendJSON(b []byte) []byte {
 	o := object(nil).text("material", p.Material).some("as", p.As).some("into", p.Into).text("scale", p.Scale).
 		mass("before", p.Before, n).mass("after", p.After, n).mass("delivered", p.Delivered, n).
 		mass("target", p.Target, n).mass("low", p.Low, n).mass("high", p.High, n).
-		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n).mass("step", p.Step, n).
-		some("words", p.Words)
+		text("verdict", p.Verdict).text("how", p.How).mass("u", p.U, n)
+	if p.Span != 0 {
+		o = o.mass("span", p.Span, n)
+	}
+	if p.Allowed != 0 {
+		o = o.mass("allowed", p.Allowed, n)
+	}
+	o = o.some("rule", string(p.Rule))
+	o = o.mass("step", p.Step, n).some("words", p.Words)
 	if len(p.Remarks) > 0 {
 		o = o.texts("remarks", p.Remarks)
 	}

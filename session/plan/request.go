@@ -39,6 +39,8 @@ type Request struct {
 	Water     string            `json:"water"`     // first water: "85%" of everything dry, "none"; empty: as the recipe has it, else by habit
 	Habit     string            `json:"-"`         // of the studio, as Water; empty: none
 	Confirm   string            `json:"confirm"`   // what a second person confirms, see session.CheckConfirm; empty: as the bench is told to
+	Accept    string            `json:"accept"`    // by what a weight is accepted: simple, guarded; empty: as the bench is told to
+	Although  []string          `json:"although"`  // materials that are weighed on their scale although it cannot show them
 	By        string            `json:"by"`        // operator
 	// Materials is the table to look in; nil: the bench's own, or the embedded one.
 	Materials *material.Table `json:"-"`

@@ -356,3 +356,24 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 	}
 	return sheet.Sheet{}, text.Refuse("stock.most-not-found")
 }
+
+// Hidden refuses a sheet with a target that its scale cannot show, but for what is to be
+// weighed there all the same, and gives the materials that are. A scale that shows the same
+// with and without a material cannot witness it.
+func Hidden(sh sheet.Sheet, although []string) (all []string, err error) {
+	var errs []error
+	lines := sh.Hidden()
+	for _, l := range lines {
+		if slices.ContainsFunc(although, func(name string) bool { return recipe.Key(name) == recipe.Key(l.Material) }) {
+			all = append(all, l.Material)
+			continue
+		}
+		errs = append(errs, text.Refuse("plan.hidden", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Exact("target", l.Target, 0), text.Exact("step", l.Step, 0), text.Grams("u", sheet.Doubt(l.U))))
+	}
+	for _, name := range although {
+		if !slices.ContainsFunc(lines, func(l sheet.Line) bool { return recipe.Key(l.Material) == recipe.Key(name) }) {
+			errs = append(errs, text.Refuse("plan.although-unknown", text.Name("material", name)))
+		}
+	}
+	return all, errors.Join(errs...)
+}

@@ -33,7 +33,7 @@ func Fits(b *batch.Batch, i int, p *pan.Pan) (l fact.Line, why text.Message) {
 			l.Low, l.High = l.Target-band, l.Target+band
 		}
 	}
-	l.Scale, l.U = p.Name(), NetU(b, p)
+	l.Scale, l.U = p.Name(), Weighs(b, p).U(l.Target)
 	v := sheet.Judge(may, p.Step(), l.U)
 	l.Weighable = string(v)
 	d := p.Step().Places()

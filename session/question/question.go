@@ -101,7 +101,7 @@ type Weighing struct {
 	Remarks       []string
 	Other         protocol.Mass // weight of another container that came back
 	Raw           []string
-	U             protocol.Mass // 0: from the scale
+	U             protocol.Mass // without the span of the scale; 0: from the scale
 	Delivered     protocol.Mass // for what was typed or stays on the pan; else Before less After
 	Left          protocol.Mass // what is said to be in the container still
 	Of            int           // index of its step and one; 0: the one in work

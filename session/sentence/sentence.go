@@ -125,6 +125,9 @@ func sayPlanned(t *telling, v fact.Planned) {
 	if v.Simulated {
 		t.add(text.New("fact.planned-simulated"))
 	}
+	if len(v.Although) > 0 {
+		t.add(text.New("fact.planned-although", text.Names("materials", v.Although)))
+	}
 	t.some(v.Again, text.New("fact.planned-again", text.Name("batch", v.Again)))
 }
 
@@ -182,6 +185,8 @@ func sayPortion(t *telling, v fact.Portion) {
 		t.add(text.New("fact.portion-in", text.Mass("low", v.Low, p), text.Mass("high", v.High, p)))
 	case "under":
 		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, apart(v.Low, v.Delivered, p))))
+	case "cannot-tell":
+		t.add(text.New("fact.portion-cannot", text.Grams("allowed", doubt(v.Allowed)), text.Exact("target", v.Target, p)))
 	case "over":
 		t.add(text.New("fact.portion-over", text.Mass("high", v.High, apart(v.High, v.Delivered, p))))
 	}

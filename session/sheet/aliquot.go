@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -75,29 +76,29 @@ func Held(weigh, total, take protocol.Mass) (*big.Rat, error) {
 	return h.Mul(h, take.Rat()), nil
 }
 
-// Uncertainty propagates the U of one net weight of the scale through the three
-// weighings to the material in the part. What is delivered is
-// take · weigh / (weigh + dilute), so that
+// Uncertainty propagates the doubt of the scale through the three weighings to the material
+// in the part. What is delivered is take · weigh / (weigh + dilute), so that with Uw of one
+// net weight, less its span,
 //
-//	(U/need)² = Uw²·[ (dilute/(weigh·total))² + (1/total)² + (1/take)² ]
+//	(U/need)² = Uw²·[ (dilute/(weigh·total))² + (1/total)² + (1/take)² ] + (x·(1-need/take))² + (span/take)²
 //
-// It says nothing of how well the mixture is mixed.
-func (a Aliquot) Uncertainty(weighing protocol.Mass) protocol.Mass {
-	return delivered(weighing, a.Need, a.Take, a.N)
+// where x is Mixing. The span of the scale falls out of weigh / total and stays for take.
+func (a Aliquot) Uncertainty(s doubt.Scale) protocol.Mass {
+	// With weigh = n·need and total = n·take: Uw²·((take-need)² + need² + n²·need²)/(n²·take²).
+	n2 := square(protocol.Mass(a.N))
+	num := square(a.Need)
+	num.Mul(num, n2).Add(num, square(a.Need)).Add(num, square(a.Take-a.Need))
+	v := new(big.Rat).SetFrac(num, n2.Mul(n2, square(a.Take)))
+	v.Mul(v, s.Reading())
+	return doubt.RootUp(v.Add(v, apart(a.Need, a.Take, s)))
 }
 
-// delivered is the formula of Uncertainty with weigh = n·need and
-// total = n·take put in: Uw²·((take-need)² + need² + n²·need²)/(n²·take²).
-func delivered(U, need, take protocol.Mass, n int64) protocol.Mass {
-	n2 := square(protocol.Mass(n))
-	num := square(need)
-	num.Mul(num, n2).Add(num, square(need)).Add(num, square(take-need)).Mul(num, square(U))
-	den := n2.Mul(n2, square(take))
-	q, r := num.QuoRem(num, den, new(big.Int))
-	if r.Sign() > 0 {
-		q.Add(q, big.NewInt(1))
-	}
-	return RootUp(q, 1)
+// apart is what in U² no repeated weighing makes less: the mixing, and the span for the part.
+func apart(need, take protocol.Mass, s doubt.Scale) *big.Rat {
+	over := square(take)
+	v := new(big.Rat).SetFrac(new(big.Int).Mul(square(need), square(take-need)), over)
+	v.Mul(v, Mixing).Mul(v, Mixing)
+	return v.Add(v, new(big.Rat).SetFrac(new(big.Int).Mul(square(need), square(s.Span(take))), over))
 }
 
 // Geometric gives how much carrier to add at each step of mixing a little into
@@ -132,7 +133,7 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 		if take%s.Step != 0 {
 			continue
 		}
-		n := multiple(need, allowed, take, s.u)
+		n := multiple(need, allowed, take, s.Weighs())
 		if n == 0 {
 			continue
 		}
@@ -142,7 +143,7 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 			continue
 		}
 		if best.Total == 0 || a.Total < best.Total {
-			a.U = a.Uncertainty(s.u)
+			a.U = a.Uncertainty(s.Weighs())
 			if a.U <= allowed {
 				best = a
 			}
@@ -151,23 +152,20 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 	return best, best.Total > 0
 }
 
-// multiple gives the smallest n for which delivered is within the allowed, 0
-// when no n is: n² >= U²·((take-need)² + need²) / (allowed²·take² - U²·need²).
-func multiple(need, allowed, take, U protocol.Mass) int64 {
-	den := square(allowed)
-	den.Mul(den, square(take))
-	u2 := square(U)
-	den.Sub(den, new(big.Int).Mul(u2, square(need)))
+// multiple gives the smallest n for which Uncertainty is within the allowed, 0 when no n is:
+// n² >= Uw²·((take-need)² + need²) / ((allowed² - apart)·take² - Uw²·need²).
+func multiple(need, allowed, take protocol.Mass, s doubt.Scale) int64 {
+	whole := func(n *big.Int) *big.Rat { return new(big.Rat).SetInt(n) }
+	den := whole(square(allowed))
+	den.Sub(den, apart(need, take, s)).Mul(den, whole(square(take)))
+	u2 := s.Reading()
+	den.Sub(den, new(big.Rat).Mul(u2, whole(square(need))))
 	if den.Sign() <= 0 {
 		return 0
 	}
 	num := square(take - need)
-	num.Add(num, square(need)).Mul(num, u2)
-	q, r := num.QuoRem(num, den, new(big.Int))
-	if r.Sign() > 0 {
-		q.Add(q, big.NewInt(1))
-	}
-	n := root(q, 1)
+	q := u2.Mul(u2, whole(num.Add(num, square(need)))).Quo(u2, den)
+	n := root(new(big.Int).Add(new(big.Int).Quo(q.Num(), q.Denom()), big.NewInt(1)), 1)
 	if n.Cmp(big.NewInt(1_000_000)) > 0 {
 		return 0
 	}

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/doubt"
 )
 
 func TestPlanAliquot(t *testing.T) {
@@ -109,7 +110,7 @@ func TestAliquotUncertainty(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		least := protocol.Mass(rapid.Int64Range(2, 1e12).Draw(t, "least"))
 		need := protocol.Mass(rapid.Int64Range(max(1, int64(least)/100_000), int64(least)-1).Draw(t, "need"))
-		U := protocol.Mass(rapid.Int64Range(1, 1e13).Draw(t, "U"))
+		s := doubt.Scale{Step: protocol.Mass(rapid.Int64Range(1, 1e13).Draw(t, "step"))}
 		a, err := PlanAliquot(need, least, AliquotOptions{})
 		require.NoError(t, err)
 		r := func(m protocol.Mass) *big.Rat { return new(big.Rat).SetInt64(int64(m)) }
@@ -117,8 +118,10 @@ func TestAliquotUncertainty(t *testing.T) {
 		sum := sq(new(big.Rat).Quo(r(a.Dilute), new(big.Rat).Mul(r(a.Weigh), r(a.Total))))
 		sum.Add(sum, sq(new(big.Rat).Inv(r(a.Total))))
 		sum.Add(sum, sq(new(big.Rat).Inv(r(a.Take))))
-		sum.Mul(sum, sq(r(U))).Mul(sum, sq(r(need)))
-		got := a.Uncertainty(U)
+		sum.Mul(sum, s.Reading())
+		mixing := new(big.Rat).Mul(Mixing, new(big.Rat).Sub(big.NewRat(1, 1), new(big.Rat).Quo(r(need), r(a.Take))))
+		sum.Add(sum, sq(mixing)).Mul(sum, sq(r(need)))
+		got := a.Uncertainty(s)
 		assert.GreaterOrEqual(t, sq(r(got)).Cmp(sum), 0)
 		if got > protocol.Nanogram {
 			assert.LessOrEqual(t, sq(r(got-protocol.Nanogram)).Cmp(sum), 0)
@@ -128,7 +131,7 @@ func TestAliquotUncertainty(t *testing.T) {
 
 // The mixture chosen for a need is the smallest of the round parts tried.
 func TestSuit(t *testing.T) {
-	_, U, _ := Uncertainty(mass("0.1g"), 0)
+	U := doubt.Scale{Step: mass("0.1g")}.U(0)
 	s := measured{Scale: Scale{Name: "bench", Step: mass("0.1g"), Max: mass("2kg")}, u: U, room: mass("2kg"), limited: true}
 	a, ok := suit(mass("1.2g"), mass("0.024g"), s, mass("41g"))
 	require.True(t, ok)
@@ -141,7 +144,7 @@ func TestSuit(t *testing.T) {
 			if protocol.Mass(n)*mass("1.2g") < mass("6.454972250g") || take < mass("6.454972250g") {
 				continue
 			}
-			assert.Greater(t, delivered(U, mass("1.2g"), take, n), mass("0.024g"), "%d times %s would do and is less", n, take)
+			assert.Greater(t, Aliquot{Need: mass("1.2g"), Take: take, N: n}.Uncertainty(s.Weighs()), mass("0.024g"), "%d times %s would do and is less", n, take)
 		}
 	}
 	_, ok = suit(mass("1.2g"), mass("0.024g"), s, mass("5g"))
@@ -160,6 +163,6 @@ func FuzzPlanAliquot(f *testing.F) {
 			new(big.Int).Mul(big.NewInt(int64(a.Take)), big.NewInt(int64(a.Weigh))).Cmp(new(big.Int).Mul(big.NewInt(need), big.NewInt(int64(a.Total)))) != 0 {
 			t.Fatalf("%+v", a)
 		}
-		a.Uncertainty(protocol.Mass(least))
+		a.Uncertainty(doubt.Scale{Step: protocol.Mass(least)})
 	})
 }

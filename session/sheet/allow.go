@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -26,6 +27,18 @@ func ReadAllow(in map[string]string) (map[Role]Allow, map[string]Allow, error) {
 		}
 	}
 	return roles, names, nil
+}
+
+// ReadRule reads by what a weight is accepted: simple, which is also meant where nothing is
+// said, or guarded.
+func ReadRule(s string) (doubt.Rule, error) {
+	switch r := doubt.Rule(strings.ToLower(strings.TrimSpace(s))); r {
+	case "":
+		return doubt.Simple, nil
+	case doubt.Simple, doubt.Guarded:
+		return r, nil
+	}
+	return "", text.Refuse("plan.rule", text.Name("value", strconv.Quote(s)))
 }
 
 func parseAllow(s string) (Allow, error) {

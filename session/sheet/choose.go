@@ -42,7 +42,7 @@ func (p *planner) chosen() error {
 		}
 		a := *l.Outs[o].Aliquot
 		l.Aliquot = &a
-		l.U, l.Portions = a.U, 1
+		l.U, l.Portions, l.Hidden = a.U, 1, false
 		l.Verdict = Judge(l.Allowed, l.Step, a.U)
 		// It is not weighed by itself, so no step bounds its band.
 		l.Band = max(l.Allowed, protocol.Picogram)
@@ -62,10 +62,9 @@ func (p *planner) chosen() error {
 // went in decides how much of the mixture is taken.
 func (l Line) Bench(s Scale) (weigh, dilute, take Line) {
 	a := l.Aliquot
-	_, U, assumed := Uncertainty(s.Step, s.Spread)
 	of := func(target protocol.Mass) Line {
-		n := Line{Role: l.Role, Addition: l.Addition, Share: l.Share, Percent: l.Percent, Target: target, Scale: s.Name, Step: s.Step, U: U,
-			Assumed: assumed, Portions: 1}
+		n := Line{Role: l.Role, Addition: l.Addition, Share: l.Share, Percent: l.Percent, Target: target, Scale: s.Name, Step: s.Step, U: s.Weighs().U(target),
+			Assumed: s.Weighs().Assumed(), Portions: 1}
 		n.Allowed = Standard(Strong).Of(target)
 		n.Verdict = Judge(n.Allowed, n.Step, n.U)
 		n.marks()

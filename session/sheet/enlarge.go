@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/recipe"
 	"tared/session/text"
 )
@@ -141,15 +142,14 @@ func (e *enlarging) weigh(n *Line, l Poured) bool {
 		return false
 	}
 	s := e.Scales[k]
-	_, U, assumed := Uncertainty(s.Step, s.Spread)
-	n.U, n.Assumed = U, assumed
-	m := measured{s, U, s.Max - e.Container, s.Max > 0}
+	n.Assumed = s.Weighs().Assumed()
+	m := measured{s, doubt.RootUp(s.Weighs().Reading()), s.Max - e.Container, s.Max > 0}
 	// Only what is still to come goes on the scale.
 	rest := max(n.Target-l.Delivered, 1)
 	if n.Portions = portions(rest, m.room, m.limited); n.Portions > maxPortions {
 		e.fail(text.Refuse("sheet.enlarge-room", text.Exact("mass", rest, 0), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Count("count", maxPortions)))
 	}
-	n.U = times(U, n.Portions)
+	n.U = m.of(n.Target, n.Portions)
 	n.Fits = []Fit{m.fit(n.Target, n.Allowed)}
 	return true
 }

@@ -5,6 +5,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/recipe"
 	"tared/session/sheet"
 )
@@ -29,18 +30,6 @@ func ExamplePlan() {
 	// Cobalt carbonate 1.5 g blind
 }
 
-// A net weight is a difference of two readings. Where the repeatability was not
-// measured, half a step is assumed.
-func ExampleUncertainty() {
-	_, U, assumed := sheet.Uncertainty(protocol.Gram/10, 0)
-	fmt.Println(U, assumed)
-	_, U, assumed = sheet.Uncertainty(protocol.Gram/10, 3*protocol.Gram/100)
-	fmt.Println(U, assumed)
-	// Output:
-	// 0.129099445 g true
-	// 0.101324562 g false
-}
-
 // Can the scale weigh it? It depends on what is allowed, the step and U.
 func ExampleJudge() {
 	step, U := protocol.Gram/10, 129*protocol.Milligram
@@ -63,7 +52,7 @@ func ExamplePlanAliquot() {
 
 // The smallest mass that a scale of 0.1 g can weigh to 2 %.
 func ExampleLeastByUncertainty() {
-	m, err := sheet.LeastByUncertainty(protocol.Gram/10, 0, big.NewRat(2, 100))
+	m, err := sheet.LeastByUncertainty(doubt.Scale{Step: protocol.Gram / 10}, big.NewRat(2, 100))
 	fmt.Println(m, err)
 	// Output:
 	// 6.45497225 g <nil>

@@ -1,11 +1,21 @@
 package sheet
 
-import "tared/protocol"
+import (
+	"math/big"
+
+	"tared/protocol"
+	"tared/session/doubt"
+)
+
+// Weighs is the scale as far as its doubt goes.
+func (s Scale) Weighs() doubt.Scale {
+	return doubt.Scale{Step: s.Step, Spread: s.Spread, Measured: s.Measured, Gauge: s.Gauge}
+}
 
 // measured is a scale with what follows from its step once for all targets.
 type measured struct {
 	Scale
-	u protocol.Mass // expanded uncertainty of one net weight
+	u protocol.Mass // expanded uncertainty of one net weight, without the span of the scale
 	// room is what it holds beside the container, where limited.
 	room    protocol.Mass
 	limited bool
@@ -14,8 +24,20 @@ type measured struct {
 // fit is how a scale would do for a target.
 func (s measured) fit(target, allowed protocol.Mass) Fit {
 	n := portions(target, s.room, s.limited)
-	u := times(s.u, n)
+	u := s.of(target, n)
 	return Fit{Scale: s.Name, Verdict: Judge(allowed, s.Step, u), U: u, Room: n == 1, Portions: n}
+}
+
+// of gives U of a target that is weighed in so many equal portions: what each has for itself
+// averages out, what the span of the scale does to them adds up.
+func (s measured) of(target protocol.Mass, portions int) protocol.Mass {
+	if portions == 1 && !s.Vouched() {
+		return s.u
+	}
+	n := int64(portions)
+	own := s.Weighs().Reading()
+	span := s.Weighs().Span(target/protocol.Mass(n)) * protocol.Mass(n)
+	return doubt.RootUp(own.Mul(own, big.NewRat(n, 1)).Add(own, new(big.Rat).SetInt(square(span))))
 }
 
 // choose picks the scale for a target: the first in the user's order that is
@@ -51,7 +73,8 @@ func better(a, b Fit) bool {
 
 // use puts a line on a scale.
 func (l *Line) use(s Scale, f Fit) {
-	l.Scale, l.Step, l.Unit, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, s.Unit, f.Verdict, f.U, f.Portions, s.Spread == 0
+	l.Scale, l.Step, l.Unit, l.Verdict, l.U, l.Portions, l.Assumed = s.Name, s.Step, s.Unit, f.Verdict, f.U, f.Portions, s.Weighs().Assumed()
+	l.Hidden = !doubt.Shown(l.Target, l.Step, l.U)
 	l.marks()
 }
 

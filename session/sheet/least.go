@@ -4,6 +4,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -38,10 +39,9 @@ func atLeast041(step, spread protocol.Mass) *big.Rat {
 }
 
 // LeastByUncertainty is the smallest mass at which U <= share · mass, by our own
-// rule U = 2·sqrt(d²/6 + s²). From there on the scale is good for it.
-func LeastByUncertainty(step, spread protocol.Mass, share *big.Rat) (protocol.Mass, error) {
-	_, U, _ := Uncertainty(step, spread)
-	return over(U.Rat(), share)
+// rule; what the span of the scale does is left out. From there on the scale is good for it.
+func LeastByUncertainty(s doubt.Scale, share *big.Rat) (protocol.Mass, error) {
+	return over(doubt.RootUp(s.Reading()).Rat(), share)
 }
 
 // over divides grams by a share, rounded up to the nanogram.

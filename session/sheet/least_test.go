@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/doubt"
 )
 
 func TestLeastByRepeatability(t *testing.T) {
@@ -53,16 +54,16 @@ func TestLeastByStep(t *testing.T) {
 
 func TestLeastByUncertainty(t *testing.T) {
 	// 0.129099445 g over 2 % (derived).
-	got, err := LeastByUncertainty(mass("0.1g"), 0, rat("0.02"))
+	got, err := LeastByUncertainty(doubt.Scale{Step: mass("0.1g")}, rat("0.02"))
 	require.NoError(t, err)
 	assert.Equal(t, protocol.Mass(6_454_972_250_000), got)
 	rapid.Check(t, func(t *rapid.T) {
 		d := protocol.Mass(rapid.Int64Range(1, 1e13).Draw(t, "d"))
 		s := protocol.Mass(rapid.Int64Range(0, 1e13).Draw(t, "s"))
 		a := Allow{Share: rat(rapid.SampledFrom([]string{"1/100", "1/50", "1/3", "3/700"}).Draw(t, "a"))}
-		m, err := LeastByUncertainty(d, s, a.Share)
+		m, err := LeastByUncertainty(doubt.Scale{Step: d, Spread: s}, a.Share)
 		require.NoError(t, err)
-		_, U, _ := Uncertainty(d, s)
+		U := doubt.Scale{Step: d, Spread: s}.U(0)
 		assert.LessOrEqual(t, U, a.Of(m), "good there")
 		assert.Greater(t, U, a.Of(m-protocol.Nanogram), "and not a nanogram before")
 	})

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/material"
 	"tared/session/text"
 )
@@ -62,7 +63,7 @@ func (p *planner) byEye(l *Line) {
 	}
 	var o Out
 	for _, step := range eyeSteps {
-		_, U, _ := Uncertainty(step, 0)
+		U := doubt.Scale{Step: step}.U(0)
 		if U >= l.U {
 			continue
 		}
@@ -88,6 +89,11 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		return // a fixed allowance does not grow with the batch
 	}
 	target, err := over(s.u.Rat(), a.Share)
+	for range 8 { // the span grows with what is weighed
+		if err == nil {
+			target, err = over(s.of(target, 1).Rat(), a.Share)
+		}
+	}
 	if err != nil {
 		return
 	}

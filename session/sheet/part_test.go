@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/doubt"
 )
 
 func TestPart(t *testing.T) {
@@ -21,16 +22,16 @@ func TestPart(t *testing.T) {
 		{"6g", "44g", "10g", "1.2g", "derived: the bench scale of 0.1 g at 2 %"},
 		{"6.3g", "46.2g", "10g", "1.2g", "derived: a twentieth too much of both changes nothing"},
 	} {
-		in, err := Part([]Weighed{{Mass: mass(c.active)}, {Mass: mass(c.carrier)}}, Weighed{Mass: mass(c.part)})
+		in, err := Part([]Weighed{{Mass: mass(c.active)}, {Mass: mass(c.carrier)}}, Weighed{Mass: mass(c.part)}, nil)
 		require.NoError(t, err, c.source)
 		assert.Equal(t, mass(c.holds), in[0].Mass, c.source)
 		assert.Equal(t, mass(c.part)-mass(c.holds), in[1].Mass, c.source)
 		assert.Zero(t, in[0].U, "no doubt in the weighings, none in the part")
 		assert.Equal(t, mass(c.part), Need(mass(c.holds), mass(c.active), mass(c.active)+mass(c.carrier)), c.source)
 	}
-	_, err := Part([]Weighed{{}, {}}, Weighed{Mass: mass("1g")})
+	_, err := Part([]Weighed{{}, {}}, Weighed{Mass: mass("1g")}, nil)
 	require.ErrorIs(t, err, ErrPart)
-	_, err = Part([]Weighed{{Mass: mass("1g")}}, Weighed{Mass: -1})
+	_, err = Part([]Weighed{{Mass: mass("1g")}}, Weighed{Mass: -1}, nil)
 	require.ErrorIs(t, err, ErrPart)
 }
 
@@ -40,12 +41,16 @@ func TestPartDoubtsWhatThePlanDoubts(t *testing.T) {
 		need := protocol.Mass(rapid.Int64Range(1, 5000).Draw(t, "need")) * protocol.Milligram
 		n := rapid.Int64Range(2, 50).Draw(t, "n")
 		take := need + protocol.Mass(rapid.Int64Range(1, 50000).Draw(t, "more"))*protocol.Milligram
-		U := protocol.Mass(rapid.Int64Range(1, 500).Draw(t, "U")) * protocol.Milligram
+		s := doubt.Scale{Step: protocol.Mass(rapid.Int64Range(1, 500).Draw(t, "step")) * protocol.Milligram,
+			Gauge: doubt.Gauge{Class: rapid.SampledFrom([]string{"", "III"}).Draw(t, "class"), Interval: 100 * protocol.Milligram}}
+		on := func(m protocol.Mass) Weighed {
+			return Weighed{m, s.U(m), []doubt.On{{Scale: "bench", Mass: m, Span: s.Span(m)}}}
+		}
 		a := Aliquot{Need: need, N: n, Take: take, Weigh: protocol.Mass(n) * need, Total: protocol.Mass(n) * take}
-		in, err := Part([]Weighed{{a.Weigh, U}, {a.Total - a.Weigh, U}}, Weighed{take, U})
+		in, err := Part([]Weighed{on(a.Weigh), on(a.Total - a.Weigh)}, on(take), Mixing)
 		require.NoError(t, err)
 		require.Equal(t, need, in[0].Mass)
-		require.Equal(t, a.Uncertainty(U), in[0].U)
+		require.InDelta(t, int64(a.Uncertainty(s)), int64(in[0].U), 10*float64(protocol.Nanogram))
 	})
 }
 
@@ -53,9 +58,9 @@ func TestPartDoubtsWhatThePlanDoubts(t *testing.T) {
 // wrong by normal errors spread as far as U says. The seed is fixed.
 func TestPartAgainstChance(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
-	mixed := []Weighed{{mass("6g"), mass("0.13g")}, {mass("44g"), mass("0.2g")}, {mass("20g"), mass("0.1g")}}
-	part := Weighed{mass("12g"), mass("0.13g")}
-	want, err := Part(mixed, part)
+	mixed := []Weighed{{Mass: mass("6g"), U: mass("0.13g")}, {Mass: mass("44g"), U: mass("0.2g")}, {Mass: mass("20g"), U: mass("0.1g")}}
+	part := Weighed{Mass: mass("12g"), U: mass("0.13g")}
+	want, err := Part(mixed, part, Mixing)
 	require.NoError(t, err)
 	const rounds = 200_000
 	squares := make([]float64, len(mixed))
@@ -68,7 +73,8 @@ func TestPartAgainstChance(t *testing.T) {
 		}
 		p := float64(part.Mass) + float64(part.U)/2*rng.NormFloat64()
 		for i := range m {
-			d := p*m[i]/sum - float64(want[i].Mass)
+			mixed := 1 + 0.005*rng.NormFloat64()*(1-m[i]/sum)
+			d := mixed*p*m[i]/sum - float64(want[i].Mass)
 			squares[i] += d * d
 		}
 	}
@@ -85,14 +91,14 @@ func TestPartsAddUp(t *testing.T) {
 		sum := protocol.Mass(0)
 		for range rapid.IntRange(1, 8).Draw(t, "materials") {
 			m := protocol.Mass(rapid.Int64Range(0, 1<<50).Draw(t, "m"))
-			mixed = append(mixed, Weighed{m, 1})
+			mixed = append(mixed, Weighed{Mass: m, U: 1})
 			sum += m
 		}
 		if sum == 0 {
 			return
 		}
 		part := protocol.Mass(rapid.Int64Range(0, int64(sum)).Draw(t, "part"))
-		in, err := Part(mixed, Weighed{Mass: part})
+		in, err := Part(mixed, Weighed{Mass: part}, nil)
 		require.NoError(t, err)
 		got := protocol.Mass(0)
 		for i, w := range in {

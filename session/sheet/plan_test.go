@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/material"
 	"tared/session/recipe"
 )
@@ -126,50 +127,6 @@ func TestPlanSizes(t *testing.T) {
 	assert.Equal(t, mass("900g"), sh.Slip.Water)
 }
 
-func TestUncertainty(t *testing.T) {
-	for _, c := range []struct {
-		step, spread, u, source string
-		U                       protocol.Mass
-	}{
-		{"0.1g", "0.000001g", "0.0408248", "EURAMET cg-18 (from memory): d/√6; the spread adds less than the last digit", 81_649_659_000},
-		{"1g", "0.000001g", "0.4082483", "derived", 816_496_581_000},
-		{"5g", "0.000001g", "2.0412415", "derived", 4_082_482_905_000},
-		{"0.0001g", "0.000000001g", "0.0000408", "R package masscor, test-uncertainties.R: u² = 1.66667e-9 g²", 81_650_000},
-		{"0.1g", "0g", "0.0645497", "s = 0.05 assumed: sqrt(0.01/6 + 0.0025)", 129_099_445_000},
-		{"0.1g", "0.03g", "0.0506623", "derived: sqrt(0.01/6 + 0.0009)", 101_324_562_000},
-	} {
-		u, U, assumed := Uncertainty(mass(c.step), mass(c.spread))
-		assert.Equal(t, c.u, u.Rounded(7), c.source)
-		assert.InDelta(t, int64(c.U), int64(U), 2*float64(protocol.Nanogram), c.source)
-		assert.Equal(t, c.spread == "0g", assumed)
-	}
-}
-
-// Against the definition: U is the smallest whole nanogram with U² >= 4(d²/6+s²).
-func TestUncertaintyIsRoundedUp(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		d := protocol.Mass(rapid.Int64Range(1, 1e16).Draw(t, "d"))
-		s := protocol.Mass(rapid.Int64Range(0, 1e16).Draw(t, "s"))
-		u, U, _ := Uncertainty(d, s)
-		d2 := new(big.Rat).SetInt(square(d))
-		s2 := new(big.Rat).SetInt(square(s))
-		if s == 0 {
-			s2.Mul(d2, big.NewRat(1, 4))
-		}
-		want := s2.Add(s2, d2.Mul(d2, big.NewRat(1, 6)))
-		for _, c := range []struct {
-			r protocol.Mass
-			k int64
-		}{{u, 1}, {U, 4}} {
-			v := new(big.Rat).Mul(want, big.NewRat(c.k, 1))
-			assert.GreaterOrEqual(t, new(big.Rat).SetInt(square(c.r)).Cmp(v), 0)
-			if c.r > protocol.Nanogram {
-				assert.LessOrEqual(t, new(big.Rat).SetInt(square(c.r-protocol.Nanogram)).Cmp(v), 0)
-			}
-		}
-	})
-}
-
 func TestBand(t *testing.T) {
 	for _, c := range [][3]string{ // allowed, step, band
 		{"3.075g", "0.1g", "3g"}, {"0.45g", "0.1g", "0.4g"}, {"0.1g", "0.1g", "0.1g"},
@@ -205,8 +162,9 @@ func TestChoice(t *testing.T) {
 	assert.Equal(t, "bench", l.Scale)
 	assert.Equal(t, 2, l.Portions)
 	assert.False(t, l.Fits[1].Room)
-	_, U, _ := Uncertainty(bench.Step, 0)
-	assert.Equal(t, times(U, 2), l.U, "two weighings: sqrt(2)·U")
+	U := doubt.Scale{Step: bench.Step}.U(0)
+	assert.Equal(t, new(big.Int).Lsh(doubt.AddSquare(nil, U), 1).Cmp(doubt.AddSquare(nil, l.U-10*protocol.Nanogram)), 1, "two weighings: sqrt(2)·U")
+	assert.Equal(t, new(big.Int).Lsh(doubt.AddSquare(nil, U), 1).Cmp(doubt.AddSquare(nil, l.U+10*protocol.Nanogram)), -1)
 }
 
 // Where no scale is good the one with room is taken, and the finer one at hand
@@ -221,7 +179,7 @@ func TestFinerAtHand(t *testing.T) {
 	assert.Equal(t, "finer", l.Outs[0].Kind)
 	assert.Equal(t, "fine", l.Outs[0].Scale)
 	assert.False(t, l.Outs[0].Good, "three portions: sqrt(3) times 0.0129 g is more than 0.02 g")
-	assert.Equal(t, protocol.Mass(22_360_681_000), l.Outs[0].U)
+	assert.Equal(t, protocol.Mass(22_360_680_000), l.Outs[0].U)
 	for _, o := range l.Outs {
 		assert.NotEqual(t, "larger", o.Kind, "a fixed allowance does not grow with the batch")
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/text"
@@ -76,11 +77,11 @@ func (p *planner) suit(need, allowed protocol.Mass, s measured, most protocol.Ma
 	return d.a, d.ok
 }
 
-// netU is the expanded uncertainty of one net weight of a scale.
+// netU is the expanded uncertainty of one net weight of a scale, without its span.
 func (p *planner) netU(s Scale) protocol.Mass {
 	u, ok := p.memo.u[s.Name]
 	if !ok {
-		_, u, _ = Uncertainty(s.Step, s.Spread)
+		u = doubt.RootUp(s.Weighs().Reading())
 		p.memo.u[s.Name] = u
 	}
 	return u

@@ -17,59 +17,9 @@ func Band(allowed, step protocol.Mass) protocol.Mass {
 	return max(allowed/step*step, step)
 }
 
-// Uncertainty gives the standard and the expanded uncertainty of a net weight,
-// which is the difference of two readings with step d and repeatability s:
-//
-//	u = sqrt(d²/6 + s²),  U = 2u
-//
-// The first term is two roundings of d/(2√3) each (EURAMET cg-18 v4, from
-// memory; the same formula in the R package masscor). A repeatability of 0 is
-// not measured; half a step is assumed then (common practice, no source). Both
-// are rounded up to the nanogram, so an uncertainty is never understated.
-func Uncertainty(step, spread protocol.Mass) (u, U protocol.Mass, assumed bool) {
-	n := sixVariance(step, spread)
-	return RootUp(n, 6), RootUp(new(big.Int).Lsh(n, 2), 6), spread == 0
-}
-
-// sixVariance is 6u² in square picograms: d² + 6s², whole for a measured s; for
-// s = d/2 it is 5d²/2, rounded up.
-func sixVariance(step, spread protocol.Mass) *big.Int {
-	d2 := square(step)
-	if spread == 0 {
-		n := d2.Mul(d2, big.NewInt(5))
-		return n.Rsh(n.Add(n, big.NewInt(1)), 1)
-	}
-	s2 := square(spread)
-	return d2.Add(d2, s2.Mul(s2, big.NewInt(6)))
-}
-
 func square(m protocol.Mass) *big.Int {
 	n := big.NewInt(int64(m))
 	return n.Mul(n, n)
-}
-
-// AddSquare gives sum + u²; a negative u takes its square away. The sum given is
-// not changed; nil is none.
-func AddSquare(sum *big.Int, u protocol.Mass) *big.Int {
-	q := square(u)
-	if sum == nil {
-		sum = new(big.Int)
-	}
-	if u < 0 {
-		return q.Sub(sum, q)
-	}
-	return q.Add(sum, q)
-}
-
-// RootUp gives the root of n/d, rounded up to the nanogram so that an uncertainty is
-// never understated; Most where it is more. Old journals hold such roots, and what
-// follows from them must come out the same.
-func RootUp(n *big.Int, d int64) protocol.Mass {
-	r := root(n, d)
-	if r.Cmp(big.NewInt(int64(protocol.Most))) > 0 {
-		return protocol.Most
-	}
-	return protocol.Mass(r.Int64()).Up(protocol.Nanogram)
 }
 
 // root gives the smallest whole r with d·r² >= n.
@@ -82,15 +32,6 @@ func root(n *big.Int, d int64) *big.Int {
 		r.Add(r, big.NewInt(1))
 	}
 	return r
-}
-
-// times gives U of the sum of n weighings that each have U: sqrt(n)·U.
-func times(u protocol.Mass, n int) protocol.Mass {
-	if n == 1 {
-		return u
-	}
-	s := square(u)
-	return RootUp(s.Mul(s, big.NewInt(int64(n))), 1)
 }
 
 // Judge says how well a scale with this step, whose net weight has the expanded

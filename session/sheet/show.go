@@ -135,6 +135,16 @@ func (s Sheet) Stuck() []Line {
 	return slices.DeleteFunc(slices.Clone(s.Lines), func(l Line) bool { return len(l.Outs) == 0 })
 }
 
+// Hidden are the lines that their scale cannot show, cups and all, each once.
+func (s Sheet) Hidden() (all []Line) {
+	for _, l := range s.every() {
+		if l.Hidden && !slices.ContainsFunc(all, func(o Line) bool { return o.Material == l.Material }) {
+			all = append(all, l)
+		}
+	}
+	return all
+}
+
 // Sources are the lots that materials come from; Short of them hold too little.
 func (s Sheet) Sources() []Lot {
 	return slices.DeleteFunc(slices.Clone(s.Lots), func(l Lot) bool { return l.Lot == "" })

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tared/protocol"
+	"tared/session/doubt"
 )
 
 func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
@@ -56,7 +57,7 @@ func TestALineIsShownAsItsScaleShows(t *testing.T) {
 	} {
 		step, err := protocol.ParseMass(c.step)
 		require.NoError(t, err)
-		_, u, _ := Uncertainty(step, 0)
+		u := doubt.Scale{Step: step}.U(0)
 		target, err := protocol.ParseMass("10.25oz")
 		require.NoError(t, err)
 		l := Line{Target: target, Step: step, Unit: c.unit, U: u}

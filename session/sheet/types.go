@@ -14,6 +14,7 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/text"
@@ -52,11 +53,13 @@ type Scale struct {
 	Step     protocol.Mass `json:"step"`
 	Unit     protocol.Unit `json:"unit,omitempty"` // in which it shows; "": grams
 	Max      protocol.Mass `json:"max"`            // 0: not known
-	Spread   protocol.Mass `json:"spread"`         // measured repeatability s; 0: not measured, half a step is assumed
+	Spread   protocol.Mass `json:"spread"`         // repeatability s; 0 and not Measured: half a step is assumed
 	Eye      bool          `json:"eye"`            // read by eye and typed in
 	Port     string        `json:"port"`
 	Format   string        `json:"format"`
 	Identity string        `json:"identity"`
+	Measured bool          `json:"-"` // Spread was measured, also where it is 0
+	doubt.Gauge
 }
 
 // Allow is how far a weighing may be off: a share of the target, or a fixed mass where Share is nil.
@@ -152,11 +155,13 @@ type Line struct {
 	Unit     protocol.Unit `json:"unit,omitempty"` // in which it shows; "": grams
 	Verdict  Verdict       `json:"verdict"`
 	U        protocol.Mass `json:"u"`
-	Assumed  bool          `json:"assumed"`  // U rests on an assumed repeatability
-	Portions int           `json:"portions"` // weighings that make up the target; U is that of all together
-	Fits     []Fit         `json:"fits"`     // every scale, in the user's order
-	Outs     []Out         `json:"outs"`     // ways out, where Verdict is not Good
-	Hazards  []string      `json:"hazards"`
+	Assumed  bool          `json:"assumed"` // U rests on an assumed repeatability
+	// Hidden tells that the scale cannot show it: it is under half a step, or U is more.
+	Hidden   bool     `json:"hidden,omitempty"`
+	Portions int      `json:"portions"` // weighings that make up the target; U is that of all together
+	Fits     []Fit    `json:"fits"`     // every scale, in the user's order
+	Outs     []Out    `json:"outs"`     // ways out, where Verdict is not Good
+	Hazards  []string `json:"hazards"`
 	// Unknown tells that no table has the material and nobody said what it is.
 	Unknown bool `json:"unknown,omitempty"`
 	// Aliquot is the way by which it goes in, where that was chosen.

@@ -166,6 +166,11 @@ function toLine(n) {
 
 const title = $("title").textContent;
 
+/** The materials that their scale cannot show. */
+function hidden() {
+  return [...document.querySelectorAll("[data-hidden]")].map((p) => p.dataset.hidden);
+}
+
 function drawSheet(sheet) {
   show($("empty"), false);
   show($("sheet"), true);
@@ -176,7 +181,8 @@ function drawSheet(sheet) {
   show($("start-batch"), top.series === undefined);
   show($("start-series"), top.series !== undefined);
   show($("although-box"), top.short !== undefined);
-  $("although").checked = false;
+  show($("hidden-box"), hidden().length > 0);
+  $("although").checked = $("although-hidden").checked = false;
 }
 
 /** A new size, as the sheet offers it. */
@@ -259,7 +265,7 @@ $("start").addEventListener("submit", async (e) => {
     return;
   }
   try {
-    await post("/api/start", { ...planned, by, short: $("although").checked });
+    await post("/api/start", { ...planned, by, short: $("although").checked, although: $("although-hidden").checked ? hidden() : [] });
     location.href = "/";
   } catch (err) {
     complain($("start-trouble"), err);

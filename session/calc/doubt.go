@@ -1,0 +1,92 @@
+package calc
+
+import (
+	"fmt"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/doubt"
+	"tared/session/sheet"
+)
+
+// instrument reads what is known of a scale.
+func (g given) instrument() (doubt.Scale, error) {
+	s := doubt.Scale{Step: g["step"].mass, Spread: g["spread"].mass, Measured: g.has("spread")}
+	switch {
+	case g.has("placings") && !g.has("spread"):
+		return s, refuse("placings", g["placings"].text, "give the spread that they show as well, for example spread=0.03g")
+	case g.has("placings") && g["placings"].n < 2:
+		return s, refuse("placings", g["placings"].text, "one placing shows no spread: use 2 or more")
+	case g.has("interval") && !g.has("class"):
+		return s, refuse("interval", g["interval"].text, "it belongs to a class: give class=III, or whatever the plate of the scale says")
+	case (g.has("shown") || g.has("limit")) && !g.has("known"):
+		return s, refuse("", "", "give the mass of the known weight as well, for example known=500g")
+	case g.has("known") && !g.has("shown"):
+		return s, refuse("known", g["known"].text, "give what the scale showed of it, for example shown=500.1g")
+	}
+	s.Placings = uint64(g["placings"].n)
+	if g.has("class") {
+		s.Class, s.Interval = g["class"].class.String(), g["interval"].mass
+		if _, err := scale.MPE(g["class"].class, s.E(), 0); err != nil {
+			return s, err
+		}
+	}
+	if !g.has("known") {
+		return s, nil
+	}
+	c := scale.Check{Nominal: g["known"].mass, Shown: g["shown"].mass, Step: s.Step, Class: g["class"].class, Interval: s.Interval}
+	r, err := c.Run()
+	if err != nil {
+		return s, err
+	}
+	if g.has("limit") {
+		r.Allowed = g["limit"].mass
+	}
+	s.Check = doubt.Check{Mass: c.Nominal, Deviation: r.Deviation, Allowed: r.Allowed, Failed: r.Deviation.Abs() > r.Allowed}
+	return s, nil
+}
+
+func runDoubt(g given) (Answer, error) {
+	s, err := g.instrument()
+	if err != nil {
+		return Answer{}, err
+	}
+	load := g["load"].mass
+	own, span, u := doubt.RootUp(s.Reading()), s.Span(load), s.U(load)
+	var a Answer
+	a.Words = fmt.Sprintf("A net weight of %s is known to ± %s.", show(load), showUp(u))
+	a.fact("reading and repeatability", showUp(own))
+	a.fact("span of the scale", showUp(span))
+	switch {
+	case !s.Vouched():
+		a.Notes = append(a.Notes, "Nothing is known of the span: name the class of the scale, or put a known weight on.")
+	case s.Check.Failed:
+		a.Notes = append(a.Notes, "The known weight was off by more than is allowed: find the cause, or have the scale adjusted, before weighing on.")
+	}
+	if s.Assumed() {
+		a.Notes = append(a.Notes, "The spread was not given: half a step is assumed.")
+	}
+	a.mass("reading_g", own)
+	a.mass("span_g", span)
+	a.mass("expanded_uncertainty_g", u)
+	a.text("assumed", s.Assumed())
+	return a, nil
+}
+
+func runDoubtOfPart(g given) (Answer, error) {
+	s, err := g.instrument()
+	if err != nil {
+		return Answer{}, err
+	}
+	p := sheet.Aliquot{Need: g["need"].mass, N: g["times"].n, Take: g["take"].mass}
+	if p.Take <= p.Need || p.N < 2 || p.Need > (1<<62)/protocol.Mass(p.N) {
+		return Answer{}, refuse("", "", "the part must be more than what is needed of it, and what is needed goes in two times or more")
+	}
+	u := p.Uncertainty(s)
+	var a Answer
+	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s of it.", show(p.Take), show(protocol.Mass(p.N)*p.Need), show(p.Need), showUp(u))
+	a.fact("of what is needed", percent(quo(u.Rat(), p.Need.Rat())))
+	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s: built up in portions, each as much as is there already, and put through a sieve. A mixture that was only stirred can be far worse.", percent(sheet.Mixing)))
+	a.mass("expanded_uncertainty_g", u)
+	return a, nil
+}
