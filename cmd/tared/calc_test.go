@@ -91,7 +91,7 @@ func TestCalcRefusesByExitCode(t *testing.T) {
 		says string
 	}{
 		{"leest step=0.1g", exitUsage, "did you mean least?"},
-		{"tonnage", exitUsage, "take one of least, aliquot"},
+		{"tonnage", exitUsage, "take one of least, doubt, aliquot"},
 		{"least", exitUsage, "share=2%"},
 		{"least step=0.1g 2%", exitUsage, `"2%": give a name, an equals sign`},
 		{"least step=0.1g share=2% --places 3", exitUsage, "unknown flag: --places"},
