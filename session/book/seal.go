@@ -16,7 +16,7 @@ import (
 // some time.
 
 // sealHead begins what Seal writes; its number changes with what stands behind it.
-const sealHead = "tared-index-1\n"
+const sealHead = "tared-index-2\n"
 
 // Seal writes what the index knows. By names the program, for another may tell a batch
 // otherwise; with are bytes of whoever keeps it.
