@@ -792,3 +792,48 @@ func TestNothingIsSaidOfWhatWasNotWeighed(t *testing.T) {
 	b.put("B", fact.Finished{Abandoned: true})
 	assert.Contains(t, b.Find("B").Made().Words, "Nothing went in.")
 }
+
+// Where nobody knows how much went in there is no number, and no comparison of it.
+func TestOfWhatNobodyKnowsThereIsNoNumber(t *testing.T) {
+	b := &bench{}
+	for _, mark := range []string{"A", "B"} {
+		b.plan(mark, four...)
+		b.pour(mark, "Quartz", "40", "0.01")
+		b.pour(mark, "Whiting", "35", "0.01")
+		if mark == "A" {
+			b.pour(mark, "Ball clay", "25", "0.01")
+		} else {
+			b.put(mark, fact.Portion{Material: "Ball clay", Scale: "bench", Target: g("25"), Step: g("0.1"), How: "not-known", Verdict: "not-known"})
+		}
+		b.pour(mark, "Chromium oxide", "2", "0.01")
+		b.put(mark, fact.Finished{})
+	}
+	c := Compare(b.Find("A"), b.Find("B"))
+	assert.Equal(t, "Nobody knows how much Ball clay went into some of them, so the weighing may explain that the tiles differ.", c.Verdict)
+	for _, l := range c.Lines {
+		assert.False(t, l.Differs, l.Material)
+		assert.Empty(t, l.Cells[1].Less+l.Cells[1].Share+l.Cells[1].U, "of %s no share is known, for the base is not", l.Material)
+	}
+	assert.Equal(t, "not-known", c.Lines[2].Cells[1].Verdict)
+
+	made := b.Find("B").Made()
+	line, err := json.Marshal(made.Lines[2])
+	require.NoError(t, err)
+	for _, no := range []string{`"delivered":null`, `"u":null`, `"deviation":null`, `"share":""`, `"share_u":""`, `"deviation_percent":""`, `"beyond_u":false`} {
+		assert.Contains(t, string(line), no)
+	}
+	assert.NotContains(t, string(line), `"g":"0`)
+	var out strings.Builder
+	require.NoError(t, made.Render(&out))
+	assert.Contains(t, out.String(), "Made 75.0 g of base at least")
+	out.Reset()
+	require.NoError(t, WriteCSV(&out, nil, func(yield func(*Batch, error) bool) { yield(b.Find("B"), nil) }))
+	rows, err := csv.NewReader(strings.NewReader(out.String())).ReadAll()
+	require.NoError(t, err)
+	for i, head := range rows[0] {
+		if head == "delivered_g" || strings.HasPrefix(head, "deviation") || head == "u_g" || strings.HasPrefix(head, "dry") {
+			assert.Empty(t, rows[3][i], head)
+			assert.NotEmpty(t, rows[1][i], head)
+		}
+	}
+}

@@ -74,6 +74,12 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	if len(slight) > 0 {
 		add(bySmall, "", false, text.New("compare.small", text.Names("materials", slight)))
 	}
+	var unknown []string
+	for m, l := range c.Lines {
+		if slices.ContainsFunc(sides[m], func(s side) bool { return s.verdict == batch.Unknown }) {
+			unknown = append(unknown, l.Material)
+		}
+	}
 	c.Explains = len(found) > 0
 	verdict := text.New("compare.no")
 	switch {
@@ -81,6 +87,8 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 		verdict = text.New("compare.yes-more", text.Name("what", text.Join(english, found[0].says)), text.Count("count", len(found)-1))
 	case len(found) == 1:
 		verdict = text.New("compare.yes", text.Name("what", text.Join(english, found[0].says)))
+	case len(unknown) > 0:
+		verdict = text.New("compare.not-known", text.Names("materials", unknown))
 	case planned:
 		verdict = text.New("compare.no-recipes")
 	case len(slight) > 0:

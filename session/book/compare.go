@@ -48,7 +48,8 @@ func Compare(batches ...*Batch) Comparison {
 			if before != nil {
 				was = before[i].share
 			}
-			sides[m][k] = side{was: was, in: true, open: !n.Finished, as: went[i].As, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
+			unknown := n.Finished && base > 0 && made[i].Share == ""
+			sides[m][k] = side{was: was, in: true, open: !n.Finished || unknown, unknown: unknown, as: went[i].As, m: new(big.Int), base: whole, doubt: new(big.Int), four: four,
 				text: made[i].Share, verdict: n.Verdict(l, went[i], 1), plan: new(big.Rat), role: l.Role, weighed: went[i].Delivered, target: l.Target, low: l.Low, high: l.High}
 			if p, ok := new(big.Rat).SetString(l.Share); ok {
 				sides[m][k].plan = p
@@ -83,7 +84,9 @@ func Compare(batches ...*Batch) Comparison {
 func cell(first, s side, reference bool) Cell {
 	o := Cell{In: s.in, As: s.as, Verdict: s.verdict}
 	if s.open {
-		o.Verdict = ""
+		if !s.unknown {
+			o.Verdict = ""
+		}
 		return o
 	}
 	if s.in {

@@ -63,11 +63,15 @@ func WriteCSV(w io.Writer, hide *Names, batches iter.Seq2[*Batch, error]) error 
 			if bag.Cost == "" {
 				bag.Currency = ""
 			}
+			in, off, u, dried, beyond := g(l.Delivered), g(l.Deviation), g(l.U), g(dry), fmt.Sprint(l.Beyond)
+			if l.Unknown() {
+				in, off, u, dried, beyond = "", "", "", "", ""
+			}
 			err := c.Write([]string{
 				inert(m.Mark), inert(m.Title), m.Started.Format(time.RFC3339), finished, inert(m.By), inert(l.Material), inert(l.As), l.Role,
-				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), g(l.Delivered), g(l.Deviation), g(l.U), fmt.Sprint(l.Beyond), fmt.Sprint(l.Portions),
+				inert(l.Scale), g(l.Target), g(l.Low), g(l.High), in, off, u, beyond, fmt.Sprint(l.Portions),
 				l.Verdict, l.Planned, l.Share, l.ShareU, m.Hash,
-				g(dry), inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
+				dried, inert(bag.Lot), bag.Moisture, bag.Cost, inert(bag.Currency),
 				l.Of(), closing, l.ShareAtClosing, inert(strings.Join(l.Corrected, "; ")),
 			})
 			if err != nil {

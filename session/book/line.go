@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math/big"
+	"slices"
 
 	"tared/protocol"
 	"tared/session/batch"
@@ -20,7 +21,9 @@ func (n *Batch) line(m batch.Material) Line {
 		Target: Amount{l.Target, fine}, Low: Amount{l.Low, fine}, High: Amount{l.High, fine}, Allowed: Amount{n.Allowed(l), fine}, Delivered: a(in.Delivered), Portions: m.Portions,
 		U: a(in.U), Deviation: a(d), Bands: bands(d, l.High-l.Low), Beyond: m.Portions > 0 && d.Abs() > in.U,
 		Planned: percentText(l.Share), Kept: m.Kept && in.Delivered > l.High, Verdict: n.Verdict(l, in, m.Portions)}
-	if l.Target > 0 {
+	if o.Unknown() { // of what nobody knows there is no deviation
+		o.Bands, o.Beyond = 0, false
+	} else if l.Target > 0 {
 		r := big.NewRat(int64(d), int64(l.Target))
 		o.Percent = signed(r.Mul(r, big.NewRat(100, 1)).FloatString(2))
 	}
@@ -113,7 +116,9 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 		o := n.line(m)
 		o.Addition = !onBase[i]
 		if n.Finished { // else it would be of a base that is not there yet
-			o.Share, o.ShareU = made[i].Share, rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces)
+			if o.Share = made[i].Share; o.Share != "" {
+				o.ShareU = rooted(doubts[i], four, batch.SharePlaces).FloatString(batch.SharePlaces)
+			}
 		}
 		if i < len(n.Plan.Lines) && n.Plan.Lines[i].Target != m.Line.Target {
 			o.First = &Amount{n.Plan.Lines[i].Target, m.Places}
@@ -139,7 +144,7 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 		return nil
 	}
 	o := n.line(batch.Material{Line: st.Line, In: st.Delivery(), Portions: st.Portions, Places: st.Places, Kept: st.Kept})
-	if n.Finished {
+	if n.Finished && !n.unknown() && !o.Unknown() {
 		o.Share = batch.OfDry(st.Delivered, dry)
 	}
 	if c := n.AtClosing; c != nil && c.WaterStep().Delivered != st.Delivered {
@@ -149,6 +154,11 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 	}
 	o.Words = lineWords(o)
 	return &o
+}
+
+// unknown reports whether nobody knows how much of some material went in.
+func (n *Batch) unknown() bool {
+	return slices.ContainsFunc(n.Deliveries(), func(d batch.Delivery) bool { return d.NotKnown })
 }
 
 // weighedOf gives a line's weighed and dry mass for a table.

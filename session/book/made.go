@@ -1,6 +1,7 @@
 package book
 
 import (
+	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -123,6 +124,20 @@ func (l Line) Weighed() bool { return l.Portions > 0 && !l.Unknown() }
 
 // Unknown reports whether nobody knows how much went in.
 func (l Line) Unknown() bool { return l.Verdict == batch.Unknown }
+
+// MarshalJSON leaves out what nobody knows.
+func (l Line) MarshalJSON() ([]byte, error) {
+	type plain Line
+	if !l.Unknown() {
+		return json.Marshal(plain(l))
+	}
+	return json.Marshal(struct {
+		plain
+		Delivered *Amount `json:"delivered"`
+		U         *Amount `json:"u"`
+		Deviation *Amount `json:"deviation"`
+	}{plain: plain(l)})
+}
 
 // NothingIn is the verdict on a material of which nothing went in.
 const NothingIn = "none"

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tared/session/text"
@@ -72,7 +73,11 @@ func (m Made) renderHead(b *strings.Builder) {
 	if m.Enlarged != nil && m.GrownDry != nil {
 		say(b, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
-	say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+	if slices.ContainsFunc(m.Lines, Line.Unknown) {
+		say(b, text.New("record.size-made-least", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+	} else {
+		say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+	}
 	b.WriteString("\n")
 }
 

@@ -13,6 +13,7 @@ import (
 type side struct {
 	in      bool
 	open    bool // the batch is not finished: its shares mean nothing yet
+	unknown bool // nobody knows how much went in, or how much base: it is as open as that
 	as      string
 	m       *big.Int // delivered
 	base    *big.Int // delivered; 1 where there is none, so that the share is what it is: nothing

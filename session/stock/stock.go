@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/material"
 	"tared/session/recipe"
@@ -41,10 +42,11 @@ type Lot struct {
 	Price    string        `json:"price_per_kg,omitempty"`
 	Currency string        `json:"currency,omitempty"`
 	Words    string        `json:"words,omitempty"`
-	Came     protocol.Mass `json:"came"`  // what was in it when it came
-	Taken    protocol.Mass `json:"taken"` // weighed out of it, in all
-	Left     protocol.Mass `json:"left"`  // by the last count, less what was weighed since
-	Since    time.Time     `json:"since"` // when it came
+	Came     protocol.Mass `json:"came"`               // what was in it when it came
+	Taken    protocol.Mass `json:"taken"`              // weighed out of it, in all
+	Left     protocol.Mass `json:"left"`               // by the last count, less what was weighed since
+	NotKnown protocol.Mass `json:"not_known,omitzero"` // as much more may be gone since: what was to go in where nobody knows how much did
+	Since    time.Time     `json:"since"`              // when it came
 	Entries  []Entry       `json:"entries,omitempty"`
 }
 
@@ -88,8 +90,9 @@ type taking struct {
 }
 
 type take struct {
-	from *lot
-	m    protocol.Mass
+	from  *lot
+	m     protocol.Mass
+	maybe protocol.Mass // as much may have gone, where nobody knows how much did
 }
 
 // Reads reports whether facts of a kind can matter here; those of a batch, only where
@@ -119,14 +122,15 @@ func (s *Stock) Add(f fact.Fact) {
 		s.keep(f.Batch, s.opened(f.Seq, v))
 	case fact.Portion:
 		if l, by, _ := s.of(f).add(f); l != nil {
-			l.Taken += by
-			l.Left -= by
+			l.Taken += by.m
+			l.Left -= by.m
+			l.NotKnown += by.maybe
 		}
 	case fact.Amended:
 		if l, by, seq := s.of(f).add(f); l != nil {
-			l.Taken += by
-			if seq > l.counted { // else the count saw what was really there
-				l.Left -= by
+			if l.Taken += by.m; seq > l.counted { // else the count saw what was really there
+				l.Left -= by.m
+				l.NotKnown += by.maybe
 			}
 		}
 	}
@@ -165,29 +169,33 @@ func (s *Stock) keep(batch string, b *taking) {
 
 // add takes a portion or an amendment of one, and tells how much more than before it took
 // from a lot, and as which entry; nil: it is of none.
-func (b *taking) add(f fact.Fact) (from *lot, by protocol.Mass, seq uint64) {
+func (b *taking) add(f fact.Fact) (from *lot, by take, seq uint64) {
 	if b == nil {
-		return nil, 0, 0
+		return nil, by, 0
 	}
 	switch v := f.Body.(type) {
 	case fact.Portion:
 		if l := b.from[v.Material]; l != nil && v.As == "" {
-			b.takes[f.Seq] = take{l, v.Delivered}
-			return l, v.Delivered, f.Seq
+			t := take{from: l, m: v.Delivered}
+			if v.How == batch.Unknown {
+				t.maybe = v.Target
+			}
+			b.takes[f.Seq] = t
+			return l, t, f.Seq
 		}
 	case fact.Amended:
 		t, ok := b.takes[v.Of]
 		if !ok || v.Field != "" && !v.Void {
-			return nil, 0, 0
+			return nil, by, 0
 		}
 		is := v.Is
 		if v.Void {
 			is = 0
 		}
-		b.takes[v.Of] = take{t.from, is}
-		return t.from, is - t.m, v.Of
+		b.takes[v.Of] = take{from: t.from, m: is}
+		return t.from, take{m: is - t.m, maybe: -t.maybe}, v.Of
 	}
-	return nil, 0, 0
+	return nil, by, 0
 }
 
 // MarshalJSON writes the lots as they stand; UnmarshalJSON goes on from there, with Recall.
@@ -265,7 +273,7 @@ func (s *Stock) correct(f fact.Fact, v fact.Corrected) {
 	switch v.Field {
 	case "amount":
 		e.Old, e.New = v.Was.Grams(0)+" g", v.Is.Grams(0)+" g"
-		l.Left, l.counted = v.Is, f.Seq
+		l.Left, l.NotKnown, l.counted = v.Is, 0, f.Seq
 	case "moisture":
 		l.Moisture = v.New
 	case "price":
@@ -397,6 +405,9 @@ func (s *Stock) Choose(t *material.Table, name string, dry protocol.Mass) (Lot, 
 func (l Lot) Trouble() string {
 	if l.Left < 0 {
 		return text.New("stock.below-zero", text.Exact("mass", -l.Left, 0)).String()
+	}
+	if l.NotKnown > 0 {
+		return text.New("stock.not-known", text.Exact("mass", l.NotKnown, 0)).String()
 	}
 	return ""
 }

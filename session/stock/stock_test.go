@@ -244,3 +244,23 @@ func TestWhatIsRecalledIsWhatWasKnown(t *testing.T) {
 		}
 	})
 }
+
+// Where nobody knows how much went in, as much as was to go in may be gone; a correction
+// of the portion, or a count, tells.
+func TestWhatNobodyKnowsMayBeGone(t *testing.T) {
+	s := quartz()
+	p := s.put("261125a", fact.Portion{Material: "Quartz", How: "not-known", Verdict: "not-known", Target: g("240")})
+	l, _ := s.Find("L1")
+	assert.Equal(t, g("1000"), l.Left)
+	assert.Equal(t, g("240"), l.NotKnown)
+	assert.Contains(t, l.Trouble(), "240 g more may be gone")
+	s.put("261125a", fact.Amended{Of: p, Is: g("200"), Reason: "it was in the notebook"})
+	l, _ = s.Find("L1")
+	assert.Equal(t, g("800"), l.Left)
+	assert.Zero(t, l.NotKnown)
+	s.put("261125a", fact.Portion{Material: "Quartz", How: "not-known", Verdict: "not-known", Target: g("100")})
+	s.put("", fact.Corrected{Lot: "L1", Field: "amount", Was: g("800"), Is: g("740"), Reason: "counted"})
+	l, _ = s.Find("L1")
+	assert.Equal(t, g("740"), l.Left)
+	assert.Empty(t, l.Trouble())
+}
