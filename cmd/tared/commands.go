@@ -14,6 +14,7 @@ func commands() []*cobra.Command {
 		formatsCommand(),
 		planCommand(),
 		calcCommand(),
+		materialsCommand(),
 		recipeCommand(),
 		stockCommand(),
 		recordCommand(),

@@ -2,11 +2,14 @@ package main
 
 import (
 	"errors"
+	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"tared/session/material"
+	"tared/session/text"
 )
 
 // materialsUse explains the file of --materials and of the key of that name.
@@ -16,6 +19,51 @@ const materialsUse = "a file with your own materials, {\"materials\":[…]}: the
 func addMaterials(cmd *cobra.Command, to *string) {
 	cmd.Flags().StringVar(to, "materials", "", materialsUse)
 	fills(cmd.Flags(), "materials", "materials")
+}
+
+func materialsCommand() *cobra.Command {
+	var own string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "materials [NAME]",
+		Short: "What is known of a material, each figure with its source",
+		Args:  maybeOneArg("NAME"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			t, err := openMaterials(own)
+			if err != nil {
+				return err
+			}
+			all := t.Or().All()
+			if len(args) == 1 {
+				m, ok := t.Or().Lookup(args[0])
+				if !ok {
+					near := t.Or().Suggest(args[0])
+					if len(near) == 0 {
+						return text.Refuse("material.not-found-at-all", text.Name("name", args[0]))
+					}
+					return text.Refuse("material.not-found", text.Name("name", args[0]), text.Names("near", near))
+				}
+				all = []material.Material{m}
+			}
+			if asJSON {
+				return writeLines(cmd.OutOrStdout(), all)
+			}
+			var b strings.Builder
+			for _, m := range all {
+				b.WriteString(m.Name + "  " + string(m.Kind) + "\n")
+				for _, s := range m.Tell() {
+					if len(args) == 1 {
+						b.WriteString("  " + s.String() + "\n")
+					}
+				}
+			}
+			_, err = io.WriteString(cmd.OutOrStdout(), b.String())
+			return err
+		},
+	}
+	addMaterials(cmd, &own)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a material")
+	return cmd
 }
 
 // openMaterials lays the user's own file over the table; nil without a file.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -86,4 +87,27 @@ func TestOwnBand(t *testing.T) {
 	bad := runTared(t, "", append(args[:len(args)-1], writeFile(t, "bad.json", `{"materials":[{"name":"A","kind":"clay","band":"much"}]}`))...)
 	assert.Equal(t, exitConfig, bad.code)
 	assert.Contains(t, bad.err, "band “much”: write a share or a mass")
+}
+
+// Each figure of a material is told with its source; what may be several is named, a
+// poison is blocked, and a guess never leads across that border.
+func TestMaterialsCommand(t *testing.T) {
+	t.Parallel()
+	said := func(args ...string) string {
+		got := runTared(t, "", append([]string{"materials"}, args...)...)
+		assert.Equal(t, exitDone, got.code, got.err)
+		return got.out
+	}
+	out := said("Kobaltkarbonat")
+	for _, words := range []string{"CoCO3, 118.941 g/mol", "37.00 %", "4.13 (Merck", "H317, H334, H341, H350i, H360F, H400, H410 (row 027-010-00-8", "EH40/2005", "513-79-1"} {
+		assert.Contains(t, out, words)
+	}
+	assert.Contains(t, said("copper"), "can mean Copper oxide, Red copper oxide")
+	assert.Contains(t, said("As2O3"), "No sheet is made with it: arsenic")
+	assert.Contains(t, said("--json", "14808-60-7"), `"name":"Quartz"`)
+	assert.Greater(t, strings.Count(said(), "\n"), 150)
+	got := runTared(t, "", "materials", "coblat oxide")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "Near it: Cobalt oxide")
+	assert.NotContains(t, runTared(t, "", "materials", "arsnic oxide").err, "Near it")
 }
