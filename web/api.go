@@ -13,10 +13,11 @@ import (
 type benchPage struct {
 	Letters   []session.KeyView // of the bench, and of the page itself
 	Materials []string          // of the table
+	Hands     bool              // there are some
 }
 
 func benchData(s *site, _ *http.Request) (any, error) {
-	p := benchPage{Letters: append(session.Letters(),
+	p := benchPage{Hands: s.cfg.Hands != nil, Letters: append(session.Letters(),
 		session.KeyView{Key: "m", Word: "sound", Label: text.New("page.bench.key-sound")},
 		session.KeyView{Key: "v", Word: "speech", Label: text.New("page.bench.key-speech")},
 		session.KeyView{Key: ".", Word: "more", Label: text.New("page.bench.key-more")})}

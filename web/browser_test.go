@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -245,6 +246,12 @@ func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
 	hs := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == "/live" {
 			s.handler.ServeHTTP(w, r)
+			return
+		}
+		if name, of := strings.CutPrefix(r.URL.Path, "/modules/"); of { // one by one, for tests of one
+			b, err := pageFiles.ReadFile("page/" + name)
+			assert.NoError(t, err)
+			send(w, r, newAsset(kinds[path.Ext(name)], b))
 			return
 		}
 		start, to := time.Now(), &answered{w, http.StatusOK}
@@ -644,7 +651,7 @@ func TestSoundWakesWithAKeyAndSaysSo(t *testing.T) {
 	}
 	eval[bool](t, ctx, `localStorage.clear(), true`)
 	// Every cue lies where ears of all ages hear, and none sounds like another.
-	faults := eval[[]string](t, ctx, `import("/static/sound.js").then(({cues}) => {
+	faults := eval[[]string](t, ctx, `import("/modules/sound.js").then(({cues}) => {
 		const bad = [], seen = {};
 		for (const name of ["near", "ease", "stop", "in", "over", "lost", "ask", "taken"]) {
 			const c = cues[name];
@@ -664,7 +671,7 @@ func TestSoundWakesWithAKeyAndSaysSo(t *testing.T) {
 func TestThePageWorksWithoutWhatABrowserMayLack(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
-	visit(t, ctx, address+"/static/icon.svg") // a document of the same origin, to know that the script below ran first
+	visit(t, ctx, address+"/modules/icon.svg") // a document of the same origin, to know that the script below ran first
 	_, err := chromedp.Run(ctx, addScript(`for (const n of ["AudioContext", "webkitAudioContext", "speechSynthesis", "localStorage", "sessionStorage", "indexedDB"])
 		Object.defineProperty(window, n, { get() { return undefined; } });
 		Object.defineProperty(Navigator.prototype, "wakeLock", { get() { return undefined; } });`))

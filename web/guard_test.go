@@ -2,6 +2,8 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/base64"
 	"encoding/json"
 	"net"
 	"net/http"
@@ -75,7 +77,7 @@ func TestForeignHostsAreRefusedOnEveryRoute(t *testing.T) {
 		{"127.1", false}, // browsers write it out before sending
 		{"[::1", false},
 	} {
-		for _, path := range []string{"/", "/api/view", "/live", "/static/base.css"} {
+		for _, path := range []string{"/", "/api/view", "/live", "/static/no-file.js"} {
 			r := request("GET", path, "")
 			r.Host = c.host
 			w := do(s, r)
@@ -206,7 +208,7 @@ func TestCommandsAreJSONOfBoundedSize(t *testing.T) {
 
 func TestEveryAnswerCarriesTheLocks(t *testing.T) {
 	s, _ := newServer(t, nil)
-	for _, path := range []string{"/", "/sheet", "/book", "/book/x", "/compare", "/scales", "/pair", "/static/bench.js", "/api/view", "/nothing-here"} {
+	for _, path := range []string{"/", "/sheet", "/book", "/book/x", "/compare", "/scales", "/pair", "/static/no-file.js", "/api/view", "/nothing-here"} {
 		h := do(s, request("GET", path, "")).Header()
 		csp := h.Get("Content-Security-Policy")
 		assert.Contains(t, csp, "default-src 'self'", path)
@@ -217,20 +219,23 @@ func TestEveryAnswerCarriesTheLocks(t *testing.T) {
 	}
 }
 
-// The policy forbids inline script and style, so a page that had any would be
-// broken in the browser; this finds it without one.
+// The policy forbids inline script, and any style but the page's own, so a page that had
+// any would be broken in the browser; this finds it without one.
 func TestPagesHaveNothingInlineAndNothingForeign(t *testing.T) {
 	s, _ := newServer(t, nil)
 	all := map[string]string{}
-	files, err := static()
-	require.NoError(t, err)
-	for name, a := range files {
-		all[name] = string(a.body)
-	}
+	bundler, policies := newBundler(), map[string]string{}
 	for _, p := range pages {
+		with, err := bundler.bundle(p)
+		require.NoError(t, err)
 		for _, address := range p.addresses() {
-			all[address] = do(s, request("GET", address, "")).Body.String()
+			w := do(s, request("GET", address, ""))
+			all[address], policies[address] = w.Body.String(), w.Header().Get("Content-Security-Policy")
+			assert.Equal(t, with.policy, policies[address], address)
 		}
+	}
+	for name, a := range bundler.files {
+		all[name] = string(a.body)
 	}
 	for name, text := range all {
 		if strings.HasSuffix(name, ".svg") {
@@ -251,7 +256,11 @@ func TestPagesHaveNothingInlineAndNothingForeign(t *testing.T) {
 			}
 		}
 		if strings.HasPrefix(text, "<!doctype html>") {
-			assert.NotContains(t, text, "<style", name)
+			require.Equal(t, 1, strings.Count(text, "<style"), name)
+			_, style, _ := strings.Cut(text, "<style>")
+			style, _, _ = strings.Cut(style, "</style>")
+			sum := sha256.Sum256([]byte(style))
+			assert.Contains(t, policies[name], "'sha256-"+base64.StdEncoding.EncodeToString(sum[:])+"'", name)
 			assert.NotContains(t, text, " style=", name)
 			assert.NotContains(t, text, " onclick=", name)
 			assert.Equal(t, strings.Count(text, "<script"), strings.Count(text, `<script type="module" src="/static/`)+strings.Count(text, `<script class="words" type="application/json">`), name)

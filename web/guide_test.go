@@ -269,11 +269,11 @@ func TestEachToneHasItsCaption(t *testing.T) {
 func TestTheRhythmTellsHowFar(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
-	visit(t, ctx, address+"/static/icon.svg")
+	visit(t, ctx, address+"/modules/icon.svg")
 	_, err := chromedp.Run(ctx, addScript(fakeSound))
 	require.NoError(t, err)
 	visit(t, ctx, address)
-	faults := eval[[]string](t, ctx, `import("/static/sound.js").then(({ cues, every }) => {
+	faults := eval[[]string](t, ctx, `import("/modules/sound.js").then(({ cues, every }) => {
 		const bad = [];
 		// As the bench says how near the band is.
 		const gap = (cue, fill) => every(cue, { show: { bar: { closeness: Math.max(0, Math.min(1000, 1000 - 10 * (fill > 1009 ? fill - 1009 : 991 - fill))) } } });
@@ -311,7 +311,7 @@ func TestTheRhythmTellsHowFar(t *testing.T) {
 func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
-	visit(t, ctx, address+"/static/icon.svg")
+	visit(t, ctx, address+"/modules/icon.svg")
 	_, err := chromedp.Run(ctx, addScript(fakeSound))
 	require.NoError(t, err)
 	visit(t, ctx, address)
@@ -321,7 +321,7 @@ func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 	}
 	hear := func(want ...string) {
 		t.Helper()
-		eval[bool](t, ctx, `import("/static/sound.js").then(({ cues }) => { window.of = (name) => (t) => cues[name].tones.some(([hz]) => t.hz === hz || t.hz === 2 * hz); return true; })`)
+		eval[bool](t, ctx, `import("/modules/sound.js").then(({ cues }) => { window.of = (name) => (t) => cues[name].tones.some(([hz]) => t.hz === hz || t.hz === 2 * hz); return true; })`)
 		for _, cue := range []string{"near", "ease", "stop", "in", "over", "ask", "taken", "lost"} {
 			v := pouring(t, "pour", "", "84.6")
 			v.Now.Headline = text.Written("between")
@@ -368,7 +368,7 @@ func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 func TestSpeechNamesWhatBegins(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
-	visit(t, ctx, address+"/static/icon.svg")
+	visit(t, ctx, address+"/modules/icon.svg")
 	_, err := chromedp.Run(ctx, addScript(fakeSound))
 	require.NoError(t, err)
 	visit(t, ctx, address)
@@ -425,7 +425,7 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 func TestWithoutVoicesTheWordsStandThere(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
-	visit(t, ctx, address+"/static/icon.svg")
+	visit(t, ctx, address+"/modules/icon.svg")
 	_, err := chromedp.Run(ctx, addScript(fakeSound+`synth.voices = [];`))
 	require.NoError(t, err)
 	visit(t, ctx, address)

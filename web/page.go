@@ -2,16 +2,11 @@ package web
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"embed"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"html/template"
-	"io/fs"
 	"net/http"
-	"path"
 	"slices"
 	"strings"
 	"time"
@@ -21,9 +16,6 @@ import (
 	"tared/session/sheet"
 	"tared/session/text"
 )
-
-//go:embed page
-var pageFiles embed.FS
 
 // page is one page. Its files are page/NAME.html, NAME.css and NAME.js.
 type page struct {
@@ -43,66 +35,18 @@ type page struct {
 // Link is where the header leads.
 func (p page) Link() string { return strings.TrimSuffix(p.Path, "{$}") }
 
-// asset is a file as it is sent.
-type asset struct {
-	kind string // Content-Type
-	etag string
-	body []byte
-}
-
-func newAsset(kind string, body []byte) asset {
-	sum := sha256.Sum256(body)
-	return asset{kind, `"` + hex.EncodeToString(sum[:12]) + `"`, body}
-}
-
-// static are the files beside the pages, by name.
-func static() (map[string]asset, error) {
-	all := map[string]asset{}
-	err := fs.WalkDir(pageFiles, "page", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || strings.HasSuffix(name, ".html") {
-			return err
-		}
-		kind, ok := kinds[path.Ext(name)]
-		if !ok {
-			return fmt.Errorf("%s: %w", name, errors.ErrUnsupported)
-		}
-		b, err := pageFiles.ReadFile(name)
-		all[path.Base(name)] = newAsset(kind, b)
-		return err
-	})
-	return all, err
-}
-
-// send answers with a file, or with nothing when the browser has it. The browser
-// asks each time, so that after an update page and server are of one kind.
-func send(w http.ResponseWriter, r *http.Request, a asset) {
-	h := w.Header()
-	h.Set("Cache-Control", "no-cache")
-	h.Set("ETag", a.etag)
-	if r.Header.Get("If-None-Match") == a.etag {
-		w.WriteHeader(http.StatusNotModified)
-		return
-	}
-	h.Set("Content-Type", a.kind)
-	_, _ = w.Write(a.body)
-}
-
 // pageView is what a page is drawn from.
 type pageView struct {
-	Page    page
-	Nav     []page
-	Data    any
-	Trouble string
+	bundled
+	Page      page
+	Nav       []page
+	Data      any
+	Trouble   string
+	WatchOnly bool // this browser may not command
 }
 
-// drawing gives what draws a page in a language, or says which of its files is missing
-// or wrong.
+// drawing gives what draws a page in a language, or says what is wrong with its file.
 func drawing(p page, l *text.Language) (*template.Template, error) {
-	for _, ext := range []string{".css", ".js"} {
-		if _, err := fs.Stat(pageFiles, "page/"+p.Name+ext); err != nil {
-			return nil, fmt.Errorf("page %s: %w", p.Name, err)
-		}
-	}
 	t, err := template.New("layout.html").Funcs(funcs(l)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
 	if err != nil {
 		return nil, fmt.Errorf("page %s: %w", p.Name, err)
@@ -111,9 +55,10 @@ func drawing(p page, l *text.Language) (*template.Template, error) {
 }
 
 // page answers with a page.
-func (s *site) page(p page, nav []page, t *template.Template) http.HandlerFunc {
+func (s *site) page(p page, nav []page, with bundled, t *template.Template) http.HandlerFunc {
+	var last drawnPages
 	return func(w http.ResponseWriter, r *http.Request) {
-		d, status := pageView{Page: p, Nav: nav}, http.StatusOK
+		d, status := pageView{bundled: with, Page: p, Nav: nav, WatchOnly: !s.mayCommand(r)}, http.StatusOK
 		switch {
 		case p.book && s.cfg.Book == nil:
 			d.Trouble = text.New("page.no-record").String()
@@ -124,19 +69,24 @@ func (s *site) page(p page, nav []page, t *template.Template) http.HandlerFunc {
 				d.Trouble = err.Error()
 			}
 		}
-		s.draw(w, status, t, t.Name(), d)
+		w.Header().Set("Content-Security-Policy", with.policy)
+		if b := s.draw(w, t, t.Name(), d); status == http.StatusOK && b != nil {
+			last.send(w, r, b)
+		} else if b != nil {
+			write(w, status, ".html", b)
+		}
 	}
 }
 
-// draw answers with what a template makes of the data.
-func (s *site) draw(w http.ResponseWriter, status int, t *template.Template, name string, data any) {
+// draw gives what a template makes of the data, or answers that it makes nothing.
+func (s *site) draw(w http.ResponseWriter, t *template.Template, name string, data any) []byte {
 	var b bytes.Buffer
 	if err := t.ExecuteTemplate(&b, name, data); err != nil {
 		s.cfg.Log.Error().Err(err).Str("template", name).Msg("draw the page")
 		refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
-		return
+		return nil
 	}
-	write(w, status, ".html", b.Bytes())
+	return b.Bytes()
 }
 
 // svg is a drawing of ours.

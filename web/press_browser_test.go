@@ -271,7 +271,7 @@ func TestKeysAreSetAnew(t *testing.T) {
 func TestASentenceNamesTheKeyOfThisBrowser(t *testing.T) {
 	ctx := tab(t)
 	_, _ = atBench(t, ctx, whiting())
-	assert.Equal(t, "Hold D. | Hold F. | Hold its button.", eval[string](t, ctx, `import("/static/keys.js").then(({ saying, setKey }) => {
+	assert.Equal(t, "Hold D. | Hold F. | Hold its button.", eval[string](t, ctx, `import("/modules/keys.js").then(({ saying, setKey }) => {
 		const m = { words: "Hold D.", values: { done: { key: "D" } } };
 		const all = [saying(m)];
 		setKey("done", "f"); all.push(saying(m));

@@ -20,28 +20,22 @@ func routes(s *site) (http.Handler, error) {
 			nav = append(nav, p)
 		}
 	}
+	b := newBundler()
 	for _, p := range pages {
 		t, err := drawing(p, text.English)
 		if err != nil {
 			return nil, err
 		}
-		mux.HandleFunc("GET "+p.Path, s.page(p, nav, t))
+		with, err := b.bundle(p)
+		if err != nil {
+			return nil, err
+		}
+		mux.HandleFunc("GET "+p.Path, s.page(p, nav, with, t))
 		if p.Name == "sheet" {
 			mux.HandleFunc("POST "+p.Path, s.command(s.postSheet(t)))
 		}
 	}
-	files, err := static()
-	if err != nil {
-		return nil, err
-	}
-	mux.HandleFunc("GET /static/{file}", func(w http.ResponseWriter, r *http.Request) {
-		a, known := files[r.PathValue("file")]
-		if !known {
-			refuse(w, http.StatusNotFound, text.New("page.api.no-file"))
-			return
-		}
-		send(w, r, a)
-	})
+	mux.HandleFunc("GET /static/{file}", getFile(b.files))
 	get := func(path string, h http.HandlerFunc) { mux.HandleFunc("GET "+path, h) }
 	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }
 	bench, record := s.cfg.Bench, s.cfg.Book

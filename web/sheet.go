@@ -82,7 +82,9 @@ func (s *site) postSheet(t *template.Template) http.HandlerFunc {
 			s.done(w, r, nil, err)
 			return
 		}
-		s.draw(w, http.StatusOK, t, "result", planned{sh, p.Order != nil, all.Lots})
+		if b := s.draw(w, t, "result", planned{sh, p.Order != nil, all.Lots}); b != nil {
+			write(w, http.StatusOK, ".html", b)
+		}
 	}
 }
 

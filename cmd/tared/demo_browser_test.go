@@ -499,7 +499,7 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 	assert.Contains(t, s.Trouble, "Nothing was sent")
 
 	// It looks for the daemon as often after a long time as after a short one.
-	p.js(`performance.getEntriesByType("resource").filter((e) => e.name.endsWith("/static/icon.svg")).length > 6`)
+	p.js(`performance.getEntriesByType("resource").filter((e) => e.name.endsWith("/api/pair")).length > 6`)
 	d = demoAt(t, dir, address)
 	back := time.Now()
 	s = p.until("the bench again", func(s seen) bool { return s.Live == "Live" && s.Word != "No word" })

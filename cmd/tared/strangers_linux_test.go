@@ -146,7 +146,7 @@ var sieges = []string{
 	"GET /label/260101a HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
 	"GET /api/book?find=quartz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
 	"GET /sheet HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
-	"GET /static/bench.js HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
+	"GET /static/no-file.js HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
 }
 
 // besiege is one stranger, with an address of its own.

@@ -641,7 +641,7 @@ $("hands-more").addEventListener("click", () => {
   attr($("hands-more"), "aria-expanded", all);
   say($("hands-more"), all ? words("bench.less") : words("bench.more"));
 });
-get("/api/hands").then((list) => {
+if ($("hands").dataset.there !== undefined) get("/api/hands").then((list) => {
   handScale = page.view?.now.scale ?? "";
   drawHands(list);
 }, () => {});

@@ -1,7 +1,7 @@
-// What every page does: the menu on small screens, the print button, shapes beside
-// words, and telling whether this browser may command.
-import { $, show } from "./dom.js";
-import { again, get } from "./api.js";
+// What every page does: the menu on small screens, the print button, and shapes beside
+// words.
+import { $ } from "./dom.js";
+import { again } from "./api.js";
 import { chips } from "./shapes.js";
 
 const menu = $("menu");
@@ -15,11 +15,6 @@ document.addEventListener("click", (e) => {
 });
 
 chips();
-
-get("/api/pair").then(
-  (p) => show($("pairbar"), p.needed && !p.may),
-  () => {}, // the page itself shows that the bench cannot be reached
-);
 
 /** Has the server draw this page anew, and takes the parts of those ids from it. */
 export async function redraw(...ids) {

@@ -67,7 +67,7 @@ export function watch(onView, onLink) {
   const seek = async () => {
     let there = false;
     try {
-      await fetch("/static/icon.svg", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout?.(silence) });
+      await fetch("/api/pair", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout?.(silence) });
       there = true; // whatever it answered
     } catch {
       // nobody is there yet
