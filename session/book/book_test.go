@@ -822,7 +822,7 @@ func TestOfWhatNobodyKnowsThereIsNoNumber(t *testing.T) {
 	for _, no := range []string{`"delivered":null`, `"u":null`, `"deviation":null`, `"share":""`, `"share_u":""`, `"deviation_percent":""`, `"beyond_u":false`} {
 		assert.Contains(t, string(line), no)
 	}
-	assert.NotContains(t, string(line), `"g":"0`)
+	assert.NotContains(t, string(line), `"g":"0.0`)
 	var out strings.Builder
 	require.NoError(t, made.Render(&out))
 	assert.Contains(t, out.String(), "Made 75.0 g of base at least")
