@@ -93,7 +93,7 @@ func TestAfterIsRefused(t *testing.T) {
 		"Only a portion":           {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 1, Reason: "wrong"}},
 		"has no entry 99":          {Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 99, Reason: "wrong"}},
 	} {
-		_, _, err := RecordEntry(dir, time.Now(), r)
+		_, _, err := RecordEntry(dir, "", time.Now(), r)
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -108,7 +108,7 @@ func TestAfterIsRecorded(t *testing.T) {
 	at := time.Date(2026, 3, 3, 9, 0, 0, 0, time.UTC)
 	do := func(r EntryRequest) uint64 {
 		r.Batch, r.By = "260302A", "Jonas"
-		added, _, err := RecordEntry(dir, at, r)
+		added, _, err := RecordEntry(dir, "", at, r)
 		require.NoError(t, err)
 		assert.Equal(t, "260302a", added.Batch, "a mark may be typed in any case")
 		return added.Seq

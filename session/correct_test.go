@@ -74,7 +74,7 @@ func TestAWrongCorrectionIsRefused(t *testing.T) {
 			r.By = "Jonas"
 		}
 		r.Batch = "260302a"
-		_, _, err := RecordEntry(dir, time.Now(), r)
+		_, _, err := RecordEntry(dir, "", time.Now(), r)
 		require.ErrorIs(t, err, ErrRefused, words)
 		assert.ErrorContains(t, err, words)
 	}
@@ -88,7 +88,7 @@ func TestAWrongCorrectionIsRefused(t *testing.T) {
 func TestACorrectedPortion(t *testing.T) {
 	dir := closedTwo(t)
 	hash := bookIn(dir).Find("260302a").Made().Hash
-	added, _, err := RecordEntry(dir, time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), EntryRequest{Batch: "260302a", By: "Jonas",
+	added, _, err := RecordEntry(dir, "", time.Date(2026, 3, 9, 8, 0, 0, 0, time.UTC), EntryRequest{Batch: "260302a", By: "Jonas",
 		Correct: &WeightRequest{Entry: 3, Weight: "35,0 g", Reason: "two digits swapped"}})
 	require.NoError(t, err)
 	assert.EqualValues(t, 9, added.Seq)
@@ -145,7 +145,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.NotContains(t, out.String(), "Jonas")
 
 	// A portion that did not go in at all.
-	_, _, err = RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}})
+	_, _, err = RecordEntry(dir, "", time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Strike: &StrikeRequest{Entry: 3, Reason: "it went into the other bucket"}})
 	require.NoError(t, err)
 	m = bookIn(dir).Find("260302a").Made()
 	assert.Equal(t, []string{"0.0", "53.0"}, []string{m.Lines[1].Delivered.String(), m.Lines[1].AtClosing.String()})
@@ -153,7 +153,7 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.Contains(t, strings.Join(m.Lines[1].Corrected, "\n"), "entry 3 was 35.0 g, struck out; Mara")
 	assert.Equal(t, "it went into the other bucket", m.Pours[1].Correction.Reason)
 	assert.Equal(t, hash, m.Hash)
-	_, _, err = RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Correct: &WeightRequest{Entry: 3, Weight: "1g", Reason: "x"}})
+	_, _, err = RecordEntry(dir, "", time.Now(), EntryRequest{Batch: "260302a", By: "Mara", Correct: &WeightRequest{Entry: 3, Weight: "1g", Reason: "x"}})
 	assert.ErrorContains(t, err, "struck out")
 }
 
@@ -162,7 +162,7 @@ func TestACorrectedPortion(t *testing.T) {
 func TestUOfACorrectedPortion(t *testing.T) {
 	for weight, want := range map[string]string{"35g": "1.290994449", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.909944488"} {
 		dir := closedTwo(t)
-		_, _, err := RecordEntry(dir, time.Now(), EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
+		_, _, err := RecordEntry(dir, "", time.Now(), EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
 		require.NoError(t, err)
 		assert.Equal(t, g(want), bookIn(dir).Find("260302a").Made().Lines[1].U.Mass, weight)
 	}

@@ -46,14 +46,12 @@ func TestEpochs(t *testing.T) {
 	_, b = runOnce(t, dir, witness)
 	assert.Nil(t, b, "it goes on")
 
-	_, err := RecordKeep(dir, time.Now(), lot("Quartz", "1kg"))
+	_, err := RecordKeep(dir, witness, time.Now(), lot("Quartz", "1kg"))
 	require.NoError(t, err)
 	early, err := os.ReadFile(path)
 	require.NoError(t, err)
-	_, err = RecordKeep(dir, time.Now(), lot("Kaolin", "1kg"))
+	_, err = RecordKeep(dir, witness, time.Now(), lot("Kaolin", "1kg")) // notes the third line
 	require.NoError(t, err)
-	_, b = runOnce(t, dir, witness) // sees the third line
-	assert.Nil(t, b)
 
 	t.Log("an older copy is put back")
 	require.NoError(t, os.WriteFile(path, early, 0o640))
@@ -66,6 +64,16 @@ func TestEpochs(t *testing.T) {
 	assert.Contains(t, v.Said[0].Says.String(), "not the record that was kept here last: that one had 3 lines")
 	_, b = runOnce(t, dir, witness)
 	assert.Nil(t, b, "said once")
+
+	t.Log("an older copy, and what is recorded first is a lot")
+	require.NoError(t, os.WriteFile(path, early, 0o640))
+	_, err = RecordKeep(dir, witness, time.Now(), lot("Whiting", "1kg"))
+	require.NoError(t, err)
+	told, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Contains(t, string(told[len(early):]), `"why":"`+fact.BeganOlder+`"`)
+	_, b = runOnce(t, dir, witness)
+	assert.Nil(t, b, "it was said")
 
 	t.Log("it is copied elsewhere")
 	now, err := os.ReadFile(path)
@@ -85,7 +93,7 @@ func TestEpochs(t *testing.T) {
 	v, b = runOnce(t, dir, witness)
 	require.NotNil(t, b)
 	assert.Equal(t, fact.BeganGone, b.Why)
-	assert.EqualValues(t, 3, b.Lines, "two that were left, and the line that said so")
+	assert.EqualValues(t, 4, b.Lines, "two that were left, the line that said so, and a lot")
 	require.NotEmpty(t, v.Said)
 	assert.Contains(t, v.Said[0].Says.String(), "is gone")
 }

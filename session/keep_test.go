@@ -33,7 +33,7 @@ func stocked(t *testing.T, rs ...KeepRequest) string {
 	t.Helper()
 	dir := t.TempDir()
 	for _, r := range rs {
-		_, err := RecordKeep(dir, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC), r)
+		_, err := RecordKeep(dir, "", time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC), r)
 		require.NoError(t, err)
 	}
 	return dir
@@ -72,11 +72,11 @@ func TestKeepRefuses(t *testing.T) {
 		"has no name":                  {By: "Mara", Recipe: &RecipeRequest{Text: "Quartz 60\nWhiting 40\n"}},
 		"without a colon":              {By: "Mara", Recipe: &RecipeRequest{Name: "White: matt", Text: "Quartz 60\nWhiting 40\n"}},
 	} {
-		_, err := RecordKeep(dir, time.Now(), r)
+		_, err := RecordKeep(dir, "", time.Now(), r)
 		assert.ErrorIs(t, err, ErrRefused, why)
 		assert.ErrorContains(t, err, why)
 	}
-	_, err = RecordKeep(dir, time.Now(), KeepRequest{By: "Mara", Recipe: &RecipeRequest{Name: "White", Text: "Quartz lots\n"}})
+	_, err = RecordKeep(dir, "", time.Now(), KeepRequest{By: "Mara", Recipe: &RecipeRequest{Name: "White", Text: "Quartz lots\n"}})
 	var fault *recipe.Error
 	require.ErrorAs(t, err, &fault)
 	assert.Equal(t, 1, fault.Line)

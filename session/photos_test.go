@@ -26,7 +26,7 @@ func TestAnEntryNamesItsPhotographs(t *testing.T) {
 	require.NoError(t, err)
 	at := time.Date(2026, 3, 9, 9, 0, 0, 0, time.UTC)
 	judge := func(photos ...string) (fact.Fact, error) {
-		added, _, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "AC-A", Photos: photos}})
+		added, _, err := RecordEntry(dir, "", at, EntryRequest{Batch: "260302a", By: "Mara", Judged: &fact.Judged{Tile: "AC-A", Photos: photos}})
 		return added, err
 	}
 	added, err := judge(name, name)

@@ -127,14 +127,14 @@ func TestAVesselIsKnownAgain(t *testing.T) {
 	dir := closedBatch(t)
 	at := time.Date(2026, 3, 9, 9, 0, 0, 0, time.UTC)
 	for _, water := range []string{"99.0g", "99.8g"} {
-		_, err := RecordVessel(dir, at, VesselRequest{Name: "the cylinder", By: "Mara", Water: water, Celsius: "20"})
+		_, err := RecordVessel(dir, "", at, VesselRequest{Name: "the cylinder", By: "Mara", Water: water, Celsius: "20"})
 		require.NoError(t, err)
 	}
-	_, err := RecordVessel(dir, at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
+	_, err := RecordVessel(dir, "", at, VesselRequest{Name: "x", By: "Mara", Celsius: "20", Weighed: WeighedHere{1, 2}})
 	assert.ErrorContains(t, err, "No bench is running")
-	_, _, err = RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
+	_, _, err = RecordEntry(dir, "", at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", SampleHere: WeighedHere{1, 2}}})
 	assert.ErrorContains(t, err, "no bench is running")
-	added, _, err := RecordEntry(dir, at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
+	added, _, err := RecordEntry(dir, "", at, EntryRequest{Batch: "260302a", By: "Mara", Watered: &WaterRequest{Vessel: "the cylinder", Sample: "148.7g"}})
 	require.NoError(t, err)
 	j, past, _, err := open(dir, time.Time{})
 	require.NoError(t, err)

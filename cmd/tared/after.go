@@ -210,7 +210,7 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 	if r.By, err = a.name(); err != nil {
 		return nil, err
 	}
-	added, all, err := session.RecordEntry(a.data, time.Now(), r)
+	added, all, err := session.RecordEntry(a.data, witnessFile(a.data), time.Now(), r)
 	if errors.Is(err, journal.ErrLocked) {
 		all = nil
 		added, err = through(ctx, a.data, r)

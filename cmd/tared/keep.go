@@ -51,7 +51,7 @@ func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepReque
 	r.By = by
 	var got session.Receipt
 	err = aloneOrThrough(ctx, k.data, "api/keep", r, &got, func() (err error) {
-		got, err = session.RecordKeep(k.data, time.Now(), r)
+		got, err = session.RecordKeep(k.data, witnessFile(k.data), time.Now(), r)
 		return err
 	})
 	var in *recipe.Error

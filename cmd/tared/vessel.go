@@ -32,7 +32,7 @@ func vesselCommand() *cobra.Command {
 			v.Name, v.By = args[0], by
 			var made struct{ Name, Volume string }
 			err = aloneOrThrough(cmd.Context(), a.data, "api/vessel", v, &made, func() error {
-				got, err := session.RecordVessel(a.data, time.Now(), v)
+				got, err := session.RecordVessel(a.data, witnessFile(a.data), time.Now(), v)
 				made.Name, made.Volume = got.Name, got.Volume
 				return err
 			})
