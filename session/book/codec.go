@@ -20,7 +20,10 @@ func number[T ~int | ~int32 | ~int64 | ~uint32 | ~uint64](c *codec, v *T) {
 		return
 	}
 	n, size := binary.Varint(c.b)
-	*v, c.b = T(n), c.b[max(size, 0):]
+	if size <= 0 {
+		n, size = 0, len(c.b) // it is no number: nothing behind it is believed
+	}
+	*v, c.b = T(n), c.b[size:]
 }
 
 func (c *codec) bool(v *bool) {
