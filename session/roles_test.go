@@ -59,6 +59,10 @@ func TestRolesAreRemembered(t *testing.T) {
 		assert.Equal(t, map[string]string{"Quartz": "base", "Pond clay": "base?", "Grandmother's red": "addition?"}, roles(sh))
 		r.Roles = map[string]string{"grandmother's Red": "strong", "Quartz": "base"}
 		_, err = b.Start(t.Context(), r)
+		require.ErrorIs(t, err, ErrRefused)
+		assert.ErrorContains(t, err, "nobody has said what this is: Pond clay.")
+		r.Roles["pond clay"] = "base"
+		_, err = b.Start(t.Context(), r)
 		require.NoError(t, err)
 		require.NoError(t, b.Do(t.Context(), ParseCommand("yes Mara")))
 		require.NoError(t, b.Do(t.Context(), ParseCommand("abandon the bag was empty")))
@@ -68,7 +72,7 @@ func TestRolesAreRemembered(t *testing.T) {
 		r := plan.Request{Recipe: strings.ToUpper(strange), Base: "100g", By: "Mara"}
 		sh, err := b.Plan(t.Context(), r)
 		require.NoError(t, err)
-		assert.Equal(t, map[string]string{"QUARTZ": "base", "POND CLAY": "base?", "GRANDMOTHER'S RED": "strong"}, roles(sh))
+		assert.Equal(t, map[string]string{"QUARTZ": "base", "POND CLAY": "base", "GRANDMOTHER'S RED": "strong"}, roles(sh))
 		r.Roles = map[string]string{"Grandmother's red": "addition"}
 		sh, err = b.Plan(t.Context(), r)
 		require.NoError(t, err)

@@ -47,6 +47,9 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	if err := plan.Shortage(sh); err != nil && !r.Short {
 		return "", err
 	}
+	if names := plan.Unknown(sh); len(names) > 0 {
+		return "", text.Refuse("plan.unknown", text.Names("materials", names))
+	}
 	hidden, err := plan.Hidden(sh, r.Although)
 	if err != nil {
 		return "", err

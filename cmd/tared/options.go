@@ -18,6 +18,7 @@ import (
 	"tared/scale"
 	"tared/session/doubt"
 	"tared/session/journal"
+	"tared/session/recipe"
 	"tared/session/sheet"
 )
 
@@ -128,6 +129,12 @@ func readRecipe(name string, in io.Reader) (string, error) {
 		from = "recipe on standard input"
 	} else {
 		f, err := os.Open(name)
+		if file, one, ok := cutLast(name, ":"); ok && errors.Is(err, fs.ErrNotExist) {
+			if all, err := readRecipe(file, in); err == nil {
+				r, err := recipe.Named(all, one)
+				return r.Format(), err
+			}
+		}
 		if errors.Is(err, fs.ErrNotExist) {
 			return "", fmt.Errorf("recipe %s: there is no such file: give the path of a text file, or - for standard input", name)
 		}
@@ -145,6 +152,14 @@ func readRecipe(name string, in io.Reader) (string, error) {
 		return "", fmt.Errorf("%s: longer than %d bytes: this is not the text of a recipe", from, maxRecipe)
 	}
 	return string(b), nil
+}
+
+func cutLast(s, sep string) (before, after string, found bool) {
+	i := strings.LastIndex(s, sep)
+	if i < 0 {
+		return s, "", false
+	}
+	return s[:i], s[i+len(sep):], true
 }
 
 // scaleFlags are the scales on the command line, in the order in which the

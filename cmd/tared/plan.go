@@ -80,7 +80,11 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		title = "A recipe without a title"
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n%s of base, %s dry\n\n", title, size(s, s.Base, short(s.Base)), size(s, s.Dry, s.Dry.Rounded(finest(s).Step.Places())))
+	b.WriteString("Read as\n")
+	for _, l := range s.Read {
+		b.WriteString("  " + l + "\n")
+	}
+	fmt.Fprintf(&b, "\n%s\n%s of base, %s dry\n\n", title, size(s, s.Base, short(s.Base)), size(s, s.Dry, s.Dry.Rounded(finest(s).Step.Places())))
 	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {

@@ -109,6 +109,10 @@ type teller interface {
 	refused(words string) error
 	// remark is something that is worth telling and is not in any view.
 	remark(words string) error
+	// read tells what the text of a recipe was taken for.
+	read(lines []string) error
+	// ask wants one of these answers before the batch begins.
+	ask(question, words string, answers []string) error
 }
 
 // jsonTeller writes one object a line, for programs.
@@ -228,6 +232,17 @@ func (t *jsonTeller) tell(e event) error {
 
 func (t *jsonTeller) refused(words string) error { return t.write(wordsLine{"refused", words}) }
 func (t *jsonTeller) remark(words string) error  { return t.write(wordsLine{"said", words}) }
+
+func (t *jsonTeller) read(lines []string) error {
+	return t.write(struct {
+		Kind  string   `json:"kind"`
+		Lines []string `json:"lines"`
+	}{"read", lines})
+}
+
+func (t *jsonTeller) ask(question, words string, answers []string) error {
+	return t.write(askedLine{Kind: "asked", Question: question, Words: words, Lines: []string{}, Answers: answers, Needs: map[string]string{}})
+}
 
 func (t *jsonTeller) write(v any) error {
 	return json.NewEncoder(t.w).Encode(v)
@@ -349,3 +364,11 @@ func (t *wordTeller) line(s string) error {
 
 func (t *wordTeller) refused(words string) error { return t.line("  No: " + words) }
 func (t *wordTeller) remark(words string) error  { return t.line("  " + words) }
+
+func (t *wordTeller) read(lines []string) error {
+	return t.line("  The recipe was read as\n    " + strings.Join(lines, "\n    "))
+}
+
+func (t *wordTeller) ask(_, words string, answers []string) error {
+	return t.line("? " + words + "\n    " + strings.Join(answers, ", "))
+}

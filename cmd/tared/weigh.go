@@ -25,6 +25,7 @@ import (
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 func weighCommand() *cobra.Command {
@@ -143,11 +144,11 @@ func (w *weighing) beside(ctx context.Context, live *liveBench, wish plan.Reques
 }
 
 func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
-	if err := w.begin(ctx, wish); err != nil {
-		return err
-	}
 	words := make(chan string)
 	go readWords(ctx, w.in, words)
+	if err := w.begin(ctx, wish, words); err != nil {
+		return err
+	}
 	for {
 		if err := w.tellAll(); err != nil {
 			return err
@@ -178,7 +179,7 @@ func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
 }
 
 // begin takes up the batch that was left, or opens a new one.
-func (w *weighing) begin(ctx context.Context, wish plan.Request) error {
+func (w *weighing) begin(ctx context.Context, wish plan.Request, words <-chan string) error {
 	mark, begun, open, err := w.bench.Open(ctx)
 	if err != nil {
 		return err
@@ -201,8 +202,51 @@ func (w *weighing) begin(ctx context.Context, wish plan.Request) error {
 	if err := w.steps(ctx); err != nil {
 		return err
 	}
+	sh, err := w.bench.Plan(ctx, wish)
+	if err != nil {
+		return err
+	}
+	if err := w.teller.read(sh.Read); err != nil {
+		return err
+	}
+	for _, name := range plan.Unknown(sh) {
+		if err := w.whatIs(ctx, name, &wish, words); err != nil {
+			return err
+		}
+	}
 	_, err = w.bench.Start(ctx, wish)
 	return err
+}
+
+// whatIs asks what a line of the recipe is that no table has. Nothing is weighed before
+// that is answered.
+func (w *weighing) whatIs(ctx context.Context, name string, wish *plan.Request, words <-chan string) error {
+	answers := []string{"base", "addition", "strong", "suspender", "stop"}
+	if err := w.teller.ask("material", language.Say(text.New("plan.what-is", text.Name("material", name))), answers); err != nil {
+		return err
+	}
+	for {
+		select {
+		case <-ctx.Done():
+			return errors.New("interrupted: nothing was weighed")
+		case word, ok := <-words:
+			switch word = strings.ToLower(strings.TrimSpace(word)); {
+			case !ok:
+				return fmt.Errorf("input ended before it was said what %q is: say it as --role %q, or put a # before a line that is no material", name, name+"=base")
+			case word == "stop":
+				return errors.New("stopped: nothing was weighed")
+			case slices.Contains(answers, word):
+				if wish.Roles == nil {
+					wish.Roles = map[string]string{}
+				}
+				wish.Roles[name] = word
+				return nil
+			}
+			if err := w.teller.refused("say " + strings.Join(answers, ", ")); err != nil {
+				return err
+			}
+		}
+	}
 }
 
 // same tells why a plan is not that of the wish.

@@ -486,3 +486,51 @@ func TestWeighCompletesWhatLacksItsClosingLine(t *testing.T) {
 		}
 	}
 }
+
+// A line that no table knows is asked about before the first gram, and what the text was
+// taken for is read back.
+func TestWeighReadsTheRecipeBack(t *testing.T) {
+	t.Parallel()
+	recipe := writeFile(t, "recipe.txt", "Bath blue cone 6\nPond clay 60\nWhiting 40\nFire to 1222\n")
+	args := []string{"weigh", recipe, "--base", "100g", "--by", "Ilse", "--scale", "name=fine,port=eye,step=0.01g,max=500g"}
+	got := runTared(t, "clay\nbase\nyes Ilse\ntyped 60.00g\ntyped 40.00g\n", append(args, "--data", t.TempDir())...)
+	require.Equal(t, exitDone, got.code, got.err)
+	for _, says := range []string{"Title: Bath blue cone 6", "Base: Pond clay 60, Whiting 40", "Note: Fire to 1222", "Pond clay is in no table of materials", "No: say base, addition, strong, suspender, stop"} {
+		assert.Contains(t, got.out, says)
+	}
+	assert.Less(t, strings.Index(got.out, "Note: Fire to 1222"), strings.Index(got.out, "mask"))
+	got = runTared(t, "", append(args, "--data", t.TempDir(), "--json")...)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, `--role "Pond clay=base"`)
+	assert.Contains(t, got.out, `"question":"material"`)
+	got = runTared(t, "stop\n", append(args, "--data", t.TempDir())...)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "nothing was weighed")
+}
+
+// One recipe of a table that holds several is named behind a colon.
+func TestOneRecipeOfATable(t *testing.T) {
+	table := writeFile(t, "all.csv", "recipe,material,amount\nBath white,Quartz,60\nBath white,Whiting,40\nBath clear,Quartz,50\nBath clear,Whiting,50\n")
+	got := runTared(t, "", "plan", table, "--base", "100g", "--scale", "name=bench,step=0.1g")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "several recipes: Bath white, Bath clear")
+	got = runTared(t, "", "plan", table+":Bath clear", "--base", "100g", "--scale", "name=bench,step=0.1g")
+	require.Equal(t, exitDone, got.code, got.err)
+	assert.Contains(t, got.out, "Title: Bath clear")
+	assert.Regexp(t, `Quartz +base +50 % +50.0 g`, got.out)
+}
+
+// A colourant without a plus, beside a base of exactly 100, is asked about.
+func TestAColourantWithoutAPlus(t *testing.T) {
+	scale := []string{"--base", "1kg", "--scale", "name=bench,step=0.1g"}
+	plan := func(text string, more ...string) outcome {
+		return runTared(t, "", append(append([]string{"plan", writeFile(t, "recipe.txt", text)}, scale...), more...)...)
+	}
+	const text = "Quartz 60\nWhiting 40\nCopper carbonate 1.2"
+	got := plan(text)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "Without Copper carbonate the base makes exactly 100; with it, 101.2")
+	for _, ok := range []outcome{plan(text, "--role", "Copper carbonate=strong"), plan(text + " (in the base)"), plan("Quartz 60\nWhiting 40\n+ Copper carbonate 1.2"), plan("Quartz 60\nWhiting 38.8\nCopper carbonate 1.2"), plan("Quartz 600g\nWhiting 388g\nCopper carbonate 12g")} {
+		assert.Equal(t, exitDone, ok.code, ok.err)
+	}
+}

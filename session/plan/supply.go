@@ -214,6 +214,21 @@ func (s *supply) others(name string, bag stock.Lot) (all []stock.Lot) {
 	return all
 }
 
+// Unknown are the materials of a sheet, each once, that no table has and nobody said what
+// they are.
+func Unknown(sh sheet.Sheet) (names []string) {
+	lines := slices.Clone(sh.Lines)
+	for _, c := range sh.Cups {
+		lines = append(lines, c.Lines...)
+	}
+	for _, l := range lines {
+		if l.Unknown && !slices.Contains(names, l.Material) {
+			names = append(names, l.Material)
+		}
+	}
+	return names
+}
+
 // Shortage refuses a sheet that the stock is too small for.
 func Shortage(sh sheet.Sheet) error {
 	var all []string

@@ -1,6 +1,7 @@
 package recipe
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"math/big"
@@ -11,7 +12,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"tared/protocol"
 	"tared/session/text"
 )
 
@@ -56,8 +56,12 @@ const (
 // All faults found are reported together, each an *Error in the chain, in the
 // order of the lines. What could be read in two ways is refused, for a wrong
 // weight is worse than none.
-func Parse(source string) (Recipe, error) {
-	p := parser{r: Recipe{Text: source}}
+func Parse(source string) (Recipe, error) { return Named(source, "") }
+
+// Named is Parse of a table that holds several recipes, with a column that names them:
+// it reads the one of that name.
+func Named(source, name string) (Recipe, error) {
+	p := parser{r: Recipe{Text: source}, wanted: name}
 	if len(source) > maxText {
 		return Recipe{Text: source}, &Error{Why: text.New("recipe.long", text.Count("count", len(source)), text.Number("most", strconv.Itoa(maxText)))}
 	}
@@ -85,6 +89,8 @@ type parser struct {
 	addition bool // below a heading for additions
 	commas   bool // the line is CSV
 	cols     *columns
+	names    []string // of the recipes in a table of several
+	wanted   string   // the one to read; empty: there is one
 }
 
 func (p *parser) fail(n int, line string, why text.Message) {
@@ -138,6 +144,9 @@ func (p *parser) line(n int, line string) {
 		}
 		return
 	}
+	if sep := strings.ToLower(s); n == 1 && strings.HasPrefix(sep, "sep=") && len(sep) <= len("sep=")+2 {
+		return // a spreadsheet says so what divides its cells
+	}
 	words := ""
 	if note != nil {
 		words = clean(*note)
@@ -184,20 +193,6 @@ func (p *parser) remark(s string) {
 	}
 }
 
-var additionHeads = words(`plus, add, adds, addition, additions, additional, additives, additives and colourants,
-	also add, in addition, on top, colourant, colourants, colorant, colorants, colour, colours, color, colors, oxides,
-	extras, plus additions, plus add`)
-
-var baseHeads = words(`base, base recipe, base glaze, base materials, recipe, materials, glaze, batch, ingredients, body`)
-
-func words(s string) map[string]bool {
-	m := map[string]bool{}
-	for w := range strings.SplitSeq(s, ",") {
-		m[Key(w)] = true
-	}
-	return m
-}
-
 // heading takes a line that only says what kind of lines follow.
 func (p *parser) heading(s string) bool {
 	k := Key(strings.Trim(s, "*_-=:;,.| \t"))
@@ -223,17 +218,9 @@ func (p *parser) heading(s string) bool {
 type columns struct {
 	sep                      byte
 	name, amount, kind, note int
+	recipe                   int    // the name of the recipe, where a table holds several
 	unit                     string // of the amounts, from the header
 }
-
-var (
-	nameHeads   = words(`material, materials, name, names, ingredient, ingredients, raw material, raw materials, component, components, item, oxide, chemical`)
-	amountHeads = words(`amount, amounts, amt, parts, part, %, percent, percentage, per cent, pct, grams, gram, g, kg, mg, weight, wt, mass, oz, lb, lbs, qty, quantity, share, wt %, weight %, %wt`)
-	kindHeads   = words(`type, kind, role, addition, additions, add, class, group`)
-	noteHeads   = words(`note, notes, comment, comments, remark, remarks`)
-	otherHeads  = words(`no, no., nr, nr., line, unit, units, id, pos`)
-	inBrackets  = regexp.MustCompile(`[(\[]([^)\]]*)[)\]]`)
-)
 
 // commaSeparated judges whether the text is CSV: at least half of the lines that
 // can be rows have a comma between a letter and a number. In such a text
@@ -246,7 +233,7 @@ func commaSeparated(lines []string) bool {
 		}
 		l, _ := cutComment(strings.TrimSpace(l))
 		if !strings.ContainsFunc(l, unicode.IsDigit) {
-			if cells := splitCSV(l); len(cells) > 1 && nameHeads[Key(cells[0])] {
+			if cells := splitCSV(l); len(cells) > 1 && slices.ContainsFunc(cells[:2], func(c string) bool { return nameHeads[Key(c)] }) {
 				return true
 			}
 			continue
@@ -291,7 +278,7 @@ func (p *parser) cells(s string) ([]string, byte) {
 	case strings.Contains(s, ";"):
 		cells, sep = strings.Split(s, ";"), ';'
 	case p.commas && strings.Contains(s, ","):
-		return splitCSV(s), ','
+		return bare(splitCSV(s)), ','
 	case p.cols == nil && len(p.r.Items) == 0:
 		// A header above columns made of blanks.
 		cells, sep = wide.Split(s, -1), ' '
@@ -305,15 +292,26 @@ func (p *parser) cells(s string) ([]string, byte) {
 		}
 		return cells, sep
 	}
-	for i := range cells {
-		cells[i] = strings.Trim(strings.TrimSpace(cells[i]), `"`)
+	return bare(cells), sep
+}
+
+// bare takes blanks, quotes and the marks of bold and italic type off cells.
+func bare(cells []string) []string {
+	for i, c := range cells {
+		c = strings.Trim(strings.TrimSpace(c), `"`)
+		for _, mark := range []string{"**", "__", "*", "_"} {
+			if len(c) > 2*len(mark) && strings.HasPrefix(c, mark) && strings.HasSuffix(c, mark) {
+				c = strings.TrimSpace(c[len(mark) : len(c)-len(mark)])
+			}
+		}
+		cells[i] = c
 	}
-	return cells, sep
+	return cells
 }
 
 // plain takes a line of running text.
 func (p *parser) plain(n int, line, s, note string) {
-	addition := p.addition
+	addition, whole := p.addition, s
 	s, plus := strip(s)
 	addition = addition || plus
 	if m := trailer.FindStringSubmatch(s); m != nil && m[1] != "" && hasTail(m[1]) {
@@ -325,6 +323,9 @@ func (p *parser) plain(n int, line, s, note string) {
 	marked := mark(s)
 	if m := tail.FindStringSubmatch(marked); m != nil && unitOf(unitWord(m[3])) != nil {
 		name, sep, amt := strings.ReplaceAll(m[1], "\x00", " "), m[2], m[3]
+		if sep != "\x00" && whole[0] != '+' && p.aside(clean(whole), name) {
+			return
+		}
 		if sep == " " {
 			if why := doubtful(name, amt); !why.None() {
 				p.fail(n, line, why)
@@ -339,6 +340,19 @@ func (p *parser) plain(n int, line, s, note string) {
 		return
 	}
 	p.fail(n, line, unread(marked))
+}
+
+// aside takes a line that only looks like a material: it is the title where it is the
+// first line of all, and names a cone, else a note.
+func (p *parser) aside(line, name string) bool {
+	is, cone := aside(Key(name))
+	switch {
+	case cone && len(p.r.Items) == 0 && p.comments == 0:
+		p.remark(line)
+	case is:
+		p.notes = append(p.notes, line)
+	}
+	return is
 }
 
 // strip takes bullets and plus signs off the front of a line.
@@ -439,40 +453,6 @@ func unitWord(s string) string {
 	return Key(strings.TrimRight(m[3], "."))
 }
 
-// unit is what may stand behind a number.
-type unit struct {
-	name  string
-	grams *big.Rat     // nil: parts or percent
-	wrong text.Message // why it is refused
-}
-
-var units = map[string]*unit{
-	"": {}, "parts": {}, "part": {}, "pts": {}, "pt": {}, "pbw": {},
-	"%": {name: "%"}, "percent": {name: "%"}, "pct": {name: "%"},
-	"g": gram, "gram": gram, "grams": gram, "gramme": gram, "grammes": gram, "gm": gram, "gms": gram,
-	"kg": massUnit(protocol.UnitKilogram),
-	"mg": massUnit(protocol.UnitMilligram),
-	"gr": {wrong: text.New("recipe.gr")},
-	"oz": ounce, "ounce": ounce, "ounces": ounce,
-	"lb": pound, "lbs": pound, "pound": pound, "pounds": pound,
-	"gn": grain, "grain": grain, "grains": grain,
-}
-
-var (
-	gram  = massUnit(protocol.UnitGram)
-	ounce = massUnit(protocol.UnitOunce)
-	pound = massUnit(protocol.UnitPound)
-	grain = massUnit(protocol.UnitGrain)
-)
-
-func massUnit(u protocol.Unit) *unit {
-	return &unit{name: string(u), grams: protocol.Mass(u.Picograms()).Rat()}
-}
-
-func unitOf(k string) *unit { return units[k] }
-
-var total = words(`total, totals, sum, subtotal, sub total, sub-total, grand total`)
-
 // check compares a written total with the lines above it; one without a unit is in
 // that of the first line. Half of the finest digit of all is allowed for each line, for
 // the amounts may be rounded.
@@ -531,6 +511,7 @@ func tidy(s string) (string, bool) {
 
 // finish works out the shares and what can only be seen of the whole.
 func (p *parser) finish() {
+	p.named()
 	p.r.Notes = strings.Join(p.notes, "\n")
 	if len(p.r.Items) == 0 {
 		if len(p.errs) == 0 {
@@ -582,6 +563,18 @@ func (p *parser) finish() {
 		sum = nil
 	}
 	p.finishWater(sum)
+}
+
+// named holds a table of several recipes to the one that was asked for.
+func (p *parser) named() {
+	switch found := slices.ContainsFunc(p.names, func(n string) bool { return Key(n) == Key(p.wanted) }); {
+	case p.wanted == "" && len(p.names) > 1:
+		p.fail(0, "", text.New("recipe.several", text.Names("names", p.names)))
+	case p.wanted != "" && !found:
+		p.fail(0, "", text.New("recipe.not-there", text.Name("name", p.wanted), text.Names("names", p.names)))
+	case p.r.Title == "" && len(p.names) > 0:
+		p.r.Title = cmp.Or(p.wanted, p.names[0])
+	}
 }
 
 func (p *parser) text(n int) string {

@@ -15,6 +15,8 @@ import (
 	"fmt"
 	"math/big"
 	"strings"
+
+	"tared/session/text"
 )
 
 // Recipe is a text understood.
@@ -149,4 +151,39 @@ func (r Recipe) Format() string {
 func wholePart(a string) string {
 	w, _, _ := strings.Cut(a, ".")
 	return w
+}
+
+// ReadBack says, a line each, what a text was taken for: the title, the materials, the
+// additions, the first water, and the notes.
+func (r Recipe) ReadBack() []text.Message {
+	list := func(items []Item) (all []string) {
+		for _, it := range items {
+			all = append(all, clean(it.Name+" "+Decimal(it.Amount, 12)+unitBehind(it.Unit)))
+		}
+		return all
+	}
+	out := []text.Message{text.New("recipe.read-no-title")}
+	if r.Title != "" {
+		out[0] = text.New("recipe.read-title", text.Name("title", r.Title))
+	}
+	out = append(out, text.New("recipe.read-base", text.Names("materials", list(r.Base()))))
+	if a := list(r.Additions()); len(a) > 0 {
+		out = append(out, text.New("recipe.read-additions", text.Names("materials", a)))
+	}
+	if w := r.Water; w != nil {
+		out = append(out, text.New("recipe.read-water", text.Name("amount", Decimal(w.Amount, 12)+unitBehind(w.Unit))))
+	}
+	for n := range strings.SplitSeq(r.Notes, "\n") {
+		if n != "" {
+			out = append(out, text.New("recipe.read-note", text.Name("note", n)))
+		}
+	}
+	return out
+}
+
+func unitBehind(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return " " + unit
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math/big"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -19,7 +20,7 @@ func (p *parser) header(cells []string, sep byte) bool {
 	if p.cols != nil || len(p.r.Items) > 0 || len(cells) < 2 {
 		return false
 	}
-	c := columns{sep, -1, -1, -1, -1, ""}
+	c := columns{sep, -1, -1, -1, -1, -1, ""}
 	for i, cell := range cells {
 		k := Key(strings.Trim(cell, `"*_:`))
 		unit := ""
@@ -27,24 +28,7 @@ func (p *parser) header(cells []string, sep byte) bool {
 			unit = m[1]
 			k = Key(inBrackets.ReplaceAllString(k, ""))
 		}
-		switch {
-		case nameHeads[k] && c.name < 0:
-			c.name = i
-		case amountHeads[k]:
-			if c.amount >= 0 {
-				break // the first column of amounts counts: "%" before "grams"
-			}
-			c.amount = i
-			if unit == "" {
-				unit = k
-			}
-			c.unit = headUnit(unit)
-		case kindHeads[k] && c.kind < 0:
-			c.kind = i
-		case noteHeads[k] && c.note < 0:
-			c.note = i
-		case otherHeads[k], k == "":
-		default:
+		if !c.take(i, k, unit, cells) {
 			return false
 		}
 	}
@@ -52,6 +36,36 @@ func (p *parser) header(cells []string, sep byte) bool {
 		return false
 	}
 	p.cols = &c
+	return true
+}
+
+// take understands the head of column i: its word in lower case, and the unit in brackets
+// behind it. False: it is no head.
+func (c *columns) take(i int, k, unit string, cells []string) bool {
+	switch {
+	case nameHeads[k] && c.name < 0:
+		c.name = i
+	case nameHeads[k] && c.recipe < 0 && bareNames[Key(cells[c.name])]: // "name,material,amount"
+		c.recipe, c.name = c.name, i
+	case amountHeads[k]:
+		if c.amount >= 0 {
+			break // the first column of amounts counts: "%" before "grams"
+		}
+		c.amount = i
+		if unit == "" {
+			unit = k
+		}
+		c.unit = headUnit(unit)
+	case recipeHeads[k] && c.recipe < 0:
+		c.recipe = i
+	case kindHeads[k] && c.kind < 0:
+		c.kind = i
+	case noteHeads[k] && c.note < 0:
+		c.note = i
+	case otherHeads[k], k == "":
+	default:
+		return false
+	}
 	return true
 }
 
@@ -99,6 +113,9 @@ func (p *parser) columnRow(l *row, cells []string) (done bool) {
 		return cells[i]
 	}
 	l.name, l.amount = at(c.name), at(c.amount)
+	if !p.ofTable(at(c.recipe)) {
+		return true
+	}
 	switch k := Key(at(c.kind)); {
 	case additionHeads[k], k == "yes", k == "y", k == "x", k == "true", k == "+":
 		l.addition = true
@@ -120,6 +137,21 @@ func (p *parser) columnRow(l *row, cells []string) (done bool) {
 		return false
 	}
 	return true
+}
+
+// ofTable keeps the name of the recipe that a row of a table belongs to, and reports
+// whether it is the one that is read: the only one, or the one asked for.
+func (p *parser) ofTable(name string) bool {
+	if name == "" {
+		return true
+	}
+	if !slices.ContainsFunc(p.names, func(n string) bool { return Key(n) == Key(name) }) {
+		p.names = append(p.names, name)
+	}
+	if p.wanted != "" {
+		return Key(name) == Key(p.wanted)
+	}
+	return len(p.names) == 1
 }
 
 // splitDecimal reports whether the comma behind the amount may be a decimal mark.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math/big"
 	"slices"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/material"
@@ -34,6 +35,9 @@ func (p *planner) plan() (Sheet, error) {
 		return Sheet{}, err
 	}
 	p.roles()
+	if err := p.onTop(); err != nil {
+		return Sheet{}, err
+	}
 	var solid *big.Rat
 	if p.quiet == "" {
 		solid = p.solid()
@@ -60,6 +64,9 @@ func (p *planner) plan() (Sheet, error) {
 	sh.Lines = p.lines
 	if p.quiet == "" {
 		p.total(&sh)
+		for _, m := range req.Recipe.ReadBack() {
+			sh.Read = append(sh.Read, m.String())
+		}
 	}
 	sh.Words = p.words
 	return sh, nil
@@ -139,6 +146,32 @@ func (p *planner) roles() {
 			l.Role = role
 		}
 	}
+}
+
+// onTop refuses a base that makes exactly 100 without its colourants, though none has a
+// plus: were they meant on top of the hundred, every weight would be off. A note "in the
+// base" behind an amount, or a role that was given, settles it.
+func (p *planner) onTop() error {
+	hundredth, rest := new(big.Rat), new(big.Rat)
+	var names []string
+	for i, it := range p.req.Recipe.Items {
+		_, told := named(p.req.Roles, it.Name)
+		settled := told || strings.Contains(strings.ToLower(it.Note), "base")
+		switch {
+		case it.Addition && p.lines[i].Role == Strong:
+			return nil // the writer knows the plus
+		case it.Addition || it.Amount == nil || it.Unit != "" && it.Unit != "%":
+		case p.known[i].Strong && !settled:
+			names = append(names, it.Name)
+			hundredth.Add(hundredth, it.Amount)
+		default:
+			rest.Add(rest, it.Amount)
+		}
+	}
+	if len(names) == 0 || rest.Cmp(hundred) != 0 {
+		return nil
+	}
+	return text.Refuse("sheet.on-top", text.Names("materials", names), text.Share("all", recipe.Decimal(rest.Add(rest, hundredth), 3)))
 }
 
 // solid gives the relative density of the dry batch: its mass over the volume

@@ -113,6 +113,7 @@ type Sheet struct {
 	// AllowFor are the rules for single materials, as they were asked for.
 	AllowFor map[string]Allow `json:"-"`
 	Words    []string         `json:"words"`           // what a person should know before the start
+	Read     []string         `json:"read,omitempty"`  // what the text was taken for: title, materials, notes
 	Slip     *Slip            `json:"slip"`            // what it becomes with water
 	Water    *Line            `json:"water,omitempty"` // the first water, where it is weighed in as a step
 	// Cups are what the batch is split into, where it is the tub of a series.
