@@ -196,7 +196,7 @@ func (m *moment) cannotTell(n *NowView) {
 		return
 	}
 	n.Headline = text.New("bench.cannot")
-	n.Detail = append(n.Detail, text.New("bench.cannot-more", text.Exact("target", m.st.Target, m.d), text.Grams("allowed", sheet.Doubt(b.StepAllowed(m.st))), text.Grams("u", sheet.Doubt(st.DeliveredU()))))
+	n.Detail = append(n.Detail, text.New("bench.cannot-more", text.Exact("target", m.st.Target, m.d), text.Grams("allowed", b.StepAllowed(m.st).Doubt()), text.Grams("u", st.DeliveredU().Doubt())))
 }
 
 func (m *moment) what() string { return m.st.Name() }

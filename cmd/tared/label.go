@@ -122,7 +122,7 @@ func labelOf(m book.Made, table *material.Table, n int, link string) label.Label
 			continue
 		}
 		if line.Addition && line.Share != "" {
-			l.Lines = append(l.Lines, "+ "+name+" "+line.Share+" %")
+			l.Lines = append(l.Lines, "+ "+name+" "+line.ShareShown()+" %")
 		}
 		if mat, ok := table.Or().Lookup(name); !ok || len(mat.Codes) > 0 {
 			hazards = append(hazards, hazard{name, mat})

@@ -8,7 +8,6 @@ import (
 	"tared/session/batch"
 	"tared/session/doubt"
 	"tared/session/fact"
-	"tared/session/sheet"
 )
 
 // Amount is a mass with the number of decimals that its scale shows. It is
@@ -41,10 +40,6 @@ func (a Amount) String() string { return a.Rounded(a.Places) }
 
 // Signed is String with a plus before what is more than nothing.
 func (a Amount) Signed() string { return signed(a.String()) }
-
-// Doubt gives an uncertainty with two digits that count, rounded up so that
-// none is understated: 0.129099445 g is "0.13".
-func (a Amount) Doubt() string { return sheet.Doubt(a.Mass) }
 
 // signed puts a plus before a decimal above zero, and takes the minus from one
 // that was rounded to zero.
@@ -96,11 +91,6 @@ func percentText(share string) string {
 	}
 	t := r.FloatString(batch.SharePlaces)
 	return strings.TrimSuffix(strings.TrimRight(t, "0"), ".")
-}
-
-// thousandths writes 1333 as "+1.33".
-func thousandths(n int) string {
-	return Amount{protocol.Mass(n) * protocol.Milligram, 2}.Signed()
 }
 
 func count(all []string, s string) (k int) {

@@ -36,6 +36,13 @@ type Cell struct {
 	Differs        bool   `json:"differs"`                    // from the first batch, by more than that
 }
 
+// ShareShown, DoubtShown, LessShown and JointShown write its figures with the digits that
+// their doubts support.
+func (c Cell) ShareShown() string { return supported(c.Share, c.U) }
+func (c Cell) DoubtShown() string { return doubted(c.U) }
+func (c Cell) LessShown() string  { return supported(c.Less, c.JointU) }
+func (c Cell) JointShown() string { return doubted(c.JointU) }
+
 // Cause is one thing in which the batches differ, in one sentence. Those of a
 // Comparison stand in the order in which they are likely to have made the tiles
 // differ.

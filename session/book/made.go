@@ -2,11 +2,13 @@ package book
 
 import (
 	"encoding/json"
+	"math/big"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/doubt"
 	"tared/session/fact"
@@ -99,6 +101,22 @@ type Line struct {
 // band, so that the rule has to be told beside.
 func (l Line) ByWeight() bool {
 	return l.Verdict == string(doubt.In) && !doubt.Sure(l.Delivered.Mass, l.U.Mass, l.Target.Mass, l.Allowed.Mass)
+}
+
+// ShareShown, DoubtShown, PercentShown and BandsShown write its share, the doubt in that,
+// and its deviation in percent and in half bands with the digits that their doubts support.
+func (l Line) ShareShown() string { return supported(l.Share, l.ShareU) }
+func (l Line) DoubtShown() string { return doubted(l.ShareU) }
+func (l Line) PercentShown() string {
+	r, ok := new(big.Rat).SetString(l.Percent)
+	if !ok {
+		return l.Percent
+	}
+	return signed(r.FloatString(min(2, l.U.DigitsOf(l.Target.Mass, 100))))
+}
+func (l Line) BandsShown() string {
+	places := min(2, l.U.DigitsOf(l.High.Mass-l.Low.Mass, 2))
+	return Amount{protocol.Mass(l.Bands) * protocol.Milligram, places}.Signed()
 }
 
 // Of tells what the shares of a line are percent of: base, or dry for the first

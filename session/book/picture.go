@@ -24,7 +24,7 @@ func (m Made) Picture(slim bool) string {
 	for _, l := range m.Lines {
 		if l.Weighed() && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
-			described = append(described, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", thousandths(l.Bands))).String())
+			described = append(described, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", l.BandsShown())).String())
 		}
 	}
 	if len(shown) == 0 {

@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"math/big"
 	"slices"
 	"strings"
 
+	"tared/session/doubt"
 	"tared/session/text"
 )
 
@@ -73,10 +75,16 @@ func (m Made) renderHead(b *strings.Builder) {
 	if m.Enlarged != nil && m.GrownDry != nil {
 		say(b, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
+	sum := new(big.Int)
+	for _, l := range m.Lines {
+		sum = doubt.AddSquare(sum, l.U.Mass)
+	}
+	places := doubt.RootUp(new(big.Rat).SetInt(sum)).Digits()
+	base, dry := min(places, m.MadeBase.Places), min(places, m.MadeDry.Places)
 	if slices.ContainsFunc(m.Lines, Line.Unknown) {
-		say(b, text.New("record.size-made-least", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+		say(b, text.New("record.size-made-least", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
 	} else {
-		say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, m.MadeBase.Places), text.Mass("dry", m.MadeDry.Mass, m.MadeDry.Places)))
+		say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
 	}
 	b.WriteString("\n")
 }
@@ -97,8 +105,8 @@ func (m Made) renderLines(b *strings.Builder) {
 	t := table{left: []bool{true, true, true, 13: true}}
 	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", text.New("record.of-band").String(), "recipe %", "made %", "± %", "verdict")
 	for _, l := range m.rows() {
-		off, percent, u, of, shareU := l.Deviation.Signed(), l.Percent, l.U.Doubt(), thousandths(l.Bands), l.ShareU
-		made, share := weighedOf(l), l.Share
+		off, percent, u, of, shareU := l.Deviation.Signed(), l.PercentShown(), l.U.Doubt(), l.BandsShown(), l.DoubtShown()
+		made, share := weighedOf(l), l.ShareShown()
 		if !l.Weighed() {
 			off, percent, u, of, shareU, share = "", "", "", "", "", ""
 			if !l.Unknown() {
@@ -201,7 +209,7 @@ func (c Comparison) Render(w io.Writer) error {
 		}
 		row := []string{name}
 		for k, x := range l.Cells {
-			share, u, less, ju := x.Share, x.U, x.Less, x.JointU
+			share, u, less, ju := x.ShareShown(), x.DoubtShown(), x.LessShown(), x.JointShown()
 			if share == "" {
 				share = "-"
 			}

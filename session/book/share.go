@@ -2,6 +2,7 @@ package book
 
 import (
 	"math/big"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/batch"
@@ -87,6 +88,30 @@ func rooted(n, d *big.Int, places int) *big.Rat {
 		q.Add(q, big.NewInt(1))
 	}
 	return new(big.Rat).SetFrac(rootUp(q), scale)
+}
+
+// supported writes a share in percent, or a difference of two, with no digit that its
+// doubt does not support. What computes goes on with all of them.
+func supported(share, u string) string {
+	plus := strings.HasPrefix(share, "+")
+	m, err := protocol.ParseMass(strings.TrimPrefix(share, "+") + "g")
+	d, bad := protocol.ParseMass(u + "g")
+	if err != nil || bad != nil {
+		return share
+	}
+	if share = m.Rounded(min(batch.SharePlaces, d.Digits())); plus {
+		return signed(share)
+	}
+	return share
+}
+
+// doubted writes the doubt in a share with two digits that count.
+func doubted(u string) string {
+	d, err := protocol.ParseMass(u + "g")
+	if err != nil || d == 0 {
+		return u
+	}
+	return d.TwoDigits().Grams(min(batch.SharePlaces, d.Digits()))
 }
 
 func power(places int) *big.Int {

@@ -130,7 +130,7 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 		say(text.New("record.substituted", text.Name("as", l.As), text.Name("material", l.Material)))
 	}
 	off := Amount{l.Deviation.Abs(), l.Deviation.Places}
-	percent := strings.TrimLeft(l.Percent, "+-")
+	percent := strings.TrimLeft(l.PercentShown(), "+-")
 	switch {
 	case l.Role == "":
 		say(text.New("record.unplanned", text.Name("material", l.Material)))

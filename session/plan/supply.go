@@ -383,7 +383,7 @@ func Hidden(sh sheet.Sheet, although []string) (all []string, err error) {
 			all = append(all, l.Material)
 			continue
 		}
-		errs = append(errs, text.Refuse("plan.hidden", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Exact("target", l.Target, 0), text.Exact("step", l.Step, 0), text.Grams("u", sheet.Doubt(l.U))))
+		errs = append(errs, text.Refuse("plan.hidden", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Exact("target", l.Target, 0), text.Exact("step", l.Step, 0), text.Grams("u", l.U.Doubt())))
 	}
 	for _, name := range although {
 		if !slices.ContainsFunc(lines, func(l sheet.Line) bool { return recipe.Key(l.Material) == recipe.Key(name) }) {

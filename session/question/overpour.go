@@ -125,12 +125,16 @@ func keptAs(b *batch.Batch) (lines []text.Message) {
 		if new(big.Rat).Abs(off).Cmp(leastChange) < 0 {
 			continue
 		}
-		sign := "+"
+		places := min(2, b.Scale(l.Scale).Step.DigitsOf(base, 100)) // nothing less than a step can be told
+		share, planned, sign := is.FloatString(places), plan.FloatString(places), "+"
+		if share == planned {
+			continue // the scale cannot tell them apart
+		}
 		if off.Sign() < 0 {
 			sign = "−"
 		}
-		lines = append(lines, text.New("ask.over-kept", text.Name("material", l.Material), text.Share("share", is.FloatString(2)), text.Share("planned", plan.FloatString(2)),
-			text.Number("points", sign+off.Abs(off).FloatString(2))))
+		lines = append(lines, text.New("ask.over-kept", text.Name("material", l.Material), text.Share("share", share), text.Share("planned", planned),
+			text.Number("points", sign+off.Abs(off).FloatString(places))))
 	}
 	return lines
 }

@@ -186,12 +186,12 @@ func sayPortion(t *telling, v fact.Portion) {
 	case "under":
 		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, apart(v.Low, v.Delivered, p))))
 	case "cannot-tell":
-		t.add(text.New("fact.portion-cannot", text.Grams("allowed", doubt(v.Allowed)), text.Exact("target", v.Target, p)))
+		t.add(text.New("fact.portion-cannot", text.Grams("allowed", v.Allowed.Doubt()), text.Exact("target", v.Target, p)))
 	case "over":
 		t.add(text.New("fact.portion-over", text.Mass("high", v.High, apart(v.High, v.Delivered, p))))
 	}
 	if v.U > 0 {
-		t.add(text.New("fact.portion-u", text.Grams("u", doubt(v.U))))
+		t.add(text.New("fact.portion-u", text.Grams("u", v.U.Doubt())))
 	}
 	t.words(v.Words)
 	for _, code := range v.Remarks {
@@ -243,7 +243,7 @@ func sayOverpoured(t *telling, v fact.Overpoured) {
 }
 
 func sayEnlarged(t *telling, v fact.Enlarged) {
-	t.add(text.New("fact.enlarged", text.Number("factor", factor(v.Factor)), text.Name("material", v.Because), text.Mass("base", v.Base, min(1, v.Base.Places())), text.Mass("dry", v.Dry, min(1, v.Dry.Places()))))
+	t.add(text.New("fact.enlarged", text.Name("material", v.Because), text.Mass("base", v.Base, min(1, v.Base.Places())), text.Mass("dry", v.Dry, min(1, v.Dry.Places()))))
 }
 
 func sayMoved(t *telling, v fact.Moved) {
@@ -251,8 +251,15 @@ func sayMoved(t *telling, v fact.Moved) {
 }
 
 func sayFinished(t *telling, v fact.Finished) {
-	t.either(v.Abandoned, text.New("fact.finished-early", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)),
-		text.New("fact.finished", text.Exact("base", v.Base, 0), text.Exact("dry", v.Dry, 0)))
+	sum := new(big.Int) // of the squares: no digit that the doubt in all of it together does not support
+	for _, l := range v.Lines {
+		u := big.NewInt(int64(l.U))
+		sum.Add(sum, u.Mul(u, u))
+	}
+	places := protocol.Mass(sum.Sqrt(sum).Int64()).Digits()
+	base, dry := min(places, v.Base.Places()), min(places, v.Dry.Places())
+	t.either(v.Abandoned, text.New("fact.finished-early", text.Mass("base", v.Base, base), text.Mass("dry", v.Dry, dry)),
+		text.New("fact.finished", text.Mass("base", v.Base, base), text.Mass("dry", v.Dry, dry)))
 }
 
 func sayAmended(t *telling, v fact.Amended) {
@@ -260,7 +267,7 @@ func sayAmended(t *telling, v fact.Amended) {
 	switch {
 	case v.How == "typed":
 		t.add(text.New("fact.amended-typed", text.Number("entry", entryNumber(v.Of)), text.Name("material", v.Material), text.Exact("was", v.Was, n), text.Exact("is", v.Is, n),
-			text.Grams("u", doubt(v.U))))
+			text.Grams("u", v.U.Doubt())))
 	case v.Void && v.Field != "":
 		t.add(text.New("fact.amended-struck-field", text.Number("entry", entryNumber(v.Of)), text.Name("field", v.Field)))
 	case v.Void && v.Material == "":
@@ -375,25 +382,6 @@ func sayRole(t *telling, v fact.Role) {
 }
 
 func entryNumber(seq uint64) string { return strconv.FormatUint(seq, 10) }
-
-// factor writes an exact fraction with four decimals.
-func factor(s string) string {
-	r, ok := new(big.Rat).SetString(s)
-	if !ok {
-		return s
-	}
-	return strings.TrimSuffix(strings.TrimRight(r.FloatString(4), "0"), ".")
-}
-
-// doubt writes an uncertainty with two digits that count, rounded up so that none is
-// understated.
-func doubt(u protocol.Mass) string {
-	v, unit := u.Abs(), protocol.Mass(1)
-	for v/unit >= 100 {
-		unit *= 10
-	}
-	return v.Up(unit).Grams(0)
-}
 
 func signed(m protocol.Mass, places int) string {
 	if m > 0 {

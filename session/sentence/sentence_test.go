@@ -42,7 +42,7 @@ func TestSentences(t *testing.T) {
 		{fact.Portion{Material: "Quartz", As: "Flint", Delivered: g("84"), High: g("83"), Verdict: "over", Step: g("1"), How: "not-returned"},
 			"84 g of Flint went in for Quartz. The container did not come back, so its own weight was used. Over the band, which ends at 83 g."},
 		{fact.Enlarged{Because: "Whiting", Factor: "52/51", Base: g("764.705882353"), Dry: g("804.5")},
-			"Scaled the batch up by 1.0196 to absorb the extra Whiting: 764.7 g base, 804.5 g dry."},
+			"Scaled the batch up to absorb the extra Whiting: 764.7 g base, 804.5 g dry."},
 		{fact.Amended{Of: 7, Material: "Quartz", Was: g("53"), Is: g("35"), Reason: "digits swapped."},
 			"Amended entry 7: Quartz, 35 g instead of 53 g. Reason: digits swapped."},
 		{fact.Found{Scale: "bench", After: "12.4s", Shows: g("0"), Tare: "kept"},

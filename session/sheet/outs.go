@@ -107,7 +107,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		return
 	}
 	for range 40 {
-		b = TwoDigits(b)
+		b = b.TwoDigits()
 		t, err := protocol.RoundRat(p.wet(i, g.Quo(g.Mul(b.Rat(), l.Share), hundred)))
 		if err != nil {
 			return

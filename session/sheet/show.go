@@ -47,7 +47,7 @@ func (l Line) readings() (low, high protocol.Mass) { return Marks(l.Low-l.Less, 
 // Doubt is the uncertainty with two digits that count.
 func (l Line) Doubt() string {
 	if l.Unit == "" || l.Unit == protocol.UnitGram {
-		return Doubt(l.U)
+		return l.U.Doubt()
 	}
 	u, places := big.NewRat(int64(l.U), l.Unit.Picograms()), 0
 	for ; places < 9 && u.Cmp(ten) < 0 && u.Sign() > 0; places++ {
@@ -57,22 +57,9 @@ func (l Line) Doubt() string {
 	n.Quo(n.Sub(n, big.NewInt(1)), u.Denom())
 	return new(big.Rat).SetFrac(n, new(big.Int).Exp(ten.Num(), big.NewInt(int64(places)), nil)).FloatString(places)
 }
-func (o Out) Doubt() string { return Doubt(o.U) }
-
-// Doubt gives an uncertainty with two digits that count, rounded up so that none is
-// understated: 0.129099445 g is "0.13".
-func Doubt(u protocol.Mass) string { return TwoDigits(u).Grams(0) }
+func (o Out) Doubt() string { return o.U.Doubt() }
 
 var ten = big.NewRat(10, 1)
-
-// TwoDigits is the same as a mass.
-func TwoDigits(u protocol.Mass) protocol.Mass {
-	v, unit := u.Abs(), protocol.Mass(1)
-	for v/unit >= 100 {
-		unit *= 10
-	}
-	return v.Up(unit)
-}
 
 // Full means, where a fit is shown, that the scale cannot hold so much: how well it
 // would weigh that is no news.

@@ -33,7 +33,7 @@ func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
 
 func TestDoubtHasTwoDigitsThatCount(t *testing.T) {
 	for in, want := range map[protocol.Mass]string{129_099_445_000: "0.13", 12_909_945_000: "0.013", 3_100_000_000: "0.0031", 0: "0"} {
-		assert.Equal(t, want, Doubt(in))
+		assert.Equal(t, want, in.Doubt())
 	}
 }
 

@@ -1,0 +1,44 @@
+package protocol
+
+import "math/big"
+
+// TwoDigits is an uncertainty with two digits that count, rounded up so that none is
+// understated.
+func (m Mass) TwoDigits() Mass {
+	v, unit := m.Abs(), Mass(1)
+	for v/unit >= 100 {
+		unit *= 10
+	}
+	return v.Up(unit)
+}
+
+// Doubt writes TwoDigits in grams: 0.129099445 g is "0.13".
+func (m Mass) Doubt() string { return m.TwoDigits().Grams(0) }
+
+// Digits gives how many decimals a figure may show that is known to within m: none beyond
+// the second digit of m that counts (JCGM 100:2008, 7.2.6). It serves masses in grams,
+// and shares in percent written as masses; 0 says nothing, and leaves all.
+func (m Mass) Digits() int {
+	if m == 0 {
+		return GramPlaces
+	}
+	n := GramPlaces
+	for v := m.Abs(); v >= 100 && n > 0; v /= 10 {
+		n--
+	}
+	return n
+}
+
+// DigitsOf is Digits of a ratio: of factor times a mass that is known to within m, held
+// against another.
+func (m Mass) DigitsOf(against Mass, factor int64) int {
+	if against <= 0 {
+		return GramPlaces
+	}
+	r := new(big.Rat).Mul(big.NewRat(int64(m), int64(against)), big.NewRat(factor, 1))
+	u, err := RoundRat(r)
+	if err != nil {
+		return 0
+	}
+	return u.Digits()
+}
