@@ -8,6 +8,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/material"
 	"tared/session/question"
 	"tared/session/text"
 )
@@ -199,7 +200,14 @@ func (t *change) substitute(c Command) error {
 	if st.Part == batch.TakePart {
 		return text.Refuse("command.mixed-already", text.Name("material", st.Material))
 	}
+	lines := material.UnknownLines()
+	if m, ok := t.s.Table.Or().Lookup(c.Rest); m.Blocked != "" {
+		return text.Refuse("sheet.blocked", text.Name("material", c.Rest), text.Name("why", m.Blocked))
+	} else if ok {
+		lines = m.HazardLines()
+	}
 	t.Record(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
+	t.Tell(text.New("notice.substitute", text.Name("material", c.Rest), text.Name("line", lines[0])))
 	return nil
 }
 

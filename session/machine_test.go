@@ -679,6 +679,7 @@ func TestPauseSkipSubstituteNoteOperator(t *testing.T) {
 	require.Equal(t, "Ilse", r.s.Batch.By)
 	r.must("by Mara")
 	require.Equal(t, "Mara", r.s.Batch.By)
+	require.ErrorContains(t, r.do("substitute Lead oxide"), "is blocked: lead", "a poison does not come in by this door")
 	r.must("substitute Flint")
 	require.Equal(t, "Flint", r.s.View().Now.As)
 	r.must("skip yes")
