@@ -281,7 +281,37 @@ minium de plomb
 Blei
 Arsentrioxid
 trióxido de arsénico
-anidride arseniosa`
+anidride arseniosa
+Bleibisilikat
+Bleiborat
+Bleidioxid
+Blei(II)-oxid
+litargirio
+Cadmiumsulfoselenid
+anhydride arsénieux
+óxido arsenioso
+oropimento
+estibina
+Natriumdiuranat
+nitrato de uranilo
+yellow cake
+argento vivo
+sublimado corrosivo
+chlorure mercureux
+Chromsäureanhydrid
+Chrom(VI)-oxid
+giallo di stronzio
+jaune de chrome
+selenito sódico
+sélénite de sodium
+acido selenioso
+Schwefelarsen
+Giftmehl
+king's yellow
+Silberglätte
+lead tin yellow
+Pb-Fritte
+Cd red`
 
 // Names that only look like one, names that say they are free of it, and pigments that
 // hold it bound: from the same.
