@@ -46,6 +46,7 @@ var meanings = map[pan.Event]func(*change, event){
 		}
 		t.keyed(e.p)
 	},
+	pan.ZeroLost: (*change).zeroLost,
 	pan.EmptiedOut: func(t *change, e event) {
 		if t.s.asked.Scale == e.p.Name() {
 			return // that is what is asked about
@@ -189,6 +190,20 @@ func (t *change) keyed(p *pan.Pan) {
 	t.Tell(text.New("notice.tare-key", text.Name("scale", p.Name())))
 }
 
+// zeroLost follows up a key of the scale that took nobody knows how much: the tare is
+// unknown, and the page says how it is found again.
+func (t *change) zeroLost(e event) {
+	if !t.s.open() {
+		e.p.Forget()
+		return
+	}
+	t.settleQuestion(e.p.Name())
+	if l := t.liftOn(e.p); l != nil && e.p.On() == pan.Unknown { // it never left
+		t.Record(fact.Returned{Material: l.Material, Scale: e.p.Name(), After: e.p.Lift().Before, Raw: []string{e.p.Lift().Raw, e.p.Raw()}})
+	}
+	t.Record(fact.Noticed{Scale: e.p.Name(), What: "key-in-motion", Raw: []string{e.p.Raw()}})
+}
+
 func (t *change) lifted(p *pan.Pan, mine bool) {
 	if !t.s.open() {
 		p.Forget()
@@ -234,11 +249,15 @@ func (t *change) returned(p *pan.Pan) {
 		t.ask(q, p, p.Lift().Before, after, raw...)
 	}
 	switch {
+	case p.Lift().Keyed:
+		ask(question.LiftedTooSoon)
 	case question.CameBackLighter.Raised(p):
 		p.Lightest(after)
 		ask(question.CameBackLighter)
 	case question.CameBackHeavier.Raised(p):
 		ask(question.CameBackHeavier)
+	case drop.Abs() <= p.Step() && (p.Lift().Before-t.s.Back).Abs() <= p.Step():
+		ask(question.CameBackHeavier) // the same again
 	case drop <= p.Step() && (2*drop < in && !p.Knocked() || drop <= 0):
 		p.Stays()
 		if p.Knocked() {
@@ -288,6 +307,7 @@ func (t *change) stands(p *pan.Pan) {
 		p.Forget()
 	case question.LeftInGap.Raised(p):
 		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
+		t.s.asked.Unsure = p.KeyMoved()
 	default:
 		if p.Noted() {
 			before = p.Vessel().Base

@@ -352,7 +352,7 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case "lighter again":
 		return "", !same || none
 	case "swapped keep":
-		return "", back && same && !none
+		return "", back && same && !none && near(amount, went)
 	case "swapped again":
 		return "", back && !same && in < 0.4
 	case "heavier keep":

@@ -214,6 +214,8 @@ func (m *moment) lost(n *NowView) {
 		}
 	case m.silent():
 		n.tell("lost", m.noReading(), text.New("bench.silent-more"))
+	case p.ZeroLost():
+		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-key-more", text.Name("scale", m.st.Scale)))
 	default:
 		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-tare-more", text.Name("scale", m.st.Scale)))
 	}

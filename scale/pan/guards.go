@@ -16,6 +16,7 @@ type look struct {
 	slowly     bool          // what came since the lift came like powder, onto an empty pan
 	keyWasLift bool
 	doubtful   bool
+	rose       bool  // it came onto a pan that is known to have been empty by that
 	last       frame // of a print-key scale
 }
 
@@ -30,6 +31,8 @@ func (p *Pan) look(u scale.Update, s sight) look {
 		back := p.line.Gross - p.key.By
 		near := max(p.Steps(3), (p.key.gross-p.vessel.Base)/20)
 		l.keyWasLift = p.Sharp(u.Mass) && ((back-p.vessel.Base).Abs() <= near || (back-p.key.gross).Abs() <= p.Steps(3))
+	case s == settled && p.state == Empty:
+		l.low, p.motion.low = p.motion.low, p.line.Gross
 	case s == settled && p.On() == Lifted:
 		l.first, l.low = !p.lift.Rested, p.motion.low
 		p.lift.Rested, p.motion.low = true, p.line.Gross
@@ -40,7 +43,9 @@ func (p *Pan) look(u scale.Update, s sight) look {
 		p.printed = frame{p.line.Gross, p.line.Raw, true}
 	}
 	if p.state == lostZero && s == settled || p.state == Unknown && s != moving {
+		proven := p.gap.proven
 		l.doubtful = p.doubt(u.Mass)
+		l.rose = p.gap.proven && !proven
 	}
 	return l
 }
@@ -51,20 +56,25 @@ func (p *Pan) look(u scale.Update, s sight) look {
 func (p *Pan) doubt(shown protocol.Mass) bool {
 	zero := p.gap.zero
 	p.gap.zero = false
-	if p.gap.proven || p.Carried().Abs() < p.Steps(LeastContainer) {
+	if p.gap.proven || !p.gap.moved && p.Carried().Abs() < p.Steps(LeastContainer) {
 		return false
 	}
+	low := shown - (p.rest.mass - p.rest.from)
 	switch {
-	case shown <= -p.Steps(LeastContainer): // less than nothing is an empty pan
-		p.offsets = Offsets{Object: -shown}
-		p.line.Gross, p.rest.mass = 0, 0
+	case shown <= -p.Steps(LeastContainer) && shown-p.gap.low < p.vessel.Weight/2: // less than nothing is an empty pan
+		p.rezero(Offsets{Object: -shown})
+	case p.gap.moved && p.rest.mass-p.rest.from >= max(p.vessel.Weight/2, p.Least()) && p.Sharp(p.rest.mass-p.rest.from):
+		// A container came: the pan was empty before.
+		p.rezero(Offsets{Inferred: -low})
+		p.gap.proven = true
+	case p.gap.moved:
+		return true
 	case shown.Abs() <= p.Steps(ZeroSlack):
 		p.gap.zero = true
 		return true
 	case zero && shown > 0, p.gap.expects && (shown-p.gap.expect).Abs() <= p.Steps(SameSlack):
 		// It was an empty pan, or it shows the whole weight again: the tare is lost.
-		p.offsets = Offsets{}
-		p.line.Gross, p.rest.mass = shown, shown
+		p.rezero(Offsets{})
 	}
 	return false
 }
@@ -74,11 +84,19 @@ func (p *Pan) doubt(shown protocol.Mass) bool {
 func heavy(p *Pan, _ look) bool       { return p.line.Gross >= p.Least() }
 func comesSlowly(p *Pan, l look) bool { return heavy(p, l) && !p.Sharp(p.line.Gross) }
 func offZero(p *Pan, _ look) bool     { return p.line.Gross != 0 }
-func loaded(p *Pan, _ look) bool      { return p.line.Gross >= p.Steps(LeastContainer) }
-func unloaded(p *Pan, l look) bool    { return !loaded(p, l) }
-func belowZero(p *Pan, _ look) bool   { return p.line.Gross < -p.Steps(ZeroSlack) }
-func keyWasLift(_ *Pan, l look) bool  { return l.keyWasLift }
-func doubtful(_ *Pan, l look) bool    { return l.doubtful }
+
+// fromBelow reports whether a container that a key tared was off, and is back, too soon
+// for the empty pan to rest.
+func fromBelow(p *Pan, l look) bool {
+	rise := p.line.Gross - l.low
+	return l.low < -p.Least() && rise >= p.Least() && p.Sharp(rise)
+}
+func loaded(p *Pan, _ look) bool     { return p.line.Gross >= p.Steps(LeastContainer) }
+func unloaded(p *Pan, l look) bool   { return !loaded(p, l) }
+func belowZero(p *Pan, _ look) bool  { return p.line.Gross < -p.Steps(ZeroSlack) }
+func keyWasLift(_ *Pan, l look) bool { return l.keyWasLift }
+func rose(_ *Pan, l look) bool       { return l.rose }
+func doubtful(_ *Pan, l look) bool   { return l.doubtful }
 
 // gone reports whether the container left the pan.
 func gone(p *Pan, _ look) bool {
@@ -109,12 +127,11 @@ func objectGone(p *Pan, l look) bool {
 	return p.object != 0 && lighter(p, l) && (p.vessel.Base-p.line.Gross-p.object).Abs() <= p.Steps(3)
 }
 
-// backFromBelow reports whether the display went as far below zero as what was
-// lifted weighed, and up again without a rest: a key took just that up in the moment
-// of the lift, and this is the container back.
+// backFromBelow reports whether the display went as far below zero as a container weighs,
+// and up again without a rest: a key was pressed, in the lift or in its place.
 func backFromBelow(p *Pan, l look) bool {
-	return !p.lift.Gapped && (l.low+p.lift.Before).Abs() <= max(p.Steps(3), p.lift.Before/50) && p.lift.Before >= p.Least() &&
-		p.line.Gross+p.lift.Before >= p.vessel.Weight/2 && p.line.Gross < p.Steps(LeastContainer)
+	least := max(p.vessel.Weight/2, p.Least())
+	return l.low <= -least && p.line.Gross-l.low >= least && p.line.Gross < p.vessel.Weight/2
 }
 
 func halfBack(p *Pan, l look) bool { return p.line.Gross >= p.vessel.Weight/2 && loaded(p, l) }
@@ -127,6 +144,8 @@ func stayed(p *Pan, l look) bool {
 func loadedSlowly(p *Pan, l look) bool {
 	return l.slowly && loaded(p, l) && (halfBack(p, l) || !stayed(p, l))
 }
+
+func slowlyUnsure(p *Pan, l look) bool { return !p.lift.Sure && loadedSlowly(p, l) }
 
 // heavyFromZero reports whether a load much lighter than what was lifted came onto
 // the empty pan. Powder poured into it would look like a key; the zero key pressed while
@@ -168,9 +187,18 @@ func partlyTipped(p *Pan, l look) bool {
 
 // carry moves the zero, and with it what the load is taken to weigh.
 func (p *Pan) carry(why Reason, by protocol.Mass) {
-	p.offsets[why] += by
+	to := p.offsets
+	to[why] += by
+	p.rezero(to)
+}
+
+// rezero puts the zero there, and all that is remembered of the load that stands there.
+func (p *Pan) rezero(to Offsets) {
+	by := to.Sum() - p.Carried()
+	p.offsets = to
 	p.line.Gross += by
 	p.rest.mass = p.line.Gross
+	p.motion.low, p.motion.top = p.motion.low+by, p.motion.top+by
 }
 
 // zero makes what is shown now the zero of an empty pan. Where it is little the zero
@@ -193,6 +221,9 @@ func (p *Pan) zero(why Reason) {
 	p.printed.gross = 0
 	p.forgetMotion()
 }
+
+// zeroBelow takes the lowest that was seen for the empty pan.
+func zeroBelow(p *Pan, l look) { p.carry(Inferred, -l.low) }
 
 func zeroInferred(p *Pan, _ look) { p.zero(Inferred) }
 
@@ -223,16 +254,17 @@ func (p *Pan) learnLag() {
 	}
 }
 
-func carryKey(p *Pan, l look) { p.press(Key, l.mass) }
+func carryKey(p *Pan, l look) { p.press(Key, l) }
 
 func presumeKey(p *Pan, l look) {
-	p.press(Inferred, l.mass)
+	p.press(Inferred, l)
 	p.key.presumed = true
 }
 
 // press has the key take up so much of what lies there; gross weights stand still.
-func (p *Pan) press(why Reason, by protocol.Mass) {
-	p.key = LastKey{By: by, Count: p.key.Count + 1, Inferred: why == Inferred, gross: p.line.Gross, raw: p.rest.raw}
+func (p *Pan) press(why Reason, l look) {
+	by := l.mass
+	p.key = LastKey{By: by, Count: p.key.Count + 1, Inferred: why == Inferred, gross: p.line.Gross, raw: p.rest.raw, open: true, at: l.at, shown: p.line.Gross - p.Carried() - by}
 	p.offsets[why] += by
 	p.rest.mass, p.rest.holds = p.line.Gross, p.rest.holds && p.rest.known
 }
@@ -256,7 +288,7 @@ func liftOff(p *Pan, l look) {
 	}
 	p.trace.fall(p.lift.Before - p.Steps(SameSlack))
 	p.rest.forget()
-	p.motion.top, p.motion.low = 0, p.line.Gross
+	p.motion.top, p.motion.low, p.motion.burst = p.line.Gross, p.line.Gross, 0
 }
 
 // carryObject is for what lay beside the container.
@@ -279,7 +311,7 @@ func proveAndZero(p *Pan, _ look) {
 	p.zero(p.objectOrDrift())
 }
 
-func carryLifted(p *Pan, _ look) { p.carry(Inferred, p.lift.Before) }
+func (l *LastLift) doubt() { l.Sure, l.Keyed = false, true }
 
 // liftWasKey is for a container that never left: its zero moved, and what came since
 // was poured.
@@ -289,6 +321,7 @@ func liftWasKey(p *Pan, _ look) {
 }
 
 func comeBack(p *Pan, l look) {
+	p.whenPressed()
 	p.vessel.seen = p.rest.came
 	if l.low.Abs() <= p.Steps(ZeroSlack) {
 		p.learnLag()
@@ -300,23 +333,44 @@ func comeBack(p *Pan, l look) {
 		// It went below an empty pan and did not rest there: a key was pressed in the
 		// very moment of the lift, and how much it took is known roughly only.
 		p.carry(Inferred, -l.low)
-		p.lift.Sure = false
+		p.lift.doubt()
 	}
 }
 
 // peakThenZero is for a lift that was taken for the key before.
 func peakThenZero(p *Pan, _ look) {
 	if p.motion.top > p.Steps(LeastContainer) {
-		p.lift.Before, p.lift.Sure = p.motion.top-p.line.Gross, false
+		p.lift.Before = p.motion.top - p.line.Gross
+		p.lift.doubt()
 	}
 	p.zero(Inferred)
 }
 
-// addThenZero is for a key that was not seen: what was shown before the lift lacks
-// what it took.
-func addThenZero(p *Pan, _ look) {
-	p.lift.Before -= p.line.Gross
+// noteUnder is for a key that was not seen. Pressed before the container was tared, all
+// that was shown since lacks what it took; pressed in the lift, nothing does.
+func noteUnder(p *Pan, _ look) {
+	if p.line.Gross <= -p.Steps(creep) {
+		p.lift.under = -p.line.Gross
+	}
 	p.zero(Inferred)
+}
+
+// whenPressed has what came back tell when the key was pressed: it weighs what it did, with
+// what the key took or without. Where it tells neither, or both, nobody knows.
+func (p *Pan) whenPressed() {
+	near := func(by protocol.Mass) bool {
+		like := func(m protocol.Mass) bool {
+			return (p.line.Gross - m - by).Abs() <= max(p.Steps(ZeroSlack), p.LiftedContent()/50)
+		}
+		return like(p.vessel.Base) || like(p.lift.Before)
+	}
+	switch by := p.lift.under; {
+	case by == 0 || near(0) && !near(by):
+	case near(by) && !near(0):
+		p.lift.Before, p.vessel.Base, p.vessel.Weight = p.lift.Before+by, p.vessel.Base+by, p.vessel.Weight+by
+	default:
+		p.lift.doubt()
+	}
 }
 
 // weighByKey is for a container that was tared by the key before it was weighed: the
@@ -326,6 +380,26 @@ func weighByKey(p *Pan, _ look) {
 	p.zero(Inferred)
 	p.line.Gross = low
 	p.rest.mass, p.rest.known = low, true
+}
+
+// loseZero is for a key that took nobody knows how much: the tare is unknown until the
+// pan was seen empty.
+func loseZero(p *Pan, l look) {
+	if p.state == Container {
+		expect(p, l)
+	} else if p.lift.Gapped = true; l.slowly {
+		p.gap.expect, p.gap.expects = p.lift.Before, true
+	}
+	p.gap = gap{expect: p.gap.expect, expects: p.gap.expects, moved: true}
+	if backFromBelow(p, l) {
+		p.gap.low = l.low - p.Carried()
+		if p.motion.top > p.Steps(SameSlack) {
+			p.lift.doubt() // it may have been poured after the key
+		}
+	}
+	p.key.open = false
+	p.rest.forget()
+	p.forgetMotion()
 }
 
 func expect(p *Pan, _ look) {

@@ -1,12 +1,18 @@
 package pan
 
 import (
+	"time"
+
 	"tared/protocol"
 	"tared/scale"
 )
 
 // heldLines is how many more lines at zero make a small jump to zero a key.
 const heldLines = 2
+
+// stillAfter is how long the display stands still after a key that was pressed while
+// nothing moved. Powder that ran then runs on, and is seen. From memory, no source.
+const stillAfter = 500 * time.Millisecond
 
 // LastKey is the scale's own tare key, as it was pressed last.
 type LastKey struct {
@@ -19,6 +25,9 @@ type LastKey struct {
 	raw      string        // the line that gross rests on
 	held     protocol.Mass // a small jump to zero that may be a key; 0: none
 	lines    int           // since then
+	open     bool          // it is not seen yet that nothing moved while it was pressed,
+	at       time.Time     // which was then ...
+	shown    protocol.Mass // ... and this was shown
 }
 
 // wait judges the lines after a small jump to zero: hands would have gone on.
@@ -30,6 +39,13 @@ func (k *LastKey) wait(u scale.Update) (by protocol.Mass, s sight) {
 		return by, keySeen
 	}
 	return 0, nothing
+}
+
+// ranOn reports whether powder runs on after a key.
+func (k *LastKey) ranOn(u scale.Update) bool {
+	was := k.open
+	k.open = was && !u.Settled && u.At.Sub(k.at) < stillAfter
+	return was && u.Mass > k.shown+u.Step
 }
 
 // pressed reports whether a key of the scale moved its zero between the last line
@@ -45,6 +61,9 @@ func (p *Pan) pressed(u scale.Update) (by protocol.Mass, s sight) {
 	if p.instrument.Print || !p.lines.ok || p.state == Unknown || u.At.Sub(p.lines.at) > calmLines*3 {
 		return 0, nothing
 	}
+	if p.key.ranOn(u) {
+		return 0, keyMoving
+	}
 	load := p.lines.mass + p.Carried()
 	if p.rest.holds {
 		load = p.rest.mass
@@ -58,7 +77,10 @@ func (p *Pan) pressed(u scale.Update) (by protocol.Mass, s sight) {
 	case was != now && was != protocol.ModeUnsaid && now != protocol.ModeUnsaid && by != 0:
 		// Gross to net, or back. What lay there lies there still, unless hands were
 		// at it in the same moment.
-		if now == protocol.Net || p.lines.calm {
+		switch {
+		case !p.rest.holds || now == protocol.Net && u.Mass.Abs() > u.Step:
+			return 0, keyMoving
+		case now == protocol.Net || p.lines.calm:
 			return by, keySeen
 		}
 		return 0, nothing
@@ -81,13 +103,23 @@ func (p *Pan) zeroed(u scale.Update, by protocol.Mass) sight {
 		p.key.held, p.key.lines = by, 0
 		return nothing
 	}
-	switch {
-	case u.Mass.Abs() > u.Step || small || unsteady:
+	if u.Mass.Abs() > u.Step || small || unsteady {
 		return nothing
+	}
+	return p.toZero(u, by, straight, tared, seen)
+}
+
+// toZero judges a large jump to zero.
+func (p *Pan) toZero(u scale.Update, by protocol.Mass, straight, tared, seen bool) sight {
+	switch {
 	case straight && tared:
 		return keySeen
-	case straight && seen:
+	case tared && -by > p.Steps(LeastContainer)+3*p.ran(u.At):
+		return keyMoving // up to zero at once, as no powder comes
+	case straight && seen && (p.rest.holds || p.lines.stable):
 		return keyPresumed
+	case straight && seen && p.On() == Lifted:
+		return keyMoving
 	case u.Reading.Mode == protocol.Gross && p.line.mode == protocol.Gross:
 		return nothing
 	case p.untouched():
@@ -100,6 +132,11 @@ func (p *Pan) zeroed(u scale.Update, by protocol.Mass) sight {
 // below zero.
 func (p *Pan) tared() bool {
 	return p.state == Container && p.Carried().Abs() >= p.Steps(LeastContainer)
+}
+
+// ran is what comes from the last line to this time, as it ran of late.
+func (p *Pan) ran(at time.Time) protocol.Mass {
+	return p.Flow() / 1000 * protocol.Mass(at.Sub(p.lines.at).Milliseconds())
 }
 
 // seenComing reports whether this scale shows lines while hands are at the pan.

@@ -49,11 +49,14 @@ type Vessel struct {
 type LastLift struct {
 	Before protocol.Mass // gross before it
 	Sure   bool          // Before had settled
+	Keyed  bool          // a key took nobody knows how much: Before is not even about right
 	Raw    string        // the line that Before rests on
 	Gapped bool          // there was a gap since
 	Rested bool          // the pan came to rest since
 	Fell   protocol.Mass // where it fell to, of a lift that nobody saw
 	Zero   protocol.Mass // what the empty pan showed then: its zero has drifted by so much
+
+	under protocol.Mass // the pan was so far below zero then: a key was pressed, and not seen
 }
 
 // gap is a time in which the scale was not heard: cable out, switched off, asleep.
@@ -64,6 +67,8 @@ type gap struct {
 	noted   bool          // expect is on record, and what came after that is not
 	zero    bool          // since then it shows zero, which may be an empty pan or a tared container
 	proven  bool          // since then the pan was seen empty, so its zero is known
+	moved   bool          // it is no gap: a key moved the zero, by nobody knows how much
+	low     protocol.Mass // where the display was seen since then, with nothing on the pan
 }
 
 // frame is what a print-key scale last printed at rest.

@@ -64,7 +64,7 @@ func (p *Pan) Hear(u scale.Update) Event {
 	p.line.weighed, p.step = u.Reading.Unit, u.Step
 	p.lines.hear(u)
 	by, s := p.pressed(u)
-	pressed := p.judge(s, look{mass: by})
+	pressed := p.judge(s, look{at: u.At, mass: by})
 	p.line.mode = u.Reading.Mode
 	p.take(u)
 	e := p.weigh(u)
@@ -103,7 +103,9 @@ func (p *Pan) take(u scale.Update) {
 	}
 	still, left := p.rest.hear(c, p.step)
 	if left {
-		p.motion.burst, p.motion.top = 0, c.gross
+		if p.motion.burst, p.motion.top = 0, c.gross; p.rest.known {
+			p.motion.top = max(c.gross, p.rest.mass)
+		}
 	}
 	if !still {
 		p.motion.climb(c.at, c.gross, c.before)
@@ -128,7 +130,7 @@ func (p *Pan) weigh(u scale.Update) Event {
 	l := p.look(u, s)
 	e := p.judge(s, l)
 	if l.first {
-		p.motion.top = 0
+		p.motion.top = p.line.Gross
 	}
 	return e
 }
@@ -276,6 +278,14 @@ func (p *Pan) Expected() (protocol.Mass, bool) { return p.gap.expect, p.gap.expe
 
 // Noted reports whether what is expected is from a record, and not from what was heard.
 func (p *Pan) Noted() bool { return p.gap.noted }
+
+// ZeroLost reports whether a key of the scale took nobody knows how much, and the pan was
+// not seen empty since.
+func (p *Pan) ZeroLost() bool { return p.gap.moved && !p.gap.proven }
+
+// KeyMoved reports whether the gap is a key that was pressed in motion: what is expected
+// is the least that there was.
+func (p *Pan) KeyMoved() bool { return p.gap.moved }
 
 // Proven reports whether the pan was seen empty since the gap.
 func (p *Pan) Proven() bool { return p.gap.proven }

@@ -99,7 +99,8 @@ type lines struct {
 	since  time.Time     // when the scale began to say so
 	jumped protocol.Mass // by so much from the one before, if it was far
 	repeat time.Duration // how long it says one conversion again and again; 0: not seen
-	calm   bool          // the last two lines said the same, or the last one called itself stable
+	stable bool          // the last one called itself stable
+	calm   bool          // it did, or the last two lines said the same
 }
 
 // hear learns whether the scale says each weight some times over, because its
@@ -129,7 +130,8 @@ func (l *lines) stood(at time.Time) bool { return at.Sub(l.since) >= l.repeat }
 
 // close makes the present line the one before.
 func (l *lines) close(u scale.Update) {
-	l.calm = u.Reading.Stable == protocol.Yes || l.ok && (u.Mass-l.mass).Abs() <= u.Step && l.stood(u.At)
+	l.stable = u.Reading.Stable == protocol.Yes
+	l.calm = l.stable || l.ok && (u.Mass-l.mass).Abs() <= u.Step && l.stood(u.At)
 	l.mass, l.ok, l.at = u.Mass, true, u.At
 }
 

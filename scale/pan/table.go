@@ -32,6 +32,7 @@ const (
 	KeyPressed          // the scale's own tare key took the load up
 	KeyWasLift          // what was taken for the key was a lift, and the container is back
 	LiftWasKey          // what was taken for a lift was the key
+	ZeroLost            // the key was pressed while the load moved: the tare is unknown, as after a gap
 	SeenEmpty           // after a gap: the pan is empty and its zero known
 	Standing            // after a gap: something stands on the pan, settled
 	TippedUnseen        // on a print-key scale: the container was tipped and is back
@@ -49,6 +50,7 @@ const (
 	printed           // a frame of a print-key scale, at rest
 	keySeen           // the tare key was pressed
 	keyPresumed       // it looks so
+	keyMoving         // it was pressed while the load moved, or the display was held: what it took is not known
 	silent            // the scale is not heard any more
 )
 
@@ -67,6 +69,7 @@ var rows = []row{
 	// nothing on the pan
 	{"a container comes like powder", in(Empty), settled, comesSlowly, nil, Empty, CameSlowly},
 	{"a container comes", in(Empty), settled, heavy, arrive, Empty, PutOn},
+	{"a container comes back to a key's zero", in(Empty), settled, fromBelow, zeroBelow, Empty, PutOn},
 	{"an empty pan defines zero", in(Empty), settled, offZero, zeroEmpty, Empty, None},
 
 	// a container
@@ -80,18 +83,20 @@ var rows = []row{
 	{"the container is emptied out", in(Container), settled, lighter, nil, Container, EmptiedOut},
 
 	// its container is off
+	{"it is back, and the pan was empty before", in(lostZero), settled, rose, nil, Lifted, PutBack},
 	{"after a gap zero proves nothing", in(lostZero), settled, doubtful, nil, lostZero, None},
 	{"after a gap a load proves nothing", in(lostZero), settled, loaded, nil, lostZero, None},
 	{"after a gap the empty pan is below zero", in(lostZero), settled, belowZero, proveAndInfer, Lifted, None},
 	{"after a gap the pan is empty", in(lostZero), settled, nil, prove, Lifted, None},
-	{"the key was pressed in the lift, and it is back", in(Lifted), settled, backFromBelow, carryLifted, Lifted, PutBack},
+	{"it was off below zero, and is back", in(Lifted), settled, backFromBelow, loseZero, lostZero, ZeroLost},
+	{"the lift was a key in a pour", in(Lifted), settled, slowlyUnsure, loseZero, Unknown, ZeroLost},
 	{"the lift was the key, and powder came", in(Lifted), settled, loadedSlowly, liftWasKey, Container, LiftWasKey},
 	{"the container is back", in(Lifted), settled, halfBack, comeBack, Lifted, PutBack},
 	{"an object stayed", in(Lifted), settled, stayed, keepObject, Lifted, None},
 	{"another container, or an object", in(Lifted), settled, heavyFromZero, nil, Lifted, PutBack},
 	{"below zero since a gap", in(Lifted), settled, belowSinceGap, zeroInferred, Lifted, None},
 	{"the lift was the key, and this is the lift", in(Lifted), settled, liftedAfterKey, peakThenZero, Lifted, None},
-	{"a key was pressed before the lift", in(Lifted), settled, belowAtOnce, addThenZero, Lifted, None},
+	{"a key was pressed, and not seen", in(Lifted), settled, belowAtOnce, noteUnder, Lifted, None},
 	{"it was back, tared, and is off again", in(Lifted), settled, belowByContainer, weighByKey, Lifted, PutBack},
 	{"below zero with the container off", in(Lifted), settled, belowZero, zeroInferred, Lifted, None},
 
@@ -108,6 +113,10 @@ var rows = []row{
 	// the scale's own tare key
 	{"the key", in(Empty, Container, Lifted, lostZero), keySeen, nil, carryKey, stay, KeyPressed},
 	{"the key, as it seems", in(Empty, Container, Lifted, lostZero), keyPresumed, nil, presumeKey, stay, KeyPressed},
+
+	{"the key, in a pour", in(Container), keyMoving, nil, loseZero, Unknown, ZeroLost},
+	{"the key, as a load comes", in(Empty), keyMoving, nil, nil, Empty, None},
+	{"the key, as the container comes or goes", in(Lifted, lostZero), keyMoving, nil, loseZero, lostZero, ZeroLost},
 
 	// a print-key scale: what hands did between two frames nobody saw
 	{"a container, printed", in(Empty), printed, heavy, nil, Empty, PutOn},

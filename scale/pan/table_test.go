@@ -119,10 +119,11 @@ type walk struct {
 
 // walks has for each row of the table what takes it, as the last thing that happens.
 var walks = map[string]walk{
-	"a container comes like powder": {func(h *hands) { h.rest("0"); h.runs("100") }, CameSlowly, Empty},
-	"a container comes":             {func(h *hands) { h.rest("0"); h.comes("100") }, PutOn, Empty},
-	"an empty pan defines zero":     {func(h *hands) { h.rest("0.2") }, None, Empty},
-	"the presumed key was a lift":   {func(h *hands) { h.stands(); h.rest("0"); h.comes("100") }, KeyWasLift, Container},
+	"a container comes like powder":          {func(h *hands) { h.rest("0"); h.runs("100") }, CameSlowly, Empty},
+	"a container comes":                      {func(h *hands) { h.rest("0"); h.comes("100") }, PutOn, Empty},
+	"a container comes back to a key's zero": {func(h *hands) { h.rest("0"); h.move("-114", "-118"); h.comes("0") }, PutOn, Empty},
+	"an empty pan defines zero":              {func(h *hands) { h.rest("0.2") }, None, Empty},
+	"the presumed key was a lift":            {func(h *hands) { h.stands(); h.rest("0"); h.rest("0"); h.comes("100") }, KeyWasLift, Container},
 	"the remainder leaves": {func(h *hands) {
 		h.stands()
 		h.comes("120")
@@ -135,22 +136,47 @@ var walks = map[string]walk{
 	"most of it is gone, and no lift was seen": {func(h *hands) { h.filled(); h.move("100", "100.1", "100", "100.1", "100.1", "100", "100.1", "100.1") }, FellUnseen, Container},
 	"an object beside it leaves":               {func(h *hands) { h.objectStays(); h.comes("120"); h.p.Took(); h.comes("100") }, None, Container},
 	"the container is emptied out":             {func(h *hands) { h.comes("130"); h.p.Stand(g("130")); h.comes("110") }, EmptiedOut, Container},
-	"after a gap zero proves nothing":          {func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") }, None, lostZero},
-	"after a gap a load proves nothing":        {func(h *hands) { h.lifted(); h.gap(); h.rest("100") }, None, lostZero},
-	"after a gap the empty pan is below zero":  {func(h *hands) { h.lifted(); h.gap(); h.rest("-100") }, None, Lifted},
-	"after a gap the pan is empty":             {func(h *hands) { h.lifted(); h.gap(); h.rest("0") }, None, Lifted},
-	"the key was pressed in the lift, and it is back": {func(h *hands) {
+	"it is back, and the pan was empty before": {func(h *hands) {
+		h.mode = protocol.Gross
+		h.lifted()
+		h.move("10")
+		h.mode = protocol.Net
+		h.move("-0.3", "-0.2")
+		h.rest("-0.2")
+		h.comes("99.8")
+	}, PutBack, Lifted},
+	"after a gap zero proves nothing":         {func(h *hands) { h.pressTare(); h.move("-100"); h.gap(); h.rest("0") }, None, lostZero},
+	"after a gap a load proves nothing":       {func(h *hands) { h.lifted(); h.gap(); h.rest("100") }, None, lostZero},
+	"after a gap the empty pan is below zero": {func(h *hands) { h.lifted(); h.gap(); h.rest("-100") }, None, Lifted},
+	"after a gap the pan is empty":            {func(h *hands) { h.lifted(); h.gap(); h.rest("0") }, None, Lifted},
+	"it was off below zero, and is back": {func(h *hands) {
 		h.filled()
 		h.move("40", "-150")
 		h.rest("-50")
-	}, PutBack, Lifted},
+	}, ZeroLost, lostZero},
+	"the lift was a key in a pour": {func(h *hands) { h.stands(); h.move("105", "110", "115", "118", "121", "0.3"); h.runs("10") }, ZeroLost, Unknown},
+	"the key, in a pour": {func(h *hands) {
+		h.mode = protocol.Gross
+		h.stands()
+		h.move("110", "120")
+		h.mode = protocol.Net
+		h.move("1")
+	}, ZeroLost, Unknown},
+	"the key, as a load comes": {func(h *hands) {
+		h.mode = protocol.Gross
+		h.rest("0")
+		h.move("20", "40")
+		h.mode = protocol.Net
+		h.move("10")
+	}, None, Empty},
+	"the key, as the container comes or goes":    {func(h *hands) { h.mode = protocol.Gross; h.lifted(); h.move("20"); h.mode = protocol.Net; h.move("10") }, ZeroLost, lostZero},
 	"the lift was the key, and powder came":      {func(h *hands) { h.lifted(); h.rest("0"); h.runs("10") }, LiftWasKey, Container},
 	"the container is back":                      {func(h *hands) { h.lifted(); h.comes("100.3") }, PutBack, Lifted},
 	"an object stayed":                           {(*hands).objectStays, None, Lifted},
 	"another container, or an object":            {func(h *hands) { h.lifted(); h.rest("0"); h.comes("20") }, PutBack, Lifted},
 	"below zero since a gap":                     {func(h *hands) { h.lifted(); h.gap(); h.rest("0"); h.rest("-20") }, None, Lifted},
 	"the lift was the key, and this is the lift": {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-150") }, None, Lifted},
-	"a key was pressed before the lift":          {func(h *hands) { h.filled(); h.move("40"); h.rest("-30") }, None, Lifted},
+	"a key was pressed, and not seen":            {func(h *hands) { h.filled(); h.move("40"); h.rest("-30") }, None, Lifted},
 	"it was back, tared, and is off again":       {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-100") }, PutBack, Lifted},
 	"below zero with the container off":          {func(h *hands) { h.lifted(); h.rest("0"); h.rest("-20") }, None, Lifted},
 	"silence on an empty pan":                    {func(h *hands) { h.gap() }, None, Empty},
@@ -178,25 +204,26 @@ var walks = map[string]walk{
 
 // moved is by how much, and why, the zero has moved then; else it has not.
 var moved = map[string]Offsets{
-	"an empty pan defines zero":                       {Drift: -g("0.2")},
-	"after a gap zero proves nothing":                 {Key: g("100")},
-	"after a gap the empty pan is below zero":         {Inferred: g("100")},
-	"the key was pressed in the lift, and it is back": {Inferred: g("150")},
-	"the lift was the key, and powder came":           {Inferred: g("150")},
-	"an object stayed":                                {Object: -g("20")},
-	"below zero since a gap":                          {Inferred: g("20")},
-	"the lift was the key, and this is the lift":      {Inferred: g("150")},
-	"a key was pressed before the lift":               {Inferred: g("30")},
-	"it was back, tared, and is off again":            {Inferred: g("100")},
-	"below zero with the container off":               {Inferred: g("20")},
-	"what it shows proves nothing":                    {Key: g("100")},
-	"the pan is below zero":                           {Object: g("20")},
-	"the key":                                         {Key: g("100")},
-	"the key, as it seems":                            {Inferred: g("100")},
-	"an empty pan, printed":                           {Drift: -g("0.2")},
-	"no container, printed":                           {Drift: -g("0.1")},
-	"off the pan, printed":                            {Drift: -g("0.1")},
-	"what is printed proves nothing":                  {Object: g("20")},
+	"an empty pan defines zero":                  {Drift: -g("0.2")},
+	"a container comes back to a key's zero":     {Inferred: g("118")},
+	"it is back, and the pan was empty before":   {Inferred: g("0.2")},
+	"after a gap zero proves nothing":            {Key: g("100")},
+	"after a gap the empty pan is below zero":    {Inferred: g("100")},
+	"the lift was the key, and powder came":      {Inferred: g("150")},
+	"an object stayed":                           {Object: -g("20")},
+	"below zero since a gap":                     {Inferred: g("20")},
+	"the lift was the key, and this is the lift": {Inferred: g("150")},
+	"a key was pressed, and not seen":            {Inferred: g("30")},
+	"it was back, tared, and is off again":       {Inferred: g("100")},
+	"below zero with the container off":          {Inferred: g("20")},
+	"what it shows proves nothing":               {Key: g("100")},
+	"the pan is below zero":                      {Object: g("20")},
+	"the key":                                    {Key: g("100")},
+	"the key, as it seems":                       {Inferred: g("100")},
+	"an empty pan, printed":                      {Drift: -g("0.2")},
+	"no container, printed":                      {Drift: -g("0.1")},
+	"off the pan, printed":                       {Drift: -g("0.1")},
+	"what is printed proves nothing":             {Object: g("20")},
 }
 
 // objectStays lifts a container from beside an object of 20 g.

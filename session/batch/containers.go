@@ -13,6 +13,7 @@ type Containers struct {
 	Tares map[string]fact.Tared    // the last of each scale
 	In    map[string]protocol.Mass // what was last noted to lie in each, of the pour that runs
 	Lift  *fact.Lifted             // nil: none is off its scale
+	Back  protocol.Mass            // what it weighed when it came back untipped, where nothing was weighed since
 }
 
 // Apply takes the next fact of the batch.
@@ -39,8 +40,9 @@ func (c Containers) Apply(f fact.Fact) Containers {
 	case fact.Lifted:
 		c.Lift = &v
 	case fact.Returned:
-		c.Lift = nil
+		c.Lift, c.Back = nil, v.After
 	case fact.Portion:
+		c.Back = 0
 		c.holds(v.Scale, 0)
 		if c.Lift != nil && c.Lift.Scale == v.Scale {
 			c.Lift = nil

@@ -22,7 +22,7 @@ type Found struct {
 // Noticed: the bench saw something that a later reader may want to know.
 type Noticed struct {
 	Scale string `json:"scale,omitempty"`
-	// What is a code: tare-key, another-scale, unit, taken-away, wrong-scale, standing, told-zero, told-tare, clock.
+	// What is a code: tare-key, key-in-motion, another-scale, unit, taken-away, wrong-scale, standing, told-zero, told-tare, clock.
 	What     string        `json:"what"`
 	Words    string        `json:"words,omitempty"` // written by older programs
 	Amount   protocol.Mass `json:"amount,omitzero"`

@@ -18,7 +18,7 @@ var LeftInGap = &Question{
 		return text.New("ask.gone", s.exact("amount", s.Before-s.After)), nil
 	},
 	Answers: []Answer{
-		{Word: Keep, Label: says(text.New("ask.gone-keep")), Do: func(s *Scene, _ string) error {
+		{Word: Keep, If: func(s *Scene) bool { return !s.Unsure }, Label: says(text.New("ask.gone-keep")), Do: func(s *Scene, _ string) error {
 			s.decide(Keep, s.Before-s.After)
 			u := NetU(s.Batch, s.Pan) + s.Pan.Step()
 			if s.Pan.On() != pan.Unknown { // it was heard all the time

@@ -15,10 +15,13 @@ var LiftedTooSoon = &Question{
 	Raised: func(p *pan.Pan) bool { return !p.Lift().Sure },
 	Head:   says(text.New("ask.unsettled-head")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
+		if s.Pan.Lift().Keyed {
+			return text.New("ask.unsettled-key", s.scale()), nil
+		}
 		return text.New("ask.unsettled", s.exact("amount", s.Before-s.After)), nil
 	},
 	Answers: []Answer{
-		{Word: Keep, Label: says(text.New("ask.unsettled-keep")), Do: func(s *Scene, _ string) error {
+		{Word: Keep, If: func(s *Scene) bool { return !s.Pan.Lift().Keyed }, Label: says(text.New("ask.unsettled-keep")), Do: func(s *Scene, _ string) error {
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: Doubt(s.Batch, s.Pan), Remarks: []string{"highest"}})
 			return nil
 		}},

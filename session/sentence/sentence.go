@@ -315,8 +315,9 @@ func sayNoticed(t *telling, v fact.Noticed) {
 		t.add(text.New("fact.noticed-own-tare-off", text.Name("scale", v.Scale), text.Exact("amount", -v.Amount, n)))
 	case v.What == "tare-key":
 		t.add(text.New("fact.noticed-own-tare", text.Name("scale", v.Scale), text.Exact("amount", v.Amount, n)))
-	case v.What == "another-scale":
-		t.add(text.New("fact.noticed-another-scale", text.Name("scale", v.Scale)))
+	case v.What == "key-in-motion", v.What == "another-scale":
+		said := map[string]text.Message{"key-in-motion": text.New("fact.noticed-key-in-motion", text.Name("scale", v.Scale)), "another-scale": text.New("fact.noticed-another-scale", text.Name("scale", v.Scale))}
+		t.add(said[v.What])
 	case v.What == "unit":
 		t.add(text.New("fact.noticed-unit", text.Name("scale", v.Scale), text.Name("unit", v.Unit)))
 	case v.What == "taken-away":
