@@ -1,7 +1,6 @@
 package session
 
 import (
-	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -53,8 +52,8 @@ func (c Checkpoint) Save(dir string, x *book.Index) error {
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	_ = tmp.Chmod(0o640)                         // as the journal; who may not read it loses time
-	w := bufio.NewWriterSize(tmp, 1<<16)
-	if err = errors.Join(x.Seal(w, program(), with), w.Flush(), tmp.Close()); err != nil {
+	_, err = tmp.Write(x.Seal(program(), with))
+	if err = errors.Join(err, tmp.Close()); err != nil {
 		return err
 	}
 	return os.Rename(tmp.Name(), filepath.Join(dir, indexName))

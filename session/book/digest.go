@@ -149,7 +149,7 @@ func (x *Index) Names() (*Names, error) {
 }
 
 // Digest makes up to so many digests that are to be made, and reports whether there are
-// more. What cannot be read is left to whoever looks at it.
+// more that can be. What cannot be read is left to whoever looks at it.
 func (x *Index) Digest(most int) (more bool) {
 	var d digest
 	for i := len(x.batches) - 1; i >= 0; i-- {
@@ -157,7 +157,9 @@ func (x *Index) Digest(most int) (more bool) {
 			if most--; most < 0 {
 				return true
 			}
-			_ = x.digest(i, &d)
+			if x.digest(i, &d) != nil {
+				return false
+			}
 		}
 	}
 	return false

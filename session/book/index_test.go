@@ -220,7 +220,7 @@ func TestIndexOfAnyJournal(t *testing.T) {
 				require.Equal(t, all, again)
 				require.Equal(t, asJSON(t, append([]Row{}, rows[first:min(first+2, all)]...)), asJSON(t, append([]Row{}, page...)))
 			case 1:
-				x, with := Unseal(g, "this", seal(t, g.x, "with"))
+				x, with := Unseal(g, "this", g.x.Seal("this", []byte("with")))
 				require.NotNil(t, x)
 				require.Equal(t, "with", string(with))
 				require.Equal(t, g.x.Place(), x.Place())
@@ -233,19 +233,13 @@ func TestIndexOfAnyJournal(t *testing.T) {
 	})
 }
 
-func seal(t require.TestingT, x *Index, with string) []byte {
-	var b bytes.Buffer
-	require.NoError(t, x.Seal(&b, "this", []byte(with)))
-	return b.Bytes()
-}
-
 // A sealed index that was cut or changed anywhere is no index.
 func TestASealHoldsOrNothingDoes(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/kept/series-corrected.jsonl")
 	require.NoError(t, err)
 	x := indexOf(t, b)
 	x.Digest(100)
-	sealed := seal(t, x, "with")
+	sealed := x.Seal("this", []byte("with"))
 	for n := range sealed {
 		cut, _ := Unseal(bytes.NewReader(b), "this", sealed[:n])
 		require.Nil(t, cut, n)
@@ -264,7 +258,7 @@ func TestWhateverIsSealed(t *testing.T) {
 	require.NoError(t, err)
 	x := indexOf(t, b)
 	x.Digest(100)
-	sealed := seal(t, x, "")
+	sealed := x.Seal("this", []byte(""))
 	inside, used := sealed[len(sealHead):len(sealed)-sha256.Size], 0
 	for range 1000 {
 		all := append([]byte(sealHead), inside...)

@@ -20,12 +20,11 @@ const sealHead = "tared-index-2\n"
 
 // Seal writes what the index knows. By names the program, for another may tell a batch
 // otherwise; with are bytes of whoever keeps it.
-func (x *Index) Seal(w io.Writer, by string, with []byte) error {
+func (x *Index) Seal(by string, with []byte) []byte {
 	c := codec{b: append(make([]byte, 0, 1<<16+300*len(x.batches)), sealHead...), write: true}
 	x.sealed(&c, &by, &with)
 	sum := sha256.Sum256(c.b)
-	_, err := w.Write(append(c.b, sum[:]...))
-	return err
+	return append(c.b, sum[:]...)
 }
 
 // Unseal reads what Seal wrote; nil where it is not whole, or not of this program.
