@@ -631,26 +631,6 @@ func TestCSV(t *testing.T) {
 	assert.Len(t, rows, 1+3*7)
 }
 
-func TestLinesAreFacts(t *testing.T) {
-	var out bytes.Buffer
-	n := kept(t).Find("T2")
-	require.NoError(t, n.WriteLines(&out))
-	var b Book
-	for l := range bytes.Lines(out.Bytes()) {
-		f, _, err := fact.Decode(l)
-		require.NoError(t, err)
-		b.Add(f, [32]byte{})
-	}
-	want, got := n.Made(), b.Find("T2").Made()
-	got.Hash = want.Hash
-	for i := range got.Facts {
-		got.Facts[i].Hash = want.Facts[i].Hash
-	}
-	w, _ := json.Marshal(want)
-	g, _ := json.Marshal(got)
-	assert.Equal(t, string(w), string(g), "what is exported says the same when it is read again")
-}
-
 func TestSearch(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/journals/whole.jsonl")
 	require.NoError(t, err)

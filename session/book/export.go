@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"tared/session/fact"
 )
 
 // csvHead names the columns of WriteCSV; new ones go to the end.
@@ -89,22 +88,6 @@ func inert(s string) string {
 		return "'" + s
 	}
 	return s
-}
-
-// WriteLines writes the facts of a batch as JSON lines, in order. They say what
-// the journal says, and are no evidence: that is the journal itself, whose lines
-// are bound by their hashes to those of all other batches.
-func (n *Batch) WriteLines(w io.Writer) error {
-	for _, t := range n.facts {
-		j, err := fact.Encode(t.Fact)
-		if err != nil {
-			return err
-		}
-		if _, err := w.Write(append(j, '\n')); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // Only gives some batches one after the other.

@@ -79,6 +79,4 @@ func TestGolden(t *testing.T) {
 	golden(t, "compare-three.txt", take())
 	require.NoError(t, WriteCSV(&out, nil, Only(t1, t2)))
 	golden(t, "export.csv", take())
-	require.NoError(t, t1.WriteLines(&out))
-	golden(t, "T1.jsonl", take())
 }

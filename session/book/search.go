@@ -3,7 +3,6 @@ package book
 import (
 	"cmp"
 	"math/big"
-	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -247,15 +246,8 @@ func (d *digest) holds(m indexed, w Wanted) bool {
 	return c == 0
 }
 
-// compareShare holds 100·m/base against a share, exactly: in 128 bits where the
-// numbers let it, for ten thousand batches may be searched.
+// compareShare holds 100·m/base against a share, exactly.
 func compareShare(m, base protocol.Mass, share *big.Rat) int {
-	p, q := share.Num(), new(big.Int).Mul(share.Denom(), big.NewInt(100))
-	if m >= 0 && p.Sign() >= 0 && p.IsUint64() && q.IsUint64() {
-		h, l := bits.Mul64(uint64(m), q.Uint64())
-		k, o := bits.Mul64(uint64(base), p.Uint64())
-		return cmp.Or(cmp.Compare(h, k), cmp.Compare(l, o))
-	}
-	a := q.Mul(q, big.NewInt(int64(m)))
-	return a.Cmp(new(big.Int).Mul(p, big.NewInt(int64(base))))
+	a := new(big.Int).Mul(big.NewInt(100), share.Denom())
+	return a.Mul(a, big.NewInt(int64(m))).Cmp(new(big.Int).Mul(share.Num(), big.NewInt(int64(base))))
 }
