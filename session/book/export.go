@@ -7,7 +7,6 @@ import (
 	"iter"
 	"strings"
 	"time"
-
 )
 
 // csvHead names the columns of WriteCSV; new ones go to the end.
