@@ -533,10 +533,11 @@ func TestCompare(t *testing.T) {
 	assert.Equal(t, "No: no material differs by more than the uncertainty of its weighing.", c.Verdict)
 	assert.Empty(t, c.Causes)
 
-	// Exactly as much as U is not more: U of A's share is 0.03, of B's 0.04 when the
-	// base is exact, and the difference is 0.05.
+	// Exactly as much as it must be is not more: U of A's share is 0.03, of B's 0.04 when the
+	// base is exact, their joint U 0.05, and the largest of four differences must be more
+	// than 2.531/2 of it, 0.063275 (Holm).
 	exact := &bench{}
-	for mark, cr := range map[string][2]string{"A": {"2", "0.03"}, "C": {"2.05", "0.04"}, "D": {"2.050000001", "0.04"}, "E": {"2.23", "0.146969384"}, "F": {"2.23", "0.146969385"}} {
+	for mark, cr := range map[string][2]string{"A": {"2", "0.03"}, "C": {"2.063275", "0.04"}, "D": {"2.063275001", "0.04"}, "E": {"2.23", "0.146969384"}, "F": {"2.23", "0.146969385"}} {
 		exact.plan(mark, four...)
 		for _, p := range [][2]string{{"Quartz", "40"}, {"Whiting", "35"}, {"Ball clay", "25"}} {
 			exact.pour(mark, p[0], p[1], "0")
@@ -547,7 +548,7 @@ func TestCompare(t *testing.T) {
 	assert.False(t, Compare(exact.Find("A"), exact.Find("C")).Lines[3].Differs)
 	c = Compare(exact.Find("A"), exact.Find("D"))
 	assert.True(t, c.Lines[3].Differs)
-	assert.False(t, c.Explains, "2.5 % more of it than the other, and two bands of 2 % are 4 %")
+	assert.False(t, c.Explains, "3.2 % more of it than the other, and two bands of 2 % are 4 %")
 	assert.Equal(t, "No: no material clearly differs by more than the bands allow.", c.Verdict)
 	assert.Contains(t, c.Words, "More than the uncertainty of the weighing, but not clearly more than the bands allow: Chromium oxide.")
 	// 0.23 less two bands of 0.04 is 0.15; 0.15² - 0.03² = 0.0216, whose root is 0.146969384566….

@@ -82,6 +82,10 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	}
 	c.Explains = len(found) > 0
 	verdict := text.New("compare.no")
+	if c.Hidden = c.hiddenIn(sides); c.Hidden == nil {
+		c.Hidden = []Hidden{}
+	}
+	hidden := c.Hidden
 	switch {
 	case len(found) > 1:
 		verdict = text.New("compare.yes-more", text.Name("what", text.Join(english, found[0].says)), text.Count("count", len(found)-1))
@@ -89,12 +93,17 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 		verdict = text.New("compare.yes", text.Name("what", text.Join(english, found[0].says)))
 	case len(unknown) > 0:
 		verdict = text.New("compare.not-known", text.Names("materials", unknown))
+	case len(hidden) > 0:
+		verdict, hidden = hidden[0].verdict(), hidden[1:]
 	case planned:
 		verdict = text.New("compare.no-recipes")
 	case len(slight) > 0:
 		verdict = text.New("compare.no-surely")
 	}
 	c.Verdict = verdict.String()
+	for _, h := range hidden {
+		c.Notes = append(c.Notes, text.New("compare.hidden", text.Exact("mass", h.Mass, 0), text.Share("percent", h.Percent), text.Name("material", h.Material)).String())
+	}
 }
 
 // lots tells of materials that came from another bag.

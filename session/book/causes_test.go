@@ -3,8 +3,10 @@ package book
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"math/big"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -219,4 +221,71 @@ func TestQuickIsExact(t *testing.T) {
 			t.Fatalf("quick %v, exact %v", got, exact)
 		}
 	})
+}
+
+// What a scale cannot show it cannot acquit: 0.455 g and 0.545 g of cobalt carbonate are
+// both 0.5 g on a scale of 0.1 g. U of each is 0.1291 g, of both together 0.1826 g, which is
+// 36.5 % of 0.5 g; 0.01 g is allowed for each, which a scale of 0.01 g can tell.
+func TestNothingIsAcquittedThatNobodySaw(t *testing.T) {
+	two := func(cobalt, u string) Comparison {
+		var b bench
+		for _, mark := range []string{"A", "B"} {
+			b.plan(mark, "base Quartz 100 100 99 101", "strong Cobalt_carbonate 0.5 0.5 0.4 0.6")
+			b.pour(mark, "Quartz", "100", "0.1")
+			b.pour(mark, "Cobalt carbonate", cobalt, u)
+			b.put(mark, fact.Finished{})
+		}
+		return Compare(b.Find("A"), b.Find("B"))
+	}
+	c := two("0.5", "0.129099445")
+	assert.False(t, c.Explains)
+	assert.Equal(t, "Nobody can tell: up to ±0.19 g of Cobalt carbonate, 37 % of it, is hidden. A scale with steps of 0.01 g would have shown it.", c.Verdict)
+	require.Len(t, c.Hidden, 1)
+	c = two("0.5", "0.005")
+	assert.Empty(t, c.Hidden, "0.007 g of 0.02 g")
+	assert.Equal(t, "No: no material differs by more than the uncertainty of its weighing.", c.Verdict)
+}
+
+// Seven materials that are the same, weighed again and again with normal errors: at two
+// standard deviations one of them seems to differ in some 28 of 100 pairs, with the
+// correction in no more than 5. The seed is fixed.
+func TestSevenMaterialsDifferByChanceNoMoreThanOne(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	const pairs = 2000
+	plain, corrected := 0, 0
+	for range pairs {
+		sides := make([][]side, 7)
+		for m := range sides {
+			for range 2 {
+				// addition of 10 g to a base of 100 g that is exact, U 0.2 g
+				g := int64(10e6 + 0.1e6*rng.NormFloat64())
+				base := big.NewInt(100e6)
+				four := new(big.Int).Exp(base, big.NewInt(4), nil)
+				doubt := new(big.Int).Exp(big.NewInt(0.2e6), big.NewInt(2), nil)
+				doubt.Mul(doubt, base).Mul(doubt, base)
+				sides[m] = append(sides[m], side{in: true, m: big.NewInt(g), base: base, doubt: doubt, four: four, plan: new(big.Rat)})
+			}
+		}
+		any := func(s sure) bool {
+			return slices.ContainsFunc(s, func(m [][]bool) bool { return m[1][0] })
+		}
+		if slices.ContainsFunc(sides, func(row []side) bool { return differ(row[0], row[1]) }) {
+			plain++
+		}
+		if any(significant(sides, differ, func(a, b side) *big.Rat { return hundredth(new(big.Rat).Sub(b.share(), a.share())) })) {
+			corrected++
+		}
+	}
+	assert.InDelta(t, 0.28, float64(plain)/pairs, 0.03)
+	assert.InDelta(t, 0.045, float64(corrected)/pairs, 0.02)
+}
+
+// The factors are quantiles of the normal distribution, rounded up.
+func TestFactors(t *testing.T) {
+	for n, f := range factors {
+		tail := func(thousandths int64) float64 { return math.Erfc(float64(thousandths) / 1000 / math.Sqrt2) }
+		all := math.Erfc(2/math.Sqrt2) / float64(n+1)
+		assert.LessOrEqual(t, tail(f), all*1.0000001, "%d", n+1)
+		assert.Greater(t, tail(f-1), all, "%d", n+1)
+	}
 }

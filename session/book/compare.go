@@ -63,17 +63,20 @@ func Compare(batches ...*Batch) Comparison {
 			}
 		}
 	}
-	for m := range c.Lines {
-		row := sides[m]
+	for _, row := range sides {
 		for k := range row {
 			row[k].bounded()
 			row[k].over = row[k].share()
 			row[k].over.Sub(row[k].over, row[k].plan)
 		}
+	}
+	differ := significant(sides, differ, func(a, b side) *big.Rat { return hundredth(new(big.Rat).Sub(b.share(), a.share())) })
+	for m := range c.Lines {
+		row := sides[m]
 		for k, s := range row {
-			c.Lines[m].Cells = append(c.Lines[m].Cells, cell(row[0], s, k == 0))
-			for _, t := range row[:k] {
-				c.Lines[m].Differs = c.Lines[m].Differs || apart(t, s)
+			c.Lines[m].Cells = append(c.Lines[m].Cells, cell(row[0], s, k == 0, k > 0 && apart(row[0], s, differ.is(m, 0, k))))
+			for j, t := range row[:k] {
+				c.Lines[m].Differs = c.Lines[m].Differs || apart(t, s, differ.is(m, j, k))
 			}
 		}
 	}
@@ -81,7 +84,7 @@ func Compare(batches ...*Batch) Comparison {
 	return c
 }
 
-func cell(first, s side, reference bool) Cell {
+func cell(first, s side, reference, differs bool) Cell {
 	o := Cell{In: s.in, As: s.as, Verdict: s.verdict}
 	if s.open {
 		if !s.unknown {
@@ -100,6 +103,6 @@ func cell(first, s side, reference bool) Cell {
 	o.Less = signed(d.Sub(d, first.share()).FloatString(batch.SharePlaces))
 	n, four := joint(first, s)
 	o.JointU = rooted(n, four, batch.SharePlaces).FloatString(batch.SharePlaces)
-	o.Differs = apart(first, s)
+	o.Differs = differs
 	return o
 }

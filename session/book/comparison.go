@@ -8,11 +8,14 @@ type Comparison struct {
 	// Explains tells whether the weighing can explain a difference of the tiles: some
 	// material is further from its plan in one batch than in another, by more than the
 	// joint uncertainty and the bands together, or something else went in.
-	Explains bool     `json:"explains"`
-	Verdict  string   `json:"verdict"` // the same in a sentence; empty: there are no two finished batches
-	Causes   []Cause  `json:"causes"`  // what differs, the likeliest cause first
-	Notes    []string `json:"notes"`   // what else is to be known
-	Words    []string `json:"words"`   // all three in order
+	Explains bool `json:"explains"`
+	// Hidden is what nobody can tell, the likeliest to matter first. Where there is any, the
+	// weighing acquits nothing.
+	Hidden  []Hidden `json:"hidden"`
+	Verdict string   `json:"verdict"` // the same in a sentence; empty: there are no two finished batches
+	Causes  []Cause  `json:"causes"`  // what differs, the likeliest cause first
+	Notes   []string `json:"notes"`   // what else is to be known
+	Words   []string `json:"words"`   // all three in order
 }
 
 // Against is one material of all batches.
@@ -20,7 +23,7 @@ type Against struct {
 	Material string `json:"material"`
 	Addition bool   `json:"addition"`
 	Cells    []Cell `json:"cells"`   // one for each batch, in order
-	Differs  bool   `json:"differs"` // between some two batches by more than their joint U
+	Differs  bool   `json:"differs"` // between some two batches by more than their joint U, in view of how many are compared
 }
 
 // Cell is one material of one batch.
@@ -33,7 +36,7 @@ type Cell struct {
 	Verdict        string `json:"verdict"`                    // as in Line
 	Less           string `json:"difference"`                 // this minus the first batch, signed; empty where it means nothing
 	JointU         string `json:"difference_u"`               // of that difference
-	Differs        bool   `json:"differs"`                    // from the first batch, by more than that
+	Differs        bool   `json:"differs"`                    // from the first batch, by more than that, in view of how many are compared
 }
 
 // ShareShown, DoubtShown, LessShown and JointShown write its figures with the digits that

@@ -53,6 +53,7 @@ type finding struct {
 // weighed finds what the amounts that went in can explain, material by material,
 // and what they cannot though it is more than U.
 func weighed(batches []*Batch, c Comparison, sides [][]side) (found []finding, shifted, slight []string) {
+	strays := significant(sides, strays, func(a, b side) *big.Rat { return hundredth(excess(a, b)) })
 	for m, l := range c.Lines {
 		row := sides[m]
 		apart := make([][]weight, len(row))
@@ -60,7 +61,7 @@ func weighed(batches []*Batch, c Comparison, sides [][]side) (found []finding, s
 		for i := range row {
 			apart[i] = make([]weight, len(row))
 			for j := range i {
-				apart[i][j] = judge(row[j], row[i])
+				apart[i][j] = judge(row[j], row[i], strays.is(m, i, j))
 				apart[j][i] = apart[i][j]
 				worst = max(worst, apart[i][j])
 			}
@@ -81,13 +82,7 @@ func weighed(batches []*Batch, c Comparison, sides [][]side) (found []finding, s
 }
 
 func findings(batches []*Batch, l Against, row []side, apart [][]weight) (out []finding) {
-	kind := byAddition
-	switch {
-	case slices.ContainsFunc(row, func(s side) bool { return s.role == "strong" }):
-		kind = byStrong
-	case !l.Addition:
-		kind = byBase
-	}
+	kind := kindOf(l, row)
 	if used := tally(batches, func(k int) string { return cmp.Or(row[k].as, l.Material) }, func(k int) bool { return row[k].in && !row[k].open }); len(used) > 1 {
 		out = append(out, finding{byOther, l.Material, []text.Message{text.New("compare.other", text.Name("material", l.Material), text.Names("batches", grouped(used)))}})
 	}

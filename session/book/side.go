@@ -33,6 +33,8 @@ type side struct {
 	bound   bool     // micro and microU hold, see quick
 	micro   int64
 	microU  int64
+	// microBand is band in the same unit, rounded down.
+	microBand int64
 }
 
 func (s side) share() *big.Rat {
@@ -101,14 +103,20 @@ func (s *side) bounded() {
 	un.Div(un, u.Denom())
 	if s.bound = q.IsInt64() && un.IsInt64() && q.Int64() >= 0 && q.Int64() < most && un.Int64() < most; s.bound {
 		s.micro, s.microU = q.Int64(), un.Int64()
+		band := new(big.Rat).Mul(s.band(), big.NewRat(1_000_000, 1))
+		if q.Quo(band.Num(), band.Denom()); q.IsInt64() && q.Int64() < most {
+			s.microBand = q.Int64()
+		}
 	}
 }
 
 // apart reports whether a material differs: there is more of it than the weighing
 // can be wrong by, or something else went in.
-func apart(a, b side) bool {
-	return !a.open && !b.open && (differ(a, b) || other(a, b))
+func apart(a, b side, differs bool) bool {
+	return !a.open && !b.open && (differs || other(a, b))
 }
+
+func hundredth(r *big.Rat) *big.Rat { return r.Quo(r, big.NewRat(100, 1)) }
 
 func other(a, b side) bool { return recipe.Key(a.as) != recipe.Key(b.as) }
 
@@ -139,14 +147,15 @@ const (
 	real                // what went in can explain a difference
 )
 
-// judge weighs the difference of two batches in one material.
-func judge(a, b side) weight {
+// judge weighs the difference of two batches in one material, of which it is known whether
+// it strays.
+func judge(a, b side, strays bool) weight {
 	switch {
 	case a.open || b.open:
 		return none
 	case other(a, b):
 		return real
-	case !strays(a, b):
+	case !strays:
 		return none
 	}
 	n, four := joint(a, b)

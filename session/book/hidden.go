@@ -1,0 +1,204 @@
+package book
+
+import (
+	"cmp"
+	"math/big"
+	"slices"
+
+	"tared/protocol"
+	"tared/session/doubt"
+	"tared/session/sheet"
+	"tared/session/text"
+)
+
+// Hidden is how much of a material two batches may differ by and nobody can tell: their
+// joint U is more than what both are allowed together, so a weighing that shows no
+// difference acquits nothing.
+type Hidden struct {
+	Material string        `json:"material"`
+	Mass     protocol.Mass `json:"mass"`    // either way, two digits, rounded up
+	Percent  string        `json:"percent"` // of what went in, whole percent or two digits, rounded up
+	Step     protocol.Mass `json:"step"`    // of a scale that would have shown it; 0: none would
+	kind     cause
+	share    *big.Rat // of what went in
+}
+
+// verdict is the answer where this is what the weighing leaves open.
+func (h Hidden) verdict() text.Message {
+	if h.Step == 0 {
+		return text.New("compare.cannot-tell", text.Exact("mass", h.Mass, 0), text.Share("percent", h.Percent), text.Name("material", h.Material))
+	}
+	return text.New("compare.cannot-tell-here", text.Exact("mass", h.Mass, 0), text.Share("percent", h.Percent), text.Name("material", h.Material), text.Exact("step", h.Step, 0))
+}
+
+// hiddenIn finds what is hidden, the worst pair for each material, colourants first.
+func (c Comparison) hiddenIn(sides [][]side) (out []Hidden) {
+	for m, l := range c.Lines {
+		var worst *Hidden
+		for j, b := range sides[m] {
+			for _, a := range sides[m][:j] {
+				if h := hiddenBetween(a, b); h != nil && (worst == nil || h.share.Cmp(worst.share) > 0) {
+					worst = h
+				}
+			}
+		}
+		if worst != nil {
+			worst.Material, worst.kind = l.Material, kindOf(l, sides[m])
+			out = append(out, *worst)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Hidden) int {
+		return cmp.Or(cmp.Compare(slices.Index(byWeight, a.kind), slices.Index(byWeight, b.kind)), b.share.Cmp(a.share))
+	})
+	return out
+}
+
+// hiddenBetween gives what is hidden between two batches; nil: nothing that matters.
+func hiddenBetween(a, b side) *Hidden {
+	if a.bound && b.bound && !together(a, b) && a.microU+b.microU <= a.microBand+b.microBand {
+		return nil
+	}
+	most := a
+	if b.share().Cmp(a.share()) > 0 {
+		most = b
+	}
+	if a.open || b.open || other(a, b) || most.m.Sign() <= 0 || most.base.Cmp(big.NewInt(1)) <= 0 {
+		return nil
+	}
+	grams := func(share *big.Rat) *big.Rat { // a share in percent as a mass in the base
+		r := new(big.Rat).Mul(share, new(big.Rat).SetFrac(most.base, big.NewInt(int64(protocol.Gram))))
+		return r.Quo(r, big.NewRat(100, 1))
+	}
+	n, per := joint(a, b)
+	u := rooted(n, per, 9)
+	bands := new(big.Rat).Add(a.band(), b.band())
+	if u.Cmp(bands) <= 0 {
+		return nil
+	}
+	h := &Hidden{share: new(big.Rat).Quo(u, most.share())}
+	h.Mass = sheet.TwoDigits(doubt.Outward(new(big.Rat).Mul(grams(u), new(big.Rat).SetInt64(int64(protocol.Gram)))))
+	h.Percent = upTo(new(big.Rat).Mul(h.share, big.NewRat(100, 1)))
+	allowed := grams(bands)
+	for step := protocol.Gram; step >= protocol.Microgram; step /= 10 {
+		// 2u of a difference of two weighings of which only the step is known
+		d := step.Rat()
+		if d.Mul(d, d).Mul(d, big.NewRat(10, 3)).Cmp(new(big.Rat).Mul(allowed, allowed)) <= 0 {
+			h.Step = step
+			break
+		}
+	}
+	return h
+}
+
+// upTo writes a percentage in two digits, rounded up.
+func upTo(p *big.Rat) string {
+	for places := range 6 {
+		if s := towards(p, places, true); places > 0 || p.Cmp(big.NewRat(10, 1)) >= 0 {
+			return s
+		}
+	}
+	return ""
+}
+
+// kindOf says what kind of cause a difference in a material is.
+func kindOf(l Against, row []side) cause {
+	switch {
+	case slices.ContainsFunc(row, func(s side) bool { return s.role == string(sheet.Strong) }):
+		return byStrong
+	case !l.Addition:
+		return byBase
+	}
+	return byAddition
+}
+
+// sure are the differences of each material between each two batches that count.
+type sure [][][]bool
+
+func (s sure) is(m, i, j int) bool { return s[m][max(i, j)][min(i, j)] }
+
+// significant finds them. Many materials are compared at once, and at two standard deviations
+// one in twenty would differ by chance: so the largest of N differences must be as
+// unlikely as one in N times twenty, the next as if it were one of N-1, and so on until one
+// is not (Holm, Scand. J. Statist. 6, 1979, from memory). differs reports whether two
+// sides differ at k = 2; off is the difference, as a fraction of the base.
+func significant(sides [][]side, differs func(a, b side) bool, off func(a, b side) *big.Rat) sure {
+	out := make(sure, len(sides))
+	for m, row := range sides {
+		out[m] = make([][]bool, len(row))
+		for i := range row {
+			out[m][i] = make([]bool, i)
+		}
+	}
+	if len(sides) == 0 {
+		return out
+	}
+	for i := range sides[0] {
+		for j := range i {
+			all, some := 0, []int(nil)
+			for m, row := range sides {
+				if a, b := row[j], row[i]; !a.open && !b.open && (a.in || b.in) {
+					all++
+					if differs(a, b) {
+						some = append(some, m)
+					}
+				}
+			}
+			for _, m := range holm(all, some, func(m int) (d, u2 *big.Rat) {
+				n, per := joint(sides[m][j], sides[m][i])
+				return off(sides[m][j], sides[m][i]), new(big.Rat).SetFrac(n, per)
+			}) {
+				out[m][i][j] = true
+			}
+		}
+	}
+	return out
+}
+
+// holm gives those of some materials, which differ at k = 2, that differ among all.
+func holm(all int, some []int, of func(m int) (d, u2 *big.Rat)) []int {
+	if all < 2 || len(some) == 0 {
+		return some
+	}
+	type tested struct {
+		m  int
+		d2 *big.Rat // (d/U)²; nil where there is no U
+	}
+	ts := make([]tested, len(some))
+	for k, m := range some {
+		d, u2 := of(m)
+		ts[k].m = m
+		if u2.Sign() > 0 {
+			ts[k].d2 = d.Mul(d, d).Quo(d, u2)
+		}
+	}
+	slices.SortStableFunc(ts, func(a, b tested) int {
+		switch {
+		case a.d2 == nil || b.d2 == nil:
+			return cmp.Compare(zeroIf(a.d2 == nil), zeroIf(b.d2 == nil))
+		}
+		return b.d2.Cmp(a.d2)
+	})
+	some = some[:0]
+	for k, t := range ts {
+		if f := factors[min(all-k, len(factors))-1]; t.d2 != nil && new(big.Rat).Mul(t.d2, big.NewRat(4_000_000, f*f)).Cmp(big.NewRat(1, 1)) <= 0 {
+			break
+		}
+		some = append(some, t.m)
+	}
+	return some
+}
+
+func zeroIf(yes bool) int {
+	if yes {
+		return 0
+	}
+	return 1
+}
+
+// factors are how many thousandths of a standard deviation a difference must be where it is
+// one of so many, from 1 on, that all together are as unlikely to be exceeded by chance as
+// two by one: quantiles of the normal distribution at 0.0455/2N, rounded up. Beyond the
+// last that serves, which no recipe reaches.
+var factors = []int64{2000, 2278, 2429, 2531, 2609, 2671, 2722, 2766, 2804, 2838, 2868, 2895, 2921, 2944, 2965, 2985, 3003, 3020, 3037, 3052,
+	3067, 3081, 3094, 3107, 3119, 3130, 3141, 3152, 3162, 3172, 3181, 3191, 3200, 3208, 3216, 3225, 3232, 3240, 3247, 3255,
+	3262, 3268, 3275, 3282, 3288, 3294, 3300, 3306, 3312, 3317, 3323, 3328, 3334, 3339, 3344, 3349, 3354, 3359, 3363, 3368}
