@@ -76,7 +76,7 @@ func hiddenBetween(a, b side) *Hidden {
 		return nil
 	}
 	h := &Hidden{share: new(big.Rat).Quo(u, most.share())}
-	h.Mass = sheet.TwoDigits(doubt.Outward(new(big.Rat).Mul(grams(u), new(big.Rat).SetInt64(int64(protocol.Gram)))))
+	h.Mass = doubt.Outward(new(big.Rat).Mul(grams(u), new(big.Rat).SetInt64(int64(protocol.Gram)))).TwoDigits()
 	h.Percent = upTo(new(big.Rat).Mul(h.share, big.NewRat(100, 1)))
 	allowed := grams(bands)
 	for step := protocol.Gram; step >= protocol.Microgram; step /= 10 {
