@@ -12,6 +12,13 @@ import (
 
 func runAliquot(g given) (Answer, error) {
 	need, least := g["need"].mass, g["least"].mass
+	if g.has("weigh") && g.has("total") && g.has("take") && !g.has("times") {
+		p, err := plannedBy(g)
+		if err != nil {
+			return Answer{}, err
+		}
+		return sayAliquot(p, quo(p.Weigh.Rat(), need.Rat())), nil
+	}
 	o := sheet.AliquotOptions{N: g["times"].n, Take: g["take"].mass}
 	if weigh, ok := g["weigh"]; ok && !g.has("times") && weigh.mass%need == 0 {
 		o.N = int64(weigh.mass / need)
@@ -23,9 +30,41 @@ func runAliquot(g given) (Answer, error) {
 	if err := delivers(g, p); err != nil {
 		return Answer{}, err
 	}
+	return sayAliquot(p, big.NewRat(p.N, 1)), nil
+}
+
+// plannedBy is the plan that a person gave whole. What goes into the mixture need be no
+// whole number of times what is needed: the part is what counts.
+func plannedBy(g given) (sheet.Aliquot, error) {
+	need, least := g["need"].mass, g["least"].mass
+	p := sheet.Aliquot{Need: need, Weigh: g["weigh"].mass, Total: g["total"].mass, Take: g["take"].mass}
+	held, err := sheet.Held(p.Weigh, p.Total, p.Take)
+	if err != nil {
+		return p, errors.New(strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+": "))
+	}
+	p.Dilute, p.Less = p.Total-p.Weigh, p.Take-need
+	for _, x := range []struct {
+		key string
+		is  protocol.Mass
+	}{{"weigh", p.Weigh}, {"take", p.Take}, {"total", p.Dilute}} {
+		if x.is < least && x.key == "total" {
+			return p, refuse("total", g["total"].text, "it leaves %s of carrier, under the least that can be weighed, %s", show(x.is), show(least))
+		}
+		if x.is < least {
+			return p, refuse(x.key, g[x.key].text, "it is under the least that can be weighed, %s", show(least))
+		}
+	}
+	if off := sub(held, need.Rat()); off.Sign() != 0 {
+		return p, refuse("", "", "the plan does not deliver what is needed: %s in %s, taking %s, holds %s g, %s; take %s g", show(p.Weigh), show(p.Total), show(p.Take),
+			plain(held), howFar(off, need), plain(quo(mul(need.Rat(), p.Total.Rat()), p.Weigh.Rat())))
+	}
+	return p, nil
+}
+
+func sayAliquot(p sheet.Aliquot, times *big.Rat) Answer {
 	var a Answer
-	a.Words = fmt.Sprintf("Weigh %s, %d times what is needed; mix it into %s of a carrier; weigh out %s of that, which holds %s.",
-		show(p.Weigh), p.N, show(p.Dilute), show(p.Take), show(need))
+	a.Words = fmt.Sprintf("Weigh %s, %s times what is needed; mix it into %s of a carrier; weigh out %s of that, which holds %s.",
+		show(p.Weigh), plain(times), show(p.Dilute), show(p.Take), show(p.Need))
 	a.fact("mixture", show(p.Total))
 	a.fact("carrier in the part", show(p.Less)+", to come off the carrier's own target")
 	portions := sheet.Geometric(p.Weigh, p.Dilute)
@@ -44,14 +83,14 @@ func runAliquot(g given) (Answer, error) {
 		"Both go in as dry powder and must be mixed through; what is left of the mixture needs a label.",
 		"Fine dust: mask and ventilation on, and the supplier's safety data sheet comes first.",
 	}
-	a.put("times", fmt.Sprint(p.N))
+	a.number("times", times)
 	a.mass("weigh_g", p.Weigh)
 	a.mass("carrier_g", p.Dilute)
 	a.mass("total_g", p.Total)
 	a.mass("take_g", p.Take)
 	a.mass("carrier_in_part_g", p.Less)
 	a.numbers("portions_g", texts)
-	return a, nil
+	return a
 }
 
 // delivers holds a plan that a person gave to what is needed.

@@ -24,6 +24,8 @@ const (
 	Count   Kind = "count"   // a whole number
 	Formula Kind = "formula" // MnO2, Cu2(OH)2CO3
 	Class   Kind = "class"   // I, II, III, IIII
+	Degrees Kind = "degrees" // a plain number: 45
+	Named   Kind = "named"   // a material by its name
 	Amounts Kind = "amounts" // several numbers with blanks between them
 )
 
@@ -44,6 +46,10 @@ func (k Kind) How() string {
 		return "a whole number"
 	case Formula:
 		return "a chemical formula"
+	case Degrees:
+		return "a plain number"
+	case Named:
+		return "the name of a material"
 	case Class:
 		return "I, II, III or IIII"
 	}
@@ -52,15 +58,16 @@ func (k Kind) How() string {
 
 // value is an argument understood: the field of its kind is set.
 type value struct {
-	text    string
-	mass    protocol.Mass
-	rat     *big.Rat // a share as a fraction of 1, a volume in litres, a gravity
-	n       int64
-	formula material.Formula
-	sold    material.Material // what a name stood for
-	class   scale.Class
-	list    []*big.Rat
-	texts   []string
+	text     string
+	mass     protocol.Mass
+	rat      *big.Rat // a share as a fraction of 1, a volume in litres, a gravity
+	n        int64
+	formula  material.Formula
+	material material.Material
+	sold     material.Material // what a name stood for
+	class    scale.Class
+	list     []*big.Rat
+	texts    []string
 }
 
 // given holds the arguments of a form by name; every one that is not optional is there.
@@ -137,6 +144,18 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 		}
 		v.n = v.rat.Num().Int64()
 		return v, a.sign(s, v.rat)
+	case Degrees:
+		var r *Refusal
+		if v.rat, r = a.number(s, s); r != nil {
+			return v, r
+		}
+		return v, a.sign(s, v.rat)
+	case Named:
+		var ok bool
+		if v.material, ok = t.Or().Lookup(s); !ok {
+			return v, refuse(a.Name, s, "it is in no table of materials: give the loss of the supplier's analysis, as raw=100g loss=12%%, or formulas, as from=CaCO3 left=CaO")
+		}
+		return v, nil
 	case Formula:
 		return a.compound(v, t)
 	case Class:

@@ -3,30 +3,30 @@ package calc
 import (
 	"fmt"
 
+	"tared/protocol"
 	"tared/session/slip"
 )
 
+// runMoist goes by the weights before and after drying, or by the water alone.
 func runMoist(g given) (Answer, error) {
-	water, dry := g["wet"].mass.Rat(), g["dry"].mass.Rat()
-	db := mul(quo(water, dry), hundred)
-	wb, err := slip.WetBasis(db)
-	if err != nil {
-		return Answer{}, err
+	dry, total := g["dry"].mass, g["wet"].mass
+	if g.has("water") {
+		if total = g["water"].mass + dry; total > protocol.Most {
+			return Answer{}, refuse("water", g["water"].text, "both together are too much: %v", protocol.ErrRange)
+		}
 	}
-	total, err := grams(add(water, dry))
-	if err != nil {
-		return Answer{}, err
+	if total < dry {
+		return Answer{}, refuse("wet", g["wet"].text, "it weighs less wet than dry, %s: wet is the weight before drying; if it is the water alone, give it as water=%s", show(dry), g["wet"].text)
 	}
+	water := total - dry
+	wb, db := mul(quo(water.Rat(), total.Rat()), hundred), mul(quo(water.Rat(), dry.Rat()), hundred)
 	var a Answer
-	a.Words = fmt.Sprintf("%s of water and %s dry are %s in all: %s %% moisture on the wet basis, %s %% on the dry basis.",
-		show(g["wet"].mass), show(g["dry"].mass), show(total), plain(wb), plain(db))
-	if g["wet"].mass > g["dry"].mass {
-		a.Notes = append(a.Notes, fmt.Sprintf("More water than dry material? If %s was the moist material as weighed, the water alone is %s: give that.",
-			show(g["wet"].mass), show(g["wet"].mass-g["dry"].mass)))
-	}
+	a.Words = fmt.Sprintf("%s wet and %s dry hold %s of water: %s %% moisture on the wet basis, %s %% on the dry basis.",
+		show(total), show(dry), show(water), plain(wb), plain(db))
 	a.number("wet_basis_percent", wb)
 	a.number("dry_basis_percent", db)
 	a.mass("total_g", total)
+	a.mass("water_g", water)
 	return a, nil
 }
 

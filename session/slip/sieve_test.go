@@ -25,7 +25,7 @@ func TestOpening(t *testing.T) {
 	for _, bad := range []struct {
 		number   int
 		standard string
-	}{{85, US}, {325, British}, {0, US}, {100, "Tyler"}, {100, ""}} {
+	}{{85, US}, {325, British}, {0, US}, {100, "DIN"}, {100, ""}} {
 		_, err := Opening(bad.number, bad.standard)
 		assert.Error(t, err, "%v", bad)
 	}

@@ -172,10 +172,32 @@ func ImperialPint(ounces *big.Rat) (*big.Rat, error) {
 	return quo(ounces, twenty), nil
 }
 
-// Baume turns degrees Baumé for liquids heavier than water into gravity:
-// 145/(145 - °Bé) (from memory).
-func Baume(degrees *big.Rat) (*big.Rat, error) {
-	m := big.NewRat(145, 1)
+// The pints in millilitres: imperial by the Weights and Measures Act 1985, Schedule 1;
+// US liquid by NIST Handbook 44, Appendix C.
+var (
+	ImperialPintMl = big.NewRat(56826125, 100000)
+	USPintMl       = big.NewRat(473176473, 1000000)
+)
+
+// The moduli of Baumé's scale for liquids heavier than water: in the United States, at
+// 60 °F (Marks' Standard Handbook for Mechanical Engineers, as quoted at engineersedge.com);
+// the rational one of Europe, at 15 °C (from memory).
+var (
+	USModulus       = big.NewRat(145, 1)
+	RationalModulus = big.NewRat(1443, 10)
+)
+
+// Baume turns degrees Baumé of the United States for liquids heavier than water into
+// gravity: 145/(145 - °Bé).
+func Baume(degrees *big.Rat) (*big.Rat, error) { return baume(degrees, USModulus) }
+
+// RationalBaume is the same by the scale of Europe: 144.3/(144.3 - °Bé).
+func RationalBaume(degrees *big.Rat) (*big.Rat, error) { return baume(degrees, RationalModulus) }
+
+// ToBaume gives the degrees of a gravity: m - m/gravity.
+func ToBaume(gravity, modulus *big.Rat) *big.Rat { return sub(modulus, quo(modulus, gravity)) }
+
+func baume(degrees, m *big.Rat) (*big.Rat, error) {
 	if degrees.Sign() < 0 || degrees.Cmp(m) >= 0 {
 		return nil, text.Kind(ErrAmount, text.Refuse("slip.baume", text.Number("degrees", degrees.FloatString(1))))
 	}
