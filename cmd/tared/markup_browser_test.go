@@ -47,7 +47,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 		require.Equal(t, want, code, "%v: %s%s", args, out.String(), errs.String())
 	}
 	eye := []string{"--scale", "name=eye,port=eye,step=0.01g,max=2000g", "--by", evil}
-	say(0, "yes "+evil+"\nnote "+evil+"\ntyped 120g\ntyped 80g\ntyped 4g\ntyped 163.2g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
+	say(0, "base\naddition\nyes "+evil+"\nnote "+evil+"\ntyped 120g\ntyped 80g\ntyped 4g\ntyped 163.2g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
 	say(0, "yes "+evil+"\ntyped 121g\ntyped 80g\ntyped 4.5g\nkeep\ntyped 164g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
 	say(0, "yes "+evil+"\ntyped 75.6g\ntyped 50.4g\nyes\ntyped 60g\ntyped 6g\ntyped 60g\ntyped 12g\n", append([]string{"weigh", common, "--cup", "60g", "--vary", tag + "=10 20"}, eye...)...)
 	marks := func() (all []string) {

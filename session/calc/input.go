@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"cmp"
 	"errors"
 	"math/big"
 	"strings"
@@ -131,10 +132,10 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 		return v, a.sign(s, v.rat)
 	case Gravity, Solid:
 		return a.gravity(v)
-	case Count:
+	case Count, Degrees:
 		var r *Refusal
-		if v.rat, r = a.number(s, s); r != nil {
-			return v, r
+		if v.rat, r = a.number(s, s); r != nil || a.Kind == Degrees {
+			return v, cmp.Or(r, a.sign(s, cmp.Or(v.rat, one)))
 		}
 		if !v.rat.IsInt() {
 			return v, refuse(a.Name, s, "give a whole number, for example %s", a.Like)
@@ -144,18 +145,8 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 		}
 		v.n = v.rat.Num().Int64()
 		return v, a.sign(s, v.rat)
-	case Degrees:
-		var r *Refusal
-		if v.rat, r = a.number(s, s); r != nil {
-			return v, r
-		}
-		return v, a.sign(s, v.rat)
 	case Named:
-		var ok bool
-		if v.material, ok = t.Or().Lookup(s); !ok {
-			return v, refuse(a.Name, s, "it is in no table of materials: give the loss of the supplier's analysis, as raw=100g loss=12%%, or formulas, as from=CaCO3 left=CaO")
-		}
-		return v, nil
+		return a.named(v, t)
 	case Formula:
 		return a.compound(v, t)
 	case Class:
@@ -261,6 +252,15 @@ func (a Arg) unit(s string) (num string, per *big.Rat, why *Refusal) {
 		return "", nil, wrong(a.Name, s, "pints and gallons differ from country to country: measure in l or ml")
 	}
 	return "", nil, wrong(a.Name, s, "%q is not a unit of volume that is known here: use l or ml", u)
+}
+
+// named finds a material of the table.
+func (a Arg) named(v value, t *material.Table) (value, *Refusal) {
+	var ok bool
+	if v.material, ok = t.Or().Lookup(v.text); !ok {
+		return v, refuse(a.Name, v.text, "it is in no table of materials: give the loss of the supplier's analysis, as raw=100g loss=12%%, or formulas, as from=CaCO3 left=CaO")
+	}
+	return v, nil
 }
 
 // compound reads a formula. A name of the materials table stands for the
