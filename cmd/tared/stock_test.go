@@ -31,7 +31,7 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 	scale := []string{"--scale", "name=old,port=eye,step=0.1g,max=2000g"}
 	out := done(tared("", append([]string{"plan", recipe, "--base", "300g"}, scale...)...))
 	assert.Contains(t, out, "Short: Quartz: 225.0 g is needed, and lot L1 (Q-2217) has 200.0 g left.\nThere is enough in stock for 266 g of base")
-	words := "yes Mara\ntyped 150g\ntyped 80g\n"
+	words := "yes Mara\ntyped 150.0g\ntyped 80.0g\n"
 	got := tared(words, append([]string{"weigh", recipe, "--base", "300g"}, scale...)...)
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.err, "There is not enough in stock.")
