@@ -199,8 +199,8 @@ func send(w http.ResponseWriter, r *http.Request, a asset) {
 
 func compressed(b []byte) []byte {
 	var out bytes.Buffer
-	z, _ := gzip.NewWriterLevel(&out, gzip.BestCompression) // a level that there is
-	_, _ = z.Write(b)                                       // into memory
+	z := gzip.NewWriter(&out)
+	_, _ = z.Write(b) // into memory
 	_ = z.Close()
 	return out.Bytes()
 }
@@ -218,7 +218,7 @@ const mostDrawn = 24
 // send answers with a page, or with nothing where the browser has it.
 func (d *drawnPages) send(w http.ResponseWriter, r *http.Request, page []byte) {
 	sum := sha256.Sum256(page)
-	etag := `"` + hex.EncodeToString(sum[:12]) + `"`
+	etag := `W/"` + hex.EncodeToString(sum[:12]) + `"`
 	w.Header().Set("Cache-Control", "no-cache")
 	w.Header().Set("ETag", etag)
 	if r.Header.Get("If-None-Match") == etag {
