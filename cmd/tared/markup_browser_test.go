@@ -49,7 +49,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	eye := []string{"--scale", "name=eye,port=eye,step=0.01g,max=2000g", "--by", evil}
 	say(0, "base\naddition\nyes "+evil+"\nnote "+evil+"\ntyped 120g\ntyped 80g\ntyped 4g\ntyped 163.2g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
 	say(0, "yes "+evil+"\ntyped 121g\ntyped 80g\ntyped 4.5g\nkeep\ntyped 164g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
-	say(0, "yes "+evil+"\ntyped 75.6g\ntyped 50.4g\nyes\ntyped 60g\ntyped 6g\ntyped 60g\ntyped 12g\n", append([]string{"weigh", common, "--cup", "60g", "--vary", tag + "=10 20"}, eye...)...)
+	say(0, "addition\nyes "+evil+"\ntyped 75.6g\ntyped 50.4g\nyes\ntyped 60g\ntyped 6g\ntyped 60g\ntyped 12g\n", append([]string{"weigh", common, "--cup", "60g", "--vary", tag + "=10 20"}, eye...)...)
 	marks := func() (all []string) {
 		x, err := readIndex(dir)
 		require.NoError(t, err)
@@ -61,7 +61,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	require.Len(t, marks, 5, "two batches, a tub and two cups: %v", marks)
 	first, second, tub, cup := marks[0], marks[1], marks[2], marks[3]
 	by := []string{"--by", evil}
-	say(0, "", append([]string{"correct", first, "--entry", "5", "--weight", "119.90g", "--reason", evil}, by...)...)
+	say(0, "", append([]string{"correct", first, "--entry", "7", "--weight", "119.90g", "--reason", evil}, by...)...)
 	say(0, "", append([]string{"vessel", evil, "--water", "99.8g", "--celsius", "20"}, by...)...)
 	say(0, "", append([]string{"water", first, "--sample", "148.7g", "--vessel", evil, "--note", evil}, by...)...)
 	for _, mark := range []string{first, second, cup} {
