@@ -1,11 +1,13 @@
 package session
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"tared/session/book"
@@ -141,24 +143,24 @@ func (w *walk) resume(c Checkpoint) error {
 	if err := json.Unmarshal(c.Stock, &w.known.Stock); err != nil {
 		return err
 	}
-	others := w.known.folds()[1:]
-	err := w.book.Apart(func(r journal.Record) error {
+	var lines []journal.Record
+	take := func(r journal.Record) error {
+		if r.Seq <= c.Place.Lines { // else it comes
+			lines = append(lines, r)
+		}
+		return nil
+	}
+	if err := errors.Join(w.book.Apart(take), w.book.Wet(w.known.standing.since, take)); err != nil {
+		return err
+	}
+	slices.SortFunc(lines, func(a, b journal.Record) int { return cmp.Compare(a.Seq, b.Seq) })
+	lines = slices.CompactFunc(lines, func(a, b journal.Record) bool { return a.Seq == b.Seq })
+	for _, r := range lines {
 		w.known.Marks.add(r.Batch)
-		return w.again(r, others[:len(others)-1])
-	})
-	if err == nil {
-		err = w.book.Wet(w.known.standing.since, func(r journal.Record) error { return w.again(r, others[len(others)-1:]) })
-	}
-	return err
-}
-
-// again gives a line from before the checkpoint to folds.
-func (w *walk) again(r journal.Record, folds []fold) error {
-	if r.Seq > w.from.Lines {
-		return nil // it comes
-	}
-	for _, f := range folds {
-		if f.Reads(r.Kind, r.Batch, r.At, r.Line) {
+		for _, f := range w.known.folds()[1:] { // all but the stock
+			if !f.Reads(r.Kind, r.Batch, r.At, r.Line) {
+				continue
+			}
 			v, err := book.Fact(r)
 			if err != nil {
 				return err

@@ -11,7 +11,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
+	"tared/protocol"
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/journal"
@@ -78,14 +80,12 @@ func workshopLines(t *testing.T) [][]byte {
 	return slices.Collect(bytes.Lines(b))
 }
 
-func write(t *testing.T, dir string, lines [][]byte) {
-	t.Helper()
+func write(t require.TestingT, dir string, lines [][]byte) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, journal.Name), bytes.Join(lines, nil), 0o600))
 }
 
 // told is all that a start knows, as values that can be held against each other.
-func told(t *testing.T, p Past, now time.Time) []any {
-	t.Helper()
+func told(t require.TestingT, p Past, now time.Time) []any {
 	rows, _, err := p.Book.Search(book.Query{}, 0, p.Book.Len())
 	require.NoError(t, err)
 	scales := gauges{} // none and nothing are alike
@@ -118,10 +118,7 @@ func TestAStartBehindACheckpointKnowsAll(t *testing.T) {
 						require.NoError(t, j.Close())
 						require.Equal(t, uint64(n), quick.Unchecked.Lines)
 						require.NoError(t, quick.Unchecked.Check(t.Context(), dir))
-						whole := newWalk(dir, now, false)
-						_, err = whole.read(dir)
-						require.NoError(t, err)
-						want, err := whole.past()
+						want, err := begun(dir, now, false)
 						require.NoError(t, err)
 						require.Equal(t, told(t, want, now), told(t, quick, now), "%d of %d lines", n, m)
 					}
@@ -129,6 +126,81 @@ func TestAStartBehindACheckpointKnowsAll(t *testing.T) {
 			}
 		})
 	}
+}
+
+// anyFact is something that may stand in a journal, or never would.
+func anyFact(t *rapid.T, seq uint64) (batch string, body fact.Body) {
+	pick := func(from ...string) string { return rapid.SampledFrom(from).Draw(t, "text") }
+	mass := protocol.Mass(rapid.Int64Range(0, int64(g("60"))).Draw(t, "mass"))
+	batch, lot := pick("a", "b", "c", "d", "e", "f", "g", "h", "i", "j", "k"), pick("L1", "L2")
+	switch pick("batch", "batch", "batch", "batch", "beside") {
+	case "batch":
+		return batch, rapid.SampledFrom([]fact.Body{
+			fact.Planned{Title: "Grotto", Lines: []fact.Line{{Material: "Quartz", Target: mass}}, Lots: []fact.LotUsed{{Material: "Quartz", Lot: lot}}},
+			fact.Portion{Material: "Quartz", Delivered: mass}, fact.Portion{Material: "Quartz", Delivered: mass}, fact.Portion{Material: "Water", Delivered: mass},
+			fact.Amended{Of: rapid.Uint64Range(1, seq).Draw(t, "of"), Is: mass, Void: rapid.Bool().Draw(t, "void"), Reason: "misread"},
+			fact.Finished{Abandoned: rapid.Bool().Draw(t, "early")}, fact.Watered{Added: fact.Typed{Mass: mass}}, fact.Watered{Gravity: "1.45"}, fact.Fired{Kiln: "small"}, fact.Noted{Text: "damp"},
+		}).Draw(t, "body")
+	default:
+		return "", rapid.SampledFrom([]fact.Body{
+			fact.Stocked{Lot: lot, Material: "Quartz", Amount: g("1000")}, fact.Corrected{Lot: lot, Field: "amount", Is: mass, Reason: "counted"},
+			fact.Recipe{Name: pick("Grotto", "Lye"), Version: seq, Text: "Quartz 100\n", Hash: "x"}, fact.Vessel{Name: pick("cylinder", "jug"), Volume: "100"}, fact.Role{Material: "Bath dust", Role: pick("strong", "base")},
+			fact.Checked{Scale: "bench", Pass: true}, fact.Repeatability{Scale: "bench", Spread: mass}, fact.Began{Epoch: seq, Format: fact.Format},
+		}).Draw(t, "body")
+	}
+}
+
+// The same for whatever stands in a journal.
+func TestAStartBehindAnyCheckpoint(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		dir, err := os.MkdirTemp("", "checkpoint")
+		require.NoError(t, err)
+		defer func() { _ = os.RemoveAll(dir) }()
+		at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+		j, _, err := journal.Open(dir, journal.Options{At: at, Wrap: func(f journal.File) journal.File { return unsynced{f} }})
+		require.NoError(t, err)
+		n, planned := rapid.IntRange(2, 80).Draw(t, "lines"), map[string]bool{}
+		for seq := range n {
+			at = at.Add(time.Duration(rapid.IntRange(0, 40).Draw(t, "hours")) * time.Hour)
+			mark, body := anyFact(t, uint64(seq+1))
+			if _, plan := body.(fact.Planned); plan && planned[mark] {
+				body = fact.Noted{Text: "a mark is given once"}
+			} else if plan {
+				planned[mark] = true
+			}
+			_, err := j.Append(at, body.Kind(), mark, "Mara", body)
+			require.NoError(t, err)
+		}
+		require.NoError(t, j.Close())
+		all, err := os.ReadFile(filepath.Join(dir, journal.Name))
+		require.NoError(t, err)
+		lines := slices.Collect(bytes.Lines(all))
+		first := rapid.IntRange(1, n).Draw(t, "checkpoint")
+		ahead := rapid.IntRange(first, n).Draw(t, "index")
+		write(t, dir, lines[:first])
+		now := at.Add(time.Duration(rapid.IntRange(0, 200).Draw(t, "later")) * time.Hour)
+		past, err := begun(dir, now, false)
+		require.NoError(t, err)
+		write(t, dir, lines)
+		require.NoError(t, past.Book.AddLines(lines[first:ahead]))
+		past.Book.Digest(rapid.IntRange(0, 5).Draw(t, "digests"))
+		require.NoError(t, past.Checkpoint.Save(dir, past.Book))
+		want, err := begun(dir, now, false)
+		require.NoError(t, err)
+		got, err := begun(dir, now, true)
+		require.NoError(t, err)
+		require.Equal(t, uint64(first), got.Unchecked.Lines)
+		require.Equal(t, told(t, want, now), told(t, got, now))
+	})
+}
+
+// begun is what a start knows, with or without the checkpoint.
+func begun(dir string, now time.Time, quick bool) (Past, error) {
+	w := newWalk(dir, now, quick)
+	if _, err := w.read(dir); err != nil {
+		return Past{}, err
+	}
+	return w.past()
 }
 
 // A checkpoint that is not of this journal, or of a longer one, or was cut or changed, is
@@ -157,10 +229,7 @@ func TestACheckpointInDoubtIsNotUsed(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, j.Close())
 		require.Equal(t, rep.Lines, past.Seq)
-		whole := newWalk(dir, now, false)
-		_, err = whole.read(dir)
-		require.NoError(t, err)
-		want, err := whole.past()
+		want, err := begun(dir, now, false)
 		require.NoError(t, err)
 		require.Equal(t, told(t, want, now), told(t, past, now))
 		x, err := ReadIndex(dir)

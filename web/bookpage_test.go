@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -23,5 +24,15 @@ func TestHowABatchWentIsTold(t *testing.T) {
 	} {
 		l := outcome(c.row)
 		assert.Equal(t, []string{c.tone, c.shape, c.went}, []string{l.Tone, l.Shape, l.Words.String()}, c.name)
+	}
+}
+
+// As long as old lines are being checked again, the book says so; then it says nothing.
+func TestTheBookSaysWhatIsStillChecked(t *testing.T) {
+	for lines, says := range map[int]string{0: "", 1: "1 line that was recorded before this start is being checked again.", 52000: "52000 lines that were recorded"} {
+		s, _ := newServer(t, func(c *Config) { c.Book = fakeBook{checking: lines} })
+		page := do(s, request("GET", "/book", "")).Body.String()
+		assert.Contains(t, page, says)
+		assert.Equal(t, lines > 0, strings.Contains(page, `id="checking"`))
 	}
 }

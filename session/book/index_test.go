@@ -59,6 +59,7 @@ func same(t require.TestingT, want *Book, x *Index) {
 		found, err := x.Find(strings.ToUpper(n.Mark))
 		require.NoError(t, err)
 		require.Equal(t, asJSON(t, want.Find(n.Mark).Made()), asJSON(t, found.Made()))
+		require.Equal(t, slices.Index(want.batches, want.Find(n.Mark))+1, x.Number(n.Mark), "on its label")
 		ws, wok := want.Series(n.Mark)
 		gs, gok, err := x.Series(n.Mark)
 		require.NoError(t, err)

@@ -143,9 +143,12 @@ func (s *Stock) of(f fact.Fact) *taking {
 		return b
 	}
 	for _, before := range s.Recall(f.Batch) {
+		if before.Seq >= f.Seq {
+			break
+		}
 		if p, ok := before.Body.(fact.Planned); ok {
 			b = s.opened(before.Seq, p)
-		} else if before.Seq < f.Seq {
+		} else {
 			b.add(before)
 		}
 	}
