@@ -212,8 +212,8 @@ type drawnPages struct {
 	pages map[string]asset // by their ETag
 }
 
-// mostDrawn is how many are remembered.
-const mostDrawn = 24
+// mostDrawn is how many of a page are remembered: they take memory, and strangers ask for any.
+const mostDrawn = 4
 
 // send answers with a page, or with nothing where the browser has it.
 func (d *drawnPages) send(w http.ResponseWriter, r *http.Request, page []byte) {
