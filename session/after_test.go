@@ -75,6 +75,7 @@ func TestAfterIsRefused(t *testing.T) {
 		"How much water":           {Batch: "260302a", By: "Mara", Watered: &WaterRequest{}},
 		"no unit":                  {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "900"}},
 		"more than zero":           {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "0g"}},
+		"Is the unit right?":       {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Added: "5000kg"}},
 		"of a vessel must":         {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "145g", Volume: "0ml"}},
 		"lighter than water":       {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "99g", Volume: "100ml"}},
 		"denser than any glaze":    {Batch: "260302a", By: "Mara", Watered: &WaterRequest{Sample: "301g", Volume: "100ml"}},

@@ -46,9 +46,11 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 	for _, a := range v.Asked.Answers {
 		words = append(words, a.Word)
 	}
-	assert.Equal(t, []string{"enlarge", "keep", "undo", "anew"}, words)
+	assert.Equal(t, []string{"enlarge", "exact", "keep", "undo", "anew"}, words)
 	// 66 of 106 g of base; the others as planned: 40 and 5 of 106.
 	assert.Equal(t, []string{
+		"Scaled up to 109.0 g: Quartz is 0.92 % over its target, where 1.00 % is allowed.",
+		"Scaled up to 110.0 g: nothing is over its target.",
 		"If kept: Quartz is 62.26 % of the base instead of 60.00 % (+2.26 points).",
 		"If kept: Whiting is 37.74 % of the base instead of 40.00 % (−2.26 points).",
 		"If kept: Tin oxide is 4.72 % of the base instead of 5.00 % (−0.28 points)."}, spokenLines(v.Asked.Lines))
@@ -57,6 +59,27 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 	r.pourAndTip("5.0")
 	f := r.last().(fact.Finished)
 	assert.Equal(t, []string{"62.264", "37.736", "4.717"}, []string{f.Lines[0].Share, f.Lines[1].Share, f.Lines[2].Share}, "and so it came")
+}
+
+// The marks of the page are a step wide at least: with 1.5 g of cobalt carbonate for 1 g on a
+// scale of 0.1 g the smallest batch within them is 140 g, in which 0.1 g of 1.4 g is over,
+// 7.14 %. What is left over is told, and the size that leaves nothing is offered as well.
+func TestALargerBatchHidesNothing(t *testing.T) {
+	r := newRig(t, line100("Quartz", "base", "100", "1"), line100("Cobalt carbonate", "strong", "1", "0.1"))
+	r.must("yes Mara")
+	r.pourAndTip("100.0")
+	r.pourAndTip("1.5")
+	v := r.s.View()
+	require.Equal(t, "overpour", v.Asked.Question)
+	told := spokenLines(v.Asked.Lines)
+	assert.Contains(t, told, "Scaled up to 140.0 g: Cobalt carbonate is 7.14 % over its target, where 2.00 % is allowed.")
+	assert.Contains(t, told, "Scaled up to 150.0 g: nothing is over its target.")
+	r.must("exact")
+	assert.Equal(t, g("150"), r.s.Batch.Base)
+	assert.Equal(t, "3/2", r.facts[len(r.facts)-1].Body.(fact.Enlarged).Factor)
+	r.must("undo")
+	r.must("yes")
+	assert.Equal(t, g("100"), r.s.Batch.LineOf("Quartz").Target)
 }
 
 func TestATopUpThatOvershootsEnlargesAgain(t *testing.T) {
@@ -68,7 +91,7 @@ func TestATopUpThatOvershootsEnlargesAgain(t *testing.T) {
 	require.Equal(t, "Quartz", r.s.View().Now.Material, "it is topped up")
 	r.pourAndTip("12.0")
 	require.Equal(t, "overpour", r.s.View().Asked.Question)
-	assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "of Whiting. If kept")
+	assert.Contains(t, fmt.Sprint(r.s.View().Asked.Lines), "of Whiting. Scaled up to")
 	r.must("enlarge")
 	assert.Greater(t, r.s.Batch.Base, first)
 	for !r.s.Batch.Finished {

@@ -41,6 +41,7 @@ var vocabulary = map[string]word{
 	"again":      {do: (*change).again},
 	"keep":       {do: noOverpour},
 	"enlarge":    {do: noOverpour},
+	"exact":      {do: noOverpour},
 }
 
 func noOverpour(_ *change, c Command) error {

@@ -11,6 +11,7 @@ import (
 	"tared/session/curve"
 	"tared/session/fact"
 	"tared/session/photo"
+	"tared/session/recipe"
 	"tared/session/slip"
 	"tared/session/text"
 )
@@ -75,7 +76,7 @@ func (r EntryRequest) Body(entry func(seq uint64) book.Amendable, data string) (
 	}
 	switch {
 	case r.Watered != nil:
-		return r.Watered.body()
+		return r.Watered.body(entry)
 	case r.Fired != nil:
 		return fired(*r.Fired, data)
 	case r.Judged != nil:
@@ -155,7 +156,7 @@ func millilitres(s string) (*big.Rat, error) {
 	return v.Mul(v, per), nil
 }
 
-func (w WaterRequest) body() (fact.Body, error) {
+func (w WaterRequest) body(entry func(seq uint64) book.Amendable) (fact.Body, error) {
 	if w == (WaterRequest{}) {
 		return nil, text.Refuse("entry.water-empty")
 	}
@@ -170,6 +171,11 @@ func (w WaterRequest) body() (fact.Body, error) {
 	} else if w.Added != "" {
 		if f.Added, err = typedMass(text.New("field.water-added"), w.Added); err != nil {
 			return nil, err
+		}
+	}
+	if entry != nil {
+		if dry := entry(0).Dry; dry > 0 && f.Added.Mass > dry.Times(recipe.MaxWater, 100) {
+			return nil, text.Refuse("entry.water-much", text.Exact("water", f.Added.Mass, 0), text.Mass("dry", dry, 1), text.Count("most", recipe.MaxWater))
 		}
 	}
 	if w.sampled != nil || w.known != nil || w.Sample != "" || w.Volume != "" || w.Bottle != "" || w.Celsius != "" {

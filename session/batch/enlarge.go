@@ -12,13 +12,39 @@ import (
 
 // Enlarge computes what the batch becomes when it grows by the smallest
 // factor that puts every material inside its band again.
-func (b *Batch) Enlarge() (fact.Enlarged, error) {
+func (b *Batch) Enlarge() (fact.Enlarged, error) { return b.grown(false) }
+
+// Exactly computes what it becomes when it grows until nothing is over its target.
+func (b *Batch) Exactly() (fact.Enlarged, error) { return b.grown(true) }
+
+// Excess gives by how much a material is over its target where the batch is that large.
+func (b *Batch) Excess(e fact.Enlarged) (over []Over) {
+	went := b.Deliveries()
+	for i, l := range b.Lines {
+		for _, n := range e.Lines {
+			if n.Material == l.Material && !went[i].Skipped && went[i].Delivered > n.Target {
+				over = append(over, Over{n, went[i].Delivered - n.Target, b.Allowed(n)})
+			}
+		}
+	}
+	return over
+}
+
+// Over is a material that is over its target by so much, and how far it may be off.
+type Over struct {
+	Line        fact.Line
+	By, Allowed protocol.Mass
+}
+
+func (b *Batch) grown(exact bool) (fact.Enlarged, error) {
 	allow, names, err := sheet.ReadAllow(b.Plan.Allowed)
 	if err != nil {
 		return fact.Enlarged{}, err
 	}
 	in := b.poured()
-	f, lines, err := sheet.Enlarge(in, allow, b.limits(names))
+	limits := b.limits(names)
+	limits.Exact = exact
+	f, lines, err := sheet.Enlarge(in, allow, limits)
 	if err != nil {
 		return fact.Enlarged{}, err
 	}

@@ -183,11 +183,11 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	for _, g := range guessed {
 		say(text.New("bucket.density", text.Name("material", g)))
 	}
-	// Water that came after the last measurement is not in it.
-	in, inU, later := new(big.Rat), new(big.Rat), new(big.Rat)
+	// Water that came after the last measurement is not in it, nor is its doubt.
+	in, inU, later, laterU := new(big.Rat), new(big.Rat), new(big.Rat), new(big.Rat)
 	if w := n.WaterStep(); w != nil {
 		later.Add(later, w.Delivered.Rat())
-		inU.Add(inU, w.DeliveredU().Rat())
+		laterU.Add(laterU, w.DeliveredU().Rat())
 	}
 	var last fact.Watered
 	for _, e := range all {
@@ -198,11 +198,12 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		if v.Gravity != "" {
 			last = v
 			in.Add(in, later)
-			later = new(big.Rat)
+			inU.Add(inU, laterU)
+			later, laterU = new(big.Rat), new(big.Rat)
 		}
 		if v.Added.Mass > 0 {
 			later.Add(later, v.Added.Mass.Rat())
-			inU.Add(inU, typedU(v.Added).Rat())
+			laterU.Add(laterU, typedU(v.Added).Rat())
 		}
 	}
 	if sum := new(big.Rat).Add(in, later); sum.Sign() > 0 {

@@ -113,9 +113,11 @@ func TestWaterInTwoWays(t *testing.T) {
 	assert.Equal(t, "222.4", a.Water.Add)
 	assert.Contains(t, strings.Join(a.Water.Words, "\n"), "cannot be taken out")
 
-	// Water after the measurement counts towards the wish.
-	b.watered(fact.Watered{Added: typed("100", "1")})
+	// Water after the measurement counts towards the wish. It does not make what was
+	// measured before any less sure, with however few digits it was typed.
+	b.watered(fact.Watered{Added: typed("100", "1000")})
 	a = b.after("1.35")
+	assert.True(t, a.Water.Disagree)
 	assert.Equal(t, "122.4", a.Water.Add)
 	assert.Contains(t, strings.Join(a.Water.Words, "\n"), "added after that measurement")
 	b.watered(fact.Watered{Added: typed("200", "1")})

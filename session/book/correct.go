@@ -28,15 +28,16 @@ type Amendable struct {
 	Counts   protocol.Mass // with all amendments so far
 	U        protocol.Mass // of the weighing
 	Most     protocol.Mass // more than this it cannot be
+	Dry      protocol.Mass // of the batch, as planned
 }
 
 // Amendable gives an entry of the batch.
 func (n *Batch) Amendable(seq uint64) Amendable {
 	i := slices.IndexFunc(n.facts, func(t entry) bool { return t.Seq == seq })
 	if i < 0 {
-		return Amendable{}
+		return Amendable{Dry: max(n.Dry, n.Plan.Dry)}
 	}
-	w := Amendable{Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
+	w := Amendable{Dry: max(n.Dry, n.Plan.Dry), Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
 		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
 		// Where nobody said what the scale holds, ten batches are no portion of one.

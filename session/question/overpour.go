@@ -22,7 +22,11 @@ var Overpour = &Question{
 		if st.IsWater() {
 			return says, []text.Message{text.New("ask.over-water")}
 		}
-		lines := append(enlargedBy(s.Batch), keptAs(s.Batch)...)
+		lines := enlargedBy(s.Batch)
+		if e, ok := exactly(s); ok {
+			lines = append(lines, leftOver(s.Batch, e)...)
+		}
+		lines = append(lines, keptAs(s.Batch)...)
 		if !inSeries(s) {
 			return says, lines
 		}
@@ -40,10 +44,17 @@ var Overpour = &Question{
 			},
 			Do: func(s *Scene, rest string) error {
 				e, _ := s.Batch.Enlarge()
-				e.Because = s.step().Material
-				decideOver(s, Enlarge, rest)
-				s.Bench.Record(e)
-				s.Bench.Finish()
+				scaleUp(s, e, Enlarge, rest)
+				return nil
+			}},
+		{Word: Exact, If: func(s *Scene) bool { _, ok := exactly(s); return ok },
+			Label: func(s *Scene) text.Message {
+				e, _ := exactly(s) // it is offered, so it can be
+				return text.New("ask.over-exact", text.Mass("base", e.Base, 1))
+			},
+			Do: func(s *Scene, rest string) error {
+				e, _ := exactly(s)
+				scaleUp(s, e, Exact, rest)
 				return nil
 			}},
 		{Word: Keep, Label: says(text.New("ask.over-keep")), Do: func(s *Scene, rest string) error {
@@ -85,6 +96,40 @@ func decideOver(s *Scene, word, rest string) {
 	s.Bench.Record(fact.Decided{Question: s.Key, Answer: word, Material: st.Material, Amount: st.Delivered - st.Target, Words: rest})
 }
 
+// exactly is the batch that has nothing over its target, where that is another than the
+// smallest that has all inside their bands.
+func exactly(s *Scene) (fact.Enlarged, bool) {
+	if s.step().IsWater() {
+		return fact.Enlarged{}, false
+	}
+	e, err := s.Batch.Exactly()
+	smallest, wrong := s.Batch.Enlarge()
+	return e, err == nil && (wrong != nil || smallest.Factor != e.Factor)
+}
+
+func scaleUp(s *Scene, e fact.Enlarged, word, rest string) {
+	e.Because = s.step().Material
+	decideOver(s, word, rest)
+	s.Bench.Record(e)
+	s.Bench.Finish()
+}
+
+// leftOver says what stays over its target in a larger batch.
+func leftOver(b *batch.Batch, e fact.Enlarged) (lines []text.Message) {
+	percent := func(m, of protocol.Mass) string {
+		r := big.NewRat(int64(m), int64(of))
+		return r.Mul(r, big.NewRat(100, 1)).FloatString(2)
+	}
+	for _, o := range b.Excess(e) {
+		lines = append(lines, text.New("ask.over-left", text.Mass("base", e.Base, 1), text.Name("material", o.Line.Material),
+			text.Share("over", percent(o.By, o.Line.Target)), text.Share("allowed", percent(o.Allowed, o.Line.Target))))
+	}
+	if len(lines) == 0 {
+		return []text.Message{text.New("ask.over-left-nothing", text.Mass("base", e.Base, 1))}
+	}
+	return lines
+}
+
 // enlargedBy says what is to be topped up where the batch is enlarged, or why it cannot be.
 func enlargedBy(b *batch.Batch) (lines []text.Message) {
 	e, err := b.Enlarge()
@@ -96,7 +141,7 @@ func enlargedBy(b *batch.Batch) (lines []text.Message) {
 			lines = append(lines, text.New("ask.over-enlarged", text.Mass("amount", l.Target-b.Steps[k].Delivered, b.Scale(l.Scale).Step.Places()), text.Name("material", b.Steps[k].Name())))
 		}
 	}
-	return lines
+	return append(lines, leftOver(b, e)...)
 }
 
 // leastChange is the difference in percent points of the base from which it is told.

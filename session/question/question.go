@@ -63,6 +63,7 @@ const (
 	Done    = "done"
 	Typed   = "typed"
 	Enlarge = "enlarge"
+	Exact   = "exact" // as Enlarge, until nothing is over its target
 	Anew    = "anew"
 	Undo    = "undo"
 	Skip    = "skip"

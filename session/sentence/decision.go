@@ -26,6 +26,9 @@ var decisions = map[string]func(fact.Decided) text.Message{
 	"overpour/keep": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-overpour-keep", text.Name("material", v.Material), amount(v))
 	},
+	"overpour/exact": func(v fact.Decided) text.Message {
+		return text.New("fact.decided-overpour-exact", text.Name("material", v.Material), amount(v))
+	},
 	"overpour/enlarge": func(v fact.Decided) text.Message {
 		return text.New("fact.decided-overpour-enlarge", text.Name("material", v.Material), amount(v))
 	},

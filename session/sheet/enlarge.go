@@ -25,6 +25,7 @@ type Limits struct {
 	Most      protocol.Mass            // the largest dry batch that is wanted
 	Stock     map[string]protocol.Mass // by material: how much there still is, beside what is in
 	AllowFor  map[string]Allow         // by material name, before the roles
+	Exact     bool                     // nothing may be over its new target, not even within its band
 }
 
 // ErrEnlarge is in the chain of every error that says why a batch cannot grow.
@@ -98,7 +99,10 @@ func (e *enlarging) factor(lines []Poured) *big.Rat {
 			e.fail(text.Refuse("sheet.enlarge-line", text.Name("material", l.Material)))
 			continue
 		}
-		x := reach(l.Delivered, l.Step, a)
+		x := new(big.Rat).SetInt64(int64(l.Delivered))
+		if !e.Exact {
+			x = reach(l.Delivered, l.Step, a)
+		}
 		if x.Quo(x, new(big.Rat).SetInt64(int64(l.Target))).Cmp(f) > 0 {
 			f.Set(x)
 		}
