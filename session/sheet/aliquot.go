@@ -137,9 +137,9 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 		if n == 0 {
 			continue
 		}
-		n = max(n, int64((least-1)/need+1))
+		n = shown(max(n, int64((least-1)/need+1)), need, s.Step)
 		a, err := PlanAliquot(need, min(least, protocol.Mass(n)*need), AliquotOptions{n, take})
-		if err != nil || s.limited && (a.Weigh > s.room || a.Dilute > s.room) || a.Dilute < least {
+		if err != nil || s.limited && (a.Weigh > s.room || a.Dilute > s.room) || a.Dilute < least || a.Total-a.Take > mostLeft {
 			continue
 		}
 		if best.Total == 0 || a.Total < best.Total {
@@ -150,6 +150,21 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 		}
 	}
 	return best, best.Total > 0
+}
+
+// mostLeft is as much of a mixture as may be left over; more is a waste of colourant, and
+// no longer mixed through by hand (ours).
+const mostLeft = 500 * protocol.Gram
+
+// shown gives the first multiple from n on that the scale shows to the digit; n itself where
+// none up to four times as large does.
+func shown(n int64, need, step protocol.Mass) int64 {
+	both := new(big.Int).GCD(nil, nil, big.NewInt(int64(need)), big.NewInt(int64(step)))
+	every := int64(step) / both.Int64() // the multiples of this are whole steps
+	if more := (n-1)/every + 1; every <= 4*n && more*every <= 4*n {
+		return more * every
+	}
+	return n
 }
 
 // multiple gives the smallest n for which Uncertainty is within the allowed, 0 when no n is:

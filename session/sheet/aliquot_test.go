@@ -166,3 +166,27 @@ func FuzzPlanAliquot(f *testing.F) {
 		a.Uncertainty(doubt.Scale{Step: protocol.Mass(least)})
 	})
 }
+
+// What an aliquot tells a hand to weigh is what the scale can show: colourant, carrier and
+// part are whole steps wherever a multiple is, and no more than half a kilogram is left over.
+func TestAnAliquotIsInSteps(t *testing.T) {
+	for _, c := range []struct{ need, allowed, step string }{
+		{"0.25g", "0.005g", "0.1g"},
+		{"0.33g", "0.0066g", "0.1g"},
+		{"1.2g", "0.024g", "0.1g"},
+		{"1.275g", "0.0255g", "0.1g"},
+		{"0.0525g", "0.00105g", "0.01g"},
+	} {
+		scale := Scale{Name: "bench", Step: mass(c.step), Max: mass("2kg")}
+		s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("2kg"), limited: true}
+		a, ok := suit(mass(c.need), mass(c.allowed), s, mass("300g"))
+		if !assert.True(t, ok, c.need) {
+			continue
+		}
+		for what, m := range map[string]protocol.Mass{"weigh": a.Weigh, "dilute": a.Dilute, "take": a.Take} {
+			assert.Zero(t, m%s.Step, "%s: %s %s", c.need, what, m)
+		}
+		assert.LessOrEqual(t, a.U, mass(c.allowed), c.need)
+		assert.LessOrEqual(t, a.Total-a.Take, mass("500g"), c.need)
+	}
+}
