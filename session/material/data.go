@@ -29,7 +29,7 @@ func load(name string, to any) {
 	}
 }
 
-// Clause is a row of the EU list of harmonised classification.
+// clause is a row of the EU list of harmonised classification.
 type clause struct {
 	Codes []string
 	Act   string // that set it
