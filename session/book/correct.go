@@ -28,16 +28,16 @@ type Amendable struct {
 	Counts   protocol.Mass // with all amendments so far
 	U        protocol.Mass // of the weighing
 	Most     protocol.Mass // more than this it cannot be
-	Dry      protocol.Mass // of the batch, as planned
+	Dry      protocol.Mass // of the batch, as planned or as it went in
 }
 
 // Amendable gives an entry of the batch.
 func (n *Batch) Amendable(seq uint64) Amendable {
 	i := slices.IndexFunc(n.facts, func(t entry) bool { return t.Seq == seq })
 	if i < 0 {
-		return Amendable{Dry: max(n.Dry, n.Plan.Dry)}
+		return Amendable{Dry: n.dry()}
 	}
-	w := Amendable{Dry: max(n.Dry, n.Plan.Dry), Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
+	w := Amendable{Dry: n.dry(), Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
 		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
 		// Where nobody said what the scale holds, ten batches are no portion of one.
@@ -49,6 +49,14 @@ func (n *Batch) Amendable(seq uint64) Amendable {
 		}
 	}
 	return w
+}
+
+// dry is all that was planned or went in, whichever is more.
+func (n *Batch) dry() (dry protocol.Mass) {
+	for i, d := range n.Deliveries() {
+		dry += max(n.Lines[i].Target, d.Delivered)
+	}
+	return max(dry, n.Dry, n.Plan.Dry)
 }
 
 // Correct gives the amendment by which a person's word takes the place of a portion.
