@@ -159,15 +159,22 @@ func TestAStartBehindAnyCheckpoint(t *testing.T) {
 		at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 		j, _, err := journal.Open(dir, journal.Options{At: at, Wrap: func(f journal.File) journal.File { return unsynced{f} }})
 		require.NoError(t, err)
-		n, planned := rapid.IntRange(2, 80).Draw(t, "lines"), map[string]bool{}
+		n, planned, closed := rapid.IntRange(2, 80).Draw(t, "lines"), map[string]bool{}, map[string]bool{}
 		for seq := range n {
 			at = at.Add(time.Duration(rapid.IntRange(0, 40).Draw(t, "hours")) * time.Hour)
 			mark, body := anyFact(t, uint64(seq+1))
-			if _, plan := body.(fact.Planned); plan && planned[mark] {
-				body = fact.Noted{Text: "a mark is given once"}
-			} else if plan {
-				planned[mark] = true
+			// A mark is given once, before all else that is of its batch, or never.
+			if _, plan := body.(fact.Planned); plan && (planned[mark] || mark == "k") {
+				body = fact.Noted{Text: "damp"}
+			} else if !plan && mark != "" && mark != "k" && !planned[mark] {
+				body = fact.Planned{Title: "Grotto", Lots: []fact.LotUsed{{Material: "Quartz", Lot: "L1"}}}
 			}
+			planned[mark] = true
+			if _, pours := body.(fact.Portion); pours && closed[mark] {
+				body = fact.Watered{Added: fact.Typed{Mass: 1}} // what comes after the closing is no portion
+			}
+			_, closes := body.(fact.Finished)
+			closed[mark] = closed[mark] || closes
 			_, err := j.Append(at, body.Kind(), mark, "Mara", body)
 			require.NoError(t, err)
 		}

@@ -55,7 +55,7 @@ func told(all []fact.Fact) (wrong []string, cannot int) {
 // Whatever an older program wrote follows from its own lines.
 func TestKeptJournalsFollowFromTheirLines(t *testing.T) {
 	n := 0
-	for _, dir := range []string{"../../testdata/kept/*.jsonl", "../../cmd/tared/testdata/*.jsonl", "../book/testdata/*.jsonl", "../testdata/*.jsonl", "../../testdata/journals/whole.jsonl"} {
+	for _, dir := range []string{"../../testdata/kept/*.jsonl", "../../cmd/tared/testdata/*.jsonl", "../testdata/*.jsonl", "../../testdata/journals/whole.jsonl"} {
 		files, err := filepath.Glob(dir)
 		require.NoError(t, err)
 		require.NotEmpty(t, files, dir)
