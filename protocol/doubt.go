@@ -42,3 +42,19 @@ func (m Mass) DigitsOf(against Mass, factor int64) int {
 	}
 	return u.Digits()
 }
+
+// PlacesTo gives the fewest decimals, from least on, with which a mass is shown to within so
+// much.
+func (m Mass) PlacesTo(within Mass, least int) int {
+	unit := Gram
+	for range least {
+		unit /= 10
+	}
+	for n := least; n < GramPlaces; n++ {
+		if r := m.Abs() % unit; min(r, unit-r) <= within {
+			return n
+		}
+		unit /= 10
+	}
+	return GramPlaces
+}

@@ -97,7 +97,7 @@ func (s *State) nowView(n *NowView) {
 	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
 	n.Portion, n.Portions = a.Part, a.Parts
 	low, high := sheet.Marks(a.Low, a.High, step)
-	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(d), low.Rounded(d), high.Rounded(d), step.Grams(d)
+	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(a.Target.PlacesTo(b.StepAllowed(st), d)), low.Rounded(d), high.Rounded(d), step.Grams(d)
 	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {
@@ -256,7 +256,7 @@ func (m *moment) lifted(n *NowView) {
 func (m *moment) pour(n *NowView) {
 	switch {
 	case m.p == nil:
-		n.tell("", text.New("bench.by-eye", text.Mass("amount", m.aim.Target, m.d), text.Name("material", m.what()), text.Name("scale", m.st.Scale)), text.New("bench.by-eye-more"))
+		n.tell("", text.New("bench.by-eye", text.Mass("amount", m.aim.Target, m.aim.Target.PlacesTo(m.s.Batch.StepAllowed(m.st), m.d)), text.Name("material", m.what()), text.Name("scale", m.st.Scale)), text.New("bench.by-eye-more"))
 		return
 	case !m.known:
 		n.tell("", m.noReading(), silent(m.p)...)

@@ -96,7 +96,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		if l.Portions > 1 {
 			portions = "in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		t.add(plus+l.Material, string(l.Role), l.Percent+" %", inUnit(l, l.Target), fromMark(l), toMark(l),
+		t.add(plus+l.Material, string(l.Role), l.Percent+" %", l.Exact()+" "+l.Measure(), fromMark(l), toMark(l),
 			l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure(), portions)
 	}
 	b.WriteString(t.String())
@@ -240,7 +240,7 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 			if l.Addition {
 				what = "+ " + what
 			}
-			t.add(no, what, inUnit(l, l.Target), fromMark(l), toMark(l), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
+			t.add(no, what, l.Exact()+" "+l.Measure(), fromMark(l), toMark(l), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
 			no = ""
 		}
 	}

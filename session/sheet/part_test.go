@@ -50,7 +50,7 @@ func TestPartDoubtsWhatThePlanDoubts(t *testing.T) {
 		in, err := Part([]Weighed{on(a.Weigh), on(a.Total - a.Weigh)}, on(take), Mixing)
 		require.NoError(t, err)
 		require.Equal(t, need, in[0].Mass)
-		require.InDelta(t, int64(a.Uncertainty(s)), int64(in[0].U), 10*float64(protocol.Nanogram))
+		require.InDelta(t, int64(a.Uncertainty(s)), int64(in[0].U), max(float64(in[0].U)/1e4, 100*float64(protocol.Nanogram)))
 	})
 }
 

@@ -15,7 +15,7 @@ import (
 
 // Own is what of the target is weighed by itself: the rest comes with mixtures that
 // the material carries.
-func (l Line) Own() string { return l.shown(l.Target - l.Less) }
+func (l Line) Own() string { return l.aim(l.Target - l.Less) }
 
 // Foreign is the unit where it is not the gram, to stand behind each figure.
 func (l Line) Foreign() string {
@@ -30,7 +30,15 @@ func (l Line) LessShown() string { return l.shown(l.Less) }
 func (l Line) DryShown() string  { return l.shown(l.Dry) }
 
 // Exact is the target with the digits of the scale, mixtures and all.
-func (l Line) Exact() string { return l.shown(l.Target) }
+func (l Line) Exact() string { return l.aim(l.Target) }
+
+// aim shows what is to be weighed to within what is allowed, also where the scale cannot.
+func (l Line) aim(m protocol.Mass) string {
+	if l.Foreign() == "" && l.Allowed > 0 {
+		return m.Rounded(m.PlacesTo(l.Allowed, l.Step.Places()))
+	}
+	return l.shown(m)
+}
 
 func (l Line) shown(m protocol.Mass) string { return m.In(l.Unit, l.Step) }
 
