@@ -406,4 +406,13 @@ func (p *planner) total(sh *Sheet) {
 		wet = text.New("sheet.total-usual-water", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	}
 	p.words = append([]string{size.String() + " " + wet.String()}, p.words...)
+	var strong []string
+	for _, l := range sh.Lines {
+		if l.Role == Strong {
+			strong = append(strong, l.Material)
+		}
+	}
+	if a := p.allow[Strong]; len(strong) > 0 && a.Share != nil {
+		p.say(text.New("sheet.strong-band", text.Names("materials", strong), text.Share("share", percent(new(big.Rat).Mul(a.Share, hundred)))))
+	}
 }
