@@ -178,6 +178,7 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 	conn.Store(c)
 	var browser sync.WaitGroup
 	browser.Go(func() {
+		var page pageMemory
 		for {
 			_, msg, err := conn.Load().ReadMessage()
 			if err != nil {
@@ -191,8 +192,7 @@ func (w *workshop) powerOn(ctx context.Context) (off func(kill bool)) {
 				conn.Store(again)
 				continue
 			}
-			var v session.View
-			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
+			if v, ok := page.hear(msg); ok {
 				w.keeps(&v)
 				if first {
 					first = false

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -44,19 +45,57 @@ func watch(t *testing.T, dir string, scales ...string) *benchPage {
 	closed := make(chan struct{})
 	go func() {
 		defer close(closed)
+		var page pageMemory
 		for {
 			_, msg, err := conn.ReadMessage()
 			if err != nil {
 				return
 			}
-			var v session.View
-			if json.Unmarshal(msg, &v) == nil && v.Seq > 0 {
+			if v, ok := page.hear(msg); ok {
 				b.show(v)
 			}
 		}
 	}()
 	t.Cleanup(func() { _ = conn.Close(); <-closed })
 	return b
+}
+
+// pageMemory is the view that a page has: whole at first, then told what changed.
+type pageMemory struct{ view map[string]any }
+
+// hear takes in a message, and gives the view; of a beat there is none.
+func (p *pageMemory) hear(msg []byte) (v session.View, ok bool) {
+	var told map[string]any
+	if json.Unmarshal(msg, &told) != nil || told["beat"] != nil {
+		return v, false
+	}
+	if set, part := told["set"].(map[string]any); part {
+		for place, value := range set {
+			setAt(p.view, strings.Split(place, "."), value)
+		}
+	} else {
+		p.view = told
+	}
+	b, err := json.Marshal(p.view)
+	return v, err == nil && json.Unmarshal(b, &v) == nil && v.Seq > 0
+}
+
+// setAt puts a value at its place, where places in a list are numbers.
+func setAt(part any, place []string, value any) {
+	switch at := part.(type) {
+	case map[string]any:
+		if len(place) == 1 {
+			at[place[0]] = value
+			return
+		}
+		setAt(at[place[0]], place[1:], value)
+	case []any:
+		if n, err := strconv.Atoi(place[0]); err == nil && len(place) == 1 {
+			at[n] = value
+		} else if err == nil {
+			setAt(at[n], place[1:], value)
+		}
+	}
 }
 
 func (b *benchPage) show(v session.View) {
