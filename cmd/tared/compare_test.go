@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -25,10 +26,9 @@ func TestRecordComparesBatches(t *testing.T) {
 		}
 		got := runTared(t, words, "weigh", recipe, "--base", "300g", "--scale", "name=old,port=eye,step=0.01g,max=2000g", "--data", dir, "--json")
 		require.Equal(t, exitDone, got.code, got.out+got.err)
-		var first struct{ Batch string }
-		require.NoError(t, json.Unmarshal([]byte(strings.SplitN(got.out, "\n", 2)[0]), &first))
-		require.NotEmpty(t, first.Batch)
-		marks = append(marks, first.Batch)
+		mark := regexp.MustCompile(`"kind":"planned","batch":"([^"]+)"`).FindStringSubmatch(got.out)
+		require.NotNil(t, mark, got.out)
+		marks = append(marks, mark[1])
 	}
 	var c struct {
 		Explains bool
