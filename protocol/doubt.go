@@ -58,3 +58,38 @@ func (m Mass) PlacesTo(within Mass, least int) int {
 	}
 	return GramPlaces
 }
+
+// Known writes the mass in grams with no digit that a doubt of u does not support, and no
+// idle zero.
+func (m Mass) Known(u Mass) string { return m.Rounded(min(u.Digits(), m.Places())) }
+
+// Size gives how many decimals a planned size of m is shown with whose parts are weighed to
+// within u together: none beyond the first digit of u, for nothing of it is weighed yet.
+// Where u is not known, a tenth of a gram is enough.
+func (m Mass) Size(u Mass) int {
+	if u == 0 {
+		u = Gram / 10
+	}
+	return max(min(u.Digits()-1, m.Places()), 0)
+}
+
+// Apart gives the fewest decimals, from places on, that show which of two masses is more;
+// where they are the same, places.
+func Apart(a, b Mass, places int) int {
+	for a != b && places < GramPlaces && a.Rounded(places) == b.Rounded(places) {
+		places++
+	}
+	return places
+}
+
+// Against writes a doubt and the limit that it is held against in grams, each with two
+// digits that count; with more where those would not show whether it is within.
+func (m Mass) Against(limit Mass) (doubt, most string) {
+	a, b := m.Digits(), limit.Digits()
+	for more := 0; ; more++ {
+		u, l := m.Up(unitOf(a+more)), limit.Round(unitOf(b+more))
+		if (u <= l) == (m <= limit) || more == GramPlaces {
+			return u.Grams(0), l.Grams(0)
+		}
+	}
+}

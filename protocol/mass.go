@@ -75,8 +75,7 @@ func (m Mass) Grams(places int) string {
 // halves away from zero. It is for showing, never for recording.
 func (m Mass) Rounded(places int) string {
 	places = min(max(places, 0), GramPlaces)
-	unit := Mass(pow10(GramPlaces - places))
-	return m.Round(unit).decimal(places)
+	return m.Round(unitOf(places)).decimal(places)
 }
 
 // Round gives the nearest multiple of a unit, halves away from zero.
@@ -130,7 +129,9 @@ func (m Mass) In(u Unit, step Mass) string {
 	}
 	places, exact := big.NewRat(int64(step), int64(per)).FloatPrec()
 	if !exact || places > 6 {
-		places = 6
+		for places = 0; places < 6 && (step+1).Times(Mass(pow10(places)), 1) < per; {
+			places++
+		}
 	}
 	return new(big.Rat).SetFrac64(int64(m), int64(per)).FloatString(places)
 }
@@ -244,6 +245,9 @@ func RoundRat(g *big.Rat) (Mass, error) {
 	}
 	return Mass(n.Int64()), nil
 }
+
+// unitOf is a one in the last of so many decimals of a gram.
+func unitOf(places int) Mass { return Mass(pow10(GramPlaces - min(places, GramPlaces))) }
 
 func pow10(n int) int64 {
 	p := int64(1)

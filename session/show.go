@@ -304,7 +304,7 @@ func (n *NowView) bar() (b BarView, ok bool) {
 		b.Says = text.New("show.bar-unknown")
 		return b, true
 	}
-	in := target - massOf(n.Missing)
+	in := massOf(n.In)
 	b.Whole.Fill, b.Fine.Fill = whole(n.Fill), fine(in)
 	switch missing := target - in; {
 	case missing <= all:

@@ -12,6 +12,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/doubt"
+	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
 	"tared/session/question"
@@ -51,13 +52,14 @@ func (s State) View() View {
 
 func (s *State) batchView() *BatchView {
 	b := s.Batch
-	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(1), Dry: b.Dry.Rounded(1), By: b.By, Early: b.Early,
+	u := fact.Doubt(b.Lines)
+	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(b.Base.Size(u)), Dry: b.Dry.Rounded(b.Dry.Size(u)), By: b.By, Early: b.Early,
 		Steps: make([]StepView, len(b.Steps))}
 	cur := b.Current()
 	for i, st := range b.Steps {
 		n := places(b.Scale(st.Scale).Step)
 		sv := StepView{Material: st.Material, As: st.As, Role: st.Role, Scale: st.Scale, State: "waiting",
-			Target: st.Target.Rounded(n), Delivered: st.Delivered.Grams(n)}
+			Target: b.Shown(st.Target, st), Delivered: st.Delivered.Grams(n)}
 		switch {
 		case st.Skipped:
 			sv.State = "skipped"
@@ -96,20 +98,22 @@ func (s *State) nowView(n *NowView) {
 	d := places(step)
 	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
 	n.Portion, n.Portions = a.Part, a.Parts
-	low, high := sheet.Marks(a.Low, a.High, step)
-	n.Target, n.Low, n.High, n.Step = a.Target.Rounded(a.Target.PlacesTo(b.StepAllowed(st), d)), low.Rounded(d), high.Rounded(d), step.Grams(d)
+	allowed := b.StepAllowed(st)
+	shown := func(m, within protocol.Mass) string { return m.Rounded(m.PlacesTo(within, d)) }
+	low, high := sheet.Marks(a.Low, a.High, step, a.Target, allowed)
+	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), step.Grams(d)
 	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {
 			left, _, _ := x.Left()
-			n.Next = &NextView{Material: x.Name(), Target: left.Rounded(places(b.Scale(x.Scale).Step)), Scale: x.Scale, Role: x.Role}
+			n.Next = &NextView{Material: x.Name(), Target: b.Shown(left, x), Scale: x.Scale, Role: x.Role}
 			break
 		}
 	}
 	in, known := protocol.Mass(0), false
 	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
 		in, known = p.Content(), true
-		n.In, n.Missing, n.Fill = in.Grams(d), (a.Target - in).Rounded(d), fill(in, a.Target)
+		n.In, n.Missing, n.Fill = in.Grams(d), missing(a.Target-in, in < a.Low, d), fill(in, a.Target)
 		n.Settled = p.AtRest()
 	}
 	if p != nil && p.On() == pan.Lifted && p.Lift().Sure {
@@ -122,6 +126,15 @@ func (s *State) nowView(n *NowView) {
 	if p != nil && p.Instrument().Print {
 		printWords(n, p)
 	}
+}
+
+// missing writes what is still to go in; under the band it is never nothing, be it less than
+// a step.
+func missing(m protocol.Mass, under bool, places int) string {
+	if under {
+		places = protocol.Apart(m, 0, places)
+	}
+	return m.Rounded(places)
 }
 
 func fill(m, target protocol.Mass) int {
@@ -196,7 +209,8 @@ func (m *moment) cannotTell(n *NowView) {
 		return
 	}
 	n.Headline = text.New("bench.cannot")
-	n.Detail = append(n.Detail, text.New("bench.cannot-more", text.Exact("target", m.st.Target, m.d), text.Grams("allowed", b.StepAllowed(m.st).Doubt()), text.Grams("u", st.DeliveredU().Doubt())))
+	u, allowed := st.DeliveredU().Against(b.StepAllowed(m.st))
+	n.Detail = append(n.Detail, text.New("bench.cannot-more", text.Exact("target", m.st.Target, m.d), text.Grams("allowed", allowed), text.Grams("u", u)))
 }
 
 func (m *moment) what() string { return m.st.Name() }

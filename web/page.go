@@ -111,7 +111,7 @@ func funcs(l *text.Language) template.FuncMap {
 		"outcome": outcome,
 		"verdict": verdict,
 		"role":    func(r string) string { return l.Say(role(r)) },
-		"grams":   func(m interface{ Rounded(int) string }) string { return thousands(m.Rounded(1)) },
+		"grams":   thousands,
 		"percents": func(shares []string) []string {
 			out := []string{}
 			for _, one := range shares {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -84,7 +83,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 	for _, l := range s.Read {
 		b.WriteString("  " + l + "\n")
 	}
-	fmt.Fprintf(&b, "\n%s\n%s of base, %s dry\n\n", title, size(s, s.Base, short(s.Base)), size(s, s.Dry, s.Dry.Rounded(finest(s).Step.Places())))
+	fmt.Fprintf(&b, "\n%s\n%s of base, %s dry\n\n", title, s.Sized(s.Base), s.Sized(s.Dry))
 	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
@@ -105,7 +104,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		if l.Portions > 1 {
 			portions = " in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", inUnit(*l, l.Target), l.Percent,
+		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", l.Exact()+" "+l.Measure(), l.Percent,
 			fromMark(*l), toMark(*l), l.Scale, portions)
 	}
 	writeCups(&b, s)
@@ -181,11 +180,6 @@ func writeHazards(b *strings.Builder, s sheet.Sheet) {
 	}
 }
 
-// short writes a mass with the hundredths that it has, for people.
-func short(m protocol.Mass) string {
-	return strings.TrimSuffix(strings.TrimRight(m.Rounded(2), "0"), ".")
-}
-
 // writeShort says first what there is too little of.
 func writeShort(b *strings.Builder, s sheet.Sheet) {
 	lacks := false
@@ -212,7 +206,7 @@ func writeLots(b *strings.Builder, s sheet.Sheet) {
 			short = "too little"
 		}
 		if l.Lot != "" {
-			t.add(l.Material, l.Lot, grams(l.Need, 1), grams(l.Has, 1), percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), short)
+			t.add(l.Material, l.Lot, l.Takes+" g", l.Holds+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), short)
 		}
 	}
 	if len(t.rows) > 1 {
@@ -256,37 +250,14 @@ func mark(assumed bool) string {
 
 // fromMark and toMark are the band as the scale can show it.
 func fromMark(l sheet.Line) string {
-	low, _ := sheet.Marks(l.Low, l.High, l.Step)
-	return inUnit(l, low)
+	l.Less = 0
+	return l.Lowest() + " " + l.Measure()
 }
 
 func toMark(l sheet.Line) string {
-	_, high := sheet.Marks(l.Low, l.High, l.Step)
-	return inUnit(l, high)
+	l.Less = 0
+	return l.Highest() + " " + l.Measure()
 }
 
 // inUnit is a mass as the scale of the line shows it.
 func inUnit(l sheet.Line, m protocol.Mass) string { return m.In(l.Unit, l.Step) + " " + l.Measure() }
-
-// grams is a mass for people, rounded to what the scale shows.
-func grams(m protocol.Mass, places int) string { return m.Rounded(places) + " g" }
-
-// size writes the size of a batch as its scales show it: in their unit where all have the
-// same, else these grams.
-func size(s sheet.Sheet, m protocol.Mass, grams string) string {
-	f := finest(s)
-	for _, l := range s.Lines {
-		if l.Measure() != f.Measure() {
-			f.Unit = protocol.UnitGram
-		}
-	}
-	if f.Measure() == string(protocol.UnitGram) {
-		return grams + " g"
-	}
-	return inUnit(f, m)
-}
-
-// finest is a line on the finest scale of the sheet.
-func finest(s sheet.Sheet) sheet.Line {
-	return slices.MinFunc(s.Lines, func(a, b sheet.Line) int { return cmp.Compare(a.Step, b.Step) })
-}

@@ -109,7 +109,7 @@ func TestPlanInOunces(t *testing.T) {
 	assert.Regexp(t, `Nepheline syenite +base +41 % +10.25 oz +10.15 oz +10.35 oz +bench +good +~0.065 oz`, got.out)
 	got = runTared(t, "", "plan", recipe, "--base", "2.5oz", "--scale", "name=bench,step=0.1g", "--scale", "name=fine,step=0.05oz")
 	require.Zero(t, got.code, got.err)
-	assert.Contains(t, got.out, "70.87 g of base, 74.6 g dry")
+	assert.Contains(t, got.out, "70.9 g of base, 74.6 g dry")
 }
 
 func TestPlanASeries(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tared/protocol"
 	"tared/session"
 	"tared/session/journal"
 	"tared/session/stock"
@@ -124,7 +125,7 @@ func (s *stockFlags) table(out io.Writer, lots []stock.Lot) error {
 			used++
 			continue
 		}
-		t.add(l.Mark, l.Material, l.Left.Rounded(1)+" g", l.Came.Rounded(1)+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), l.Opened, l.Supplier, l.Trouble())
+		t.add(l.Mark, l.Material, l.Shown(l.Left)+" g", l.Came.Grams(0)+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), l.Opened, l.Supplier, l.Trouble())
 	}
 	if len(t.rows) > 1 {
 		b.WriteString(t.String())
@@ -154,7 +155,7 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 	t := newTable("", "")
 	t.rows = nil
 	for _, f := range []struct{ name, value string }{
-		{"left", l.Left.Grams(1) + " g"}, {"came with", l.Came.Grams(1) + " g on " + l.Since.Format("2006-01-02")}, {"weighed from it", l.Taken.Grams(1) + " g"},
+		{"left", l.Shown(l.Left) + " g"}, {"came with", l.Came.Grams(0) + " g on " + l.Since.Format("2006-01-02")}, {"weighed from it", l.Taken.Rounded(protocol.Apart(l.Taken, 0, l.Came.Places())) + " g"},
 		{"moisture", percentOr(l.Moisture)}, {"price of a kilogram", strings.TrimSpace(l.Price + " " + l.Currency)},
 		{"opened", l.Opened}, {"supplier's mark", l.Supplier}, {"note", l.Words}, {"!", l.Trouble()},
 	} {

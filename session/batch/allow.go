@@ -27,6 +27,12 @@ func (b *Batch) StepAllowed(st Step) protocol.Mass {
 	return b.Allowed(st.Line)
 }
 
+// Shown writes a target of a step as its scale shows it, with more digits where what is
+// allowed asks for them.
+func (b *Batch) Shown(m protocol.Mass, st Step) string {
+	return m.Rounded(m.PlacesTo(b.StepAllowed(st), b.Scale(st.Scale).Step.Places()))
+}
+
 // AllowedFor gives the rule of a material.
 func AllowedFor(l fact.Line, roles map[sheet.Role]sheet.Allow, names map[string]sheet.Allow) sheet.Allow {
 	for name, a := range names {

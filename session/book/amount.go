@@ -101,7 +101,3 @@ func count(all []string, s string) (k int) {
 	}
 	return k
 }
-
-// rough is a size that was computed, not weighed: a tenth of a gram is enough to
-// show of it.
-func rough(m protocol.Mass) Amount { return Amount{m, min(1, m.Places())} }

@@ -16,11 +16,11 @@ func (n *Batch) Made() Made {
 	lines, base, dry := n.asMade()
 	m := Made{
 		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
-		Dry: rough(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
+		Dry: n.size(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
 		Changes: []Change{}, Pours: n.pours(), Facts: []RecordEntry{}, Words: []string{}, Check: n.check(),
 	}
 	if n.Dry != n.Plan.Dry {
-		grown := rough(n.Dry)
+		grown := n.size(n.Dry)
 		m.GrownDry = &grown
 	}
 	m.KeptRecipe, m.Cost = n.Plan.Kept, n.bags(lines)
@@ -82,3 +82,6 @@ func (n *Batch) check() []string {
 		text.New("record.hash-chain").String(),
 	}
 }
+
+// size is a size that is planned.
+func (n *Batch) size(m protocol.Mass) Amount { return Amount{m, m.Size(fact.Doubt(n.Plan.Lines))} }

@@ -19,9 +19,9 @@ var worse = map[string]int{"": 0, "in": 1, string(doubt.Cannot): 2, "skipped": 3
 
 func (n *Batch) row(verdicts []string) Row {
 	r := Row{Mark: n.Mark, Title: n.Title, By: n.By, Started: n.Started, Finished: n.Ended, State: n.State(),
-		Base: rough(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Cups: n.Plan.Series.Cups, Again: n.Plan.Again, Amended: len(n.changes)}
+		Base: n.size(n.Plan.Base), Of: len(verdicts), Simulated: n.Plan.Simulated, Series: n.Plan.Series.Of, Cups: n.Plan.Series.Cups, Again: n.Plan.Again, Amended: len(n.changes)}
 	if n.Base != n.Plan.Base {
-		grown := rough(n.Base)
+		grown := n.size(n.Base)
 		r.Enlarged = &grown
 	}
 	for _, v := range verdicts {

@@ -98,6 +98,15 @@ func RootUp(v *big.Rat) protocol.Mass {
 	return mass(r).Up(protocol.Nanogram)
 }
 
+// Together is the doubt in the sum of what was weighed to within each of these.
+func Together(us ...protocol.Mass) protocol.Mass {
+	sum := new(big.Int)
+	for _, u := range us {
+		sum = AddSquare(sum, u)
+	}
+	return Root(sum)
+}
+
 // Root is RootUp of a whole number.
 func Root(n *big.Int) protocol.Mass { return RootUp(new(big.Rat).SetInt(n)) }
 

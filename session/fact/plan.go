@@ -51,6 +51,15 @@ type Line struct {
 	Place string `json:"place,omitempty"`
 }
 
+// Doubt is U of the weighings of all these lines together.
+func Doubt(lines []Line) protocol.Mass {
+	us := make([]protocol.Mass, len(lines))
+	for i, l := range lines {
+		us[i] = l.U
+	}
+	return doubt.Together(us...)
+}
+
 // Scale is what is known of an instrument that a batch rests on.
 type Scale struct {
 	Name     string        `json:"name"`
@@ -173,6 +182,15 @@ type Finished struct {
 	Water     Made           `json:"water,omitzero"`      // the first water; its share is of everything dry
 	// Abandoned: a person closed the batch before everything was in.
 	Abandoned bool `json:"abandoned,omitempty"`
+}
+
+// Doubt is U of all that went in together.
+func (v Finished) Doubt() protocol.Mass {
+	us := make([]protocol.Mass, len(v.Lines))
+	for i, l := range v.Lines {
+		us[i] = l.U
+	}
+	return doubt.Together(us...)
 }
 
 // Made is one material as it went in.

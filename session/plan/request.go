@@ -195,13 +195,14 @@ func wet(s string) (*sheet.Wet, error) {
 func (r Request) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	sh, err := r.sheet(scales)
 	_, most, _ := r.Weights() // it was understood when the sheet was made
-	switch {
-	case err != nil || most == 0 || sh.Dry <= most:
+	if err != nil || most == 0 || sh.Dry <= most {
 		return sh, err
-	case len(sh.Cups) > 0:
-		return sheet.Sheet{}, text.Refuse("sheet.most-tub", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
 	}
-	return sheet.Sheet{}, text.Refuse("sheet.most", text.Mass("dry", sh.Dry, 1), text.Exact("most", most, 0))
+	p := protocol.Apart(sh.Dry, most, sh.SizePlaces(sh.Dry))
+	if len(sh.Cups) > 0 {
+		return sheet.Sheet{}, text.Refuse("sheet.most-tub", text.Mass("dry", sh.Dry, p), text.Exact("most", most, 0))
+	}
+	return sheet.Sheet{}, text.Refuse("sheet.most", text.Mass("dry", sh.Dry, p), text.Exact("most", most, 0))
 }
 
 func (r Request) sheet(scales []sheet.Scale) (sheet.Sheet, error) {

@@ -176,6 +176,8 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			return
 		}
 		o.Lot, o.Supplier, o.Price, o.Currency, o.Has = bag.Mark, bag.Supplier, bag.Price, bag.Currency, bag.Left
+		places := protocol.Apart(o.Need, 0, o.Need.Size(l.U))
+		o.Takes, o.Holds = o.Need.Rounded(places), bag.Shown(bag.Left)
 		others := s.others(name, bag)
 		for _, l := range others {
 			o.Others = append(o.Others, l.Mark)
@@ -183,12 +185,13 @@ func (s *supply) tell(sh *sheet.Sheet) {
 		has := bag.Left - drawn[bag.Mark]
 		drawn[bag.Mark] += o.Need
 		if o.Short = has < o.Need; o.Short {
-			says := []text.Message{text.New("stock.short", text.Name("material", name), text.Mass("need", o.Need, 1), text.Name("lot", bag.String()), text.Mass("has", max(has, 0), 1))}
+			p := protocol.Apart(o.Need, max(has, 0), places)
+			says := []text.Message{text.New("stock.short", text.Name("material", name), text.Mass("need", o.Need, p), text.Name("lot", bag.String()), text.Mass("has", max(has, 0), p))}
 			if has < 0 {
-				says = append(says, text.New("stock.short-below-zero", text.Mass("mass", -has, 1)))
+				says = append(says, text.New("stock.short-below-zero", text.Grams("mass", bag.Shown(-has))))
 			}
 			for _, l := range others {
-				says = append(says, text.New("stock.also", text.Name("lot", l.String()), text.Mass("has", l.Left, 1)))
+				says = append(says, text.New("stock.also", text.Name("lot", l.String()), text.Grams("has", l.Shown(l.Left))))
 			}
 			o.Words = text.Join(text.English.Plain(), says)
 		}

@@ -120,7 +120,10 @@ func sayChecked(t *telling, v fact.Checked) {
 		return
 	}
 	n := v.Step.Places()
-	edges := v.What == "edges"
+	edges, off := v.What == "edges", v.Deviation.Grams(n)
+	if v.Deviation > 0 {
+		off = "+" + off
+	}
 	switch {
 	case edges && len(v.Shown) > 0:
 		var tilt protocol.Mass
@@ -129,7 +132,7 @@ func sayChecked(t *telling, v fact.Checked) {
 		}
 		t.add(text.New("fact.checked-centre", text.Exact("mass", v.Mass, n), text.Exact("off", v.Deviation.Abs(), n), text.Exact("tilt", tilt, n), text.Exact("limit", v.Allowed, n)))
 	case len(v.Shown) > 0:
-		t.add(text.New("fact.checked-mass", text.Exact("mass", v.Mass, n), text.Exact("shown", v.Shown[0], n), text.Grams("off", signed(v.Deviation, n)), text.Exact("limit", v.Allowed, n)))
+		t.add(text.New("fact.checked-mass", text.Exact("mass", v.Mass, n), text.Exact("shown", v.Shown[0], n), text.Grams("off", off), text.Exact("limit", v.Allowed, n)))
 	}
 	t.some(v.Class, text.New("fact.checked-class", text.Name("class", v.Class)))
 	switch {
@@ -148,9 +151,9 @@ func sayRepeatability(t *telling, v fact.Repeatability) {
 		return
 	}
 	n := v.Step.Places()
-	t.add(text.New("fact.repeatability", text.Count("count", len(v.Shown)), text.Exact("mass", v.Mass, n), text.Grams("spread", roundedUp(v.Spread, n+2)),
-		text.Exact("range", v.Range, n), text.Grams("base", roundedUp(v.LeastBase, n+1)), text.Grams("addition", roundedUp(v.LeastAddition, n+1)),
-		text.Grams("usp", roundedUp(v.LeastUSP, n+1))))
+	t.add(text.New("fact.repeatability", text.Count("count", len(v.Shown)), text.Exact("mass", v.Mass, n), text.Grams("spread", v.Spread.Doubt()),
+		text.Exact("range", v.Range, n), text.Grams("base", v.LeastBase.Doubt()), text.Grams("addition", v.LeastAddition.Doubt()),
+		text.Grams("usp", v.LeastUSP.Doubt())))
 }
 
 func sayStocked(t *telling, v fact.Stocked) {

@@ -8,7 +8,6 @@ package sentence
 
 import (
 	"cmp"
-	"math/big"
 	"slices"
 	"strconv"
 	"strings"
@@ -114,7 +113,8 @@ func (t *telling) words(words string) {
 func unended(words string) string { return strings.TrimSuffix(words, ".") }
 
 func sayPlanned(t *telling, v fact.Planned) {
-	t.add(text.New("fact.planned", text.Name("title", cmp.Or(v.Title, t.fact.Batch)), text.Mass("base", v.Base, min(1, v.Base.Places())), text.Mass("dry", v.Dry, min(1, v.Dry.Places())), text.Count("count", len(v.Lines))))
+	u := fact.Doubt(v.Lines)
+	t.add(text.New("fact.planned", text.Name("title", cmp.Or(v.Title, t.fact.Batch)), text.Mass("base", v.Base, v.Base.Size(u)), text.Mass("dry", v.Dry, v.Dry.Size(u)), text.Count("count", len(v.Lines))))
 	var on []string
 	for _, s := range v.Scales {
 		on = append(on, s.Name)
@@ -184,11 +184,12 @@ func sayPortion(t *telling, v fact.Portion) {
 	case "in":
 		t.add(text.New("fact.portion-in", text.Mass("low", v.Low, p), text.Mass("high", v.High, p)))
 	case "under":
-		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, apart(v.Low, v.Delivered, p))))
+		t.add(text.New("fact.portion-under", text.Mass("low", v.Low, protocol.Apart(v.Low, v.Delivered, p))))
 	case "cannot-tell":
-		t.add(text.New("fact.portion-cannot", text.Grams("allowed", v.Allowed.Doubt()), text.Exact("target", v.Target, p)))
+		_, allowed := v.U.Against(v.Allowed)
+		t.add(text.New("fact.portion-cannot", text.Grams("allowed", allowed), text.Exact("target", v.Target, p)))
 	case "over":
-		t.add(text.New("fact.portion-over", text.Mass("high", v.High, apart(v.High, v.Delivered, p))))
+		t.add(text.New("fact.portion-over", text.Mass("high", v.High, protocol.Apart(v.High, v.Delivered, p))))
 	}
 	if v.U > 0 {
 		t.add(text.New("fact.portion-u", text.Grams("u", v.U.Doubt())))
@@ -218,17 +219,9 @@ var remarks = map[string]func(fact.Portion) text.Message{
 	"not-accurate": func(fact.Portion) text.Message { return text.New("fact.portion-not-accurate") },
 }
 
-// apart gives the decimals that tell a mark from the amount that is beyond it.
-func apart(mark, amount protocol.Mass, places int) int {
-	for places < protocol.GramPlaces && mark.Rounded(places) == amount.Rounded(places) {
-		places++
-	}
-	return places
-}
-
 func sayOverpoured(t *telling, v fact.Overpoured) {
 	p := v.Amount.Places()
-	q := apart(v.High, v.Amount, max(p, 1))
+	q := protocol.Apart(v.High, v.Amount, max(p, 1))
 	switch v.Where {
 	case "tipped":
 		t.add(text.New("fact.overpoured-tipped", text.Name("material", v.Material), text.Mass("amount", v.Amount, p), text.Mass("excess", v.Excess, q), text.Mass("high", v.High, q)))
@@ -243,7 +236,8 @@ func sayOverpoured(t *telling, v fact.Overpoured) {
 }
 
 func sayEnlarged(t *telling, v fact.Enlarged) {
-	t.add(text.New("fact.enlarged", text.Name("material", v.Because), text.Mass("base", v.Base, min(1, v.Base.Places())), text.Mass("dry", v.Dry, min(1, v.Dry.Places()))))
+	u := fact.Doubt(v.Lines)
+	t.add(text.New("fact.enlarged", text.Name("material", v.Because), text.Mass("base", v.Base, v.Base.Size(u)), text.Mass("dry", v.Dry, v.Dry.Size(u))))
 }
 
 func sayMoved(t *telling, v fact.Moved) {
@@ -251,15 +245,9 @@ func sayMoved(t *telling, v fact.Moved) {
 }
 
 func sayFinished(t *telling, v fact.Finished) {
-	sum := new(big.Int) // of the squares: no digit that the doubt in all of it together does not support
-	for _, l := range v.Lines {
-		u := big.NewInt(int64(l.U))
-		sum.Add(sum, u.Mul(u, u))
-	}
-	places := protocol.Mass(sum.Sqrt(sum).Int64()).Digits()
-	base, dry := min(places, v.Base.Places()), min(places, v.Dry.Places())
-	t.either(v.Abandoned, text.New("fact.finished-early", text.Mass("base", v.Base, base), text.Mass("dry", v.Dry, dry)),
-		text.New("fact.finished", text.Mass("base", v.Base, base), text.Mass("dry", v.Dry, dry)))
+	u := v.Doubt()
+	t.either(v.Abandoned, text.New("fact.finished-early", text.Grams("base", v.Base.Known(u)), text.Grams("dry", v.Dry.Known(u))),
+		text.New("fact.finished", text.Grams("base", v.Base.Known(u)), text.Grams("dry", v.Dry.Known(u))))
 }
 
 func sayAmended(t *telling, v fact.Amended) {
@@ -383,19 +371,3 @@ func sayRole(t *telling, v fact.Role) {
 }
 
 func entryNumber(seq uint64) string { return strconv.FormatUint(seq, 10) }
-
-func signed(m protocol.Mass, places int) string {
-	if m > 0 {
-		return "+" + m.Grams(places)
-	}
-	return m.Grams(places)
-}
-
-// roundedUp writes a mass with so many decimals, never less than it is.
-func roundedUp(m protocol.Mass, places int) string {
-	unit := protocol.Gram
-	for range places {
-		unit /= 10
-	}
-	return m.Up(max(unit, 1)).Grams(places)
-}

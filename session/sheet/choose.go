@@ -31,7 +31,7 @@ func (p *planner) chosen() error {
 		o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" })
 		switch {
 		case l.Verdict == Good:
-			errs = append(errs, text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Grams("u", show(l.U)), text.Grams("limit", show(l.Allowed))))
+			errs = append(errs, text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Said("limit", within(true, l.U, l.Allowed))))
 			continue
 		case o < 0 && !l.Addition && l.Role != Strong:
 			errs = append(errs, text.Refuse("sheet.aliquot-base", text.Name("material", l.Material)))

@@ -19,14 +19,14 @@ func TestMarks(t *testing.T) {
 		{"-0.26g", "-0.04g", "0.1g", "-0.2g", "-0.1g"},
 	} {
 		m := func(s string) protocol.Mass { v, err := protocol.ParseMass(s); require.NoError(t, err); return v }
-		up, down := Marks(m(c.low), m(c.high), m(c.step))
+		up, down := Marks(m(c.low), m(c.high), m(c.step), 0, 0)
 		require.Equal(t, [2]protocol.Mass{m(c.up), m(c.down)}, [2]protocol.Mass{up, down}, c.low)
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		low := protocol.Mass(rapid.Int64Range(-1e15, 1e15).Draw(t, "low"))
 		high := low + protocol.Mass(rapid.Int64Range(0, 1e14).Draw(t, "width"))
 		step := protocol.Mass(rapid.Int64Range(1, 1e13).Draw(t, "step"))
-		up, down := Marks(low, high, step)
+		up, down := Marks(low, high, step, 0, 0)
 		require.True(t, low <= up && up <= down && down <= high)
 	})
 }

@@ -70,7 +70,7 @@ func ReadMoisture(s string) (*big.Rat, error) {
 
 // wetten turns the dry targets into what is weighed.
 func (p *planner) wetten(sh *Sheet) error {
-	water := new(big.Rat)
+	water, u := new(big.Rat), protocol.Mass(0)
 	for i := range p.lines {
 		l, w := &p.lines[i], p.moist(i)
 		if w == nil {
@@ -81,6 +81,7 @@ func (p *planner) wetten(sh *Sheet) error {
 		if l.Target, err = Moistened(l.Dry, w); err != nil {
 			return text.Refuse("sheet.of", text.Name("material", l.Material), text.Because("why", err))
 		}
+		u += lastDigit(w, l.Target)
 		water.Add(water, new(big.Rat).Sub(l.Target.Rat(), l.Dry.Rat()))
 	}
 	if water.Sign() == 0 {
@@ -96,12 +97,22 @@ func (p *planner) wetten(sh *Sheet) error {
 	}
 	if m > sh.Slip.Water {
 		sh.Slip.Water = 0
-		p.say(text.New("sheet.moist-much", text.Grams("water", show(m))))
+		p.say(text.New("sheet.moist-much", text.Grams("water", m.Known(u))))
 		return nil
 	}
 	sh.Slip.Water -= m
-	p.say(text.New("sheet.moist", text.Grams("water", show(m))))
+	p.say(text.New("sheet.moist", text.Grams("water", m.Known(u))))
 	return nil
+}
+
+// lastDigit is what half of the last digit of a moisture makes of a mass: nobody measures it
+// finer than it is told.
+func lastDigit(w *big.Rat, of protocol.Mass) protocol.Mass {
+	u, places := of/200, 0
+	for n, _ := w.FloatPrec(); places < n && u > 0; places++ {
+		u /= 10
+	}
+	return u
 }
 
 // wet is Moistened of line i for an exact amount of grams.

@@ -30,10 +30,11 @@ func (p *planner) waysOut(base protocol.Mass) {
 }
 
 func within(good bool, u, limit protocol.Mass) text.Message {
+	is, may := u.Against(limit)
 	if good {
-		return text.New("sheet.within", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
+		return text.New("sheet.within", text.Grams("u", is), text.Grams("limit", may))
 	}
-	return text.New("sheet.beyond", text.Grams("u", show(u)), text.Grams("limit", show(limit)))
+	return text.New("sheet.beyond", text.Grams("u", is), text.Grams("limit", may))
 }
 
 // finer names every other scale here that would see more.
@@ -118,7 +119,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		if f.Verdict == Good && b > base {
 			l.Outs = append(l.Outs, Out{Kind: "larger", Scale: s.Name, Base: b, U: f.U, Good: true,
-				Words: text.New("sheet.out-larger", text.Exact("base", b, 0), text.Name("scale", s.Name), text.Said("limit", within(true, f.U, a.Of(t))), text.Grams("target", show(t))).String()})
+				Words: text.New("sheet.out-larger", text.Exact("base", b, 0), text.Name("scale", s.Name), text.Said("limit", within(true, f.U, a.Of(t))), text.Mass("target", t, min(t.Places(), s.Step.Places(), f.U.Digits()))).String()})
 			return
 		}
 		b++

@@ -395,7 +395,11 @@ func (p *planner) total(sh *Sheet) {
 			adds.Add(adds, l.Share)
 		}
 	}
-	size := text.New("sheet.total", text.Mass("base", sh.Base, 2), text.Share("additions", percent(adds)), text.Mass("dry", sh.Dry, 2))
+	base, dry := sh.SizePlaces(sh.Base), sh.SizePlaces(sh.Dry)
+	if p := protocol.Apart(sh.Base, sh.Dry, min(base, dry)); p > dry {
+		base, dry = p, p
+	}
+	size := text.New("sheet.total", text.Mass("base", sh.Base, min(base, sh.Base.Places())), text.Share("additions", percent(adds)), text.Mass("dry", sh.Dry, dry))
 	var wet text.Message
 	switch {
 	case sh.Slip.Wished:

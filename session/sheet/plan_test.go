@@ -74,7 +74,7 @@ func TestPlan(t *testing.T) {
 	assert.Equal(t, "Tidewrack, satin, cone 6 oxidation", sh.Title)
 	assert.Equal(t, mass("750g"), sh.Base)
 	assert.Equal(t, mass("789g"), sh.Dry, "750 g of base with 5.2 % of additions is 789 g dry")
-	assert.Contains(t, sh.Words[0], "750.00 g of base with 5.2 % of additions is 789.00 g dry")
+	assert.Contains(t, sh.Words[0], "750 g of base with 5.2 % of additions is 789 g dry")
 	var got []string
 	for _, l := range sh.Lines {
 		got = append(got, fmt.Sprintf("%s %s %s %s..%s %s %d", l.Material, l.Role, l.Target.Grams(1), l.Low.Grams(1), l.High.Grams(1), l.Verdict, l.Portions))

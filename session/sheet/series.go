@@ -174,7 +174,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 		s.Cups = append(s.Cups, cup)
 	}
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
-	words := []string{text.New("sheet.series", text.Count("count", len(s.Cups)), text.Grams("take", show(s.Cups[0].Take.Target)), text.Grams("base", show(k.base))).String()}
+	take := s.Cups[0].Take
+	p := protocol.Apart(take.Target, k.base, take.Target.Size(take.U))
+	words := []string{text.New("sheet.series", text.Count("count", len(s.Cups)), text.Mass("take", take.Target, p), text.Mass("base", k.base, min(p, k.base.Places()))).String()}
 	s.Swap = k.swap()
 	s.Words = append(append(words, s.Swap.words()...), s.Words...)
 	return s, nil

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/recipe"
 )
 
@@ -15,7 +16,7 @@ import (
 
 // Own is what of the target is weighed by itself: the rest comes with mixtures that
 // the material carries.
-func (l Line) Own() string { return l.aim(l.Target - l.Less) }
+func (l Line) Own() string { return l.aim(l.Target-l.Less, l.Allowed) }
 
 // Foreign is the unit where it is not the gram, to stand behind each figure.
 func (l Line) Foreign() string {
@@ -26,31 +27,33 @@ func (l Line) Foreign() string {
 }
 
 // LessShown and DryShown are what comes in a mixture, and what of a moist material is dry.
-func (l Line) LessShown() string { return l.shown(l.Less) }
-func (l Line) DryShown() string  { return l.shown(l.Dry) }
+func (l Line) LessShown() string { return l.aim(l.Less, l.Allowed) }
+func (l Line) DryShown() string  { return l.aim(l.Dry, l.Allowed) }
 
-// Exact is the target with the digits of the scale, mixtures and all.
-func (l Line) Exact() string { return l.aim(l.Target) }
+// Exact is the target, mixtures and all.
+func (l Line) Exact() string { return l.aim(l.Target, l.Allowed) }
 
-// aim shows what is to be weighed to within what is allowed, also where the scale cannot.
-func (l Line) aim(m protocol.Mass) string {
-	if l.Foreign() == "" && l.Allowed > 0 {
-		return m.Rounded(m.PlacesTo(l.Allowed, l.Step.Places()))
+// aim shows what is to be weighed to within so much, also where the scale cannot show it.
+func (l Line) aim(m, within protocol.Mass) string {
+	switch off := (m.Round(max(l.Step, 1)) - m).Abs(); {
+	case l.Allowed <= 0 || off <= within:
+		return m.In(l.Unit, l.Step)
+	case l.Foreign() == "":
+		return m.Rounded(m.PlacesTo(within, l.Step.Places()))
 	}
-	return l.shown(m)
+	return m.In(l.Unit, within)
 }
-
-func (l Line) shown(m protocol.Mass) string { return m.In(l.Unit, l.Step) }
 
 // Measure is the unit of all that is shown of the line: that of its scale.
 func (l Line) Measure() string { return string(cmp.Or(l.Unit, protocol.UnitGram)) }
 
-// Lowest and Highest are the first and the last reading of the scale that lie in the
-// band; where none does, they are the band itself.
-func (l Line) Lowest() string  { low, _ := l.readings(); return l.shown(low) }
-func (l Line) Highest() string { _, high := l.readings(); return l.shown(high) }
+// Lowest and Highest are the band as Marks has it.
+func (l Line) Lowest() string  { low, _ := l.readings(); return l.aim(low, l.Allowed/20) }
+func (l Line) Highest() string { _, high := l.readings(); return l.aim(high, l.Allowed/20) }
 
-func (l Line) readings() (low, high protocol.Mass) { return Marks(l.Low-l.Less, l.High-l.Less, l.Step) }
+func (l Line) readings() (low, high protocol.Mass) {
+	return Marks(l.Low-l.Less, l.High-l.Less, l.Step, l.Target-l.Less, l.Allowed)
+}
 
 // Doubt is the uncertainty with two digits that count.
 func (l Line) Doubt() string {
@@ -66,6 +69,25 @@ func (l Line) Doubt() string {
 	return new(big.Rat).SetFrac(n, new(big.Int).Exp(ten.Num(), big.NewInt(int64(places)), nil)).FloatString(places)
 }
 func (o Out) Doubt() string { return o.U.Doubt() }
+
+// SizePlaces is how many decimals a size of the sheet is shown with.
+func (s Sheet) SizePlaces(m protocol.Mass) int {
+	us := make([]protocol.Mass, len(s.Lines))
+	for i, l := range s.Lines {
+		us[i] = l.U
+	}
+	return m.Size(doubt.Together(us...))
+}
+
+// Sized writes a size as the scales show it: in their unit where all have the same, else
+// in grams.
+func (s Sheet) Sized(m protocol.Mass) string {
+	l := slices.MaxFunc(s.Lines, func(a, b Line) int { return cmp.Compare(a.Step, b.Step) })
+	if l.Foreign() == "" || slices.ContainsFunc(s.Lines, func(o Line) bool { return o.Measure() != l.Measure() }) {
+		return m.Rounded(s.SizePlaces(m)) + " g"
+	}
+	return m.In(l.Unit, l.Step) + " " + l.Measure()
+}
 
 var ten = big.NewRat(10, 1)
 
@@ -165,15 +187,4 @@ func percent(r *big.Rat) string {
 		return d
 	}
 	return r.FloatString(3)
-}
-
-// show writes a mass for people with three figures at least: three decimals from
-// a gram up, more below.
-func show(m protocol.Mass) string {
-	places := 3
-	for limit := protocol.Gram; places < protocol.GramPlaces && m.Abs() < limit; limit /= 10 {
-		places++
-	}
-	s := m.Rounded(places)
-	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }

@@ -224,6 +224,8 @@ type Lot struct {
 	Currency string        `json:"currency,omitempty"`
 	Need     protocol.Mass `json:"need"` // as weighed, with what mixtures waste
 	Has      protocol.Mass `json:"has,omitzero"`
+	Takes    string        `json:"-"` // Need and Has in grams, as they are shown
+	Holds    string        `json:"-"`
 	Short    bool          `json:"short,omitempty"`  // it holds less than is needed
 	Others   []string      `json:"others,omitempty"` // marks of the other lots of it that hold something
 	Words    string        `json:"words,omitempty"`  // what is wrong, and what else there is

@@ -404,13 +404,26 @@ func (s *Stock) Choose(t *material.Table, name string, dry protocol.Mass) (Lot, 
 	return best, true
 }
 
+// Shown writes a mass of the lot with as many decimals as it was last counted with: what was
+// weighed out of it since is known better than that.
+func (l Lot) Shown(m protocol.Mass) string { return m.Rounded(l.places()) }
+
+func (l Lot) places() int {
+	for _, e := range slices.Backward(l.Entries) {
+		if is, err := protocol.ParseMass(e.New); e.Field == "amount" && err == nil {
+			return is.Places()
+		}
+	}
+	return l.Came.Places()
+}
+
 // Trouble says what is wrong with a lot by itself; "" where nothing is.
 func (l Lot) Trouble() string {
 	if l.Left < 0 {
-		return text.New("stock.below-zero", text.Exact("mass", -l.Left, 0)).String()
+		return text.New("stock.below-zero", text.Mass("mass", -l.Left, protocol.Apart(l.Left, 0, l.places()))).String()
 	}
 	if l.NotKnown > 0 {
-		return text.New("stock.not-known", text.Exact("mass", l.NotKnown, 0)).String()
+		return text.New("stock.not-known", text.Mass("mass", l.NotKnown, protocol.Apart(l.NotKnown, 0, l.places()))).String()
 	}
 	return ""
 }
