@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
 	"tared/session/question"
@@ -101,7 +102,8 @@ func (t *change) nextCup() bool {
 	t.put(batch.CupMark(r.Tub.Mark, p.Series.Cup), by, p)
 	t.Tell(text.New("notice.cup", text.Count("cup", int(p.Series.Cup)), text.Count("cups", int(p.Series.Cups)), text.Name("label", p.Series.Label)))
 	if take := p.Mixes[0].Take; r.Left < take.Low {
-		t.Tell(text.New("notice.tub-short", text.Mass("left", max(r.Left, 0), 1), text.Mass("need", take.Target, 1)))
+		p := protocol.Apart(max(r.Left, 0), take.Target, 1)
+		t.Tell(text.New("notice.tub-short", text.Mass("left", max(r.Left, 0), p), text.Mass("need", take.Target, p)))
 	}
 	return true
 }

@@ -141,7 +141,8 @@ func (n *Batch) materialWords(l Line, say func(text.Message)) {
 	case l.Verdict == "skipped":
 		say(text.New("record.left-at", text.Name("material", l.Material), text.Mass("delivered", l.Delivered.Mass, l.Delivered.Places), text.Mass("target", l.Target.Mass, l.Target.Places)))
 	case l.Verdict == string(doubt.Cannot):
-		say(text.New("record.cannot-tell", text.Name("material", l.Material), text.Grams("allowed", l.Allowed.Doubt()), text.Grams("u", l.U.Doubt())))
+		u, allowed := l.U.Against(l.Allowed.Mass)
+		say(text.New("record.cannot-tell", text.Name("material", l.Material), text.Grams("allowed", allowed), text.Grams("u", u)))
 	case l.Verdict == "over" && l.Beyond:
 		say(text.New("record.over", text.Name("material", l.Material), text.Mass("off", off.Mass, off.Places), text.Share("percent", percent)))
 	case l.Verdict == "over":

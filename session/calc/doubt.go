@@ -54,9 +54,9 @@ func runDoubt(g given) (Answer, error) {
 	load := g["load"].mass
 	own, span, u := doubt.RootUp(s.Reading()), s.Span(load), s.U(load)
 	var a Answer
-	a.Words = fmt.Sprintf("A net weight of %s is known to ± %s.", show(load), showUp(u))
-	a.fact("reading and repeatability", showUp(own))
-	a.fact("span of the scale", showUp(span))
+	a.Words = fmt.Sprintf("A net weight of %s is known to ± %s g.", show(load), u.Doubt())
+	a.fact("reading and repeatability", own.Doubt()+" g")
+	a.fact("span of the scale", span.Doubt()+" g")
 	switch {
 	case !s.Vouched():
 		a.Notes = append(a.Notes, "Nothing is known of the span: name the class of the scale, or put a known weight on.")
@@ -84,7 +84,7 @@ func runDoubtOfPart(g given) (Answer, error) {
 	}
 	u := p.Uncertainty(s)
 	var a Answer
-	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s of it.", show(p.Take), show(protocol.Mass(p.N)*p.Need), show(p.Need), showUp(u))
+	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s g of it.", show(p.Take), show(protocol.Mass(p.N)*p.Need), show(p.Need), u.Doubt())
 	a.fact("of what is needed", percent(quo(u.Rat(), p.Need.Rat())))
 	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s: built up in portions, each as much as is there already, and put through a sieve. A mixture that was only stirred can be far worse.", percent(sheet.Mixing)))
 	a.mass("expanded_uncertainty_g", u)

@@ -34,7 +34,7 @@ func runLeast(g given) (Answer, error) {
 		percent(share), showUp(got[2]), showUp(got[0]), showUp(got[1]))
 	a.fact("by step", showUp(got[0]))
 	a.fact("by repeatability", showUp(got[1])+", with a spread of "+plain(used)+" g")
-	a.fact("by uncertainty", showUp(got[2])+", U "+show(U))
+	a.fact("by uncertainty", showUp(got[2])+", U "+U.Doubt()+" g")
 	if assumed {
 		a.Notes = append(a.Notes, "The spread was not given: half a step is assumed for the uncertainty, 0.41 step for the repeatability. Measure it: ten weighings of one weight, and their standard deviation.")
 	}

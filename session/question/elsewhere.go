@@ -44,7 +44,8 @@ func Fits(b *batch.Batch, i int, p *pan.Pan) (l fact.Line, why text.Message) {
 	case v == sheet.Good, p.Name() == st.Named: // back to where the sheet wanted it
 	case l.U <= st.U && p.Step() <= max(b.Scale(st.Scale).Step, 1): // not worse than the one that it named
 	default:
-		return l, text.New("ask.not-accurate", text.Name("scale", p.Name()), text.Name("material", st.Name()), text.Mass("u", l.U, d+1), text.Mass("limit", may, d+1))
+		u, limit := l.U.Against(may)
+		return l, text.New("ask.not-accurate", text.Name("scale", p.Name()), text.Name("material", st.Name()), text.Grams("u", u), text.Grams("limit", limit))
 	}
 	return l, why
 }
