@@ -141,9 +141,9 @@ func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
 	c := r.view(0)
 	assert.Empty(t, c.Doing)
 	// s: the squares of the four tenths are 0.04 g2, over nine: s = 0.0667 g.
-	// USP <41>: 2000 s = 133.4 g.
+	// USP <41>: 2000 s = 133.4 g, told with two digits, rounded up.
 	assert.Contains(t, c.Spread, "10 placings of 100.0 g: repeatability s = 0.067 g, range 0.2 g")
-	assert.Contains(t, c.Spread, "133.34 g by USP <41>")
+	assert.Contains(t, c.Spread, "140 g by USP <41>")
 	assert.True(t, c.Used)
 	assert.Equal(t, "never", c.State, "repeatability is no check of the mass")
 	s := r.b.known()[0].Spread

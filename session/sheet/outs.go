@@ -160,27 +160,28 @@ func (p *planner) dilute(i int) {
 	if !ok {
 		return
 	}
+	u := p.scales[k].u
 	a.Material, a.Carrier, a.Scale = l.Material, p.lines[c].Material, l.Scale
-	a.Steps = a.words(p.lines[c].Target)
+	a.Steps = a.words(p.lines[c].Target, u)
 	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a,
-		Words: text.New("sheet.out-dilute", text.Exact("weigh", a.Weigh, 0), text.Name("material", a.Material), text.Exact("dilute", a.Dilute, 0), text.Name("carrier", a.Carrier),
-			text.Exact("take", a.Take, 0), text.Exact("less", a.Less, 0), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()})
+		Words: text.New("sheet.out-dilute", text.Mass("weigh", a.Weigh, a.Weigh.Size(u)), text.Name("material", a.Material), text.Mass("dilute", a.Dilute, a.Dilute.Size(u)), text.Name("carrier", a.Carrier),
+			text.Mass("take", a.Take, a.Take.Size(u)), text.Mass("less", a.Less, a.Less.Size(u)), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()})
 }
 
-// words are the steps at the bench.
-func (a Aliquot) words(carrier protocol.Mass) []string {
+// words are the steps at a bench whose scale has this U.
+func (a Aliquot) words(carrier, u protocol.Mass) []string {
 	s := []string{
-		text.New("sheet.step-weigh", text.Exact("weigh", a.Weigh, 0), text.Name("material", a.Material), text.Number("times", strconv.FormatInt(a.N, 10))).String(),
-		text.New("sheet.step-carrier", text.Exact("dilute", a.Dilute, 0), text.Name("carrier", a.Carrier)).String(),
+		text.New("sheet.step-weigh", text.Mass("weigh", a.Weigh, a.Weigh.Size(u)), text.Name("material", a.Material), text.Number("times", strconv.FormatInt(a.N, 10))).String(),
+		text.New("sheet.step-carrier", text.Mass("dilute", a.Dilute, a.Dilute.Size(u)), text.Name("carrier", a.Carrier)).String(),
 	}
 	// As much as is there already, so that a little is never lost in a lot.
 	there := a.Weigh
 	for i, add := range Geometric(a.Weigh, a.Dilute) {
 		there += add
-		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.Mass("add", add, 1), text.Name("carrier", a.Carrier), text.Mass("there", there, 1)).String())
+		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.Mass("add", add, add.Size(u)), text.Name("carrier", a.Carrier), text.Mass("there", there, there.Size(u))).String())
 	}
 	return append(s,
-		text.New("sheet.step-take", text.Exact("take", a.Take, 0), text.Exact("need", a.Need, 0), text.Name("material", a.Material), text.Exact("less", a.Less, 0), text.Name("carrier", a.Carrier)).String(),
-		text.New("sheet.step-instead", text.Exact("weigh", carrier-a.Less, 0), text.Name("carrier", a.Carrier), text.Exact("instead", carrier, 0)).String(),
-		text.New("sheet.step-label", text.Exact("left", a.Total-a.Take, 0), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
+		text.New("sheet.step-take", text.Mass("take", a.Take, a.Take.Size(u)), text.Grams("need", a.Need.Known(a.U)), text.Name("material", a.Material), text.Mass("less", a.Less, a.Less.Size(u)), text.Name("carrier", a.Carrier)).String(),
+		text.New("sheet.step-instead", text.Mass("weigh", carrier-a.Less, (carrier - a.Less).Size(u)), text.Name("carrier", a.Carrier), text.Mass("instead", carrier, carrier.Size(u))).String(),
+		text.New("sheet.step-label", text.Mass("left", a.Total-a.Take, (a.Total - a.Take).Size(u)), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
 }
