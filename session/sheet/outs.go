@@ -182,6 +182,6 @@ func (a Aliquot) words(carrier, u protocol.Mass) []string {
 	}
 	return append(s,
 		text.New("sheet.step-take", text.Mass("take", a.Take, a.Take.Size(u)), text.Grams("need", a.Need.Known(a.U)), text.Name("material", a.Material), text.Mass("less", a.Less, a.Less.Size(u)), text.Name("carrier", a.Carrier)).String(),
-		text.New("sheet.step-instead", text.Mass("weigh", carrier-a.Less, (carrier - a.Less).Size(u)), text.Name("carrier", a.Carrier), text.Mass("instead", carrier, carrier.Size(u))).String(),
-		text.New("sheet.step-label", text.Mass("left", a.Total-a.Take, (a.Total - a.Take).Size(u)), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
+		text.New("sheet.step-instead", text.Mass("weigh", carrier-a.Less, (carrier-a.Less).Size(u)), text.Name("carrier", a.Carrier), text.Mass("instead", carrier, carrier.Size(u))).String(),
+		text.New("sheet.step-label", text.Mass("left", a.Total-a.Take, (a.Total-a.Take).Size(u)), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
 }
