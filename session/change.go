@@ -51,13 +51,21 @@ func (t *change) Tell(m text.Message) {
 
 // ask raises a question about a pan; raw are the lines that it rests on.
 func (t *change) ask(q *question.Question, p *pan.Pan, before, after protocol.Mass, raw ...string) {
-	t.s.asked = question.Case{Question: q, Scale: p.Name(), Before: before, After: after, Raw: raw, Carried: p.Carried()}
+	t.raise(question.Case{Question: q, Scale: p.Name(), Before: before, After: after, Raw: raw, Carried: p.Carried()})
+}
+
+// raise puts a case in place of what a pan raised before, and of an answer to it.
+func (t *change) raise(c question.Case) {
+	if was := t.s.asked; t.s.meant == question.Said && (was.Question != c.Question || was.Scale != c.Scale) {
+		t.s.meant = ""
+	}
+	t.s.asked = c
 }
 
 // settleQuestion drops what is asked about a scale; of some questions only, where they
 // are named.
 func (t *change) settleQuestion(scale string, only ...*question.Question) {
 	if q := t.s.asked; q.Question != nil && q.Scale == scale && (len(only) == 0 || slices.Contains(only, q.Question)) {
-		t.s.asked = question.Case{}
+		t.raise(question.Case{})
 	}
 }

@@ -92,13 +92,13 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 			return err
 		}
 	}
-	if q.When == nil && a.Word == question.Typed && c.Rest != "" {
+	if a.Sure != nil && c.Rest != question.Yes {
 		try := *t
 		try.s.Pans = slices.Clone(t.s.Pans)
 		if q.Pan != nil {
 			q.Pan = try.s.pan(q.Pan.Name())
 		}
-		t.s.meant, t.s.behind = "said", c.Rest
+		t.s.meant, t.s.behind = question.Said, strings.TrimSpace(a.Word+" "+c.Rest)
 		return try.give(q, a, c.Rest)
 	}
 	return t.give(q, a, c.Rest)
@@ -107,7 +107,7 @@ func (t *change) answer(q *question.Scene, a question.Answer, c Command) error {
 // give gives an answer to a question.
 func (t *change) give(q *question.Scene, a question.Answer, behind string) error {
 	if q.When == nil {
-		t.s.asked = question.Case{}
+		t.raise(question.Case{})
 	}
 	q.Bench = t
 	return a.Do(q, behind)
@@ -132,9 +132,10 @@ func (t *change) carry(w word, c Command) error {
 
 // CarryOut carries out a word that was asked about.
 func (t *change) CarryOut(word, behind string) error {
-	if q := t.s.question(); word == "said" && q != nil {
-		a, _ := q.Choice(question.Typed)
-		return t.give(q, a, behind)
+	if q := t.s.question(); word == question.Said && q != nil {
+		word, rest, _ := strings.Cut(behind, " ")
+		a, _ := q.Choice(word)
+		return t.give(q, a, rest)
 	}
 	return vocabulary[word].do(t, Command{Word: word})
 }
@@ -186,7 +187,7 @@ func (t *change) abandon(c Command) error {
 	}
 	t.Record(fact.Noted{Text: c.Rest})
 	t.Record(t.s.Batch.Closing(true))
-	t.s.asked = question.Case{}
+	t.raise(question.Case{})
 	if !batch.ClosesSeries(c.Rest) {
 		t.nextCup()
 	}
@@ -235,7 +236,7 @@ func (t *change) undo(c Command) error {
 		t.Record(void)
 		t.Tell(text.New("notice.undone", text.Exact("amount", last.Delivered, 0), text.Name("material", st.Name())))
 	}
-	t.s.asked = question.Case{}
+	t.raise(question.Case{})
 	return nil
 }
 
@@ -245,7 +246,7 @@ func (t *change) skip(c Command) error {
 		return text.Refuse("command.skip-over", text.Name("material", st.Name()))
 	}
 	t.Record(fact.Decided{Question: "material", Answer: "skip", Material: st.Material, Words: c.Rest, Amount: st.Delivered})
-	t.s.asked = question.Case{}
+	t.raise(question.Case{})
 	if p := t.s.pan(st.Scale); p != nil && p.On() == pan.Container && p.Content() > p.Steps(pan.ZeroSlack) {
 		p.Untare() // what is in it is none of the next material
 	}
@@ -324,8 +325,14 @@ func (t *change) again(Command) error {
 	return nil
 }
 
-// By, ActAs and InWork, with what else is exported here, are the bench as the answers to
+// By, ActAs, InWork and InTurn, with what else is exported here, are the bench as the answers to
 // its questions see it.
 func (t *change) By() string        { return t.by }
 func (t *change) ActAs(name string) { t.by = name }
 func (t *change) InWork() bool      { return t.s.open() }
+
+// InTurn reports whether the step in work is weighed on a pan.
+func (t *change) InTurn(p *pan.Pan) bool {
+	_, q := t.s.current()
+	return q == p
+}

@@ -7,6 +7,7 @@ import (
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/guide"
 	"tared/session/question"
 	"tared/session/text"
 )
@@ -269,7 +270,7 @@ func (t *change) returned(p *pan.Pan) {
 		ask(question.LittleMissing)
 	case question.LiftedTooSoon.Raised(p):
 		ask(question.LiftedTooSoon)
-	case question.CameBackPartly.Raised(p):
+	case !guide.Clings(p.Content(), in, t.s.aim(t.s.Batch.StepOf(l.Material)).Clings, p.Step()):
 		ask(question.CameBackPartly)
 	default:
 		t.Weigh(p, question.Weighing{Before: p.Lift().Before, After: after, How: "tipped", Raw: raw})
@@ -285,6 +286,7 @@ func (t *change) stands(p *pan.Pan) {
 		return
 	}
 	_, q := t.s.current()
+	same := (p.Gross() - before).Abs() <= p.Steps(pan.SameSlack)
 	proven := func(why text.Message) {
 		t.settleQuestion(p.Name())
 		if t.liftOn(p) != nil { // it was back before the gap, and nobody had said yet what went in
@@ -297,12 +299,10 @@ func (t *change) stands(p *pan.Pan) {
 		t.Tell(why)
 	}
 	switch {
-	case (p.Gross()-before).Abs() <= p.Steps(pan.SameSlack) && !p.Noted():
-		proven(text.New("notice.same-reading"))
-	case p.Proven() && p.Gross() >= p.Vessel().Base-p.Steps(pan.SameSlack) && p.Gross() >= before-p.Steps(pan.SameSlack):
-		// The pan was seen empty since the gap and its zero is known, so the weight
-		// of the container still holds.
+	case same && p.Proven(): // the pan was seen empty since the gap, and its zero is known
 		proven(text.New("notice.zero-holds"))
+	case same && !p.Noted():
+		proven(text.New("notice.same-reading"))
 	case q != p:
 		p.Forget()
 	case question.LeftInGap.Raised(p):

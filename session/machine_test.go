@@ -316,7 +316,7 @@ func TestLifts(t *testing.T) {
 		r.set("bench", "0")
 		r.set("bench", "123.4")
 		require.Equal(t, "swapped", r.s.View().Asked.Question)
-		r.must("keep")
+		r.must("keep yes")
 		require.Equal(t, g("84.6"), r.lastPortion().Delivered)
 		require.Equal(t, "Whiting", r.s.View().Now.Material)
 	})

@@ -159,6 +159,7 @@ func (h *obedient) obey(n NowView) {
 		}
 		h.then(time.Second, func() { h.empties(on); h.put(on) })
 		h.rest(3 * time.Second)
+		h.since = h.p.now // and it is given time
 	case "bench.good", "bench.cannot":
 		switch {
 		case !h.off[on]:
@@ -299,8 +300,10 @@ func (h *obedient) answer(v View) {
 	h.p.say(v.Asked.Answers[0].Word)
 }
 
-// near reports whether a number told about is the true one, as far as a person sees.
-func near(told, really float64) bool { return math.Abs(told-really) <= 0.4+0.03*math.Abs(really) }
+// near reports whether a number told about is the true one, as far as the scale shows it.
+func near(told, really, step float64) bool {
+	return math.Abs(told-really) <= 4*step+0.03*math.Abs(really)
+}
 
 // true reports whether an answer is true, and what to say behind its word.
 func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
@@ -312,7 +315,10 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	went := p.unrecorded(v, material)
 	amount := grams(p.s.asked.Before - p.s.asked.After) // the same
 	in, same := p.inCup(on), p.cup[on] == p.tared[on]
-	none, back, away := went < 0.4, !h.off[on], p.world.Waste() > 0.4
+	step := grams(p.s.pan(on).Step())
+	near := func(told, really float64) bool { return near(told, really, step) }
+	little := 4 * step
+	none, back, away := went < little, !h.off[on], p.world.Waste() > little
 	if want, ok := p.prefer[q]; ok {
 		return "", a.Word == want
 	}
@@ -320,29 +326,34 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case a.Word == "not-known":
 		return "", true
 	case a.Word == question.Typed:
-		return fmt.Sprintf(" %.1fg", went), !none
+		return fmt.Sprintf(" %.*fg", p.s.pan(on).Step().Places(), went), !none
 	}
 	switch q + " " + a.Word {
 	case "reminder yes":
 		return " Mara", true
 	case "confirm yes":
 		return " Ines", true
-	case "said yes":
-		return "", near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
-	case "said no":
-		return "", !near(grams(g(strings.TrimSuffix(p.s.behind, "g"))), went)
+	case "said yes", "said no": // what was answered
+		word, behind, _ := strings.Cut(p.s.behind, " ")
+		if word == question.Typed {
+			ok = near(grams(g(strings.TrimSuffix(behind, "g"))), went)
+		} else {
+			v.Asked = &AskedView{Question: p.s.asked.Key}
+			_, ok = h.true(v, AnswerView{Word: word})
+		}
+		return "", ok == (a.Word == question.Yes)
 	case "same yes":
 		return "", p.names == nil
 	case "same no":
 		return "", p.names != nil
 	case "paused resume", "mix yes", "overpour keep", "skip no", "undo no", "done no": // nobody meant it
 		return "", true
-	case "tare keep": // same, not set to zero: count what it shows
-		return "", same && near(grams(p.s.pan(on).Content()), in)
-	case "tare again": // empty, and, where it says so, none of the last pour went in
-		return "", in < 0.4 && (a.Label.Code != "ask.tare-again-nothing-tipped" || none)
+	case "tare keep": // same, nothing tipped, not set to zero: count what it shows
+		return "", same && none && near(grams(p.s.pan(on).Content()), in)
+	case "tare again": // empty, and none of the last pour went in
+		return "", in < little && none
 	case "tare done":
-		return "", in < 0.4 && near(grams(p.s.asked.Before-p.s.pan(on).Vessel().Base), went)
+		return "", in < little && near(grams(p.s.asked.Before-p.s.pan(on).Vessel().Base), went)
 	case "gone keep", "little keep", "lighter keep":
 		return "", near(amount, went) && !none && (q != "lighter" || same)
 	case "gone again": // it was taken out
@@ -354,15 +365,15 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case "swapped keep":
 		return "", back && same && !none && near(amount, went)
 	case "swapped again":
-		return "", back && !same && in < 0.4
+		return "", back && !same && in < little
 	case "heavier keep":
 		return "", back && same && none
 	case "heavier again":
-		return "", back && !same && in < 0.4 && !none
+		return "", back && !same && in < little && !none
 	case "partly keep":
 		return "", back && same && near(grams(p.s.pan(on).Content()), in)
 	case "partly again":
-		return "", back && !same && in < 0.4
+		return "", back && !same && in < little
 	case "thing again":
 		return "", p.thing
 	case "thing keep":
@@ -370,11 +381,11 @@ func (h *obedient) true(v View, a AnswerView) (rest string, ok bool) {
 	case "crept keep":
 		return "", near(grams(p.s.asked.After), in)
 	case "crept again", "which again", "early again":
-		return "", in < 0.4 || p.world.Holds(on, material) < 0.4
+		return "", in < little || p.world.Holds(on, material) < little
 	case "which keep", "early keep":
-		return "", p.world.Holds(on, material) > 0.4
+		return "", p.world.Holds(on, material) > little
 	case "unsettled keep": // about so much
-		return "", !none && math.Abs(amount-went) < math.Max(5, went/10)
+		return "", !none && math.Abs(amount-went) < math.Max(50*step, went/10)
 	case "strayed keep":
 		return "", !none && near(amount, went)
 	case "unsettled again", "strayed again":

@@ -233,9 +233,10 @@ func (p *proof) run(sc scene, longest time.Duration) {
 
 // compare holds the bucket against the record, material by material.
 func (p *proof) compare() {
-	allowed, unknown := map[string]float64{}, map[string]bool{}
+	allowed, step, unknown := map[string]float64{}, map[string]float64{}, map[string]bool{}
 	for _, f := range p.facts {
 		if v, ok := f.Body.(fact.Portion); ok {
+			step[v.Material] = max(step[v.Material], grams(v.Step))
 			allowed[v.Material] += worth(v.Step, v.U)
 			if v.How == "not-returned" {
 				allowed[v.Material] += 0.5 // what clings is not seen
@@ -245,8 +246,8 @@ func (p *proof) compare() {
 	}
 	for _, st := range p.s.Batch.Steps {
 		in, says := p.world.Bucket(st.Material), grams(st.Delivered)
-		if math.Abs(in-says) > allowed[st.Material]+0.15 && !unknown[st.Material] {
-			p.blame("%s: %.1f g in the bucket, %.1f g in the record (±%.2f)", st.Material, in, says, allowed[st.Material]/2)
+		if math.Abs(in-says) > allowed[st.Material]+1.5*step[st.Material] && !unknown[st.Material] {
+			p.blame("%s: %.2f g in the bucket, %.2f g in the record (±%.2f)", st.Material, in, says, allowed[st.Material]/2)
 		}
 	}
 }

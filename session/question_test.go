@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -249,7 +250,8 @@ func TestEachAnswerIsTakenAndTold(t *testing.T) {
 					a = AnswerView{Word: question.Yes}
 				}
 				c := ParseCommand(strings.TrimSpace(a.Word + " " + behind[a.Needs]))
-				if vocabulary[a.Word].once && c.Rest == "" {
+				k := slices.IndexFunc(q.Answers, func(own question.Answer) bool { return own.Word == a.Word && own.Sure != nil })
+				if (vocabulary[a.Word].once || k >= 0) && c.Rest == "" {
 					c.Rest = question.Yes // else it is asked whether it is meant
 				}
 				if a.Word == question.Anew {

@@ -287,6 +287,7 @@ func scenes() []scene {
 	add(16, "a cup 8 g heavier comes back", scene{acts: swapCup("bench", "Whiting", 126.4)})
 	add(16, "a cup 8 g lighter comes back", scene{acts: swapCup("bench", "Whiting", 110.4)})
 	add(16, "a cup 32 g lighter comes back for another", scene{acts: swapCup("bench", "Whiting", 86.0)})
+	add(16, "a cup 1.2 g heavier comes back", scene{acts: swapCup("bench", "Whiting", 119.6)})
 	add(16, "a second tip, 4 g stayed in", secondTip(4))
 	add(16, "a second tip, 25 g stayed in", secondTip(25))
 
@@ -311,6 +312,27 @@ func scenes() []scene {
 		})}}})
 	add(17, "one step of flicker at the low mark", flickers(594))
 	add(17, "one step of flicker at the high mark", flickers(607))
+
+	// Two at once.
+	add(16, "killed, tipped while it was down, and a cup 50 g heavier comes back", scene{acts: []act{
+		{half("Quartz"), off(8*time.Second, all(tipsAnyhow("bench"), func(p *proof) {
+			p.hands.then(1500*time.Millisecond, func() { p.exchange("bench", 170.2) })
+		}))}}})
+	add(15, "the tare key in mid-pour, and again while more runs", scene{bare: true, rate: 5, acts: []act{
+		{half("Whiting"), keyAtOnce(sim.TareKey)},
+		{func(p *proof) bool { return later(time.Second)(p) && p.hands.pouring != "" && p.inCup("bench") > 50 }, keyAtOnce(sim.TareKey)}}})
+	add(15, "the tare key as powder runs, and the cable out after that", scene{bare: true, rate: 8, model: noFlag, begin: thereAlready, acts: []act{
+		{runs("Whiting", 0.12), keyAtOnce(sim.TareKey)}, {half("Quartz"), cableOut(6 * time.Second)}}})
+	add(15, "the tare key while the display is held, and tipped while the cable was out", scene{bare: true, rate: 2, begin: thereAlready, acts: []act{
+		{func(p *proof) bool { return runs("Quartz", 0.55)(p) }, displayHeld("bench", 850*time.Millisecond, func(p *proof) {
+			p.hands.then(850*time.Millisecond, func() { keyAtOnce(sim.TareKey)(p) })
+		})},
+		{later(3 * time.Second), all(cableOut(4*time.Second), tipsAnyhow("bench"))}}})
+	add(2, "the display is held while the cup comes back, and the next is weighed elsewhere", scene{
+		lines: []fact.Line{line("Whiting", "base", "60.0", "0.6", "bench"), line("Cobalt oxide", "strong", "1.30", "0.03", "fine")},
+		acts: []act{{func(p *proof) bool { return p.hands.tipped["bench"] && !p.hands.off["bench"] }, func(p *proof) {
+			p.hands.then(200*time.Millisecond, func() { displayHeld("bench", 4*time.Second, func(*proof) {})(p) })
+		}}}})
 
 	add(18, "undo after enlarge", scene{begin: func(p *proof) { p.prefer["overpour"] = "enlarge" }, acts: []act{
 		{half("Whiting"), overshoot("bench", "Whiting", 35)},

@@ -66,7 +66,7 @@ func (t *change) Weigh(p *pan.Pan, w question.Weighing) {
 // left decides what a portion left in the container: it clings there, or is still to go
 // in.
 func (t *change) left(p *pan.Pan, w question.Weighing, got protocol.Mass, material string, now batch.Step) {
-	if v := p.Vessel(); w.How == "tipped" && w.Left == 0 && v.Weight > 0 && v.Clung == 0 {
+	if v := p.Vessel(); w.How == "tipped" && w.After-v.Base <= got/100*guide.MostClings && v.Weight > 0 && v.Clung == 0 {
 		t.s.Learnt = t.s.Learnt.Tipped(material, v.Weight, w.After)
 	}
 	p.Took()
@@ -205,7 +205,7 @@ func keyed(step protocol.Mass, keys int) *big.Rat {
 // tares what stands there now.
 func (t *change) CorrectLast(p *pan.Pan, by protocol.Mass, how string) {
 	of := p.Left()
-	t.s.asked = question.Case{}
+	t.raise(question.Case{})
 	b := t.s.Batch
 	if k := slices.IndexFunc(b.Takes, func(k batch.Take) bool { return k.Seq == of.Of }); k >= 0 {
 		k := b.Takes[k]

@@ -273,6 +273,7 @@ func undoKey(p *Pan, _ look) {
 	p.carry(Inferred, -p.key.By)
 	p.key.Count = max(p.key.Count-1, 0)
 	p.lift.Before, p.lift.Raw, p.lift.Sure = p.key.gross, p.key.raw, true
+	p.most = most{} // what was shown since then was that much too much
 }
 
 // noteFall keeps what stood there before a fall that nobody saw.
@@ -393,8 +394,8 @@ func loseZero(p *Pan, l look) {
 	p.gap = gap{expect: p.gap.expect, expects: p.gap.expects, moved: true}
 	if backFromBelow(p, l) {
 		p.gap.low = l.low - p.Carried()
-		if p.motion.top > p.Steps(SameSlack) {
-			p.lift.doubt() // it may have been poured after the key
+		if p.motion.top > p.Steps(SameSlack) || p.rest.rose {
+			p.lift.doubt() // it may have been poured after the key, or while it was pressed
 		}
 	}
 	p.key.open = false

@@ -24,19 +24,25 @@ type LastKey struct {
 	gross    protocol.Mass // before it
 	raw      string        // the line that gross rests on
 	held     protocol.Mass // a small jump to zero that may be a key; 0: none
+	moving   bool          // it was not at rest
 	lines    int           // since then
 	open     bool          // it is not seen yet that nothing moved while it was pressed,
 	at       time.Time     // which was then ...
 	shown    protocol.Mass // ... and this was shown
 }
 
-// wait judges the lines after a small jump to zero: hands would have gone on.
+// wait judges the lines after a jump to zero that is small, or was not at rest: hands
+// would have gone on. What moved while a key was pressed moves a little further.
 func (k *LastKey) wait(u scale.Update) (by protocol.Mass, s sight) {
-	if k.lines++; u.Mass.Abs() > u.Step {
+	low, high, s := -u.Step, u.Step, keySeen
+	if k.moving {
+		low, high, s = min(low, -k.held.Abs()/8), k.held.Abs(), keyMoving
+	}
+	if k.lines++; u.Mass < low || u.Mass > high {
 		k.held, k.lines = 0, 0
 	} else if k.lines == heldLines {
 		by, k.held, k.lines = k.held, 0, 0
-		return by, keySeen
+		return by, s
 	}
 	return 0, nothing
 }
@@ -100,7 +106,11 @@ func (p *Pan) zeroed(u scale.Update, by protocol.Mass) sight {
 		unclear = small || unsteady
 	}
 	if unclear && straight && u.Mass == 0 && by.Abs() > p.Steps(SameSlack) {
-		p.key.held, p.key.lines = by, 0
+		p.key.held, p.key.moving, p.key.lines = by, false, 0
+		return nothing
+	}
+	if ran := max(p.ran(u.At), 0); tared && unsteady && !small && u.Mass.Abs() <= u.Step+ran && (by > 0 || -by > p.Steps(LeastContainer)+3*ran) {
+		p.key.held, p.key.moving, p.key.lines = by, true, 0
 		return nothing
 	}
 	if u.Mass.Abs() > u.Step || small || unsteady {

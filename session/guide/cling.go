@@ -20,9 +20,18 @@ type Clung struct {
 // the heavier already is taken for powder, and less is reckoned with, never more.
 const sameVessel = 100
 
-// mostClings is the largest share of a portion that is reckoned with, in a hundred (from
-// the simulated hands; common practice, no source).
-const mostClings = 3
+// Of what was poured, in a hundred: so much clings in any container, and no more than so
+// much in one that was learnt (from the simulated hands; common practice, no source).
+const (
+	anyClings  = 1
+	MostClings = 3
+)
+
+// Clings reports whether what is left of a portion may be what clings, and not powder
+// that was left, or the weight of another container. reckoned is what was to stay.
+func Clings(left, portion, reckoned, step protocol.Mass) bool {
+	return left <= max(5*step, portion/100*anyClings, min(reckoned*3/2+2*step, portion/100*MostClings))
+}
 
 // of finds what is known of a container that weighs so much; nil: nothing.
 func (l Learnt) of(vessel protocol.Mass) []Clung {
@@ -65,7 +74,7 @@ func (l Learnt) Allow(a Aim, material string, strong bool, vessel, base protocol
 		if c.Material != material {
 			continue
 		}
-		by := min(c.Amount-max(base-c.Vessel, 0), a.Target/100*mostClings)
+		by := min(c.Amount-max(base-c.Vessel, 0), a.Target/100*MostClings)
 		by = max(by, (a.Low-a.Target)/2) // what stuck there before may stick there still
 		if strong {
 			by = min(by, a.High-a.Target)

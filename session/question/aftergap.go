@@ -20,12 +20,7 @@ var AfterGap = &Question{
 			s.Bench.Tare(s.Pan, "answered")
 			return nil
 		}},
-		{Word: Again, Label: func(s *Scene) text.Message {
-			if pouredBefore(s) {
-				return text.New("ask.tare-again-nothing-tipped")
-			}
-			return text.New("ask.tare-again")
-		}, Do: func(s *Scene, _ string) error {
+		{Word: Again, Label: says(text.New("ask.tare-again")), Do: func(s *Scene, _ string) error {
 			s.decide(Again, 0)
 			return s.tareAsItStands("answered")
 		}},

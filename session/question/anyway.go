@@ -1,6 +1,7 @@
 package question
 
 import (
+	"tared/protocol"
 	"tared/scale/pan"
 	"tared/session/batch"
 	"tared/session/text"
@@ -12,7 +13,7 @@ const NotKnown = batch.Unknown
 // anyway are the two answers that a question about a pan has besides its own: whatever
 // hands did, one of all is true.
 var anyway = []Answer{
-	{Word: Typed, Needs: "mass", Label: says(text.New("ask.anyway-typed")), Do: func(s *Scene, rest string) error {
+	{Word: Typed, Needs: "mass", Label: says(text.New("ask.anyway-typed")), Sure: soMuch, Do: func(s *Scene, rest string) error {
 		w, err := s.bySaying(rest, "said")
 		if err != nil {
 			return err
@@ -23,6 +24,12 @@ var anyway = []Answer{
 		Label: says(text.New("ask.anyway-not-known")), Do: func(s *Scene, _ string) error {
 			return s.wentAnyhow(Weighing{How: NotKnown, Raw: s.Raw})
 		}},
+}
+
+// soMuch asks whether so much went in as was typed.
+func soMuch(s *Scene, rest string) text.Message {
+	m, _ := protocol.ParseMass(rest)
+	return text.New("ask.said", text.Exact("amount", m, 0), text.Name("material", s.Batch.Steps[s.of()].Name()))
 }
 
 // of gives the step that what is asked about belongs to.
@@ -37,7 +44,6 @@ func (s *Scene) of() int {
 // container of the next pour, whatever is in it; where nothing stands, one is asked for.
 func (s *Scene) wentAnyhow(w Weighing) error {
 	p := s.Pan
-	inTurn := s.Batch.Steps[s.Step].Scale == p.Name()
 	w.Of, w.On, w.Before, w.After = s.of()+1, p.Name(), s.Before, s.After
 	stands := p.On() != pan.Lifted && p.Usable() && p.AtRest() && p.Gross() >= p.Least()
 	s.Bench.Weigh(p, w)
@@ -45,7 +51,7 @@ func (s *Scene) wentAnyhow(w Weighing) error {
 	case !s.Bench.InWork():
 	case !stands:
 		p.Forget()
-	case !inTurn:
+	case !s.Bench.InTurn(p):
 		p.StandUntared(false)
 	default:
 		return s.tareAsItStands("answered")

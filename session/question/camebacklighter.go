@@ -19,7 +19,9 @@ var CameBackLighter = &Question{
 		return text.New("ask.swapped", s.exact("amount", tared-s.After)), nil
 	},
 	Answers: []Answer{
-		{Word: Keep, Label: func(s *Scene) text.Message { return text.New("ask.swapped-keep", s.exact("amount", s.Before-s.After)) }, Do: func(s *Scene, _ string) error {
+		{Word: Keep, Label: func(s *Scene) text.Message { return text.New("ask.swapped-keep", s.exact("amount", s.Before-s.After)) }, Sure: func(s *Scene, _ string) text.Message {
+			return text.New("ask.swapped-keep-sure", s.exact("amount", s.Before-s.After))
+		}, Do: func(s *Scene, _ string) error {
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "tipped", Raw: s.Raw, U: Doubt(s.Batch, s.Pan), Remarks: []string{"lighter"}})
 			s.Pan.Lightest(s.After)
 			return nil

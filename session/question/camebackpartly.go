@@ -1,19 +1,11 @@
 package question
 
-import (
-	"tared/scale/pan"
-	"tared/session/text"
-)
+import "tared/session/text"
 
 // CameBackPartly: what came back weighs more than the container did when the pour began,
 // and less than what was lifted. Some was left in it, or it is another container.
 var CameBackPartly = &Question{
-	Key: "partly",
-	// More than clings in a container that was tipped, which is up to some three percent
-	// (from the simulated hands; common practice, no source).
-	Raised: func(p *pan.Pan) bool {
-		return p.Content() > max(p.Steps(pan.ZeroSlack), p.LiftedContent()*3/100)
-	},
+	Key:  "partly",
 	Head: says(text.New("ask.partly-head")),
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		return text.New("ask.partly", s.exact("amount", s.Pan.Content())), nil
@@ -24,7 +16,7 @@ var CameBackPartly = &Question{
 			return nil
 		}},
 		{Word: Again, Label: says(text.New("ask.partly-again")), Do: anotherCameBack},
-		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error { return s.typed(rest) }},
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Sure: soMuch, Do: func(s *Scene, rest string) error { return s.typed(rest) }},
 	},
 	True: always(Keep), // there is but one container for each scale
 }

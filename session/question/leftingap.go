@@ -28,11 +28,13 @@ var LeftInGap = &Question{
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: u, Remarks: []string{"last-heard"}})
 			return nil
 		}},
-		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error {
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Sure: soMuch, Do: func(s *Scene, rest string) error {
 			s.Pan.Stays()
 			return s.typed(rest, "last-heard")
 		}},
-		{Word: Again, Label: says(text.New("ask.gone-again")), Do: func(s *Scene, _ string) error {
+		{Word: Again, Label: says(text.New("ask.gone-again")), Sure: func(s *Scene, _ string) text.Message {
+			return text.New("ask.gone-again-sure", s.exact("amount", s.Before-s.After))
+		}, Do: func(s *Scene, _ string) error {
 			s.decide(Again, s.Before-s.After)
 			s.Pan.Stays()
 			s.Bench.Tare(s.Pan, "answered")

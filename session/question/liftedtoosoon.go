@@ -21,11 +21,11 @@ var LiftedTooSoon = &Question{
 		return text.New("ask.unsettled", s.exact("amount", s.Before-s.After)), nil
 	},
 	Answers: []Answer{
-		{Word: Keep, If: func(s *Scene) bool { return !s.Pan.Lift().Keyed }, Label: says(text.New("ask.unsettled-keep")), Do: func(s *Scene, _ string) error {
+		{Word: Keep, If: func(s *Scene) bool { return !s.Pan.Lift().Keyed && !s.Pan.Lift().Gapped }, Label: says(text.New("ask.unsettled-keep")), Do: func(s *Scene, _ string) error {
 			s.Bench.Weigh(s.Pan, Weighing{Before: s.Before, After: s.After, How: "unsettled", Raw: s.Raw, U: Doubt(s.Batch, s.Pan), Remarks: []string{"highest"}})
 			return nil
 		}},
-		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Do: func(s *Scene, rest string) error { return s.typed(rest, "lifted-early") }},
+		{Word: Typed, Needs: "mass", Label: says(text.New("ask.unsettled-typed")), Sure: soMuch, Do: func(s *Scene, rest string) error { return s.typed(rest, "lifted-early") }},
 		{Word: Again, Label: says(text.New("ask.unsettled-again")), Do: func(s *Scene, _ string) error {
 			s.Bench.Record(fact.Decided{Question: "lifted", Answer: Again, Material: s.step().Material}) // as it was called in old journals
 			s.Pan.Stays()

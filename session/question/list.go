@@ -5,7 +5,7 @@ import "slices"
 // All lists the questions; of those that follow from the batch, the first whose When
 // holds stands.
 var All = []*Question{
-	Paused, Skipping, Undoing, Finishing, Typing, Same, Reminder, Overpour, SecondPerson,
+	Paused, Skipping, Undoing, Finishing, Answering, Same, Reminder, Overpour, SecondPerson,
 	PouredElsewhere, AlreadyFilled, LeftElsewhere,
 	AfterGap, LeftInGap, LighterContainer, CameBackLighter, CameBackHeavier, CameBackPartly, LittleMissing, LiftedUnseen, CameSlowly, LiftedTooSoon, Disagree,
 	Mixed, ByEye,
@@ -17,7 +17,7 @@ func Now(s Scene) *Scene {
 	for _, q := range All {
 		if q.When == nil && q == s.Question && s.Step >= 0 || q.When != nil && q.When(&s) {
 			if q.When != nil {
-				s.Case = Case{Question: q}
+				s.Case, s.Raised = Case{Question: q}, s.Case
 			}
 			return &s
 		}

@@ -1,7 +1,8 @@
 package question
 
 import (
-	"tared/protocol"
+	"strings"
+
 	"tared/scale/pan"
 	"tared/session/text"
 )
@@ -40,10 +41,13 @@ var (
 	})
 	// Same: another scale seems to speak in place of one.
 	Same = once("same", text.New("ask.same-head"), text.New("ask.same-no"), text.New("ask.same-yes"), func(*Scene) text.Message { return text.New("ask.same") })
-	// Typing: a weight in answer to what a pan raised, as a scanner may send one.
-	Typing = once("said", text.New("ask.done-head"), text.New("ask.done-no"), text.New("ask.done-yes"), func(s *Scene) text.Message {
-		m, _ := protocol.ParseMass(s.Behind)
-		return text.New("ask.said", text.Exact("amount", m, 0), text.Name("material", s.Batch.Steps[s.of()].Name()))
+	// Answering: an answer to what a pan raised, such as a weight, as a scanner may send one.
+	Answering = once(Said, text.New("ask.done-head"), text.New("ask.done-no"), text.New("ask.done-yes"), func(s *Scene) text.Message {
+		word, rest, _ := strings.Cut(s.Behind, " ")
+		about := *s
+		about.Case = s.Raised
+		a, _ := about.Choice(word)
+		return a.Sure(&about, rest)
 	})
 )
 
@@ -58,6 +62,11 @@ func once(word string, head, no, yes text.Message, ask func(*Scene) text.Message
 			{Word: No, Label: says(no), Do: func(*Scene, string) error { return nil }},
 			{Word: Yes, Label: says(yes), Do: func(s *Scene, _ string) error { return s.Bench.CarryOut(word, s.Behind) }},
 		},
-		True: always(No), // simulated hands press no key but by mistake
+		True: func(_, _ bool) []string { // simulated hands press no key but by mistake, and mean what they answer
+			if word == Said {
+				return []string{Yes}
+			}
+			return []string{No}
+		},
 	}
 }

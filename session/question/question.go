@@ -45,8 +45,9 @@ type Answer struct {
 	Word  string
 	Also  string // another word that is taken for it
 	Label func(*Scene) text.Message
-	Needs string            // what must be behind the word: name, mass; empty: nothing
-	If    func(*Scene) bool // when it is offered; nil: always
+	Needs string                                   // what must be behind the word: name, mass; empty: nothing
+	If    func(*Scene) bool                        // when it is offered; nil: always
+	Sure  func(s *Scene, rest string) text.Message // asked before it is carried out, for one stray press would put a falsehood into the record; nil: it is not
 	// Do carries it out, with what was behind the word. Nil: the bench knows the word
 	// at any time, such as undo.
 	Do func(s *Scene, rest string) error
@@ -67,6 +68,7 @@ const (
 	Anew    = "anew"
 	Undo    = "undo"
 	Skip    = "skip"
+	Said    = "said"
 	Resume  = "resume"
 )
 
@@ -90,8 +92,9 @@ type Bench interface {
 	Weigh(p *pan.Pan, w Weighing)      // records a portion and what follows
 	MoveTo(p *pan.Pan, line fact.Line) // weighs the material in work on this scale
 	CorrectLast(p *pan.Pan, by protocol.Mass, how string)
-	Finish()      // closes the batch where nothing is left to weigh
-	InWork() bool // whether a batch is in work
+	Finish()                // closes the batch where nothing is left to weigh
+	InWork() bool           // whether a batch is in work
+	InTurn(p *pan.Pan) bool // whether the step in work is weighed there
 	CarryOut(word, behind string) error
 }
 
@@ -118,8 +121,9 @@ type Scene struct {
 	Pan   *pan.Pan     // that the question is about; nil: none that is heard
 	Table *material.Table
 	// Meant is a word that changes the record and is asked about, with what was behind it;
-	// empty: none.
+	// empty: none. Raised is what a pan raised, while that is asked.
 	Meant, Behind string
+	Raised        Case
 	// CupAgain says what the tub holds for a cup that is started again.
 	CupAgain func() ([]text.Message, error)
 	Bench    Bench // nil while it is only shown
