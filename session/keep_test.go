@@ -122,7 +122,7 @@ func TestShortageIsToldBeforeTheStart(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, sh.Lots)
 	assert.True(t, sh.Lots[0].Short)
-	assert.Contains(t, sh.Lots[0].Words, "180.0 g is needed, and lot L1 has 150.0 g left. There is also lot L3 with 100.0 g")
+	assert.Contains(t, sh.Lots[0].Words, "180 g is needed, and lot L1 has 150 g left. There is also lot L3 with 100 g")
 	require.NotNil(t, sh.Instead)
 	assert.Equal(t, g("625"), sh.Instead.Base, "150 g are 24 % of it")
 	_, err = b.Start(ctx, wish)

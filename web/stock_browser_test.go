@@ -37,7 +37,7 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	until(t, ctx, `document.querySelectorAll("#rows tr").length === 3`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#c-value"), "120 g"), chromedp.SendKeys(chromedp.CSS("#c-reason"), "counted, a scoop was spilled"),
 		chromedp.SendKeys(chromedp.CSS("#c-by"), "Jonas"), chromedp.Click(chromedp.CSS("#correct button"))))
-	until(t, ctx, `document.querySelector("#rows .left").textContent === "120.0"`)
+	until(t, ctx, `document.querySelector("#rows .left").textContent === "120"`)
 	for _, sz := range sizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/stock")
@@ -52,7 +52,7 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 		eval[string](t, ctx, `recipe.value = `+"`"+blue+"`"+`; amount.value = "400 g"`)
 		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 		until(t, ctx, `!document.getElementById("short").hidden`)
-		assert.Contains(t, eval[string](t, ctx, `document.getElementById("short").textContent`), "Quartz: 160.0 g is needed, and lot L1 (Q-2217) has 120.0 g left. There is also lot L2 (Q-2301) with 100.0 g")
+		assert.Contains(t, eval[string](t, ctx, `document.getElementById("short").textContent`), "Quartz: 160 g is needed, and lot L1 (Q-2217) has 120 g left. There is also lot L2 (Q-2301) with 100 g")
 		settle(t, ctx)
 		shot(t, ctx, "sheet-short-"+sz.String(), true)
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
