@@ -7,6 +7,7 @@ import (
 	"embed"
 	"encoding/base64"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -77,6 +78,8 @@ func (b bundler) named(stem, ext string, body []byte) string {
 	return "/static/" + name
 }
 
+var imported = regexp.MustCompile(`^@import url\("(.*)"\);`)
+
 // styles sets style sheets one behind the other.
 func styles(names ...string) (string, error) {
 	var out strings.Builder
@@ -86,8 +89,8 @@ func styles(names ...string) (string, error) {
 			return "", err
 		}
 		for _, line := range lines {
-			if of, is := strings.CutPrefix(line, `@import url("`); is {
-				line, err = styles(strings.TrimSuffix(of, "\");\n"))
+			if of := imported.FindStringSubmatch(line); of != nil {
+				line, err = styles(of[1])
 				if err != nil {
 					return "", err
 				}
@@ -147,7 +150,7 @@ func (b bundler) module(name string) (m module, err error) {
 			lines[i] = strings.TrimPrefix(line, "export ")
 			continue
 		case in == nil:
-			return m, fmt.Errorf("%s.js: cannot be bundled: %q", name, line)
+			return m, errors.New(name + ".js: cannot be bundled: " + line)
 		case in[1]+in[2] == "":
 			lines[i] = ""
 		default:

@@ -213,6 +213,7 @@ func TestBackupAndRestoreBesideARunningBench(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- w.Run(ctx) }()
+	require.NoError(t, w.bench.Alive(ctx)) // the line with which it begins is written
 	file := filepath.Join(t.TempDir(), "glaze.tared")
 	code, out, errs := tared(t, "backup", file, "--data", dir)
 	require.Equal(t, 0, code, errs)

@@ -122,9 +122,10 @@ func TestCheckAtTheTerminal(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 4, strings.Count(string(b), "\n"), "its beginning, and one line for each")
 
-	// A plan and the next batch rest on what was measured.
+	// A plan and the next batch rest on what was measured: s with Student's t for ten
+	// placings, and the span of the check that failed, as 'calc doubt --help' has it.
 	recipe := writeFile(t, "plan.txt", "Quartz 60\nWhiting 40\n")
-	for data, mark := range map[string]string{dir: "  0.16 g", t.TempDir(): " ~0.13 g", filepath.Join(t.TempDir(), "none"): " ~0.13 g"} {
+	for data, mark := range map[string]string{dir: "  0.19 g", t.TempDir(): " ~0.13 g", filepath.Join(t.TempDir(), "none"): " ~0.13 g"} {
 		got := runTared(t, "", "plan", recipe, "--base", "100g", "--scale", "name=bench,step=0.1g,max=2000g", "--data", data)
 		require.Equal(t, exitDone, got.code, got.err)
 		assert.Contains(t, got.out, mark)

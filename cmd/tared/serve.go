@@ -132,6 +132,7 @@ func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, a
 	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url,
 		Ready: func(a net.Addr) {
+			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
 			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
 			var err error
 			if forget, err = keepAddress(s.data, "http://"+pageHost(a)+"/"); err != nil {
