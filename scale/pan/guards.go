@@ -208,6 +208,9 @@ func (p *Pan) zero(why Reason) {
 	if by.Abs() < p.Steps(creep) {
 		p.vessel.Base += by
 		p.vessel.Weight += by
+		if p.On() == Lifted {
+			p.lift.Before += by
+		}
 		if p.prior != (Prior{}) {
 			p.prior.Base += by
 			p.prior.Weight += by
@@ -301,7 +304,9 @@ func carryObject(p *Pan, _ look) {
 // keepObject is for what lay on the pan before the lift and lies there still.
 func keepObject(p *Pan, _ look) {
 	p.object = p.line.Gross
-	p.lift.Before -= p.line.Gross
+	if p.object >= p.Steps(creep) {
+		p.lift.Before -= p.object
+	}
 	p.zero(Object)
 }
 
