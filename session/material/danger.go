@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"tared/session/text"
 )
 
 // poisons are the elements that no sheet is made with in any compound, and the entry
@@ -257,10 +259,7 @@ func (d *dangers) formula(name string) string {
 	if p := d.formulas[capitals(name)]; p != "" && strings.IndexFunc(name, unicode.IsSpace) < 0 {
 		return p
 	}
-	for _, w := range strings.FieldsFunc(name, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;:/-+[]", r) }) {
-		if strings.HasPrefix(w, "(") && strings.HasSuffix(w, ")") {
-			w = w[1 : len(w)-1]
-		}
+	for _, w := range pieces(name) {
 		if p := d.formulas[capitals(w)]; p != "" {
 			return p
 		}
@@ -272,4 +271,43 @@ func (d *dangers) formula(name string) string {
 		}
 	}
 	return ""
+}
+
+// pieces are the words of a name in which a formula may stand.
+func pieces(name string) []string {
+	all := strings.FieldsFunc(name, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;:/-+[]", r) })
+	for i, w := range all {
+		if strings.HasPrefix(w, "(") && strings.HasSuffix(w, ")") {
+			all[i] = w[1 : len(w)-1]
+		}
+	}
+	return all
+}
+
+// unlessMeant adds to why a name is blocked how a harmless formula is written that has the
+// same letters: CUO is carbon, uranium and oxygen, and CuO is copper oxide. It stays blocked.
+func (t *Table) unlessMeant(name, why string) string {
+	for _, w := range pieces(name) {
+		f, err := ParseFormula(w)
+		if err != nil || f.Poison() == "" || w != strings.ToUpper(w) || len(w) > 20 {
+			continue
+		}
+		meant := ""
+		for _, s := range spellings(w) {
+			g, err := ParseFormula(s)
+			if err != nil || shelf().read(strings.ReplaceAll(name, w, s)) != "" {
+				continue
+			}
+			if i, ok := t.keys[formulaKey(s)]; ok && t.all[i].Blocked == "" {
+				return text.New("material.meant", text.Name("why", why), text.Name("name", t.all[i].Name), text.Name("formula", s)).String()
+			}
+			if meant == "" && g.balanced() {
+				meant = s
+			}
+		}
+		if meant != "" {
+			return text.New("material.meant", text.Name("why", why), text.Name("name", meant), text.Name("formula", meant)).String()
+		}
+	}
+	return why
 }

@@ -577,3 +577,42 @@ func TestOwnEntryLiftsABlock(t *testing.T) {
 	m, _ = n.Lookup("lead oxide")
 	assert.NotEmpty(t, m.Blocked)
 }
+
+// In capitals a formula of copper is one of carbon and uranium too. It stays blocked, and says
+// what to write for the harmless one; a poison that is none in small letters says nothing. The
+// formulas: IUPAC Red Book 2005, IR-4.2: a symbol is a capital and at most one small letter,
+// so that each spelling is another compound.
+func TestCapitalsSayWhatToWrite(t *testing.T) {
+	for name, want := range map[string]string{
+		"CUO":         "if Copper oxide was meant, write CuO ",
+		"CU2O":        "if Red copper oxide was meant, write Cu2O ",
+		"black CU2O":  "if Red copper oxide was meant, write Cu2O ",
+		"CU2(OH)2CO3": "if Copper carbonate was meant, write Cu2(OH)2CO3 ",
+		"CUSO4·5H2O":  "if Copper sulfate was meant, write CuSO4·5H2O ",
+		"CUSIO3":      "write CuSiO3 ", // 2 + 4 - 6 = 0
+		"CUS":         "write CuS ",
+		"UO2":         "",
+		"U3O8":        "",
+		"CUO2":        "", // CuO2 is nothing that anybody sells
+		"PBO":         "",
+		"SB2O3":       "",
+		"AS2O3":       "",
+		"CUHASO3":     "", // copper arsenite
+		"NASBO3":      "",
+		"Uranium":     "",
+		"CDSE":        "",
+		"PB3O4, CUO":  "", // lead stays whatever the other is
+		"uranium CUO": "",
+	} {
+		m, ok := (*Table)(nil).Or().Lookup(name)
+		require.True(t, ok, name)
+		assert.NotEmpty(t, m.Blocked, name)
+		if want == "" {
+			assert.NotContains(t, m.Blocked, "meant", name)
+		} else {
+			assert.Contains(t, m.Blocked, want, name)
+		}
+	}
+	m, _ := (*Table)(nil).Or().Lookup("CuO")
+	assert.Empty(t, m.Blocked)
+}

@@ -181,6 +181,35 @@ func (f *Formula) add(e string, factors ...int64) error {
 	return nil
 }
 
+// balanced tells whether the usual oxidation numbers of the elements add up to nothing.
+func (f Formula) balanced() bool {
+	last := f.order[len(f.order)-1]
+	s := states[last]
+	if last == "S" {
+		s = -2
+	}
+	return len(f.order) > 1 && s != 0 && f.state(last).Cmp(big.NewRat(s, 1)) == 0
+}
+
+// spellings gives every way to write a text in capitals with small second letters of elements.
+func spellings(s string) []string {
+	if s == "" {
+		return []string{""}
+	}
+	var out []string
+	if len(s) > 1 {
+		if e := s[:1] + strings.ToLower(s[1:2]); e != s[:2] && weights[e] != "" {
+			for _, rest := range spellings(s[2:]) {
+				out = append(out, e+rest)
+			}
+		}
+	}
+	for _, rest := range spellings(s[1:]) {
+		out = append(out, s[:1]+rest)
+	}
+	return out
+}
+
 // String gives the formula as it was written.
 func (f Formula) String() string { return f.text }
 

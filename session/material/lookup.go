@@ -24,7 +24,9 @@ func (t *Table) Lookup(name string) (Material, bool) {
 	}
 	number, numbered := t.keys[shelf().key(words(registered.FindString(name)), false)]
 	if p := shelf().read(name); p != "" {
-		return t.exact(p)
+		m, ok := t.exact(p)
+		m.Blocked = t.unlessMeant(name, m.Blocked)
+		return m, ok
 	} else if numbered && t.all[number].Blocked != "" {
 		return t.all[number], true
 	}
