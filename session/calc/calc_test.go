@@ -197,8 +197,9 @@ func TestPublishedFigures(t *testing.T) {
 		// A gravity as a hydrometer or a pint gives it.
 		{"slip gravity=46Bé solid=2.5", want{"dry_g_per_l": "774.41"}, "0.005", "hobbyworldksa.com, hydrometer: 46 degrees Baumé are 1.465; the rest derived"},
 		{"slip gravity=90°Tw solid=2.6", want{"water_per_dry": "0.98291"}, "0.000005", "derived: 90 degrees Twaddell are 1.45"},
-		{"slip gravity=32oz/pt solid=2.5", want{"dry_g_per_l": "1000"}, "0", "derived from (P - 20)·G/(G - 1): 20 ounces in a pint"},
-		{"thin volume=1l gravity=30oz/pt to=90tw", want{"water_g": "111.11"}, "0.005", volumes},
+		{"slip gravity=32oz/UKpt solid=2.5", want{"dry_g_per_l": "1000"}, "0", "derived from (P - 20)·G/(G - 1): 20 ounces in a pint"},
+		{"gravity gravity=24oz/USpt", want{"twaddell": "88.1"}, "0.05", "NIST Handbook 44, Appendix C: 473.176473 ml, 28.349523125 g; water 0.9982 g/ml; derived"},
+		{"thin volume=1l gravity=30oz/UKpt to=90tw", want{"water_g": "111.11"}, "0.005", volumes},
 
 		// Loss on ignition.
 		{"loss from=CaCO3 left=CaO", want{"loss_percent": "43.971"}, "0.0005", "derived from the atomic weights"},
@@ -433,6 +434,9 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"gravity baume=145", false, "145"},
 		{"gravity baume=-1", false, "negative"},
 		{"gravity pint=36oz", true, "takes no"},
+		{"slip gravity=29oz/pt solid=2.5", true, "29oz/UKpt or 29oz/USpt"}, // 36 oz are 1.796 or 2.157 g/ml: Weights and Measures Act 1985; NIST Handbook 44
+		{"thin volume=1l gravity=30oz/pint to=1.4", true, "whose pint"},
+		{"thin volume=1l gravity=1.5 to=29oz/PINT", true, "whose pint"},
 		{"loss material=Pondclay", false, "no table of materials"},
 		{"aliquot need=30mg least=50mg weigh=80mg total=240mg take=80mg", false, "too little; take 0.09 g"},
 		{"aliquot need=30mg least=50mg weigh=40mg total=120mg take=90mg", false, "under the least"},

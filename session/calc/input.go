@@ -40,7 +40,7 @@ func (k Kind) How() string {
 	case Share:
 		return "with a percent sign"
 	case Gravity:
-		return "1 to 3, water is 1; or 45Bé or 90Tw from a hydrometer, or 29oz/pt, the weight of an imperial pint"
+		return "1 to 3, water is 1; or 45Bé or 90Tw from a hydrometer; or 29oz/UKpt or 24oz/USpt, what a pint of it weighs"
 	case Solid:
 		return "over 1 to 10, water is 1"
 	case Count:
@@ -200,6 +200,9 @@ func (a Arg) gravity(v value) (value, *Refusal) {
 	num, to := s, func(r *big.Rat) (*big.Rat, error) { return r, nil }
 	if a.Kind == Gravity {
 		num, to = hydrometer(s, to)
+		if to == nil {
+			return v, wrong(a.Name, s, "it does not say whose pint: an imperial pint is a fifth larger than a US one; write %[1]soz/UKpt or %[1]soz/USpt", num)
+		}
 	}
 	var r *Refusal
 	if v.rat, r = a.number(s, num); r != nil {
@@ -219,15 +222,16 @@ func (a Arg) gravity(v value) (value, *Refusal) {
 }
 
 // hydrometer splits a gravity that is given otherwise, as degrees of a hydrometer
-// or by the weight of a pint, into its digits and what turns them into gravity.
+// or by the weight of a pint, into its digits and what turns them into gravity; nil
+// for a pint of no country.
 func hydrometer(s string, as func(*big.Rat) (*big.Rat, error)) (string, func(*big.Rat) (*big.Rat, error)) {
-	low := strings.ToLower(s)
+	low := strings.NewReplacer(" ", "", ".pt", "pt", "pint", "pt", "pts", "pt", "imperial", "uk", "imp", "uk", "ounces", "oz", "ounce", "oz", "per", "/").Replace(strings.ToLower(s))
 	for _, u := range []struct {
 		unit string
 		to   func(*big.Rat) (*big.Rat, error)
-	}{{"bé", slip.Baume}, {"be", slip.Baume}, {"tw", slip.Twaddell}, {"oz/pt", slip.ImperialPint}} {
+	}{{"bé", slip.Baume}, {"be", slip.Baume}, {"tw", slip.Twaddell}, {"oz/ukpt", slip.ImperialPint}, {"oz/uspt", slip.USPint}, {"oz/pt", nil}} {
 		if num, ok := strings.CutSuffix(low, u.unit); ok {
-			return strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(num), "°")), u.to
+			return strings.TrimSuffix(num, "°"), u.to
 		}
 	}
 	return s, as

@@ -172,6 +172,12 @@ func ImperialPint(ounces *big.Rat) (*big.Rat, error) {
 	return quo(ounces, twenty), nil
 }
 
+// USPint is the same for a US liquid pint, against water at 20 °C: an ounce is
+// 28.349523125 g (NIST Handbook 44, Appendix C).
+func USPint(ounces *big.Rat) (*big.Rat, error) {
+	return ByVolume(mul(ounces, big.NewRat(28349523125, 1_000_000_000)), USPintMl, big.NewRat(20, 1))
+}
+
 // The pints in millilitres: imperial by the Weights and Measures Act 1985, Schedule 1;
 // US liquid by NIST Handbook 44, Appendix C.
 var (

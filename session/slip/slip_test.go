@@ -69,9 +69,13 @@ func TestImperialPint(t *testing.T) {
 		require.NoError(t, err)
 		near(t, c[2], "0.0005", mul(quo(m, thousand), rat("20")), c[0])
 	}
-	// A US pint of water weighs 16.661 ounces: it must not pass as an imperial one.
+	// A US pint of water weighs 16.661 ounces: it must not pass as an imperial one. Derived from
+	// 473.176473 ml and 28.349523125 g (NIST Handbook 44, Appendix C) with 0.998207 g/ml at 20 °C.
 	_, err := ImperialPint(rat("16.661"))
 	assert.ErrorIs(t, err, ErrAmount)
+	g, err := USPint(rat("16.661"))
+	require.NoError(t, err)
+	near(t, "1", "0.0001", g, "a US pint of water")
 }
 
 // A list post (potters.org/subject72185) says that 50 ml of glaze weighing 65 g
