@@ -87,13 +87,13 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 	assert.Contains(t, got.err, "Cobalt carbonate goes in diluted there, and no --aliquot says so here")
 	got = runTared(t, "", append([]string{"weigh"}, append(args, "--moist", "Quartz=3%", "--data", dir)...)...)
 	assert.Contains(t, got.err, "Quartz counts with a moisture of")
-	words := "undo yes\ntyped 171.2g\ntyped 120.0g\ntyped 9.6g\ntyped 70.4g\nyes\ntyped 10.0g\n"
+	words := "undo yes\ntyped 171.6g\ntyped 120.0g\ntyped 10.0g\ntyped 70.0g\nyes\ntyped 9.6g\n"
 	got = runTared(t, words, append([]string{"weigh"}, append(args, "--data", dir)...)...)
 	require.Equal(t, exitDone, got.code, got.out+got.err)
 	got = runTared(t, "", "record", "--data", dir)
 	mark := strings.Fields(strings.Split(got.out, "\n")[1])[0]
 	got = runTared(t, "", "record", mark, "--data", dir)
-	assert.Contains(t, got.out, "diluted: 9.6 g in 70.4 g of Quartz, of which 10.0 g went in")
+	assert.Contains(t, got.out, "diluted: 10.0 g in 70.0 g of Quartz, of which 9.6 g went in")
 	got = runTared(t, "", append([]string{"plan"}, append(args, "--aliquot", "Zircon")...)...)
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.err, "not in the recipe")

@@ -17,7 +17,7 @@ func runAliquot(g given) (Answer, error) {
 		if err != nil {
 			return Answer{}, err
 		}
-		return sayAliquot(p, quo(p.Weigh.Rat(), need.Rat())), nil
+		return sayAliquot(p), nil
 	}
 	o := sheet.AliquotOptions{N: g["times"].n, Take: g["take"].mass}
 	if weigh, ok := g["weigh"]; ok && !g.has("times") && weigh.mass%need == 0 {
@@ -30,7 +30,7 @@ func runAliquot(g given) (Answer, error) {
 	if err := delivers(g, p); err != nil {
 		return Answer{}, err
 	}
-	return sayAliquot(p, big.NewRat(p.N, 1)), nil
+	return sayAliquot(p), nil
 }
 
 // plannedBy is the plan that a person gave whole. What goes into the mixture need be no
@@ -61,8 +61,9 @@ func plannedBy(g given) (sheet.Aliquot, error) {
 	return p, nil
 }
 
-func sayAliquot(p sheet.Aliquot, times *big.Rat) Answer {
+func sayAliquot(p sheet.Aliquot) Answer {
 	var a Answer
+	times := quo(p.Weigh.Rat(), p.Need.Rat())
 	a.Words = fmt.Sprintf("Weigh %s, %s times what is needed; mix it into %s of a carrier; weigh out %s of that, which holds %s.",
 		show(p.Weigh), plain(times), show(p.Dilute), show(p.Take), show(p.Need))
 	a.fact("mixture", show(p.Total))
@@ -117,7 +118,7 @@ func delivers(g given, p sheet.Aliquot) error {
 			show(weigh), show(total), show(p.Take), plain(held), howFar(off, p.Need), show(p.Weigh), show(p.Total), show(p.Take))
 	}
 	if weigh != p.Weigh || total != p.Total {
-		return refuse("", "", "the plan delivers, but not with %d times: weigh %s and make it up to %s", p.N, show(p.Weigh), show(p.Total))
+		return refuse("", "", "the plan delivers, but not with %s times: weigh %s and make it up to %s", plain(quo(p.Weigh.Rat(), p.Need.Rat())), show(p.Weigh), show(p.Total))
 	}
 	return nil
 }

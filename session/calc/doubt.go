@@ -78,13 +78,15 @@ func runDoubtOfPart(g given) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	p := sheet.Aliquot{Need: g["need"].mass, N: g["times"].n, Take: g["take"].mass}
-	if p.Take <= p.Need || p.N < 2 || p.Need > (1<<62)/protocol.Mass(p.N) {
+	times := protocol.Mass(g["times"].n)
+	p := sheet.Aliquot{Need: g["need"].mass, Take: g["take"].mass}
+	if p.Take <= p.Need || times < 2 || p.Take > (1<<62)/times {
 		return Answer{}, refuse("", "", "the part must be more than what is needed of it, and what is needed goes in two times or more")
 	}
+	p.Weigh, p.Total = times*p.Need, times*p.Take
 	u := p.Uncertainty(s)
 	var a Answer
-	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s g of it.", show(p.Take), show(protocol.Mass(p.N)*p.Need), show(p.Need), u.Doubt())
+	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s g of it.", show(p.Take), show(p.Weigh), show(p.Need), u.Doubt())
 	a.fact("of what is needed", percent(quo(u.Rat(), p.Need.Rat())))
 	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s: built up in portions, each as much as is there already, and put through a sieve. A mixture that was only stirred can be far worse.", percent(sheet.Mixing)))
 	a.mass("expanded_uncertainty_g", u)

@@ -63,7 +63,7 @@ func PlanAliquot(need, least protocol.Mass, wish ...AliquotOptions) (Aliquot, er
 		return fail(text.Refuse("sheet.aliquot-mixture", text.Number("times", times), text.Exact("take", take, 0)))
 	}
 	total := protocol.Mass(n) * take
-	return Aliquot{Need: need, N: n, Weigh: weigh, Dilute: total - weigh, Total: total, Take: take, Less: take - need}, nil
+	return Aliquot{Need: need, Weigh: weigh, Dilute: total - weigh, Total: total, Take: take, Less: take - need}, nil
 }
 
 // Held gives how much of the weighed material a part of a mixture holds; a part
@@ -84,12 +84,10 @@ func Held(weigh, total, take protocol.Mass) (*big.Rat, error) {
 //
 // where x is Mixing. The span of the scale falls out of weigh / total and stays for take.
 func (a Aliquot) Uncertainty(s doubt.Scale) protocol.Mass {
-	// With weigh = n·need and total = n·take: Uw²·((take-need)² + need² + n²·need²)/(n²·take²).
-	n2 := square(protocol.Mass(a.N))
-	num := square(a.Need)
-	num.Mul(num, n2).Add(num, square(a.Need)).Add(num, square(a.Take-a.Need))
-	v := new(big.Rat).SetFrac(num, n2.Mul(n2, square(a.Take)))
-	v.Mul(v, s.Reading())
+	v := new(big.Rat).SetFrac(square(a.Total-a.Weigh), square(a.Weigh))
+	v.Add(v, big.NewRat(1, 1)).Quo(v, new(big.Rat).SetInt(square(a.Total)))
+	v.Add(v, new(big.Rat).SetFrac(big.NewInt(1), square(a.Take)))
+	v.Mul(v, new(big.Rat).SetInt(square(a.Need))).Mul(v, s.Reading())
 	return doubt.RootUp(v.Add(v, apart(a.Need, a.Take, s)))
 }
 
@@ -114,87 +112,64 @@ func Geometric(active, carrier protocol.Mass) []protocol.Mass {
 	return adds
 }
 
-// suit finds the aliquot of the least mixture that delivers the need within the
-// allowed deviation on this scale, taking at most most of carrier in the part.
+// suit finds the aliquot that wastes least and delivers the need within what is allowed on
+// this scale, with at most most of carrier in the part: a round number of steps of the
+// colourant, made up to a whole multiple of that, as 10 g in 400 g. A part in whole steps goes
+// first; where there is none, the part that the scale shows nearest must be good enough too.
 func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot, bool) {
 	if allowed <= 0 {
 		return Aliquot{}, false
 	}
 	// The least weighable mass for this share, U·need/allowed, rounded up.
 	least, err := over(s.u.Rat(), big.NewRat(int64(allowed), int64(need)))
-	if err != nil {
+	if err != nil || least > mostWeighed {
 		return Aliquot{}, false
 	}
 	var best Aliquot
-	for _, take := range sensible(max(least, need+1), need+most) {
-		if s.limited && take > s.room {
-			break
-		}
-		if take%s.Step != 0 {
+	for _, times := range rounds(2, int64(min(1000, 1+most/need))) {
+		ratio := protocol.Mass(times)
+		take := need * ratio
+		if take < least || s.limited && take > s.room {
 			continue
 		}
-		n := multiple(need, allowed, take, s.Weighs())
-		if n == 0 {
+		off := take - take.Round(s.Step)
+		if best.Total > 0 && (off != 0 && best.Off == 0) {
 			continue
 		}
-		n = shown(max(n, int64((least-1)/need+1)), need, s.Step)
-		a, err := PlanAliquot(need, min(least, protocol.Mass(n)*need), AliquotOptions{n, take})
-		if err != nil || s.limited && (a.Weigh > s.room || a.Dilute > s.room) || a.Dilute < least || a.Total-a.Take > mostLeft {
-			continue
-		}
-		if best.Total == 0 || a.Total < best.Total {
+		for _, steps := range rounds(int64((least-1)/s.Step+1), int64(mostWeighed/s.Step)) {
+			weigh := s.Step * protocol.Mass(steps)
+			a := Aliquot{Need: need, Weigh: weigh, Dilute: weigh * (ratio - 1), Total: weigh * ratio, Take: take, Less: take - need, Off: off}
+			if a.Total-take > mostLeft || s.limited && a.Dilute > s.room {
+				break
+			}
+			if a.Total < take || a.Dilute < least || best.Total > 0 && a.Total >= best.Total && (off == 0) == (best.Off == 0) {
+				continue
+			}
 			a.U = a.Uncertainty(s.Weighs())
-			if a.U <= allowed {
+			if off.Abs().Times(need, take)+a.U <= allowed {
 				best = a
+				break
 			}
 		}
 	}
 	return best, best.Total > 0
 }
 
-// mostLeft is as much of a mixture as may be left over; more is a waste of colourant, and
-// no longer mixed through by hand (ours).
-const mostLeft = 500 * protocol.Gram
+// What an aliquot may cost at most, in the colourant that is weighed for it and in mixture
+// left over: more is a waste, and no longer mixed through by hand (ours).
+const (
+	mostWeighed = 50 * protocol.Gram
+	mostLeft    = 500 * protocol.Gram
+)
 
-// shown gives the first multiple from n on that the scale shows to the digit; n itself where
-// none up to four times as large does.
-func shown(n int64, need, step protocol.Mass) int64 {
-	both := new(big.Int).GCD(nil, nil, big.NewInt(int64(need)), big.NewInt(int64(step)))
-	every := int64(step) / both.Int64() // the multiples of this are whole steps
-	if more := (n-1)/every + 1; every <= 4*n && more*every <= 4*n {
-		return more * every
-	}
-	return n
-}
-
-// multiple gives the smallest n for which Uncertainty is within the allowed, 0 when no n is:
-// n² >= Uw²·((take-need)² + need²) / ((allowed² - apart)·take² - Uw²·need²).
-func multiple(need, allowed, take protocol.Mass, s doubt.Scale) int64 {
-	whole := func(n *big.Int) *big.Rat { return new(big.Rat).SetInt(n) }
-	den := whole(square(allowed))
-	den.Sub(den, apart(need, take, s)).Mul(den, whole(square(take)))
-	u2 := s.Reading()
-	den.Sub(den, new(big.Rat).Mul(u2, whole(square(need))))
-	if den.Sign() <= 0 {
-		return 0
-	}
-	num := square(take - need)
-	q := u2.Mul(u2, whole(num.Add(num, square(need)))).Quo(u2, den)
-	n := root(new(big.Int).Add(new(big.Int).Quo(q.Num(), q.Denom()), big.NewInt(1)), 1)
-	if n.Cmp(big.NewInt(1_000_000)) > 0 {
-		return 0
-	}
-	return max(n.Int64(), 2)
-}
-
-// sensible gives the round amounts from at least lo to at most hi: 1, 1.2, 1.5,
-// 2, 2.5, 3, 4, 5, 6 and 8 times a power of ten.
-func sensible(lo, hi protocol.Mass) []protocol.Mass {
-	var out []protocol.Mass
-	for ten := protocol.Mass(10); ten <= hi && ten <= 1<<58; ten *= 10 {
-		for _, k := range []protocol.Mass{10, 12, 15, 20, 25, 30, 40, 50, 60, 80} {
-			if m := k * ten / 10; m >= lo && m <= hi {
-				out = append(out, m)
+// rounds gives the round numbers from lo to hi, as a person would weigh: 1, 1.2, 1.5, 2, 2.5,
+// 3, 4, 5, 6 and 8 times a power of ten.
+func rounds(lo, hi int64) []int64 {
+	var out []int64
+	for ten := int64(1); ten <= hi && ten < 1<<50; ten *= 10 {
+		for _, k := range []int64{10, 12, 15, 20, 25, 30, 40, 50, 60, 80} {
+			if n := k * ten / 10; k*ten%10 == 0 && n >= lo && n <= hi {
+				out = append(out, n)
 			}
 		}
 	}

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"math/big"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -28,7 +30,7 @@ func TestPlanAliquot(t *testing.T) {
 	} {
 		a, err := PlanAliquot(mass(c.need), mass(c.least), AliquotOptions{N: c.n, Take: mass(c.take)})
 		require.NoError(t, err, c.source)
-		assert.Equal(t, c.wantN, a.N, c.source)
+		assert.Equal(t, protocol.Mass(c.wantN), a.Weigh/a.Need, c.source)
 		assert.Equal(t, mass(c.weigh), a.Weigh, c.source)
 		assert.Equal(t, mass(c.part), a.Take, c.source)
 		assert.Equal(t, mass(c.total), a.Total, c.source)
@@ -51,7 +53,6 @@ func TestAliquotWeighsTheWholeMultiple(t *testing.T) {
 	require.NoError(t, err)
 	a, err := PlanAliquot(mass("8mg"), least)
 	require.NoError(t, err)
-	assert.Equal(t, int64(8), a.N)
 	assert.Equal(t, mass("64mg"), a.Weigh)
 	assert.NotEqual(t, mass("60mg"), a.Weigh)
 	held, err := Held(mass("60mg"), a.Total, a.Take)
@@ -129,22 +130,20 @@ func TestAliquotUncertainty(t *testing.T) {
 	})
 }
 
-// The mixture chosen for a need is the smallest of the round parts tried.
+// The mixture chosen for a need is the smallest of all in round cuts; more carrier than the
+// recipe has is not taken.
 func TestSuit(t *testing.T) {
-	U := doubt.Scale{Step: mass("0.1g")}.U(0)
-	s := measured{Scale: Scale{Name: "bench", Step: mass("0.1g"), Max: mass("2kg")}, u: U, room: mass("2kg"), limited: true}
+	scale := Scale{Name: "bench", Step: mass("0.1g"), Max: mass("2kg")}
+	s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("2kg"), limited: true}
 	a, ok := suit(mass("1.2g"), mass("0.024g"), s, mass("41g"))
 	require.True(t, ok)
 	assert.LessOrEqual(t, a.U, mass("0.024g"))
-	for _, take := range sensible(mass("1.3g"), mass("42g")) {
-		if take%s.Step != 0 {
-			continue
-		}
-		for n := int64(2); protocol.Mass(n)*take < a.Total; n++ {
-			if protocol.Mass(n)*mass("1.2g") < mass("6.454972250g") || take < mass("6.454972250g") {
-				continue
+	for _, times := range rounds(2, 35) {
+		for _, weigh := range rounds(65, 500) { // 6.455 g is the least for 2 %: ExampleLeastByUncertainty
+			n, w := protocol.Mass(times), mass("0.1g")*protocol.Mass(weigh)
+			if n*w < a.Total && n*mass("1.2g") >= mass("6.5g") && n*mass("1.2g") <= n*w {
+				assert.Greater(t, Aliquot{Need: mass("1.2g"), Weigh: w, Total: n * w, Take: n * mass("1.2g")}.Uncertainty(s.Weighs()), mass("0.024g"), "%s in %d times that would do and is less", w, n)
 			}
-			assert.Greater(t, Aliquot{Need: mass("1.2g"), Take: take, N: n}.Uncertainty(s.Weighs()), mass("0.024g"), "%d times %s would do and is less", n, take)
 		}
 	}
 	_, ok = suit(mass("1.2g"), mass("0.024g"), s, mass("5g"))
@@ -167,26 +166,53 @@ func FuzzPlanAliquot(f *testing.F) {
 	})
 }
 
-// What an aliquot tells a hand to weigh is what the scale can show: colourant, carrier and
-// part are whole steps wherever a multiple is, and no more than half a kilogram is left over.
-func TestAnAliquotIsInSteps(t *testing.T) {
-	for _, c := range []struct{ need, allowed, step string }{
-		{"0.25g", "0.005g", "0.1g"},
-		{"0.33g", "0.0066g", "0.1g"},
-		{"1.2g", "0.024g", "0.1g"},
-		{"1.275g", "0.0255g", "0.1g"},
-		{"0.0525g", "0.00105g", "0.01g"},
+// What an aliquot tells a hand to weigh is round: so many tens of steps of the colourant, made
+// up to a whole multiple of that, and a part that the scale shows, wherever there is one. What
+// is weighed and what is left over have a limit. Where no part is in whole steps, what the
+// scale shows nearest still is within what is allowed. U is the propagation of
+// Aliquot.Uncertainty, which TestAliquotUncertainty writes out.
+func TestAnAliquotIsInRoundCuts(t *testing.T) {
+	oz := protocol.Mass(28_349_523_125_000) // NIST Handbook 44, Appendix C: 28.349523125 g
+	for _, c := range []struct {
+		need, allowed protocol.Mass
+		step          protocol.Mass
+		whole         bool
+		why           string
+	}{
+		{mass("0.25g"), mass("0.005g"), mass("0.1g"), true, "derived: 40 times 0.25 g is 10 g"},
+		{mass("0.33g"), mass("0.0066g"), mass("0.1g"), true, "derived: 30 times 0.33 g is 9.9 g"},
+		{mass("1.2g"), mass("0.024g"), mass("0.1g"), true, "derived: 10 times"},
+		{mass("1.275g"), mass("0.0255g"), mass("0.1g"), true, "derived: 8 times 1.275 g is 10.2 g"},
+		{mass("0.0525g"), mass("0.00105g"), mass("0.01g"), true, "derived: 20 times is 1.05 g"},
+		{mass("1g"), mass("0.02g"), mass("0.2g"), true, "derived: 20 times 1 g is 100 steps"},
+		{mass("2g"), mass("0.1g"), mass("0.5g"), true, "derived: 5 %, 20 times is 40 g"},
+		{oz / 2, oz / 40, oz / 20, true, "derived: half an ounce to 5 % on a scale of 0.05 oz is ten of its steps"},
+		{oz / 40, oz / 2000, mass("0.1g"), false, "derived: 1 % of 2.5 oz is 0.708738078125 g, no multiple of which under 1000 ends after one decimal"},
+		{mass("0.4793g"), mass("0.009586g"), mass("0.1g"), false, "derived: 0.4793 g takes 1000 times to be in tenths"},
 	} {
-		scale := Scale{Name: "bench", Step: mass(c.step), Max: mass("2kg")}
-		s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("2kg"), limited: true}
-		a, ok := suit(mass(c.need), mass(c.allowed), s, mass("300g"))
-		if !assert.True(t, ok, c.need) {
+		scale := Scale{Name: "bench", Step: c.step, Max: mass("20kg")}
+		s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("20kg"), limited: true}
+		a, ok := suit(c.need, c.allowed, s, mass("400g"))
+		if !assert.True(t, ok, c.why) {
 			continue
 		}
-		for what, m := range map[string]protocol.Mass{"weigh": a.Weigh, "dilute": a.Dilute, "take": a.Take} {
-			assert.Zero(t, m%s.Step, "%s: %s %s", c.need, what, m)
+		for what, m := range map[string]protocol.Mass{"weigh": a.Weigh, "dilute": a.Dilute, "take": a.Take - a.Off} {
+			assert.Zero(t, m%s.Step, "%s: %s %s", c.why, what, m)
 		}
-		assert.LessOrEqual(t, a.U, mass(c.allowed), c.need)
-		assert.LessOrEqual(t, a.Total-a.Take, mass("500g"), c.need)
+		assert.Equal(t, c.whole, a.Off == 0, c.why)
+		assert.Zero(t, a.Total%a.Weigh, "%s: 1 part in %s", c.why, a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()))
+		for what, n := range map[string]protocol.Mass{"weigh": a.Weigh / s.Step, "times": a.Total / a.Weigh} {
+			assert.Contains(t, []string{"1", "12", "15", "2", "25", "3", "4", "5", "6", "8"}, strings.TrimRight(strconv.FormatInt(int64(n), 10), "0"), "%s: %s is %d", c.why, what, n)
+		}
+		held, err := Held(a.Weigh, a.Total, a.Take)
+		require.NoError(t, err)
+		assert.Zero(t, held.Cmp(c.need.Rat()), c.why)
+		near, err := Held(a.Weigh, a.Total, a.Take-a.Off)
+		require.NoError(t, err)
+		off := near.Sub(near, c.need.Rat())
+		assert.LessOrEqual(t, off.Abs(off).Add(off, a.U.Rat()).Cmp(c.allowed.Rat()), 0, c.why)
+		assert.Equal(t, a.Uncertainty(s.Weighs()), a.U, c.why)
+		assert.LessOrEqual(t, a.Total-a.Take, mass("500g"), c.why)
+		assert.LessOrEqual(t, a.Weigh, mass("50g"), c.why)
 	}
 }

@@ -37,7 +37,7 @@ func (p *planner) chosen() error {
 			errs = append(errs, text.Refuse("sheet.aliquot-base", text.Name("material", l.Material)))
 			continue
 		case o < 0:
-			errs = append(errs, text.Refuse("sheet.aliquot-no-carrier", text.Exact("mass", l.Target, 0), text.Name("material", l.Material), text.Name("scale", l.Scale)))
+			errs = append(errs, text.Refuse("sheet.aliquot-no-carrier", text.Grams("mass", l.Target.Known(l.Allowed)), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Exact("most", mostWeighed, 0), text.Exact("left", mostLeft, 0)))
 			continue
 		}
 		a := *l.Outs[o].Aliquot

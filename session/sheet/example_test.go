@@ -45,9 +45,9 @@ func ExampleJudge() {
 // What is too little for the scale goes in by way of a mixture.
 func ExamplePlanAliquot() {
 	a, err := sheet.PlanAliquot(2*protocol.Milligram, 120*protocol.Milligram)
-	fmt.Println(a.N, a.Weigh, a.Dilute, a.Take, err)
+	fmt.Println(a.Weigh, a.Dilute, a.Take, err)
 	// Output:
-	// 60 0.12 g 7.08 g 0.12 g <nil>
+	// 0.12 g 7.08 g 0.12 g <nil>
 }
 
 // The smallest mass that a scale of 0.1 g can weigh to 2 %.

@@ -4,6 +4,7 @@ import (
 	"math/big"
 	"slices"
 	"strconv"
+	"strings"
 
 	"tared/protocol"
 	"tared/session/doubt"
@@ -160,28 +161,36 @@ func (p *planner) dilute(i int) {
 	if !ok {
 		return
 	}
-	u := p.scales[k].u
 	a.Material, a.Carrier, a.Scale = l.Material, p.lines[c].Material, l.Scale
-	a.Steps = a.words(p.lines[c].Target, u)
-	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a,
-		Words: text.New("sheet.out-dilute", text.Mass("weigh", a.Weigh, a.Weigh.Size(u)), text.Name("material", a.Material), text.Mass("dilute", a.Dilute, a.Dilute.Size(u)), text.Name("carrier", a.Carrier),
-			text.Mass("take", a.Take, a.Take.Size(u)), text.Mass("less", a.Less, a.Less.Size(u)), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()})
+	a.Steps = l.words(a, p.lines[c])
+	said := text.New("sheet.out-dilute", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier),
+		text.In("total", a.Total, l.Unit, l.Step), text.In("take", a.Take-a.Off, l.Unit, l.Step), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()
+	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a, Words: strings.Join(append([]string{said}, l.near(a)...), " ")})
 }
 
-// words are the steps at a bench whose scale has this U.
-func (a Aliquot) words(carrier, u protocol.Mass) []string {
+// near says that no part of the mixture is in whole steps, and how far off the nearest is.
+func (l Line) near(a Aliquot) []string {
+	if a.Off == 0 {
+		return nil
+	}
+	return []string{text.New("sheet.step-near", text.Grams("need", a.Need.Known(a.U)), text.Name("scale", a.Scale), text.In("take", a.Take-a.Off, l.Unit, l.Step),
+		text.Grams("off", a.Off.Abs().Times(a.Need, a.Take).Doubt()), text.Name("material", a.Material)).String()}
+}
+
+// words are the steps at the bench.
+func (l Line) words(a Aliquot, carrier Line) []string {
 	s := []string{
-		text.New("sheet.step-weigh", text.Mass("weigh", a.Weigh, a.Weigh.Size(u)), text.Name("material", a.Material), text.Number("times", strconv.FormatInt(a.N, 10))).String(),
-		text.New("sheet.step-carrier", text.Mass("dilute", a.Dilute, a.Dilute.Size(u)), text.Name("carrier", a.Carrier)).String(),
+		text.New("sheet.step-weigh", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material)).String(),
+		text.New("sheet.step-carrier", text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier), text.In("weigh", a.Weigh, l.Unit, l.Step), text.In("total", a.Total, l.Unit, l.Step)).String(),
 	}
 	// As much as is there already, so that a little is never lost in a lot.
 	there := a.Weigh
 	for i, add := range Geometric(a.Weigh, a.Dilute) {
 		there += add
-		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.Mass("add", add, add.Size(u)), text.Name("carrier", a.Carrier), text.Mass("there", there, there.Size(u))).String())
+		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.In("add", add, l.Unit, l.Step), text.Name("carrier", a.Carrier), text.In("there", there, l.Unit, l.Step)).String())
 	}
-	return append(s,
-		text.New("sheet.step-take", text.Mass("take", a.Take, a.Take.Size(u)), text.Grams("need", a.Need.Known(a.U)), text.Name("material", a.Material), text.Mass("less", a.Less, a.Less.Size(u)), text.Name("carrier", a.Carrier)).String(),
-		text.New("sheet.step-instead", text.Mass("weigh", carrier-a.Less, (carrier-a.Less).Size(u)), text.Name("carrier", a.Carrier), text.Mass("instead", carrier, carrier.Size(u))).String(),
-		text.New("sheet.step-label", text.Mass("left", a.Total-a.Take, (a.Total-a.Take).Size(u)), text.Name("material", a.Material), text.Number("parts", a.Total.Rat().Quo(a.Total.Rat(), a.Weigh.Rat()).FloatString(2))).String())
+	s = append(s, text.New("sheet.step-take", text.In("take", a.Take-a.Off, l.Unit, l.Step), text.Grams("need", a.Need.Known(a.U)), text.Name("material", a.Material), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Name("carrier", a.Carrier)).String())
+	return append(append(s, l.near(a)...),
+		text.New("sheet.step-instead", text.In("weigh", carrier.Target-a.Less, carrier.Unit, carrier.Step), text.Name("carrier", a.Carrier), text.In("instead", carrier.Target, carrier.Unit, carrier.Step)).String(),
+		text.New("sheet.step-label", text.In("left", a.Total-a.Take+a.Off, l.Unit, l.Step), text.Name("material", a.Material), text.Number("parts", strconv.FormatInt(int64(a.Total/a.Weigh), 10))).String())
 }

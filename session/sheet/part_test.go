@@ -46,7 +46,7 @@ func TestPartDoubtsWhatThePlanDoubts(t *testing.T) {
 		on := func(m protocol.Mass) Weighed {
 			return Weighed{m, s.U(m), []doubt.On{{Scale: "bench", Mass: m, Span: s.Span(m)}}}
 		}
-		a := Aliquot{Need: need, N: n, Take: take, Weigh: protocol.Mass(n) * need, Total: protocol.Mass(n) * take}
+		a := Aliquot{Need: need, Take: take, Weigh: protocol.Mass(n) * need, Total: protocol.Mass(n) * take}
 		in, err := Part([]Weighed{on(a.Weigh), on(a.Total - a.Weigh)}, on(take), Mixing)
 		require.NoError(t, err)
 		require.Equal(t, need, in[0].Mass)

@@ -352,7 +352,7 @@ func TestWaysOutHold(t *testing.T) {
 					assert.LessOrEqual(t, a.U, l.Allowed)
 					assert.Equal(t, l.Target, a.Need)
 					assert.Equal(t, a.Total, a.Weigh+a.Dilute)
-					assert.Equal(t, protocol.Mass(a.N)*a.Take, a.Total)
+					assert.Equal(t, a.Total/a.Weigh*a.Need, a.Take)
 					held, err := Held(a.Weigh, a.Total, a.Take)
 					require.NoError(t, err)
 					assert.Zero(t, held.Cmp(l.Target.Rat()), "the part holds what is needed")

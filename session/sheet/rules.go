@@ -22,18 +22,6 @@ func square(m protocol.Mass) *big.Int {
 	return n.Mul(n, n)
 }
 
-// root gives the smallest whole r with d·r² >= n.
-func root(n *big.Int, d int64) *big.Int {
-	den := big.NewInt(d)
-	r := new(big.Int).Quo(n, den)
-	r.Sqrt(r)
-	t := new(big.Int)
-	for t.Mul(t.Mul(r, r), den).Cmp(n) < 0 {
-		r.Add(r, big.NewInt(1))
-	}
-	return r
-}
-
 // Judge says how well a scale with this step, whose net weight has the expanded
 // uncertainty U, serves where so much is allowed. A measured repeatability can
 // make U smaller than a step; U within the allowed is good even then.

@@ -203,14 +203,14 @@ type Aliquot struct {
 	Material string        `json:"material,omitempty"`
 	Carrier  string        `json:"carrier,omitempty"`
 	Scale    string        `json:"scale,omitempty"`
-	Need     protocol.Mass `json:"need"`   // of the material, in the end
-	N        int64         `json:"n"`      // how many times Need is weighed
-	Weigh    protocol.Mass `json:"weigh"`  // N · Need
-	Dilute   protocol.Mass `json:"dilute"` // of the carrier, into it
-	Total    protocol.Mass `json:"total"`  // N · Take
-	Take     protocol.Mass `json:"take"`   // of the mixture; it holds Need
-	Less     protocol.Mass `json:"less"`   // of the carrier, in Take: off its own target
-	U        protocol.Mass `json:"u"`      // of the material delivered
+	Need     protocol.Mass `json:"need"` // of the material, in the end
+	Weigh    protocol.Mass `json:"weigh"`
+	Dilute   protocol.Mass `json:"dilute"`       // of the carrier, into it
+	Total    protocol.Mass `json:"total"`        // Weigh and Dilute
+	Take     protocol.Mass `json:"take"`         // of the mixture; it holds Need
+	Off      protocol.Mass `json:"off,omitzero"` // Take less what its scale shows nearest
+	Less     protocol.Mass `json:"less"`         // of the carrier, in Take: off its own target
+	U        protocol.Mass `json:"u"`            // of the material delivered
 	Steps    []string      `json:"steps,omitempty"`
 }
 

@@ -1,6 +1,7 @@
 package text
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
@@ -67,6 +68,11 @@ func Exact(as string, m protocol.Mass, places int) Value { return Grams(as, m.Gr
 // Grams is a mass whose digits were chosen already.
 func Grams(as, digits string) Value { return Value{Name: as, kind: mass, text: digits} }
 
+// In is a mass in the unit of a scale, with as many places as its step has; "" is the gram.
+func In(as string, m protocol.Mass, u protocol.Unit, step protocol.Mass) Value {
+	return Grams(as, m.In(u, step)+" "+string(cmp.Or(u, protocol.UnitGram)))
+}
+
 // Share is a share in percent, digits as they stand, without the sign.
 func Share(as, digits string) Value { return Value{Name: as, kind: percent, text: digits} }
 
@@ -96,7 +102,8 @@ func Because(as string, err error) Value { return Said(as, Of(err)) }
 func (l *Language) value(b []byte, v *Value) []byte {
 	switch v.kind {
 	case mass:
-		return l.unit(l.digits(b, v.text), "g")
+		digits, unit, _ := strings.Cut(v.text, " ")
+		return l.unit(l.digits(b, digits), cmp.Or(unit, "g"))
 	case percent:
 		return l.unit(l.digits(b, v.text), "%")
 	case number:
