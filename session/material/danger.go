@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-
-	"tared/session/text"
 )
 
 // poisons are the elements that no sheet is made with in any compound, and the entry
@@ -282,32 +280,4 @@ func pieces(name string) []string {
 		}
 	}
 	return all
-}
-
-// unlessMeant adds to why a name is blocked how a harmless formula is written that has the
-// same letters: CUO is carbon, uranium and oxygen, and CuO is copper oxide. It stays blocked.
-func (t *Table) unlessMeant(name, why string) string {
-	for _, w := range pieces(name) {
-		f, err := ParseFormula(w)
-		if err != nil || f.Poison() == "" || w != strings.ToUpper(w) || len(w) > 20 {
-			continue
-		}
-		meant := ""
-		for _, s := range spellings(w) {
-			g, err := ParseFormula(s)
-			if err != nil || shelf().read(strings.ReplaceAll(name, w, s)) != "" {
-				continue
-			}
-			if i, ok := t.keys[formulaKey(s)]; ok && t.all[i].Blocked == "" {
-				return text.New("material.meant", text.Name("why", why), text.Name("name", t.all[i].Name), text.Name("formula", s)).String()
-			}
-			if meant == "" && g.balanced() {
-				meant = s
-			}
-		}
-		if meant != "" {
-			return text.New("material.meant", text.Name("why", why), text.Name("name", meant), text.Name("formula", meant)).String()
-		}
-	}
-	return why
 }

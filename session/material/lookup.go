@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"tared/session/text"
 )
 
 // Lookup finds a material by any of its names, whatever the order, case, accents and
@@ -54,6 +56,34 @@ func (t *Table) Lookup(name string) (Material, bool) {
 		}
 	}
 	return Material{}, false
+}
+
+// unlessMeant adds to why a name is blocked how a harmless formula is written that has the
+// same letters: CUO is carbon, uranium and oxygen, and CuO is copper oxide. It stays blocked.
+func (t *Table) unlessMeant(name, why string) string {
+	for _, w := range pieces(name) {
+		f, err := ParseFormula(w)
+		if err != nil || f.Poison() == "" || w != strings.ToUpper(w) || len(w) > 20 {
+			continue
+		}
+		meant := ""
+		for _, s := range spellings(w) {
+			g, err := ParseFormula(s)
+			if err != nil || shelf().read(strings.ReplaceAll(name, w, s)) != "" {
+				continue
+			}
+			if i, ok := t.keys[formulaKey(s)]; ok && t.all[i].Blocked == "" {
+				return text.New("material.meant", text.Name("why", why), text.Name("name", t.all[i].Name), text.Name("formula", s)).String()
+			}
+			if meant == "" && g.balanced() {
+				meant = s
+			}
+		}
+		if meant != "" {
+			return text.New("material.meant", text.Name("why", why), text.Name("name", meant), text.Name("formula", meant)).String()
+		}
+	}
+	return why
 }
 
 // registered is a CAS number.
