@@ -127,32 +127,33 @@ func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot,
 	}
 	var best Aliquot
 	for _, times := range rounds(2, int64(min(1000, 1+most/need))) {
-		ratio := protocol.Mass(times)
-		take := need * ratio
+		take := need * protocol.Mass(times)
 		if take < least || s.limited && take > s.room {
 			continue
 		}
-		off := take - take.Round(s.Step)
-		if best.Total > 0 && (off != 0 && best.Off == 0) {
-			continue
-		}
-		for _, steps := range rounds(int64((least-1)/s.Step+1), int64(mostWeighed/s.Step)) {
-			weigh := s.Step * protocol.Mass(steps)
-			a := Aliquot{Need: need, Weigh: weigh, Dilute: weigh * (ratio - 1), Total: weigh * ratio, Take: take, Less: take - need, Off: off}
-			if a.Total-take > mostLeft || s.limited && a.Dilute > s.room {
-				break
-			}
-			if a.Total < take || a.Dilute < least || best.Total > 0 && a.Total >= best.Total && (off == 0) == (best.Off == 0) {
-				continue
-			}
-			a.U = a.Uncertainty(s.Weighs())
-			if off.Abs().Times(need, take)+a.U <= allowed {
-				best = a
-				break
-			}
+		a, ok := smallest(Aliquot{Need: need, Take: take, Less: take - need, Off: take - take.Round(s.Step)}, least, allowed, s)
+		if whole := a.Off == 0; ok && (best.Total == 0 || whole && best.Off != 0 || whole == (best.Off == 0) && a.Total < best.Total) {
+			best = a
 		}
 	}
 	return best, best.Total > 0
+}
+
+// smallest gives of the mixtures that deliver the need in that part the one that is least.
+func smallest(a Aliquot, least, allowed protocol.Mass, s measured) (Aliquot, bool) {
+	ratio := a.Take / a.Need
+	for _, steps := range rounds(int64((least-1)/s.Step+1), int64(mostWeighed/s.Step)) {
+		a.Weigh = s.Step * protocol.Mass(steps)
+		a.Dilute, a.Total = a.Weigh*(ratio-1), a.Weigh*ratio
+		if a.Total-a.Take > mostLeft || s.limited && a.Dilute > s.room {
+			break
+		}
+		a.U = a.Uncertainty(s.Weighs())
+		if a.Total >= a.Take && a.Dilute >= least && a.Off.Abs().Times(a.Need, a.Take)+a.U <= allowed {
+			return a, true
+		}
+	}
+	return Aliquot{}, false
 }
 
 // What an aliquot may cost at most, in the colourant that is weighed for it and in mixture
