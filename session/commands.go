@@ -207,6 +207,10 @@ func (t *change) substitute(c Command) error {
 		return text.Refuse("sheet.blocked", text.Name("material", c.Rest), text.Name("why", m.Blocked))
 	} else if ok {
 		lines = m.HazardLines()
+		out, _ := t.s.Table.Or().Lookup(st.Material)
+		if said, differ := material.Instead(out, m); differ {
+			t.Tell(said)
+		}
 	}
 	t.Record(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
 	t.Tell(text.New("notice.substitute", text.Name("material", c.Rest), text.Name("line", lines[0])))

@@ -4,12 +4,13 @@ import (
 	"math/big"
 
 	"tared/protocol"
+	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/text"
 )
 
 // words say what a person should know of a swap; nil has none.
-func (s *Swapped) words() []string {
+func (s *Swapped) words(t *material.Table) []string {
 	if s == nil {
 		return nil
 	}
@@ -17,7 +18,13 @@ func (s *Swapped) words() []string {
 	if s.Addition {
 		said = text.New("sheet.swap-additions")
 	}
-	return []string{text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent)).String(), said.String()}
+	all := []string{text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent)).String(), said.String()}
+	out, _ := t.Lookup(s.Out)
+	in, _ := t.Lookup(s.In)
+	if m, differ := material.Instead(out, in); differ {
+		all = append(all, m.String())
+	}
+	return all
 }
 
 // parts is what the cups of a series have in common.
