@@ -49,7 +49,7 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 	assert.Equal(t, []string{"enlarge", "exact", "keep", "undo", "anew"}, words)
 	// 66 of 106 g of base; the others as planned: 40 and 5 of 106.
 	assert.Equal(t, []string{
-		"Scaled up to 109.0 g: Quartz is 0.92 % over its target, where 1.00 % is allowed.",
+		"Scaled up to 108.9 g: Quartz is 1.00 % over its target, where 1.00 % is allowed.",
 		"Scaled up to 110.0 g: nothing is over its target.",
 		"If kept: Quartz is 62.26 % of the base instead of 60.00 % (+2.26 points).",
 		"If kept: Whiting is 37.74 % of the base instead of 40.00 % (−2.26 points).",
@@ -62,8 +62,8 @@ func TestTheEffectOfAnOverpourIsShownBeforeTheChoice(t *testing.T) {
 }
 
 // The marks of the page are a step wide at least: with 1.5 g of cobalt carbonate for 1 g on a
-// scale of 0.1 g the smallest batch within them is 140 g, in which 0.1 g of 1.4 g is over,
-// 7.14 %. What is left over is told, and the size that leaves nothing is offered as well.
+// scale of 0.1 g a batch of 140 g would be within them, and 7.14 % over. The smallest batch
+// goes by what is allowed, what is left over is told, and the size that leaves nothing is offered as well.
 func TestALargerBatchHidesNothing(t *testing.T) {
 	r := newRig(t, line100("Quartz", "base", "100", "1"), line100("Cobalt carbonate", "strong", "1", "0.1"))
 	r.must("yes Mara")
@@ -72,7 +72,7 @@ func TestALargerBatchHidesNothing(t *testing.T) {
 	v := r.s.View()
 	require.Equal(t, "overpour", v.Asked.Question)
 	told := spokenLines(v.Asked.Lines)
-	assert.Contains(t, told, "Scaled up to 140.0 g: Cobalt carbonate is 7.14 % over its target, where 2.00 % is allowed.")
+	assert.Contains(t, told, "Scaled up to 147.1 g: Cobalt carbonate is 2.00 % over its target, where 2.00 % is allowed.")
 	assert.Contains(t, told, "Scaled up to 150.0 g: nothing is over its target.")
 	r.must("exact")
 	assert.Equal(t, g("150"), r.s.Batch.Base)

@@ -149,9 +149,8 @@ func TestOverpourTipped(t *testing.T) {
 		r := tip(t)
 		r.must("enlarge")
 		e := r.last().(fact.Enlarged)
-		// 94.0 <= f 84.6 + band, band = floor(1 % of f 84.6 to 0.1): with 0.9 g of
-		// band f = 93.1/84.6, and 1 % of 93.1 is 0.931: nine steps hold.
-		require.Equal(t, "931/846", e.Factor)
+		// 94.0 = f·84.6·1.01
+		require.Equal(t, "1000/909", e.Factor)
 		require.False(t, r.s.Batch.Steps[0].Over())
 		require.True(t, r.s.Batch.Steps[0].Done())
 		require.Equal(t, "Whiting", r.s.View().Now.Material)

@@ -64,9 +64,7 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
 		return "", err
 	}
-	if p.Rule, err = sheet.ReadRule(cmp.Or(r.Accept, b.cfg.Accept)); err != nil {
-		return "", err
-	}
+	p.Rule, _ = sheet.ReadRule(r.Accept) // it was understood when the sheet was made
 	p.Although = hidden
 	p.Kept = b.workshop.Recipes.Of(p.RecipeHash)
 	p.Container, p.Most, _ = r.Weights() // they were understood when the sheet was made
@@ -91,6 +89,7 @@ func (b *Bench) taught(r *plan.Request) {
 	if r.Habit == "" {
 		r.Habit = b.cfg.Water
 	}
+	r.Accept = cmp.Or(r.Accept, b.cfg.Accept)
 	if r.Materials == nil {
 		r.Materials = b.cfg.Materials
 	}

@@ -20,7 +20,8 @@ func (b *Batch) StepAllowed(st Step) protocol.Mass {
 	case st.InCup():
 		return sheet.Standard(sheet.Strong).Of(st.Target)
 	case st.Part == TakePart && b.Mixes[st.Mix].From == "": // as what is diluted in it
-		return max(st.Target-st.Low, st.High-st.Target)
+		l := b.LineOf(b.Mixes[st.Mix].Parts[0].Material)
+		return max(sheet.Need(b.Allowed(l), l.Target, st.Target), 1)
 	case b.lineOf(st.Material) >= 0:
 		return b.Allowed(b.LineOf(st.Material))
 	}

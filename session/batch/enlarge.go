@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -107,7 +108,10 @@ func (b *Batch) poured() (in []sheet.Poured) {
 		p := sheet.Poured{Line: sheetLine(l, b.Scale(l.Scale).Step), Delivered: went[i].Delivered}
 		if b.Diluted(l.Material) {
 			// It is known finer than a step; rounding, to the nanogram in old journals, must not make it look less.
-			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+protocol.Nanogram
+			p.Step, p.Delivered = protocol.Nanogram, p.Delivered+2*protocol.Nanogram
+		}
+		if b.Plan.Rule == doubt.Guarded {
+			p.Guard = went[i].U
 		}
 		in = append(in, p)
 	}

@@ -50,6 +50,7 @@ func (b *Batch) retarget() {
 		}
 	}
 	b.retargetWater()
+	b.marks()
 }
 
 func shift(l *fact.Line, from fact.Line, to protocol.Mass) {

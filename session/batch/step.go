@@ -27,6 +27,7 @@ type Step struct {
 	Typed     bool
 	Unplanned bool // it went in though nobody planned it
 	NotKnown  int  // portions of which nobody knows how much went in
+	seen      seen // by its marks
 }
 
 // Take is one portion that can be undone.

@@ -193,7 +193,12 @@ func wet(s string) (*sheet.Wet, error) {
 
 // Sheet plans what is wished for: a batch, or the tub of a series with its cups.
 func (r Request) Sheet(scales []sheet.Scale) (sheet.Sheet, error) {
+	rule, err := sheet.ReadRule(r.Accept)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
 	sh, err := r.sheet(scales)
+	sh.AcceptBy(rule)
 	_, most, _ := r.Weights() // it was understood when the sheet was made
 	if err != nil || most == 0 || sh.Dry <= most {
 		return sh, err

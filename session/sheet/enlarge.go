@@ -15,6 +15,7 @@ import (
 type Poured struct {
 	Line
 	Delivered protocol.Mass
+	Guard     protocol.Mass // its U, where all of that must lie in the band
 	Done      bool
 }
 
@@ -31,15 +32,14 @@ type Limits struct {
 // ErrEnlarge is in the chain of every error that says why a batch cannot grow.
 var ErrEnlarge = errors.New("the batch cannot be enlarged")
 
-// Enlarge finds the smallest factor f >= 1 for which every material is inside or
-// under its band again, that is
+// Enlarge finds the smallest factor f >= 1 for which every material that is over its high
+// mark is inside its exact band again, that is
 //
-//	delivered <= f·target + band(f·target)
+//	delivered <= f·target + allowed(f·target)
 //
 // and gives the lines of that batch: targets f times as large, rounded to the
 // picogram, with their marks. What has been delivered of each is for the caller
-// to take off. The factor is exact: the band grows in whole steps, so the bound
-// is found for the step count at which it is first met, not by trying.
+// to take off.
 //
 // Limits are checked and every one that does not hold is reported.
 func Enlarge(lines []Poured, allow map[Role]Allow, limits ...Limits) (*big.Rat, []Line, error) {
@@ -100,8 +100,12 @@ func (e *enlarging) factor(lines []Poured) *big.Rat {
 			continue
 		}
 		x := new(big.Rat).SetInt64(int64(l.Delivered))
-		if !e.Exact {
-			x = reach(l.Delivered, l.Step, a)
+		switch {
+		case e.Exact:
+		case l.Delivered <= l.High:
+			continue
+		default:
+			x = reach(l, a)
 		}
 		if x.Quo(x, new(big.Rat).SetInt64(int64(l.Target))).Cmp(f) > 0 {
 			f.Set(x)
@@ -121,10 +125,11 @@ func (e *enlarging) line(l Poured, factor *big.Rat) Line {
 	n.Outs, n.Fits = nil, nil
 	rule := e.rule(l)
 	n.set(t, rule)
-	if l.Delivered > n.High {
-		// Rounding down by less than a picogram can cost a whole step of the
-		// band.
-		n.set(t+1, rule)
+	for over := protocol.Mass(1); over <= 2 && !e.Exact && l.Delivered-n.Target-n.Allowed == 1; over++ {
+		n.set(t+over, rule) // target and band were both rounded down
+	}
+	if l.Delivered-n.Target <= n.Allowed {
+		n.High = max(n.High, l.Delivered) // the band ends between two steps
 	}
 	if e.Scales != nil && !e.weigh(&n, l) {
 		return Line{}
@@ -132,7 +137,7 @@ func (e *enlarging) line(l Poured, factor *big.Rat) Line {
 	n.Verdict = Judge(n.Allowed, n.Step, n.U)
 	for name, has := range e.Stock {
 		if recipe.Key(name) == recipe.Key(l.Material) && n.Target-l.Delivered > has {
-			e.fail(text.Refuse("sheet.enlarge-stock", text.Name("material", l.Material), text.Exact("need", n.Target-l.Delivered, 0), text.Exact("has", has, 0)))
+			e.fail(text.Refuse("sheet.enlarge-stock", text.Name("material", l.Material), text.Mass("need", n.Target-l.Delivered, l.Step.Places()), text.Exact("has", has, 0)))
 		}
 	}
 	return n
@@ -151,7 +156,7 @@ func (e *enlarging) weigh(n *Line, l Poured) bool {
 	// Only what is still to come goes on the scale.
 	rest := max(n.Target-l.Delivered, 1)
 	if n.Portions = portions(rest, m.room, m.limited); n.Portions > maxPortions {
-		e.fail(text.Refuse("sheet.enlarge-room", text.Exact("mass", rest, 0), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Count("count", maxPortions)))
+		e.fail(text.Refuse("sheet.enlarge-room", text.Mass("mass", rest, l.Step.Places()), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Count("count", maxPortions)))
 	}
 	n.U = m.of(n.Target, n.Portions)
 	n.Fits = []Fit{m.fit(n.Target, n.Allowed)}
@@ -165,31 +170,20 @@ func (l *Line) set(target protocol.Mass, a Allow) {
 	l.marks()
 }
 
-// reach gives the smallest target, in picograms as an exact number, whose high
-// mark is at or over what was delivered. The high mark x + band(x) grows with x
-// and jumps by a step wherever the allowed share of x reaches the next whole
-// step. For the k-th of these pieces x starts at k·step/share (the first at 0)
-// and ends before (k+1)·step/share.
-func reach(delivered, step protocol.Mass, a Allow) *big.Rat {
-	d := new(big.Rat).SetInt64(int64(delivered))
-	s := new(big.Rat).SetInt64(int64(step))
+// reach gives the smallest target, in picograms as an exact number, of whose band what was
+// delivered is no more than the end; where all of its doubt can lie in the band, with that.
+func reach(l Poured, a Allow) *big.Rat {
+	rat := func(m protocol.Mass) *big.Rat { return new(big.Rat).SetInt64(int64(m)) }
 	if a.Share == nil {
-		return d.Sub(d, new(big.Rat).SetInt64(int64(Band(a.Fixed, step))))
+		if a.Fixed >= l.Guard {
+			return rat(l.Delivered + l.Guard - a.Fixed)
+		}
+		return rat(l.Delivered - a.Fixed)
 	}
-	per := new(big.Rat).Quo(s, a.Share) // by which x grows from piece to piece
-	// The first piece whose end (k+1)·per + k·step is over d.
-	k := new(big.Rat).Sub(d, per)
-	k.Quo(k, new(big.Rat).Add(per, s))
-	n := new(big.Int).Div(k.Num(), k.Denom()) // floor, also below zero
-	n.Add(n, big.NewInt(1))
-	first := n.Cmp(big.NewInt(1)) <= 0
-	if first {
-		n.SetInt64(1)
-	}
-	count := new(big.Rat).SetInt(n)
-	x := d.Sub(d, new(big.Rat).Mul(count, s))
-	if start := count.Mul(count, per); !first && x.Cmp(start) < 0 {
-		return start
+	whole := new(big.Rat).Add(a.Share, big.NewRat(1, 1))
+	x := rat(l.Delivered + l.Guard)
+	if x.Quo(x, whole); new(big.Rat).Mul(x, a.Share).Cmp(rat(l.Guard)) < 0 {
+		x.Quo(rat(l.Delivered), whole)
 	}
 	return x
 }

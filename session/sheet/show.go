@@ -47,13 +47,9 @@ func (l Line) aim(m, within protocol.Mass) string {
 // Measure is the unit of all that is shown of the line: that of its scale.
 func (l Line) Measure() string { return string(cmp.Or(l.Unit, protocol.UnitGram)) }
 
-// Lowest and Highest are the band as Marks has it.
-func (l Line) Lowest() string  { low, _ := l.readings(); return l.aim(low, l.Allowed/20) }
-func (l Line) Highest() string { _, high := l.readings(); return l.aim(high, l.Allowed/20) }
-
-func (l Line) readings() (low, high protocol.Mass) {
-	return Marks(l.Low-l.Less, l.High-l.Less, l.Step, l.Target-l.Less, l.Allowed)
-}
+// Lowest and Highest are the marks of what is weighed by itself.
+func (l Line) Lowest() string  { low, _ := l.marksShown(); return l.aim(low, l.Allowed/20) }
+func (l Line) Highest() string { _, high := l.marksShown(); return l.aim(high, l.Allowed/20) }
 
 // Doubt is the uncertainty with two digits that count.
 func (l Line) Doubt() string {

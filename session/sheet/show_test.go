@@ -18,16 +18,23 @@ func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
 		}
 		return m
 	}
-	for _, c := range []struct{ low, high, less, step, lowest, highest string }{
-		{"126.225", "128.775", "0", "0.1", "126.3", "128.7"},
-		{"126.3", "128.7", "0", "0.1", "126.3", "128.7"},
-		{"304.425", "310.575", "0", "0.5", "304.5", "310.5"},
-		{"0.3675", "0.3825", "0", "0.1", "0.4", "0.4"}, // no reading lies in it
-		{"88.2", "91.8", "1.5", "0.1", "86.7", "90.3"},
-		{"99", "101", "0", "1", "99", "101"},
+	for _, c := range []struct {
+		target, allowed, u, less, step string
+		simple, guarded                string
+	}{
+		{"127.5", "1.275", "0.13", "0", "0.1", "126.3 to 128.7", "126.4 to 128.6"},
+		{"41.03", "0.4103", "0.13", "0", "0.1", "40.7 to 41.4", "40.8 to 41.3"},
+		{"307.5", "3.075", "0.65", "0", "0.5", "304.5 to 310.5", "305.5 to 309.5"},
+		{"90", "1.8", "0.13", "1.5", "0.1", "86.7 to 90.3", "86.9 to 90.1"},
+		{"100", "1", "0.82", "0", "1", "99 to 101", "100 to 100"},
+		{"1.2", "0.024", "0.13", "0", "0.1", "1.1 to 1.3", "1.1 to 1.3"}, // blind, and nobody can tell
+		{"0.04", "0.0008", "0.13", "0", "0.1", "0.0392 to 0.0408", "0.0392 to 0.0408"}, // no reading is within what is allowed
 	} {
-		l := Line{Low: g(c.low), High: g(c.high), Less: g(c.less), Step: g(c.step)}
-		assert.Equal(t, c.lowest+" to "+c.highest, l.Lowest()+" to "+l.Highest(), "%+v", c)
+		l := Line{Target: g(c.target), Allowed: g(c.allowed), U: g(c.u), Less: g(c.less), Step: g(c.step)}
+		assert.Equal(t, c.simple, l.Lowest()+" to "+l.Highest(), "%+v", c)
+		sh := Sheet{Lines: []Line{l}}
+		sh.AcceptBy(doubt.Guarded)
+		assert.Equal(t, c.guarded, sh.Lines[0].Lowest()+" to "+sh.Lines[0].Highest(), "%+v", c)
 	}
 }
 

@@ -148,6 +148,7 @@ type Line struct {
 	Dry      protocol.Mass `json:"dry,omitzero"`       // of it, where the material is moist
 	Moisture string        `json:"moisture,omitempty"` // of the material, percent of the whole
 	Allowed  protocol.Mass `json:"allowed"`            // Band before rounding to steps
+	Rule     doubt.Rule    `json:"-"`                  // by what a weight is accepted
 	Band     protocol.Mass `json:"band"`
 	Low      protocol.Mass `json:"low"`
 	High     protocol.Mass `json:"high"`
