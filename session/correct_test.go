@@ -18,6 +18,7 @@ import (
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/book"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/journal"
 )
@@ -37,7 +38,7 @@ func closedTwo(t *testing.T) string {
 		lines := []fact.Line{line("Quartz", "base", "65", "0.6", "bench"), line("Whiting", "base", "35", "0.3", "eye")}
 		lines[0].Share, lines[1].Share = "65", "35"
 		put(mark, fact.Planned{Title: "Test glaze (invented)", Base: g("100"), Dry: g("100"), Lines: lines,
-			Scales: []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "eye", Step: g("0.1"), Eye: true}}})
+			Scales: []fact.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}, {Name: "eye", Step: g("0.1"), Eye: true, Assumed: true}}})
 		put(mark, fact.Portion{Material: "Quartz", Scale: "bench", Before: g("277.0"), After: g("212.0"), Delivered: g("65.0"), U: g("0.13"), Step: g("0.1"), How: "tipped", Verdict: "in"})
 		w := map[string]string{"260302a": "53.0", "260302b": "35.0"}[mark]
 		put(mark, fact.Portion{Material: "Whiting", Scale: "eye", Before: g(w), Delivered: g(w), U: g("0.13"), Step: g("0.1"), How: "typed", Verdict: "over"})
@@ -96,7 +97,7 @@ func TestACorrectedPortion(t *testing.T) {
 	_, err = journal.Read(dir, func(r journal.Record) error { last = string(r.Line); return nil })
 	require.NoError(t, err)
 	assert.Contains(t, last, `"kind":"amended","batch":"260302a","by":"Jonas"`)
-	assert.Contains(t, last, `"of":3,"reason":"two digits swapped","was":{"g":"53.0"},"is":{"g":"35.0"},"material":"Whiting","how":"typed","u":{"g":"0.13"},"step":{"g":"0.1"}`)
+	assert.Contains(t, last, `"of":3,"reason":"two digits swapped","was":{"g":"53.0"},"is":{"g":"35.0"},"material":"Whiting","how":"typed","u":{"g":"0.129099445"},"step":{"g":"0.1"}`)
 
 	b := bookIn(dir)
 	n := b.Find("260302a")
@@ -157,15 +158,26 @@ func TestACorrectedPortion(t *testing.T) {
 	assert.ErrorContains(t, err, "struck out")
 }
 
-// U is that of the last digit typed, 1.291 of it (2u with u·u = d·d/6 + s·s, s = d/2
-// assumed), and never less than that of the weighing.
+// U is that of what was typed: 1.291 of the last digit typed (2u with u·u = d·d/6 + s·s, s =
+// d/2 assumed), or of the step of the scale where that is coarser; the span of the scale goes with the
+// weight that was typed, whatever was weighed.
 func TestUOfACorrectedPortion(t *testing.T) {
-	for weight, want := range map[string]string{"35g": "1.290994449", "35.0g": "0.13", "35.00g": "0.13", "0.04kg": "12.909944488"} {
+	for weight, want := range map[string]string{"35g": "1.290994449", "35.0g": "0.129099445", "35.00g": "0.129099445", "0.04kg": "12.909944488"} {
 		dir := closedTwo(t)
 		_, _, err := RecordEntry(dir, "", time.Now(), EntryRequest{Batch: "260302a", By: "Jonas", Correct: &WeightRequest{Entry: 3, Weight: weight, Reason: "x"}})
 		require.NoError(t, err)
 		assert.Equal(t, g(want), bookIn(dir).Find("260302a").Made().Lines[1].U.Mass, weight)
 	}
+	// Class III, 0.1 g (OIML R 76-1:2006, Table 6): of 8 g 0.1 g in service, 2·√(0.01/6 + 0.0025 + 0.01/3).
+	classed := book.Amendable{Weighs: doubt.Scale{Step: g("0.1"), Gauge: doubt.Gauge{Class: "III"}}}
+	a := classed.Correct(fact.Typed{Mass: g("8"), Step: g("0.1")}, "x")
+	assert.Equal(t, []protocol.Mass{g("0.173205081"), g("0.115470054")}, []protocol.Mass{a.U, a.Span})
+	b := batch.New(fact.Fact{Batch: "a"}, fact.Planned{Lines: []fact.Line{line("Whiting", "base", "85", "0.8", "bench")}})
+	b.Apply(fact.Fact{Seq: 2, Body: fact.Portion{Material: "Whiting", Scale: "bench", Delivered: g("85"), U: g("0.264575132"), Span: g("0.230940108"), Step: g("0.1")}})
+	a.Of, a.Material = 2, "Whiting"
+	b.Apply(fact.Fact{Seq: 3, Body: a})
+	assert.Equal(t, a.U, b.Steps[0].DeliveredU(), "that of 85 g is gone")
+	assert.Equal(t, a.Span, b.Steps[0].On[0].Span)
 }
 
 // Whatever is corrected and struck, beside a running bench: what it has in its state is

@@ -269,7 +269,9 @@ func (b *Batch) amend(v fact.Amended) {
 	}
 	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
 	t.Delivered, t.On.Mass = v.Is, v.Is
-	t.U = cmp.Or(v.U, t.U)
+	if v.U > 0 {
+		t.U, t.On.Span = v.U, v.Span
+	}
 	b.Takes[k] = t
 	st.count(t)
 }

@@ -7,6 +7,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/text"
 )
@@ -26,7 +27,7 @@ type Amendable struct {
 	Material string
 	Scale    string
 	Counts   protocol.Mass // with all amendments so far
-	U        protocol.Mass // of the weighing
+	Weighs   doubt.Scale   // the scale
 	Most     protocol.Mass // more than this it cannot be
 	Dry      protocol.Mass // of the batch, as planned or as it went in
 }
@@ -39,7 +40,7 @@ func (n *Batch) Amendable(seq uint64) Amendable {
 	}
 	w := Amendable{Dry: n.dry(), Seq: seq, Kind: n.facts[i].Body.Kind(), Void: n.facts[i].void}
 	if v, ok := n.facts[i].Body.(fact.Portion); ok {
-		w.Material, w.Scale, w.Counts, w.U = v.Material, v.Scale, n.counts(seq, v), v.U
+		w.Material, w.Scale, w.Counts, w.Weighs = v.Material, v.Scale, n.counts(seq, v), n.Scale(v.Scale).Weighs()
 		// Where nobody said what the scale holds, ten batches are no portion of one.
 		w.Most = max(n.Dry, n.Plan.Dry).Times(10, 1)
 		for _, s := range n.Plan.Scales {
@@ -60,9 +61,11 @@ func (n *Batch) dry() (dry protocol.Mass) {
 }
 
 // Correct gives the amendment by which a person's word takes the place of a portion.
-// Its U is that of a typed weight, and never less than that of the weighing.
+// Its U is that of what was typed: of this weight on this scale, read to the last digit typed.
 func (w Amendable) Correct(to fact.Typed, reason string) fact.Amended {
-	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Is: to.Mass, How: "typed", U: max(w.U, typedU(to)), Step: to.Step}
+	d := w.Weighs
+	d.Step = max(d.Step, to.Step)
+	return fact.Amended{Of: w.Seq, Reason: reason, Material: w.Material, Was: w.Counts, Is: to.Mass, How: "typed", U: d.U(to.Mass), Span: d.Span(to.Mass), Step: to.Step}
 }
 
 // Strike gives the amendment by which a portion no longer counts.

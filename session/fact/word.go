@@ -61,6 +61,7 @@ type Amended struct {
 	New      string        `json:"new,omitempty"`
 	How      string        `json:"how,omitempty"` // typed; undone: at the bench; not-powder: what was left in the container was not
 	U        protocol.Mass `json:"u,omitzero"`    // of Is
+	Span     protocol.Mass `json:"span,omitzero"` // of U, as of a portion
 	Step     protocol.Mass `json:"step,omitzero"` // of the last digit typed
 	Raw      []string      `json:"raw,omitempty"`
 }
