@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 )
 
@@ -14,7 +15,8 @@ import (
 // the same way: in a difference of two cups it falls out, but for what the cups
 // make of it differently. Adding up the doubts of the two shares, as for batches
 // that know nothing of each other, would count the tub twice and hide a difference
-// that is there.
+// that is there. The span of a scale is wrong in all that was weighed on it, in the tub and in
+// both cups, in the same way.
 
 // common is how far a share of a cup may be off, by where the doubt comes from.
 // Shares are fractions of the base here.
@@ -24,21 +26,25 @@ type common struct {
 	// by is what the doubt in each mass of the tub does to the share, with its sign:
 	// the derivative times U. The masses stand in the order of the tub.
 	by []*big.Rat
+	// spans is what the span of each scale does to the share, with its sign.
+	spans map[string]*big.Rat
 }
 
 // part is one material of a cup, out of the tub or of its own.
 type part struct {
-	m, u *big.Rat // as weighed, into the tub or into the cup
+	m, u *big.Rat // as weighed, into the tub or into the cup; U without the spans
+	on   []doubt.On
 	dry  *big.Rat // share of it that is dry
 	base bool
 }
 
-func partOf(m, u protocol.Mass, lots []fact.LotUsed, material string, as string, base bool) part {
+func partOf(d batch.Delivery, lots []fact.LotUsed, material string, base bool) part {
 	dry := big.NewRat(1, 1)
-	if w, ok := new(big.Rat).SetString(batch.LotOf(lots, material).Moisture); ok && as == "" {
+	if w, ok := new(big.Rat).SetString(batch.LotOf(lots, material).Moisture); ok && d.As == "" {
 		dry.Sub(dry, w.Quo(w, big.NewRat(100, 1)))
 	}
-	return part{new(big.Rat).SetInt64(int64(m)), new(big.Rat).SetInt64(int64(u)), dry, base}
+	own := doubt.Root(doubt.Own(d.U, d.On))
+	return part{new(big.Rat).SetInt64(int64(d.Delivered)), new(big.Rat).SetInt64(int64(own)), d.On, dry, base}
 }
 
 // commons gives for each line of a cup where the doubt in its share comes from; nil
@@ -56,25 +62,25 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 	}
 	mix := n.Mixes[k]
 	_, _, take := n.CupSteps(k)
-	t, ut := new(big.Rat).SetInt64(int64(take.Delivered)), new(big.Rat).SetInt64(int64(take.DeliveredU()))
 	var xs, ys []part
 	at := make([]int, len(n.Lines)) // place in xs, or -1 less the place in ys
 	for i, l := range n.Lines {
 		if p := slices.IndexFunc(mix.Parts, func(p fact.MixPart) bool { return p.Material == l.Material }); p >= 0 {
+			q := mix.Parts[p]
 			at[i] = len(xs)
-			xs = append(xs, partOf(mix.Parts[p].Mass, mix.Parts[p].U, n.Plan.Lots, l.Material, mix.Parts[p].As, onBase[i]))
+			xs = append(xs, partOf(batch.Delivery{As: q.As, Delivered: q.Mass, U: q.U, On: q.On}, n.Plan.Lots, l.Material, onBase[i]))
 			continue
 		}
 		at[i] = -1 - len(ys)
-		ys = append(ys, partOf(went[i].Delivered, went[i].U, n.Plan.Lots, l.Material, went[i].As, onBase[i]))
+		ys = append(ys, partOf(went[i], n.Plan.Lots, l.Material, onBase[i]))
 	}
-	c := newCup(part{m: t, u: ut}, xs, ys)
+	c := newCup(partOf(take.Delivery(), nil, "", false), xs, ys)
 	if c.D.Sign() <= 0 {
 		return nil
 	}
 	out := make([]*common, len(n.Lines))
 	for i, p := range at {
-		out[i] = &common{tub: mix.From, own: new(big.Rat)}
+		out[i] = &common{tub: mix.From, own: new(big.Rat), spans: map[string]*big.Rat{}}
 		if p >= 0 {
 			c.doubtFromTub(out[i], p)
 		} else {
@@ -130,12 +136,12 @@ func (c cup) doubtFromTub(to *common, p int) {
 		if k == p {
 			d.Add(d, mul(c.t.m, x.dry, c.D))
 		}
-		c.addShared(to, d, other.u)
+		c.addShared(to, d, other)
 	}
-	c.addOwn(to, mul(x.m, x.dry, c.Y, c.S), c.t.u)
+	c.addOwn(to, mul(x.m, x.dry, c.Y, c.S), c.t)
 	for _, y := range c.ys {
 		if y.base {
-			c.addOwn(to, mul(a, c.S, y.dry), y.u)
+			c.addOwn(to, new(big.Rat).Neg(mul(a, c.S, y.dry)), y)
 		}
 	}
 }
@@ -145,9 +151,9 @@ func (c cup) doubtOfOwn(to *common, p int) {
 	y := c.ys[p]
 	a := mul(y.m, y.dry)
 	for k, x := range c.xs {
-		c.addShared(to, mul(a, new(big.Rat).Sub(c.D, mul(c.S, c.grows[k]))), x.u)
+		c.addShared(to, mul(a, new(big.Rat).Sub(c.D, mul(c.S, c.grows[k]))), x)
 	}
-	c.addOwn(to, mul(a, c.S, c.X), c.t.u)
+	c.addOwn(to, new(big.Rat).Neg(mul(a, c.S, c.X)), c.t)
 	for j, other := range c.ys {
 		d := new(big.Rat)
 		if other.base {
@@ -156,7 +162,7 @@ func (c cup) doubtOfOwn(to *common, p int) {
 		if j == p {
 			d.Add(d, mul(y.dry, c.S, c.D))
 		}
-		c.addOwn(to, d, other.u)
+		c.addOwn(to, d, other)
 	}
 }
 
@@ -166,13 +172,27 @@ func (c cup) effect(derivative, u *big.Rat) *big.Rat {
 	return g.Quo(g, c.D2)
 }
 
-func (c cup) addShared(to *common, derivative, u *big.Rat) {
-	to.by = append(to.by, c.effect(derivative, u))
+func (c cup) addShared(to *common, derivative *big.Rat, of part) {
+	to.by = append(to.by, c.effect(derivative, of.u))
+	c.addSpans(to, derivative, of)
 }
 
-func (c cup) addOwn(to *common, derivative, u *big.Rat) {
-	g := c.effect(derivative, u)
+func (c cup) addOwn(to *common, derivative *big.Rat, of part) {
+	g := c.effect(derivative, of.u)
 	to.own.Add(to.own, g.Mul(g, g))
+	c.addSpans(to, derivative, of)
+}
+
+func (c cup) addSpans(to *common, derivative *big.Rat, of part) {
+	for _, x := range of.on {
+		if x.Span == 0 {
+			continue
+		}
+		if to.spans[x.Scale] == nil {
+			to.spans[x.Scale] = new(big.Rat)
+		}
+		to.spans[x.Scale].Add(to.spans[x.Scale], c.effect(derivative, new(big.Rat).SetInt64(int64(x.Span))))
+	}
 }
 
 func mul(a ...*big.Rat) *big.Rat {
@@ -190,6 +210,18 @@ func jointCommon(a, b *common) (n, d *big.Int) {
 	for k := range a.by {
 		g := new(big.Rat).Sub(a.by[k], b.by[k])
 		v.Add(v, g.Mul(g, g))
+	}
+	for scale, x := range a.spans {
+		g := new(big.Rat).Set(x)
+		if y := b.spans[scale]; y != nil {
+			g.Sub(g, y)
+		}
+		v.Add(v, g.Mul(g, g))
+	}
+	for scale, y := range b.spans {
+		if a.spans[scale] == nil {
+			v.Add(v, mul(y, y))
+		}
 	}
 	return v.Num(), v.Denom()
 }

@@ -10,6 +10,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/batch"
+	"tared/session/doubt"
 	"tared/session/fact"
 )
 
@@ -160,4 +161,29 @@ func TestACorrectedTubReachesItsCups(t *testing.T) {
 	assert.Contains(t, after.Lines[1].Corrected[0], "in tub t: entry 2 was 300.0 g, is 200.0 g; Mara")
 	assert.Contains(t, after.Words, "The tub was corrected after it was closed. What this cup contains is worked out from the tub as it is now.")
 	assert.NotContains(t, before.Words, "The tub was corrected after it was closed. What this cup contains is worked out from the tub as it is now.")
+}
+
+// A scale that weighs 0.2 % too much weighs all of it too much, in the tub and in the cups:
+// no share moves. Rutile that was weighed on another scale moves with that, in both cups
+// alike, so that two cups with as much of it do not differ by it.
+func TestCupsHaveTheSpanInCommon(t *testing.T) {
+	weighed := func(m, on string, base bool) part {
+		return partOf(batch.Delivery{Delivered: g(m), U: g(m) / 500, On: []doubt.On{{Scale: on, Mass: g(m), Span: g(m) / 500}}}, nil, "", base)
+	}
+	filled := func(take, rutile, on string) *common {
+		c := newCup(weighed(take, "bench", false), []part{weighed("300", "bench", true), weighed("200", "bench", true)}, []part{weighed("10", "bench", true), weighed(rutile, on, false)})
+		out := &common{own: new(big.Rat), spans: map[string]*big.Rat{}}
+		c.doubtOfOwn(out, 1)
+		return out
+	}
+	joint := func(a, b *common) *big.Rat { n, d := jointCommon(a, b); return new(big.Rat).SetFrac(n, d) }
+	one := filled("100", "5.5", "bench")
+	assert.Zero(t, one.own.Sign(), "all of its doubt is the span")
+	assert.Zero(t, joint(one, filled("100", "6.6", "bench")).Sign(), "one scale: it falls out")
+	fine := filled("100", "5.5", "fine")
+	assert.Equal(t, "1/10000", fine.spans["fine"].RatString(), "0.2 % of 5 %")
+	assert.Equal(t, "-1/10000", fine.spans["bench"].RatString())
+	assert.Zero(t, joint(fine, filled("100", "5.5", "fine")).Sign(), "two scales, and as much in both")
+	assert.Equal(t, "1/12500000", joint(fine, filled("100", "16.5", "fine")).RatString(), "two scales, 10 % apart: 2·(0.2 % of 10 %)²")
+	assert.Equal(t, "1/50000000", joint(fine, one).RatString(), "one of them on the other scale: 2·(0.2 % of 5 %)²")
 }
