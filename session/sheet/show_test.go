@@ -27,7 +27,7 @@ func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
 		{"307.5", "3.075", "0.65", "0", "0.5", "304.5 to 310.5", "305.5 to 309.5"},
 		{"90", "1.8", "0.13", "1.5", "0.1", "86.7 to 90.3", "86.9 to 90.1"},
 		{"100", "1", "0.82", "0", "1", "99 to 101", "100 to 100"},
-		{"1.2", "0.024", "0.13", "0", "0.1", "1.1 to 1.3", "1.1 to 1.3"}, // blind, and nobody can tell
+		{"1.2", "0.024", "0.13", "0", "0.1", "1.1 to 1.3", "1.1 to 1.3"},               // blind, and nobody can tell
 		{"0.04", "0.0008", "0.13", "0", "0.1", "0.0392 to 0.0408", "0.0392 to 0.0408"}, // no reading is within what is allowed
 	} {
 		l := Line{Target: g(c.target), Allowed: g(c.allowed), U: g(c.u), Less: g(c.less), Step: g(c.step)}
