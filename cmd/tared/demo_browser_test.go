@@ -322,17 +322,17 @@ func (p *tab) lift(lift, put func()) {
 
 // weigh brings a material into the band and tips it, as often as the bench asks
 // for more of it. At the edge of a narrow band what clings to the container is
-// enough to fall short; what clung to it before and comes off is enough to be
-// over, which is then kept.
+// enough to fall short, and is to be knocked out; what clung to it before and comes off
+// is enough to be over, which is then kept.
 func (p *tab) weigh() seen {
 	p.t.Helper()
 	material := p.fill().Material
-	for range 5 {
+	for range 8 {
 		p.lift(func() { p.press(keyLift) }, func() { p.press(keyPut) })
 		before := p.look().Said
 		p.press(keyTip)
 		s := p.until("what was taken of "+material, func(s seen) bool {
-			return s.State == "decide" || s.State != "in" && s.State != "lifted" && !slices.Equal(s.Said, before)
+			return s.State == "decide" || s.State != "lifted" && !slices.Equal(s.Said, before)
 		})
 		if s.State == "decide" {
 			require.Contains(p.t, s.Headline, "Too much", "%+v", s)
@@ -396,6 +396,12 @@ func (p *tab) same(dir string, s seen) record {
 
 func demoAt(t *testing.T, dir, listen string, more ...string) *daemon {
 	t.Helper()
+	t.Cleanup(func() {
+		if journal, err := os.ReadFile(filepath.Join(dir, "journal.jsonl")); t.Failed() && err == nil {
+			lines := strings.Split(string(journal), "\n")
+			t.Logf("the record ends:\n%s", strings.Join(lines[max(0, len(lines)-15):], "\n"))
+		}
+	})
 	return startDaemon(t, append([]string{"demo", "--listen", listen, "--data", dir}, more...)...)
 }
 
