@@ -71,10 +71,20 @@ func (n *Batch) otherWords(m Made, say func(text.Message)) {
 			say(text.New("record.diluted", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
 		}
 	}
+	var open []string
 	for _, s := range n.Plan.Scales {
-		if s.Assumed && slices.ContainsFunc(m.Lines, func(l Line) bool { return l.Scale == s.Name && l.Portions > 0 }) {
+		if !slices.ContainsFunc(m.Lines, func(l Line) bool { return l.Scale == s.Name && l.Portions > 0 }) {
+			continue
+		}
+		if s.Assumed {
 			say(text.New("record.assumed", text.Name("scale", s.Name)))
 		}
+		if n.Plan.Rule != "" && !s.Vouched() { // older records never had it
+			open = append(open, s.Name)
+		}
+	}
+	if len(open) > 0 {
+		say(text.New("record.no-span", text.Names("scales", open)))
 	}
 	for _, s := range slices.Compact(slices.Sorted(slices.Values(n.breaks))) {
 		say(text.New("record.lost", text.Name("scale", s), text.Count("count", count(n.breaks, s))))
