@@ -72,8 +72,8 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 	until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
 	press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
 	until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
-	press(t, ctx, `(() => { const s = document.querySelector('select[data-role="Pond clay"]'); s.value = "base"; s.dispatchEvent(new Event("change", {bubbles: true})); return s; })()`)
-	until(t, ctx, `document.querySelectorAll("#rows .unknown").length === 0`)
+	press(t, ctx, clayIsBase)
+	until(t, ctx, noneUnknown)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
 	press(t, ctx, `document.querySelector("#start button[type=submit]")`)
 	until(t, ctx, `location.pathname === "/"`)
@@ -186,6 +186,12 @@ func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 	assert.Equal(t, 500*protocol.Gram, plan.Most)
 }
 
+// What a person says of a material that no table knows, and that the sheet took it in.
+const (
+	clayIsBase  = `(() => { const s = document.querySelector('select[data-role="Pond clay"]'); s.value = "base"; s.dispatchEvent(new Event("change", {bubbles: true})); return s; })()`
+	noneUnknown = `document.querySelectorAll("#rows .unknown").length === 0`
+)
+
 // lateBench makes no sheet before it may.
 type lateBench struct {
 	Bench
@@ -229,6 +235,8 @@ func TestALateSheetDisturbsNobody(t *testing.T) {
 	require.NoError(t, err)
 	assert.False(t, started, "a sheet that nobody had seen")
 	close(bench.may)
+	press(t, ctx, clayIsBase)
+	until(t, ctx, noneUnknown)
 	press(t, ctx, `document.querySelector("#start-go")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, made, _, err := bench.Bench.(*session.Bench).Open(t.Context())
