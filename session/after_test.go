@@ -10,6 +10,7 @@ import (
 
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 	"tared/session/journal"
 )
 
@@ -122,7 +123,7 @@ func TestAfterIsRecorded(t *testing.T) {
 		if r.Seq > 4 {
 			body, err := fact.DecodeBody(r.Kind, r.Line)
 			require.NoError(t, err)
-			j, err := fact.EncodeBody(body)
+			j, err := facttest.Body(body)
 			require.NoError(t, err)
 			assert.Contains(t, string(r.Line), string(j[1:]), "decoding and encoding changes nothing")
 			lines = append(lines, r.Kind+string(j))

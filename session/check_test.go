@@ -12,6 +12,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 	"tared/session/plan"
 	"tared/session/sheet"
 )
@@ -92,7 +93,7 @@ func TestCheckOfAScale(t *testing.T) {
 	assert.Equal(t, "1:2:a", body.Identity)
 	assert.Equal(t, []string{"ST,+0.0 g", "ST,+199.7 g"}, body.Raw)
 	assert.Equal(t, g("-0.3"), body.Deviation)
-	line, err := fact.Encode(last)
+	line, err := facttest.Line(last)
 	require.NoError(t, err)
 	assert.Contains(t, string(line), `"kind":"checked"`)
 	assert.Contains(t, string(line), `"shown":[{"g":"199.7"}]`)

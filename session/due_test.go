@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 )
 
 func TestDue(t *testing.T) {
@@ -117,7 +118,7 @@ func TestAStartRemindsOfTheSameBatches(t *testing.T) {
 		all, late := &buckets{}, &buckets{since: dueSince(now)}
 		for _, f := range facts {
 			all.Add(f)
-			line, err := fact.Encode(f)
+			line, err := facttest.Line(f)
 			require.NoError(t, err)
 			if late.Reads(f.Body.Kind(), f.Batch, f.At, line) {
 				late.Add(f)

@@ -17,6 +17,7 @@ import (
 	"tared/scale/sim"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 	"tared/session/plan"
 	"tared/session/sheet"
 )
@@ -294,7 +295,7 @@ func TestAliquotRecordGolden(t *testing.T) {
 	golden(t, "aliquot.txt", out.Bytes())
 	out.Reset()
 	for _, f := range r.facts {
-		b, err := fact.Encode(f)
+		b, err := facttest.Line(f)
 		require.NoError(t, err)
 		out.Write(append(b, '\n'))
 	}

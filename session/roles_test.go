@@ -12,6 +12,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 	"tared/session/material"
 	"tared/session/plan"
 	"tared/session/sheet"
@@ -131,7 +132,7 @@ func TestARoleMovesNothingOutOfTheBase(t *testing.T) {
 		r := plan.Request{Recipe: text, Base: "200g", By: "Mara", Roles: roles}
 		sh, err := b.Plan(t.Context(), r)
 		require.NoError(t, err)
-		encoded, err := fact.Encode(fact.Fact{Batch: "A", By: "Mara", Body: planned(sh, text, nil, false)})
+		encoded, err := facttest.Line(fact.Fact{Batch: "A", By: "Mara", Body: planned(sh, text, nil, false)})
 		require.NoError(t, err)
 		f, _, err := fact.Decode(encoded)
 		require.NoError(t, err)

@@ -19,6 +19,7 @@ import (
 	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/fact/facttest"
 	"tared/session/journal"
 )
 
@@ -53,7 +54,7 @@ func chained(lines []byte, f fact.Fact) []byte {
 	if len(lines) > 0 {
 		prev = sha256.Sum256(lines[bytes.LastIndexByte(lines[:len(lines)-1], '\n')+1:])
 	}
-	j, err := fact.Encode(f)
+	j, err := facttest.Line(f)
 	if err != nil {
 		panic(err)
 	}

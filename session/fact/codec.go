@@ -9,11 +9,8 @@ import (
 	"time"
 )
 
-// Faults of the program: the journal looks at each line that is written and read.
-var (
-	errNoBody = errors.New("it has no body")
-	errNoKind = errors.New("it has no kind")
-)
+// A fault of the program: the journal looks at each line that is written and read.
+var errNoKind = errors.New("it has no kind")
 
 // Head is what the journal adds to a fact beyond the fields of Fact.
 type Head struct {
@@ -48,36 +45,6 @@ type head struct {
 	Batch string    `json:"batch"`
 	By    string    `json:"by"`
 	Prev  string    `json:"prev,omitempty"`
-}
-
-// Encode writes a fact as one JSON object without a newline: the fields of the
-// head, then those of the body. Only the journal knows "prev", so it is not
-// there; a line of the journal is the record, this is for showing and export.
-func Encode(f Fact) ([]byte, error) {
-	if f.Body == nil {
-		return nil, fmt.Errorf("fact %d: %w: %w", f.Seq, ErrFact, errNoBody)
-	}
-	h, err := plain(head{Seq: f.Seq, At: f.At, Kind: f.Body.Kind(), Batch: f.Batch, By: f.By})
-	if err != nil {
-		return nil, fmt.Errorf("fact %d: %w", f.Seq, err)
-	}
-	b, err := EncodeBody(f.Body)
-	if err != nil {
-		return nil, fmt.Errorf("fact %d: %w", f.Seq, err)
-	}
-	if len(b) > len("{}") {
-		h = append(append(h[:len(h)-1], ','), b[1:]...)
-	}
-	return h, nil
-}
-
-// EncodeBody writes the body alone as one JSON object, without escapes for HTML.
-func EncodeBody(b Body) ([]byte, error) {
-	j, err := plain(b)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", b.Kind(), err)
-	}
-	return j, nil
 }
 
 // Decode reads a line of the journal, with or without its newline. A kind that
