@@ -307,7 +307,7 @@ func (t *change) stands(p *pan.Pan) {
 		p.Forget()
 	case question.LeftInGap.Raised(p):
 		t.ask(question.LeftInGap, p, before, p.Gross(), p.Raw())
-		t.s.asked.Unsure = p.KeyMoved()
+		t.s.asked.Unsure = p.AtLeast()
 	default:
 		if p.Noted() {
 			before = p.Vessel().Base

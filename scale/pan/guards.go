@@ -286,7 +286,7 @@ func noteFall(p *Pan, _ look) {
 
 // liftOff notes the lift: what stood there before it, and whether that was at rest.
 func liftOff(p *Pan, l look) {
-	p.lift = LastLift{Before: p.rest.mass, Sure: p.rest.quickFall(l.at), Raw: p.rest.raw}
+	p.lift = LastLift{Before: p.rest.mass, Sure: p.rest.quickFall(l.at), Raw: p.rest.raw, rose: p.rest.rose}
 	if !p.lift.Sure {
 		p.lift.Before = p.motion.peak(p.vessel.Base)
 	}
@@ -396,10 +396,10 @@ func loseZero(p *Pan, l look) {
 	} else if p.lift.Gapped = true; l.slowly {
 		p.gap.expect, p.gap.expects = p.lift.Before, true
 	}
-	p.gap = gap{expect: p.gap.expect, expects: p.gap.expects, moved: true}
+	p.gap = gap{expect: p.gap.expect, expects: p.gap.expects, ran: p.gap.ran, moved: true}
 	if backFromBelow(p, l) {
 		p.gap.low = l.low - p.Carried()
-		if p.motion.top > p.Steps(SameSlack) || p.rest.rose {
+		if p.motion.top > p.Steps(SameSlack) || p.rest.rose || p.lift.rose {
 			p.lift.doubt() // it may have been poured after the key, or while it was pressed
 		}
 	}
@@ -409,6 +409,7 @@ func loseZero(p *Pan, l look) {
 }
 
 func expect(p *Pan, _ look) {
+	p.gap.ran = p.Flow() > p.Step()/2
 	p.gap.expect, p.gap.expects = p.line.Gross, p.line.Usable || p.rest.known
 	switch {
 	case p.rest.known && p.rest.left.IsZero():

@@ -57,6 +57,7 @@ type LastLift struct {
 	Zero   protocol.Mass // what the empty pan showed then: its zero has drifted by so much
 
 	under protocol.Mass // the pan was so far below zero then: a key was pressed, and not seen
+	rose  bool          // powder came after Before had settled
 }
 
 // gap is a time in which the scale was not heard: cable out, switched off, asleep.
@@ -68,6 +69,7 @@ type gap struct {
 	zero    bool          // since then it shows zero, which may be an empty pan or a tared container
 	proven  bool          // since then the pan was seen empty, so its zero is known
 	moved   bool          // it is no gap: a key moved the zero, by nobody knows how much
+	ran     bool          // powder ran when it began
 	low     protocol.Mass // where the display was seen since then, with nothing on the pan
 }
 

@@ -283,9 +283,9 @@ func (p *Pan) Noted() bool { return p.gap.noted }
 // not seen empty since.
 func (p *Pan) ZeroLost() bool { return p.gap.moved && !p.gap.proven }
 
-// KeyMoved reports whether the gap is a key that was pressed in motion: what is expected
-// is the least that there was.
-func (p *Pan) KeyMoved() bool { return p.gap.moved }
+// AtLeast reports whether what is expected is the least that there was: powder ran when the
+// gap began, or a key that was pressed in motion took nobody knows how much.
+func (p *Pan) AtLeast() bool { return p.gap.moved || p.gap.ran }
 
 // Proven reports whether the pan was seen empty since the gap.
 func (p *Pan) Proven() bool { return p.gap.proven }

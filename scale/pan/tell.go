@@ -126,7 +126,7 @@ func (p *Pan) Note() { p.vessel.Noted = true }
 // Gap says that the scale fell silent: from here on the tare is unknown.
 func (p *Pan) Gap(at time.Time) {
 	p.judge(silent, look{})
-	p.gap = gap{since: at, expect: p.gap.expect, expects: p.gap.expects}
+	p.gap = gap{since: at, expect: p.gap.expect, expects: p.gap.expects, ran: p.gap.ran}
 	p.prior, p.object, p.left = Prior{}, 0, Remainder{}
 	p.line.Usable, p.line.Settled, p.most = false, false, most{}
 	p.rest.forget()
