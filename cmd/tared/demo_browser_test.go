@@ -527,6 +527,8 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 	s = p.state("decide")
 	assert.Contains(t, s.Asked, "left the container unseen")
 	p.answer(s, "again")
+	s = p.until("that it asks once more", func(s seen) bool { return strings.Contains(s.Headline, "Is that right?") })
+	p.answer(s, "yes")
 	s = p.state("pour")
 	in, ok := figure(s.In)
 	assert.True(t, ok && math.Abs(in) < 1, "what was in the container is gone with the simulated world: %+v", s)
