@@ -78,6 +78,7 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 	if c.D.Sign() <= 0 {
 		return nil
 	}
+	mixing, _ := new(big.Rat).SetString(mix.Mixing) // nil: older records assume none
 	out := make([]*common, len(n.Lines))
 	for i, p := range at {
 		out[i] = &common{tub: mix.From, own: new(big.Rat), spans: map[string]*big.Rat{}}
@@ -87,6 +88,7 @@ func (n *Batch) commons(went []batch.Delivery, onBase []bool) []*common {
 			c.doubtOfOwn(out[i], -1-p)
 		}
 		// Parts of the tub are rounded, to the nanogram in old journals: that is no difference.
+		c.addMixing(out[i], p, mixing)
 		round := mul(big.NewRat(3*int64(protocol.Nanogram), 1), c.S)
 		out[i].own.Add(out[i].own, round.Mul(round.Quo(round, c.D), round))
 	}
@@ -163,6 +165,35 @@ func (c cup) doubtOfOwn(to *common, p int) {
 			d.Add(d, mul(y.dry, c.S, c.D))
 		}
 		c.addOwn(to, d, other)
+	}
+}
+
+// addMixing adds what the tub was not mixed evenly does to the share of material p: each
+// cup got its own spoon of it. Of a mass m = t·x/S in the cup, mixing·(1 - x/S) may be
+// wrong. p is less than 0 for one of the cup's own.
+func (c cup) addMixing(to *common, p int, mixing *big.Rat) {
+	if mixing == nil {
+		return
+	}
+	share := func(x part) *big.Rat { return new(big.Rat).Quo(x.m, c.S) }
+	base := new(big.Rat).Quo(c.D, c.S)
+	of := func() *big.Rat { // dry in the cup
+		if p < 0 {
+			return mul(c.ys[-1-p].m, c.ys[-1-p].dry)
+		}
+		return mul(c.t.m, share(c.xs[p]), c.xs[p].dry)
+	}()
+	for k, x := range c.xs {
+		g := new(big.Rat)
+		if x.base {
+			g.Neg(mul(of, x.dry)).Quo(g, mul(base, base))
+		}
+		if k == p {
+			g.Add(g, new(big.Rat).Quo(x.dry, base))
+		}
+		wrong := new(big.Rat).Sub(big.NewRat(1, 1), share(x))
+		g.Mul(g, mul(c.t.m, share(x), wrong, mixing))
+		to.own.Add(to.own, g.Mul(g, g))
 	}
 }
 

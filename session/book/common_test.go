@@ -187,3 +187,24 @@ func TestCupsHaveTheSpanInCommon(t *testing.T) {
 	assert.Equal(t, "1/12500000", joint(fine, filled("100", "16.5", "fine")).RatString(), "two scales, 10 % apart: 2·(0.2 % of 10 %)²")
 	assert.Equal(t, "1/50000000", joint(fine, one).RatString(), "one of them on the other scale: 2·(0.2 % of 5 %)²")
 }
+
+// A tub of 90 of base and 10 of a colourant, weighed without a doubt: of the colourant in a
+// cup 1 % · (1 - 0.1), of the base 1 % · (1 - 0.9) may be wrong, so its share of 10/90 by
+// 10/90·√(0.009² + 0.001²), and the difference of two cups by √2 times that.
+func TestMixingIsNotCommonToCups(t *testing.T) {
+	x := func(m int64, base bool) part {
+		return part{m: big.NewRat(m, 1), u: new(big.Rat), dry: big.NewRat(1, 1), base: base}
+	}
+	c := newCup(x(50, false), []part{x(90, true), x(10, false)}, nil)
+	side := func(mixing *big.Rat) *common {
+		to := &common{own: new(big.Rat), spans: map[string]*big.Rat{}}
+		c.doubtFromTub(to, 1)
+		c.addMixing(to, 1, mixing)
+		return to
+	}
+	n, d := jointCommon(side(nil), side(nil))
+	assert.Zero(t, n.Sign(), "what was weighed once cannot make cups differ, %v", d)
+	n, d = jointCommon(side(big.NewRat(1, 100)), side(big.NewRat(1, 100)))
+	want := new(big.Rat).Mul(big.NewRat(2*100, 8100), new(big.Rat).Add(big.NewRat(81, 1e6), big.NewRat(1, 1e6)))
+	assert.Equal(t, want.RatString(), new(big.Rat).SetFrac(n, d).RatString())
+}
