@@ -70,6 +70,8 @@ func TestTheStockBoundsTheSheet(t *testing.T) {
 	press(t, ctx, `document.getElementById("keep")`)
 	until(t, ctx, `!document.getElementById("keep-done").hidden`)
 	until(t, ctx, `document.getElementById("sample").textContent.includes("Bath blue, invented, version 1")`)
+	press(t, ctx, isBase("Pond clay"))
+	until(t, ctx, noneUnknown)
 	press(t, ctx, `document.getElementById("start-go")`)
 	until(t, ctx, `location.pathname === "/"`)
 	_, plan, ok, err := bench.Open(t.Context())
