@@ -139,7 +139,7 @@ func grown(all []piece, p piece) []piece {
 func (x *Index) planned(r journal.Record) {
 	s := shelf{mark: strings.Clone(r.Batch), tub: noShelf}
 	// Most are no cups, and their plans are long: they are not read for that.
-	if strings.Contains(string(r.Line), `"of"`) || strings.Contains(string(r.Line), `\u`) {
+	if bytes.Contains(r.Line, []byte(`"of"`)) || bytes.Contains(r.Line, []byte(`\u`)) {
 		if b, err := fact.DecodeBody(r.Kind, r.Line); err == nil {
 			s.of = b.(fact.Planned).Series.Of
 		}

@@ -104,7 +104,8 @@ func (s Scale) spanByCheck(net protocol.Mass) (protocol.Mass, bool) {
 	}
 	w := rat(c.Allowed)
 	w.Mul(w, weightShare)
-	open := RootUp(s.Reading().Add(s.Reading(), w.Mul(w, w).Mul(w, big.NewRat(4, 3))))
+	reading := s.Reading()
+	open := RootUp(reading.Add(reading, w.Mul(w, w).Mul(w, big.NewRat(4, 3))))
 	at := rat(c.Deviation.Abs() + open)
 	return up(at.Mul(at, new(big.Rat).SetFrac64(int64(net.Abs()), int64(c.Mass)))), true
 }
