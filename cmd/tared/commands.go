@@ -30,5 +30,6 @@ func commands() []*cobra.Command {
 		backupCommand(),
 		restoreCommand(),
 		verifyCommand(),
+		versionCommand(),
 	}
 }

@@ -69,8 +69,10 @@ func newRoot() *cobra.Command {
 			}
 			return usagef("%q is not a command", args[0])
 		},
-		RunE: func(*cobra.Command, []string) error { return nil }, // Args refuses everything that gets this far
+		RunE:    func(*cobra.Command, []string) error { return nil }, // Args refuses everything that gets this far
+		Version: thisEdition().Version,
 	}
+	root.SetVersionTemplate(language.Say(thisEdition().says()[0]) + "\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		var bad *pflag.InvalidValueError
 		if errors.As(err, &bad) && errors.As(err, new(*strconv.NumError)) {
