@@ -18,6 +18,7 @@ func commands() []*cobra.Command {
 		recipeCommand(),
 		stockCommand(),
 		recordCommand(),
+		oxidesCommand(),
 		waterCommand(),
 		fireCommand(),
 		judgeCommand(),

@@ -153,6 +153,7 @@ var inner = []struct {
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
 	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},
 	{"session/material", []string{"session/text"}, "session/material knows nothing of the bench"},
+	{"session/glaze", []string{"session/material", "session/text"}, "session/glaze knows what is in a bag, not who weighed it"},
 	{"session/slip", []string{"session/text"}, "session/slip knows nothing of the bench"},
 	{"session/sheet", planRooms, "session/sheet knows nothing of the bench"},
 	{"session/plan", planRooms, "session/plan knows nothing of the bench"},
@@ -164,7 +165,7 @@ var inner = []struct {
 	{"session/question", append([]string{"session/fact", "session/batch", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},
 	{"session/sentence", []string{"session/fact", "session/curve"}, "session/sentence tells a fact and knows nothing else"},
 	{"session/curve", nil, "session/curve knows a kiln, not the bench"},
-	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
+	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal", "session/glaze"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
 var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/text"}

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"tared/session/book"
+	"tared/session/glaze"
+	"tared/session/recipe"
+)
+
+func oxidesCommand() *cobra.Command {
+	var dir, own, recipeFile, analyses string
+	var asJSON, asCSV bool
+	cmd := &cobra.Command{
+		Use:   "oxides BATCH | --recipe FILE",
+		Short: "The glaze behind the weights: oxides, unity formula, what the weighing moved",
+		Args:  maybeOneArg("BATCH"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if (len(args) == 0) == (recipeFile == "") {
+				return usagef("give the mark of a batch, or a recipe as --recipe FILE")
+			}
+			if asJSON && asCSV {
+				return usagef("--json and --csv: give one of them")
+			}
+			table, err := openMaterials(own)
+			if err != nil {
+				return err
+			}
+			shelf := glaze.Shelf{Table: table}
+			if shelf.Own, err = readAnalyses(analyses); err != nil {
+				return err
+			}
+			show := func(o book.Oxides, err error) error {
+				if err != nil {
+					return err
+				}
+				return writeOxides(cmd.OutOrStdout(), o, asJSON, asCSV)
+			}
+			if recipeFile != "" {
+				text, err := recipeText(recipeFile, dir, cmd.InOrStdin())
+				if err != nil {
+					return err
+				}
+				r, err := recipe.Parse(text)
+				if err != nil {
+					return err
+				}
+				return show(book.OxidesOf(r, shelf))
+			}
+			return withIndex(dir, table, func(x *book.Index) error {
+				n, err := batchOf(x, dir, args[0])
+				if err != nil {
+					return err
+				}
+				return show(n.Oxides(shelf))
+			})
+		},
+	}
+	addData(cmd, &dir)
+	addMaterials(cmd, &own)
+	f := cmd.Flags()
+	f.StringVar(&recipeFile, "recipe", "", "of this recipe instead, @NAME for a kept one")
+	f.StringVar(&analyses, "analyses", "", "your own analyses, a CSV file")
+	f.BoolVar(&asJSON, "json", false, "one JSON object")
+	f.BoolVar(&asCSV, "csv", false, "a table for a spreadsheet")
+	return cmd
+}
+
+// readAnalyses reads a person's own analyses; no file is none.
+func readAnalyses(path string) ([]glaze.Analysis, error) {
+	if path == "" {
+		return nil, nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, configf("analyses %s: %w", path, errors.Unwrap(err))
+	}
+	defer f.Close()
+	all, err := glaze.Read(f)
+	if err != nil {
+		return nil, configf("analyses %s: %w", path, err)
+	}
+	return all, nil
+}
+
+func writeOxides(w io.Writer, o book.Oxides, asJSON, asCSV bool) error {
+	switch {
+	case asCSV:
+		return o.WriteCSV(w)
+	case asJSON:
+		var words []string
+		for _, m := range o.Words {
+			words = append(words, m.String())
+		}
+		return json.NewEncoder(w).Encode(struct {
+			book.Oxides
+			Words []string `json:"words"`
+		}{o, words})
+	}
+	return o.Render(w)
+}
