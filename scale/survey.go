@@ -36,15 +36,23 @@ func (s Sighting) Spec() string {
 	if s.Format == "" {
 		return ""
 	}
-	port := s.Port
-	if s.Lasting != "" {
-		port = s.Lasting
-	}
-	spec := fmt.Sprintf("name=%s,port=%s,format=%s", filepath.Base(s.Port), port, s.Format)
+	spec := fmt.Sprintf("name=%s,%s,format=%s", filepath.Base(s.Port), s.where(), s.Format)
 	if baud, framing, ok := strings.Cut(s.Line, " "); ok {
 		spec += ",baud=" + baud + ",line=" + framing
 	}
 	return spec
+}
+
+// where names the port by what lasts longest: the device itself, the place where it is
+// plugged in, the name it has today.
+func (f Found) where() string {
+	switch {
+	case HasSerial(f.USB) && !strings.ContainsAny(f.USB, ",="):
+		return "usb=" + f.USB
+	case f.Lasting != "":
+		return "port=" + f.Lasting
+	}
+	return "port=" + f.Port
 }
 
 // Survey looks at every port of the machine at once, by listening alone: nothing
