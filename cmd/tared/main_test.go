@@ -42,6 +42,7 @@ func TestMain(m *testing.M) {
 		os.Exit(1)
 	}
 	// Nothing of this test is noted among the journals of this machine.
+	_ = os.Setenv("LC_ALL", "C") // they expect English
 	_ = os.Setenv("XDG_STATE_HOME", filepath.Join(dir, "state"))
 	program = filepath.Join(dir, "tared")
 	if runtime.GOOS == "windows" {
