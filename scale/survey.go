@@ -57,7 +57,7 @@ func (f Found) where() string {
 
 // Survey looks at every port of the machine at once, by listening alone: nothing
 // is ever sent. It ends when each port was understood, cannot be opened or has
-// been silent for DefaultSilence, or when ctx ends; a port that talks nonsense at
+// been silent for DefaultSilence or sends text in no known format, or when ctx ends; a port that talks nonsense at
 // every setting takes the whole time, so give ctx a limit of half a minute.
 // formats are the user's own, beside protocol.All. m may be nil.
 func Survey(ctx context.Context, ports Machine, m *Memory, formats []*protocol.Format, log zerolog.Logger) ([]Sighting, error) {
@@ -92,7 +92,7 @@ func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protoco
 			if u.Reading.Status == protocol.OK {
 				s.Shows = strings.TrimSpace(u.Reading.Value.String() + " " + string(u.Reading.Unit))
 			}
-		case u.Link == Lost, strings.HasPrefix(u.Why, quiet):
+		case u.Link == Lost, strings.HasPrefix(u.Why, quiet), strings.HasPrefix(u.Why, unknownText):
 			over = true
 			s.Why = u.Why
 		case u.Link == Waiting:
