@@ -336,3 +336,52 @@ func TestKeptJournalStillReplays(t *testing.T) {
 		assert.Equal(t, l.Delivered, made.Lines[i].Delivered.Mass)
 	}
 }
+
+// An invented recipe with what dissolves. On a scale of 0.1 g, 1.2 g at 2 % goes in by a
+// weighed solution.
+const sky = "# Bath sky, invented\nQuartz 40\nPotash feldspar 35\nBall clay 25\n+ Cobalt sulfate 0.4\n"
+
+// Water goes into the cup first, then the powder; what really went in decides how much of the
+// solution is taken, and the water that it brings comes off the first water, by as much as it
+// brought.
+func TestASolutionOnTheBench(t *testing.T) {
+	r := aliquotRig(t, plan.Request{Recipe: sky, Base: "300g", Water: "85%", Aliquot: []string{"Cobalt sulfate"}})
+	var names []string
+	for _, st := range r.s.Batch.Steps {
+		names = append(names, st.Material)
+	}
+	require.Equal(t, []string{"Quartz", "Potash feldspar", "Ball clay", "Water for the cup of Cobalt sulfate", "Cobalt sulfate for the mixing cup", "solution of Cobalt sulfate", "Water"}, names)
+	assert.Equal(t, g("120"), r.s.Batch.Steps[0].Target, "no base material carries it")
+	for _, i := range []int{0, 1, 2, 3} {
+		r.take(r.s.Batch.Steps[i].Target.Rounded(1))
+	}
+	r.take("8.4") // 0.4 g too much of it: the part gets smaller
+	v := r.s.View()
+	require.NotNil(t, v.Asked)
+	assert.Equal(t, "mix", v.Asked.Question)
+	assert.Contains(t, spoken(v.Asked.Says), "Stir 8.4")
+	assert.ErrorContains(t, r.do("typed 3g"), "when it is clear")
+	r.restart()
+	r.must("yes")
+	r.set("bench", "100.0")
+	st := r.s.Batch.Steps[5]
+	// By hand: 1.2 g are in 1.2·(312 + 8.4)/8.4 = 45.771 g.
+	assert.Equal(t, "45.771", st.Target.Rounded(3))
+	r.take("45.8")
+	// By hand: 45.8·312/320.4 = 44.599 g of water came with it; 85 % of 301.2007 g are 256.0 g.
+	in := r.s.Batch.Deliveries()[3]
+	assert.Equal(t, "1.20075", in.Delivered.Rounded(5), "45.8·8.4/320.4")
+	water := r.s.Batch.Steps[6]
+	assert.InDelta(t, 0.85*(300+1.20075)-44.599, grams(water.Target), 0.2, "the bases are in within a step")
+	r.take(water.Target.Rounded(1))
+	require.Equal(t, "finished", r.state())
+	f := r.last().(fact.Finished)
+	assert.InDelta(t, 256.0, grams(f.Water.Delivered), 0.3, "all the water")
+	assert.Equal(t, "in", f.Water.Verdict)
+	made := r.book().Made()
+	require.NotNil(t, made.Lines[3].Diluted)
+	assert.Equal(t, "0.1", made.Lines[3].Diluted.Mixing)
+	assert.Equal(t, f.Water.Delivered, made.Water.Delivered.Mass)
+	// By hand, with R² = 0.0166667 g²: 1.20075²·(R²·((312/(8.4·320.4))² + 1/320.4² + 1/45.8²) + (0.001·0.974)²).
+	assert.InDelta(t, 0.018330, grams(in.U), 2e-5)
+}

@@ -53,18 +53,28 @@ func lotsUsed(sh sheet.Sheet) []fact.LotUsed {
 	return out
 }
 
-// mixture is an aliquot as its three weighings. Their names are what the record
-// and the bench call them by.
+// mixture is an aliquot as its three weighings, or as the one that takes a part of what was
+// kept. Their names are what the record and the bench call them by.
 func mixture(l sheet.Line, scales []sheet.Scale) fact.Mix {
 	a := l.Aliquot
 	on := slices.IndexFunc(scales, func(s sheet.Scale) bool { return s.Name == a.Scale })
 	weigh, dilute, take := l.Bench(scales[on])
 	weigh.Material = text.New("plan.cup-weighed", text.Name("material", a.Material)).String()
 	dilute.Material = text.New("plan.cup-carrier", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
-	take.Material = text.New("plan.cup-mix", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
+	take.Material = a.Name()
+	if k := a.Kept; k != nil {
+		m := fact.Mix{Lot: k.Lot, Left: k.Left, Take: batch.LineFrom(take)}
+		if k.Mixing != nil {
+			m.Mixing = k.Mixing.RatString()
+		}
+		for i, name := range []string{a.Material, a.Carrier} {
+			m.Parts = append(m.Parts, fact.MixPart{Material: name, Mass: k.Parts[i].Mass, U: k.Parts[i].U, On: k.Parts[i].On})
+		}
+		return m
+	}
 	w, d := batch.LineFrom(weigh), batch.LineFrom(dilute)
 	d.Role = string(sheet.Base)
-	return fact.Mix{Mixing: sheet.Mixing.RatString(), Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
+	return fact.Mix{Mixing: a.Mixing().RatString(), Take: batch.LineFrom(take), Parts: []fact.MixPart{{Material: a.Material, Step: w}, {Material: a.Carrier, Step: d}}}
 }
 
 // placed is a material of a plan as a line of the fact. Where its role does not tell

@@ -104,8 +104,8 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		if l.Portions > 1 {
 			portions = " in " + strconv.Itoa(l.Portions) + " portions"
 		}
-		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", l.Exact()+" "+l.Measure(), l.Percent,
-			fromMark(*l), toMark(*l), l.Scale, portions)
+		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", l.Own()+" "+l.Measure(), l.Percent,
+			l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, portions)
 	}
 	writeCups(&b, s)
 	writeLots(&b, s)

@@ -39,6 +39,8 @@ type Batch struct {
 	allow map[sheet.Role]sheet.Allow // what the plan allows, by role
 	names map[string]sheet.Allow     // and by material
 
+	dissolved protocol.Mass // water that solutions bring, as planned or as weighed
+
 	water fact.Line // the first water as it was planned, on the scale that it is weighed on
 }
 

@@ -134,11 +134,15 @@ func (b *Batch) cupsHold(larger []fact.Line) error {
 		}
 		weigh, dilute, take := b.CupSteps(i)
 		k := slices.IndexFunc(larger, func(l fact.Line) bool { return l.Material == m.Parts[0].Material })
-		if k < 0 || !weigh.Done() || !dilute.Done() {
+		if k < 0 || m.Lot == "" && !(weigh.Done() && dilute.Done()) {
 			continue
 		}
-		all := weigh.Delivered + dilute.Delivered
-		if sheet.Need(larger[k].Low, weigh.Delivered, all) > all {
+		w, d := b.inCup(i)
+		all := w + d
+		if m.Lot != "" {
+			all = m.Left
+		}
+		if sheet.Need(larger[k].Low, w, w+d) > all {
 			return text.Refuse("sheet.enlarge-mix", text.Name("mix", take.Material), text.Name("material", m.Parts[0].Material))
 		}
 	}

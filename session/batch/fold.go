@@ -45,7 +45,7 @@ func (b *Batch) layOut() {
 		if m.From == "" && (len(m.Parts) != 2 || b.lineOf(m.Parts[0].Material) < 0) {
 			continue // no bench ever wrote such a plan
 		}
-		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed), planned: m.Parts})
+		b.Mixes = append(b.Mixes, Mix{Mix: m, Mixed: m.Lot != "" || m.From != "" && (b.Plan.Series.Cup != 1 || m.Mixed), planned: m.Parts})
 		if m.From != "" {
 			add(m.Take, TakePart, len(b.Mixes)-1)
 		}
@@ -58,8 +58,15 @@ func (b *Batch) layOut() {
 			add(l, NoPart, 0)
 		default:
 			m := b.Mixes[k]
-			add(m.Parts[0].Step, WeighPart, k)
-			add(m.Parts[1].Step, DilutePart, k)
+			switch {
+			case m.Lot != "":
+			case m.Solution():
+				add(m.Parts[1].Step, DilutePart, k)
+				add(m.Parts[0].Step, WeighPart, k)
+			default:
+				add(m.Parts[0].Step, WeighPart, k)
+				add(m.Parts[1].Step, DilutePart, k)
+			}
 			add(m.Take, TakePart, k)
 		}
 	}
@@ -307,9 +314,9 @@ func (b *Batch) Closing(early bool) fact.Finished {
 	}
 	if st := b.WaterStep(); st != nil {
 		// Nothing dry comes any more, also where the batch is closed early.
-		l := FirstWater(b.water, b.Plan.Dry, f.Dry)
-		f.Water = st.Delivery().made(l, OfDry(st.Delivered, f.Dry))
-		f.Water.Verdict = b.recorded(l, st.Delivery())
+		l, in := FirstWater(b.water, b.Plan.Dry, f.Dry), b.WaterIn()
+		f.Water = in.made(l, OfDry(in.Delivered, f.Dry))
+		f.Water.Verdict = b.recorded(l, in)
 	}
 	return f
 }

@@ -7,6 +7,7 @@ import (
 	"tared/protocol"
 	"tared/session/doubt"
 	"tared/session/fact"
+	"tared/session/sheet"
 )
 
 // Material is one material of the recipe as it stands.
@@ -38,16 +39,21 @@ func (b *Batch) Deliveries() []Delivery {
 				continue
 			}
 			d := &all[i]
-			d.Delivered += brought[k].Mass
-			own := new(big.Int).Add(doubt.Own(d.U, d.On), doubt.Own(brought[k].U, brought[k].On))
-			d.On = doubt.Both(d.On, brought[k].On)
-			d.U = doubt.Root(own.Add(own, doubt.Spans(d.On)))
+			d.add(brought[k])
 			d.As = cmp.Or(d.As, parts[k].As)
 			d.Skipped = d.Skipped || take.Skipped && m.whole(k)
 			d.NotKnown = d.NotKnown || take.NotKnown > 0
 		}
 	}
 	return moisten(b.Lines, all, b.Plan.Lots)
+}
+
+// add adds what a part of a mixture holds.
+func (d *Delivery) add(w sheet.Weighed) {
+	d.Delivered += w.Mass
+	own := new(big.Int).Add(doubt.Own(d.U, d.On), doubt.Own(w.U, w.On))
+	d.On = doubt.Both(d.On, w.On)
+	d.U = doubt.Root(own.Add(own, doubt.Spans(d.On)))
 }
 
 // Materials gives those of the recipe, then what went in though nobody planned it.
@@ -98,7 +104,11 @@ func (b *Batch) OutOfBags(m Material) protocol.Mass {
 		}
 		parts, brought := b.parts(mix), b.brought(mix)
 		for k, p := range x.Parts {
-			if p.Material == m.Line.Material {
+			switch {
+			case p.Material != m.Line.Material:
+			case x.Lot != "": // that came out of its bag when the lot was mixed
+				sum -= brought[k].Mass
+			default:
 				sum += parts[k].Delivered - brought[k].Mass
 			}
 		}

@@ -38,7 +38,8 @@ func (b *Batch) TakenFromTub() (sum protocol.Mass) {
 	return sum
 }
 
-// CupSteps gives the steps of a mixture that is mixed here.
+// CupSteps gives the steps of a mixture; of one that was mixed before only the part that is
+// taken.
 func (b *Batch) CupSteps(mix int) (weigh, dilute, take *Step) {
 	for i := range b.Steps {
 		if st := &b.Steps[i]; st.Mix == mix {
@@ -58,7 +59,7 @@ func (b *Batch) CupSteps(mix int) (weigh, dilute, take *Step) {
 // parts gives what was mixed, in the order of the parts of a mixture.
 func (b *Batch) parts(mix int) []Delivery {
 	m := b.Mixes[mix]
-	if m.From == "" {
+	if !m.Made() {
 		weigh, dilute, _ := b.CupSteps(mix)
 		return []Delivery{weigh.Delivery(), dilute.Delivery()}
 	}

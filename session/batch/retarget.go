@@ -23,16 +23,11 @@ func (b *Batch) retarget() {
 			brought[m.Parts[1].Material] += b.brought(i)[1].Mass
 			continue
 		}
-		w, d := m.Parts[0].Step.Target, m.Parts[1].Step.Target // as planned
-		if weigh.Done() {
+		w, d := b.inCup(i)
+		if m.Lot == "" && !m.Solution() && weigh.Done() {
 			// The same dilution as planned: the part stays what it was.
-			to := sheet.Need(d, w, weigh.Delivered)
-			w = weigh.Delivered
-			shift(&dilute.Line, m.Parts[1].Step, to)
-			d = to
-		}
-		if weigh.Done() && dilute.Done() {
-			d = dilute.Delivered
+			shift(&dilute.Line, m.Parts[1].Step, sheet.Need(m.Parts[1].Step.Target, m.Parts[0].Step.Target, weigh.Delivered))
+			w, d = b.inCup(i)
 		}
 		take.Target = sheet.Need(l.Target, w, w+d)
 		take.Low, take.High = sheet.Need(l.Low, w, w+d), sheet.Need(l.High, w, w+d)
@@ -49,8 +44,26 @@ func (b *Batch) retarget() {
 			shift(&st.Line, l, l.Target-less)
 		}
 	}
+	b.dissolved = brought[sheet.WaterName]
 	b.retargetWater()
 	b.marks()
+}
+
+// inCup gives what is in a mixture of the material and of its carrier, as planned while it
+// is not weighed.
+func (b *Batch) inCup(mix int) (w, d protocol.Mass) {
+	m := &b.Mixes[mix]
+	if m.Lot != "" {
+		return m.Parts[0].Mass, m.Parts[1].Mass
+	}
+	weigh, dilute, _ := b.CupSteps(mix)
+	switch {
+	case weigh.Done() && dilute.Done():
+		return weigh.Delivered, dilute.Delivered
+	case weigh.Done() && !m.Solution():
+		return weigh.Delivered, dilute.Target
+	}
+	return m.Parts[0].Step.Target, m.Parts[1].Step.Target
 }
 
 func shift(l *fact.Line, from fact.Line, to protocol.Mass) {

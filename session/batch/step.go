@@ -120,6 +120,11 @@ type Mix struct {
 	planned []fact.MixPart // the parts as they were planned
 }
 
+// Solution reports whether its carrier is water. That goes into the cup first.
+func (m Mix) Solution() bool {
+	return m.From == "" && len(m.Parts) == 2 && m.Parts[1].Material == sheet.WaterName
+}
+
 // whole reports whether part k of a mixture goes into the batch by it alone. The
 // carrier of an aliquot is weighed by itself as well.
 func (m Mix) whole(k int) bool { return k == 0 || m.From != "" }

@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/sheet"
 )
 
 // WaterStep gives the step of the first water; nil: the batch has none. It is
@@ -19,10 +20,30 @@ func (b *Batch) WaterStep() *Step {
 	return nil
 }
 
+// WaterIn is the water that went in: weighed by itself, and in solutions.
+func (b *Batch) WaterIn() (d Delivery) {
+	if st := b.WaterStep(); st != nil {
+		d = st.Delivery()
+	}
+	for mix, m := range b.Mixes {
+		if m.Solution() {
+			d.add(b.brought(mix)[1])
+		}
+	}
+	return d
+}
+
 // Wet reports whether water went in.
-func (b *Batch) Wet() bool {
-	st := b.WaterStep()
-	return st != nil && st.Delivered > 0
+func (b *Batch) Wet() bool { return b.WaterIn().Delivered > 0 }
+
+// WaterLine is the first water with all that is to come, in solutions too.
+func (b *Batch) WaterLine() fact.Line {
+	l := fact.Line{Material: sheet.WaterName}
+	if st := b.WaterStep(); st != nil {
+		l = st.Line
+	}
+	shift(&l, l, l.Target+b.dissolved)
+	return l
 }
 
 // retargetWater makes the water's target fit the dry mass: as planned while
@@ -40,6 +61,7 @@ func (b *Batch) retargetWater() {
 		}
 	}
 	st.Line = FirstWater(b.water, b.Plan.Dry, dry)
+	shift(&st.Line, st.Line, st.Target-b.dissolved)
 }
 
 // FirstWater gives the line of the first water for another dry mass than was

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/batch"
 	"tared/session/curve"
 	"tared/session/fact"
 	"tared/session/sentence"
@@ -185,9 +186,9 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	}
 	// Water that came after the last measurement is not in it, nor is its doubt.
 	in, inU, later, laterU := new(big.Rat), new(big.Rat), new(big.Rat), new(big.Rat)
-	if w := n.WaterStep(); w != nil {
+	if w := n.WaterIn(); w.Delivered > 0 {
 		later.Add(later, w.Delivered.Rat())
-		laterU.Add(laterU, w.DeliveredU().Rat())
+		laterU.Add(laterU, w.U.Rat())
 	}
 	var last fact.Watered
 	for _, e := range all {
@@ -366,9 +367,12 @@ func (n *Batch) watered() (at time.Time) {
 	if !n.Wet() {
 		return at
 	}
-	water := n.WaterStep().Material
+	water := map[string]bool{}
+	for _, st := range n.Steps {
+		water[st.Material] = st.IsWater() || st.Part == batch.TakePart && n.Mixes[st.Mix].Solution()
+	}
 	for _, t := range n.facts {
-		if p, ok := t.Body.(fact.Portion); ok && !t.void && p.Material == water {
+		if p, ok := t.Body.(fact.Portion); ok && !t.void && water[p.Material] {
 			at = t.At
 		}
 	}

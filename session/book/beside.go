@@ -110,9 +110,9 @@ func farApart(batches []*Batch, all []about, show func(about) string) []string {
 // weighed in for a hundred of dry material.
 func (n *Batch) wetness() (gravity, water about) {
 	in, u := new(big.Rat), new(big.Rat)
-	if w := n.WaterStep(); w != nil {
+	if w := n.WaterIn(); w.Delivered > 0 {
 		in.Add(in, w.Delivered.Rat())
-		u.Add(u, w.DeliveredU().Rat())
+		u.Add(u, w.U.Rat())
 	}
 	for _, t := range n.facts {
 		v, ok := t.Body.(fact.Watered)

@@ -70,7 +70,9 @@ func lineWords(l Line) []string {
 	if l.First != nil {
 		say(text.New("record.line-first", text.Mass("target", l.First.Mass, l.First.Places)))
 	}
-	if d := l.Diluted; d != nil {
+	if d := l.Diluted; d != nil && d.Lot != "" {
+		say(text.New("record.line-from-lot", text.Name("lot", d.Lot), text.Mass("weighed", d.Weighed.Mass, d.Weighed.Places), text.Mass("dilute", d.Dilute.Mass, d.Dilute.Places), text.Name("carrier", d.Carrier), text.Mass("take", d.Take.Mass, d.Take.Places)))
+	} else if d != nil {
 		say(text.New("record.line-diluted", text.Mass("weighed", d.Weighed.Mass, d.Weighed.Places), text.Mass("dilute", d.Dilute.Mass, d.Dilute.Places), text.Name("carrier", d.Carrier), text.Mass("take", d.Take.Mass, d.Take.Places)))
 	}
 	if l.Portions > 1 {
@@ -89,12 +91,19 @@ func (n *Batch) diluted(material string) *Diluted {
 			continue
 		}
 		w, d, t := n.CupSteps(k)
+		if m.Lot != "" {
+			if t.Portions == 0 {
+				return nil
+			}
+			a := func(m protocol.Mass) Amount { return Amount{m, m.Places()} }
+			return &Diluted{Lot: m.Lot, Weighed: a(m.Parts[0].Mass), Carrier: m.Parts[1].Material, Dilute: a(m.Parts[1].Mass), Take: Amount{t.Delivered, t.Places}, Mixing: mixingPercent(m.Mixing)}
+		}
 		if w.Portions == 0 {
 			return nil
 		}
 		places := max(w.Places, d.Places, t.Places)
 		a := func(m protocol.Mass) Amount { return Amount{m, places} }
-		return &Diluted{a(w.Delivered), cmp.Or(d.As, m.Parts[1].Material), a(d.Delivered), a(t.Delivered), a(w.Delivered + d.Delivered - t.Delivered), mixingPercent(m.Mixing)}
+		return &Diluted{"", a(w.Delivered), cmp.Or(d.As, m.Parts[1].Material), a(d.Delivered), a(t.Delivered), a(w.Delivered + d.Delivered - t.Delivered), mixingPercent(m.Mixing)}
 	}
 	return nil
 }
@@ -143,13 +152,14 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 	if st == nil {
 		return nil
 	}
-	o := n.line(batch.Material{Line: st.Line, In: st.Delivery(), Portions: st.Portions, Places: st.Places, Kept: st.Kept})
+	in := n.WaterIn()
+	o := n.line(batch.Material{Line: n.WaterLine(), In: in, Portions: st.Portions, Places: st.Places, Kept: st.Kept})
 	if n.Finished && !n.unknown() && !o.Unknown() {
-		o.Share = batch.OfDry(st.Delivered, dry)
+		o.Share = batch.OfDry(in.Delivered, dry)
 	}
-	if c := n.AtClosing; c != nil && c.WaterStep().Delivered != st.Delivered {
+	if c := n.AtClosing; c != nil && c.WaterIn().Delivered != in.Delivered {
 		_, _, dry := batch.AsMade(c.Lines, c.Deliveries())
-		o.AtClosing, o.ShareAtClosing = &Amount{c.WaterStep().Delivered, st.Places}, batch.OfDry(c.WaterStep().Delivered, dry)
+		o.AtClosing, o.ShareAtClosing = &Amount{c.WaterIn().Delivered, st.Places}, batch.OfDry(c.WaterIn().Delivered, dry)
 		o.Corrected = n.corrections(st.Material)
 	}
 	o.Words = lineWords(o)

@@ -216,11 +216,12 @@ const (
 
 // Diluted is how a material went in that was too little to be weighed by itself.
 type Diluted struct {
-	Weighed Amount `json:"weighed"` // of the material, into the mixing cup
+	Lot     string `json:"lot,omitempty"` // the kept lot that it is a part of; empty: it was mixed for this batch
+	Weighed Amount `json:"weighed"`       // of the material, into the mixing cup
 	Carrier string `json:"carrier"`
 	Dilute  Amount `json:"dilute"`                   // of the carrier, into the same cup
 	Take    Amount `json:"take"`                     // of the mixture, into the batch
-	Rest    Amount `json:"rest"`                     // of the mixture, which is waste
+	Rest    Amount `json:"rest"`                     // of the mixture, left over; of a kept lot it is not told
 	Mixing  string `json:"mixing_percent,omitempty"` // by how much the part may differ from the mean of the mixture; empty: nothing was assumed
 }
 

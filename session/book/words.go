@@ -8,6 +8,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/doubt"
+	"tared/session/sheet"
 	"tared/session/text"
 )
 
@@ -63,11 +64,15 @@ func (n *Batch) otherWords(m Made, say func(text.Message)) {
 		say(text.New("record.water-left-out"))
 	}
 	for _, l := range m.Lines {
-		if d := l.Diluted; d != nil && d.Take.Mass > 0 {
-			if d.Mixing != "" {
-				say(text.New("record.diluted-even", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Share("mixing", d.Mixing), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
-				continue
-			}
+		switch d := l.Diluted; {
+		case d == nil || d.Take.Mass <= 0:
+		case d.Lot != "":
+			say(text.New("record.from-lot", text.Name("material", l.Material), text.Name("lot", d.Lot)))
+		case d.Carrier == sheet.WaterName:
+			say(text.New("record.dissolved", text.Name("material", l.Material), text.Share("mixing", d.Mixing), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
+		case d.Mixing != "":
+			say(text.New("record.diluted-even", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Share("mixing", d.Mixing), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
+		default:
 			say(text.New("record.diluted", text.Name("material", l.Material), text.Name("carrier", d.Carrier), text.Mass("rest", d.Rest.Mass, d.Rest.Places)))
 		}
 	}

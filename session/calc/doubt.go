@@ -78,17 +78,29 @@ func runDoubtOfPart(g given) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	times := protocol.Mass(g["times"].n)
 	p := sheet.Aliquot{Need: g["need"].mass, Take: g["take"].mass}
-	if p.Take <= p.Need || times < 2 || p.Take > (1<<62)/times {
-		return Answer{}, refuse("", "", "the part must be more than what is needed of it, and what is needed goes in two times or more")
+	switch times := protocol.Mass(g["times"].n); {
+	case g.has("times") == g.has("weigh"):
+		return Answer{}, refuse("", "", "give what went into the mixture, as weigh=9.6g, or how many times what is needed, as times=8")
+	case g.has("weigh"):
+		p.Weigh = g["weigh"].mass
+	case p.Need <= protocol.OnBench/times:
+		p.Weigh = times * p.Need
 	}
-	p.Weigh, p.Total = times*p.Need, times*p.Take
-	u := p.Uncertainty(s)
+	p.Total = p.Weigh.Times(p.Take, p.Need)
+	if p.Take <= p.Need || p.Weigh < p.Need || p.Total > protocol.OnBench || p.Total < p.Take {
+		return Answer{}, refuse("", "", "the part must be more than what is needed of it, and no more than the mixture")
+	}
+	x := sheet.Mixing
+	if g.has("mixing") {
+		x = g["mixing"].rat
+	}
+	u := p.Doubt(s, x)
 	var a Answer
 	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s g of it.", show(p.Take), show(p.Weigh), show(p.Need), u.Doubt())
 	a.fact("of what is needed", percent(quo(u.Rat(), p.Need.Rat())))
-	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s: built up in portions, each as much as is there already, and put through a sieve. A mixture that was only stirred can be far worse.", percent(sheet.Mixing)))
+	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s. A dry mixture is even within ± %s if it was built up in portions, each as much as is there already, and put through a sieve; only stirred, it can be far worse. A clear solution is even within ± %s.",
+		percent(x), percent(sheet.Mixing), percent(sheet.Dissolved)))
 	a.mass("expanded_uncertainty_g", u)
 	return a, nil
 }

@@ -79,14 +79,15 @@ func (s Scale) Weighs() doubt.Scale {
 	return doubt.Scale{Step: s.Step, Spread: s.Spread, Measured: !s.Assumed, Gauge: s.Gauge}
 }
 
-// Mix is a dry mixture of which a part goes into the batch: a colourant diluted
-// in a mixing cup, or the tub of a series. What a part brings counts to the
+// Mix is a mixture of which a part goes into the batch: a colourant diluted in a mixing
+// cup, in a dry material or in water; what was kept of one; or the tub of a series. What a part brings counts to the
 // materials of the recipe that are in it.
 type Mix struct {
 	Parts []MixPart `json:"parts"`          // of an aliquot: the diluted material, then its carrier
 	Take  Line      `json:"take"`           // the part that goes in, a step of its own
 	From  string    `json:"from,omitempty"` // mark of the batch that it was made as; empty: it is mixed here
-	// Left is what such a batch still held when this one was planned, as it was
+	Lot   string    `json:"lot,omitempty"`  // mark of the kept lot that it is; empty: it is none
+	// Left is what such a batch, or lot, still held when this one was planned, as it was
 	// weighed in and out; 0: nobody counted.
 	Left  protocol.Mass `json:"left,omitzero"`
 	Mixed bool          `json:"mixed,omitempty"` // a person had said so when this one was planned
@@ -94,6 +95,9 @@ type Mix struct {
 	// exact fraction of it; empty in older records, which assume nothing.
 	Mixing string `json:"mixing,omitempty"`
 }
+
+// Made reports whether it was mixed before this batch.
+func (m Mix) Made() bool { return m.From != "" || m.Lot != "" }
 
 // MixPart is one material of a mixture.
 type MixPart struct {

@@ -84,6 +84,7 @@ func (l *library) cite(source string) string {
 // the EU list, and its sources.
 func (l *library) expand(m *Material) (errs []error) {
 	m.Density.Source, m.Metal.Source, m.Sold.Source = l.cite(m.Density.Source), l.cite(m.Metal.Source), l.cite(m.Sold.Source)
+	m.Solubility.Source = l.cite(m.Solubility.Source)
 	for _, key := range m.Says {
 		s, ok := l.lines[key]
 		if !ok {

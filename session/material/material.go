@@ -82,11 +82,14 @@ type Material struct {
 	CodesBy   string   `json:"codes_by,omitempty"`  // source of Codes
 	Australia []string `json:"australia,omitempty"` // hazard statements there, where they differ
 	Lines     []Said   `json:"lines,omitempty"`     // what to remind of
-	Soluble   string   `json:"soluble,omitempty"`   // "", slightly, partly, yes
-	Caustic   bool     `json:"caustic,omitempty"`   // its solution attacks skin
-	Band      string   `json:"band,omitempty"`      // how far a weighing may be off: 10%, 0.1g; empty: as its role
-	Blocked   string   `json:"blocked,omitempty"`   // why no sheet is made with it
-	Note      string   `json:"note,omitempty"`
+	Soluble   string   `json:"soluble,omitempty"`   // "", slightly, partly, yes (over 3 g in 100 ml of water)
+	// Solubility is how many grams 100 ml of water take up at 20 °C, where that is published.
+	Solubility Figure `json:"solubility,omitzero"`
+	Liquid     bool   `json:"liquid,omitempty"`  // sold in water, and takes any more of it
+	Caustic    bool   `json:"caustic,omitempty"` // its solution attacks skin
+	Band       string `json:"band,omitempty"`    // how far a weighing may be off: 10%, 0.1g; empty: as its role
+	Blocked    string `json:"blocked,omitempty"` // why no sheet is made with it
+	Note       string `json:"note,omitempty"`
 
 	said []string // HazardLines, put together once for the table
 	none string   // that the EU list has no row for it
@@ -97,6 +100,22 @@ type Material struct {
 // frits, and all that has no formula.
 func (m Material) Various() bool {
 	return m.Formula == "" || slices.Contains([]Kind{Clay, Feldspar, Frit, Suspender}, m.Kind)
+}
+
+// Dissolves gives how many grams of the material 100 g of water are given at most, so that
+// it stays clear in a cold room: half of the published solubility (ours); where none is
+// known, the 3 g from which on the table calls it soluble; nil where it takes any more water.
+// False: no solution is made of it, for it does not dissolve or not all of it does.
+func (m Material) Dissolves() (most *big.Rat, ok bool) {
+	switch {
+	case m.Liquid:
+		return nil, true
+	case !m.Solubility.IsZero():
+		return new(big.Rat).Quo(m.Solubility.Value, big.NewRat(2, 1)), true
+	case m.Soluble == "yes":
+		return big.NewRat(3, 1), true
+	}
+	return nil, false
 }
 
 // Loss gives the loss on ignition as a share of the mass, 0 to 1, from the formula and
@@ -135,6 +154,12 @@ type Said struct {
 // IsZero tells that the figure is not known.
 func (f Figure) IsZero() bool { return f.Value == nil }
 
+// digits writes the value with all the decimals that it has.
+func (f Figure) digits() string {
+	n, _ := f.Value.FloatPrec()
+	return f.Value.FloatString(n)
+}
+
 type figure struct {
 	Value  string `json:"value"`
 	Source string `json:"source"`
@@ -142,8 +167,7 @@ type figure struct {
 
 // MarshalJSON writes the value as a decimal string.
 func (f Figure) MarshalJSON() ([]byte, error) {
-	n, _ := f.Value.FloatPrec()
-	return json.Marshal(figure{f.Value.FloatString(n), f.Source})
+	return json.Marshal(figure{f.digits(), f.Source})
 }
 
 // UnmarshalJSON reads a decimal string and its source; both must be there.
@@ -358,6 +382,9 @@ func (m Material) check() (errs []error) {
 		if strings.TrimSpace(s.Words) == "" || strings.TrimSpace(s.Source) == "" {
 			fail(text.Refuse("material.line-source", text.Name("words", s.Words)))
 		}
+	}
+	if !m.Solubility.IsZero() && m.Solubility.Value.Sign() <= 0 {
+		fail(text.Refuse("material.solubility", text.Number("solubility", m.Solubility.Value.FloatString(3))))
 	}
 	if !slices.Contains([]string{"", "slightly", "partly", "yes"}, m.Soluble) {
 		fail(text.Refuse("material.soluble", text.Name("soluble", m.Soluble)))

@@ -30,13 +30,16 @@ func (m Material) Tell() (all []text.Message) {
 	if m.Density.IsZero() {
 		say(len(m.Means) == 0 && m.Blocked == "", text.New("material.tell-no-density"))
 	} else {
-		n, _ := m.Density.Value.FloatPrec()
-		say(true, text.New("material.tell-density", text.Number("density", m.Density.Value.FloatString(n)), text.Name("source", m.Density.Source)))
+		say(true, text.New("material.tell-density", text.Number("density", m.Density.digits()), text.Name("source", m.Density.Source)))
 	}
 	for _, s := range m.HazardLines() {
 		say(true, text.New("material.tell-hazard", text.Name("line", s)))
 	}
 	say(m.Soluble != "", text.New("material.tell-soluble", text.Name("how", m.Soluble)))
+	say(m.Liquid, text.New("material.tell-liquid"))
+	if !m.Solubility.IsZero() {
+		say(true, text.New("material.tell-solubility", text.Grams("grams", m.Solubility.digits()), text.Name("source", m.Solubility.Source)))
+	}
 	say(m.Caustic, text.New("material.tell-caustic"))
 	say(m.Band != "", text.New("material.tell-band", text.Name("band", m.Band)))
 	say(m.Note != "", text.New("material.tell-note", text.Name("note", m.Note)))

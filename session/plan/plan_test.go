@@ -101,7 +101,7 @@ func TestPlanWithAliquotRefuses(t *testing.T) {
 		"twice":             {Request{Recipe: blue, Base: "300g", Aliquot: []string{"Cobalt carbonate", "cobalt carbonate"}}, "named twice"},
 		"good as it is":     {Request{Recipe: blue, Base: "30kg", Container: "100g", Aliquot: []string{"Cobalt carbonate"}}, "can be weighed as it is"},
 		"base material":     {Request{Recipe: blue, Base: "10g", Aliquot: []string{"Quartz"}}, "base material"},
-		"carrier too small": {Request{Recipe: blue, Base: "4g", Aliquot: []string{"Cobalt carbonate"}}, "can carry"},
+		"carrier too small": {Request{Recipe: blue, Base: "4g", Aliquot: []string{"Cobalt carbonate"}}, "brings more Quartz"},
 	} {
 		q, err := c.r.SheetRequest(scales)
 		require.NoError(t, err, name)

@@ -14,8 +14,11 @@ var Mixed = &Question{
 	Key:  "mix",
 	When: func(s *Scene) bool { return s.Batch.Unmixed(s.Step) },
 	Head: func(s *Scene) text.Message {
-		if inTub(s) {
+		switch {
+		case inTub(s):
 			return text.New("ask.mix-tub-head")
+		case s.mix().Solution():
+			return text.New("ask.mix-stir-head")
 		}
 		return text.New("ask.mix-head")
 	},
@@ -29,13 +32,23 @@ var Mixed = &Question{
 		return mixCup(s)
 	},
 	Answers: []Answer{
-		{Word: Yes, Also: Done, Label: says(text.New("ask.mix-yes")), Do: func(s *Scene, rest string) error {
+		{Word: Yes, Also: Done, Label: func(s *Scene) text.Message {
+			if s.mix().Solution() {
+				return text.New("ask.mix-clear")
+			}
+			return text.New("ask.mix-yes")
+		}, Do: func(s *Scene, rest string) error {
 			s.Bench.Record(fact.Decided{Question: s.Key, Answer: Yes, Material: s.step().Material, Words: rest})
 			return nil
 		}},
 		{Word: Skip, If: func(s *Scene) bool { return !inTub(s) }, Label: says(text.New("ask.mix-skip"))},
 	},
-	Refuse: func(*Scene, string) error { return text.Refuse("ask.mix-first") },
+	Refuse: func(s *Scene, _ string) error {
+		if s.mix().Solution() {
+			return text.Refuse("ask.mix-clear-first")
+		}
+		return text.Refuse("ask.mix-first")
+	},
 }
 
 func (s *Scene) mix() batch.Mix { return s.Batch.Mixes[s.step().Mix] }
@@ -50,6 +63,13 @@ func mixCup(s *Scene) (question text.Message, lines []text.Message) {
 	strong := b.MaterialOf(*weigh)
 	question = text.New("ask.mix", text.Exact("amount", weigh.Delivered, places(weigh)), text.Name("material", strong),
 		text.Exact("carried", dilute.Delivered, places(dilute)), text.Name("carrier", b.MaterialOf(*dilute)))
+	rest := max(weigh.Delivered+dilute.Delivered-take.Target, protocol.Mass(0))
+	holds := b.LineOf(b.Mixes[take.Mix].Parts[0].Material).Target
+	if s.mix().Solution() {
+		return text.New("ask.mix-stir", text.Exact("amount", weigh.Delivered, places(weigh)), text.Name("material", strong), text.Exact("carried", dilute.Delivered, places(dilute))), []text.Message{
+			text.New("ask.mix-stir-gloves"), text.New("ask.mix-stir-cloudy"),
+			text.New("ask.mix-stir-then", text.Mass("amount", take.Target, places(take)), text.Mass("holds", holds, places(weigh)+1), text.Name("material", strong), text.Mass("rest", rest, places(take)))}
+	}
 	adds := sheet.Geometric(weigh.Delivered, dilute.Delivered)
 	if len(adds) > 1 {
 		lines = append(lines, text.New("ask.mix-little-by-little"))
@@ -59,8 +79,6 @@ func mixCup(s *Scene) (question text.Message, lines []text.Message) {
 		there += add
 		lines = append(lines, text.New("ask.mix-add", text.Count("no", k+1), text.Mass("amount", add, places(dilute)), text.Mass("there", there, places(dilute))))
 	}
-	rest := max(weigh.Delivered+dilute.Delivered-take.Target, protocol.Mass(0))
-	holds := b.LineOf(b.Mixes[take.Mix].Parts[0].Material).Target
 	return question, append(lines, text.New("ask.mix-then", text.Mass("amount", take.Target, places(take)), text.Mass("holds", holds, places(weigh)+1),
 		text.Name("material", strong), text.Mass("rest", rest, places(take))))
 }

@@ -76,27 +76,55 @@ func Held(weigh, total, take protocol.Mass) (*big.Rat, error) {
 	return h.Mul(h, take.Rat()), nil
 }
 
+// Name is what the mixture is called, by which a part of it is weighed out.
+func (a Aliquot) Name() string {
+	switch {
+	case a.Lot != "" && a.Solution():
+		return text.New("plan.lot-solution", text.Name("material", a.Material), text.Name("lot", a.Lot)).String()
+	case a.Lot != "":
+		return text.New("plan.lot-mix", text.Name("carrier", a.Carrier), text.Name("material", a.Material), text.Name("lot", a.Lot)).String()
+	case a.Solution():
+		return text.New("plan.cup-solution", text.Name("material", a.Material)).String()
+	}
+	return text.New("plan.cup-mix", text.Name("carrier", a.Carrier), text.Name("material", a.Material)).String()
+}
+
+// Solution reports whether the carrier is water, in which the material dissolves.
+func (a Aliquot) Solution() bool { return a.Carrier == WaterName }
+
+// Mixing is by how much the part may differ from the mean of the whole.
+func (a Aliquot) Mixing() *big.Rat {
+	if a.Solution() {
+		return Dissolved
+	}
+	return Mixing
+}
+
 // Uncertainty propagates the doubt of the scale through the three weighings to the material
 // in the part. What is delivered is take · weigh / (weigh + dilute), so that with Uw of one
 // net weight, less its span,
 //
 //	(U/need)² = Uw²·[ (dilute/(weigh·total))² + (1/total)² + (1/take)² ] + (x·(1-need/take))² + (span/take)²
 //
-// where x is Mixing. The span of the scale falls out of weigh / total and stays for take.
-func (a Aliquot) Uncertainty(s doubt.Scale) protocol.Mass {
+// where x is Mixing, or Dissolved for a solution. The span of the scale falls out of
+// weigh / total and stays for take.
+func (a Aliquot) Uncertainty(s doubt.Scale) protocol.Mass { return a.Doubt(s, a.Mixing()) }
+
+// Doubt is the same with another x.
+func (a Aliquot) Doubt(s doubt.Scale, x *big.Rat) protocol.Mass {
 	v := new(big.Rat).SetFrac(square(a.Total-a.Weigh), square(a.Weigh))
 	v.Add(v, big.NewRat(1, 1)).Quo(v, new(big.Rat).SetInt(square(a.Total)))
 	v.Add(v, new(big.Rat).SetFrac(big.NewInt(1), square(a.Take)))
 	v.Mul(v, new(big.Rat).SetInt(square(a.Need))).Mul(v, s.Reading())
-	return doubt.RootUp(v.Add(v, apart(a.Need, a.Take, s)))
+	return doubt.RootUp(v.Add(v, a.apart(s, x)))
 }
 
 // apart is what in U² no repeated weighing makes less: the mixing, and the span for the part.
-func apart(need, take protocol.Mass, s doubt.Scale) *big.Rat {
-	over := square(take)
-	v := new(big.Rat).SetFrac(new(big.Int).Mul(square(need), square(take-need)), over)
-	v.Mul(v, Mixing).Mul(v, Mixing)
-	return v.Add(v, new(big.Rat).SetFrac(new(big.Int).Mul(square(need), square(s.Span(take))), over))
+func (a Aliquot) apart(s doubt.Scale, x *big.Rat) *big.Rat {
+	over := square(a.Take)
+	v := new(big.Rat).SetFrac(new(big.Int).Mul(square(a.Need), square(a.Take-a.Need)), over)
+	v.Mul(v, x).Mul(v, x)
+	return v.Add(v, new(big.Rat).SetFrac(new(big.Int).Mul(square(a.Need), square(s.Span(a.Take))), over))
 }
 
 // Geometric gives how much carrier to add at each step of mixing a little into
@@ -110,69 +138,4 @@ func Geometric(active, carrier protocol.Mass) []protocol.Mass {
 		there, carrier = there+a, carrier-a
 	}
 	return adds
-}
-
-// suit finds the aliquot that wastes least and delivers the need within what is allowed on
-// this scale, with at most most of carrier in the part: a round number of steps of the
-// colourant, made up to a whole multiple of that, as 10 g in 400 g. A part in whole steps goes
-// first; where there is none, the part that the scale shows nearest must be good enough too.
-func suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot, bool) {
-	if allowed <= 0 {
-		return Aliquot{}, false
-	}
-	// The least weighable mass for this share, U·need/allowed, rounded up.
-	least, err := over(s.u.Rat(), big.NewRat(int64(allowed), int64(need)))
-	if err != nil || least > mostWeighed {
-		return Aliquot{}, false
-	}
-	var best Aliquot
-	for _, times := range rounds(2, int64(min(1000, 1+most/need))) {
-		take := need * protocol.Mass(times)
-		if take < least || s.limited && take > s.room {
-			continue
-		}
-		a, ok := smallest(Aliquot{Need: need, Take: take, Less: take - need, Off: take - take.Round(s.Step)}, least, allowed, s)
-		if whole := a.Off == 0; ok && (best.Total == 0 || whole && best.Off != 0 || whole == (best.Off == 0) && a.Total < best.Total) {
-			best = a
-		}
-	}
-	return best, best.Total > 0
-}
-
-// smallest gives of the mixtures that deliver the need in that part the one that is least.
-func smallest(a Aliquot, least, allowed protocol.Mass, s measured) (Aliquot, bool) {
-	ratio := a.Take / a.Need
-	for _, steps := range rounds(int64((least-1)/s.Step+1), int64(mostWeighed/s.Step)) {
-		a.Weigh = s.Step * protocol.Mass(steps)
-		a.Dilute, a.Total = a.Weigh*(ratio-1), a.Weigh*ratio
-		if a.Total-a.Take > mostLeft || s.limited && a.Dilute > s.room {
-			break
-		}
-		a.U = a.Uncertainty(s.Weighs())
-		if a.Total >= a.Take && a.Dilute >= least && a.Off.Abs().Times(a.Need, a.Take)+a.U <= allowed {
-			return a, true
-		}
-	}
-	return Aliquot{}, false
-}
-
-// What an aliquot may cost at most, in the colourant that is weighed for it and in mixture
-// left over: more is a waste, and no longer mixed through by hand (ours).
-const (
-	mostWeighed = 50 * protocol.Gram
-	mostLeft    = 500 * protocol.Gram
-)
-
-// rounds gives the round numbers from lo to hi, as a person would weigh: 1, 1.2, 1.5, 2, 2.5,
-// 3, 4, 5, 6 and 8 times a power of ten.
-func rounds(lo, hi int64) []int64 {
-	var out []int64
-	for ten := int64(1); ten <= hi && ten < 1<<50; ten *= 10 {
-		for _, k := range []int64{10, 12, 15, 20, 25, 30, 40, 50, 60, 80} {
-			if n := k * ten / 10; k*ten%10 == 0 && n >= lo && n <= hi {
-				out = append(out, n)
-			}
-		}
-	}
-	return out
 }

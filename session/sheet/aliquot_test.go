@@ -135,7 +135,7 @@ func TestAliquotUncertainty(t *testing.T) {
 func TestSuit(t *testing.T) {
 	scale := Scale{Name: "bench", Step: mass("0.1g"), Max: mass("2kg")}
 	s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("2kg"), limited: true}
-	a, ok := suit(mass("1.2g"), mass("0.024g"), s, mass("41g"))
+	a, ok := suit(mass("1.2g"), mass("0.024g"), s, bounds{carrier: mass("41g")})
 	require.True(t, ok)
 	assert.LessOrEqual(t, a.U, mass("0.024g"))
 	for _, times := range rounds(2, 35) {
@@ -146,7 +146,7 @@ func TestSuit(t *testing.T) {
 			}
 		}
 	}
-	_, ok = suit(mass("1.2g"), mass("0.024g"), s, mass("5g"))
+	_, ok = suit(mass("1.2g"), mass("0.024g"), s, bounds{carrier: mass("5g")})
 	assert.False(t, ok, "not enough carrier in the recipe")
 }
 
@@ -192,7 +192,7 @@ func TestAnAliquotIsInRoundCuts(t *testing.T) {
 	} {
 		scale := Scale{Name: "bench", Step: c.step, Max: mass("20kg")}
 		s := measured{Scale: scale, u: scale.Weighs().U(0), room: mass("20kg"), limited: true}
-		a, ok := suit(c.need, c.allowed, s, mass("400g"))
+		a, ok := suit(c.need, c.allowed, s, bounds{carrier: mass("400g")})
 		if !assert.True(t, ok, c.why) {
 			continue
 		}
@@ -213,6 +213,8 @@ func TestAnAliquotIsInRoundCuts(t *testing.T) {
 		assert.LessOrEqual(t, off.Abs(off).Add(off, a.U.Rat()).Cmp(c.allowed.Rat()), 0, c.why)
 		assert.Equal(t, a.Uncertainty(s.Weighs()), a.U, c.why)
 		assert.LessOrEqual(t, a.Total-a.Take, mass("500g"), c.why)
-		assert.LessOrEqual(t, a.Weigh, mass("50g"), c.why)
+		least, err := over(s.u.Rat(), big.NewRat(int64(c.allowed), int64(c.need)))
+		require.NoError(t, err)
+		assert.LessOrEqual(t, a.Weigh, max(mass("50g"), 2*least), c.why)
 	}
 }

@@ -37,7 +37,7 @@ func (p *planner) chosen() error {
 			errs = append(errs, text.Refuse("sheet.aliquot-base", text.Name("material", l.Material)))
 			continue
 		case o < 0:
-			errs = append(errs, text.Refuse("sheet.aliquot-no-carrier", text.Grams("mass", l.Target.Known(l.Allowed)), text.Name("material", l.Material), text.Name("scale", l.Scale), text.Exact("most", mostWeighed, 0), text.Exact("left", mostLeft, 0)))
+			errs = append(errs, text.Refuse("sheet.aliquot-no-carrier", text.Name("material", l.Material), text.Said("why", p.whyNot[l.Material])))
 			continue
 		}
 		a := *l.Outs[o].Aliquot
@@ -47,13 +47,21 @@ func (p *planner) chosen() error {
 		// It is not weighed by itself, so no step bounds its band.
 		l.Band = max(l.Allowed, protocol.Picogram)
 		l.Low, l.High = max(l.Target-l.Band, protocol.Picogram), l.Target+l.Band
-		c := slices.IndexFunc(p.lines, func(c Line) bool { return c.Material == a.Carrier })
-		p.lines[c].Less += a.Less
-		if own := p.lines[c].Target - p.lines[c].Less; own < 0 {
-			errs = append(errs, text.Refuse("sheet.aliquot-carrier", text.Name("material", a.Carrier), text.Exact("mass", p.lines[c].Target, 0)))
-		}
+		errs = append(errs, p.takeOff(a))
 	}
 	return errors.Join(errs...)
+}
+
+// takeOff takes what of its carrier is in a part off the carrier's own target.
+func (p *planner) takeOff(a Aliquot) error {
+	less, has := &p.dissolved, p.firstWater
+	if c := slices.IndexFunc(p.lines, func(c Line) bool { return recipe.Key(c.Material) == recipe.Key(a.Carrier) && !c.Addition }); c >= 0 {
+		less, has = &p.lines[c].Less, p.lines[c].Target
+	}
+	if *less += a.Less; *less > has {
+		return text.Refuse("sheet.aliquot-carrier", text.Name("material", a.Carrier), text.Exact("mass", has, 0))
+	}
+	return nil
 }
 
 // Bench gives the three weighings of an aliquot as lines of their own: the

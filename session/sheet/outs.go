@@ -3,12 +3,9 @@ package sheet
 import (
 	"math/big"
 	"slices"
-	"strconv"
-	"strings"
 
 	"tared/protocol"
 	"tared/session/doubt"
-	"tared/session/material"
 	"tared/session/text"
 )
 
@@ -125,72 +122,4 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		b++
 	}
-}
-
-// carriers are the kinds that take up a colourant well and do not melt away in
-// water: silica, clay, feldspar.
-var carriers = []material.Kind{material.GlassFormer, material.Clay, material.Feldspar}
-
-// dilute plans an aliquot on the line's own scale, in the largest base material
-// that can carry it.
-func (p *planner) dilute(i int) {
-	l := &p.lines[i]
-	if !l.Addition && l.Role != Strong {
-		return // a base material is not thinned with another
-	}
-	c := -1
-	for _, kinds := range []bool{true, false} {
-		for j, b := range p.lines {
-			m := p.known[j]
-			if j == i || b.Addition || b.Role != Base || m.Soluble != "" || kinds != slices.Contains(carriers, m.Kind) {
-				continue
-			}
-			if c < 0 || b.Target > p.lines[c].Target {
-				c = j
-			}
-		}
-		if c >= 0 {
-			break
-		}
-	}
-	if c < 0 {
-		return
-	}
-	k := slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })
-	a, ok := p.suit(l.Target, l.Allowed, p.scales[k], p.lines[c].Target)
-	if !ok {
-		return
-	}
-	a.Material, a.Carrier, a.Scale = l.Material, p.lines[c].Material, l.Scale
-	a.Steps = l.words(a, p.lines[c])
-	said := text.New("sheet.out-dilute", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier),
-		text.In("total", a.Total, l.Unit, l.Step), text.In("take", a.Take-a.Off, l.Unit, l.Step), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))).String()
-	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a, Words: strings.Join(append([]string{said}, l.near(a)...), " ")})
-}
-
-// near says that no part of the mixture is in whole steps, and how far off the nearest is.
-func (l Line) near(a Aliquot) []string {
-	if a.Off == 0 {
-		return nil
-	}
-	return []string{text.New("sheet.step-near", text.Grams("need", a.Need.Known(a.U)), text.Name("scale", a.Scale), text.In("take", a.Take-a.Off, l.Unit, l.Step),
-		text.Grams("off", a.Off.Abs().Times(a.Need, a.Take).Doubt()), text.Name("material", a.Material)).String()}
-}
-
-// words are the steps at the bench.
-func (l Line) words(a Aliquot, carrier Line) []string {
-	s := []string{
-		text.New("sheet.step-weigh", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material)).String(),
-		text.New("sheet.step-carrier", text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier), text.In("weigh", a.Weigh, l.Unit, l.Step), text.In("total", a.Total, l.Unit, l.Step)).String(),
-	}
-	// As much as is there already, so that a little is never lost in a lot.
-	there := a.Weigh
-	for i, add := range Geometric(a.Weigh, a.Dilute) {
-		there += add
-		s = append(s, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.In("add", add, l.Unit, l.Step), text.Name("carrier", a.Carrier), text.In("there", there, l.Unit, l.Step)).String())
-	}
-	s = append(s, text.New("sheet.step-take", text.In("take", a.Take-a.Off, l.Unit, l.Step), text.Grams("need", a.Need.Known(a.U)), text.Name("material", a.Material), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Name("carrier", a.Carrier)).String())
-	return append(append(s, l.near(a)...),
-		text.New("sheet.step-instead", text.In("weigh", carrier.Target-a.Less, carrier.Unit, carrier.Step), text.Name("carrier", a.Carrier), text.In("instead", carrier.Target, carrier.Unit, carrier.Step)).String(),
-		text.New("sheet.step-label", text.In("left", a.Total-a.Take+a.Off, l.Unit, l.Step), text.Name("material", a.Material), text.Number("parts", strconv.FormatInt(int64(a.Total/a.Weigh), 10))).String())
 }

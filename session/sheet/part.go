@@ -35,6 +35,10 @@ var ErrPart = errors.New("a part of nothing")
 // source); one that was only stirred can be far worse.
 var Mixing = big.NewRat(1, 100)
 
+// Dissolved is the same of a solution that was stirred until it is clear: 0.1 % of it, for
+// what dries up and what clings to the glass. It is assumed (common practice, no source).
+var Dissolved = big.NewRat(1, 1000)
+
 // Part tells what a part of a dry mixture holds of each of the materials that
 // were mixed. Of parts m that add up to S, a part t holds t·m/S; the amounts are
 // rounded so that they add up to t, by largest remainder, in the grain of t. With U of the
@@ -42,7 +46,7 @@ var Mixing = big.NewRat(1, 100)
 //
 //	U² = (Ut·m/S)² + (Um·t·(S-m)/S²)² + Σ(others) (Uo·t·m/S²)² + (x·t·m·(S-m)/S²)²
 //
-// rounded up; x is Mixing, nil where nothing is assumed. The span of a scale is no part of
+// rounded up; x is Mixing or Dissolved, nil where nothing is assumed. The span of a scale is no part of
 // that: it falls out of m/S as far as both were weighed on it, and stays for t. The
 // amounts in one part hang together, which the U of each does not show.
 func Part(mixed []Weighed, part Weighed, x *big.Rat) ([]Weighed, error) {

@@ -51,6 +51,7 @@ func (p *planner) plan() (Sheet, error) {
 	if err := p.assign(); err != nil {
 		return Sheet{}, err
 	}
+	p.wetted(sh.Slip)
 	p.waysOut(sh.Base)
 	if err := p.chosen(); err != nil {
 		return Sheet{}, err
@@ -61,6 +62,7 @@ func (p *planner) plan() (Sheet, error) {
 	if err := p.water(&sh); err != nil {
 		return Sheet{}, err
 	}
+	p.lessWater(&sh)
 	sh.Lines = p.lines
 	if p.quiet == "" {
 		p.total(&sh)

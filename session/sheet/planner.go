@@ -22,7 +22,11 @@ type planner struct {
 	quiet  string // a name that is no material of the table on purpose: a cup of a series
 	// brought is the water that moist materials bring.
 	brought protocol.Mass
-	memo    *memo // what the cups of a series have in common
+	// firstWater is what the slip takes, whether it is weighed or not, and dissolved what of
+	// it solutions bring.
+	firstWater, dissolved protocol.Mass
+	whyNot                map[string]text.Message // why a material cannot be diluted
+	memo                  *memo                   // what the cups of a series have in common
 }
 
 // memo keeps what is the same in many cups of a series.
@@ -34,8 +38,9 @@ type memo struct {
 
 // suited is what an aliquot depends on.
 type suited struct {
-	need, allowed, most protocol.Mass
-	scale               string
+	need, allowed protocol.Mass
+	bounds
+	scale string
 }
 
 type dilution struct {
@@ -67,11 +72,11 @@ func (p *planner) look(name string) found {
 }
 
 // suit is suit, worked out once for each amount.
-func (p *planner) suit(need, allowed protocol.Mass, s measured, most protocol.Mass) (Aliquot, bool) {
-	k := suited{need, allowed, most, s.Name}
+func (p *planner) suit(need, allowed protocol.Mass, s measured, b bounds) (Aliquot, bool) {
+	k := suited{need, allowed, b, s.Name}
 	d, ok := p.memo.suits[k]
 	if !ok {
-		d.a, d.ok = suit(need, allowed, s, most)
+		d.a, d.ok = suit(need, allowed, s, b)
 		p.memo.suits[k] = d
 	}
 	return d.a, d.ok

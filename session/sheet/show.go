@@ -16,7 +16,10 @@ import (
 
 // Own is what of the target is weighed by itself: the rest comes with mixtures that
 // the material carries.
-func (l Line) Own() string { return l.aim(l.Target-l.Less, l.Allowed) }
+func (l Line) Own() string { return l.aim(l.Self(), l.Allowed) }
+
+// Self is the same as a mass.
+func (l Line) Self() protocol.Mass { return l.Target - l.Less }
 
 // Foreign is the unit where it is not the gram, to stand behind each figure.
 func (l Line) Foreign() string {

@@ -94,6 +94,7 @@ type Request struct {
 	Container protocol.Mass    // usual container weight, for portions; 0: unknown
 	Order     []string         // material names in the order wanted; nil: the sheet's own
 	Aliquot   []string         // materials that are to go in by their aliquot
+	Kept      []Kept           // mixtures that there are, those to be used up first before the others
 	Water     *big.Rat         // the first water in percent of everything dry, as a step of its own; nil: it is none
 	// WaterFirst lets Water hold where a wet size asks for another amount.
 	WaterFirst bool
@@ -186,7 +187,7 @@ type Fit struct {
 
 // Out is a way out for a target that no scale weighs well.
 type Out struct {
-	Kind  string        `json:"kind"`  // finer, eye, larger, aliquot
+	Kind  string        `json:"kind"`  // finer, eye, larger, aliquot (of a mixture, a solution, or a kept one of either)
 	Words string        `json:"words"` // what to do, in a sentence
 	U     protocol.Mass `json:"u"`     // what would result
 	Scale string        `json:"scale,omitempty"`
@@ -199,20 +200,33 @@ type Out struct {
 // Aliquot is the pharmacist's way to an amount too small to weigh: weigh N times
 // what is needed, mix it into a weighed amount of a carrier, and weigh out one
 // part of N. The carrier is a material that the recipe has anyway; what of it is
-// in the part comes off its own target.
+// in the part comes off its own target. What dissolves goes into water instead, and
+// that comes off the first water. Where a mixture was kept, only the part is weighed.
 type Aliquot struct {
 	Material string        `json:"material,omitempty"`
-	Carrier  string        `json:"carrier,omitempty"`
+	Carrier  string        `json:"carrier,omitempty"` // WaterName for a solution
 	Scale    string        `json:"scale,omitempty"`
-	Need     protocol.Mass `json:"need"` // of the material, in the end
-	Weigh    protocol.Mass `json:"weigh"`
-	Dilute   protocol.Mass `json:"dilute"`       // of the carrier, into it
-	Total    protocol.Mass `json:"total"`        // Weigh and Dilute
-	Take     protocol.Mass `json:"take"`         // of the mixture; it holds Need
-	Off      protocol.Mass `json:"off,omitzero"` // Take less what its scale shows nearest
-	Less     protocol.Mass `json:"less"`         // of the carrier, in Take: off its own target
-	U        protocol.Mass `json:"u"`            // of the material delivered
+	Lot      string        `json:"lot,omitempty"` // mark of the kept mixture that the part is taken from
+	Need     protocol.Mass `json:"need"`          // of the material, in the end
+	Weigh    protocol.Mass `json:"weigh"`         // what goes into the mixture, or went into the kept one
+	Dilute   protocol.Mass `json:"dilute"`        // of the carrier, into it
+	Total    protocol.Mass `json:"total"`         // Weigh and Dilute
+	Take     protocol.Mass `json:"take"`          // of the mixture; it holds Need
+	Off      protocol.Mass `json:"off,omitzero"`  // Take less what its scale shows nearest
+	Less     protocol.Mass `json:"less"`          // of the carrier, in Take: off its own target
+	U        protocol.Mass `json:"u"`             // of the material delivered
 	Steps    []string      `json:"steps,omitempty"`
+	Kept     *Kept         `json:"-"` // the lot, where it is one
+}
+
+// Kept is a mixture or a solution that was kept: a lot with its content.
+type Kept struct {
+	Lot      string
+	Material string     // that is diluted in it, as the recipe calls it
+	Carrier  string     // as the recipe calls it, or WaterName
+	Parts    [2]Weighed // of these two, all that was mixed
+	Mixing   *big.Rat   // by how much a part may differ from the mean of it; nil: nothing was assumed
+	Left     protocol.Mass
 }
 
 // Lot is the bag that a material is taken from.

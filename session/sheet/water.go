@@ -55,3 +55,17 @@ func (p *planner) water(sh *Sheet) error {
 	sh.Water = l
 	return nil
 }
+
+// lessWater takes what solutions bring off the first water.
+func (p *planner) lessWater(sh *Sheet) {
+	if p.dissolved == 0 {
+		return
+	}
+	p.say(text.New("sheet.dissolved", text.Grams("water", p.dissolved.Rounded(1))))
+	if sh.Slip != nil {
+		sh.Slip.Water -= p.dissolved
+	}
+	if sh.Water != nil {
+		sh.Water.Less = p.dissolved
+	}
+}

@@ -1,0 +1,212 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tared/protocol"
+	"tared/session/recipe"
+	"tared/session/text"
+)
+
+// planned plans a recipe on one scale.
+func planFor(t require.TestingT, written, base, step string, change func(*Request)) (Sheet, error) {
+	rec, err := recipe.Parse(written)
+	require.NoError(t, err)
+	r := Request{Recipe: rec, Size: Size{Base: mass(base)}, Scales: []Scale{{Name: "bench", Step: mass(step), Max: mass("20kg")}}}
+	if change != nil {
+		change(&r)
+	}
+	return Plan(r)
+}
+
+const sky = "Quartz 40\nPotash feldspar 35\nBall clay 25\n"
+
+// What dissolves goes into a weighed solution: round cuts that the scale shows, no stronger
+// than half of the published solubility at 20 °C, or 3 g in 100 g of water where only the
+// class of the table is known (it begins there), and as strong as one likes where it is sold
+// in water. U is worked out by hand from the page of calc doubt, with x = 0.1 % and
+// R² = 4·d²/6 + (2·d/2)².
+func TestASolution(t *testing.T) {
+	for _, c := range []struct {
+		addition, base, step       string
+		weigh, dilute, total, take string
+		u                          float64
+		why                        string
+	}{
+		{"+ Cobalt sulfate 0.4", "300g", "0.1g", "8g", "312g", "320g", "48g", 0.01919654, "3 g in 100 g: 1 part in 34.3, rounded up to 40; 1.2²·(0.0166667·((312/2560)² + 1/320² + 1/48²) + (0.001·0.975)²) = 0.000368507"},
+		{"+ Borax 0.5", "200g", "0.1g", "8g", "312g", "320g", "40g", 0.016096, "NIOSH Pocket Guide: 6 g in 100 ml, half of which is 3; U² = 1·(0.0166667·((312/2560)² + 1/320² + 1/40²) + (0.001·0.975)²) = 0.000259089"},
+		{"+ Sodium silicate 0.3", "500g", "0.1g", "2.5g", "0g", "0g", "0g", 0, "sold in water: no limit; a suspender may be off by a tenth"},
+	} {
+		sh, err := planFor(t, sky+c.addition+"\n", c.base, c.step, func(r *Request) {
+			r.Water = rat("85")
+			r.Allow = map[Role]Allow{Suspender: {Share: rat("0.02")}}
+		})
+		require.NoError(t, err)
+		l := sh.Lines[len(sh.Lines)-1]
+		var a *Aliquot
+		for _, o := range l.Outs {
+			if o.Kind == "aliquot" {
+				a = o.Aliquot
+			}
+		}
+		if !assert.NotNil(t, a, "%s: %v", c.addition, sh.Words) {
+			continue
+		}
+		assert.True(t, a.Solution(), c.addition)
+		if c.u == 0 {
+			assert.Less(t, a.Total/a.Weigh, protocol.Mass(34), c.why)
+			continue
+		}
+		assert.Equal(t, []protocol.Mass{mass(c.weigh), mass(c.dilute), mass(c.total), mass(c.take)}, []protocol.Mass{a.Weigh, a.Dilute, a.Total, a.Take - a.Off}, c.why)
+		assert.InDelta(t, c.u, grams(a.U), 2e-5, c.why)
+	}
+}
+
+func grams(m protocol.Mass) float64 { f, _ := m.Rat().Float64(); return f }
+
+// The water that a solution brings comes off the first water, weighed or not, and is told;
+// what it brings of the material is the whole of its target.
+func TestASolutionBringsWater(t *testing.T) {
+	for _, water := range []string{"85", ""} {
+		sh, err := planFor(t, sky+"+ Cobalt sulfate 0.4\n", "300g", "0.1g", func(r *Request) {
+			r.Aliquot = []string{"cobalt sulfate"}
+			if water != "" {
+				r.Water = rat(water)
+			}
+		})
+		require.NoError(t, err)
+		a := sh.Lines[len(sh.Lines)-1].Aliquot
+		require.NotNil(t, a)
+		assert.Equal(t, mass("46.8g"), a.Less)
+		// By hand: 301.2 g of dry material take 256.02 g at 85 %, or 271.08 g at 9 to 10.
+		all := mass("271.08g")
+		if water != "" {
+			all = mass("256.02g")
+			assert.Equal(t, all, sh.Water.Target)
+			assert.Equal(t, "209.2", sh.Water.Own())
+		}
+		assert.Equal(t, all-mass("46.8g"), sh.Slip.Water)
+		assert.Contains(t, strings.Join(sh.Words, " "), "Solutions bring 46.8")
+	}
+	_, err := planFor(t, sky+"+ Cobalt sulfate 0.4\n", "300g", "0.1g", func(r *Request) { r.Aliquot, r.Water = []string{"Cobalt sulfate"}, rat("10") })
+	require.ErrorIs(t, err, text.ErrRefused)
+	assert.Contains(t, err.Error(), "more Water than the batch takes, 30", "10 % of 301 g is less than any part that is good enough brings")
+}
+
+// A powder that dissolves in part, such as wood ash, makes no solution: what stays at the
+// bottom would be missing.
+func TestWhatDissolvesInPartMakesNoSolution(t *testing.T) {
+	sh, err := planFor(t, sky+"+ Wood ash 0.4\n", "300g", "0.1g", nil)
+	require.NoError(t, err)
+	for _, o := range sh.Lines[len(sh.Lines)-1].Outs {
+		assert.False(t, o.Kind == "aliquot" && o.Aliquot.Solution(), "%+v", o)
+	}
+}
+
+// What is weighed of a colourant and what is left over are bounded by the scale and by the
+// batch, so a coarse scale has a way out where it can, and says why where it has none. By hand, on a
+// scale of 1 g at 2 %: U = √(4/6 + 1) = 1.291 g, so the least is 64.55 g and 129.1 g at most
+// are weighed.
+func TestACoarseScaleDilutesOrSaysWhy(t *testing.T) {
+	for _, c := range []struct{ base, weigh, why string }{
+		{"1000g", "120g", ""}, // 20 g: 120 g in 720 g, of which 600 g are left over, less than the batch
+		{"3000g", "120g", ""},
+		{"300g", "", "The limit is 500"}, // 6 g: 120 g in 2400 g
+	} {
+		sh, err := planFor(t, sky+"+ Iron oxide red 2\n", c.base, "1g", nil)
+		require.NoError(t, err)
+		l := sh.Lines[len(sh.Lines)-1]
+		var ways []string
+		for _, o := range l.Outs {
+			if o.Kind == "aliquot" {
+				ways = append(ways, o.Aliquot.Weigh.String())
+				assert.LessOrEqual(t, o.U, l.Allowed)
+				assert.LessOrEqual(t, o.Aliquot.Weigh, mass("129.2g"))
+				assert.LessOrEqual(t, o.Aliquot.Total-o.Aliquot.Take, max(mass("500g"), sh.Dry))
+			}
+		}
+		if c.why == "" {
+			assert.Len(t, ways, 1, c.base)
+			continue
+		}
+		assert.Empty(t, ways)
+		assert.Contains(t, strings.Join(sh.Words, " "), c.why)
+		_, err = planFor(t, sky+"+ Iron oxide red 2\n", c.base, "1g", func(r *Request) { r.Aliquot = []string{"Iron oxide red"} })
+		assert.ErrorContains(t, err, c.why, "and it is refused with the same reason")
+	}
+}
+
+// Any recipe, size and step: every aliquot that is offered delivers the need, or as near as
+// its scale shows; leaves nothing below zero; takes no more carrier than there is; and its U
+// is honest. The last is held against chance: weighings that are wrong by what rounding
+// and repeatability do, and a mixture that is uneven by what is assumed, spread no further
+// than U in 95 of 100.
+func TestEveryAliquotIsHonest(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	rapid.Check(t, func(t *rapid.T) {
+		what := rapid.SampledFrom([]string{"Cobalt carbonate", "Cobalt sulfate", "Copper sulfate", "Borax", "Tin oxide", "Sodium silicate"}).Draw(t, "what")
+		share := rapid.Int64Range(1, 300).Draw(t, "hundredths")
+		base := fmt.Sprintf("%dg", rapid.Int64Range(20, 5000).Draw(t, "base"))
+		step := rapid.SampledFrom([]string{"0.001g", "0.01g", "0.02g", "0.05g", "0.1g", "0.2g", "0.5g", "1g"}).Draw(t, "step")
+		sh, err := planFor(t, fmt.Sprintf("%s+ %s %d.%02d\n", sky, what, share/100, share%100), base, step, nil)
+		if err != nil {
+			return // too small for anything
+		}
+		l := sh.Lines[len(sh.Lines)-1]
+		for _, o := range l.Outs {
+			if o.Kind != "aliquot" {
+				continue
+			}
+			a, d := *o.Aliquot, mass(step)
+			require.Equal(t, l.Target, a.Need)
+			require.Equal(t, a.Weigh+a.Dilute, a.Total)
+			require.Equal(t, a.Need+a.Less, a.Take)
+			require.GreaterOrEqual(t, a.Total, a.Take)
+			require.Zero(t, a.Weigh%d+a.Dilute%d+(a.Take-a.Off)%d, "in steps of the scale")
+			held, err := Held(a.Weigh, a.Total, a.Take)
+			require.NoError(t, err)
+			require.Zero(t, held.Cmp(a.Need.Rat()))
+			carrier := sh.Slip.Water
+			if !a.Solution() {
+				for _, b := range sh.Lines {
+					if b.Material == a.Carrier {
+						carrier = b.Target
+					}
+				}
+			}
+			require.LessOrEqual(t, a.Less, carrier)
+			x, _ := a.Mixing().Float64()
+			outside, far := 0, grams(a.U)
+			const tries = 2000
+			for range tries {
+				weighed := func(m protocol.Mass) float64 { // two readings, each rounded, and s of half a step
+					s := grams(d)
+					return grams(m) + s*(rng.Float64()-rng.Float64()) + s/2*rng.NormFloat64()
+				}
+				w, dl, tk := weighed(a.Weigh), weighed(a.Dilute), weighed(a.Take)
+				in := tk * w / (w + dl) * (1 + x/2*(1-grams(a.Need)/grams(a.Take))*rng.NormFloat64())
+				if math.Abs(in-grams(a.Need)) > far {
+					outside++
+				}
+			}
+			require.Less(t, outside, tries*6/100, "%s: U %v", o.Words, a.U)
+		}
+	})
+}
+
+// thin is one part in how many: 3 g in 100 g of water make 103 g, 34.3 times as much.
+func TestThin(t *testing.T) {
+	assert.EqualValues(t, 0, thin(nil))
+	assert.EqualValues(t, 35, thin(big.NewRat(3, 1)))
+	assert.EqualValues(t, 2, thin(big.NewRat(100, 1)))
+	assert.EqualValues(t, 68, thin(big.NewRat(3, 2)), "1.5 in 101.5: 67.7")
+}
