@@ -61,6 +61,16 @@ func (m Mass) Places() int {
 	return n
 }
 
+// StepPlaces gives how many decimals of a gram a weight is shown with on a scale of this
+// step: all that the step has, or, where that is no round number of grams, a tenth of it.
+func (m Mass) StepPlaces() int {
+	n := m.Places()
+	for unit := Mass(pow10(GramPlaces - n)); n > 0 && m.Abs()/unit >= 100; n-- {
+		unit *= 10
+	}
+	return n
+}
+
 // Grams writes the mass in grams in full, with at least the given number of
 // decimals: 84.6 g with 1 place is "84.6", with 2 "84.60", and 84.65 g with 1
 // place is still "84.65", for digits are never dropped.
@@ -134,6 +144,18 @@ func (m Mass) In(u Unit, step Mass) string {
 		}
 	}
 	return new(big.Rat).SetFrac64(int64(m), int64(per)).FloatString(places)
+}
+
+// ToWeigh writes a mass that is to be weighed to within so much, in the unit that the scale
+// shows: with the digits of its step, and with more where the step would hide that much.
+func (m Mass) ToWeigh(u Unit, step, within Mass) string {
+	switch off := (m.Round(max(step, 1)) - m).Abs(); {
+	case u == UnitNone || u == UnitGram:
+		return m.Rounded(m.PlacesTo(within, step.Places()))
+	case off <= within:
+		return m.In(u, step)
+	}
+	return m.In(u, within)
 }
 
 // String writes the mass in grams with its unit, as "84.6 g".

@@ -49,7 +49,7 @@ func TestInByTheMarkIsInInTheRecord(t *testing.T) {
 		allowed := target / 100
 		u := doubt.Scale{Step: g("0.1"), Gauge: gauge}.U(in)
 		sure := (in-target).Abs()+u <= allowed
-		marked := in >= massOf(v.Low) && in <= massOf(v.High)
+		marked := in >= massOf(v.Low, v.Unit) && in <= massOf(v.High, v.Unit)
 		switch {
 		case v.State == "in" && !v.Cannot:
 			require.True(rt, marked, "%v of %v is in, and the page has %s to %s", in, target, v.Low, v.High)

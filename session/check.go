@@ -256,6 +256,9 @@ type checkShown struct {
 func (c *checker) due(name string, now time.Time) text.Message {
 	switch c.state(name, now) {
 	case "never":
+		if !slices.ContainsFunc(c.scales, func(s sheet.Scale) bool { return s.Name == name && s.Class != "" }) {
+			return text.New("check.never-span", text.Name("scale", name))
+		}
 		return text.New("check.never", text.Name("scale", name))
 	case "overdue":
 		return text.New("check.overdue", text.Name("scale", name), text.Date("last", (*c.gauges)[name].checked.At))

@@ -54,7 +54,7 @@ func TestCheckOfAScale(t *testing.T) {
 	dir := t.TempDir()
 	r, closeJournal := newGaugeRig(t, dir, nil)
 	assert.Equal(t, "never", r.view(0).State)
-	assert.Contains(t, spoken(r.b.view().Now.Detail), "bench scale has not been checked", "the bench says so")
+	assert.Contains(t, spoken(r.b.view().Now.Detail), "The span of the bench scale is not known", "the bench says so")
 	r.shows("0.0", "1:2:a")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "200g", By: "Mara"}))
 	assert.Contains(t, r.view(0).Doing, "Take everything off")

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/doubt"
 	"tared/session/fact"
@@ -40,6 +41,9 @@ func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated boo
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Gauge: s.Gauge}
 		f.Assumed = s.Spread == 0 && !s.Measured
+		if s.Unit != protocol.UnitGram {
+			f.Unit = s.Unit
+		}
 		p.Scales = append(p.Scales, f)
 	}
 	return p

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -57,7 +58,7 @@ func (s StepView) shown() StepView {
 	}
 	s.Notes = nil
 	if done {
-		s.Notes = append(s.Notes, text.New("show.of-target", text.Mass("target", massOf(s.Target), placesOf(s.Target))))
+		s.Notes = append(s.Notes, text.New("show.of-target", text.Grams("target", strings.TrimSpace(s.Target+" "+s.Unit))))
 	}
 	s.Notes = append(s.Notes, text.Written(s.Scale))
 	if s.As != "" {
@@ -184,6 +185,8 @@ func (v *View) about() (all []text.Message) {
 		all = append(all, text.New("show.addition"))
 	case "suspender":
 		all = append(all, text.New("show.suspender"))
+	case "opacifier":
+		all = append(all, text.New("show.opacifier"))
 	case "strong":
 		all = append(all, text.New("show.strong"))
 	case "water":
@@ -227,9 +230,13 @@ func (n *NowView) spoken() text.Message {
 	if n.As != "" {
 		material = n.As
 	}
-	switch {
+	switch foreign := n.Unit != "" && n.Unit != string(protocol.UnitGram); {
 	case n.Material == "" || n.Target == "":
 		return text.Message{}
+	case foreign && n.Portions > 1:
+		return text.New("show.spoken-other-portion", text.Name("material", material), text.Grams("amount", n.Target+" "+n.Unit), text.Name("scale", n.Scale), text.Count("portion", n.Portion), text.Count("of", n.Portions))
+	case foreign:
+		return text.New("show.spoken-other", text.Name("material", material), text.Grams("amount", n.Target+" "+n.Unit), text.Name("scale", n.Scale))
 	case n.Portions > 1:
 		return text.New("show.spoken-portion", text.Name("material", material), text.Number("grams", n.Target), text.Name("scale", n.Scale), text.Count("portion", n.Portion), text.Count("of", n.Portions))
 	}
@@ -252,7 +259,7 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	default:
 		return b, false
 	}
-	target, low, high, step := massOf(n.Target), massOf(n.Low), massOf(n.High), massOf(n.Step)
+	target, low, high, step := massOf(n.Target, n.Unit), massOf(n.Low, n.Unit), massOf(n.High, n.Unit), massOf(n.Step, n.Unit)
 	if n.Eye || target <= 0 || step <= 0 {
 		return b, false
 	}
@@ -296,15 +303,15 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	line := few * step
 	b.Lines = int(even / line)
 	b.Gap = int(float64(line) / float64(even) * evenWidth)
-	places := step.Places()
-	b.Line = text.New("show.line", text.Mass("amount", line, places))
-	b.Band = text.New("show.bar-band", text.Mass("low", low, places), text.Mass("high", high, places), text.Mass("target", target, places))
+	unit := protocol.Unit(n.Unit)
+	b.Line = text.New("show.line", text.In("amount", line, unit, step))
+	b.Band = text.New("show.bar-band", text.In("low", low, unit, step), text.In("high", high, unit, step), text.In("target", target, unit, step))
 	if !known {
 		b.Near = 1 // a cable that falls out does not change the scale
 		b.Says = text.New("show.bar-unknown")
 		return b, true
 	}
-	in := massOf(n.In)
+	in := massOf(n.In, n.Unit)
 	b.Whole.Fill, b.Fine.Fill = whole(n.Fill), fine(in)
 	switch missing := target - in; {
 	case missing <= all:
@@ -317,17 +324,12 @@ func (n *NowView) bar() (b BarView, ok bool) {
 		away = n.Fill - n.HighFill
 	}
 	b.Closeness = max(0, min(1000, 1000-away*10))
-	b.Says = text.New("show.bar", text.Mass("in", in, places))
+	b.Says = text.New("show.bar", text.In("in", in, unit, step))
 	return b, true
 }
 
-func placesOf(digits string) int {
-	_, rest, _ := strings.Cut(digits, ".")
-	return len(rest)
-}
-
-func massOf(digits string) protocol.Mass {
-	m, err := protocol.ParseMass(digits + "g")
+func massOf(digits, unit string) protocol.Mass {
+	m, err := protocol.ParseMass(digits + cmp.Or(unit, string(protocol.UnitGram)))
 	if err != nil {
 		return 0
 	}

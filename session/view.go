@@ -1,7 +1,9 @@
 package session
 
 import (
+	"cmp"
 	"math/big"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -46,6 +48,7 @@ func (s State) View() View {
 	}
 	v.Asked = s.askedView()
 	v.Keys = s.keys(&v)
+	v.measured(s.Batch)
 	v.Learnt = s.learntView()
 	return v
 }
@@ -59,7 +62,10 @@ func (s *State) batchView() *BatchView {
 	for i, st := range b.Steps {
 		n := places(b.Scale(st.Scale).Step)
 		sv := StepView{Material: st.Material, As: st.As, Role: st.Role, Scale: st.Scale, State: "waiting",
-			Target: b.Shown(st.Target, st), Delivered: st.Delivered.Grams(n)}
+			Target: b.Shown(st.Target, st), Unit: shownIn(b.Scale(st.Scale), nil), Delivered: st.Delivered.Grams(n)}
+		if u := protocol.Unit(sv.Unit); u != protocol.UnitGram {
+			sv.Delivered = st.Delivered.In(u, b.Scale(st.Scale).Step)
+		}
 		switch {
 		case st.Skipped:
 			sv.State = "skipped"
@@ -99,25 +105,33 @@ func (s *State) nowView(n *NowView) {
 	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
 	n.Portion, n.Portions = a.Part, a.Parts
 	allowed := b.StepAllowed(st)
-	shown := func(m, within protocol.Mass) string { return m.Rounded(m.PlacesTo(within, d)) }
+	n.Unit = shownIn(b.Scale(st.Scale), p)
+	unit := protocol.Unit(n.Unit)
+	shown := func(m, within protocol.Mass) string { return m.ToWeigh(unit, step, within) }
+	shows := func(m protocol.Mass) string {
+		if unit == protocol.UnitGram {
+			return m.Grams(d)
+		}
+		return m.In(unit, step)
+	}
 	low, high := sheet.Marks(a.Low, a.High, step, a.Target, allowed)
-	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), step.Grams(d)
+	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), shows(step)
 	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
 	for _, x := range b.Steps[i+1:] {
 		if !x.Done() {
 			left, _, _ := x.Left()
-			n.Next = &NextView{Material: x.Name(), Target: b.Shown(left, x), Scale: x.Scale, Role: x.Role}
+			n.Next = &NextView{Material: x.Name(), Target: b.Shown(left, x), Unit: shownIn(b.Scale(x.Scale), nil), Scale: x.Scale, Role: x.Role}
 			break
 		}
 	}
 	in, known := protocol.Mass(0), false
 	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
 		in, known = p.Content(), true
-		n.In, n.Missing, n.Fill = in.Grams(d), missing(a.Target-in, in < a.Low, d), fill(in, a.Target)
+		n.In, n.Missing, n.Fill = shows(in), missing(a.Target-in, in < a.Low, unit, step), fill(in, a.Target)
 		n.Settled = p.AtRest()
 	}
 	if p != nil && p.On() == pan.Lifted && p.Lift().Sure {
-		n.Lifted = p.LiftedContent().Grams(d)
+		n.Lifted = shows(p.LiftedContent())
 	}
 	if tell := instructions[n.State]; tell != nil {
 		tell(&moment{s, st, a, p, in, known, d}, n)
@@ -130,11 +144,67 @@ func (s *State) nowView(n *NowView) {
 
 // missing writes what is still to go in; under the band it is never nothing, be it less than
 // a step.
-func missing(m protocol.Mass, under bool, places int) string {
-	if under {
-		places = protocol.Apart(m, 0, places)
+func missing(m protocol.Mass, under bool, unit protocol.Unit, step protocol.Mass) string {
+	switch places := step.Places(); {
+	case unit != protocol.UnitGram:
+		for under && m > 0 && step > 1 && strings.Trim(m.In(unit, step), "0.") == "" {
+			step /= 10
+		}
+		return m.In(unit, step)
+	case under:
+		return m.Rounded(protocol.Apart(m, 0, places))
+	default:
+		return m.Rounded(places)
 	}
-	return m.Rounded(places)
+}
+
+// shownIn is the unit of what is told of a scale: that of its display where it is heard, else
+// that of the plan. Grams stand for milligrams and kilograms of a display.
+func shownIn(s fact.Scale, p *pan.Pan) string {
+	u := s.Unit
+	if p != nil && p.Line().Unit.IsMass() {
+		switch shows := p.Line().Unit; shows {
+		case protocol.UnitGram, protocol.UnitKilogram, protocol.UnitMilligram:
+			if u != protocol.UnitKilogram && u != protocol.UnitMilligram {
+				u = protocol.UnitGram
+			}
+		default:
+			u = shows
+		}
+	}
+	return string(cmp.Or(u, protocol.UnitGram))
+}
+
+// measured puts what a view says in words into the unit in which the scale in work shows, or
+// the last one of the batch did.
+func (v *View) measured(b *batch.Batch) {
+	n := &v.Now
+	u, step := protocol.Unit(n.Unit), massOf(n.Step, n.Unit)
+	if n.Unit == "" && b != nil && len(b.Steps) > 0 {
+		last := b.Scale(b.Steps[len(b.Steps)-1].Scale)
+		u, step = last.Unit, last.Step
+	}
+	if u == protocol.UnitNone || u == protocol.UnitGram {
+		return
+	}
+	all := func(says []text.Message) []text.Message {
+		says = slices.Clone(says)
+		for i := range says {
+			says[i] = says[i].Measured(u, step)
+		}
+		return says
+	}
+	n.Headline, n.Detail = n.Headline.Measured(u, step), all(n.Detail)
+	if a := v.Asked; a != nil {
+		a.Says, a.Lines = a.Says.Measured(u, step), all(a.Lines)
+		for i := range a.Answers {
+			a.Answers[i].Label = a.Answers[i].Label.Measured(u, step)
+		}
+	}
+	v.Said = slices.Clone(v.Said)
+	for i := range v.Said {
+		v.Said[i].Says = v.Said[i].Says.Measured(u, step)
+	}
 }
 
 func fill(m, target protocol.Mass) int {

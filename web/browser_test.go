@@ -541,6 +541,40 @@ func TestThePageComesBackAfterTheServerWasAway(t *testing.T) {
 	until(t, ctx, `document.getElementById("digits").textContent === "42.9"`)
 }
 
+// A scale that shows ounces has its figures in ounces, and what is typed of it too.
+func TestABenchInOuncesSaysSo(t *testing.T) {
+	ctx := tab(t)
+	address, b := served(t, nil)
+	b.asked = make(chan session.Command, 10)
+	visit(t, ctx, address)
+	v := whiting()
+	n := &v.Now
+	n.Unit, n.Step, n.Target, n.Low, n.High, n.In, n.Missing = "oz", "0.005", "4.500", "4.455", "4.545", "4.000", "0.500"
+	n.Next = &session.NextView{Material: "Tin oxide", Target: "0.2500", Unit: "oz", Scale: "bench"}
+	for i := range v.Batch.Steps {
+		v.Batch.Steps[i].Unit = "oz"
+	}
+	b.show(v)
+	drawn(t, ctx, v)
+	for where, want := range map[string]string{"#big": "0.500", ".side-band": "4.455 – 4.545 oz", "#side-in": "4.000 oz", "#next-amount": "0.2500 oz on the bench scale", "#steps": " oz", "#bar": "4.500"} {
+		assert.Contains(t, strings.Join(strings.Fields(eval[string](t, ctx, fmt.Sprintf(`document.querySelector(%q).textContent`, where))), " "), strings.TrimSpace(want), where)
+	}
+	assert.NotRegexp(t, `\d g\b`, eval[string](t, ctx, `document.querySelector(".now").innerText`), "no gram beside it")
+
+	v.Now.State, v.Now.Eye, v.Now.In, v.Now.Missing = "decide", true, "", ""
+	v.Asked = &session.AskedView{Question: "typed", Says: text.Written("What does it show?"), Answers: []session.AnswerView{{Word: "typed", Label: text.Written("this much went in"), Needs: "mass"}}}
+	b.show(v)
+	drawn(t, ctx, v)
+	assert.Equal(t, "oz", eval[string](t, ctx, `document.querySelector("#ask-unit").textContent`))
+	eval[bool](t, ctx, `(() => { document.querySelector("#ask-input").value = "4.5"; document.querySelector("#ask-field").requestSubmit(); return true })()`)
+	select {
+	case c := <-b.asked:
+		assert.Equal(t, "4.5oz", c.Rest)
+	case <-time.After(patience):
+		t.Fatal("no command came")
+	}
+}
+
 func TestKeysAndPedalCarryWordsToTheBench(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)

@@ -84,6 +84,8 @@ func role(r string) text.Message {
 		return text.New("page.role.addition")
 	case "suspender":
 		return text.New("page.role.suspender")
+	case "opacifier":
+		return text.New("page.role.opacifier")
 	case "strong":
 		return text.New("page.role.strong")
 	case "water":

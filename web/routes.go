@@ -7,6 +7,7 @@ import (
 
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // routes are all that can be asked for. What changes something, or works for whoever
@@ -21,7 +22,7 @@ func routes(s *site) (http.Handler, error) {
 	}
 	b := newBundler()
 	for _, p := range pages {
-		t, err := drawing(p)
+		t, err := drawing(p, text.English)
 		if err != nil {
 			return nil, err
 		}

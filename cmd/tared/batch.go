@@ -35,7 +35,7 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	f.StringVar(&b.base, "base", "", "size of the batch by its base materials, additions on top, such as 750g")
 	f.StringVar(&b.dry, "dry", "", "size of the batch by everything dry, such as 800g")
 	f.StringVar(&b.wet, "wet", "", `size of the batch by the slip wanted, such as "2l at 1.45", or by the bucket, such as "10l bucket at 1.45" (three quarters full)`)
-	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, suspender, strong, water) or by material, such as base=1%, strong=0.1g or \"Tin oxide=1%\"; may be repeated")
+	f.StringArrayVar(&b.allow, "allow", nil, "how far a weighing may be off, by role (base, addition, suspender, opacifier, strong, water) or by material, such as base=1%, strong=0.1g or \"Tin oxide=1%\"; may be repeated")
 	f.StringArrayVar(&b.roles, "role", nil, `role of a material where the materials table is wrong, such as "Rutile=strong"; may be repeated`)
 	f.StringArrayVar(&b.aliquot, "aliquot", nil, `material that goes in diluted: more of it is mixed into a material of the recipe, and a part of that is weighed, such as "Cobalt carbonate"; may be repeated`)
 	f.StringArrayVar(&b.order, "order", nil, `material to weigh first; repeated, those after it in that order, and the rest follow in the sheet's own order`)

@@ -31,7 +31,6 @@ func commands() []*cobra.Command {
 		backupCommand(),
 		restoreCommand(),
 		verifyCommand(),
-		settingsCommand(),
 		versionCommand(),
 	}
 }

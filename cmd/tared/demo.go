@@ -359,7 +359,7 @@ func guidance(v session.View) sim.Guidance {
 		text string
 		to   *protocol.Mass
 	}{{n.Target, &g.Target}, {n.Low, &g.Low}, {n.High, &g.High}, {n.Step, &g.Step}, {n.In, &g.In}} {
-		if shown := gram(m.text); shown != nil {
+		if shown := massIn(m.text, "g"); shown != nil {
 			*m.to = *shown
 		}
 	}
@@ -434,7 +434,7 @@ func (h demoHands) Move(_ context.Context, name, do string) error {
 	o := sim.Order{Scale: name, Word: do}
 	if v := h.latest.Load(); v != nil && v.Now.Scale == name {
 		o.Material = v.Now.Material
-		if m := gram(v.Now.Missing); m != nil {
+		if m := massIn(v.Now.Missing, v.Now.Unit); m != nil {
 			// The world is made of floats; nothing of this gets back into a record but
 			// through the digits of a display.
 			o.Missing = float64(*m) / float64(protocol.Gram)

@@ -227,7 +227,7 @@ func (w *workshop) keeps(v *session.View) {
 		return
 	}
 	for _, s := range v.Batch.Steps {
-		m := gram(s.Delivered)
+		m := massIn(s.Delivered, "g")
 		if assert.NotNil(w.t, m, "delivered %q", s.Delivered) {
 			assert.GreaterOrEqual(w.t, *m, w.taken[s.Material], "%s was shown as taken, and is not any more", s.Material)
 			w.taken[s.Material] = *m
@@ -265,7 +265,7 @@ func (w *workshop) once(v *session.View) {
 	}
 	shown := map[string]protocol.Mass{}
 	for _, s := range v.Batch.Steps {
-		if m := gram(s.Delivered); m != nil && *m != 0 {
+		if m := massIn(s.Delivered, "g"); m != nil && *m != 0 {
 			shown[s.Material] = *m
 		}
 	}

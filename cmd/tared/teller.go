@@ -12,6 +12,9 @@ import (
 	"tared/session/text"
 )
 
+// language is that of the terminal.
+var language = text.English.Plain()
+
 // event is one thing that the bench has to tell: a line of the journal, or a
 // view with something new in it.
 type event struct {
@@ -118,13 +121,9 @@ type jsonTeller struct {
 	last *session.View
 }
 
-// gram is a mass on the wire, or null where there is none.
-func gram(s string) *protocol.Mass {
-	d, err := protocol.ParseDecimal(s)
-	if err != nil {
-		return nil
-	}
-	m, err := d.Mass(protocol.UnitGram)
+// massIn is a mass as a view shows it; nil where there is none.
+func massIn(digits, unit string) *protocol.Mass {
+	m, err := protocol.ParseMass(digits + unit)
 	if err != nil {
 		return nil
 	}
@@ -136,9 +135,12 @@ type inGrams struct {
 	G string `json:"g"`
 }
 
-func asShown(s string) *inGrams {
+func asShown(s, unit string) *inGrams {
 	if s == "" {
 		return nil
+	}
+	if m, err := protocol.ParseMass(s + unit); err == nil && unit != string(protocol.UnitGram) {
+		s = m.Grams(0)
 	}
 	return &inGrams{s}
 }
@@ -150,6 +152,7 @@ type nowLine struct {
 	As       string   `json:"as,omitempty"`
 	Scale    string   `json:"scale"`
 	State    string   `json:"state"`
+	Unit     string   `json:"unit"` // in which the scale shows; the masses are in grams
 	Target   *inGrams `json:"target"`
 	Low      *inGrams `json:"low"`
 	High     *inGrams `json:"high"`
@@ -193,8 +196,8 @@ func (t *jsonTeller) tell(e event) error {
 	}
 	v := e.view
 	if n := v.Now; n.State != "idle" && t.turns(v) {
-		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Target: asShown(n.Target), Low: asShown(n.Low),
-			High: asShown(n.High), In: asShown(n.In), Settled: n.Settled, Lifted: asShown(n.Lifted), Portion: n.Portion, Portions: n.Portions,
+		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Unit: n.Unit, Target: asShown(n.Target, n.Unit), Low: asShown(n.Low, n.Unit),
+			High: asShown(n.High, n.Unit), In: asShown(n.In, n.Unit), Settled: n.Settled, Lifted: asShown(n.Lifted, n.Unit), Portion: n.Portion, Portions: n.Portions,
 			Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
 		if v.Batch != nil {
 			l.Batch = v.Batch.Mark
@@ -270,7 +273,7 @@ func (t *wordTeller) tell(e event) error {
 		}
 	}
 	if !v.Recording.OK && (t.last == nil || was.Recording.OK) {
-		if err := t.line("NOT RECORDING. " + language.Say(v.Recording.Why)); err != nil {
+		if err := t.line("Not recording. " + language.Say(v.Recording.Why)); err != nil {
 			return err
 		}
 	}
@@ -297,7 +300,7 @@ func nowWords(was, v session.View) string {
 		if n.As != "" {
 			what = n.As + " in place of " + n.Material
 		}
-		fmt.Fprintf(&b, "\n%s: %s g on the %s scale (from %s to %s g)", what, n.Target, n.Scale, n.Low, n.High)
+		fmt.Fprintf(&b, "\n%s: %s %s on the %s scale (from %s to %s %s)", what, n.Target, n.Unit, n.Scale, n.Low, n.High, n.Unit)
 		if n.Portions > 1 {
 			fmt.Fprintf(&b, ", portion %d of %d", n.Portion, n.Portions)
 		}
@@ -335,7 +338,7 @@ func (t *wordTeller) move(v session.View) error {
 	if !t.terminal || v.Now.In == "" {
 		return nil
 	}
-	s := fmt.Sprintf("  %s g, %s g missing", v.Now.In, v.Now.Missing)
+	s := fmt.Sprintf("  %s %s, %s %s missing", v.Now.In, v.Now.Unit, v.Now.Missing, v.Now.Unit)
 	switch v.Now.Cue {
 	case "ease":
 		s += "   ease off"

@@ -147,7 +147,7 @@ Quartz: 84.6 g on the bench scale (from 83.8 to 85.4 g)
   Pour Quartz.
   Batch B7 begins.
   In the band: lift the container.
-NOT RECORDING. The disk is full.
+Not recording. The disk is full.
   No: nothing waits for a yes now
 `, out.String())
 }

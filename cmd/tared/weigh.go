@@ -16,7 +16,6 @@ import (
 
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
 	"tared/protocol"
 	"tared/scale"
@@ -37,7 +36,7 @@ func weighCommand() *cobra.Command {
 		Args:  oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			return w.run(cmd.Context(), cmd.Flags(), args[0])
+			return w.run(cmd.Context(), args[0])
 		},
 	}
 	w.batch.add(cmd)
@@ -82,7 +81,7 @@ type weighing struct {
 // can be planned: longer than a hunt through the settings of a port takes.
 const heardWithin = 60 * time.Second
 
-func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) error {
+func (w *weighing) run(ctx context.Context, recipe string) error {
 	level, err := parseLevel(w.level)
 	if err != nil {
 		return err
@@ -107,10 +106,10 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 		return err
 	}
 	if _, err := session.CheckConfirm(w.confirm); err != nil {
-		return wrongValue(f.Lookup("confirm"), err)
+		return usagef("--confirm %w", err)
 	}
 	if _, err := sheet.ReadRule(w.accept); err != nil {
-		return wrongValue(f.Lookup("accept"), err)
+		return usagef("--accept: %w", err)
 	}
 	wish.Confirm, wish.Accept, wish.Although = w.confirm, w.accept, w.although
 	wish.By = w.by
@@ -222,7 +221,11 @@ func (w *weighing) begin(ctx context.Context, wish plan.Request, words <-chan st
 // whatIs asks what a line of the recipe is that no table has. Nothing is weighed before
 // that is answered.
 func (w *weighing) whatIs(ctx context.Context, name string, wish *plan.Request, words <-chan string) error {
-	answers := []string{"base", "addition", "strong", "suspender", "stop"}
+	var answers []string
+	for _, r := range sheet.Roles {
+		answers = append(answers, string(r))
+	}
+	answers = append(answers, "stop")
 	if err := w.teller.ask("material", language.Say(text.New("plan.what-is", text.Name("material", name))), answers); err != nil {
 		return err
 	}

@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -20,6 +21,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/protocol"
 	"tared/scale/sim"
 )
 
@@ -42,6 +44,11 @@ type rig struct {
 }
 
 func newRig(t *testing.T, recipe, base string) *rig {
+	return newRigIn(t, protocol.UnitGram, recipe, base)
+}
+
+// newRigIn is a rig whose scale shows this unit.
+func newRigIn(t *testing.T, unit protocol.Unit, recipe, base string) *rig {
 	r := &rig{t: t, dir: t.TempDir()}
 	var err error
 	r.clock, err = sim.NewClock(1)
@@ -49,6 +56,7 @@ func newRig(t *testing.T, recipe, base string) *rig {
 	model := sim.Bench()
 	// A quiet room and a quick scale: these tests are about the program.
 	model.Noise, model.Draught, model.Lag = 0.005, 0, 100*time.Millisecond
+	model.Units = slices.DeleteFunc(model.Units, func(u sim.UnitSteps) bool { return u.Unit != unit })
 	r.world, err = sim.NewWorld(7, r.clock.Now(), sim.Place{Name: "bench", Model: model, Container: 118.4})
 	require.NoError(t, err)
 	src, err := r.world.Scale("bench")
@@ -533,4 +541,36 @@ func TestAColourantWithoutAPlus(t *testing.T) {
 	for _, ok := range []outcome{plan(text, "--role", "Copper carbonate=strong"), plan(text + " (in the base)"), plan("Quartz 60\nWhiting 40\n+ Copper carbonate 1.2"), plan("Quartz 60\nWhiting 38.8\nCopper carbonate 1.2"), plan("Quartz 600g\nWhiting 388g\nCopper carbonate 12g")} {
 		assert.Equal(t, exitDone, ok.code, ok.err)
 	}
+}
+
+// A scale that shows ounces is guided, told and recorded in ounces, and the journal has whole
+// picograms: 60 % of 10 oz is 6 oz, 6·28.349523125 g (the ounce of 1959, exactly), and a step
+// of 0.005 oz leaves 1 % of it 12 steps to both sides.
+func TestWeighInOunces(t *testing.T) {
+	t.Parallel()
+	r := newRigIn(t, protocol.UnitOunce, "# Ounces, invented\nQuartz 60\nWhiting 40\n", "10oz")
+	r.start()
+	r.say("yes Ilse")
+	r.state("container")
+	r.hand(sim.Put)
+	r.until("tared", nil)
+	quartz := r.weigh("Quartz")
+	assert.Equal(t, "oz", r.now["unit"])
+	assert.Equal(t, "170.09713875", strings.TrimRight(quartz["target"].(map[string]any)["g"].(string), "0"))
+	r.weigh("Whiting")
+	r.until("finished", nil)
+	require.NoError(t, r.in.Close())
+	require.NoError(t, r.cmd.Wait(), r.errs.String())
+
+	for _, v := range r.seen {
+		if v["kind"] == "now" && v["state"] == "pour" {
+			assert.NotContains(t, v["headline"], " g", "nothing that hands read is in grams")
+			assert.NotContains(t, v["detail"], " g", "nothing that hands read is in grams")
+		}
+	}
+	got := runTared(t, "", "record", "--data", r.dir, r.seen[slices.IndexFunc(r.seen, func(v map[string]any) bool { return v["kind"] == "planned" })]["batch"].(string))
+	assert.Contains(t, got.out, "10.000 oz base, 10.000 oz dry")
+	assert.Regexp(t, `\d\.\d{3} oz of Quartz went in\. That is 1[67]\d\.\d+ g\.`, got.out)
+	assert.Regexp(t, `In the band, 5\.940 oz to 6\.060 oz\.`, got.out)
+	assert.NotRegexp(t, `[^±]\d\.\d{4}`, strings.Split(got.out, "Closing hash")[0], "no digit that the scale cannot show")
 }

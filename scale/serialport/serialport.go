@@ -35,15 +35,8 @@ type Ports struct {
 	LowDTR bool
 }
 
-// Open opens the port at path, a hidraw device included, or the device that path
-// names by its USB identity.
+// Open opens the port at path, a hidraw device included.
 func (p Ports) Open(path string, line protocol.Line) (scale.Port, error) {
-	if usb, ok := scale.ByUSB(path); ok {
-		var err error
-		if path, err = plugged(path, usb); err != nil {
-			return nil, err
-		}
-	}
 	if hidport.Is(path) {
 		return hidport.Open(path)
 	}
@@ -55,30 +48,16 @@ func (p Ports) List() ([]scale.Found, error) { return List() }
 
 // Locate finds the path at which the device with this identity is now.
 func (p Ports) Locate(usb string) (string, bool) {
-	path, err := plugged("", usb)
-	return path, err == nil && scale.HasSerial(usb)
-}
-
-// plugged finds the one device with this identity.
-func plugged(port, usb string) (path string, err error) {
 	found, err := List()
-	if err != nil {
-		return "", sentence(port, err)
+	if err != nil || !scale.HasSerial(usb) {
+		return "", false
 	}
 	for _, f := range found {
-		switch {
-		case f.USB != usb:
-		case path != "":
-			return "", &scale.PortError{Port: port, Kind: scale.ErrPort, What: "two devices are called so: " + path + " and " + f.Port,
-				Mend: `unplug one of them, or name the scale by port= ("tared scales" lists them)`}
-		default:
-			path = f.Port
+		if f.USB == usb {
+			return f.Port, true
 		}
 	}
-	if path == "" {
-		return "", &scale.PortError{Port: port, Kind: scale.ErrNoPort, Mend: `plug the scale in and switch it on; it is taken up by itself ("tared scales" lists what is plugged in)`}
-	}
-	return path, nil
+	return "", false
 }
 
 // port is an open serial port.

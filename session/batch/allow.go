@@ -31,7 +31,8 @@ func (b *Batch) StepAllowed(st Step) protocol.Mass {
 // Shown writes a target of a step as its scale shows it, with more digits where what is
 // allowed asks for them.
 func (b *Batch) Shown(m protocol.Mass, st Step) string {
-	return m.Rounded(m.PlacesTo(b.StepAllowed(st), b.Scale(st.Scale).Step.Places()))
+	s := b.Scale(st.Scale)
+	return m.ToWeigh(s.Unit, s.Step, b.StepAllowed(st))
 }
 
 // AllowedFor gives the rule of a material.

@@ -183,7 +183,7 @@ func (b *Batch) leftInBags() map[string]protocol.Mass {
 
 // OnSheet is a scale of a plan as a sheet sees it.
 func OnSheet(s fact.Scale) sheet.Scale {
-	return sheet.Scale{Name: s.Name, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Measured: !s.Assumed, Gauge: s.Gauge}
+	return sheet.Scale{Name: s.Name, Step: s.Step, Unit: s.Unit, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Measured: !s.Assumed, Gauge: s.Gauge}
 }
 
 // LineFrom is a material of a sheet as the facts have it.

@@ -35,7 +35,7 @@ func New(f fact.Fact, p fact.Planned) *Batch {
 func (b *Batch) layOut() {
 	add := func(l fact.Line, p Part, mix int) {
 		step := b.Scale(l.Scale).Step
-		st := Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: step.Places()}
+		st := Step{Line: l, Part: p, Mix: mix, U2: new(big.Int), Places: step.StepPlaces()}
 		if p == NoPart { // the band of a part is that of what is diluted in it
 			st.Grain = step
 		}
@@ -123,9 +123,9 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 	st := &b.Steps[i]
 	st.As = cmp.Or(v.As, st.As)
 	if st.Portions == 0 && v.How == "typed" {
-		st.Places = v.Step.Places() // digits that nobody typed are not shown
+		st.Places = v.Step.StepPlaces() // digits that nobody typed are not shown
 	}
-	st.Places = max(st.Places, v.Step.Places())
+	st.Places = max(st.Places, v.Step.StepPlaces())
 	st.Portions++
 	st.Typed = st.Typed || v.How == "typed"
 	k := Take{Seq: f.Seq, Step: i, Delivered: v.Delivered, U: v.U, On: doubt.On{Scale: v.Scale, Mass: v.Delivered, Span: v.Span}, By: f.By, Asks: b.asksFor(*st, v), NotKnown: v.How == Unknown}
@@ -140,7 +140,7 @@ func (b *Batch) take(f fact.Fact, v fact.Portion) {
 // not.
 func (b *Batch) unplanned(v fact.Portion) int {
 	l := fact.Line{Material: v.Material, Share: "0", Scale: v.Scale}
-	b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int), Places: b.Scale(v.Scale).Step.Places(), Unplanned: true})
+	b.Steps = append(b.Steps, Step{Line: l, U2: new(big.Int), Places: b.Scale(v.Scale).Step.StepPlaces(), Unplanned: true})
 	if b.lineOf(v.Material) < 0 {
 		b.Lines = append(b.Lines, l)
 	}
@@ -274,7 +274,11 @@ func (b *Batch) amend(v fact.Amended) {
 		b.Takes = slices.Delete(b.Takes, k, k+1)
 		return
 	}
-	st.Places = max(st.Places, v.Is.Places(), v.Step.Places())
+	if v.Step > 0 {
+		st.Places = max(st.Places, v.Step.StepPlaces())
+	} else {
+		st.Places = max(st.Places, v.Is.Places())
+	}
 	t.Delivered, t.On.Mass = v.Is, v.Is
 	if v.U > 0 {
 		t.U, t.On.Span = v.U, v.Span

@@ -61,7 +61,7 @@ func (b *Batch) Materials() []Material {
 	all := make([]Material, len(b.Lines))
 	for i, in := range b.Deliveries() {
 		l := b.Lines[i]
-		all[i] = Material{Line: l, In: in, Places: b.Scale(l.Scale).Step.Places()}
+		all[i] = Material{Line: l, In: in, Places: b.Scale(l.Scale).Step.StepPlaces()}
 		if k := b.StepOf(l.Material); k >= 0 {
 			st := b.Steps[k]
 			all[i].Portions, all[i].Places, all[i].Kept = st.Portions, st.Places, st.Kept

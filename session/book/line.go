@@ -16,7 +16,7 @@ func (n *Batch) line(m batch.Material) Line {
 	l, in := m.Line, m.In
 	a := func(g protocol.Mass) Amount { return Amount{g, m.Places} }
 	d := in.Delivered - l.Target
-	fine := max(m.Places, n.Scale(l.Scale).Step.Places()) // what was typed with fewer digits takes none from the target
+	fine := max(m.Places, n.Scale(l.Scale).Step.StepPlaces()) // what was typed with fewer digits takes none from the target
 	o := Line{Material: l.Material, As: in.As, Role: l.Role, Scale: l.Scale, Weighable: l.Weighable,
 		Target: Amount{l.Target, l.Target.PlacesTo(n.Allowed(l), fine)}, Low: Amount{l.Low, fine}, High: Amount{l.High, fine}, Allowed: Amount{n.Allowed(l), fine}, Delivered: a(in.Delivered), Portions: m.Portions,
 		U: a(in.U), Deviation: a(d), Bands: bands(d, l.High-l.Low), Beyond: m.Portions > 0 && d.Abs() > in.U,

@@ -34,12 +34,37 @@ func (n *Batch) Made() Made {
 		m.Changes = append(m.Changes, n.changed(c))
 	}
 	for _, t := range n.facts {
-		m.Facts = append(m.Facts, RecordEntry{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: sentence.Of(t.Fact),
+		m.Facts = append(m.Facts, RecordEntry{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: n.told(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
 	m.Water = n.firstWater(dry)
 	m.Words = append(append(m.Words, n.words(m)...), n.checkWords()...)
 	return m
+}
+
+// told tells a fact of the batch with its masses in the unit that the scales showed, where
+// that was another than the gram.
+func (n *Batch) told(f fact.Fact) string {
+	on := n.Scale(n.scaleOf(f.Body))
+	return text.Join(english, sentence.In(f, on.Unit, on.Step))
+}
+
+// scaleOf names the scale that a fact is of, the only one of its batch included.
+func (n *Batch) scaleOf(b fact.Body) string {
+	switch v := b.(type) {
+	case fact.Tared:
+		return v.Scale
+	case fact.Portion:
+		return v.Scale
+	case fact.Found:
+		return v.Scale
+	case fact.Noticed:
+		return v.Scale
+	}
+	if len(n.Plan.Scales) == 1 {
+		return n.Plan.Scales[0].Name
+	}
+	return ""
 }
 
 // pours gives all portions in order.
@@ -57,7 +82,7 @@ func (n *Batch) pours() []Pour {
 		if !ok {
 			continue
 		}
-		places := v.Step.Places()
+		places := v.Step.StepPlaces()
 		a := func(m protocol.Mass) Amount { return Amount{m, places} }
 		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
 			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,

@@ -71,6 +71,7 @@ type Scale struct {
 	Spread   protocol.Mass `json:"spread"`  // repeatability s
 	Assumed  bool          `json:"assumed"` // s was not measured
 	Eye      bool          `json:"eye,omitempty"`
+	Unit     protocol.Unit `json:"unit,omitempty"` // in which it showed, where that was not the gram
 	doubt.Gauge
 }
 

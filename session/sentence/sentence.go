@@ -23,6 +23,23 @@ func Of(f fact.Fact) string { return text.Join(english, Messages(f)) }
 
 var english = text.English.Plain()
 
+// In tells a fact with its masses in the unit that a scale of such a step shows, and what a
+// portion is in grams beside.
+func In(f fact.Fact, u protocol.Unit, step protocol.Mass) []text.Message {
+	says := Messages(f)
+	if u == protocol.UnitNone || u == protocol.UnitGram {
+		return says
+	}
+	for i := range says {
+		says[i] = says[i].Measured(u, step)
+	}
+	if v, ok := f.Body.(fact.Portion); ok && v.How != "not-known" && len(says) > 0 {
+		beside := text.New("fact.portion-grams", text.Grams("mass", v.Delivered.Known(v.U)+" "+string(protocol.UnitGram)))
+		says = slices.Insert(says, 1, beside)
+	}
+	return says
+}
+
 // Messages tells a fact in whole sentences. It needs nothing but the fact, so numbers carry
 // the digits that the fact has. A sentence that an old journal holds is told as it stands
 // there.
@@ -246,8 +263,8 @@ func sayMoved(t *telling, v fact.Moved) {
 
 func sayFinished(t *telling, v fact.Finished) {
 	u := v.Doubt()
-	t.either(v.Abandoned, text.New("fact.finished-early", text.Grams("base", v.Base.Known(u)), text.Grams("dry", v.Dry.Known(u))),
-		text.New("fact.finished", text.Grams("base", v.Base.Known(u)), text.Grams("dry", v.Dry.Known(u))))
+	t.either(v.Abandoned, text.New("fact.finished-early", text.Known("base", v.Base, u), text.Known("dry", v.Dry, u)),
+		text.New("fact.finished", text.Known("base", v.Base, u), text.Known("dry", v.Dry, u)))
 }
 
 func sayAmended(t *telling, v fact.Amended) {
@@ -363,6 +380,8 @@ func sayRole(t *telling, v fact.Role) {
 		t.add(text.New("fact.role-addition", text.Name("material", v.Material)))
 	case "suspender":
 		t.add(text.New("fact.role-suspender", text.Name("material", v.Material)))
+	case "opacifier":
+		t.add(text.New("fact.role-opacifier", text.Name("material", v.Material)))
 	case "strong":
 		t.add(text.New("fact.role-strong", text.Name("material", v.Material)))
 	default:

@@ -41,7 +41,7 @@ var Dissolved = big.NewRat(1, 1000)
 
 // Part tells what a part of a dry mixture holds of each of the materials that
 // were mixed. Of parts m that add up to S, a part t holds t·m/S; the amounts are
-// rounded so that they add up to t, by largest remainder, in the grain of t. With U of the
+// rounded so that they add up to t, by largest remainder, in the grain of all of them. With U of the
 // weighings, by the law of propagation (JCGM 100:2008, 5.1.2, from memory):
 //
 //	U² = (Ut·m/S)² + (Um·t·(S-m)/S²)² + Σ(others) (Uo·t·m/S²)² + (x·t·m·(S-m)/S²)²
@@ -66,6 +66,9 @@ func Part(mixed []Weighed, part Weighed, x *big.Rat) ([]Weighed, error) {
 		return nil, ErrPart
 	}
 	unit := grain(part.Mass)
+	for _, m := range mixed {
+		unit = min(unit, grain(m.Mass))
+	}
 	held, err := recipe.Apportion(int64(part.Mass/unit), shares)
 	if err != nil {
 		return nil, err

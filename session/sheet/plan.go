@@ -139,6 +139,8 @@ func (p *planner) roles() {
 			l.Role = Strong
 		case l.Addition && p.known[i].Kind == material.Suspender:
 			l.Role = Suspender
+		case l.Addition && p.known[i].Kind == material.Opacifier:
+			l.Role = Opacifier
 		case l.Addition:
 			l.Role = Addition
 		default:
@@ -342,7 +344,7 @@ func (p *planner) order() error {
 	for i, s := range p.scales {
 		at[s.Name] = i
 	}
-	rank := map[Role]int{Base: 0, Addition: 1, Suspender: 1, Strong: 2}
+	rank := map[Role]int{Base: 0, Addition: 1, Suspender: 1, Opacifier: 1, Strong: 2}
 	wish := map[string]int{}
 	var errs []error
 	for i, name := range p.req.Order {
@@ -412,13 +414,39 @@ func (p *planner) total(sh *Sheet) {
 		wet = text.New("sheet.total-usual-water", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	}
 	p.words = append([]string{size.String() + " " + wet.String()}, p.words...)
-	var strong []string
+	if names, share := p.banded(sh, Opacifier); len(names) > 0 {
+		p.say(text.New("sheet.opacifier-band", text.Names("materials", names), text.Share("share", share)))
+	}
+	if names, share := p.banded(sh, Strong); len(names) > 0 {
+		p.say(text.New("sheet.strong-band", text.Names("materials", names), text.Share("share", share)))
+	}
+	p.spans(sh)
+}
+
+// banded names what has a role, with the percent by which it may be off; none where that is
+// no share.
+func (p *planner) banded(sh *Sheet, r Role) (names []string, share string) {
+	a := p.allow[r]
+	if a.Share == nil {
+		return nil, ""
+	}
 	for _, l := range sh.Lines {
-		if l.Role == Strong {
-			strong = append(strong, l.Material)
+		if l.Role == r {
+			names = append(names, l.Material)
 		}
 	}
-	if a := p.allow[Strong]; len(strong) > 0 && a.Share != nil {
-		p.say(text.New("sheet.strong-band", text.Names("materials", strong), text.Share("share", percent(new(big.Rat).Mul(a.Share, hundred)))))
+	return names, percent(new(big.Rat).Mul(a.Share, hundred))
+}
+
+// spans tells once which scales weigh with a span of which nothing is known.
+func (p *planner) spans(sh *Sheet) {
+	var open []string
+	for _, s := range sh.Scales {
+		if !s.Vouched() && slices.ContainsFunc(sh.Lines, func(l Line) bool { return l.Scale == s.Name }) {
+			open = append(open, s.Name)
+		}
+	}
+	if len(open) > 0 {
+		p.say(text.New("sheet.no-span", text.Names("scales", open)))
 	}
 }

@@ -87,7 +87,7 @@ func TestPlan(t *testing.T) {
 		"Whiting base 127.5 126.3..128.7 good 1",
 		"Ball clay base 90.0 89.1..90.9 good 1",
 		"Zinc oxide base 45.0 44.6..45.4 good 1",
-		"Tin oxide addition 30.0 29.4..30.6 good 1",
+		"Tin oxide opacifier 30.0 28.5..31.5 good 1",
 		"Copper carbonate strong 9.0 8.9..9.1 good 1",
 	}, got)
 	for _, l := range sh.Lines {
@@ -229,16 +229,16 @@ func TestRolesAndAllow(t *testing.T) {
 }
 
 // A suspender or gum on top of the base may be off by a tenth (common practice, no
-// source); what is part of the base may not, silicon carbide is strong, and an opacifier
-// is an addition like any other.
+// source), an opacifier by a twentieth; what is part of the base may not, and silicon carbide is
+// strong.
 func TestRolesOfTheTable(t *testing.T) {
-	sh := plan(t, "Quartz 60\nWhiting 30\nBentonite 10\n+ Hectorite 2\n+ CMC 0.5\n+ Epsom salts 0.2\n+ Silicon carbide 0.5\n+ Tin oxide 5\n+ Bone ash 2", "1000g", bench)
+	sh := plan(t, "Quartz 60\nWhiting 30\nBentonite 10\n+ Hectorite 2\n+ CMC 0.5\n+ Epsom salts 0.2\n+ Silicon carbide 0.5\n+ Tin oxide 5\n+ Zircopax 8\n+ Titanium dioxide 4\n+ Bone ash 2", "1000g", bench)
 	for name, want := range map[string]struct {
 		role    Role
 		allowed string
 	}{
 		"Bentonite": {Base, "1g"}, "Hectorite": {Suspender, "2g"}, "CMC": {Suspender, "0.5g"}, "Epsom salts": {Suspender, "0.2g"},
-		"Silicon carbide": {Strong, "0.1g"}, "Tin oxide": {Addition, "1g"}, "Bone ash": {Addition, "0.4g"},
+		"Silicon carbide": {Strong, "0.1g"}, "Tin oxide": {Opacifier, "2.5g"}, "Zircopax": {Opacifier, "4g"}, "Titanium dioxide": {Opacifier, "2g"}, "Bone ash": {Addition, "0.4g"},
 	} {
 		assert.Equal(t, want.role, line(t, sh, name).Role, name)
 		assert.Equal(t, mass(want.allowed), line(t, sh, name).Allowed, name)
@@ -248,6 +248,14 @@ func TestRolesOfTheTable(t *testing.T) {
 	}
 	assert.Less(t, at("CMC"), at("Silicon carbide"), "strong ones come last")
 	assert.Less(t, at("Tin oxide"), at("Hectorite"), "the larger of the others first")
+	assert.Contains(t, strings.Join(sh.Words, " "), "An opacifier may be off by 5 % of its target")
+
+	req := Request{Recipe: parse(t, "Quartz 60\nZircopax 40\n+ Tin oxide 5"), Size: Size{Base: mass("1000g")}, Scales: []Scale{bench}}
+	req.Allow, req.Roles = map[Role]Allow{Opacifier: {Share: big.NewRat(1, 100)}}, map[string]Role{"Zircopax": Opacifier}
+	sh, err := Plan(req)
+	require.NoError(t, err)
+	assert.Equal(t, mass("0.5g"), line(t, sh, "Tin oxide").Allowed, "the user's own band")
+	assert.Equal(t, mass("4g"), line(t, sh, "Zircopax").Allowed, "and the user's own role, of a part of the base")
 }
 
 func TestPlanRefuses(t *testing.T) {

@@ -111,11 +111,11 @@ func TestPlanSeries(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"3-1: ",
-		"3-2: Tin oxide 4 4 fine",
+		"3-2: Tin oxide 4 4 bench",
 		"2-1: Copper carbonate 1 1 fine",
-		"2-2: Tin oxide 4 4 fine, Copper carbonate 1 1 fine",
+		"2-2: Tin oxide 4 4 bench, Copper carbonate 1 1 fine",
 		"1-1: Copper carbonate 2 2 fine",
-		"1-2: Tin oxide 4 4 fine, Copper carbonate 2 2 fine",
+		"1-2: Tin oxide 4 4 bench, Copper carbonate 2 2 fine",
 	}, got, "weak cups first, strong colourants last in each")
 	assert.Contains(t, s.Words[0], "6 cups")
 	for _, w := range s.Words {

@@ -38,13 +38,10 @@ func (l Line) Exact() string { return l.aim(l.Target, l.Allowed) }
 
 // aim shows what is to be weighed to within so much, also where the scale cannot show it.
 func (l Line) aim(m, within protocol.Mass) string {
-	switch off := (m.Round(max(l.Step, 1)) - m).Abs(); {
-	case l.Allowed <= 0 || off <= within:
+	if l.Allowed <= 0 {
 		return m.In(l.Unit, l.Step)
-	case l.Foreign() == "":
-		return m.Rounded(m.PlacesTo(within, l.Step.Places()))
 	}
-	return m.In(l.Unit, within)
+	return m.ToWeigh(l.Unit, l.Step, within)
 }
 
 // Measure is the unit of all that is shown of the line: that of its scale.

@@ -31,11 +31,14 @@ const (
 	// Suspender is a gum, a clay or a salt that keeps the glaze in suspension, on top of
 	// the base: a tenth more or less of it does little.
 	Suspender Role = "suspender"
+	// Opacifier is tin, zircon or titania on top of the base: how white it is grows slowly with
+	// how much of it there is.
+	Opacifier Role = "opacifier"
 	Water     Role = "water" // the first water: no part of the recipe's percent, nor of the dry mass
 )
 
 // Roles are those that a material can have.
-var Roles = []Role{Base, Addition, Suspender, Strong}
+var Roles = []Role{Base, Addition, Suspender, Opacifier, Strong}
 
 // Verdict says how well a scale can weigh a target.
 type Verdict string
@@ -87,7 +90,7 @@ type Request struct {
 	Recipe    recipe.Recipe
 	Size      Size
 	Scales    []Scale          // in the order in which the user prefers them
-	Allow     map[Role]Allow   // missing roles: base 1 %, addition 2 %, strong 2 %
+	Allow     map[Role]Allow   // missing roles: as Standard says
 	AllowFor  map[string]Allow // by material name, before Allow
 	Materials *material.Table  // nil: the embedded table
 	Roles     map[string]Role  // by material name, where the user knows better than the materials table

@@ -1,16 +1,20 @@
 package text
 
-import "strings"
+import (
+	"strings"
+
+	"golang.org/x/text/feature/plural"
+)
 
 // Pattern gives a sentence with the names of its values in braces, for a script of a
 // page that puts them in.
 func (l *Language) Pattern(code string) string {
-	s, ok := l.sentence(code)
+	s, ok := l.sentences[code]
 	if !ok {
 		return "[" + code + "]"
 	}
 	var b strings.Builder
-	for _, p := range s.forms[other] {
+	for _, p := range s.forms[plural.Other] {
 		b.WriteString(p.plain)
 		if p.value != "" {
 			b.WriteString("{" + p.value + "}")

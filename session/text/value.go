@@ -2,6 +2,7 @@ package text
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,8 +15,9 @@ import (
 type Value struct {
 	Name string
 	kind kind
-	text string   // as the journal keeps it; empty where it is a message
-	said *Message // nil where it is none
+	text string        // as the journal keeps it; empty where it is a message
+	of   protocol.Mass // of a mass that text rounds, all of it, which JSON does not keep
+	said *Message      // nil where it is none
 }
 
 func (v Value) same(o Value) bool {
@@ -60,7 +62,16 @@ func Number(as, digits string) Value { return Value{Name: as, kind: number, text
 func Count(as string, n int) Value { return Value{Name: as, kind: count, text: strconv.Itoa(n)} }
 
 // Mass is a mass in grams, rounded to so many places.
-func Mass(as string, m protocol.Mass, places int) Value { return Grams(as, m.Rounded(places)) }
+func Mass(as string, m protocol.Mass, places int) Value {
+	v := Grams(as, m.Rounded(places))
+	if m.Places() > places {
+		v.of = m
+	}
+	return v
+}
+
+// Known is a mass in grams with no digit that a doubt of u does not support.
+func Known(as string, m, u protocol.Mass) Value { return Mass(as, m, min(u.Digits(), m.Places())) }
 
 // Exact is a mass in grams with all of its digits, and not fewer places than these.
 func Exact(as string, m protocol.Mass, places int) Value { return Grams(as, m.Grams(places)) }
@@ -71,6 +82,50 @@ func Grams(as, digits string) Value { return Value{Name: as, kind: mass, text: d
 // In is a mass in the unit of a scale, with as many places as its step has; "" is the gram.
 func In(as string, m protocol.Mass, u protocol.Unit, step protocol.Mass) Value {
 	return Grams(as, m.In(u, step)+" "+string(cmp.Or(u, protocol.UnitGram)))
+}
+
+// Measured gives the message with its masses in the unit that a scale shows, each with the
+// digits that it had in grams: those of the step where it is whole steps, one more than the
+// step has where it is not, and as many as say the same where it has fewer.
+func (m Message) Measured(u protocol.Unit, step protocol.Mass) Message {
+	if u == protocol.UnitNone || u == protocol.UnitGram || step <= 0 {
+		return m
+	}
+	m.Values = slices.Clone(m.Values)
+	for i := range m.Values {
+		v := &m.Values[i]
+		switch {
+		case v.kind == message && v.said != nil:
+			said := v.said.Measured(u, step)
+			v.said = &said
+		case v.kind == mass && !strings.Contains(v.text, " "):
+			*v = inUnit(*v, u, step)
+		}
+	}
+	return m
+}
+
+func inUnit(v Value, u protocol.Unit, step protocol.Mass) Value {
+	d, err := protocol.ParseDecimal(v.text)
+	if err != nil {
+		return v
+	}
+	of, err := d.Mass(protocol.UnitGram)
+	if err != nil {
+		return v
+	}
+	of = cmp.Or(v.of, of)
+	digits := step
+	switch places := int(d.Places); {
+	case of%step == 0:
+	case places >= step.StepPlaces():
+		digits = max(step/10, 1)
+	default:
+		for digits = protocol.Gram; places > 0; places-- {
+			digits /= 10
+		}
+	}
+	return In(v.Name, of, u, digits)
 }
 
 // Share is a share in percent, digits as they stand, without the sign.
@@ -111,11 +166,11 @@ func (l *Language) value(b []byte, v *Value) []byte {
 	case duration:
 		return l.duration(b, v.text)
 	case date:
-		return l.when(b, v.text, l.date)
+		return when(b, v.text, l.date)
 	case clock:
-		return l.when(b, v.text, hourMinute)
+		return when(b, v.text, hourMinute)
 	case moment:
-		return l.when(b, v.text, l.date+" "+hourMinute)
+		return when(b, v.text, l.date+" "+hourMinute)
 	}
 	return append(b, v.text...)
 }
@@ -140,18 +195,10 @@ func (l *Language) duration(b []byte, s string) []byte {
 // hourMinute is how a time of day is written in every language.
 const hourMinute = "15:04"
 
-func (l *Language) when(b []byte, s, layout string) []byte {
+func when(b []byte, s, layout string) []byte {
 	t, err := time.Parse(time.RFC3339, s)
 	if err != nil {
 		return append(b, s...)
 	}
-	before, behind, month := strings.Cut(layout, "January")
-	if !month || l.months == "" {
-		return t.AppendFormat(b, layout)
-	}
-	b = append(t.AppendFormat(b, before), strings.Fields(l.months)[t.Month()-1]...)
-	return t.AppendFormat(b, behind)
+	return t.AppendFormat(b, layout)
 }
-
-// Digits writes a decimal as the language does; anything else stays as it is.
-func (l *Language) Digits(s string) string { return string(l.digits(make([]byte, 0, len(s)), s)) }

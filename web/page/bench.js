@@ -100,7 +100,7 @@ function updateFigures(now, lost) {
   // jump while pouring.
   const chars = Math.max(now.target.length + 1, digits.length);
   // As wide as the target's own digits; a point is half as wide as one.
-  $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." || c === "," ? 0.52 : 0.96), 0)));
+  $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." ? 0.52 : 0.96), 0)));
   attr($("big"), "data-chars", unknown ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.in !== "";
   // While a question stands there is nothing to read here, unless something has to
@@ -113,6 +113,7 @@ function updateFigures(now, lost) {
   show($("side-target"), now.in !== "" || digits !== now.target);
   say($("in"), known ? now.in : "–");
   say($("target"), now.target || "–");
+  for (const el of document.querySelectorAll(".measure")) say(el, now.unit || "g");
   say($("band"), now.low ? `${now.low} – ${now.high}` : "–");
 }
 
@@ -169,7 +170,7 @@ function updateBatch({ batch, now }) {
   show($("next-box"), !!next);
   if (next) {
     say($("next-name"), next.material);
-    say($("next-amount"), words("bench.next", { amount: next.target, scale: next.scale }));
+    say($("next-amount"), words("bench.next", { amount: next.target, unit: next.unit, scale: next.scale }));
   }
   const steps = batch?.steps ?? [];
   const list = $("steps");
@@ -182,7 +183,7 @@ function updateBatch({ batch, now }) {
     attr(svg.firstElementChild, "d", shapes[step.shape] ?? "");
     attr(svg, "aria-label", step.mark.words);
     say(name, step.as || step.material);
-    say(amount, step.verdict === "not-known" ? "–" : words("bench.grams", { amount: step.state === "done" ? step.delivered : step.target }));
+    say(amount, step.verdict === "not-known" ? "–" : words("bench.grams", { amount: step.state === "done" ? step.delivered : step.target, unit: step.unit }));
     say(where, step.notes.map((m) => m.words).join(" · "));
     if (step.state === "now" && was !== "now" && list.scrollHeight > list.clientHeight) {
       list.scrollTop = Math.max(0, el.offsetTop - list.offsetTop - list.clientHeight / 3);
@@ -387,7 +388,7 @@ function send(seen = page.view.seq) {
     input.focus();
     return;
   }
-  command(field.word, field.kind === "mass" ? logic.withUnit(text) : text, seen);
+  command(field.word, field.kind === "mass" ? logic.withUnit(text, page.view.now.unit) : text, seen);
 }
 
 async function command(word, rest, seen) {

@@ -5,10 +5,10 @@
 /** The digits that stand where nothing is known. */
 export const dashes = "– – –";
 
-/** A mass as typed gets its unit if it has none. */
-export function withUnit(text) {
+/** A mass as typed gets the unit that stands beside the field if it has none. */
+export function withUnit(text, unit) {
   const t = text.trim();
-  return /[a-zµ]$/i.test(t) ? t : t + "g";
+  return /[a-zµ]$/i.test(t) ? t : t + (unit || "g");
 }
 
 const keyNames = { " ": "Space", PageDown: "PgDn", PageUp: "PgUp", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc" };
@@ -41,13 +41,13 @@ export const nextScaleKey = "h";
 /** A clock time for people. */
 export function clock(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
 
 /** A day for people, written out: 3/4 is another day on each side of the sea. */
-export function day(at, language = document.documentElement.lang) {
+export function day(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString(language, { year: "numeric", month: "long", day: "numeric" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString("en-GB", { year: "numeric", month: "long", day: "numeric" });
 }
 
 /** A day and a time for people. */
