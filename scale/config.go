@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,7 +20,7 @@ const Eye = "eye"
 // listening, where that is possible.
 type Config struct {
 	Name      string
-	Port      string         // path, COM3, or Eye
+	Port      string         // path, COM3, Eye, or "usb:" and the identity of a USB device, see ByUSB
 	Format    string         // name of a line format; "": detect
 	Baud      int            // 0: hunt
 	Line      *protocol.Line // framing, with Baud in it where that is given; nil: hunt
@@ -51,6 +52,14 @@ const DefaultSilence = 5 * time.Second
 // ByEye tells whether the balance is read by eye.
 func (c Config) ByEye() bool { return c.Port == Eye }
 
+// usbPort begins a Port that names a device by what it is, not by where it is.
+const usbPort = "usb:"
+
+// ByUSB gives the identity, vendor:product:serial, of a port that is named so. A
+// device that has no serial number is named by its kind, with nothing behind the
+// last colon; of that kind only one may be plugged in.
+func ByUSB(port string) (usb string, ok bool) { return strings.CutPrefix(port, usbPort) }
+
 // SpecError is what is wrong with a scale as written on the command line or in
 // the configuration.
 type SpecError struct {
@@ -73,7 +82,9 @@ func (e *SpecError) Error() string {
 //
 //	name=bench,port=/dev/ttyUSB0,format=header-comma-mode,baud=9600,line=7E1,step=0.1g,max=2000g,spread=0.03g,unit=g
 //
-// port=eye is a balance read by eye; its step must be given. Further keys: ask=yes
+// port=eye is a balance read by eye; its step must be given. usb=0403:6001:A5 in place
+// of port is the device of that USB vendor, product and serial number, wherever it is
+// plugged in. Further keys: ask=yes
 // for an instrument that must be asked, print=yes for one that speaks on its
 // print key only, dtr=low for a board that resets when the port is opened,
 // silence=20s for one that speaks seldom. For the check of the scale itself:
@@ -111,14 +122,17 @@ func ParseSpec(spec string) (Config, error) {
 			return fail(key, err.Error(), specKeys[at].do)
 		}
 	}
-	if c.Port == "" {
+	switch {
+	case seen["port"] && seen["usb"]:
+		return fail("usb", "given beside port", "keep one of them")
+	case c.Port == "":
 		return fail("port", "missing", `name the port as port=/dev/ttyUSB0 ("tared scales" lists them), or port=eye for a balance read by eye`)
 	}
 	if strings.EqualFold(c.Port, Eye) {
 		c.Port = Eye
 	}
 	if c.Name == "" {
-		c.Name = filepath.Base(c.Port)
+		c.Name = nameOf(c.Port)
 	}
 	if c.Line != nil {
 		c.Line.Baud = c.Baud
@@ -142,6 +156,7 @@ type specKey struct {
 var specKeys = []specKey{
 	{"name", func(c *Config, v string) error { c.Name = v; return nil }, ""},
 	{"port", func(c *Config, v string) error { c.Port = v; return nil }, ""},
+	{"usb", (*Config).setUSB, "write what 'tared scales' shows behind usb, such as usb=0403:6001:A5"},
 	{"format", func(c *Config, v string) error { c.Format = v; return nil }, ""},
 	{"baud", (*Config).setBaud, "write a number of bits a second, such as baud=9600"},
 	{"line", (*Config).setLine, "see the menu or manual of the scale"},
@@ -173,6 +188,27 @@ func massKey(of func(*Config) *protocol.Mass) func(*Config, string) error {
 		*of(c), err = positive(v)
 		return err
 	}
+}
+
+var usbIdentity = regexp.MustCompile(`^(?i)([0-9a-f]{4}:[0-9a-f]{4})(?::(.*))?$`)
+
+func (c *Config) setUSB(v string) error {
+	m := usbIdentity.FindStringSubmatch(v)
+	if m == nil {
+		return fmt.Errorf("%q is not vendor:product:serial", v)
+	}
+	c.Port = usbPort + strings.ToLower(m[1]) + ":" + m[2]
+	return nil
+}
+
+var notInName = regexp.MustCompile(`[^0-9A-Za-z]+`)
+
+// nameOf makes a name of a port for a scale that was given none.
+func nameOf(port string) string {
+	if _, ok := ByUSB(port); ok {
+		return strings.Trim(notInName.ReplaceAllString(port, "-"), "-")
+	}
+	return filepath.Base(port)
 }
 
 func (c *Config) setBaud(v string) (err error) {

@@ -24,6 +24,12 @@ func TestParseSpec(t *testing.T) {
 	c, err = ParseSpec("port=x,class=iii,interval=0.1g,weight=500g,check=7d")
 	require.NoError(t, err)
 	assert.Equal(t, Config{Name: "x", Port: "x", Class: ClassIII, Interval: tenth, Weight: 500 * protocol.Gram, Every: 7 * 24 * time.Hour}, c)
+	c, err = ParseSpec("usb=0403:6001:A5 B")
+	require.NoError(t, err)
+	assert.Equal(t, Config{Name: "usb-0403-6001-A5-B", Port: "usb:0403:6001:A5 B"}, c)
+	c, err = ParseSpec("name=bench,usb=1A86:7523") // many cheap adapters have no serial number
+	require.NoError(t, err)
+	assert.Equal(t, Config{Name: "bench", Port: "usb:1a86:7523:"}, c)
 	c, err = ParseSpec("port=x,check=never")
 	require.NoError(t, err)
 	assert.Negative(t, c.Every)
@@ -38,8 +44,10 @@ func TestParseSpecErrors(t *testing.T) {
 	for _, c := range []struct{ spec, key, words string }{
 		{"", "", `an empty part between commas: write it as name=bench,port=/dev/ttyUSB0`},
 		{"name=bench", "port", `port: missing: name the port as port=/dev/ttyUSB0 ("tared scales" lists them), or port=eye for a balance read by eye`},
-		{"port=x,speed=9600", "", `there is no key "speed": use one of name, port, format, baud`},
+		{"port=x,speed=9600", "", `there is no key "speed": use one of name, port, usb, format, baud`},
 		{"port=x,port=y", "port", "port: given twice: keep one of them"},
+		{"port=x,usb=0403:6001:A5", "usb", "usb: given beside port: keep one of them"},
+		{"usb=ttyUSB0", "usb", `usb: "ttyUSB0" is not vendor:product:serial: write what 'tared scales' shows behind usb`},
 		{"port=", "port", "port: nothing behind the =: give a value or leave the key out"},
 		{"port=x,step=0,1g", "", `"1g" is not key=value`},
 		{"port=x,step=0.1", "step", `step: amount "0.1": no unit: write it as 0.1g`},

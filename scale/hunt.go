@@ -1,6 +1,7 @@
 package scale
 
 import (
+	"bytes"
 	"slices"
 	"time"
 
@@ -106,6 +107,7 @@ type hunt struct {
 	last    time.Time // byte at this setting
 	rounds  int       // through the whole list
 	verdict verdict
+	plain   bool // clean lines of text: the setting is right
 }
 
 // verdict is what a sample says.
@@ -137,7 +139,7 @@ func (h *hunt) begin(now time.Time) {
 	h.sample, h.cut, h.unread = h.sample[:0], false, 0
 	h.seven = filterFor(h.line())
 	h.start, h.first, h.last = now, time.Time{}, time.Time{}
-	h.verdict = verdict{}
+	h.verdict, h.plain = verdict{}, false
 }
 
 // filterFor gives the filter of a line of seven bits with parity; nil for others.
@@ -170,6 +172,7 @@ func (h *hunt) look(now time.Time) advice {
 	if h.verdict.format != nil {
 		return found
 	}
+	h.plain = plainLines(h.sample)
 	return h.judge(now)
 }
 
@@ -189,11 +192,11 @@ func (h *hunt) judge(now time.Time) advice {
 		return stay // a device that sends nothing is left alone
 	}
 	full := len(h.sample) >= huntBytes
-	if h.verdict.frames > 0 {
+	if h.verdict.frames > 0 || h.plain {
 		if !full {
 			return stay // a slow scale, or one with a print key
 		}
-		if h.verdict.why != "" {
+		if h.verdict.why != "" || h.plain {
 			// The setting is right. More of the same would not decide, but other weights
 			// may, so the later half is kept.
 			h.sample = append(h.sample[:0], h.sample[len(h.sample)-huntBytes/2:]...)
@@ -312,6 +315,23 @@ func read(sample []byte, f *protocol.Format, blank protocol.Unit, whole bool) (g
 			good++
 		}
 	}
+}
+
+// plainLines tells whether a sample holds whole lines of clean text with a digit in each:
+// a wrong speed or parity shows none. The first and the last may be cut.
+func plainLines(b []byte) bool {
+	lines := slices.DeleteFunc(bytes.FieldsFunc(b, func(r rune) bool { return r == '\r' || r == '\n' }),
+		func(l []byte) bool { return len(bytes.TrimSpace(l)) == 0 })
+	if len(lines) < 4 {
+		return false
+	}
+	for _, l := range lines[1 : len(lines)-1] {
+		printed := func(r rune) bool { return r >= ' ' && r <= '~' || r == '\t' || r == 0x02 || r == 0x03 }
+		if !bytes.ContainsAny(l, "0123456789") || bytes.ContainsFunc(l, func(r rune) bool { return !printed(r) }) {
+			return false
+		}
+	}
+	return true
 }
 
 func mostlyText(b []byte) bool {

@@ -266,3 +266,42 @@ func TestHuntKnowsEveryFormat(t *testing.T) {
 		})
 	}
 }
+
+// Text in no known format is told within three seconds, with the text itself, and the
+// port stays at the setting at which it was clean. What it sends in a known format later
+// is understood all the same.
+func TestUnknownTextIsToldSoon(t *testing.T) {
+	for _, every := range []time.Duration{50 * time.Millisecond, 100 * time.Millisecond, 500 * time.Millisecond} {
+		synctest.Test(t, func(t *testing.T) {
+			w, u := newWire(), &updates{}
+			w.sent = protocol.Line{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1}
+			defer run(t, New(spec(t, "name=bench,port=x"), w, u.feed, quietLog))()
+			for start := time.Now(); time.Since(start) < 3*time.Second; time.Sleep(every) {
+				w.send("WT<  012.3>gram|ok\r\n") // invented
+				synctest.Wait()
+			}
+			assert.Contains(t, u.last(t).Why, "Text comes, but in no format")
+			assert.Contains(t, u.last(t).Why, "WT<  012.3>gram|ok")
+			assert.Zero(t, w.count(&w.sets))
+			for range 60 {
+				w.send(line("ST", "+00123.45"))
+				time.Sleep(100 * time.Millisecond)
+			}
+			assert.True(t, u.last(t).HasMass, u.last(t).Why)
+		})
+	}
+}
+
+// A wrong speed never passes for text.
+func TestNoiseIsNoText(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(1, 2))
+	for range 20000 {
+		b := make([]byte, 96)
+		for k := range b {
+			b[k] = byte(rnd.Uint32())
+		}
+		require.False(t, plainLines(b), "%q", b)
+	}
+	assert.False(t, plainLines([]byte("12.3 g\r\n12.3 g\r\n")), "too little")
+	assert.True(t, plainLines([]byte(".3 g\r\n12.3 g\r\n12.3 g\r\n12")))
+}

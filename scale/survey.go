@@ -36,20 +36,28 @@ func (s Sighting) Spec() string {
 	if s.Format == "" {
 		return ""
 	}
-	port := s.Port
-	if s.Lasting != "" {
-		port = s.Lasting
-	}
-	spec := fmt.Sprintf("name=%s,port=%s,format=%s", filepath.Base(s.Port), port, s.Format)
+	spec := fmt.Sprintf("name=%s,%s,format=%s", filepath.Base(s.Port), s.where(), s.Format)
 	if baud, framing, ok := strings.Cut(s.Line, " "); ok {
 		spec += ",baud=" + baud + ",line=" + framing
 	}
 	return spec
 }
 
+// where names the port by what lasts longest: the device itself, the place where it is
+// plugged in, the name it has today.
+func (f Found) where() string {
+	switch {
+	case HasSerial(f.USB) && !strings.ContainsAny(f.USB, ",="):
+		return "usb=" + f.USB
+	case f.Lasting != "":
+		return "port=" + f.Lasting
+	}
+	return "port=" + f.Port
+}
+
 // Survey looks at every port of the machine at once, by listening alone: nothing
 // is ever sent. It ends when each port was understood, cannot be opened or has
-// been silent for DefaultSilence, or when ctx ends; a port that talks nonsense at
+// been silent for DefaultSilence or sends text in no known format, or when ctx ends; a port that talks nonsense at
 // every setting takes the whole time, so give ctx a limit of half a minute.
 // formats are the user's own, beside protocol.All. m may be nil.
 func Survey(ctx context.Context, ports Machine, m *Memory, formats []*protocol.Format, log zerolog.Logger) ([]Sighting, error) {
@@ -84,7 +92,7 @@ func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protoco
 			if u.Reading.Status == protocol.OK {
 				s.Shows = strings.TrimSpace(u.Reading.Value.String() + " " + string(u.Reading.Unit))
 			}
-		case u.Link == Lost, strings.HasPrefix(u.Why, quiet):
+		case u.Link == Lost, strings.HasPrefix(u.Why, quiet), strings.HasPrefix(u.Why, unknownText):
 			over = true
 			s.Why = u.Why
 		case u.Link == Waiting:

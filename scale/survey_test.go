@@ -46,7 +46,7 @@ func TestSurvey(t *testing.T) {
 		assert.Equal(t, "123.45 g", a.Shows)
 		assert.Empty(t, a.Why)
 		assert.Equal(t, "0403:6001:A5", a.USB)
-		assert.Equal(t, "name=a,port=/dev/a,format=header-comma,baud=2400,line=7E1", a.Spec())
+		assert.Equal(t, "name=a,usb=0403:6001:A5,format=header-comma,baud=2400,line=7E1", a.Spec())
 		_, err = ParseSpec(a.Spec())
 		assert.NoError(t, err)
 		assert.Equal(t, "overload", by["/dev/b"].Shows)

@@ -35,6 +35,9 @@ func (e *listener) silentWords(time.Time) string {
 
 const quiet = "The scale sends nothing. It may send only when its print key is pressed (set print=yes), have continuous output turned off in its menu, be asleep, or need handshake lines that this cable does not have."
 
+// unknownText begins what is said of clean text in no known format.
+const unknownText = "Text comes, but in no format that tared knows"
+
 func (e *listener) huntWords(now time.Time) string {
 	h := e.hunt
 	switch {
@@ -42,6 +45,8 @@ func (e *listener) huntWords(now time.Time) string {
 		return fmt.Sprintf("The scale sends what could be %s. Set format= to the one whose layout is in its manual.", strings.Join(h.verdict.among, " and "))
 	case h.verdict.why != "":
 		return h.verdict.why
+	case h.plain && h.verdict.frames < agreeing:
+		return fmt.Sprintf("%s%s. 'tared scales %s --save capture.txt' keeps it; 'tared formats --help' shows how to declare a format.", unknownText, sampleWords(e.odd), e.i.cfg.Port)
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
 	case e.lastByte.IsZero() && h.named != nil && e.i.cfg.Ask:

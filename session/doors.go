@@ -33,6 +33,13 @@ func (b *Bench) Open(ctx context.Context) (mark string, plan fact.Planned, ok bo
 	return mark, plan, ok, err
 }
 
+// Busy tells whether a batch is in work or a scale is being checked: whether somebody
+// would lose something if the bench ended now.
+func (b *Bench) Busy(ctx context.Context) (busy bool, err error) {
+	err = b.call(ctx, func() { busy = b.s.open() || len(b.checker.runs) > 0 })
+	return busy, err
+}
+
 // AddEntry records something of a batch that is closed, and gives the number of the
 // entry. entry is that of EntryRequest.Body.
 func (b *Bench) AddEntry(ctx context.Context, r EntryRequest, entry func(seq uint64) book.Amendable) (seq uint64, err error) {

@@ -16,23 +16,24 @@ import (
 
 // encoder writes a view, or a part of it, as JSON and in words.
 type encoder struct {
-	l     *text.Language
-	b     []byte
-	place []byte // of what is compared, as "now.show.digits"
-	plain bool   // of a sentence only the words: the page looks at nothing else
+	l      *text.Language
+	b      []byte
+	place  []byte // of what is compared, as "now.show.digits"
+	plain  bool   // of a sentence only the words: the page looks at nothing else
+	digits bool   // texts are decimals
 }
 
-// whole writes all of a view.
-func whole(v *View) []byte {
-	e := encoder{l: text.English, b: make([]byte, 0, 4<<10)}
+// whole writes all of a view in a language.
+func whole(v *View, l *text.Language) []byte {
+	e := encoder{l: l, b: make([]byte, 0, 4<<10)}
 	e.write(reflect.ValueOf(v).Elem())
 	return e.b
 }
 
 // changes writes what is not as it was: {"set":{"now.in":"42.9",...}}, where places in a
 // list are numbers.
-func changes(was, is *View) []byte {
-	e := encoder{l: text.English, b: append(make([]byte, 0, 1<<10), `{"set":{`...), place: make([]byte, 0, 64)}
+func changes(was, is *View, l *text.Language) []byte {
+	e := encoder{l: l, b: append(make([]byte, 0, 1<<10), `{"set":{`...), place: make([]byte, 0, 64)}
 	e.compare(reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
 	return append(e.b, "}}"...)
 }
@@ -58,9 +59,11 @@ func (e *encoder) compare(was, is reflect.Value) {
 		same = is.Addr().Interface().(*text.Message).Same(*was.Addr().Interface().(*text.Message))
 	case t.Kind() == reflect.Struct && t != timeType:
 		e.plain = e.plain || t == showType
-		for i, name := range names(t) {
-			part(name, was.Field(i), is.Field(i))
+		for i, f := range partsOf(t) {
+			e.digits = f.digits
+			part(f.name, was.Field(i), is.Field(i))
 		}
+		e.digits = false
 		e.plain = e.plain && t != showType
 		return
 	case t.Kind() == reflect.Pointer:
@@ -102,11 +105,13 @@ func (e *encoder) write(v reflect.Value) {
 	case t.Kind() == reflect.Struct && t != timeType:
 		e.plain = e.plain || t == showType
 		end := byte('{')
-		for i, name := range names(t) {
-			e.b = append(append(append(e.b, end, '"'), name...), `":`...)
+		for i, f := range partsOf(t) {
+			e.b = append(append(append(e.b, end, '"'), f.name...), `":`...)
+			e.digits = f.digits
 			e.write(v.Field(i))
 			end = ','
 		}
+		e.digits = false
 		e.plain = e.plain && t != showType
 		e.b = append(e.b, '}')
 	case t.Kind() == reflect.Pointer && !v.IsNil():
@@ -120,6 +125,8 @@ func (e *encoder) write(v reflect.Value) {
 			e.write(v.Index(i))
 		}
 		e.b = append(e.b, ']')
+	case e.digits && t.Kind() == reflect.String:
+		e.json(e.l.Digits(v.String()))
 	default:
 		e.json(v.Interface())
 	}
@@ -134,18 +141,25 @@ func (e *encoder) json(v any) {
 	e.b = append(e.b, b...)
 }
 
-var namesOf sync.Map // by type
+var partsOfType sync.Map // by type
 
-// names are the fields of a struct, as they are called in JSON.
-func names(t reflect.Type) []string {
-	if all, ok := namesOf.Load(t); ok {
-		return all.([]string)
+// viewPart is one of a struct, as it is called in JSON.
+type viewPart struct {
+	name   string
+	digits bool // tagged `write:"digits"`: a decimal, to be written as the reader does
+}
+
+// partsOf are those of a struct.
+func partsOf(t reflect.Type) []viewPart {
+	if all, ok := partsOfType.Load(t); ok {
+		return all.([]viewPart)
 	}
-	var all []string
+	var all []viewPart
 	for i := range t.NumField() {
-		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
-		all = append(all, name)
+		tag := t.Field(i).Tag
+		name, _, _ := strings.Cut(tag.Get("json"), ",")
+		all = append(all, viewPart{name, tag.Get("write") == "digits"})
 	}
-	namesOf.Store(t, all)
+	partsOfType.Store(t, all)
 	return all
 }

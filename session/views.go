@@ -4,6 +4,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"tared/session/text"
 )
 
 // Views holds the newest view for all who watch. The zero value shows nothing yet.
@@ -14,32 +16,39 @@ type Views struct {
 }
 
 // shownView is a view that was shown. It is encoded where somebody wants it, and once for all
-// who have the same one before it.
+// who have the same one before it and read the same language.
 type shownView struct {
 	View
 	n    uint64    // from 1
 	news time.Time // when it was shown
 	mu   sync.Mutex
-	json map[uint64][]byte // by n of the one before it; 0: of all
+	json map[reader][]byte
 }
 
-func (s *shownView) since(was *shownView) []byte {
-	n := uint64(0)
+// reader is what decides how a view is told: n of the one before it, 0 for all of it, and
+// the language.
+type reader struct {
+	was uint64
+	l   *text.Language
+}
+
+func (s *shownView) since(was *shownView, l *text.Language) []byte {
+	r := reader{l: l}
 	if was != nil {
-		n = was.n
+		r.was = was.n
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	b, ok := s.json[n]
+	b, ok := s.json[r]
 	switch {
 	case ok:
 		return b
 	case was == nil:
-		b = whole(&s.View)
+		b = whole(&s.View, l)
 	default:
-		b = changes(&was.View, &s.View)
+		b = changes(&was.View, &s.View, l)
 	}
-	s.json[n] = b
+	s.json[r] = b
 	return b
 }
 
@@ -49,6 +58,7 @@ type Watcher struct {
 	C     <-chan struct{}
 	c     chan struct{}
 	views *Views
+	l     *text.Language
 	told  *shownView // by Next
 }
 
@@ -80,20 +90,26 @@ func (v *Views) set(view View, news time.Time) {
 	if v.latest != nil {
 		n += v.latest.n
 	}
-	v.latest = &shownView{View: view, n: n, news: news, json: map[uint64][]byte{}}
+	v.latest = &shownView{View: view, n: n, news: news, json: map[reader][]byte{}}
 }
 
-// Watch gives a new watcher; Close it.
+// Watch gives a new watcher, who reads English; Close it.
 func (v *Views) Watch() *Watcher {
 	c := make(chan struct{}, 1)
 	c <- struct{}{} // the newest view is there at once
-	w := &Watcher{C: c, c: c, views: v}
+	w := &Watcher{C: c, c: c, views: v, l: text.English}
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.watchers == nil {
 		v.watchers = map[*Watcher]struct{}{}
 	}
 	v.watchers[w] = struct{}{}
+	return w
+}
+
+// In has the watcher read a language, before it is told anything.
+func (w *Watcher) In(l *text.Language) *Watcher {
+	w.l = l
 	return w
 }
 
@@ -121,21 +137,21 @@ func (w *Watcher) View() View {
 // Latest gives the newest view as JSON, nil when there is none yet. Nobody may change it.
 func (w *Watcher) Latest() []byte {
 	if s := w.views.newest(); s != nil {
-		return s.since(nil)
+		return s.since(nil, w.l)
 	}
 	return nil
 }
 
 // Next gives the newest view as JSON at first, and from then on what in the newest view is
-// not as in the one that it gave before: {"set":{"now.in":"42.9",...}}. It is the same
-// slice for all to whom the same is told, and not to be changed. News is when the view was
-// shown. With nothing new it gives nil. One goroutine may call it.
+// not as in the one that it gave before: {"set":{"now.in":"42.9",...}}. It is the same slice
+// for all to whom the same is told in one language, and not to be changed. News is when the
+// view was shown. With nothing new it gives nil. One goroutine may call it.
 func (w *Watcher) Next() (json []byte, news time.Time) {
 	s := w.views.newest()
 	if s == nil || s == w.told {
 		return nil, time.Time{}
 	}
-	json = s.since(w.told)
+	json = s.since(w.told, w.l)
 	w.told = s
 	return json, s.news
 }

@@ -60,7 +60,7 @@ func (p *watchingPage) hear(t require.TestingT) []byte {
 func (p *watchingPage) holds(t require.TestingT, v View) {
 	b, err := json.Marshal(p.view)
 	require.NoError(t, err)
-	require.JSONEq(t, string(whole(&v)), string(b))
+	require.JSONEq(t, string(whole(&v, text.English)), string(b))
 }
 
 // forgets is a journal that keeps nothing.
@@ -91,6 +91,32 @@ func TestWhatChangedMakesTheView(t *testing.T) {
 		b, _ := prompt.w.Next()
 		require.Nil(t, b, "nothing new")
 	}
+}
+
+// Each who watches reads their own language, digits as well; who reads the same is told the
+// same slice, so that a view is encoded once for each language in use.
+func TestEachReadsTheirOwn(t *testing.T) {
+	var views Views
+	german := text.Named("de")
+	en, one, two := views.Watch(), views.Watch().In(german), views.Watch().In(german)
+	told := func(w *Watcher) (v View, b []byte) {
+		b, _ = w.Next()
+		require.NoError(t, json.Unmarshal(b, &v))
+		return v, b
+	}
+	views.Show(View{Now: NowView{Target: "84.6", In: "1.0", Headline: text.New("show.steady-for", text.Duration("time", 2500*time.Millisecond)), Show: Show{Digits: "83.6"}}})
+	v, _ := told(en)
+	require.Equal(t, []string{"84.6", "1.0", "83.6"}, []string{v.Now.Target, v.Now.In, v.Now.Show.Digits})
+	v, a := told(one)
+	require.Equal(t, []string{"84,6", "1,0", "83,6"}, []string{v.Now.Target, v.Now.In, v.Now.Show.Digits})
+	require.Equal(t, german.Say(v.Now.Headline), v.Now.Headline.Words)
+	_, b := told(two)
+	require.Same(t, &a[0], &b[0])
+	views.Show(View{Seq: 1, Now: NowView{Target: "84.6", In: "2.5"}})
+	a, _ = one.Next()
+	b, _ = two.Next()
+	require.Same(t, &a[0], &b[0])
+	require.Contains(t, string(a), `"now.in":"2,5"`)
 }
 
 // What is told of a line while powder runs is what changes with a line.

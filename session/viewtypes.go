@@ -7,8 +7,8 @@ import (
 )
 
 // View is the whole of what a watcher may show, as codes and numbers that need no
-// further computing; a Watcher puts the codes into words. It is made anew after every
-// input; the newest wins. Masses are decimal strings, with as many digits as the scale
+// further computing; a Watcher puts the codes into words, and
+// writes digits as its language does. It is made anew after every input; the newest wins. Masses are decimal strings, with as many digits as the scale
 // shows: in grams, and those of a weighing in the unit that stands beside them.
 type View struct {
 	Seq       uint64      `json:"seq"` // grows with every view
@@ -42,8 +42,8 @@ type Recording struct {
 type BatchView struct {
 	Mark  string     `json:"mark"`
 	Title string     `json:"title"`
-	Base  string     `json:"base"`
-	Dry   string     `json:"dry"`
+	Base  string     `json:"base" write:"digits"`
+	Dry   string     `json:"dry" write:"digits"`
 	By    string     `json:"by"`
 	Steps []StepView `json:"steps"`
 	Done  int        `json:"done"`  // steps complete
@@ -55,8 +55,8 @@ type StepView struct {
 	Material  string `json:"material"`
 	As        string `json:"as"`   // substitute
 	Role      string `json:"role"` // base, addition, strong
-	Target    string `json:"target"`
-	Delivered string `json:"delivered"`
+	Target    string `json:"target" write:"digits"`
+	Delivered string `json:"delivered" write:"digits"`
 	Scale     string `json:"scale"`
 	Unit      string `json:"unit"`    // of the masses
 	State     string `json:"state"`   // waiting, now, done, skipped
@@ -79,15 +79,15 @@ type NowView struct {
 	Scale    string `json:"scale"`
 	Eye      bool   `json:"eye"` // read by eye: type the amount
 	Portion  int    `json:"portion"`
-	Portions int    `json:"portions"` // 1 when not split
-	Unit     string `json:"unit"`     // in which the scale shows, and so do the masses here
-	Target   string `json:"target"`   // of this portion
-	Low      string `json:"low"`
-	High     string `json:"high"`
-	Step     string `json:"step"`
-	In       string `json:"in"`      // in the container now; "" when not known
-	Missing  string `json:"missing"` // target minus In; negative when over
-	Lifted   string `json:"lifted"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
+	Portions int    `json:"portions"`              // 1 when not split
+	Unit     string `json:"unit"`                  // in which the scale shows, and so do the masses here
+	Target   string `json:"target" write:"digits"` // of this portion
+	Low      string `json:"low" write:"digits"`
+	High     string `json:"high" write:"digits"`
+	Step     string `json:"step" write:"digits"`
+	In       string `json:"in" write:"digits"`      // in the container now; "" when not known
+	Missing  string `json:"missing" write:"digits"` // target minus In; negative when over
+	Lifted   string `json:"lifted" write:"digits"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
 	// Fill places In on the bar: thousandths of the target, -1 when not known;
 	// LowFill and HighFill are the band's marks on the same scale.
 	Fill     int            `json:"fill"`
@@ -107,7 +107,7 @@ type NowView struct {
 // NextView is what comes after.
 type NextView struct {
 	Material string `json:"material"`
-	Target   string `json:"target"`
+	Target   string `json:"target" write:"digits"`
 	Unit     string `json:"unit"` // of Target
 	Scale    string `json:"scale"`
 	Role     string `json:"role"`
@@ -147,12 +147,12 @@ type ScaleView struct {
 	Line    string    `json:"line"`
 	Link    string    `json:"link"` // waiting, up, lost
 	Why     string    `json:"why"`
-	Shows   string    `json:"shows"` // digits as shown; "" when none
+	Shows   string    `json:"shows" write:"digits"` // digits as shown; "" when none
 	Unit    string    `json:"unit"`
 	Status  string    `json:"status"`
 	Settled bool      `json:"settled"`
-	Step    string    `json:"step"`
-	Max     string    `json:"max"`
+	Step    string    `json:"step" write:"digits"`
+	Max     string    `json:"max" write:"digits"`
 	Raw     string    `json:"raw"` // the last frame, printable
 	At      time.Time `json:"at"`  // of the last frame
 	Frames  uint64    `json:"frames"`
@@ -164,7 +164,7 @@ type ScaleView struct {
 
 	Pan text.Message `json:"pan"` // On, in words
 
-	Lag string `json:"lag"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
+	Lag string `json:"lag" write:"digits"` // of its display behind the load, as learnt, "0.31 s"; "": not yet
 
 	Check *CheckView `json:"check"` // of the scale itself
 }
@@ -175,12 +175,12 @@ type Show struct {
 	Tone   string         `json:"tone"`  // idle, under, in, over, stop, ask, lost
 	Shape  string         `json:"shape"` // of the sign
 	Word   text.Message   `json:"word"`
-	Label  text.Message   `json:"label"`  // what the large figure is
-	Digits string         `json:"digits"` // of it; "": not known
-	About  []text.Message `json:"about"`  // the material: step, role, portion
-	Take   []TakeView     `json:"take"`   // how the portion comes to be recorded; none: not now
-	Spoken text.Message   `json:"spoken"` // what is said when a material begins
-	Bar    *BarView       `json:"bar"`    // nil: nothing is poured
+	Label  text.Message   `json:"label"`                 // what the large figure is
+	Digits string         `json:"digits" write:"digits"` // of it; "": not known
+	About  []text.Message `json:"about"`                 // the material: step, role, portion
+	Take   []TakeView     `json:"take"`                  // how the portion comes to be recorded; none: not now
+	Spoken text.Message   `json:"spoken"`                // what is said when a material begins
+	Bar    *BarView       `json:"bar"`                   // nil: nothing is poured
 }
 
 // TakeView is one step towards recording a portion.
@@ -224,15 +224,15 @@ type CheckView struct {
 	At    *time.Time `json:"at"`    // of the last check
 	By    string     `json:"by"`
 	// Weight is the usual check weight, "" where none is set.
-	Weight string `json:"weight"`
+	Weight string `json:"weight" write:"digits"`
 	Limits string `json:"limits"` // by what it is judged
 	Spread string `json:"spread"` // words of the last repeatability run, "" for none
 	Used   bool   `json:"used"`   // the sheet uses that spread
 	// Doing tells what to do in the run that is under way, "" when none is.
 	Doing string   `json:"doing"`
-	Seen  []string `json:"seen"` // what the placings so far weighed
-	Want  int      `json:"want"` // placings of the run
-	Said  string   `json:"said"` // what became of a run that was not recorded
+	Seen  []string `json:"seen" write:"digits"` // what the placings so far weighed
+	Want  int      `json:"want"`                // placings of the run
+	Said  string   `json:"said"`                // what became of a run that was not recorded
 }
 
 // LearntView is what the bench has learnt of a person, or of a material in a container.

@@ -33,16 +33,16 @@ type faultLine struct {
 	Words string `json:"words"`
 }
 
-// refuse answers with what is wrong.
-func refuse(w http.ResponseWriter, status int, why text.Message) {
-	answer(w, status, fault{Error: why.String(), Code: why.Code})
+// refuse answers with what is wrong, in the language of who asked.
+func refuse(w http.ResponseWriter, r *http.Request, status int, why text.Message) {
+	answer(w, status, fault{Error: languageOf(r).Say(why), Code: why.Code})
 }
 
 func answer(w http.ResponseWriter, status int, v any) {
 	b, err := json.Marshal(v)
 	if err != nil {
-		refuse(w, http.StatusInternalServerError, text.New("page.api.not-written"))
-		return
+		status = http.StatusInternalServerError
+		b, _ = json.Marshal(fault{Error: text.New("page.api.not-written").String()}) // two texts can always be written
 	}
 	write(w, status, ".json", b)
 }
@@ -65,22 +65,22 @@ func (u unplanned) Unwrap() error { return u.error }
 
 // linesOf finds the lines of a recipe that an error speaks of; several faults
 // come joined.
-func linesOf(err error) []faultLine {
+func linesOf(err error, l *text.Language) []faultLine {
 	if fault, ok := err.(*recipe.Error); ok {
 		if fault.Line == 0 {
 			return nil // of the text as a whole
 		}
-		return []faultLine{{fault.Line, fault.Why.String()}}
+		return []faultLine{{fault.Line, l.Say(fault.Why)}}
 	}
 	switch e := err.(type) {
 	case interface{ Unwrap() []error }:
 		var lines []faultLine
 		for _, one := range e.Unwrap() {
-			lines = append(lines, linesOf(one)...)
+			lines = append(lines, linesOf(one, l)...)
 		}
 		return lines
 	case interface{ Unwrap() error }:
-		return linesOf(e.Unwrap())
+		return linesOf(e.Unwrap(), l)
 	}
 	return nil
 }
@@ -96,9 +96,9 @@ func read(w http.ResponseWriter, r *http.Request, v any) bool {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &big):
-		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.api.too-large", text.Count("most", int(big.Limit>>10))))
+		refuse(w, r, http.StatusRequestEntityTooLarge, text.New("page.api.too-large", text.Count("most", int(big.Limit>>10))))
 	case err != nil:
-		refuse(w, http.StatusBadRequest, text.New("page.api.not-json", text.Because("why", err)))
+		refuse(w, r, http.StatusBadRequest, text.New("page.api.not-json", text.Because("why", err)))
 	}
 	return err == nil
 }

@@ -29,12 +29,12 @@ func benchData(s *site, _ *http.Request) (any, error) {
 	return p, nil
 }
 
-func (s *site) getView(w http.ResponseWriter, _ *http.Request) {
-	watch := s.cfg.Bench.Watch()
+func (s *site) getView(w http.ResponseWriter, r *http.Request) {
+	watch := s.cfg.Bench.Watch().In(languageOf(r))
 	defer watch.Close()
 	b := watch.Latest()
 	if b == nil {
-		refuse(w, http.StatusServiceUnavailable, text.New("page.api.no-view"))
+		refuse(w, r, http.StatusServiceUnavailable, text.New("page.api.no-view"))
 		return
 	}
 	write(w, http.StatusOK, ".json", b)
@@ -66,11 +66,11 @@ func (s *site) postHands(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if s.cfg.Hands == nil {
-		refuse(w, http.StatusNotFound, text.New("page.api.no-hands"))
+		refuse(w, r, http.StatusNotFound, text.New("page.api.no-hands"))
 		return
 	}
 	if err := s.cfg.Hands.Move(r.Context(), m.Scale, m.Do); err != nil {
-		refuse(w, http.StatusConflict, text.Of(err))
+		refuse(w, r, http.StatusConflict, text.Of(err))
 		return
 	}
 	answer(w, http.StatusOK, s.cfg.Hands.Moves())
@@ -99,7 +99,7 @@ func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
 		if status == http.StatusTooManyRequests {
 			why = text.New("page.pair.wait")
 		}
-		refuse(w, status, why)
+		refuse(w, r, status, why)
 		return
 	}
 	http.SetCookie(w, s.pairing.cookie(r.TLS != nil))

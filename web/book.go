@@ -85,7 +85,7 @@ func batchData(s *site, r *http.Request) (any, error) {
 	}
 	later, err := s.cfg.Book.After(r.Context(), p.Mark, p.Wanted)
 	if errors.Is(err, session.ErrRefused) {
-		p.Trouble = err.Error()
+		p.Trouble = languageOf(r).Say(text.Of(err))
 		later, err = s.cfg.Book.After(r.Context(), p.Mark, "")
 	}
 	p.Later = &later

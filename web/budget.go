@@ -189,7 +189,7 @@ func (t *turns) stranger(w http.ResponseWriter, r *http.Request, next http.Handl
 	done, ok := t.wait(r.Context(), addrOf(r.RemoteAddr))
 	if !ok {
 		w.Header().Set("Retry-After", "5")
-		refuse(w, http.StatusServiceUnavailable, text.New("page.api.too-many"))
+		refuse(w, r, http.StatusServiceUnavailable, text.New("page.api.too-many"))
 		return
 	}
 	defer done()

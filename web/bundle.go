@@ -181,7 +181,7 @@ func getFile(files map[string]asset) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		a, known := files[path.Base(r.URL.Path)]
 		if !known {
-			refuse(w, http.StatusNotFound, text.New("page.api.no-file"))
+			refuse(w, r, http.StatusNotFound, text.New("page.api.no-file"))
 			return
 		}
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
@@ -192,7 +192,7 @@ func getFile(files map[string]asset) http.HandlerFunc {
 func send(w http.ResponseWriter, r *http.Request, a asset) {
 	h, body := w.Header(), a.body
 	h.Set("Content-Type", a.kind)
-	h.Set("Vary", "Accept-Encoding")
+	h.Set("Vary", "Accept-Encoding, Accept-Language, Cookie")
 	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
 		h.Set("Content-Encoding", "gzip")
 		body = a.gzip()

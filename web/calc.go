@@ -70,11 +70,11 @@ type calcAnswer struct {
 func (s *site) getCalc(w http.ResponseWriter, r *http.Request) {
 	t, ok := calc.Lookup(r.PathValue("topic"))
 	if !ok {
-		refuse(w, http.StatusNotFound, text.New("page.calc.none"))
+		refuse(w, r, http.StatusNotFound, text.New("page.calc.none"))
 		return
 	}
 	if len(r.URL.RawQuery) > maxQuestion {
-		refuse(w, http.StatusRequestURITooLong, text.New("page.calc.too-long"))
+		refuse(w, r, http.StatusRequestURITooLong, text.New("page.calc.too-long"))
 		return
 	}
 	var in []calc.Given

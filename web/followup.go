@@ -26,7 +26,7 @@ func (s *site) getCurve(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	refuse(w, http.StatusNotFound, text.New("page.api.no-curve"))
+	refuse(w, r, http.StatusNotFound, text.New("page.api.no-curve"))
 }
 
 // addEntry records something of a batch that is closed.

@@ -25,7 +25,7 @@ func (s *site) guard(next http.Handler) http.Handler {
 		h.Set("X-Frame-Options", "DENY")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		if !ownHost(s.hosts, r.Host) {
-			refuse(w, http.StatusForbidden, text.New("page.api.other-host"))
+			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host"))
 			return
 		}
 		switch r.Method {
@@ -34,25 +34,25 @@ func (s *site) guard(next http.Handler) http.Handler {
 			// no GET route changes anything.
 		case http.MethodPost:
 			if err := cross.Check(r); err != nil || !sameOrigin(r) {
-				refuse(w, http.StatusForbidden, text.New("page.api.other-page"))
+				refuse(w, r, http.StatusForbidden, text.New("page.api.other-page"))
 				return
 			}
 			t, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 			most := int64(maxBody)
 			switch {
 			case r.URL.Path == photoPath && (err != nil || !isPhoto(t)):
-				refuse(w, http.StatusUnsupportedMediaType, text.New("page.api.send-photo"))
+				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-photo"))
 				return
 			case r.URL.Path == photoPath:
 				most = photo.MaxFile
 			case err != nil || t != "application/json":
-				refuse(w, http.StatusUnsupportedMediaType, text.New("page.api.send-json"))
+				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-json"))
 				return
 			}
 			r.Body = http.MaxBytesReader(w, r.Body, most)
 		default:
 			h.Set("Allow", "GET,HEAD,POST")
-			refuse(w, http.StatusMethodNotAllowed, text.New("page.api.method"))
+			refuse(w, r, http.StatusMethodNotAllowed, text.New("page.api.method"))
 			return
 		}
 		if !s.mayCommand(r) {

@@ -64,7 +64,7 @@ func (l *live) serve(w http.ResponseWriter, r *http.Request) {
 	dropped := make(chan struct{})
 	place := l.enter(r, func() { close(dropped) })
 	if place == nil {
-		refuse(w, http.StatusServiceUnavailable, text.New("page.api.too-many"))
+		refuse(w, r, http.StatusServiceUnavailable, text.New("page.api.too-many"))
 		return
 	}
 	defer l.leave(place)
@@ -74,7 +74,7 @@ func (l *live) serve(w http.ResponseWriter, r *http.Request) {
 	}
 	defer conn.Close()
 	_ = conn.SetCompressionLevel(0) // a prepared message is framed again for any other level, compressed or not
-	watch := l.bench.Watch()
+	watch := l.bench.Watch().In(languageOf(r))
 	defer watch.Close()
 
 	gone := make(chan struct{})
@@ -160,13 +160,12 @@ func (l *live) leave(p *place) {
 	l.Done()
 }
 
-// frameCache holds the websocket frame of what was told last, so that it is framed
-// once for all who are told the same.
+// frameCache holds the websocket frames of what was told of the newest view, so that it is
+// framed once for all who are told the same.
 type frameCache struct {
-	mu   sync.Mutex
-	view []byte
-	msg  *websocket.PreparedMessage
-	news time.Time // when the newest view was shown that anyone was told
+	mu     sync.Mutex
+	frames map[*byte]*websocket.PreparedMessage // by where the view begins
+	news   time.Time                            // when the newest view was shown that anyone was told
 }
 
 // age tells how old the newest view is that anyone was told.
@@ -184,13 +183,16 @@ func (c *frameCache) of(view []byte, news time.Time) (*websocket.PreparedMessage
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if c.msg != nil && len(c.view) == len(view) && &c.view[0] == &view[0] {
-		return c.msg, nil
+	if m := c.frames[&view[0]]; m != nil {
+		return m, nil
 	}
 	m, err := websocket.NewPreparedMessage(websocket.TextMessage, view)
 	if err != nil {
 		return nil, fmt.Errorf("frame a view: %w", err)
 	}
-	c.view, c.msg, c.news = view, m, news
+	if c.frames == nil || news.After(c.news) {
+		c.frames, c.news = map[*byte]*websocket.PreparedMessage{}, news
+	}
+	c.frames[&view[0]] = m
 	return m, nil
 }

@@ -43,34 +43,50 @@ type pageView struct {
 	Data      any
 	Trouble   string
 	WatchOnly bool // this browser may not command
+	Language  *text.Language
+	Languages []tongue
 }
 
-// drawing gives what draws a page in a language, or says what is wrong with its file.
-func drawing(p page, l *text.Language) (*template.Template, error) {
-	t, err := template.New("layout.html").Funcs(funcs(l)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
-	if err != nil {
-		return nil, fmt.Errorf("page %s: %w", p.Name, err)
+// drawings are what draws a page, in each language.
+type drawings map[*text.Language]*template.Template
+
+// drawing gives what draws a page, or says what is wrong with its file.
+func drawing(p page) (drawings, error) {
+	all := drawings{}
+	parsed, err := template.New("layout.html").Funcs(funcs(text.English)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
+	for _, l := range text.All {
+		if err == nil {
+			all[l], err = parsed.Clone()
+		}
+		if err != nil {
+			return nil, fmt.Errorf("page %s: %w", p.Name, err)
+		}
+		all[l].Funcs(funcs(l))
 	}
-	return t, nil
+	return all, nil
 }
 
 // page answers with a page.
-func (s *site) page(p page, nav []page, with bundled, t *template.Template) http.HandlerFunc {
+func (s *site) page(p page, nav []page, with bundled, t drawings) http.HandlerFunc {
 	var last drawnPages
 	return func(w http.ResponseWriter, r *http.Request) {
-		d, status := pageView{bundled: with, Page: p, Nav: nav, WatchOnly: !s.mayCommand(r)}, http.StatusOK
+		if keepsChoice(w, r) {
+			return
+		}
+		l := languageOf(r)
+		d, status := pageView{bundled: with, Page: p, Nav: nav, WatchOnly: !s.mayCommand(r), Language: l, Languages: tongues(r, l)}, http.StatusOK
 		switch {
 		case p.book && s.cfg.Book == nil:
-			d.Trouble = text.New("page.no-record").String()
+			d.Trouble = l.Say(text.New("page.no-record"))
 		case p.data != nil:
 			var err error
 			d.Data, err = p.data(s, r)
 			if status = s.status(r, err); err != nil {
-				d.Trouble = err.Error()
+				d.Trouble = l.Say(text.Of(err))
 			}
 		}
 		w.Header().Set("Content-Security-Policy", with.policy)
-		if b := s.draw(w, t, t.Name(), d); status == http.StatusOK && b != nil {
+		if b := s.draw(w, r, t[l], "layout.html", d); status == http.StatusOK && b != nil {
 			last.send(w, r, b)
 		} else if b != nil {
 			write(w, status, ".html", b)
@@ -79,11 +95,11 @@ func (s *site) page(p page, nav []page, with bundled, t *template.Template) http
 }
 
 // draw gives what a template makes of the data, or answers that it makes nothing.
-func (s *site) draw(w http.ResponseWriter, t *template.Template, name string, data any) []byte {
+func (s *site) draw(w http.ResponseWriter, r *http.Request, t *template.Template, name string, data any) []byte {
 	var b bytes.Buffer
 	if err := t.ExecuteTemplate(&b, name, data); err != nil {
 		s.cfg.Log.Error().Err(err).Str("template", name).Msg("draw the page")
-		refuse(w, http.StatusInternalServerError, text.New("page.api.not-drawn"))
+		refuse(w, r, http.StatusInternalServerError, text.New("page.api.not-drawn"))
 		return nil
 	}
 	return b.Bytes()
@@ -111,7 +127,7 @@ func funcs(l *text.Language) template.FuncMap {
 		"outcome": outcome,
 		"verdict": verdict,
 		"role":    func(r string) string { return l.Say(role(r)) },
-		"grams":   thousands,
+		"grams":   func(digits string) string { return l.Digits(thousands(digits)) },
 		"percents": func(shares []string) []string {
 			out := []string{}
 			for _, one := range shares {

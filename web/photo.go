@@ -27,13 +27,13 @@ func isPhoto(contentType string) bool {
 // sent after it. One that no entry names harms nothing.
 func (s *site) postPhoto(w http.ResponseWriter, r *http.Request) {
 	if s.cfg.Photos == "" {
-		refuse(w, http.StatusNotFound, text.New("page.photo.none-kept"))
+		refuse(w, r, http.StatusNotFound, text.New("page.photo.none-kept"))
 		return
 	}
 	if r.ContentLength > photo.MaxFile {
 		// Not a byte of it is read.
 		w.Header().Set("Connection", "close")
-		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.photo.too-large", text.Count("is", int(r.ContentLength>>20)), text.Count("most", photo.MaxFile>>20)))
+		refuse(w, r, http.StatusRequestEntityTooLarge, text.New("page.photo.too-large", text.Count("is", int(r.ContentLength>>20)), text.Count("most", photo.MaxFile>>20)))
 		return
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), photoWait)
@@ -42,7 +42,7 @@ func (s *site) postPhoto(w http.ResponseWriter, r *http.Request) {
 	case s.photos <- struct{}{}:
 		defer func() { <-s.photos }()
 	case <-ctx.Done():
-		refuse(w, http.StatusServiceUnavailable, text.New("page.photo.busy"))
+		refuse(w, r, http.StatusServiceUnavailable, text.New("page.photo.busy"))
 		return
 	}
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(photoWait))
@@ -50,9 +50,9 @@ func (s *site) postPhoto(w http.ResponseWriter, r *http.Request) {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &big):
-		refuse(w, http.StatusRequestEntityTooLarge, text.New("page.photo.larger", text.Count("most", photo.MaxFile>>20)))
+		refuse(w, r, http.StatusRequestEntityTooLarge, text.New("page.photo.larger", text.Count("most", photo.MaxFile>>20)))
 	case errors.Is(err, photo.ErrPhoto):
-		refuse(w, http.StatusUnprocessableEntity, text.Of(err))
+		refuse(w, r, http.StatusUnprocessableEntity, text.Of(err))
 	case err != nil:
 		s.done(w, r, nil, err)
 	default:
@@ -69,7 +69,7 @@ func (s *site) getPhoto(w http.ResponseWriter, r *http.Request) {
 		if err == nil {
 			_ = f.Close()
 		}
-		refuse(w, http.StatusNotFound, text.New("page.photo.no-such"))
+		refuse(w, r, http.StatusNotFound, text.New("page.photo.no-such"))
 		return
 	}
 	if err != nil {
@@ -93,7 +93,7 @@ func (s *site) getSmall(w http.ResponseWriter, r *http.Request) {
 	b, err := photo.Small(s.cfg.Photos, r.PathValue("name"))
 	switch {
 	case s.cfg.Photos == "" || errors.Is(err, fs.ErrNotExist):
-		refuse(w, http.StatusNotFound, text.New("page.photo.no-such"))
+		refuse(w, r, http.StatusNotFound, text.New("page.photo.no-such"))
 	case err != nil:
 		s.done(w, r, nil, err)
 	default:

@@ -7,7 +7,6 @@ import (
 
 	"tared/session"
 	"tared/session/fact"
-	"tared/session/text"
 )
 
 // routes are all that can be asked for. What changes something, or works for whoever
@@ -22,7 +21,7 @@ func routes(s *site) (http.Handler, error) {
 	}
 	b := newBundler()
 	for _, p := range pages {
-		t, err := drawing(p, text.English)
+		t, err := drawing(p)
 		if err != nil {
 			return nil, err
 		}

@@ -28,8 +28,8 @@ type site struct {
 // fault of the person who asked is logged.
 func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
-		m := text.Of(err)
-		answer(w, s.status(r, err), fault{Error: m.String(), Code: m.Code, Lines: linesOf(err)})
+		m, l := text.Of(err), languageOf(r)
+		answer(w, s.status(r, err), fault{Error: l.Say(m), Code: m.Code, Lines: linesOf(err, l)})
 		return
 	}
 	answer(w, http.StatusOK, v)
@@ -81,7 +81,7 @@ func (s *site) status(r *http.Request, err error) int {
 func (s *site) command(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if !s.mayCommand(r) {
-			refuse(w, http.StatusUnauthorized, text.New("page.api.not-paired"))
+			refuse(w, r, http.StatusUnauthorized, text.New("page.api.not-paired"))
 			return
 		}
 		next(w, r)
@@ -102,8 +102,8 @@ func (s *site) withBook(next http.HandlerFunc) http.HandlerFunc {
 	if s.cfg.Book != nil {
 		return next
 	}
-	return func(w http.ResponseWriter, _ *http.Request) {
-		refuse(w, http.StatusNotFound, text.New("page.no-record"))
+	return func(w http.ResponseWriter, r *http.Request) {
+		refuse(w, r, http.StatusNotFound, text.New("page.no-record"))
 	}
 }
 

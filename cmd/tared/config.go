@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"net"
 	"net/url"
 	"os"
@@ -12,14 +13,13 @@ import (
 	"strings"
 
 	"github.com/BurntSushi/toml"
-	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
 	"tared/session/plan"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // configFile is a configuration file as it is written, in TOML:
@@ -49,7 +49,15 @@ type configFile struct {
 	Format []formatTable
 
 	formats []*protocol.Format // of the Format tables
-	specs   []string           // of the Scale tables, as --scale takes them
+	specs   []spec             // of the Scale tables
+	faults  []error            // what is wrong with other Scale tables; see readScales
+	doc     document
+}
+
+// spec is one scale as --scale takes it.
+type spec struct {
+	words string
+	line  int // of its table
 }
 
 // formatTable declares a format of the user's own; see protocol.Pattern for what
@@ -115,7 +123,12 @@ func (y *yesNo) UnmarshalTOML(v any) error {
 // file and line.
 func readConfig(path string) (configFile, error) {
 	b, err := os.ReadFile(path)
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return configFile{}, &configError{text.Refuse("settings.denied", text.Name("path", path))}
+	case errors.Is(err, fs.ErrNotExist):
+		return configFile{}, &configError{text.Refuse("settings.no-file", text.Name("path", path))}
+	case err != nil:
 		return configFile{}, configf("configuration %s: %w", path, errors.Unwrap(err))
 	}
 	return parseConfig(path, string(b))
@@ -149,9 +162,9 @@ func (d document) key(name string) int {
 }
 
 func parseConfig(path, content string) (configFile, error) {
-	d := document{path, content}
-	var c configFile
-	meta, err := toml.Decode(content, &c)
+	d := document{path, strings.TrimPrefix(content, "\ufeff")} // some editors put a mark in front of UTF-8
+	c := configFile{doc: d}
+	meta, err := toml.Decode(d.text, &c)
 	for _, name := range []string{"scale", "format"} {
 		if meta.Type(name) == "Hash" {
 			return c, d.unknownTable(name)
@@ -187,7 +200,8 @@ func parseConfig(path, content string) (configFile, error) {
 		}
 		c.formats = append(c.formats, f)
 	}
-	return c, c.readScales(d)
+	c.readScales(d)
+	return c, nil
 }
 
 func (d document) unknownTable(name string) error {
@@ -234,37 +248,53 @@ func (d document) broken(err error) error {
 	return d.fault(at.Position.Line, "%s", at.Message)
 }
 
-// readScales reads the [[scale]] tables by the words of --scale.
-func (c *configFile) readScales(d document) error {
+// readScales reads the [[scale]] tables by the words of --scale. One that is wrong
+// does not stand in the way of the others.
+func (c *configFile) readScales(d document) {
 	var all []scale.Config
 	for i, t := range c.Scale {
 		line := d.line(i, `\[\[\s*scale\s*]]`)
-		var spec []string
-		for key, v := range t {
-			word := fmt.Sprint(v)
-			switch v.(type) {
-			case string, int64, bool:
-			default:
-				word = ","
+		words, one, err := d.scale(t, line)
+		if err == nil {
+			one.Formats = c.formats
+			if err = checkScales(append(all[:len(all):len(all)], one)); err != nil {
+				err = d.inScale(line, err)
 			}
-			if strings.Contains(word, ",") {
-				return d.fault(d.key(key), "%s: give one value in quotes, without a comma", key)
-			}
-			spec = append(spec, key+"="+word)
 		}
-		slices.Sort(spec)
-		s := strings.Join(spec, ",")
-		one, err := scale.ParseSpec(s)
 		if err != nil {
-			return configf("configuration %s, the scale in line %d: %w", d.path, line, err)
+			c.faults = append(c.faults, err)
+			continue
 		}
-		one.Formats = c.formats
-		all, c.specs = append(all, one), append(c.specs, s)
+		all, c.specs = append(all, one), append(c.specs, spec{words, line})
 	}
-	if err := checkScales(all); err != nil {
-		return configf("configuration %s: %w", d.path, err)
+}
+
+func (d document) inScale(line int, err error) error {
+	return configf("configuration %s, the scale in line %d: %w", d.path, line, err)
+}
+
+// scale reads the table of one scale.
+func (d document) scale(table map[string]any, line int) (string, scale.Config, error) {
+	var parts []string
+	for key, v := range table {
+		word := fmt.Sprint(v)
+		switch v.(type) {
+		case string, int64, bool:
+		default:
+			word = ","
+		}
+		if strings.Contains(word, ",") {
+			return "", scale.Config{}, d.fault(d.key(key), "%s: give one value in quotes, without a comma", key)
+		}
+		parts = append(parts, key+"="+word)
 	}
-	return nil
+	slices.Sort(parts)
+	words := strings.Join(parts, ",")
+	one, err := scale.ParseSpec(words)
+	if err != nil {
+		err = d.inScale(line, err)
+	}
+	return words, one, err
 }
 
 // compile makes a format of the table in that line.
@@ -306,70 +336,6 @@ func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
 		return nil, configf("configuration %s, the format in line %d: %w", d.path, line, err)
 	}
 	return f, nil
-}
-
-// fromFile is the annotation of a flag that a key of the file stands in for.
-const fromFile = "tared_config"
-
-// fills says that a key of the configuration file stands in for a flag.
-func fills(f *pflag.FlagSet, flag, key string) { _ = f.SetAnnotation(flag, fromFile, []string{key}) }
-
-// addConfig gives --config to a command, and to those below it, that has a flag
-// which a file can stand in for.
-func addConfig(cmd *cobra.Command) {
-	for _, below := range cmd.Commands() {
-		addConfig(below)
-	}
-	any := false
-	cmd.Flags().VisitAll(func(f *pflag.Flag) { any = any || f.Annotations[fromFile] != nil })
-	if !any {
-		return
-	}
-	path := cmd.Flags().String("config", "", "a file with settings, as 'tared serve --help' shows it; flags go before it")
-	then := cmd.PreRunE
-	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
-		if *path != "" {
-			c, err := readConfig(*path)
-			if err != nil {
-				return err
-			}
-			if err := c.fill(cmd.Flags(), *path); err != nil {
-				return err
-			}
-		}
-		if then == nil {
-			return nil
-		}
-		return then(cmd, args)
-	}
-}
-
-// fill sets the flags that were not given, and that the environment does not set
-// either, from the file. Host names and formats are added to those of flags.
-func (c configFile) fill(flags *pflag.FlagSet, path string) error {
-	texts := map[string][]string{"names": c.Names, "scale": c.specs}
-	for key, value := range map[string]words{"listen": c.Listen, "data": c.Data, "materials": c.Materials, "confirm": c.Confirm, "accept": c.Accept, "water": c.Water, "url": c.URL} {
-		if value != "" && os.Getenv("TARED_"+strings.ToUpper(key)) == "" {
-			texts[key] = []string{string(value)}
-		}
-	}
-	if c.Pair {
-		texts["pair"] = []string{"true"}
-	}
-	if c.formats != nil {
-		texts["format"] = []string{path}
-	}
-	var errs []error
-	flags.VisitAll(func(f *pflag.Flag) {
-		key := f.Annotations[fromFile]
-		if key == nil || f.Changed && key[0] != "names" && key[0] != "format" {
-			return
-		}
-		for _, text := range texts[key[0]] {
-			errs = append(errs, f.Value.Set(text))
-		}
-	})
-	return errors.Join(errs...)
 }
 
 // readFormats reads the formats that files declare.

@@ -32,7 +32,7 @@ step = "0.01g"
 	assert.EqualValues(t, "0.0.0.0:7410", s.Listen)
 	assert.EqualValues(t, []string{"glaze.local", "glaze"}, s.Names)
 	assert.EqualValues(t, true, s.Pair)
-	scales, err := (&scaleFlags{configured: s.specs}).parse(false)
+	scales, err := (&scaleFlags{configured: s.lists()["scale"]}).parse(false)
 	require.NoError(t, err)
 	require.Len(t, scales, 2)
 	assert.Equal(t, "bench", scales[0].Name)
@@ -78,7 +78,10 @@ func TestConfigFileRefuses(t *testing.T) {
 		"nothing behind =": {"data =\n", "line 1: data: nothing comes after the ="},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := parseConfig("tared.toml", c.text)
+			f, err := parseConfig("tared.toml", c.text)
+			if err == nil && len(f.faults) > 0 {
+				err = f.faults[0] // of one scale
+			}
 			require.Error(t, err)
 			assert.Contains(t, err.Error(), c.says)
 			assert.Contains(t, err.Error(), "tared.toml")

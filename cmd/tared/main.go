@@ -48,7 +48,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return exitDone
 	}
 	if !errors.Is(err, errSaid) {
-		_, _ = fmt.Fprintf(errs, "%s: %v\n", cmd.CommandPath(), err)
+		_, _ = fmt.Fprintf(errs, "%s: %s\n", cmd.CommandPath(), inWords(err))
 	}
 	code := exitCode(err)
 	if code == exitUsage && !errors.Is(err, errSaid) {
@@ -83,6 +83,7 @@ func newRoot() *cobra.Command {
 	root.AddCommand(commands()...)
 	addHelp(append(root.Commands(), root)...)
 	addConfig(root)
+	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{
 		Use:     "help [COMMAND]",

@@ -42,6 +42,7 @@ func TestMain(m *testing.M) {
 		os.Exit(1)
 	}
 	// Nothing of this test is noted among the journals of this machine.
+	_ = os.Setenv("LC_ALL", "C") // they expect English
 	_ = os.Setenv("XDG_STATE_HOME", filepath.Join(dir, "state"))
 	program = filepath.Join(dir, "tared")
 	if runtime.GOOS == "windows" {
@@ -134,7 +135,7 @@ func cleanEnv(t *testing.T) []string {
 	}
 	// The programs of one test know of each other's journals.
 	test, _, _ := strings.Cut(t.Name(), "/")
-	return append(env, "XDG_DATA_HOME="+t.TempDir(), "XDG_STATE_HOME="+filepath.Join(filepath.Dir(program), "state", test))
+	return append(env, "TARED_CONFIG=none", "XDG_DATA_HOME="+t.TempDir(), "XDG_STATE_HOME="+filepath.Join(filepath.Dir(program), "state", test))
 }
 
 // writeFile puts text into a file of the test and gives its path.
@@ -197,7 +198,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"weigh", "-", "--base", "750g", "--scale", bench}, exitUsage, "give the recipe as a file"},
 		{[]string{"weigh", recipe, "--base", "750g"}, exitUsage, "a scale is missing"},
 		{[]string{"weigh", recipe, "--base", "750g", "--scale", bench, "--log", "loud"}, exitUsage, "--log"},
-		{[]string{"serve"}, exitUsage, "a scale is missing"},
+		{[]string{"settings", "--listen", "here"}, exitUsage, "127.0.0.1:7410"},
 		{[]string{"serve", "--listen", "here", "--scale", bench}, exitUsage, "127.0.0.1:7410"},
 		{[]string{"serve", "--config", "/no/such/file.toml"}, exitConfig, "/no/such/file.toml"},
 		{[]string{"serve", "--config", writeFile(t, "tared.toml", "colour = \"blue\"\n")}, exitConfig, "line 1"},

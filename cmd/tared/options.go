@@ -20,6 +20,7 @@ import (
 	"tared/session/journal"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // maxRecipe bounds what is read as a recipe; a page of text has some 3 kB.
@@ -29,7 +30,10 @@ const maxRecipe = 1 << 20
 // before the command runs.
 func addData(cmd *cobra.Command, dir *string) {
 	dataFlag(cmd, dir)
-	cmd.PreRunE = func(*cobra.Command, []string) (err error) {
+	cmd.PreRunE = func(cmd *cobra.Command, _ []string) (err error) {
+		if *dir == "" && cmd.Flags().Changed("data") {
+			return usage(text.Refuse("settings.data-empty"))
+		}
 		*dir, err = dataDir(*dir)
 		return err
 	}
@@ -41,7 +45,7 @@ func addRecord(cmd *cobra.Command, dir *string) {
 	addData(cmd, dir)
 	settle := cmd.PreRunE
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
-		said := *dir != "" || os.Getenv("TARED_DATA") != ""
+		said := *dir != ""
 		if err := settle(cmd, args); err != nil || said {
 			return err
 		}
@@ -70,15 +74,16 @@ func dataFlag(cmd *cobra.Command, dir *string) {
 
 const defaultDataWords = "tared in the user's data directory, ~/.local/share on Linux"
 
-// dataDir settles where the journal lives: the flag, then TARED_DATA, then
-// "tared" in the data directory of the user as the XDG Base Directory
-// Specification 0.8 has it ($XDG_DATA_HOME, else ~/.local/share; a relative
+// dataDir settles where the journal lives: what was said by flag, environment or
+// file, then the first directory that systemd gives a service for its state
+// (STATE_DIRECTORY, systemd.exec(5)), then "tared" in the data directory of the user as
+// the XDG Base Directory Specification 0.8 has it ($XDG_DATA_HOME, else ~/.local/share; a relative
 // XDG_DATA_HOME is to be ignored), on Windows in %LocalAppData%. It makes nothing.
 func dataDir(flag string) (string, error) {
 	if flag != "" {
 		return flag, nil
 	}
-	if dir := os.Getenv("TARED_DATA"); dir != "" {
+	if dir, _, _ := strings.Cut(os.Getenv("STATE_DIRECTORY"), ":"); dir != "" {
 		return dir, nil
 	}
 	if dir := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(dir) {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
@@ -15,23 +14,17 @@ import (
 	"runtime"
 	"syscall"
 
-	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
-	"tared/scale"
-	"tared/session"
-	"tared/session/plan"
-	"tared/session/sheet"
 	"tared/web"
 )
 
 func serveCommand() *cobra.Command {
-	var scales scaleFlags
-	var level string
 	var s settings
+	var level string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "serve --scale SCALE…",
+		Use:   "serve",
 		Short: "The bench on real scales, with its page",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -39,110 +32,25 @@ func serveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			all, err := s.gather(scales)
+			first, err := s.gather(cmd.Flags())
 			if err != nil {
 				return err
 			}
-			return serve(cmd.Context(), cmd.OutOrStdout(), all, newLog(cmd.ErrOrStderr(), lvl), asJSON)
+			d := service{say: sayer{cmd.OutOrStdout(), asJSON}, log: newLog(cmd.ErrOrStderr(), lvl)}
+			d.reread = func() (settings, error) {
+				if err := cmd.PreRunE(cmd, nil); err != nil {
+					return settings{}, err
+				}
+				return s.gather(cmd.Flags())
+			}
+			return d.run(cmd.Context(), first)
 		},
 	}
-	scales.add(cmd)
-	addData(cmd, &s.data)
+	s.add(cmd)
 	f := cmd.Flags()
-	f.StringVar(&s.listen, "listen", "", "address of the page (default: $TARED_LISTEN, else "+web.DefaultAddr+")")
-	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
-	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
-	f.StringVar(&s.table, "materials", "", materialsUse)
-	f.StringVar(&s.confirm, "confirm", "", confirmUse)
-	f.StringVar(&s.accept, "accept", "", acceptUse)
-	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
-	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm", "accept": "accept", "water": "water", "url": "url"} {
-		fills(f, flag, key)
-	}
 	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
 	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
 	return cmd
-}
-
-// settings is what the daemon is told besides its recipes: by flags, the
-// environment and a file, the earlier going before the later.
-type settings struct {
-	listen  string
-	data    string
-	names   []string // host names by which browsers may call this machine
-	table   string   // file with the user's own materials
-	pair    bool     // ask for a paired browser even on this machine
-	confirm string   // what a second person confirms
-	accept  string   // by what a weight is accepted
-	water   string   // the studio's habit for the first water
-	url     string   // address of the page as phones reach it, for labels
-	scales  []scale.Config
-}
-
-// gather adds the environment and what is usual, and checks all of it.
-func (s settings) gather(flags scaleFlags) (settings, error) {
-	var err error
-	if s.scales, err = flags.parse(false); err != nil {
-		return s, err
-	}
-	if len(s.scales) == 0 {
-		return s, usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
-	}
-	if s.listen == "" {
-		s.listen = cmp.Or(os.Getenv("TARED_LISTEN"), web.DefaultAddr)
-		if err := checkAddr(s.listen); err != nil {
-			return s, configf("TARED_LISTEN=%w", err)
-		}
-	}
-	if err := checkAddr(s.listen); err != nil {
-		return s, usagef("--listen %w", err)
-	}
-	if err := plan.CheckWater(s.water); err != nil {
-		return s, usagef("--water: %w", err)
-	}
-	if _, err := session.CheckConfirm(s.confirm); err != nil {
-		return s, usagef("--confirm %w", err)
-	}
-	if _, err := sheet.ReadRule(s.accept); err != nil {
-		return s, usagef("--accept: %w", err)
-	}
-	if err := checkURL(s.url); err != nil {
-		return s, usagef("--url: %w", err)
-	}
-	return s, nil
-}
-
-func serve(ctx context.Context, out io.Writer, s settings, log zerolog.Logger, asJSON bool) error {
-	table, err := openMaterials(s.table)
-	if err != nil {
-		return err
-	}
-	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, log: log, listen: listenPorts(s.data, log), damaged: true})
-	if err != nil {
-		return err
-	}
-	say := sayer{out, asJSON}
-	key, err := pairingKey(s.data)
-	if err != nil {
-		log.Warn().Err(err).Msg("browsers will have to be paired again after a restart")
-	}
-	forget := func() {}
-	defer func() { forget() }()
-	err = withPage(ctx, w, web.Config{Addr: s.listen, Names: s.names, Pair: s.pair, Key: key, Log: log,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url,
-		Ready: func(a net.Addr) {
-			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
-			log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
-			var err error
-			if forget, err = keepAddress(s.data, "http://"+pageHost(a)+"/"); err != nil {
-				log.Warn().Err(err).Msg("commands cannot go through this bench")
-			}
-			say.address(a)
-		},
-		Code: say.code,
-	})
-	return errors.Join(err, w.Close())
 }
 
 // withPage runs the bench and the page until ctx or one of them ends.

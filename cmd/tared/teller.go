@@ -12,9 +12,6 @@ import (
 	"tared/session/text"
 )
 
-// language is that of the terminal.
-var language = text.English.Plain()
-
 // event is one thing that the bench has to tell: a line of the journal, or a
 // view with something new in it.
 type event struct {

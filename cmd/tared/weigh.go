@@ -16,6 +16,7 @@ import (
 
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"tared/protocol"
 	"tared/scale"
@@ -36,7 +37,7 @@ func weighCommand() *cobra.Command {
 		Args:  oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			return w.run(cmd.Context(), args[0])
+			return w.run(cmd.Context(), cmd.Flags(), args[0])
 		},
 	}
 	w.batch.add(cmd)
@@ -81,7 +82,7 @@ type weighing struct {
 // can be planned: longer than a hunt through the settings of a port takes.
 const heardWithin = 60 * time.Second
 
-func (w *weighing) run(ctx context.Context, recipe string) error {
+func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) error {
 	level, err := parseLevel(w.level)
 	if err != nil {
 		return err
@@ -106,10 +107,10 @@ func (w *weighing) run(ctx context.Context, recipe string) error {
 		return err
 	}
 	if _, err := session.CheckConfirm(w.confirm); err != nil {
-		return usagef("--confirm %w", err)
+		return wrongValue(f.Lookup("confirm"), err)
 	}
 	if _, err := sheet.ReadRule(w.accept); err != nil {
-		return usagef("--accept: %w", err)
+		return wrongValue(f.Lookup("accept"), err)
 	}
 	wish.Confirm, wish.Accept, wish.Although = w.confirm, w.accept, w.although
 	wish.By = w.by

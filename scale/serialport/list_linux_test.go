@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/protocol"
 	"tared/scale"
 )
 
@@ -73,6 +74,26 @@ func TestLocate(t *testing.T) {
 	assert.False(t, ok, "a kind of device, not a device")
 	_, ok = Ports{}.Locate("0403:6001:B6")
 	assert.False(t, ok)
+}
+
+// A device named by its USB identity is found wherever it is; where that identity could be
+// two devices, neither is taken.
+func TestOpenByIdentity(t *testing.T) {
+	old := here
+	t.Cleanup(func() { here = old })
+	here = machine(t)
+	path, err := plugged("usb:1a86:7523:", "1a86:7523:")
+	require.NoError(t, err)
+	assert.Equal(t, here.dev+"/ttyUSB0", path)
+	_, err = Ports{}.Open("usb:0403:6001:B6", protocol.Line{})
+	assert.ErrorIs(t, err, scale.ErrNoPort)
+	assert.ErrorContains(t, err, `port "usb:0403:6001:B6": there is no such port: plug the scale in`)
+	require.NoError(t, os.Symlink("../../devices/usb1/1-2/1-1:1.0/ttyUSB0/tty/ttyUSB0", here.sys+"/class/tty/ttyUSB7"))
+	require.NoError(t, os.MkdirAll(here.sys+"/devices/usb1/1-2/1-1:1.0/ttyUSB0/tty/ttyUSB0", 0o755))
+	_, err = Ports{}.Open("usb:1a86:7523:", protocol.Line{})
+	assert.ErrorContains(t, err, "two devices are called so: "+here.dev+"/ttyUSB0 and "+here.dev+"/ttyUSB7")
+	_, err = Ports{}.Open("usb:0403:6001:A5", protocol.Line{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1})
+	assert.ErrorContains(t, err, here.dev+"/ttyUSB1", "it goes on to the port at which the device is")
 }
 
 func TestListOfThisMachine(t *testing.T) {

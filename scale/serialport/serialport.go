@@ -35,8 +35,15 @@ type Ports struct {
 	LowDTR bool
 }
 
-// Open opens the port at path, a hidraw device included.
+// Open opens the port at path, a hidraw device included, or the device that path
+// names by its USB identity.
 func (p Ports) Open(path string, line protocol.Line) (scale.Port, error) {
+	if usb, ok := scale.ByUSB(path); ok {
+		var err error
+		if path, err = plugged(path, usb); err != nil {
+			return nil, err
+		}
+	}
 	if hidport.Is(path) {
 		return hidport.Open(path)
 	}
@@ -48,16 +55,30 @@ func (p Ports) List() ([]scale.Found, error) { return List() }
 
 // Locate finds the path at which the device with this identity is now.
 func (p Ports) Locate(usb string) (string, bool) {
+	path, err := plugged("", usb)
+	return path, err == nil && scale.HasSerial(usb)
+}
+
+// plugged finds the one device with this identity.
+func plugged(port, usb string) (path string, err error) {
 	found, err := List()
-	if err != nil || !scale.HasSerial(usb) {
-		return "", false
+	if err != nil {
+		return "", sentence(port, err)
 	}
 	for _, f := range found {
-		if f.USB == usb {
-			return f.Port, true
+		switch {
+		case f.USB != usb:
+		case path != "":
+			return "", &scale.PortError{Port: port, Kind: scale.ErrPort, What: "two devices are called so: " + path + " and " + f.Port,
+				Mend: `unplug one of them, or name the scale by port= ("tared scales" lists them)`}
+		default:
+			path = f.Port
 		}
 	}
-	return "", false
+	if path == "" {
+		return "", &scale.PortError{Port: port, Kind: scale.ErrNoPort, Mend: `plug the scale in and switch it on; it is taken up by itself ("tared scales" lists what is plugged in)`}
+	}
+	return path, nil
 }
 
 // port is an open serial port.

@@ -11,33 +11,44 @@ import (
 	"path"
 	"strconv"
 	"strings"
-
-	"golang.org/x/text/feature/plural"
-	"golang.org/x/text/language"
 )
 
 // Language is all sentences in one language, and its way to write numbers. Nothing
 // changes it once it is made.
 type Language struct {
-	Tag  language.Tag
-	mark string // of decimals
-	gap  string // between a number and its unit
-	date string // layout
+	Tag  string // BCP 47
+	Name string // as those who speak it call it
+	Dir  string // of its writing: ltr, rtl
+
+	mark   string // of decimals
+	gap    string // between a number and its unit
+	date   string // layout, with January where the month stands
+	months string // all twelve; "": those of the layout
+	plural func(n int) plural
 
 	sentences map[string]sentence
+	lacking   *Language // says what this one cannot say; nil: nobody
 }
 
 // noBreak keeps a number and its unit on one line.
 const noBreak = "\u00a0"
 
-//go:embed en
+//go:embed en *.json
 var files embed.FS
 
 // English is the language that all others are translated from.
-var English = read(files, "en", Language{Tag: language.BritishEnglish, mark: ".", date: "2 January 2006"})
+var English = read(files, Language{Tag: "en-GB", Name: "English", mark: ".", date: "2 January 2006", plural: onlyOne})
 
-// All lists the languages.
-var All = []*Language{English}
+// All lists the languages. Decimal marks, dates and months are those of Unicode CLDR 48.2.
+var All = []*Language{
+	English,
+	translated(files, Language{Tag: "de", Name: "Deutsch", mark: ",", date: "2. January 2006", plural: onlyOne,
+		months: "Januar Februar März April Mai Juni Juli August September Oktober November Dezember"}),
+	translated(files, Language{Tag: "fr", Name: "Français", mark: ",", date: "2 January 2006", plural: uptoOne,
+		months: "janvier février mars avril mai juin juillet août septembre octobre novembre décembre"}),
+	translated(files, Language{Tag: "es", Name: "Español", mark: ",", date: "2 de January de 2006", plural: oneAndMillions,
+		months: "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre"}),
+}
 
 var plainEnglish = English.Plain()
 
@@ -48,7 +59,8 @@ func (l *Language) Plain() *Language {
 	return &p
 }
 
-// Say makes the sentence of a message. What is missing shows by its code.
+// Say makes the sentence of a message. What is missing is said in English, and shows by its
+// code where that has no sentence either.
 func (l *Language) Say(m Message) string {
 	s, _ := l.say(m)
 	return s
@@ -60,15 +72,24 @@ func (l *Language) Check(m Message) error {
 	return err
 }
 
+// sentence finds that of a code.
+func (l *Language) sentence(code string) (sentence, bool) {
+	s, ok := l.sentences[code]
+	if !ok && l.lacking != nil {
+		return l.lacking.sentence(code)
+	}
+	return s, ok
+}
+
 func (l *Language) say(m Message) (string, error) {
 	if m.Code == "" {
 		return m.Words, nil
 	}
-	s, ok := l.sentences[m.Code]
+	s, ok := l.sentence(m.Code)
 	if !ok {
-		return "[" + m.Code + "]", errors.New(m.Code + ": no sentence in " + l.Tag.String())
+		return "[" + m.Code + "]", errors.New(m.Code + ": no sentence in " + l.Tag)
 	}
-	pieces := s.forms[plural.Other]
+	pieces := s.forms[other]
 	if len(pieces) == 1 && pieces[0].value == "" {
 		return pieces[0].plain, nil
 	}
@@ -108,13 +129,13 @@ func find(values []Value, name string) *Value {
 }
 
 // form is the plural that the first count among the values asks for.
-func (l *Language) form(values []Value) plural.Form {
+func (l *Language) form(values []Value) plural {
 	for _, v := range values {
 		if n, err := strconv.Atoi(v.text); v.kind == count && err == nil {
-			return plural.Cardinal.MatchPlural(l.Tag, max(n, -n), 0, 0, 0, 0)
+			return l.plural(max(n, -n))
 		}
 	}
-	return plural.Other
+	return other
 }
 
 // digits appends a decimal as the language writes it, unit what it counts.
@@ -131,24 +152,30 @@ func (l *Language) unit(b []byte, unit string) []byte { return append(append(b, 
 
 // sentence is one message of a file, taken apart.
 type sentence struct {
-	forms  [plural.Many + 1][]piece
+	forms  [plurals][]piece
 	plural bool
 }
 
 // piece is plain text and the value behind it, if any.
 type piece struct{ plain, value string }
 
-var forms = map[string]plural.Form{"zero": plural.Zero, "one": plural.One, "two": plural.Two, "few": plural.Few, "many": plural.Many, "other": plural.Other}
-
-// read makes a language of its directory. The files are part of the program: one that
-// cannot be read is a fault of the build.
-func read(all fs.FS, dir string, l Language) *Language {
-	l.gap, l.sentences = noBreak, map[string]sentence{}
-	names, err := fs.Glob(all, dir+"/*.json")
+// read makes a language of its files: TAG.json, with whole codes, or TAG/AREA.json. They are
+// part of the program: one that cannot be read is a fault of the build.
+func read(all fs.FS, l Language) *Language {
+	l.gap, l.Dir, l.sentences = noBreak, cmp.Or(l.Dir, "ltr"), map[string]sentence{}
+	stem, _, _ := strings.Cut(l.Tag, "-")
+	names, err := fs.Glob(all, stem+"/*.json")
+	if one, e := fs.Glob(all, stem+".json"); e == nil {
+		names = append(names, one...)
+	}
 	for _, name := range names {
 		b, e := fs.ReadFile(all, name)
+		area := ""
+		if path.Dir(name) == stem {
+			area = strings.TrimSuffix(path.Base(name), ".json") + "."
+		}
 		if e == nil {
-			e = l.add(strings.TrimSuffix(path.Base(name), ".json"), b)
+			e = l.add(area, b)
 		}
 		if e != nil {
 			err = fmt.Errorf("%s: %w", name, e)
@@ -160,7 +187,13 @@ func read(all fs.FS, dir string, l Language) *Language {
 	return &l
 }
 
-// add takes in the sentences of one area.
+// translated is read of a language that leaves to English what it lacks.
+func translated(all fs.FS, l Language) *Language {
+	l.lacking = English
+	return read(all, l)
+}
+
+// add takes in the sentences of a file; area is what its codes begin with.
 func (l *Language) add(area string, file []byte) error {
 	d := json.NewDecoder(bytes.NewReader(file))
 	if _, err := d.Token(); err != nil {
@@ -171,7 +204,7 @@ func (l *Language) add(area string, file []byte) error {
 		if err != nil {
 			return err
 		}
-		code := fmt.Sprint(area, ".", key)
+		code := fmt.Sprint(area, key)
 		if _, twice := l.sentences[code]; twice {
 			return fmt.Errorf("%s stands there twice", code)
 		}
@@ -192,12 +225,12 @@ func (l *Language) add(area string, file []byte) error {
 func parse(words any) (s sentence, err error) {
 	switch w := words.(type) {
 	case string:
-		s.forms[plural.Other], err = pieces(w)
+		s.forms[other], err = pieces(w)
 		return s, err
 	case map[string]any:
 		s.plural = true
 		for name, form := range w {
-			f, known := forms[name]
+			f, known := pluralNames[name]
 			words, isText := form.(string)
 			if !known || !isText {
 				return s, fmt.Errorf("%q is no plural form", name)
@@ -206,7 +239,7 @@ func parse(words any) (s sentence, err error) {
 				return s, err
 			}
 		}
-		if s.forms[plural.Other] != nil {
+		if s.forms[other] != nil {
 			return s, nil
 		}
 	}

@@ -16,8 +16,13 @@
 // To add a sentence: write it in the file of its area, and use its code in a call of [New],
 // [Refuse] or [Fault], with the code and the names of its values as literals there. A test finds
 // each such call in the source, and fails by name for a code without a sentence, a
-// sentence that no code uses, and a value that the one has and the other lacks. To add a
-// language: a directory of the same files, and a line in [All].
+// sentence that no code uses, and a value that the one has and the other lacks. Then it wants
+// its words in the other languages, each of which is one file (de.json), by whole codes:
+//
+//	go test ./session/text -run Missing -missing de
+//
+// prints what one lacks, as lines for its file. To add a language: its file, and its entry in
+// [All].
 //
 // The reader of these files is our own, and short. The usual library for this
 // (go-i18n) writes "<no value>" where a value is missing and gives the English sentence

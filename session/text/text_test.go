@@ -1,6 +1,7 @@
 package text
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"testing"
@@ -9,18 +10,21 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/text/language"
 
 	"tared/protocol"
 )
 
 func made(t testing.TB, l Language, file string) *Language {
 	t.Helper()
-	return read(fstest.MapFS{"x/t.json": {Data: []byte(file)}}, "x", l)
+	l.Tag = cmp.Or(l.Tag, "x")
+	if l.plural == nil {
+		l.plural = onlyOne
+	}
+	return read(fstest.MapFS{l.Tag + "/t.json": {Data: []byte(file)}}, l)
 }
 
 func english(t testing.TB) *Language {
-	return made(t, Language{Tag: language.English, mark: ".", date: "2 January 2006"}, `{
+	return made(t, Language{mark: ".", date: "2 January 2006"}, `{
 		"plain": "Stop",
 		"is-in": "{material} is in: {amount}.",
 		"left": {"one": "{count} portion is left.", "other": "{count} portions are left."},
@@ -79,7 +83,7 @@ func TestSay(t *testing.T) {
 }
 
 func TestNumbersAreTheLanguages(t *testing.T) {
-	l := made(t, Language{Tag: language.French, mark: ","}, `{"cups": {"one": "{amount}, {count} gobelet", "other": "{amount}, {count} gobelets"}}`)
+	l := made(t, Language{mark: ",", plural: uptoOne}, `{"cups": {"one": "{amount}, {count} gobelet", "other": "{amount}, {count} gobelets"}}`)
 	say := func(n int) string {
 		return l.Say(New("t.cups", Mass("amount", grams(t, "1.50g"), 2), Count("count", n)))
 	}

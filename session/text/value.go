@@ -166,11 +166,11 @@ func (l *Language) value(b []byte, v *Value) []byte {
 	case duration:
 		return l.duration(b, v.text)
 	case date:
-		return when(b, v.text, l.date)
+		return l.when(b, v.text, l.date)
 	case clock:
-		return when(b, v.text, hourMinute)
+		return l.when(b, v.text, hourMinute)
 	case moment:
-		return when(b, v.text, l.date+" "+hourMinute)
+		return l.when(b, v.text, l.date+" "+hourMinute)
 	}
 	return append(b, v.text...)
 }
@@ -195,10 +195,18 @@ func (l *Language) duration(b []byte, s string) []byte {
 // hourMinute is how a time of day is written in every language.
 const hourMinute = "15:04"
 
-func when(b []byte, s, layout string) []byte {
+func (l *Language) when(b []byte, s, layout string) []byte {
 	t, err := time.Parse(time.RFC3339, s)
 	if err != nil {
 		return append(b, s...)
 	}
-	return t.AppendFormat(b, layout)
+	before, behind, month := strings.Cut(layout, "January")
+	if !month || l.months == "" {
+		return t.AppendFormat(b, layout)
+	}
+	b = append(t.AppendFormat(b, before), strings.Fields(l.months)[t.Month()-1]...)
+	return t.AppendFormat(b, behind)
 }
+
+// Digits writes a decimal as the language does; anything else stays as it is.
+func (l *Language) Digits(s string) string { return string(l.digits(make([]byte, 0, len(s)), s)) }

@@ -100,7 +100,7 @@ function updateFigures(now, lost) {
   // jump while pouring.
   const chars = Math.max(now.target.length + 1, digits.length);
   // As wide as the target's own digits; a point is half as wide as one.
-  $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." ? 0.52 : 0.96), 0)));
+  $("figures").style.setProperty("--digits", String([...now.target].reduce((wide, c) => wide + (c === "." || c === "," ? 0.52 : 0.96), 0)));
   attr($("big"), "data-chars", unknown ? 6 : chars < 6 ? 5 : chars > 8 ? "long" : chars);
   const known = !lost && now.in !== "";
   // While a question stands there is nothing to read here, unless something has to

@@ -41,13 +41,13 @@ export const nextScaleKey = "h";
 /** A clock time for people. */
 export function clock(at) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
 
 /** A day for people, written out: 3/4 is another day on each side of the sea. */
-export function day(at) {
+export function day(at, language = document.documentElement.lang) {
   const d = new Date(at);
-  return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString("en-GB", { year: "numeric", month: "long", day: "numeric" });
+  return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString(language, { year: "numeric", month: "long", day: "numeric" });
 }
 
 /** A day and a time for people. */

@@ -165,11 +165,12 @@ export function speaker(onChange) {
     say(words) {
       const all = voices();
       if (!on || !words || !all.length) return;
-      const english = all.filter((v) => /^en\b/i.test(v.lang));
       const u = new SpeechSynthesisUtterance(words);
-      u.lang = "en";
+      u.lang = document.documentElement.lang;
+      const speaks = (v, tag) => v.lang.replace("_", "-").toLowerCase().startsWith(tag.toLowerCase());
+      const own = [u.lang, u.lang.split("-")[0]].map((tag) => all.filter((v) => speaks(v, tag))).flat();
       // A voice of this machine speaks without a network.
-      u.voice = english.find((v) => v.localService) ?? english[0] ?? null;
+      u.voice = own.find((v) => v.localService) ?? own[0] ?? null;
       synth.cancel();
       synth.speak(u);
     },

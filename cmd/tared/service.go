@@ -1,0 +1,144 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"net"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+
+	"github.com/mattn/go-isatty"
+	"github.com/rs/zerolog"
+
+	"tared/session"
+	"tared/web"
+)
+
+// service is serve from its start to its end. New settings make a new bench with a new
+// page in its place, at a moment when nothing is being weighed.
+type service struct {
+	say    sayer
+	log    zerolog.Logger
+	reread func() (settings, error)
+
+	terminal      bool   // it was started from one
+	listen, bound string // what was asked for, and the address that it came to
+	said          string // the address that was printed last
+}
+
+// idleEvery is how often a daemon with new settings looks whether a batch is still open.
+const idleEvery = 500 * time.Millisecond
+
+// renewed is why a bench ended that makes way for new settings.
+type renewed struct{ settings }
+
+func (renewed) Error() string { return "new settings" }
+
+// run serves until ctx ends. A failure of new settings leaves those that served before.
+func (d *service) run(ctx context.Context, s settings) error {
+	d.terminal = isatty.IsTerminal(os.Stdin.Fd())
+	hup := make(chan os.Signal, 1)
+	signal.Notify(hup, syscall.SIGHUP)
+	defer signal.Stop(hup)
+	var good *settings
+	for {
+		next, served, err := d.serve(ctx, s, hup)
+		switch {
+		case served && next != nil:
+			good, s = &s, *next
+		case !served && good != nil && ctx.Err() == nil:
+			d.log.Error().Err(err).Msg("the new settings do not serve; those from before do")
+			s, good = *good, nil
+		default:
+			return err
+		}
+	}
+}
+
+// serve runs one bench and its page. next are new settings that ended it; served tells
+// whether the page was up.
+func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (next *settings, served bool, err error) {
+	for _, f := range s.faults {
+		d.log.Error().Str("why", f).Msg("a scale is left out")
+	}
+	table, err := openMaterials(s.table)
+	if err != nil {
+		return nil, false, err
+	}
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, log: d.log, listen: listenPorts(s.data, d.log), damaged: true})
+	if err != nil {
+		return nil, false, err
+	}
+	key, err := pairingKey(s.data)
+	if err != nil {
+		d.log.Warn().Err(err).Msg("browsers will have to be paired again after a restart")
+	}
+	forget := func() {}
+	defer func() { forget() }()
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
+	go d.renew(ctx, w.bench, hup, end)
+	addr := s.listen
+	if s.listen == d.listen {
+		addr = d.bound
+	}
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Pair: s.pair, Key: key, Log: d.log,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url,
+		Ready: func(a net.Addr) {
+			served = true
+			d.listen, d.bound = s.listen, a.String()
+			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
+			d.log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
+			var err error
+			if forget, err = keepAddress(s.data, "http://"+pageHost(a)+"/"); err != nil {
+				d.log.Warn().Err(err).Msg("commands cannot go through this bench")
+			}
+			if d.said != a.String() {
+				d.say.address(a)
+			}
+			d.said = a.String()
+		},
+		Code: d.say.code,
+	})
+	err = errors.Join(err, w.Close())
+	var r renewed
+	if errors.As(context.Cause(ctx), &r) {
+		next = &r.settings
+	}
+	return next, served, err
+}
+
+// renew ends a bench when there are new settings and nothing is in work. It returns with ctx.
+func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os.Signal, end context.CancelCauseFunc) {
+	var next *settings
+	tick := time.NewTicker(idleEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-hup:
+			if d.terminal && !isatty.IsTerminal(os.Stdin.Fd()) { // SIGHUP means what it says: the terminal is gone
+				end(nil)
+				return
+			}
+			s, err := d.reread()
+			if err != nil {
+				d.log.Error().Err(err).Msg("the new settings are not taken up")
+				continue
+			}
+			next = &s
+			d.log.Info().Msg("the settings were read again, and are taken up as soon as nothing is being weighed")
+		case <-tick.C:
+		}
+		if next == nil {
+			continue
+		}
+		if busy, err := bench.Busy(ctx); err == nil && !busy {
+			end(renewed{*next})
+			return
+		}
+	}
+}

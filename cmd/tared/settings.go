@@ -1,0 +1,182 @@
+package main
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"tared/scale"
+	"tared/session"
+	"tared/session/plan"
+	"tared/session/sheet"
+	"tared/session/text"
+	"tared/web"
+)
+
+// settings is what the daemon is told besides its recipes: by flags, the
+// environment and a file, the earlier going before the later.
+type settings struct {
+	listen  string
+	data    string
+	names   []string // host names by which browsers may call this machine
+	table   string   // file with the user's own materials
+	pair    bool     // ask for a paired browser even on this machine
+	confirm string   // what a second person confirms
+	accept  string   // by what a weight is accepted
+	water   string   // the studio's habit for the first water
+	url     string   // address of the page as phones reach it, for labels
+	given   scaleFlags
+	faults  []string // what is wrong with scales of the file
+	scales  []scale.Config
+}
+
+// add gives a command the flags of the daemon.
+func (s *settings) add(cmd *cobra.Command) {
+	s.given.add(cmd)
+	addData(cmd, &s.data)
+	f := cmd.Flags()
+	f.StringVar(&s.listen, "listen", "", "address of the page (default: $TARED_LISTEN, else "+web.DefaultAddr+")")
+	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
+	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
+	f.StringVar(&s.table, "materials", "", materialsUse)
+	f.StringVar(&s.confirm, "confirm", "", confirmUse)
+	f.StringVar(&s.accept, "accept", "", acceptUse)
+	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
+	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
+	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
+	_ = f.MarkHidden(scaleFaults)
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm",
+		"accept": "accept", "water": "water", "url": "url", scaleFaults: scaleFaults} {
+		fills(f, flag, key)
+	}
+}
+
+// gather adds what is usual, and checks all of it.
+func (s settings) gather(f *pflag.FlagSet) (settings, error) {
+	var err error
+	if s.scales, err = s.given.parse(false); err != nil {
+		return s, err
+	}
+	s.listen = cmp.Or(s.listen, web.DefaultAddr)
+	for _, check := range []struct {
+		flag string
+		err  error
+	}{
+		{"listen", checkAddr(s.listen)},
+		{"water", plan.CheckWater(s.water)},
+		{"confirm", second(session.CheckConfirm(s.confirm))},
+		{"accept", second(sheet.ReadRule(s.accept))},
+		{"url", checkURL(s.url)},
+	} {
+		if check.err != nil {
+			return s, wrongValue(f.Lookup(check.flag), check.err)
+		}
+	}
+	return s, nil
+}
+
+func second[T any](_ T, err error) error { return err }
+
+func settingsCommand() *cobra.Command {
+	var s settings
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "settings",
+		Short: "What is set, where each value comes from, and whether it would do, without starting anything",
+		Args:  noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			all, err := s.gather(cmd.Flags())
+			if err != nil {
+				return err
+			}
+			if _, err := openMaterials(all.table); err != nil {
+				return err
+			}
+			return all.report(cmd.Flags()).tell(cmd.OutOrStdout(), asJSON)
+		},
+	}
+	s.add(cmd)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	return cmd
+}
+
+// settingsReport is what settings --json says.
+type settingsReport struct {
+	File     string    `json:"file"`  // that counts; "" where there is none
+	Usual    []string  `json:"usual"` // where one is looked for
+	Settings []setting `json:"settings"`
+	Faults   []string  `json:"faults"` // scales that cannot be used as they are described
+}
+
+// setting is one value and where it comes from: a flag, a variable of the environment, a
+// file and its line; "" is what is usual.
+type setting struct {
+	Key   string `json:"key"`
+	Value string `json:"value"`
+	From  string `json:"from"`
+}
+
+func (s settings) report(f *pflag.FlagSet) settingsReport {
+	named, _ := f.GetString("config")
+	r := settingsReport{File: findConfig(named), Usual: usualConfigs(), Faults: append([]string{}, s.faults...)}
+	of := func(flag, value string) {
+		r.Settings = append(r.Settings, setting{f.Lookup(flag).Annotations[fromFile][0], value, whence(f.Lookup(flag))})
+	}
+	of("listen", s.listen)
+	of("data", s.data)
+	of("host", strings.Join(s.names, ", "))
+	of("pair", strconv.FormatBool(s.pair))
+	of("materials", s.table)
+	of("water", s.water)
+	of("confirm", s.confirm)
+	of("accept", s.accept)
+	of("url", s.url)
+	of("formats", strings.Join(s.given.files, ", "))
+	scales, flag := s.given.specs, "scale"
+	if len(scales) == 0 {
+		scales, flag = s.given.configured, "configured-scale"
+	}
+	for _, words := range scales {
+		r.Settings = append(r.Settings, setting{"scale", words, whence(f.Lookup(flag))})
+	}
+	return r
+}
+
+func (r settingsReport) tell(out io.Writer, asJSON bool) error {
+	if asJSON {
+		if err := json.NewEncoder(out).Encode(r); err != nil {
+			return err
+		}
+	} else if err := r.words(out); err != nil {
+		return err
+	}
+	if len(r.Faults) > 0 {
+		return &configError{text.Refuse("settings.scale-faults", text.Name("why", strings.Join(r.Faults, "; ")))}
+	}
+	return nil
+}
+
+func (r settingsReport) words(out io.Writer) error {
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for _, s := range slices.Insert(r.Settings, 0, setting{Key: "file", Value: r.File, From: strings.Join(r.Usual, ", ")}) {
+		from := language.Say(text.New("settings.from", text.Name("where", s.From)))
+		switch {
+		case s.Key == "file" && s.Value == "":
+			from = language.Say(text.New("settings.looked", text.Name("where", s.From)))
+		case s.Key == "file":
+			from = ""
+		case s.From == "":
+			from = language.Say(text.New("settings.usual"))
+		}
+		_, _ = fmt.Fprintf(t, "%s\t%s\t%s\n", s.Key, cmp.Or(s.Value, "-"), from)
+	}
+	return t.Flush()
+}
