@@ -3,9 +3,11 @@ package web
 import (
 	"cmp"
 	"errors"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"tared/session"
@@ -25,7 +27,7 @@ const mostCompared = 40
 // searching and comparing work without a script.
 
 type listPage struct {
-	Find         string
+	Find, Sort   string
 	Rows         []book.Row // the newest
 	All          int        // that were found
 	Checking     int        // lines that are still to be checked
@@ -33,11 +35,43 @@ type listPage struct {
 }
 
 func listData(s *site, r *http.Request) (any, error) {
-	p := listPage{Find: r.FormValue("find"), Listed: mostListed, Most: mostCompared}
+	p := listPage{Find: r.FormValue("find"), Sort: r.FormValue("sort"), Listed: mostListed, Most: mostCompared}
+	sorted, most := p.sorted(), mostListed
+	if sorted.by != nil {
+		most = math.MaxInt
+	}
 	var err error
 	p.Checking = s.cfg.Book.Checking()
-	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, mostListed)
+	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, most)
+	if sorted.by != nil {
+		p.Rows = slices.Clone(p.Rows)
+		slices.SortStableFunc(p.Rows, sorted.by)
+		p.Rows = p.Rows[:min(len(p.Rows), mostListed)]
+	}
 	return p, err
+}
+
+// bookSort is an order in which batches are listed; the newest first within it.
+type bookSort struct {
+	Name  string
+	Words text.Message
+	by    func(a, b book.Row) int // nil: as the book has them
+}
+
+// Sorts are the orders there are; the first is the usual one.
+func (listPage) Sorts() []bookSort {
+	return []bookSort{
+		{"", text.New("page.book.sort-newest"), nil},
+		{"oldest", text.New("page.book.sort-oldest"), func(a, b book.Row) int { return a.Started.Compare(b.Started) }},
+		{"recipe", text.New("page.book.sort-recipe"), func(a, b book.Row) int { return cmp.Compare(strings.ToLower(a.Title), strings.ToLower(b.Title)) }},
+		{"person", text.New("page.book.sort-person"), func(a, b book.Row) int { return cmp.Compare(strings.ToLower(a.By), strings.ToLower(b.By)) }},
+		{"off", text.New("page.book.sort-off"), func(a, b book.Row) int { return cmp.Compare(b.Off+b.Cannot, a.Off+a.Cannot) }},
+	}
+}
+
+func (p listPage) sorted() bookSort {
+	all := p.Sorts()
+	return all[max(0, slices.IndexFunc(all, func(s bookSort) bool { return s.Name == p.Sort }))]
 }
 
 type comparePage struct {
@@ -52,6 +86,11 @@ func compareData(s *site, r *http.Request) (any, error) {
 	}
 	c, err := s.cfg.Book.Compare(r.Context(), marks...)
 	return comparePage{c, len(c.Batches) == 2}, err
+}
+
+// Both reports whether two tiles can be laid on each other.
+func (p comparePage) Both() bool {
+	return p.Two && p.Batches[0].Photo != "" && p.Batches[1].Photo != ""
 }
 
 // marksOf gives the batches that an address names: mark=…&mark=…, or a=…&b=….
@@ -94,6 +133,16 @@ func batchData(s *site, r *http.Request) (any, error) {
 	}
 	p.Scales = s.scales()
 	return p, err
+}
+
+// Judged is the tile that was looked at last; nil: none was.
+func (p batchPage) Judged() *book.Entry {
+	for _, e := range slices.Backward(p.Later.Entries) {
+		if e.Kind == (fact.Judged{}).Kind() && !e.Void {
+			return &e
+		}
+	}
+	return nil
 }
 
 // Tub is the mark of the tub of its series; empty: it belongs to none.

@@ -365,6 +365,7 @@ const layout = `(() => {
     const a = texts[i], b = texts[j];
     if (a.el === b.el || a.el.contains(b.el) || b.el.contains(a.el)) continue;
     if (!!a.el.closest(".hands") !== !!b.el.closest(".hands") && getComputedStyle(document.querySelector(".hands")).position === "sticky") continue; // the page scrolls under them
+    if (!!a.el.closest(".tray") !== !!b.el.closest(".tray")) continue; // the list scrolls under it
     const w = Math.min(a.right, b.right) - Math.max(a.left, b.left), h = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
     if (w > 2 && h > 2) faults.push("words over words: " + name(a.el) + " “" + a.text + "” and " + name(b.el) + " “" + b.text + "”");
   }

@@ -62,7 +62,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/book/c261124")
 		until(t, ctx, `document.querySelectorAll("#entries li").length === 3 && document.querySelector("#entries img").naturalWidth > 0`) // the curve is drawn
-		eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+		eval[bool](t, ctx, `document.querySelectorAll("main details").forEach((d) => { d.removeAttribute("name"); d.open = true; }), true`)
 		settle(t, ctx)
 		shot(t, ctx, "after-"+sz.String(), true)
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
@@ -70,7 +70,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	}
 	assert.NotEqual(t, "run", eval[string](t, ctx, `document.title`), "markup is only words")
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#f-kiln"), "small kiln"), chromedp.SendKeys(chromedp.CSS("#f-tiles"), "KD-A, KD-C"),
-		chromedp.SendKeys(chromedp.CSS("#f-by"), "Jonas"), chromedp.Click(chromedp.CSS(`form[data-kind=fired] button`))))
+		chromedp.SendKeys(chromedp.CSS("#f-by"), "Jonas"), chromedp.Click(chromedp.CSS(`form[data-kind=fired] button.first`))))
 	until(t, ctx, `document.activeElement.id === "after-title"`)
 	require.Len(t, b.requests(), 1)
 	assert.Equal(t, session.EntryRequest{Batch: "c261124", By: "Jonas", Fired: &fact.Fired{Kiln: "small kiln", Tiles: []string{"KD-A", "KD-C"}}}, b.requests()[0])
@@ -90,7 +90,7 @@ func TestAfterIsNotedOnThePageOfABatch(t *testing.T) {
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#wanted"), "1.35\r")))
 	until(t, ctx, `document.getElementById("water-words").textContent.includes("1.35") && `+ready)
 	b.setFail(&text.Refusal{Message: text.Written("which tile was it?")})
-	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
+	eval[bool](t, ctx, `document.querySelectorAll("#verdict, #verdict details").forEach((d) => d.open = true), true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-words"), "glossy"), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.getElementById("after-trouble").textContent === "which tile was it?"`)
 	assert.Equal(t, "glossy", eval[string](t, ctx, `document.getElementById("j-words").value`), "what was typed stays")
@@ -110,7 +110,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 		eval[bool](t, ctx, `document.querySelector("form[data-kind=`+kind+`] .reads").children[`+[]string{"0", "1"}[n]+`].click(), true`)
 		until(t, ctx, `document.querySelector("form[data-kind=`+kind+`] .readings").textContent === `+told)
 	}
-	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+	eval[bool](t, ctx, `document.querySelectorAll("main details").forEach((d) => { d.removeAttribute("name"); d.open = true; }), true`)
 	click("vessel", 0, `"Empty: 52.1\u00a0g. Now fill it and put it back on."`)
 	click("vessel", 1, `"Empty 52.1\u00a0g, full 200.8\u00a0g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#v-name"), "the cylinder"), chromedp.SendKeys(chromedp.CSS("#v-celsius"), "20"),
@@ -118,7 +118,7 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	until(t, ctx, `document.querySelectorAll("#w-vessel option").length === 2`)
 	assert.Equal(t, session.VesselRequest{Name: "the cylinder", By: "Mara", Celsius: "20", Weighed: session.WeighedHere{Before: 1, After: 2}}, b.vessels[0])
 
-	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("#after details").forEach((d) => d.open = true); return true; })()`)
+	eval[bool](t, ctx, `(() => { const w = document.getElementById("watered-what"); w.value = "sample_here"; w.dispatchEvent(new Event("change")); document.getElementById("w-vessel").value = "the cylinder"; document.querySelectorAll("main details").forEach((d) => { d.removeAttribute("name"); d.open = true; }); return true; })()`)
 	click("watered", 0, `"Empty: 52.1\u00a0g. Now fill it and put it back on."`)
 	click("watered", 1, `"Empty 52.1\u00a0g, full 200.8\u00a0g."`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`form[data-kind=watered] button.first`))))
@@ -128,6 +128,6 @@ func TestAGravityIsWeighedFromThePage(t *testing.T) {
 	assert.Equal(t, "Mara", b.requests()[0].By, "the name is kept from form to form")
 
 	b.setFail(&text.Refusal{Message: text.Written("the bench scale is not at rest")})
-	eval[bool](t, ctx, `document.querySelectorAll("#after details").forEach((d) => d.open = true), true`)
+	eval[bool](t, ctx, `document.querySelectorAll("main details").forEach((d) => { d.removeAttribute("name"); d.open = true; }), true`)
 	click("watered", 0, `"the bench scale is not at rest"`)
 }

@@ -153,7 +153,7 @@ func TestAPhotographGoesWithAJudgement(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, tilePicture(t), 0o600))
 	visit(t, ctx, address+"/book/c261124")
 	until(t, ctx, `document.querySelectorAll("#entries li").length === 3`)
-	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
+	eval[bool](t, ctx, `document.getElementById("verdict").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-tile"), "KD-A"), chromedp.SendKeys(chromedp.CSS("#j-by"), "Mara"),
 		chromedp.SetUploadFiles(chromedp.CSS("#j-photos"), []string{file}), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.activeElement.id === "after-title"`)
@@ -165,7 +165,7 @@ func TestAPhotographGoesWithAJudgement(t *testing.T) {
 
 	// One that cannot be sent is named, and nothing of the form is lost.
 	require.NoError(t, os.WriteFile(file, []byte("<svg/>"), 0o600))
-	eval[bool](t, ctx, `document.querySelector("form[data-kind=judged]").closest("details").open = true, true`)
+	eval[bool](t, ctx, `document.getElementById("verdict").open = true, true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#j-tile"), "KD-C"),
 		chromedp.SetUploadFiles(chromedp.CSS("#j-photos"), []string{file}), chromedp.Click(chromedp.CSS(`form[data-kind=judged] button`))))
 	until(t, ctx, `document.getElementById("after-trouble").textContent.includes("not a JPEG or PNG")`)

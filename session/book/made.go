@@ -37,6 +37,7 @@ type Row struct {
 	Cups      uint64    `json:"-"`                      // how many its series has; 0: it is of none
 	Amended   int       `json:"amended,omitempty"`      // amendments
 	Late      int       `json:"amended_late,omitempty"` // of them after the batch was closed
+	Photo     string    `json:"photo,omitempty"`        // of the tile that was judged last, else of its firing
 }
 
 // Made is a batch as made beside as planned.

@@ -1,8 +1,11 @@
 package book
 
 import (
+	"slices"
+
 	"tared/session/batch"
 	"tared/session/doubt"
+	"tared/session/fact"
 )
 
 // Row gives the batch for a list. It computes no shares, for a list may be long.
@@ -46,5 +49,24 @@ func (n *Batch) row(verdicts []string) Row {
 			r.Late++
 		}
 	}
+	r.Photo = n.photo()
 	return r
+}
+
+// photo is the photograph by which the batch is known: of the tile that was judged last,
+// else of its firing.
+func (n *Batch) photo() (name string) {
+	for _, t := range slices.Backward(n.facts) {
+		switch v := t.Body.(type) {
+		case fact.Judged:
+			if !t.void && len(v.Photos) > 0 {
+				return v.Photos[0]
+			}
+		case fact.Fired:
+			if !t.void && len(v.Photos) > 0 && name == "" {
+				name = v.Photos[0]
+			}
+		}
+	}
+	return name
 }

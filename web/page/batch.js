@@ -5,8 +5,18 @@ import { redraw } from "./common.js";
 import { post, sendPhoto } from "./api.js";
 import { words } from "./words.js";
 
-const parts = ["rows", "words", "pours", "facts", "water-words", "noted", "c-entry", "w-vessel"];
+const parts = ["rows", "words", "pours", "facts", "water-words", "noted", "tile", "due-box", "c-entry", "w-vessel"];
 const mark = decodeURIComponent(location.pathname.split("/").pop());
+
+/** A photograph that was just taken is of a tile: the rest is asked for beside it. */
+document.addEventListener("change", (e) => {
+  if (e.target.id !== "shoot" || !e.target.files.length) return;
+  $("j-photos").files = e.target.files;
+  $("verdict").open = true;
+  $("verdict").scrollIntoView({ block: "nearest" });
+  $("j-verdict").focus();
+});
+
 const weighed = new Map(); // form to what was read off a scale for it
 
 function complain(err) {

@@ -1,5 +1,5 @@
-// What every page does: the menu on small screens, the print button, and shapes beside
-// words.
+// What every page does: the menu on small screens, the print button, shapes beside words,
+// names that are remembered, and folds that open for an address and for paper.
 import { $ } from "./dom.js";
 import { again } from "./api.js";
 import { chips } from "./shapes.js";
@@ -16,6 +16,52 @@ document.addEventListener("click", (e) => {
 
 chips();
 
+/** Opens what an address names, with all that it lies in, and goes there. */
+function land() {
+  let at = null;
+  try {
+    at = $(decodeURIComponent(location.hash.slice(1)));
+  } catch {
+    // an address that cannot be read names nothing
+  }
+  if (!at) return;
+  for (let el = at; el; el = el.parentElement) if (el instanceof HTMLDetailsElement) el.open = true;
+  at.scrollIntoView();
+}
+addEventListener("hashchange", land);
+land();
+
+const closed = []; // folds that are open for paper only
+addEventListener("beforeprint", () => {
+  for (const fold of document.querySelectorAll("details[data-paper]:not([open])")) {
+    fold.open = true;
+    closed.push(fold);
+  }
+});
+addEventListener("afterprint", () => { for (const fold of closed.splice(0)) fold.open = false; });
+
+const place = "tared.by", names = "input[name=by], #by";
+
+/** Puts the name of who uses this browser where a name is asked for. */
+function known() {
+  let name = null;
+  try {
+    name = localStorage.getItem(place);
+  } catch {
+    // nothing is kept in this browser
+  }
+  if (name) for (const field of document.querySelectorAll(names)) field.value ||= name;
+}
+known();
+document.addEventListener("change", (e) => {
+  if (!(e.target instanceof HTMLInputElement) || !e.target.matches(names) || !e.target.value.trim()) return;
+  try {
+    localStorage.setItem(place, e.target.value.trim());
+  } catch {
+    // it is asked for again
+  }
+});
+
 /** Has the server draw this page anew, and takes the parts of those ids from it. */
 export async function redraw(...ids) {
   const fresh = await again(location.href);
@@ -24,4 +70,5 @@ export async function redraw(...ids) {
     if (was && is) was.replaceWith(document.importNode(is, true));
   }
   chips();
+  known();
 }
