@@ -240,7 +240,9 @@ func (b *bus) List() ([]Found, error) {
 	defer b.mu.Unlock()
 	var all []Found
 	for path, w := range b.at {
-		all = append(all, Found{Port: path, USB: w.usb, Resource: "serial"})
+		if w != nil {
+			all = append(all, Found{Port: path, USB: w.usb, Resource: "serial"})
+		}
 	}
 	return all, nil
 }

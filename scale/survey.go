@@ -36,16 +36,16 @@ func (s Sighting) Spec() string {
 	if s.Format == "" {
 		return ""
 	}
-	spec := fmt.Sprintf("name=%s,%s,format=%s", filepath.Base(s.Port), s.where(), s.Format)
+	spec := fmt.Sprintf("name=%s,%s,format=%s", filepath.Base(s.Port), s.Where(), s.Format)
 	if baud, framing, ok := strings.Cut(s.Line, " "); ok {
 		spec += ",baud=" + baud + ",line=" + framing
 	}
 	return spec
 }
 
-// where names the port by what lasts longest: the device itself, the place where it is
+// Where names the port, as key and value of --scale, by what lasts longest: the device itself, the place where it is
 // plugged in, the name it has today.
-func (f Found) where() string {
+func (f Found) Where() string {
 	switch {
 	case HasSerial(f.USB) && !strings.ContainsAny(f.USB, ",="):
 		return "usb=" + f.USB
@@ -86,12 +86,8 @@ func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protoco
 		case over:
 		case u.HasReading:
 			over = true
-			s.Line, s.Format, s.Why = u.Identity.Line, u.Identity.Format, u.Why
+			s.take(u)
 			s.Raw = fmt.Sprintf("%+q", u.Reading.Raw)
-			s.Shows = u.Reading.Status.String()
-			if u.Reading.Status == protocol.OK {
-				s.Shows = strings.TrimSpace(u.Reading.Value.String() + " " + string(u.Reading.Unit))
-			}
 		case u.Link == Lost, strings.HasPrefix(u.Why, quiet), strings.HasPrefix(u.Why, unknownText):
 			over = true
 			s.Why = u.Why

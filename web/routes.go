@@ -56,6 +56,8 @@ func routes(s *site) (http.Handler, error) {
 		return ok, bench.Order(ctx, o.Scale, strings.ToLower(o.Do), o.By)
 	}))
 
+	s.addPorts(get, post)
+
 	get("/api/shelf", s.tell(func(r *http.Request) (any, error) { return s.shelf(r) }))
 	post("/api/keep", carry(s, func(ctx context.Context, k session.KeepRequest) (any, error) { return bench.Keep(ctx, k) }))
 

@@ -6,12 +6,14 @@ import (
 	"net"
 	"os"
 	"os/signal"
+	"sync"
 	"syscall"
 	"time"
 
 	"github.com/mattn/go-isatty"
 	"github.com/rs/zerolog"
 
+	"tared/scale/serialport"
 	"tared/session"
 	"tared/web"
 )
@@ -22,6 +24,7 @@ type service struct {
 	say    sayer
 	log    zerolog.Logger
 	reread func() (settings, error)
+	reload chan struct{} // asks for that, as SIGHUP does
 
 	terminal      bool   // it was started from one
 	listen, bound string // what was asked for, and the address that it came to
@@ -38,6 +41,7 @@ func (renewed) Error() string { return "new settings" }
 
 // run serves until ctx ends. A failure of new settings leaves those that served before.
 func (d *service) run(ctx context.Context, s settings) error {
+	d.reload = make(chan struct{}, 1)
 	d.terminal = isatty.IsTerminal(os.Stdin.Fd())
 	hup := make(chan os.Signal, 1)
 	signal.Notify(hup, syscall.SIGHUP)
@@ -78,14 +82,19 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	forget := func() {}
 	defer func() { forget() }()
 	ctx, end := context.WithCancelCause(ctx)
+	ports := newOpenPorts(serialport.Ports{}, s, d.reload)
+	ports.Log = d.log
+	var group sync.WaitGroup
+	defer group.Wait()
 	defer end(nil)
-	go d.renew(ctx, w.bench, hup, end)
+	group.Go(func() { d.renew(ctx, w.bench, hup, end) })
+	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
 	addr := s.listen
 	if s.listen == d.listen {
 		addr = d.bound
 	}
 	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Pair: s.pair, Key: key, Log: d.log,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
 			d.listen, d.bound = s.listen, a.String()
@@ -119,18 +128,14 @@ func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os
 		select {
 		case <-ctx.Done():
 			return
+		case <-d.reload:
+			next = d.read()
 		case <-hup:
 			if d.terminal && !isatty.IsTerminal(os.Stdin.Fd()) { // SIGHUP means what it says: the terminal is gone
 				end(nil)
 				return
 			}
-			s, err := d.reread()
-			if err != nil {
-				d.log.Error().Err(err).Msg("the new settings are not taken up")
-				continue
-			}
-			next = &s
-			d.log.Info().Msg("the settings were read again, and are taken up as soon as nothing is being weighed")
+			next = d.read()
 		case <-tick.C:
 		}
 		if next == nil {
@@ -141,4 +146,15 @@ func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os
 			return
 		}
 	}
+}
+
+// read reads the settings anew; nil where they are wrong.
+func (d *service) read() *settings {
+	s, err := d.reread()
+	if err != nil {
+		d.log.Error().Err(err).Msg("the new settings are not taken up")
+		return nil
+	}
+	d.log.Info().Msg("the settings were read again, and are taken up as soon as nothing is being weighed")
+	return &s
 }

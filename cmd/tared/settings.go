@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,6 +36,7 @@ type settings struct {
 	url     string   // address of the page as phones reach it, for labels
 	given   scaleFlags
 	faults  []string // what is wrong with scales of the file
+	file    string   // of settings, or where one would be looked for first; "": none is wanted
 	scales  []scale.Config
 }
 
@@ -66,6 +68,10 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		return s, err
 	}
 	s.listen = cmp.Or(s.listen, web.DefaultAddr)
+	named, _ := f.GetString("config")
+	if s.file = findConfig(named); s.file == "" && cmp.Or(named, os.Getenv("TARED_CONFIG")) != noConfig {
+		s.file = usualConfigs()[0]
+	}
 	for _, check := range []struct {
 		flag string
 		err  error

@@ -1,5 +1,6 @@
 // Each scale as it is heard.
 import "./common.js";
+import "./ports.js";
 import { $, attr, each, make, say, show } from "./dom.js";
 import { buildGauge, updateGauge } from "./gauge.js";
 import { get, post } from "./api.js";

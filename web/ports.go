@@ -1,0 +1,35 @@
+package web
+
+import (
+	"context"
+	"net/http"
+)
+
+type madeFile struct {
+	File string `json:"file"`
+}
+
+// addPorts are the routes of them.
+func (s *site) addPorts(get, post func(path string, h http.HandlerFunc)) {
+	var ports Ports = noPorts{}
+	if s.cfg.Ports != nil {
+		ports = s.cfg.Ports
+	}
+	get("/api/ports", s.tell(func(*http.Request) (any, error) {
+		v := ports.Seen()
+		v.Ports, v.Faults = append([]Port{}, v.Ports...), append([]string{}, v.Faults...)
+		return v, nil
+	}))
+	post("/api/ports/look", carry(s, func(context.Context, struct{}) (any, error) {
+		ports.Look()
+		return ok, nil
+	}))
+	post("/api/ports/take", carry(s, func(_ context.Context, t TakePort) (any, error) {
+		file, err := ports.Take(t)
+		return madeFile{file}, err
+	}))
+	post("/api/ports/capture", carry(s, func(_ context.Context, t TakePort) (any, error) {
+		file, err := ports.KeepCapture(t.Port)
+		return madeFile{file}, err
+	}))
+}

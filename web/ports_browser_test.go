@@ -1,0 +1,85 @@
+package web
+
+import (
+	"sync"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tared/session/text"
+)
+
+// fakePorts are ports made of what a test puts in.
+type fakePorts struct {
+	mu    sync.Mutex
+	view  PortsView
+	taken []TakePort
+	kept  []string
+}
+
+func (f *fakePorts) Seen() PortsView {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.view
+}
+
+func (f *fakePorts) Look() {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.view.Looking = true
+}
+
+func (f *fakePorts) Take(t TakePort) (string, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.taken = append(f.taken, t)
+	if t.Name == "taken" {
+		return "", text.Refuse("ports.by-flag")
+	}
+	return "/etc/tared/tared.toml", nil
+}
+
+func (f *fakePorts) KeepCapture(port string) (string, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.kept = append(f.kept, port)
+	return "/var/lib/tared/captures/2026-12-01-ttyUSB1.txt", nil
+}
+
+// A scale that is plugged in shows on the scales page, and one press sets it up; what
+// nobody understands shows its text, and another press keeps it.
+func TestANewScaleOnThePage(t *testing.T) {
+	ctx := tab(t)
+	f := &fakePorts{view: PortsView{
+		Here: true,
+		Ports: []Port{
+			{Port: "/dev/ttyUSB0", USB: "0403:6001:A5", Product: "FTDI FT232R USB UART", Line: "9600 8N1", Format: "header-comma", Shows: "123.45 g", Raw: `ST,+00123.45  g\r\n`},
+			{Port: "/dev/ttyUSB1", Raw: `WT<  012.3>gram\r\nWT<  012.3>gram\r\n`, Why: "Text comes, but in no format that tared knows."},
+		},
+		Faults: []string{`configuration /etc/tared/tared.toml, the scale in line 9: step: amount "0.1": no unit`},
+	}}
+	address, _ := served(t, func(c *Config) { c.Ports = f })
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/scales")
+		until(t, ctx, `document.querySelectorAll(".port").length === 2`)
+		settle(t, ctx)
+		shot(t, ctx, "ports-"+sz.String(), true)
+		assert.False(t, eval[bool](t, ctx, `document.documentElement.scrollWidth > document.documentElement.clientWidth`), "at %s", sz)
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`#ports-look`))))
+	until(t, ctx, `document.querySelector("#ports-look").hidden`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`.port:first-child .press.first`))))
+	until(t, ctx, `document.querySelector(".port:first-child .port-done").textContent.includes("/etc/tared/tared.toml")`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`.port:last-child [data-what=keep]`))))
+	until(t, ctx, `document.querySelector(".port:last-child .port-done").textContent.includes("ttyUSB1.txt")`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SetValue(chromedp.CSS(`.port:last-child [name=name]`), "taken"),
+		chromedp.Click(chromedp.CSS(`.port:last-child .press.first`))))
+	until(t, ctx, `document.querySelector(".port:last-child .trouble").textContent.includes("--scale")`)
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	assert.Equal(t, []TakePort{{Port: "/dev/ttyUSB0", Name: "bench"}, {Port: "/dev/ttyUSB1", Name: "taken"}}, f.taken)
+	assert.Equal(t, []string{"/dev/ttyUSB1"}, f.kept)
+}
