@@ -272,7 +272,7 @@ func (b *Bench) gauged(u *scale.Update) {
 	by, body, changed := b.checker.hear(u, b.s.pan(u.Scale), b.s.uses(u.Scale))
 	if body != nil {
 		if _, err := b.record("", by, body); err != nil {
-			b.checker.end(u.Scale, err.Error())
+			b.checker.end(u.Scale, text.Of(err))
 		}
 	}
 	if changed {

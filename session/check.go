@@ -62,8 +62,8 @@ type checker struct {
 	simulated bool
 	gauges    *gauges
 
-	runs map[string]*checkRun // under way, by scale
-	said map[string]string    // what became of the last run that was not recorded
+	runs map[string]*checkRun    // under way, by scale
+	said map[string]text.Message // what became of the last run that was not recorded
 
 	shown   map[string]checkShown // of each scale
 	shownAt time.Time             // when that was made; zero: make it anew
@@ -82,7 +82,7 @@ func (c *checker) begin(r CheckRequest, p *pan.Pan, hinders error) (fact.Body, e
 		if c.runs[r.Scale] == nil {
 			return nil, text.Refuse("gauge.no-run", text.Name("scale", r.Scale))
 		}
-		c.end(r.Scale, text.New("gauge.ended").String())
+		c.end(r.Scale, text.New("gauge.ended"))
 		return nil, nil
 	}
 	if strings.TrimSpace(r.Mass) != "" {
@@ -107,15 +107,15 @@ func (c *checker) begin(r CheckRequest, p *pan.Pan, hinders error) (fact.Body, e
 	if step := p.Step(); step > 0 && mass < 20*step {
 		return nil, text.Refuse("gauge.light", text.Exact("mass", mass, 0), text.Exact("step", step, 0))
 	}
-	c.end(r.Scale, "")
+	c.end(r.Scale, text.Message{})
 	c.runs[r.Scale] = &checkRun{what: r.What, by: strings.TrimSpace(r.By), placer: scale.Placer{Mass: mass, Want: want}}
 	return nil, nil
 }
 
 // end ends the run on a scale, if there is one, and says why.
-func (c *checker) end(name, why string) {
+func (c *checker) end(name string, why text.Message) {
 	if c.runs == nil {
-		c.runs, c.said = map[string]*checkRun{}, map[string]string{}
+		c.runs, c.said = map[string]*checkRun{}, map[string]text.Message{}
 	}
 	delete(c.runs, name)
 	c.said[name] = why
@@ -143,7 +143,7 @@ func (c *checker) hear(u *scale.Update, p *pan.Pan, weighs bool) (by string, bod
 		return "", nil, false
 	}
 	if weighs {
-		c.end(u.Scale, text.New("gauge.ended-by-batch").String())
+		c.end(u.Scale, text.New("gauge.ended-by-batch"))
 		return "", nil, true
 	}
 	changed = run.placer.Add(*u)
@@ -154,9 +154,9 @@ func (c *checker) hear(u *scale.Update, p *pan.Pan, weighs bool) (by string, bod
 	if err == nil {
 		body, err = c.found(p, run)
 	}
-	c.end(u.Scale, "")
+	c.end(u.Scale, text.Message{})
 	if err != nil {
-		c.said[u.Scale] = err.Error()
+		c.said[u.Scale] = text.Of(err)
 	}
 	return run.by, body, changed
 }
@@ -302,25 +302,25 @@ func overdue(last, now time.Time, every time.Duration) bool {
 
 func (c *checker) view(name string, now time.Time, known func() []sheet.Scale) *CheckView {
 	rule, g := c.rules[name], (*c.gauges)[name]
-	v := &CheckView{Limits: text.New("gauge.two-steps").String(), State: c.state(name, now), Said: c.said[name]}
+	v := &CheckView{Limits: text.New("gauge.two-steps"), State: c.state(name, now), Said: c.said[name]}
 	if rule.Class != scale.NoClass {
-		v.Limits = text.New("gauge.class", text.Name("class", rule.Class.String())).String()
+		v.Limits = text.New("gauge.class", text.Name("class", rule.Class.String()))
 	}
 	if rule.Weight > 0 {
 		v.Weight = rule.Weight.String()
 	}
 	if g.checked.Body != nil {
-		v.Words, v.At, v.By = say.Of(g.checked), &g.checked.At, g.checked.By
+		v.Words, v.At, v.By = text.Together(say.Messages(g.checked)...), &g.checked.At, g.checked.By
 	}
 	if f, ok := g.repeat.Body.(fact.Repeatability); ok {
-		v.Spread = say.Of(g.repeat)
+		v.Spread = text.Together(say.Messages(g.repeat)...)
 		v.Used = slices.ContainsFunc(known(), func(s sheet.Scale) bool { return s.Name == name && s.Placings > 0 && s.Spread == f.Spread })
 	}
 	if run := c.runs[name]; run != nil {
 		p := &run.placer
-		v.Doing, v.Want = p.Words(), p.Want
+		v.Doing, v.Want = text.Written(p.Words()), p.Want
 		if k := len(p.Got); run.what == CheckEdges && k < len(edgePlaces) && p.Err() == nil {
-			v.Doing += " " + text.New("gauge.next", text.Said("place", edgePlaces[k])).String()
+			v.Doing = text.Together(v.Doing, text.New("gauge.next", text.Said("place", edgePlaces[k])))
 		}
 		for _, x := range p.Got {
 			v.Seen = append(v.Seen, x.Net().Grams(p.Step.Places()))

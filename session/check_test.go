@@ -57,15 +57,15 @@ func TestCheckOfAScale(t *testing.T) {
 	assert.Contains(t, spoken(r.b.view().Now.Detail), "The span of the bench scale is not known", "the bench says so")
 	r.shows("0.0", "1:2:a")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "200g", By: "Mara"}))
-	assert.Contains(t, r.view(0).Doing, "Take everything off")
+	assert.Contains(t, r.view(0).Doing.String(), "Take everything off")
 	r.shows("0.1", "1:2:a")
-	assert.Contains(t, r.view(0).Doing, "Put the weight on")
+	assert.Contains(t, r.view(0).Doing.String(), "Put the weight on")
 	r.shows("200.2", "1:2:a")
 	c := r.view(0)
 	assert.Equal(t, "passed", c.State)
 	assert.Empty(t, c.Doing)
 	assert.Equal(t, "Mara", c.By)
-	assert.Contains(t, c.Words, "Performance check with 200.0 g: the scale showed 200.1 g, +0.1 g off; the limit is 0.2 g. Passed.")
+	assert.Contains(t, c.Words.String(), "Performance check with 200.0 g: the scale showed 200.1 g, +0.1 g off; the limit is 0.2 g. Passed.")
 	assert.NotContains(t, spoken(r.b.view().Now.Detail), "bench scale")
 
 	r.now = time.Date(2026, 3, 2, 23, 59, 0, 0, time.UTC)
@@ -111,8 +111,8 @@ func TestCheckByClass(t *testing.T) {
 	r.shows("500.3", "")
 	c := r.view(0)
 	assert.Equal(t, "passed", c.State)
-	assert.Contains(t, c.Words, "the limit is 0.3 g. Judged by class III, in service")
-	assert.Contains(t, c.Limits, "class III")
+	assert.Contains(t, c.Words.String(), "the limit is 0.3 g. Judged by class III, in service")
+	assert.Contains(t, c.Limits.String(), "class III")
 	assert.Equal(t, g("0.1"), r.b.workshop.scales["bench"].checked.Body.(fact.Checked).Interval)
 	r.now = r.now.Add(61 * time.Minute)
 	r.shows("0.0", "")
@@ -121,11 +121,11 @@ func TestCheckByClass(t *testing.T) {
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckEdges}))
 	for i, m := range []string{"500.0", "500.1", "499.9", "500.4", "500.0"} {
 		r.shows("0.0", "")
-		assert.Contains(t, r.view(0).Doing, edgePlaces[i].String())
+		assert.Contains(t, r.view(0).Doing.String(), edgePlaces[i].String())
 		r.shows(m, "")
 	}
 	assert.Equal(t, "failed", r.view(0).State)
-	assert.Contains(t, r.view(0).Words, "at most 0.4 g off")
+	assert.Contains(t, r.view(0).Words.String(), "at most 0.4 g off")
 }
 
 func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
@@ -143,8 +143,8 @@ func TestRepeatabilityIsUsedByTheSheet(t *testing.T) {
 	assert.Empty(t, c.Doing)
 	// s: the squares of the four tenths are 0.04 g2, over nine: s = 0.0667 g.
 	// USP <41>: 2000 s = 133.4 g, told with two digits, rounded up.
-	assert.Contains(t, c.Spread, "10 placings of 100.0 g: repeatability s = 0.067 g, range 0.2 g")
-	assert.Contains(t, c.Spread, "140 g by USP <41>")
+	assert.Contains(t, c.Spread.String(), "10 placings of 100.0 g: repeatability s = 0.067 g, range 0.2 g")
+	assert.Contains(t, c.Spread.String(), "140 g by USP <41>")
 	assert.True(t, c.Used)
 	assert.Equal(t, "never", c.State, "repeatability is no check of the mass")
 	s := r.b.known()[0].Spread
@@ -218,12 +218,12 @@ func TestCheckRefuses(t *testing.T) {
 
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckStop}))
-	assert.Contains(t, r.view(0).Said, "Nothing was recorded")
+	assert.Contains(t, r.view(0).Said.String(), "Nothing was recorded")
 	require.NoError(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
 	_, err := r.b.start(plan.Request{Recipe: "Quartz 60\nWhiting 40\n", Base: "1kg", By: "Mara"})
 	require.NoError(t, err)
 	r.shows("0.0", "")
-	assert.Contains(t, r.view(0).Said, "because a batch began")
+	assert.Contains(t, r.view(0).Said.String(), "because a batch began")
 	require.ErrorIs(t, r.b.check(CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}), ErrRefused)
 }
 
@@ -233,7 +233,7 @@ func TestBenchCheck(t *testing.T) {
 	require.ErrorContains(t, b.Check(context.Background(), CheckRequest{Scale: "bench", What: CheckMass}), "Give its mass")
 	require.NoError(t, b.Check(context.Background(), CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
 	w := b.Watch()
-	assert.True(t, strings.HasPrefix(view(t, w).Scales[0].Check.Doing, "Take everything off"))
+	assert.True(t, strings.HasPrefix(view(t, w).Scales[0].Check.Doing.String(), "Take everything off"))
 	w.Close()
 	stop()
 	assert.ErrorIs(t, b.Check(context.Background(), CheckRequest{}), ErrStopped)

@@ -20,6 +20,7 @@ type encoder struct {
 	b      []byte
 	place  []byte // of what is compared, as "now.show.digits"
 	plain  bool   // of a sentence only the words: the page looks at nothing else
+	bare   bool   // the same, and as a plain text
 	digits bool   // texts are decimals
 }
 
@@ -42,6 +43,7 @@ var (
 	messageType = reflect.TypeFor[text.Message]()
 	timeType    = reflect.TypeFor[time.Time]()
 	showType    = reflect.TypeFor[Show]()
+	checkType   = reflect.TypeFor[CheckView]()
 )
 
 func (e *encoder) compare(was, is reflect.Value) {
@@ -58,13 +60,13 @@ func (e *encoder) compare(was, is reflect.Value) {
 	case t == messageType:
 		same = is.Addr().Interface().(*text.Message).Same(*was.Addr().Interface().(*text.Message))
 	case t.Kind() == reflect.Struct && t != timeType:
-		e.plain = e.plain || t == showType
+		e.plain, e.bare = e.plain || t == showType, t == checkType
 		for i, f := range partsOf(t) {
 			e.digits = f.digits
 			part(f.name, was.Field(i), is.Field(i))
 		}
 		e.digits = false
-		e.plain = e.plain && t != showType
+		e.plain, e.bare = e.plain && t != showType, false
 		return
 	case t.Kind() == reflect.Pointer:
 		if same = was.Pointer() == is.Pointer(); !same && !was.IsNil() && !is.IsNil() {
@@ -96,6 +98,10 @@ func (e *encoder) write(v reflect.Value) {
 	switch {
 	case t == messageType:
 		m := v.Interface().(text.Message)
+		if e.bare {
+			e.json(e.l.Say(m))
+			return
+		}
 		if e.plain {
 			m = text.Written(e.l.Say(m))
 		} else {
@@ -103,7 +109,7 @@ func (e *encoder) write(v reflect.Value) {
 		}
 		e.json(m)
 	case t.Kind() == reflect.Struct && t != timeType:
-		e.plain = e.plain || t == showType
+		e.plain, e.bare = e.plain || t == showType, t == checkType
 		end := byte('{')
 		for i, f := range partsOf(t) {
 			e.b = append(append(append(e.b, end, '"'), f.name...), `":`...)
@@ -112,7 +118,7 @@ func (e *encoder) write(v reflect.Value) {
 			end = ','
 		}
 		e.digits = false
-		e.plain = e.plain && t != showType
+		e.plain, e.bare = e.plain && t != showType, false
 		e.b = append(e.b, '}')
 	case t.Kind() == reflect.Pointer && !v.IsNil():
 		e.write(v.Elem())

@@ -24,6 +24,7 @@ func (b *Bench) Plan(ctx context.Context, r plan.Request) (sheet.Sheet, error) {
 	if err := written(r); err != nil {
 		return sheet.Sheet{}, err
 	}
+	r.Reader = text.From(ctx)
 	var scales []sheet.Scale
 	if err := b.call(ctx, func() { scales = b.known(); b.taught(&r) }); err != nil {
 		return sheet.Sheet{}, err

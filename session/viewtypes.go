@@ -219,20 +219,20 @@ type Marks struct {
 // CheckView is a scale's own check, on the scales page.
 type CheckView struct {
 	// State: "" where no check is asked for, never, overdue, passed, failed.
-	State string     `json:"state"`
-	Words string     `json:"words"` // of the last check, and what is due
-	At    *time.Time `json:"at"`    // of the last check
-	By    string     `json:"by"`
+	State string       `json:"state"`
+	Words text.Message `json:"words"` // of the last check, and what is due
+	At    *time.Time   `json:"at"`    // of the last check
+	By    string       `json:"by"`
 	// Weight is the usual check weight, "" where none is set.
-	Weight string `json:"weight" write:"digits"`
-	Limits string `json:"limits"` // by what it is judged
-	Spread string `json:"spread"` // words of the last repeatability run, "" for none
-	Used   bool   `json:"used"`   // the sheet uses that spread
-	// Doing tells what to do in the run that is under way, "" when none is.
-	Doing string   `json:"doing"`
-	Seen  []string `json:"seen" write:"digits"` // what the placings so far weighed
-	Want  int      `json:"want"`                // placings of the run
-	Said  string   `json:"said"`                // what became of a run that was not recorded
+	Weight string       `json:"weight" write:"digits"`
+	Limits text.Message `json:"limits"` // by what it is judged
+	Spread text.Message `json:"spread"` // words of the last repeatability run, none where there was none
+	Used   bool         `json:"used"`   // the sheet uses that spread
+	// Doing tells what to do in the run that is under way, nothing when none is.
+	Doing text.Message `json:"doing"`
+	Seen  []string     `json:"seen" write:"digits"` // what the placings so far weighed
+	Want  int          `json:"want"`                // placings of the run
+	Said  text.Message `json:"said"`                // what became of a run that was not recorded
 }
 
 // LearntView is what the bench has learnt of a person, or of a material in a container.

@@ -177,7 +177,7 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 		Water: book.Reckoning{Disagree: true, Words: []string{"The two disagree: 279.2 g more water is in it than was weighed in."}},
 		Entries: []book.Entry{
 			{Seq: 40, At: at, By: "Mara", Kind: "watered", Words: "900 g of water went in.", Void: true},
-			{Seq: 41, At: at, By: "Jonas", Kind: "fired", Words: "Fired in the small kiln to cone 6.", Curve: c.SVG(), Notes: []string{"Nothing is known of the kiln from minute 200 to minute 400."}},
+			{Seq: 41, At: at, By: "Jonas", Kind: "fired", Words: "Fired in the small kiln to cone 6.", Curve: c.SVG(nil), Notes: []string{"Nothing is known of the kiln from minute 200 to minute 400."}},
 			{Seq: 42, At: at, By: "Mara", Kind: "judged", Words: `Tile KD-A; <img src=x onerror="document.title='run'">.`, Tile: "KD-A",
 				Photos: []string{strings.Repeat("a", 64) + ".jpg", strings.Repeat("b", 64) + ".png"}},
 		}}

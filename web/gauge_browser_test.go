@@ -15,16 +15,16 @@ import (
 // gaugeScenes are a scale's own check in each of its states, all invented.
 func gaugeScenes() map[string]session.CheckView {
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	passed := session.CheckView{State: "passed", At: &at, By: "Mara", Limits: "two steps", Weight: "500 g",
-		Words: "check weight 500.0 g shows 500.1 g, +0.1 g off; 0.2 g allowed (two steps): passes"}
+	passed := session.CheckView{State: "passed", At: &at, By: "Mara", Limits: text.Written("two steps"), Weight: "500 g",
+		Words: text.Written("check weight 500.0 g shows 500.1 g, +0.1 g off; 0.2 g allowed (two steps): passes")}
 	failed, overdue := passed, passed
-	failed.State, failed.Words = "failed", "check weight 500.0 g shows 500.7 g, +0.7 g off; 0.2 g allowed (two steps): fails: find the cause"
+	failed.State, failed.Words = "failed", text.Written("check weight 500.0 g shows 500.7 g, +0.7 g off; 0.2 g allowed (two steps): fails: find the cause")
 	overdue.State = "overdue"
 	repeat := passed
-	repeat.Spread, repeat.Used = "10 placings of 100.0 g spread by s = 0.067 g (largest less smallest 0.2 g). Least weighable: 15.7 g as a base material (1 %), 7.8 g as an addition (2 %), 133.4 g by USP <41> (0.10 %)", true
+	repeat.Spread, repeat.Used = text.Written("10 placings of 100.0 g spread by s = 0.067 g (largest less smallest 0.2 g). Least weighable: 15.7 g as a base material (1 %), 7.8 g as an addition (2 %), 133.4 g by USP <41> (0.10 %)"), true
 	running := repeat
-	running.Doing, running.Want, running.Seen = "Take it off, and wait until the scale rests.", 10, []string{"100.0", "100.1", "99.9"}
-	return map[string]session.CheckView{"never": {State: "never", Limits: "two steps"}, "passed": passed, "failed": failed, "overdue": overdue, "repeat": repeat, "running": running}
+	running.Doing, running.Want, running.Seen = text.Written("Take it off, and wait until the scale rests."), 10, []string{"100.0", "100.1", "99.9"}
+	return map[string]session.CheckView{"never": {State: "never", Limits: text.Written("two steps")}, "passed": passed, "failed": failed, "overdue": overdue, "repeat": repeat, "running": running}
 }
 
 func TestAScaleIsCheckedOnItsPage(t *testing.T) {
@@ -45,7 +45,7 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 		for name, c := range gaugeScenes() {
 			show(c)
 			word := map[string]string{"never": "not checked", "passed": "passed", "failed": "failed", "overdue": "due", "repeat": "passed", "running": "passed"}[name]
-			until(t, ctx, `document.querySelector(".gauge .chip")?.textContent.includes("`+word+`") && (document.querySelector(".gauge-doing").hidden === `+map[bool]string{true: "false", false: "true"}[c.Doing != ""]+`)`)
+			until(t, ctx, `document.querySelector(".gauge .chip")?.textContent.includes("`+word+`") && (document.querySelector(".gauge-doing").hidden === `+map[bool]string{true: "false", false: "true"}[!c.Doing.None()]+`)`)
 			settle(t, ctx)
 			shot(t, ctx, "gauge-"+name+"-"+sz.String(), true)
 			// The header is looked at with the other pages.

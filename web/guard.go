@@ -18,6 +18,7 @@ const policy = "default-src 'self'; base-uri 'none'; object-src 'none'; form-act
 func (s *site) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r = r.WithContext(text.With(r.Context(), wished(r)))
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
@@ -31,7 +32,7 @@ func (s *site) guard(next http.Handler) http.Handler {
 		switch r.Method {
 		case http.MethodGet, http.MethodHead:
 			// Reading may be asked by anyone: a foreign page cannot see the answer, and
-			// no GET route changes anything.
+			// no GET route changes anything but the language of who asks.
 		case http.MethodPost:
 			if err := cross.Check(r); err != nil || !sameOrigin(r) {
 				refuse(w, r, http.StatusForbidden, text.New("page.api.other-page"))

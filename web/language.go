@@ -17,7 +17,10 @@ const (
 )
 
 // languageOf is the language of who asks.
-func languageOf(r *http.Request) *text.Language {
+func languageOf(r *http.Request) *text.Language { return text.From(r.Context()) }
+
+// wished is the language that a browser asks for.
+func wished(r *http.Request) *text.Language {
 	if c, err := r.Cookie(languageCookie); err == nil {
 		if l := text.Named(c.Value); l != nil {
 			return l

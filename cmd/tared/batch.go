@@ -71,7 +71,7 @@ const waterUse = "first water as the last step, in percent of everything dry, su
 // understood once so that its faults show now. A fault in the recipe is a
 // failure; any other is a mistake in the command line.
 func (b *batchFlags) request(text string, scales []sheet.Scale) (plan.Request, error) {
-	r := plan.Request{Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
+	r := plan.Request{Reader: language, Recipe: text, Base: b.base, Dry: b.dry, Wet: b.wet, Container: b.container, Most: b.most, Order: b.order, Aliquot: b.aliquot, Water: b.water, Habit: b.habit}
 	if err := b.checkSize(); err != nil {
 		return r, err
 	}

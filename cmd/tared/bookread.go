@@ -183,11 +183,11 @@ func withIndex(dir string, table *material.Table, use func(x *book.Index) error)
 	if x == nil {
 		return err
 	}
-	x.Table = table
+	x.Table, x.Reader = table, language
 	used := use(x)
 	if errors.Is(used, book.ErrChanged) {
 		if x, err = indexBy(session.ReadWholeIndex, dir); x != nil {
-			x.Table = table
+			x.Table, x.Reader = table, language
 			used = use(x)
 		}
 	}

@@ -33,7 +33,7 @@ func tellAll(t *testing.T, x *book.Index) string {
 	var out bytes.Buffer
 	rows, _, err := x.Search(book.Query{}, 0, x.Len())
 	require.NoError(t, err)
-	require.NoError(t, book.RenderList(&out, rows))
+	require.NoError(t, book.RenderList(&out, rows, nil))
 	for n, err := range x.All() {
 		require.NoError(t, err)
 		require.NoError(t, n.Made().Render(&out))

@@ -139,14 +139,14 @@ func (g *gauging) follow(ctx context.Context) error {
 				if s.Name != g.name || s.Check == nil {
 					continue
 				}
-				if s.Check.Said != "" {
-					return errors.New(s.Check.Said)
+				if !s.Check.Said.None() {
+					return errors.New(language.Say(s.Check.Said))
 				}
 				if len(s.Check.Seen) > seen {
 					seen = len(s.Check.Seen)
 					g.say("placed", fmt.Sprintf("%d of %d: %s g", seen, s.Check.Want, s.Check.Seen[seen-1]))
 				}
-				words := s.Check.Doing
+				words := language.Say(s.Check.Doing)
 				if s.Link != "up" && s.Why != "" {
 					words = s.Why
 				}

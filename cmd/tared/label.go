@@ -33,6 +33,7 @@ func labelCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			x.Reader = language
 			if x.Table, err = openMaterials(own); err != nil {
 				return err
 			}

@@ -32,9 +32,18 @@ func (p pageBook) Batches(_ context.Context, find string, most int) (rows []book
 // Checking tells how many lines are still to be checked.
 func (p pageBook) Checking() int { return p.record.toCheck() }
 
-// batch lends the batch of a mark to use.
-func (p pageBook) batch(mark string, use func(n *book.Batch)) error {
+// read lends the index to use, for a reader of the language of ctx.
+func (p pageBook) read(ctx context.Context, use func(x *book.Index) error) error {
 	return p.record.with(func(x *book.Index) error {
+		x.Reader = text.From(ctx)
+		defer func() { x.Reader = nil }()
+		return use(x)
+	})
+}
+
+// batch lends the batch of a mark to use.
+func (p pageBook) batch(ctx context.Context, mark string, use func(n *book.Batch)) error {
+	return p.read(ctx, func(x *book.Index) error {
 		n, err := x.Find(mark)
 		if err == nil {
 			use(n)
@@ -43,29 +52,29 @@ func (p pageBook) batch(mark string, use func(n *book.Batch)) error {
 	})
 }
 
-func (p pageBook) Batch(_ context.Context, mark string) (made book.Made, err error) {
-	err = p.batch(mark, func(n *book.Batch) { made = n.Made() })
+func (p pageBook) Batch(ctx context.Context, mark string) (made book.Made, err error) {
+	err = p.batch(ctx, mark, func(n *book.Batch) { made = n.Made() })
 	return made, err
 }
 
 // After tells what came after a batch was closed.
-func (p pageBook) After(_ context.Context, mark, wanted string) (a book.After, err error) {
+func (p pageBook) After(ctx context.Context, mark, wanted string) (a book.After, err error) {
 	want, err := wantedGravity(wanted)
 	if err != nil {
 		return a, &text.Refusal{Message: text.Written(err.Error())}
 	}
-	err = p.batch(mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
+	err = p.batch(ctx, mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
 	return a, err
 }
 
 // Amendable gives an entry of a batch.
-func (p pageBook) Amendable(_ context.Context, mark string, seq uint64) (w book.Amendable) {
-	_ = p.batch(mark, func(n *book.Batch) { w = n.Amendable(seq) }) // no batch has no entries
+func (p pageBook) Amendable(ctx context.Context, mark string, seq uint64) (w book.Amendable) {
+	_ = p.batch(ctx, mark, func(n *book.Batch) { w = n.Amendable(seq) }) // no batch has no entries
 	return w
 }
 
-func (p pageBook) Compare(_ context.Context, marks ...string) (c book.Comparison, err error) {
-	err = p.record.with(func(x *book.Index) (err error) {
+func (p pageBook) Compare(ctx context.Context, marks ...string) (c book.Comparison, err error) {
+	err = p.read(ctx, func(x *book.Index) (err error) {
 		if c, err = compare(x, marks); err != nil && !errors.Is(err, web.ErrNoBatch) {
 			return &text.Refusal{Message: text.Written(err.Error())}
 		}
@@ -75,8 +84,8 @@ func (p pageBook) Compare(_ context.Context, marks ...string) (c book.Comparison
 }
 
 // Series lays out the series to which a batch belongs.
-func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err error) {
-	err = p.record.with(func(x *book.Index) error {
+func (p pageBook) Series(ctx context.Context, mark string) (s book.Series, err error) {
+	err = p.read(ctx, func(x *book.Index) error {
 		var ok bool
 		if s, ok, err = x.Series(mark); err == nil && !ok {
 			err = fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
@@ -87,9 +96,9 @@ func (p pageBook) Series(_ context.Context, mark string) (s book.Series, err err
 }
 
 // Label draws the labels of a batch.
-func (p pageBook) Label(_ context.Context, mark, sheet, count, link string) (drawn string, err error) {
+func (p pageBook) Label(ctx context.Context, mark, sheet, count, link string) (drawn string, err error) {
 	n, _ := strconv.Atoi(count) // what is no number asks for all
-	err = p.record.with(func(x *book.Index) error {
+	err = p.read(ctx, func(x *book.Index) error {
 		var err error
 		if drawn, err = drawLabel(x, mark, link, sheet, n); err != nil && !errors.Is(err, web.ErrNoBatch) {
 			return &text.Refusal{Message: text.Written(err.Error())}

@@ -64,7 +64,7 @@ func writeList(out io.Writer, x *book.Index, q book.Query, asJSON bool) error {
 		_, err := fmt.Fprintln(out, "No batch matches.")
 		return err
 	}
-	return book.RenderList(out, rows)
+	return book.RenderList(out, rows, language)
 }
 
 // batchOf finds a batch, and says which there are where it does not.

@@ -76,7 +76,7 @@ func (n *Batch) After(at time.Time, wanted *big.Rat) After {
 	for _, t := range n.facts {
 		switch t.Body.(type) {
 		case fact.Watered, fact.Fired, fact.Judged:
-			a.Entries = append(a.Entries, newEntry(t))
+			a.Entries = append(a.Entries, n.newEntry(t))
 		}
 	}
 	a.Water = n.reckon(a.Entries, wanted)
@@ -97,15 +97,15 @@ func (a After) Render(w io.Writer) error {
 	return err
 }
 
-func newEntry(t entry) Entry {
-	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: sentence.Of(t.Fact), Void: t.void, body: t.Body}
+func (n *Batch) newEntry(t entry) Entry {
+	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: text.Join(n.reader, sentence.Messages(t.Fact)), Void: t.void, body: t.Body}
 	switch v := t.Body.(type) {
 	case fact.Judged:
 		e.Tile, e.Tags, e.Photos = v.Tile, v.Tags, v.Photos
 	case fact.Fired:
 		e.Photos = v.Photos
 		if c, err := curve.Parse(v.Curve); err == nil {
-			e.Curve, e.Notes = c.SVG(), c.Gaps()
+			e.Curve, e.Notes = c.SVG(n.reader), c.Gaps(n.reader)
 		}
 	}
 	return e
@@ -131,13 +131,13 @@ func (n *Batch) due(all []Entry, at time.Time) string {
 	}
 	switch {
 	case last.IsZero():
-		return text.New("bucket.due-water").String()
+		return n.reader.Say(text.New("bucket.due-water"))
 	case measured.Sub(last) >= Wake:
 		return ""
 	case at.Sub(last) < Wake:
-		return text.New("bucket.due-overnight", text.Clock("clock", last), text.Date("day", last)).String()
+		return n.reader.Say(text.New("bucket.due-overnight", text.Clock("clock", last), text.Date("day", last)))
 	}
-	return text.New("bucket.due-measure").String()
+	return n.reader.Say(text.New("bucket.due-measure"))
 }
 
 // blend gives the dry mass as made, its U, the relative density of the blend, and
@@ -174,7 +174,7 @@ func grams(r *big.Rat) string { return r.FloatString(1) }
 
 func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	r.Words = []string{}
-	say := func(m text.Message) { r.Words = append(r.Words, m.String()) }
+	say := func(m text.Message) { r.Words = append(r.Words, n.reader.Say(m)) }
 	dry, dryU, solid, moist, guessed := n.blend()
 	if solid == nil {
 		say(text.New("bucket.empty"))

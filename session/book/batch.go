@@ -3,6 +3,7 @@ package book
 import (
 	"slices"
 	"strings"
+	"tared/session/text"
 	"time"
 
 	"tared/session/batch"
@@ -14,6 +15,7 @@ import (
 type Batch struct {
 	*batch.Batch
 	table   *material.Table // of densities; nil: the embedded one
+	reader  *text.Language  // of its sentences; nil: who reads English
 	Started time.Time
 	Ended   time.Time // zero while open
 	hash    string    // of the line that closed it; empty while open, or when not given

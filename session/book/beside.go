@@ -30,7 +30,9 @@ var others = []struct {
 
 // besideWeighing finds what differs beside the weighing.
 func (c *Comparison) besideWeighing(batches []*Batch) {
-	add := func(kind cause, m text.Message) { c.Causes = append(c.Causes, Cause{Kind: kind, Words: m.String()}) }
+	add := func(kind cause, m text.Message) {
+		c.Causes = append(c.Causes, Cause{Kind: kind, Words: c.reader.Say(m)})
+	}
 	traits := make([]map[cause]string, len(batches))
 	for k, n := range batches {
 		traits[k] = n.traits()
@@ -49,9 +51,9 @@ func (c *Comparison) besideWeighing(batches []*Batch) {
 	note := func(marks []string, some, all text.Message) {
 		switch {
 		case len(marks) == len(batches):
-			c.Notes = append(c.Notes, all.String())
+			c.Notes = append(c.Notes, c.reader.Say(all))
 		case len(marks) > 0:
-			c.Notes = append(c.Notes, some.String())
+			c.Notes = append(c.Notes, c.reader.Say(some))
 		}
 	}
 	note(unfired, text.New("compare.no-firing", text.Names("batches", unfired)), text.New("compare.no-firings"))

@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"slices"
 	"strings"
+	"tared/session/text"
 
 	"tared/session/batch"
 	"tared/session/fact"
@@ -17,7 +18,9 @@ import (
 type Book struct {
 	// Table is where densities of materials are looked up, from before the first Add;
 	// nil: the embedded one.
-	Table   *material.Table
+	Table *material.Table
+	// Reader is who reads the sentences; nil: who reads English.
+	Reader  *text.Language
 	batches []*Batch
 	byMark  map[string]*Batch
 	checks  checks
@@ -36,7 +39,7 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 	}
 	if p, ok := f.Body.(fact.Planned); ok && f.Batch != "" {
 		n := planned(f, p)
-		n.table = b.Table
+		n.table, n.reader = b.Table, b.Reader
 		if b.byMark == nil {
 			b.byMark = map[string]*Batch{}
 		}

@@ -610,7 +610,7 @@ func TestForeignTextIsHarmless(t *testing.T) {
 	var out bytes.Buffer
 	m := b.Find("=A").Made()
 	require.NoError(t, m.Render(&out))
-	require.NoError(t, RenderList(&out, []Row{m.Row}))
+	require.NoError(t, RenderList(&out, []Row{m.Row}, nil))
 	require.NoError(t, Compare(b.Find("=A"), b.Find("=A")).Render(&out))
 	for _, r := range out.String() {
 		assert.False(t, r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0, "%q", r)

@@ -19,7 +19,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 			closed = append(closed, n)
 		}
 	}
-	note := func(m text.Message) { c.Notes = append(c.Notes, m.String()) }
+	note := func(m text.Message) { c.Notes = append(c.Notes, c.reader.Say(m)) }
 	if len(closed) > 1 {
 		c.weighing(batches, sides)
 		c.besideWeighing(closed)
@@ -50,7 +50,7 @@ func (c *Comparison) why(batches []*Batch, sides [][]side) {
 // weighing judges what went in.
 func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	add := func(kind cause, material string, weighing bool, says ...text.Message) {
-		c.Causes = append(c.Causes, Cause{kind, material, weighing, text.Join(english, says)})
+		c.Causes = append(c.Causes, Cause{kind, material, weighing, text.Join(c.reader, says)})
 	}
 	planned := false
 	for m, l := range c.Lines {
@@ -88,9 +88,9 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	hidden := c.Hidden
 	switch {
 	case len(found) > 1:
-		verdict = text.New("compare.yes-more", text.Name("what", text.Join(english, found[0].says)), text.Count("count", len(found)-1))
+		verdict = text.New("compare.yes-more", text.Name("what", text.Join(c.reader, found[0].says)), text.Count("count", len(found)-1))
 	case len(found) == 1:
-		verdict = text.New("compare.yes", text.Name("what", text.Join(english, found[0].says)))
+		verdict = text.New("compare.yes", text.Name("what", text.Join(c.reader, found[0].says)))
 	case len(unknown) > 0:
 		verdict = text.New("compare.not-known", text.Names("materials", unknown))
 	case len(hidden) > 0:
@@ -100,9 +100,9 @@ func (c *Comparison) weighing(batches []*Batch, sides [][]side) {
 	case len(slight) > 0:
 		verdict = text.New("compare.no-surely")
 	}
-	c.Verdict = verdict.String()
+	c.Verdict = c.reader.Say(verdict)
 	for _, h := range hidden {
-		c.Notes = append(c.Notes, text.New("compare.hidden", text.Exact("mass", h.Mass, 0), text.Share("percent", h.Percent), text.Name("material", h.Material)).String())
+		c.Notes = append(c.Notes, c.reader.Say(text.New("compare.hidden", text.Exact("mass", h.Mass, 0), text.Share("percent", h.Percent), text.Name("material", h.Material))))
 	}
 }
 

@@ -47,14 +47,14 @@ func (n *Batch) checkWords() []string {
 	var w []string
 	for _, a := range n.checked {
 		if _, ok := a.before.Body.(fact.Checked); ok {
-			w = append(w, text.New("record.check-before", text.Name("when", when(a.before.At)), text.Name("scale", a.scale)).String()+" "+sentence.Of(a.before))
+			w = append(w, n.reader.Say(text.New("record.check-before", text.Name("when", when(a.before.At)), text.Name("scale", a.scale)))+" "+text.Join(n.reader, sentence.Messages(a.before)))
 		} else if a.after.Body != nil {
-			w = append(w, text.New("record.check-never", text.Name("scale", a.scale)).String())
+			w = append(w, n.reader.Say(text.New("record.check-never", text.Name("scale", a.scale))))
 		}
 		if v, ok := a.after.Body.(fact.Checked); ok {
-			w = append(w, text.New("record.check-after", text.Name("when", when(a.after.At))).String()+" "+sentence.Of(a.after))
+			w = append(w, n.reader.Say(text.New("record.check-after", text.Name("when", when(a.after.At))))+" "+text.Join(n.reader, sentence.Messages(a.after)))
 			if b, ok := a.before.Body.(fact.Checked); !v.Pass && (!ok || b.Pass) {
-				w = append(w, text.New("record.check-doubt", text.Name("scale", a.scale)).String())
+				w = append(w, n.reader.Say(text.New("record.check-doubt", text.Name("scale", a.scale))))
 			}
 		}
 	}

@@ -19,6 +19,7 @@ func Compare(batches ...*Batch) Comparison {
 	where := map[key]int{}
 	var sides [][]side // by material, then by batch
 	for k, n := range batches {
+		c.reader = n.reader
 		c.Batches = append(c.Batches, n.Row())
 		plan, went := n.Lines, n.Deliveries()
 		made, base, _ := batch.AsMade(plan, went)

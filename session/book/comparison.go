@@ -1,5 +1,7 @@
 package book
 
+import "tared/session/text"
+
 // Comparison sets the shares of batches side by side. The first batch is the one
 // that the others are held against.
 type Comparison struct {
@@ -16,6 +18,8 @@ type Comparison struct {
 	Causes  []Cause  `json:"causes"`  // what differs, the likeliest cause first
 	Notes   []string `json:"notes"`   // what else is to be known
 	Words   []string `json:"words"`   // all three in order
+
+	reader *text.Language
 }
 
 // Against is one material of all batches.

@@ -126,7 +126,7 @@ func (n *Batch) atClosing(lines []Line) {
 			if len(lines[i].Corrected) == 0 && n.tub != nil {
 				// One material of the tub changes the share of all others in the cup.
 				for _, w := range n.tub.correctionsOf(func(string) bool { return true }) {
-					lines[i].Corrected = append(lines[i].Corrected, text.New("record.in-tub", text.Name("tub", n.tub.Mark), text.Name("what", w)).String())
+					lines[i].Corrected = append(lines[i].Corrected, n.reader.Say(text.New("record.in-tub", text.Name("tub", n.tub.Mark), text.Name("what", w))))
 				}
 			}
 		}
@@ -160,7 +160,7 @@ func (n *Batch) correctionsOf(want func(material string) bool) (words []string) 
 			if c.Void {
 				m = text.New("record.correction-struck", text.Number("entry", strconv.FormatUint(c.Of, 10)), text.Name("was", o.Old), text.Name("by", cmp.Or(c.by, "?")), text.Name("when", when(c.at)), text.Name("reason", c.Reason))
 			}
-			words = append(words, m.String())
+			words = append(words, n.reader.Say(m))
 		}
 	}
 	return words
@@ -211,7 +211,7 @@ func (n *Batch) changed(c change) Change {
 	o.Old = c.Was.Grams(p) + " g"
 	o.New = c.Is.Grams(p) + " g"
 	if c.Void {
-		o.New = text.New("record.struck").String()
+		o.New = n.reader.Say(text.New("record.struck"))
 	}
 	return o
 }

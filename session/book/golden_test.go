@@ -60,7 +60,7 @@ func TestGolden(t *testing.T) {
 	for _, n := range b.Batches() {
 		rows = append(rows, n.Row())
 	}
-	require.NoError(t, RenderList(&out, rows))
+	require.NoError(t, RenderList(&out, rows, nil))
 	golden(t, "list.txt", take())
 	for _, n := range b.Batches() {
 		require.NoError(t, n.Made().Render(&out))

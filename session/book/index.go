@@ -25,6 +25,7 @@ import (
 // Add; it is not safe for use while Add runs.
 type Index struct {
 	Table   *material.Table // of densities, for what is read; nil: the embedded one
+	Reader  *text.Language  // who reads the sentences of what is read; nil: who reads English
 	file    io.ReaderAt     // the journal
 	place   journal.Place
 	batches []shelf // in the order in which they were planned
@@ -363,7 +364,7 @@ func (x *Index) read(as func(journal.Record) (fact.Fact, error), which ...int32)
 		}
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Or(cmp.Compare(a.Seq, b.Seq), -cmp.Compare(a.Batch, b.Batch)) })
-	b = &Book{Table: x.Table}
+	b = &Book{Table: x.Table, Reader: x.Reader}
 	for i, l := range lines {
 		if i == 0 || l.Seq != lines[i-1].Seq {
 			b.Add(l.Fact, l.hash)

@@ -49,9 +49,9 @@ func bands(d, width protocol.Mass) int {
 	return int(v)
 }
 
-func lineWords(l Line) []string {
+func lineWords(l Line, reader *text.Language) []string {
 	var w []string
-	say := func(m text.Message) { w = append(w, m.String()) }
+	say := func(m text.Message) { w = append(w, reader.Say(m)) }
 	if l.As != "" {
 		say(text.New("record.line-as", text.Name("as", l.As)))
 	}
@@ -140,7 +140,7 @@ func (n *Batch) asMade() (out []Line, base, dry protocol.Mass) {
 	}
 	n.atClosing(out)
 	for i := range out {
-		out[i].Words = lineWords(out[i])
+		out[i].Words = lineWords(out[i], n.reader)
 	}
 	return out, base, dry
 }
@@ -162,7 +162,7 @@ func (n *Batch) firstWater(dry protocol.Mass) *Line {
 		o.AtClosing, o.ShareAtClosing = &Amount{c.WaterIn().Delivered, st.Places}, batch.OfDry(c.WaterIn().Delivered, dry)
 		o.Corrected = n.corrections(st.Material)
 	}
-	o.Words = lineWords(o)
+	o.Words = lineWords(o, n.reader)
 	return &o
 }
 
@@ -172,10 +172,10 @@ func (n *Batch) unknown() bool {
 }
 
 // weighedOf gives a line's weighed and dry mass for a table.
-func weighedOf(l Line) string {
+func weighedOf(l Line, reader *text.Language) string {
 	switch {
 	case l.Unknown():
-		return text.New("record.not-known").String()
+		return reader.Say(text.New("record.not-known"))
 	case l.Dry == nil:
 		return l.Delivered.String()
 	}

@@ -61,6 +61,8 @@ type Made struct {
 	Check      []string      `json:"check"` // how to check it without this program
 	Cost       *Cost         `json:"cost,omitempty"`
 	KeptRecipe string        `json:"kept,omitempty"` // which kept recipe it is
+
+	reader *text.Language
 }
 
 // Line is one material as planned and as it went in.
@@ -308,6 +310,8 @@ type Pour struct {
 	Raw        []string    `json:"raw"`
 	Trace      string      `json:"trace,omitempty"` // as in fact.Portion
 	Void       bool        `json:"void,omitempty"`
+
+	reader *text.Language
 }
 
 // Correction is what changed a portion last.

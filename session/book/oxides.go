@@ -23,6 +23,8 @@ type Oxides struct {
 	Made    *glaze.Glaze    `json:"made,omitempty"`  // nil: not closed yet, or nobody knows how much went in
 	Shift   []glaze.Shifted `json:"shift,omitempty"` // as made less as planned, the largest first
 	Words   []text.Message  `json:"-"`
+
+	reader *text.Language
 }
 
 // oxides puts the parts of one glaze together.
@@ -71,7 +73,7 @@ func OxidesOf(r recipe.Recipe, shelf glaze.Shelf) (Oxides, error) {
 func (n *Batch) Oxides(shelf glaze.Shelf) (Oxides, error) {
 	shelf.Table = cmp.Or(shelf.Table, n.table)
 	planned, made := oxides{shelf: shelf}, oxides{shelf: shelf}
-	o := Oxides{Title: text.New("glaze.title-made", text.Name("batch", n.Mark), text.Name("title", n.Plan.Title))}
+	o := Oxides{reader: n.reader, Title: text.New("glaze.title-made", text.Name("batch", n.Mark), text.Name("title", n.Plan.Title))}
 	onBase := batch.Bases(n.Lines)
 	known := true
 	for i, d := range n.Deliveries() {
@@ -164,7 +166,7 @@ func (o *Oxides) tell(planned oxides) {
 	var sources []string
 	for _, p := range planned.parts {
 		if p.Analysis.By != glaze.Chemical {
-			sources = append(sources, text.New("glaze.own", text.Name("material", p.Analysis.Material), text.Name("source", p.Analysis.Source)).String())
+			sources = append(sources, o.reader.Say(text.New("glaze.own", text.Name("material", p.Analysis.Material), text.Name("source", p.Analysis.Source))))
 		}
 	}
 	if len(sources) > 0 {
@@ -176,7 +178,7 @@ func (o *Oxides) tell(planned oxides) {
 // Render draws the oxides as planned beside as made, then what is to be known of them.
 func (o Oxides) Render(w io.Writer) error {
 	var b strings.Builder
-	say(&b, o.Title)
+	say(&b, o.reader, o.Title)
 	b.WriteString("\n")
 	t := table{left: []bool{true}}
 	if o.Made == nil {
@@ -203,7 +205,7 @@ func (o Oxides) Render(w io.Writer) error {
 	t.write(&b)
 	b.WriteString("\n")
 	for _, m := range o.Words {
-		say(&b, m)
+		say(&b, o.reader, m)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

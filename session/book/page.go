@@ -177,14 +177,17 @@ func pageOf(n *Batch, at time.Time, hide *Names, small func(name string) ([]byte
 //go:embed page.html
 var pageFile string
 
+// pageLanguage is that of a page that is given away: English.
+var pageLanguage *text.Language
+
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"when":    when,
 	"short":   Short,
-	"verdict": verdictWords,
+	"verdict": func(v string) string { return verdictWords(v, nil) },
 	"say": func(code string, values ...text.Value) string {
-		return english.Say(text.Message{Code: code, Values: values})
+		return pageLanguage.Say(text.Message{Code: code, Values: values})
 	},
-	"words": english.Say,
+	"words": pageLanguage.Say,
 	"name":  text.Name,
 	"count": text.Count,
 }).Parse(pageFile))

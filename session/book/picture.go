@@ -24,7 +24,7 @@ func (m Made) Picture(slim bool) string {
 	for _, l := range m.Lines {
 		if l.Weighed() && (l.Verdict != "skipped" || l.Delivered.Mass > 0) {
 			shown = append(shown, l)
-			described = append(described, text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", l.BandsShown())).String())
+			described = append(described, m.reader.Say(text.New("picture.off", text.Name("material", cmp.Or(l.As, l.Material)), text.Grams("off", l.Deviation.Signed()), text.Number("bands", l.BandsShown()))))
 		}
 	}
 	if len(shown) == 0 {
@@ -38,7 +38,7 @@ func (m Made) Picture(slim bool) string {
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
 	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="15"><title>%s</title><desc>%s</desc>`,
-		width, height, text.New("picture.title"), html.EscapeString(strings.Join(described, "; ")))
+		width, height, m.reader.Say(text.New("picture.title")), html.EscapeString(strings.Join(described, "; ")))
 	add(`<rect class="band" x="%d" y="%d" width="%d" height="%d" fill="#cde5d6"/>`, x(-1000), top-6, x(1000)-x(-1000), height-top)
 	add(`<path class="edge" d="M%d %dV%dM%d %dV%d" stroke="#111" stroke-width="2"/>`, x(-1000), top-6, height-6, x(1000), top-6, height-6)
 	add(`<path class="mid" d="M%d %dV%d" stroke="#555" stroke-width="2" stroke-dasharray="2 4"/>`, x(0), top-6, height-6)
@@ -134,7 +134,7 @@ func (p Pour) Picture() string {
 	var b strings.Builder
 	add := func(format string, args ...any) { fmt.Fprintf(&b, format, args...) }
 	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13"><title>%s</title>`,
-		width, height, html.EscapeString(text.New("picture.pour", text.Name("material", cmp.Or(p.As, p.Material)), text.Number("seconds", tenths(last)), text.Exact("mass", all[len(all)-1].m, p.Delivered.Places)).String()))
+		width, height, html.EscapeString(p.reader.Say(text.New("picture.pour", text.Name("material", cmp.Or(p.As, p.Material)), text.Number("seconds", tenths(last)), text.Exact("mass", all[len(all)-1].m, p.Delivered.Places)))))
 	add(`<path class="band" fill="#cde5d6" d="M%d %sH%dV%sH%dz"/>`, left, y(p.High.Mass), width-right, y(max(p.Low.Mass, least)), left)
 	add(`<path class="mid" fill="none" stroke="#555" stroke-dasharray="2 4" d="M%d %sH%d"/>`, left, y(p.Target.Mass), width-right)
 	add(`<path class="edge" fill="none" stroke="#111" d="M%d %dV%dH%d"/>`, left, top, height-bottom, width-right)

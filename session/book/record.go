@@ -15,7 +15,7 @@ import (
 func (n *Batch) Made() Made {
 	lines, base, dry := n.asMade()
 	m := Made{
-		Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
+		reader: n.reader, Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
 		Dry: n.size(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
 		Changes: []Change{}, Pours: n.pours(), Facts: []RecordEntry{}, Words: []string{}, Check: n.check(),
 	}
@@ -46,7 +46,7 @@ func (n *Batch) Made() Made {
 // that was another than the gram.
 func (n *Batch) told(f fact.Fact) string {
 	on := n.Scale(n.scaleOf(f.Body))
-	return text.Join(english, sentence.In(f, on.Unit, on.Step))
+	return text.Join(n.reader, sentence.In(f, on.Unit, on.Step))
 }
 
 // scaleOf names the scale that a fact is of, the only one of its batch included.
@@ -84,7 +84,7 @@ func (n *Batch) pours() []Pour {
 		}
 		places := v.Step.StepPlaces()
 		a := func(m protocol.Mass) Amount { return Amount{m, places} }
-		p := Pour{Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
+		p := Pour{reader: n.reader, Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
 			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
 			Trace: v.Trace, Void: t.void}
 		if is := n.counts(t.Seq, v); is != v.Delivered && !t.void {
@@ -103,8 +103,8 @@ func (n *Batch) check() []string {
 		return []string{}
 	}
 	return []string{
-		text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10))).String(),
-		text.New("record.hash-chain").String(),
+		n.reader.Say(text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10)))),
+		n.reader.Say(text.New("record.hash-chain")),
 	}
 }
 

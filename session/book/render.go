@@ -12,11 +12,11 @@ import (
 	"tared/session/text"
 )
 
-// RenderList draws the list of batches, in the order given.
-func RenderList(w io.Writer, rows []Row) error {
+// RenderList draws the list of batches, in the order given and a language; nil: in English.
+func RenderList(w io.Writer, rows []Row, l *text.Language) error {
 	var b strings.Builder
 	if len(rows) == 0 {
-		b.WriteString(text.New("record.none").String() + "\n")
+		b.WriteString(l.Say(text.New("record.none")) + "\n")
 	}
 	t := table{left: []bool{true, true, true, true, true}}
 	for i, r := range rows {
@@ -56,7 +56,7 @@ func (m Made) Render(w io.Writer) error {
 	m.renderFacts(b)
 	if m.Hash != "" {
 		b.WriteString("\n")
-		say(b, text.New("record.hash", text.Name("short", Short(m.Hash)), text.Name("hash", m.Hash)))
+		say(b, m.reader, text.New("record.hash", text.Name("short", Short(m.Hash)), text.Name("hash", m.Hash)))
 		for _, s := range m.Check {
 			b.WriteString(s + "\n")
 		}
@@ -65,15 +65,17 @@ func (m Made) Render(w io.Writer) error {
 	return err
 }
 
-// say writes a message as a line.
-func say(b *strings.Builder, m text.Message) { b.WriteString(clean(m.String()) + "\n") }
+// say writes a message as a line, in a language.
+func say(b *strings.Builder, l *text.Language, m text.Message) {
+	b.WriteString(clean(l.Say(m)) + "\n")
+}
 
 func (m Made) renderHead(b *strings.Builder) {
-	say(b, text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
-	say(b, m.Course())
-	say(b, text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
+	say(b, m.reader, text.New("record.title", text.Name("batch", m.Mark), text.Name("title", m.Title)))
+	say(b, m.reader, m.Course())
+	say(b, m.reader, text.New("record.size-planned", text.Mass("base", m.Base.Mass, m.Base.Places), text.Mass("dry", m.Dry.Mass, m.Dry.Places)))
 	if m.Enlarged != nil && m.GrownDry != nil {
-		say(b, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
+		say(b, m.reader, text.New("record.size-enlarged", text.Mass("base", m.Enlarged.Mass, m.Enlarged.Places), text.Mass("dry", m.GrownDry.Mass, m.GrownDry.Places)))
 	}
 	sum := new(big.Int)
 	for _, l := range m.Lines {
@@ -82,9 +84,9 @@ func (m Made) renderHead(b *strings.Builder) {
 	places := doubt.RootUp(new(big.Rat).SetInt(sum)).Digits()
 	base, dry := min(places, m.MadeBase.Places), min(places, m.MadeDry.Places)
 	if slices.ContainsFunc(m.Lines, Line.Unknown) {
-		say(b, text.New("record.size-made-least", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
+		say(b, m.reader, text.New("record.size-made-least", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
 	} else {
-		say(b, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
+		say(b, m.reader, text.New("record.size-made", text.Mass("base", m.MadeBase.Mass, base), text.Mass("dry", m.MadeDry.Mass, dry)))
 	}
 	b.WriteString("\n")
 }
@@ -103,10 +105,10 @@ func (m Made) Course() text.Message {
 
 func (m Made) renderLines(b *strings.Builder) {
 	t := table{left: []bool{true, true, true, 13: true}}
-	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", text.New("record.of-band").String(), "recipe %", "made %", "± %", "verdict")
+	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", m.reader.Say(text.New("record.of-band")), "recipe %", "made %", "± %", "verdict")
 	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.PercentShown(), l.U.Doubt(), l.BandsShown(), l.DoubtShown()
-		made, share := weighedOf(l), l.ShareShown()
+		made, share := weighedOf(l, m.reader), l.ShareShown()
 		if !l.Weighed() {
 			off, percent, u, of, shareU, share = "", "", "", "", "", ""
 			if !l.Unknown() {
@@ -117,7 +119,7 @@ func (m Made) renderLines(b *strings.Builder) {
 		} else {
 			off += "  "
 		}
-		verdict := cmp.Or(verdictWords(l.VerdictWord()), "-")
+		verdict := cmp.Or(verdictWords(l.VerdictWord(), m.reader), "-")
 		if len(l.Words) > 0 {
 			verdict += ": " + clean(strings.Join(l.Words, "; "))
 		}
@@ -126,9 +128,9 @@ func (m Made) renderLines(b *strings.Builder) {
 	}
 	t.write(b)
 	if m.Water != nil {
-		say(b, text.New("record.legend-water"))
+		say(b, m.reader, text.New("record.legend-water"))
 	} else {
-		say(b, text.New("record.legend"))
+		say(b, m.reader, text.New("record.legend"))
 	}
 }
 
@@ -138,7 +140,7 @@ func (m Made) renderChanges(b *strings.Builder) {
 	for _, c := range m.Changes {
 		late := ""
 		if c.Late {
-			late = " " + text.New("record.late").String()
+			late = " " + m.reader.Say(text.New("record.late"))
 		}
 		what := c.Material
 		if c.Field != "" {
@@ -155,9 +157,9 @@ func (m Made) renderFacts(b *strings.Builder) {
 	for _, f := range m.Facts {
 		words := f.Words
 		if f.Void {
-			words = text.New("record.struck-by", text.Names("entries", seqs(f.AmendedBy))).String() + " " + words
+			words = m.reader.Say(text.New("record.struck-by", text.Names("entries", seqs(f.AmendedBy)))) + " " + words
 		} else if len(f.AmendedBy) > 0 {
-			words = text.New("record.amended-by", text.Names("entries", seqs(f.AmendedBy))).String() + " " + words
+			words = m.reader.Say(text.New("record.amended-by", text.Names("entries", seqs(f.AmendedBy)))) + " " + words
 		}
 		at := f.At.Format("15:04:05")
 		if day := f.At.Format("2006-01-02"); day != m.Started.Format("2006-01-02") {
@@ -179,7 +181,7 @@ func seqs(ns []uint64) (s []string) {
 func (c Comparison) Render(w io.Writer) error {
 	var b strings.Builder
 	t := table{left: []bool{true}}
-	head := []string{text.New("compare.head").String()}
+	head := []string{c.reader.Say(text.New("compare.head"))}
 	wide := len(c.Batches) < 4 // more do not fit beside each other with all doubts
 	columns := func(row []string, share, u, less, joint string, first bool) []string {
 		row = append(row, share)
@@ -225,7 +227,7 @@ func (c Comparison) Render(w io.Writer) error {
 		t.add(row...)
 	}
 	t.write(&b)
-	line := func(m text.Message) { b.WriteString(clean(m.String()) + "\n") }
+	line := func(m text.Message) { b.WriteString(clean(c.reader.Say(m)) + "\n") }
 	if !wide {
 		line(text.New("compare.legend-less", text.Name("batch", c.Batches[0].Mark)))
 	}

@@ -59,7 +59,7 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 		return s, false
 	}
 	s = Series{Mark: n.Mark, Title: n.Title}
-	s.vary(n.Plan.Series)
+	s.vary(n.Plan.Series, n.reader)
 	across, down, deep := s.levels(0, plans), s.levels(1, plans), s.levels(2, plans)
 	for _, z := range deep {
 		g := Grid{Level: s.shown(2, z)}
@@ -85,11 +85,11 @@ func (b *Book) Series(mark string) (s Series, ok bool) {
 }
 
 // vary names what was varied.
-func (s *Series) vary(plan fact.Series) {
+func (s *Series) vary(plan fact.Series, l *text.Language) {
 	swap := plan.Swap
 	if share, ok := new(big.Rat).SetString(swap.Share); ok && swap.Out != "" {
 		s.Axes = []string{swap.In}
-		s.Swap = text.New("record.series-swap", text.Name("in", swap.In), text.Name("out", swap.Out), text.Share("share", percentText(share.RatString()))).String()
+		s.Swap = l.Say(text.New("record.series-swap", text.Name("in", swap.In), text.Name("out", swap.Out), text.Share("share", percentText(share.RatString()))))
 	}
 	for _, p := range plan.Plans {
 		for _, l := range p.Lines {

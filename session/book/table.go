@@ -57,9 +57,6 @@ func clean(s string) string {
 	}, s)
 }
 
-// english is what a terminal shows, and the pages so far.
-var english = text.English.Plain()
-
 const stamp = "2006-01-02 15:04 -07:00"
 
 func when(t time.Time) string {
@@ -70,12 +67,12 @@ func when(t time.Time) string {
 }
 
 // verdictWords tells a verdict for a table.
-func verdictWords(v string) string {
+func verdictWords(v string, l *text.Language) string {
 	switch v {
 	case NothingIn:
-		return text.New("record.nothing-in").String()
+		return l.Say(text.New("record.nothing-in"))
 	case string(doubt.Cannot):
-		return text.New("page.verdict.cannot-tell").String()
+		return l.Say(text.New("page.verdict.cannot-tell"))
 	}
 	return v
 }

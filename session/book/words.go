@@ -15,7 +15,7 @@ import (
 // words says what a reader should know of the whole.
 func (n *Batch) words(m Made) []string {
 	var w []string
-	say := func(m text.Message) { w = append(w, m.String()) }
+	say := func(m text.Message) { w = append(w, n.reader.Say(m)) }
 	n.stateWords(say)
 	n.seriesWords(say)
 	if m.Simulated {

@@ -131,11 +131,11 @@ func (c Curve) gaps() {
 	}
 }
 
-// Gaps tells of each hole in the readings.
-func (c Curve) Gaps() (out []string) {
+// Gaps tells of each hole in the readings, in a language; nil: in English.
+func (c Curve) Gaps(l *text.Language) (out []string) {
 	for i, p := range c {
 		if p.Gap {
-			out = append(out, text.New("curve.gap", text.Number("from", Number(c[i-1].Minute)), text.Number("to", Number(p.Minute))).String())
+			out = append(out, l.Say(text.New("curve.gap", text.Number("from", Number(c[i-1].Minute)), text.Number("to", Number(p.Minute)))))
 		}
 	}
 	return out
@@ -152,8 +152,8 @@ func Number(r *big.Rat) string {
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
-// SVG draws the curve; where nothing was read, no line is drawn.
-func (c Curve) SVG() string {
+// SVG draws the curve, with words of a language (nil: English); where nothing was read, no line is drawn.
+func (c Curve) SVG(l *text.Language) string {
 	const width, height, left, right, top, bottom = 720, 300, 62, 14, 14, 44
 	last, hot := c[len(c)-1].Minute, new(big.Rat).Set(c.Hottest())
 	cold := slices.MinFunc(c, func(a, b Point) int { return a.Celsius.Cmp(b.Celsius) }).Celsius
@@ -173,7 +173,7 @@ func (c Curve) SVG() string {
 	y := func(t *big.Rat) string { return place(t, cold, hot, height-bottom, top).FloatString(1) }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="13">`, width, height)
-	fmt.Fprintf(&b, `<title>%s</title>`, text.New("curve.title", text.Number("hours", hours(last)), text.Number("celsius", Number(c.Hottest()))))
+	fmt.Fprintf(&b, `<title>%s</title>`, l.Say(text.New("curve.title", text.Number("hours", hours(last)), text.Number("celsius", Number(c.Hottest())))))
 	fmt.Fprintf(&b, `<rect width="%d" height="%d" fill="#fff"/>`, width, height)
 	for t := int64(0); t <= maxCelsius; t += 200 {
 		r := big.NewRat(t, 1)

@@ -14,8 +14,8 @@ func TestCurve(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, c, 3)
 	assert.Equal(t, "1000", Number(c.Hottest()))
-	assert.Empty(t, c.Gaps())
-	svg := c.SVG()
+	assert.Empty(t, c.Gaps(nil))
+	svg := c.SVG(nil)
 	assert.Contains(t, svg, "1.5 hours")
 	assert.Equal(t, 1, strings.Count(svg[strings.LastIndex(svg, ` d="M`):], "M"), "one line without a hole")
 
@@ -27,8 +27,8 @@ func TestCurve(t *testing.T) {
 	}
 	c, err = Parse(log.String())
 	require.NoError(t, err)
-	assert.Equal(t, []string{"No kiln readings from minute 50 to minute 140."}, c.Gaps())
-	svg = c.SVG()
+	assert.Equal(t, []string{"No kiln readings from minute 50 to minute 140."}, c.Gaps(nil))
+	svg = c.SVG(nil)
 	assert.Equal(t, 2, strings.Count(svg[strings.LastIndex(svg, ` d="M`):], "M"), "the hole is not bridged")
 
 	for text, words := range map[string]string{
@@ -60,6 +60,6 @@ func FuzzCurve(f *testing.F) {
 		for i := 1; i < len(c); i++ {
 			require.Positive(t, c[i].Minute.Cmp(c[i-1].Minute))
 		}
-		require.NotContains(t, c.SVG(), "script")
+		require.NotContains(t, c.SVG(nil), "script")
 	})
 }

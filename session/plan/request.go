@@ -52,6 +52,8 @@ type Request struct {
 	Short     bool              `json:"short"`      // start although the stock is too small
 	// Stock is what lies there; nil: none is kept.
 	Stock *stock.Stock `json:"-"`
+	// Reader is who reads what the sheet says; nil: who reads English.
+	Reader *text.Language `json:"-"`
 }
 
 // SheetRequest turns a wish into a request for a sheet on these scales.
@@ -60,7 +62,7 @@ func (r Request) SheetRequest(scales []sheet.Scale) (sheet.Request, error) {
 	if err != nil {
 		return sheet.Request{}, err
 	}
-	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot, Materials: r.Materials}
+	q := sheet.Request{Recipe: rec, Scales: scales, Order: r.Order, Aliquot: r.Aliquot, Materials: r.Materials, Reader: r.Reader}
 	if r.Series == nil && !r.FromStock {
 		if q.Size, err = r.size(); err != nil {
 			return q, err

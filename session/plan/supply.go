@@ -193,7 +193,7 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			for _, l := range others {
 				says = append(says, text.New("stock.also", text.Name("lot", l.String()), text.Grams("has", l.Shown(l.Left))))
 			}
-			o.Words = text.Join(text.English.Plain(), says)
+			o.Words = text.Join(s.r.Reader, says)
 		}
 		sh.Lots = append(sh.Lots, o)
 	})
@@ -203,7 +203,7 @@ func (s *supply) tell(sh *sheet.Sheet) {
 			if l.Lot != "" && s.given[recipe.Key(l.Material)] == nil {
 				says = text.New("stock.moist-lot", text.Name("material", l.Material), text.Share("moisture", l.Moisture), text.Name("lot", l.Lot))
 			}
-			sh.Words = append(sh.Words, says.String())
+			sh.Words = append(sh.Words, s.r.Reader.Say(says))
 		}
 	}
 }
@@ -306,7 +306,7 @@ func (s *supply) instead(sh *sheet.Sheet) {
 		}
 		m, err := floor(new(big.Rat).Mul(s.size(now).Rat(), share))
 		if m = roundDown(m); err != nil || m <= 0 {
-			sh.Instead = &sheet.Instead{By: by, Words: text.New("stock.none-enough", text.Name("material", by)).String()}
+			sh.Instead = &sheet.Instead{By: by, Words: s.r.Reader.Say(text.New("stock.none-enough", text.Name("material", by)))}
 			return
 		}
 		try, err := s.plan(s.moist(), m)
@@ -315,10 +315,10 @@ func (s *supply) instead(sh *sheet.Sheet) {
 		}
 		now = try
 		if s.series { // the cups are as many as before, and so is the share of each
-			sh.Instead = &sheet.Instead{By: by, Cup: m, Words: text.New("stock.enough-cups", text.Exact("base", m, 0), text.Name("material", by)).String()}
+			sh.Instead = &sheet.Instead{By: by, Cup: m, Words: s.r.Reader.Say(text.New("stock.enough-cups", text.Exact("base", m, 0), text.Name("material", by)))}
 			break
 		}
-		sh.Instead = &sheet.Instead{By: by, Base: m, Words: text.New("stock.enough", text.Exact("base", m, 0), text.Name("material", by)).String()}
+		sh.Instead = &sheet.Instead{By: by, Base: m, Words: s.r.Reader.Say(text.New("stock.enough", text.Exact("base", m, 0), text.Name("material", by)))}
 	}
 	if share, _ := s.fits(now); share == nil || share.Cmp(big.NewRat(1, 1)) < 0 {
 		sh.Instead = nil
@@ -367,7 +367,7 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 		}
 		if m == size || by != "" && m > size {
 			s.tell(&sh)
-			sh.Words = append([]string{text.New("stock.enough", text.Exact("base", size, 0), text.Name("material", scarce)).String()}, sh.Words...)
+			sh.Words = append([]string{s.r.Reader.Say(text.New("stock.enough", text.Exact("base", size, 0), text.Name("material", scarce)))}, sh.Words...)
 			return sh, nil
 		}
 		size, by = m, scarce

@@ -19,9 +19,7 @@ import (
 )
 
 // Of tells a fact in plain English.
-func Of(f fact.Fact) string { return text.Join(english, Messages(f)) }
-
-var english = text.English.Plain()
+func Of(f fact.Fact) string { return text.Join(nil, Messages(f)) }
 
 // In tells a fact with its masses in the unit that a scale of such a step shows, and what a
 // portion is in grams beside.

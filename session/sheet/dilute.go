@@ -43,14 +43,14 @@ func (p *planner) dilute(i int) {
 		return
 	}
 	a.Material, a.Carrier, a.Scale = l.Material, carrier.Material, l.Scale
-	a.Steps = l.words(a, carrier)
+	a.Steps = l.words(a, carrier, p.req.Reader)
 	limit := within(a.U <= l.Allowed, a.U, l.Allowed)
 	if a.Solution() {
-		l.offer(a, text.New("sheet.out-dissolve", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step),
+		l.offer(a, p.req.Reader, text.New("sheet.out-dissolve", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step),
 			text.In("total", a.Total, l.Unit, l.Step), text.In("take", a.Take-a.Off, l.Unit, l.Step), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Said("limit", limit)))
 		return
 	}
-	l.offer(a, text.New("sheet.out-dilute", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier),
+	l.offer(a, p.req.Reader, text.New("sheet.out-dilute", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("dilute", a.Dilute, l.Unit, l.Step), text.Name("carrier", a.Carrier),
 		text.In("total", a.Total, l.Unit, l.Step), text.In("take", a.Take-a.Off, l.Unit, l.Step), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Said("limit", limit)))
 }
 
@@ -135,8 +135,8 @@ func (p *planner) kept(i int) {
 			p.say(text.New("sheet.kept-short", text.Name("lot", k.Lot), text.In("left", k.Left, l.Unit, l.Step), text.In("take", a.Take, l.Unit, l.Step), text.Name("material", l.Material)))
 		default:
 			a.Material, a.Scale = l.Material, l.Scale
-			a.Steps = l.keptWords(a, carrier)
-			l.offer(a, text.New("sheet.out-kept", text.In("take", a.Take-a.Off, l.Unit, l.Step), text.Name("lot", k.Lot), text.Name("material", l.Material), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Name("carrier", a.Carrier),
+			a.Steps = l.keptWords(a, carrier, p.req.Reader)
+			l.offer(a, p.req.Reader, text.New("sheet.out-kept", text.In("take", a.Take-a.Off, l.Unit, l.Step), text.Name("lot", k.Lot), text.Name("material", l.Material), text.In("less", a.Less-a.Off, l.Unit, l.Step), text.Name("carrier", a.Carrier),
 				text.Said("limit", within(a.U <= l.Allowed, a.U, l.Allowed))))
 		}
 	}
@@ -182,8 +182,8 @@ func (p *planner) cannot(l *Line, carrier string, s measured, b bounds) {
 }
 
 // offer adds an aliquot to the ways out.
-func (l *Line) offer(a Aliquot, said text.Message) {
-	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a, Words: strings.Join(sentences(append([]text.Message{said}, l.near(a)...)), " ")})
+func (l *Line) offer(a Aliquot, reader *text.Language, said text.Message) {
+	l.Outs = append(l.Outs, Out{Kind: "aliquot", Scale: l.Scale, U: a.U, Good: a.U <= l.Allowed, Aliquot: &a, Words: strings.Join(sentences(reader, append([]text.Message{said}, l.near(a)...)), " ")})
 }
 
 // near says that no part of the mixture is in whole steps, and how far off the nearest is.
@@ -196,10 +196,10 @@ func (l Line) near(a Aliquot) []text.Message {
 }
 
 // words are the steps at the bench; from is the line of the carrier.
-func (l Line) words(a Aliquot, from Line) []string {
+func (l Line) words(a Aliquot, from Line, reader *text.Language) []string {
 	parts := strconv.FormatInt(int64(a.Total/a.Weigh), 10)
 	if a.Solution() {
-		return sentences(slices.Concat([]text.Message{
+		return sentences(reader, slices.Concat([]text.Message{
 			text.New("sheet.step-water", text.In("dilute", a.Dilute, l.Unit, l.Step)),
 			text.New("sheet.step-dissolve", text.In("weigh", a.Weigh, l.Unit, l.Step), text.Name("material", a.Material), text.In("total", a.Total, l.Unit, l.Step)),
 			text.New("sheet.step-gloves", text.Name("material", a.Material)),
@@ -215,16 +215,16 @@ func (l Line) words(a Aliquot, from Line) []string {
 		there += add
 		all = append(all, text.New("sheet.step-mix", text.Number("number", strconv.Itoa(i+1)), text.In("add", add, l.Unit, l.Step), text.Name("carrier", a.Carrier), text.In("there", there, l.Unit, l.Step)))
 	}
-	return sentences(slices.Concat(all, l.takeWords(a, from), []text.Message{text.New("sheet.step-label", text.In("left", a.Total-a.Take+a.Off, l.Unit, l.Step), text.Name("material", a.Material), text.Number("parts", parts))}))
+	return sentences(reader, slices.Concat(all, l.takeWords(a, from), []text.Message{text.New("sheet.step-label", text.In("left", a.Total-a.Take+a.Off, l.Unit, l.Step), text.Name("material", a.Material), text.Number("parts", parts))}))
 }
 
 // keptWords are the steps where the mixture is there.
-func (l Line) keptWords(a Aliquot, from Line) []string {
+func (l Line) keptWords(a Aliquot, from Line, reader *text.Language) []string {
 	first := text.New("sheet.step-shake", text.Name("lot", a.Lot))
 	if a.Solution() {
 		first = text.New("sheet.step-clear", text.Name("lot", a.Lot))
 	}
-	return sentences(append([]text.Message{first}, l.takeWords(a, from)...))
+	return sentences(reader, append([]text.Message{first}, l.takeWords(a, from)...))
 }
 
 // takeWords say what is weighed out, and how much less of the carrier.
@@ -237,9 +237,9 @@ func (l Line) takeWords(a Aliquot, from Line) []text.Message {
 	return append(all, text.New("sheet.step-instead", text.In("weigh", from.Target-a.Less, from.Unit, from.Step), text.Name("carrier", a.Carrier), text.In("instead", from.Target, from.Unit, from.Step)))
 }
 
-func sentences(all []text.Message) (words []string) {
+func sentences(reader *text.Language, all []text.Message) (words []string) {
 	for _, m := range all {
-		words = append(words, m.String())
+		words = append(words, reader.Say(m))
 	}
 	return words
 }

@@ -43,7 +43,7 @@ func (p *planner) finer(l *Line) {
 		}
 		good := f.Verdict == Good
 		l.Outs = append(l.Outs, Out{Kind: "finer", Scale: f.Scale, U: f.U, Good: good,
-			Words: text.New("sheet.out-finer", text.Name("scale", f.Scale), text.Count("count", f.Portions), text.Said("limit", within(good, f.U, l.Allowed))).String()})
+			Words: p.tell(text.New("sheet.out-finer", text.Name("scale", f.Scale), text.Count("count", f.Portions), text.Said("limit", within(good, f.U, l.Allowed))))})
 	}
 }
 
@@ -54,7 +54,7 @@ func (p *planner) byEye(l *Line) {
 		if p.scales[i].Eye && f.Scale != l.Scale && f.U < l.U && f.Portions <= maxPortions {
 			good := f.Verdict == Good
 			l.Outs = append(l.Outs, Out{Kind: "eye", Scale: f.Scale, U: f.U, Good: good,
-				Words: text.New("sheet.out-eye", text.Name("scale", f.Scale), text.Said("limit", within(good, f.U, l.Allowed))).String()})
+				Words: p.tell(text.New("sheet.out-eye", text.Name("scale", f.Scale), text.Said("limit", within(good, f.U, l.Allowed))))})
 		}
 	}
 	if slices.ContainsFunc(p.scales, func(s measured) bool { return s.Eye && s.Step <= eyeSteps[0] }) {
@@ -68,7 +68,7 @@ func (p *planner) byEye(l *Line) {
 		}
 		good := U <= l.Allowed
 		o = Out{Kind: "eye", U: U, Good: good,
-			Words: text.New("sheet.out-balance", text.Exact("step", step, 0), text.Said("limit", within(good, U, l.Allowed))).String()}
+			Words: p.tell(text.New("sheet.out-balance", text.Exact("step", step, 0), text.Said("limit", within(good, U, l.Allowed))))}
 		if good {
 			break
 		}
@@ -117,7 +117,7 @@ func (p *planner) larger(i int, base protocol.Mass) {
 		}
 		if f.Verdict == Good && b > base {
 			l.Outs = append(l.Outs, Out{Kind: "larger", Scale: s.Name, Base: b, U: f.U, Good: true,
-				Words: text.New("sheet.out-larger", text.Exact("base", b, 0), text.Name("scale", s.Name), text.Said("limit", within(true, f.U, a.Of(t))), text.Mass("target", t, min(t.Places(), s.Step.Places(), f.U.Digits()))).String()})
+				Words: p.tell(text.New("sheet.out-larger", text.Exact("base", b, 0), text.Name("scale", s.Name), text.Said("limit", within(true, f.U, a.Of(t))), text.Mass("target", t, min(t.Places(), s.Step.Places(), f.U.Digits()))))})
 			return
 		}
 		b++

@@ -67,7 +67,7 @@ func (p *planner) plan() (Sheet, error) {
 	if p.quiet == "" {
 		p.total(&sh)
 		for _, m := range req.Recipe.ReadBack() {
-			sh.Read = append(sh.Read, m.String())
+			sh.Read = append(sh.Read, p.tell(m))
 		}
 	}
 	sh.Words = p.words
@@ -413,7 +413,7 @@ func (p *planner) total(sh *Sheet) {
 	default:
 		wet = text.New("sheet.total-usual-water", text.Mass("water", sh.Slip.Water, 0), text.Number("litres", sh.Slip.Litres), text.Number("gravity", sh.Slip.Gravity))
 	}
-	p.words = append([]string{size.String() + " " + wet.String()}, p.words...)
+	p.words = append([]string{p.tell(size) + " " + p.tell(wet)}, p.words...)
 	if names, share := p.banded(sh, Opacifier); len(names) > 0 {
 		p.say(text.New("sheet.opacifier-band", text.Names("materials", names), text.Share("share", share)))
 	}

@@ -92,7 +92,10 @@ func (p *planner) netU(s Scale) protocol.Mass {
 	return u
 }
 
-func (p *planner) say(m text.Message) { p.words = append(p.words, m.String()) }
+func (p *planner) say(m text.Message) { p.words = append(p.words, p.tell(m)) }
+
+// tell puts a message into the words of who reads the sheet.
+func (p *planner) tell(m text.Message) string { return p.req.Reader.Say(m) }
 
 func (p *planner) inRecipe(name string) bool {
 	return slices.ContainsFunc(p.req.Recipe.Items, func(it recipe.Item) bool { return recipe.Key(it.Name) == recipe.Key(name) })

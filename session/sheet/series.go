@@ -176,9 +176,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
 	take := s.Cups[0].Take
 	p := protocol.Apart(take.Target, k.base, take.Target.Size(take.U))
-	words := []string{text.New("sheet.series", text.Count("count", len(s.Cups)), text.Mass("take", take.Target, p), text.Mass("base", k.base, min(p, k.base.Places()))).String()}
+	words := []string{r.Reader.Say(text.New("sheet.series", text.Count("count", len(s.Cups)), text.Mass("take", take.Target, p), text.Mass("base", k.base, min(p, k.base.Places()))))}
 	s.Swap = k.swap()
-	s.Words = append(append(words, s.Swap.words(r.Materials.Or())...), s.Words...)
+	s.Words = append(append(words, s.Swap.words(r.Materials.Or(), r.Reader)...), s.Words...)
 	return s, nil
 }
 

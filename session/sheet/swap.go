@@ -10,7 +10,7 @@ import (
 )
 
 // words say what a person should know of a swap; nil has none.
-func (s *Swapped) words(t *material.Table) []string {
+func (s *Swapped) words(t *material.Table, l *text.Language) []string {
 	if s == nil {
 		return nil
 	}
@@ -18,11 +18,11 @@ func (s *Swapped) words(t *material.Table) []string {
 	if s.Addition {
 		said = text.New("sheet.swap-additions")
 	}
-	all := []string{text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent)).String(), said.String()}
+	all := []string{l.Say(text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent))), l.Say(said)}
 	out, _ := t.Lookup(s.Out)
 	in, _ := t.Lookup(s.In)
 	if m, differ := material.Instead(out, in); differ {
-		all = append(all, m.String())
+		all = append(all, l.Say(m))
 	}
 	return all
 }

@@ -104,6 +104,8 @@ type Request struct {
 	// Moist is the moisture of materials as they lie in the bag, by name, in
 	// percent of the whole (wet basis).
 	Moist map[string]*big.Rat
+	// Reader is who reads the sheet's sentences; nil: who reads English.
+	Reader *text.Language
 }
 
 // Sheet is the plan of a batch.

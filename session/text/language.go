@@ -59,9 +59,12 @@ func (l *Language) Plain() *Language {
 	return &p
 }
 
-// Say makes the sentence of a message. What is missing is said in English, and shows by its
+// Say makes the sentence of a message; a nil Language says it in plain English. What is missing is said in English, and shows by its
 // code where that has no sentence either.
 func (l *Language) Say(m Message) string {
+	if l == nil {
+		l = plainEnglish
+	}
 	s, _ := l.say(m)
 	return s
 }
@@ -83,7 +86,15 @@ func (l *Language) sentence(code string) (sentence, bool) {
 
 func (l *Language) say(m Message) (string, error) {
 	if m.Code == "" {
-		return m.Words, nil
+		all, err := m.Words, error(nil)
+		for i := range m.Values { // sentences together
+			words, missing := l.say(*m.Values[i].said)
+			if err = cmp.Or(err, missing); i > 0 {
+				all += " "
+			}
+			all += words
+		}
+		return all, err
 	}
 	s, ok := l.sentence(m.Code)
 	if !ok {

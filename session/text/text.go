@@ -51,12 +51,21 @@ type Message struct {
 // New makes a message.
 func New(code string, values ...Value) Message { return Message{Code: code, Values: values} }
 
+// Together makes one message of whole sentences, one behind the other.
+func Together(all ...Message) Message {
+	var m Message
+	for i := range all {
+		m.Values = append(m.Values, Said("", all[i]))
+	}
+	return m
+}
+
 // Written makes a message of a sentence that is written already: by a person, by an
 // old journal, by the system.
 func Written(words string) Message { return Message{Words: words} }
 
 // None reports whether the message says nothing.
-func (m Message) None() bool { return m.Code == "" && m.Words == "" }
+func (m Message) None() bool { return m.Code == "" && m.Words == "" && m.Values == nil }
 
 // Same reports whether two messages say the same.
 func (m Message) Same(o Message) bool {
