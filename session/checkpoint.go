@@ -19,10 +19,8 @@ import (
 // only the lines behind it. It is never the record: where it is missing, or anything of it
 // is in doubt, all lines are read.
 type Checkpoint struct {
-	Place  journal.Place
-	Marks  [2]int64 // of the place
-	Before int64    // of the place
-	Stock  json.RawMessage
+	Place journal.Place
+	Stock json.RawMessage
 }
 
 // indexName is the file of a checkpoint in the data directory.
@@ -75,7 +73,6 @@ func readCheckpoint(dir string) (c Checkpoint, x *book.Index) {
 	if x == nil || json.Unmarshal(with, &c) != nil {
 		return Checkpoint{}, nil
 	}
-	c.Place.Marks, c.Place.Before = c.Marks, c.Before
 	if c.Place.Lines > x.Place().Lines || !x.Place().Holds(dir) {
 		return Checkpoint{}, nil
 	}
@@ -192,7 +189,6 @@ func (w *walk) line(r journal.Record) error {
 // checkpoint is that of the place up to which all was read.
 func (w *walk) checkpoint() (Checkpoint, error) {
 	c := Checkpoint{Place: w.book.Place()}
-	c.Marks, c.Before = c.Place.Marks, c.Place.Before
 	var err error
 	c.Stock, err = w.known.Stock.MarshalJSON()
 	return c, err

@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -16,6 +17,7 @@ import (
 	"tared/protocol"
 	"tared/scale/sim"
 	"tared/session/book"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/fact/facttest"
 	"tared/session/plan"
@@ -384,4 +386,35 @@ func TestASolutionOnTheBench(t *testing.T) {
 	assert.Equal(t, f.Water.Delivered, made.Water.Delivered.Mass)
 	// By hand, with R² = 0.0166667 g²: 1.20075²·(R²·((312/(8.4·320.4))² + 1/320.4² + 1/45.8²) + (0.001·0.974)²).
 	assert.InDelta(t, 0.018330, grams(in.U), 2e-5)
+}
+
+// What a mixture brings of its carrier is in the U of the carrier in the record, and so in
+// its guarded marks: between them the record has it in. By hand: of potash feldspar 35 % of
+// 300 g, 105 g, 1.05 g is allowed; a weighing on a 0.1 g scale has U = 0.13 g, and twenty of
+// grams of a mixture of which the colourant has U as much again.
+func TestGuardedMarksOfACarrierHoldTheMixture(t *testing.T) {
+	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
+	q, err := plan.Request{Recipe: blue, Base: "60g", Aliquot: []string{"Cobalt carbonate"}}.SheetRequest(scales)
+	require.NoError(t, err)
+	sh, err := sheet.Plan(q)
+	require.NoError(t, err)
+	sh.AcceptBy(doubt.Guarded)
+	c := slices.IndexFunc(sh.Lines, func(l sheet.Line) bool { return l.Less > 0 })
+	require.GreaterOrEqual(t, c, 0)
+	carrier := sh.Lines[c]
+	assert.Greater(t, carrier.LessU, carrier.U, "the part of the mixture is a weighing of its own, of a mixture with doubts of its own")
+
+	f := planned(sh, blue, scales, false)
+	f.Rule = doubt.Guarded
+	k := newRig(t)
+	k.facts, k.s = nil, k.start
+	k.s = k.s.Apply(fact.Fact{Seq: 1, At: k.now, Batch: "260302a", By: "Mara", Body: f})
+	b := k.s.Batch
+	st := b.Steps[b.StepOf(carrier.Material)]
+	u, allowed := doubt.Together(carrier.U, carrier.LessU), b.StepAllowed(st)
+	require.Less(t, u, allowed, "else there would be nothing to tell")
+	assert.GreaterOrEqual(t, st.Low, st.Target-allowed+u)
+	assert.LessOrEqual(t, st.High, st.Target+allowed-u)
+	assert.Equal(t, st.Low.Rounded(1), carrier.Lowest(), "the page of the sheet has the same marks")
+	assert.Equal(t, st.High.Rounded(1), carrier.Highest())
 }

@@ -93,6 +93,7 @@ func verify(out io.Writer, dir, hash string, asJSON bool) error {
 	v.Pictures = len(seen.photos.all)
 	v.OK = v.OK && len(v.Photos) == 0 && len(v.Differ) == 0 && report.Missing == nil
 	if asJSON {
+		v.Marks, v.Before = [2]int64{}, 0 // of no use to a reader
 		if err := json.NewEncoder(out).Encode(v); err != nil {
 			return err
 		}

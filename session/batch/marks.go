@@ -5,6 +5,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/doubt"
+	"tared/session/recipe"
 	"tared/session/sheet"
 )
 
@@ -55,5 +56,18 @@ func (b *Batch) expected(st Step) protocol.Mass {
 	s, left := b.Scale(st.Scale).Weighs(), max(st.Target-st.Delivered, 0)
 	on := doubt.Both(st.On, []doubt.On{{Scale: st.Scale, Mass: left, Span: s.Span(left)}})
 	v := new(big.Rat).SetInt(new(big.Int).Add(st.U2, doubt.Spans(on)))
+	v.Add(v, new(big.Rat).SetInt(b.carried(st)))
 	return doubt.RootUp(v.Add(v, s.Reading()))
+}
+
+// carried is U² of what mixtures are planned to bring of the material of a step, which is in
+// the U of that material in the record.
+func (b *Batch) carried(st Step) *big.Int {
+	u2 := new(big.Int)
+	for mix, m := range b.Mixes {
+		if _, _, take := b.CupSteps(mix); take != nil && st.Part == NoPart && len(m.Parts) > 1 && recipe.Key(m.Parts[1].Material) == recipe.Key(st.Material) {
+			u2 = doubt.AddSquare(u2, sheet.Aliquot{U: b.LineOf(m.Parts[0].Material).U}.CarrierU(take.U))
+		}
+	}
+	return u2
 }

@@ -98,7 +98,7 @@ func (a After) Render(w io.Writer) error {
 }
 
 func (n *Batch) newEntry(t entry) Entry {
-	e := Entry{Seq: t.Seq, At: t.At, By: t.Fact.By, Kind: t.Body.Kind(), Words: text.Join(n.reader, sentence.Messages(t.Fact)), Void: t.void, body: t.Body}
+	e := Entry{Seq: t.Seq, At: t.At, By: n.person(t.Fact.By), Kind: t.Body.Kind(), Words: text.Join(n.reader, sentence.Messages(t.Fact)), Void: t.void, body: t.Body}
 	switch v := t.Body.(type) {
 	case fact.Judged:
 		e.Tile, e.Tags, e.Photos = v.Tile, v.Tags, v.Photos

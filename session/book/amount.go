@@ -67,11 +67,6 @@ func rootUp(n *big.Int) *big.Int {
 	return r
 }
 
-func square(m protocol.Mass) *big.Int {
-	n := big.NewInt(int64(m))
-	return n.Mul(n, n)
-}
-
 // typedU is U of a net weight of which only the last digit is known: that of a scale with
 // such a step, of which nothing else is known.
 // A weight of the bench brings its own.

@@ -164,7 +164,7 @@ func (n *Batch) traits() map[cause]string {
 		}
 		switch v := t.Body.(type) {
 		case fact.Portion:
-			if t.Fact.By != "scale" && t.Fact.By != "tared" {
+			if t.Fact.By != "scale" && t.Fact.By != "tared" && t.Fact.By != fact.NotNamed {
 				put(byPerson, t.Fact.By)
 			}
 		case fact.Watered:

@@ -85,7 +85,7 @@ func (n *Batch) correction(seq uint64, v fact.Portion, places int) *Correction {
 		if c.U > 0 && !c.Void {
 			u = c.U
 		}
-		last = &Correction{Seq: c.seq, At: c.at, By: c.by, Reason: c.Reason, Typed: c.How == "typed", Late: c.late, U: Amount{u, max(places, c.Step.Places())}}
+		last = &Correction{Seq: c.seq, At: c.at, By: n.person(c.by), Reason: c.Reason, Typed: c.How == "typed", Late: c.late, U: Amount{u, max(places, c.Step.StepPlaces())}}
 	}
 	return last
 }
@@ -199,7 +199,7 @@ func (n *Batch) whenClosed() []closedLine {
 
 // changed tells an amendment with both values.
 func (n *Batch) changed(c change) Change {
-	o := Change{Seq: c.seq, At: c.at, By: c.by, Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.late}
+	o := Change{Seq: c.seq, At: c.at, By: n.person(c.by), Of: c.Of, Material: c.Material, Field: c.Field, Void: c.Void, Reason: c.Reason, Late: c.late}
 	if c.Field != "" {
 		o.Old, o.New = c.Old, c.New
 		return o

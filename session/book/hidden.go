@@ -116,8 +116,8 @@ type sure [][][]bool
 
 func (s sure) is(m, i, j int) bool { return s[m][max(i, j)][min(i, j)] }
 
-// significant finds them. Many materials are compared at once, and at two standard deviations
-// one in twenty would differ by chance: so the largest of N differences must be as
+// significant finds them. Many materials of many pairs of batches are compared at once, and at two
+// standard deviations one in twenty would differ by chance: so the largest of all N differences must be as
 // unlikely as one in N times twenty, the next as if it were one of N-1, and so on until one
 // is not (Holm, Scand. J. Statist. 6, 1979, from memory). differs reports whether two
 // sides differ at k = 2; off is the difference, as a fraction of the base.
@@ -132,60 +132,56 @@ func significant(sides [][]side, differs func(a, b side) bool, off func(a, b sid
 	if len(sides) == 0 {
 		return out
 	}
-	for i := range sides[0] {
-		for j := range i {
-			all, some := 0, []int(nil)
-			for m, row := range sides {
-				if a, b := row[j], row[i]; !a.open && !b.open && (a.in || b.in) {
-					all++
-					if differs(a, b) {
-						some = append(some, m)
+	all, some := 0, []trial(nil)
+	for m, row := range sides {
+		for i, b := range row {
+			for j, a := range row[:i] {
+				if a.open || b.open || !a.in && !b.in {
+					continue
+				}
+				all++
+				if differs(a, b) {
+					t := trial{m: m, i: i, j: j}
+					if n, per := joint(a, b); n.Sign() > 0 {
+						d := off(a, b)
+						t.d2 = d.Mul(d, d).Quo(d, new(big.Rat).SetFrac(n, per))
 					}
+					some = append(some, t)
 				}
 			}
-			for _, m := range holm(all, some, func(m int) (d, u2 *big.Rat) {
-				n, per := joint(sides[m][j], sides[m][i])
-				return off(sides[m][j], sides[m][i]), new(big.Rat).SetFrac(n, per)
-			}) {
-				out[m][i][j] = true
-			}
 		}
+	}
+	for _, t := range holm(all, some) {
+		out[t.m][t.i][t.j] = true
 	}
 	return out
 }
 
-// holm gives those of some materials, which differ at k = 2, that differ among all.
-func holm(all int, some []int, of func(m int) (d, u2 *big.Rat)) []int {
-	if all < 2 || len(some) == 0 {
+// trial is one difference that is tested: of a material, between two batches.
+type trial struct {
+	m, i, j int
+	d2      *big.Rat // (d/U)²; nil where there is no U
+}
+
+// holm gives those of some trials, which differ at k = 2, that differ among all.
+func holm(all int, some []trial) (out []trial) {
+	if all < 2 {
 		return some
 	}
-	type tested struct {
-		m  int
-		d2 *big.Rat // (d/U)²; nil where there is no U
-	}
-	ts := make([]tested, len(some))
-	for k, m := range some {
-		d, u2 := of(m)
-		ts[k].m = m
-		if u2.Sign() > 0 {
-			ts[k].d2 = d.Mul(d, d).Quo(d, u2)
-		}
-	}
-	slices.SortStableFunc(ts, func(a, b tested) int {
+	slices.SortStableFunc(some, func(a, b trial) int {
 		switch {
 		case a.d2 == nil || b.d2 == nil:
 			return cmp.Compare(zeroIf(a.d2 == nil), zeroIf(b.d2 == nil))
 		}
 		return b.d2.Cmp(a.d2)
 	})
-	some = some[:0]
-	for k, t := range ts {
-		if f := factors[min(all-k, len(factors))-1]; t.d2 != nil && new(big.Rat).Mul(t.d2, big.NewRat(4_000_000, f*f)).Cmp(big.NewRat(1, 1)) <= 0 {
+	for k, t := range some {
+		if f := factor(all - k); t.d2 != nil && new(big.Rat).Mul(t.d2, big.NewRat(4_000_000, f*f)).Cmp(big.NewRat(1, 1)) <= 0 {
 			break
 		}
-		some = append(some, t.m)
+		out = append(out, t)
 	}
-	return some
+	return out
 }
 
 func zeroIf(yes bool) int {
@@ -197,8 +193,29 @@ func zeroIf(yes bool) int {
 
 // factors are how many thousandths of a standard deviation a difference must be where it is
 // one of so many, from 1 on, that all together are as unlikely to be exceeded by chance as
-// two by one: quantiles of the normal distribution at 0.0455/2N, rounded up. Beyond the
-// last that serves, which no recipe reaches.
+// two by one: quantiles of the normal distribution at 0.0455/2N, rounded up. Beyond
+// the last those of beyond serve, each up to its number.
 var factors = []int64{2000, 2278, 2429, 2531, 2609, 2671, 2722, 2766, 2804, 2838, 2868, 2895, 2921, 2944, 2965, 2985, 3003, 3020, 3037, 3052,
 	3067, 3081, 3094, 3107, 3119, 3130, 3141, 3152, 3162, 3172, 3181, 3191, 3200, 3208, 3216, 3225, 3232, 3240, 3247, 3255,
 	3262, 3268, 3275, 3282, 3288, 3294, 3300, 3306, 3312, 3317, 3323, 3328, 3334, 3339, 3344, 3349, 3354, 3359, 3363, 3368}
+
+// beyond are the factors of more than sixty, each for up to so many; the last for all more, of
+// which no comparison has any: forty batches of twenty-five materials are 19 500.
+var beyond = []struct {
+	upTo   int
+	factor int64
+}{{80, 3447}, {100, 3506}, {150, 3613}, {200, 3687}, {300, 3789}, {500, 3914}, {750, 4011}, {1000, 4078}, {1500, 4171}, {2000, 4237},
+	{3000, 4327}, {5000, 4438}, {10_000, 4585}, {20_000, 4728}}
+
+// factor is that of one among n.
+func factor(n int) int64 {
+	if n <= len(factors) {
+		return factors[n-1]
+	}
+	for _, b := range beyond {
+		if n <= b.upTo {
+			return b.factor
+		}
+	}
+	return beyond[len(beyond)-1].factor
+}

@@ -34,12 +34,20 @@ func (n *Batch) Made() Made {
 		m.Changes = append(m.Changes, n.changed(c))
 	}
 	for _, t := range n.facts {
-		m.Facts = append(m.Facts, RecordEntry{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: t.Fact.By, Words: n.told(t.Fact),
+		m.Facts = append(m.Facts, RecordEntry{Seq: t.Seq, At: t.At, Kind: t.Body.Kind(), By: n.person(t.Fact.By), Words: n.told(t.Fact),
 			Hash: t.hash, Void: t.void, AmendedBy: t.by})
 	}
 	m.Water = n.firstWater(dry)
 	m.Words = append(append(m.Words, n.words(m)...), n.checkWords()...)
 	return m
+}
+
+// person is who did something, in words where nobody was named.
+func (n *Batch) person(by string) string {
+	if by == fact.NotNamed {
+		return n.reader.Say(text.New("record.nobody-named"))
+	}
+	return by
 }
 
 // told tells a fact of the batch with its masses in the unit that the scales showed, where
@@ -84,7 +92,7 @@ func (n *Batch) pours() []Pour {
 		}
 		places := v.Step.StepPlaces()
 		a := func(m protocol.Mass) Amount { return Amount{m, places} }
-		p := Pour{reader: n.reader, Seq: t.Seq, At: t.At, By: t.Fact.By, Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
+		p := Pour{reader: n.reader, Seq: t.Seq, At: t.At, By: n.person(t.Fact.By), Material: v.Material, As: v.As, Into: v.Into, Scale: v.Scale, Before: a(v.Before), After: a(v.After),
 			Delivered: a(v.Delivered), Target: a(v.Target), Low: a(v.Low), High: a(v.High), U: a(v.U), Verdict: v.Verdict, How: v.How, Raw: v.Raw,
 			Trace: v.Trace, Void: t.void}
 		if is := n.counts(t.Seq, v); is != v.Delivered && !t.void {

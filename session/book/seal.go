@@ -57,9 +57,6 @@ func (x *Index) sealed(c *codec, by *string, with *[]byte) {
 	if c.bytes(&place); !c.write {
 		_ = json.Unmarshal(place, &x.place) // as it was marshalled
 	}
-	for _, n := range []*int64{&x.place.Marks[0], &x.place.Marks[1], &x.place.Before} {
-		number(c, n)
-	}
 	c.bytes(with)
 	texts := slices.Clone(x.names.all)
 	many(c, &texts, (*codec).text)

@@ -43,9 +43,9 @@ func shareDoubts(onBase []bool, went []batch.Delivery, base protocol.Mass) []*bi
 			others.Sub(others, own)
 			rest -= w.Delivered
 		}
-		n := square(rest)
+		n := doubt.AddSquare(nil, rest)
 		n.Mul(n, own)
-		out[i] = n.Add(n, others.Mul(others, square(w.Delivered)))
+		out[i] = n.Add(n, others.Mul(others, doubt.AddSquare(nil, w.Delivered)))
 		for _, a := range all {
 			if a.Span > 0 {
 				out[i].Add(out[i], apartBy(a, doubt.OnScale(w.On, a.Scale), w.Delivered, doubt.OnScale(inBase, a.Scale), base))
@@ -62,7 +62,7 @@ func apartBy(a doubt.On, ma, m, inBase, base protocol.Mass) *big.Int {
 	d.Sub(d, product(m, inBase)).Mul(d, big.NewInt(int64(a.Span)))
 	d.Mul(d, d)
 	rest := new(big.Int)
-	if d.QuoRem(d, square(a.Mass), rest); rest.Sign() > 0 {
+	if d.QuoRem(d, doubt.AddSquare(nil, a.Mass), rest); rest.Sign() > 0 {
 		d.Add(d, big.NewInt(1))
 	}
 	return d
@@ -70,7 +70,7 @@ func apartBy(a doubt.On, ma, m, inBase, base protocol.Mass) *big.Int {
 
 // fourth is m⁴.
 func fourth(m protocol.Mass) *big.Int {
-	n := square(m)
+	n := doubt.AddSquare(nil, m)
 	return n.Mul(n, n)
 }
 

@@ -19,9 +19,9 @@ type Place struct {
 	Notes     []Note    `json:"notes,omitempty"`     // what a reader should know; the first hundred
 
 	// Marks are where the last two of the lines 1, 1+atOnce, … begin.
-	Marks [2]int64 `json:"-"`
+	Marks [2]int64 `json:"marks,omitzero"`
 	// Before is where the last line begins.
-	Before int64 `json:"-"`
+	Before int64 `json:"before,omitzero"`
 }
 
 // atOnce is how many lines are written at once at most.

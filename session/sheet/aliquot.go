@@ -100,6 +100,10 @@ func (a Aliquot) Mixing() *big.Rat {
 	return Mixing
 }
 
+// CarrierU is U of the carrier in a part whose weighing has so much: it is the part less the
+// material in it, whose doubts are taken to be apart.
+func (a Aliquot) CarrierU(take protocol.Mass) protocol.Mass { return doubt.Together(take, a.U) }
+
 // Uncertainty propagates the doubt of the scale through the three weighings to the material
 // in the part. What is delivered is take · weigh / (weigh + dilute), so that with Uw of one
 // net weight, less its span,
@@ -112,19 +116,19 @@ func (a Aliquot) Uncertainty(s doubt.Scale) protocol.Mass { return a.Doubt(s, a.
 
 // Doubt is the same with another x.
 func (a Aliquot) Doubt(s doubt.Scale, x *big.Rat) protocol.Mass {
-	v := new(big.Rat).SetFrac(square(a.Total-a.Weigh), square(a.Weigh))
-	v.Add(v, big.NewRat(1, 1)).Quo(v, new(big.Rat).SetInt(square(a.Total)))
-	v.Add(v, new(big.Rat).SetFrac(big.NewInt(1), square(a.Take)))
-	v.Mul(v, new(big.Rat).SetInt(square(a.Need))).Mul(v, s.Reading())
+	v := new(big.Rat).SetFrac(doubt.AddSquare(nil, a.Total-a.Weigh), doubt.AddSquare(nil, a.Weigh))
+	v.Add(v, big.NewRat(1, 1)).Quo(v, new(big.Rat).SetInt(doubt.AddSquare(nil, a.Total)))
+	v.Add(v, new(big.Rat).SetFrac(big.NewInt(1), doubt.AddSquare(nil, a.Take)))
+	v.Mul(v, new(big.Rat).SetInt(doubt.AddSquare(nil, a.Need))).Mul(v, s.Reading())
 	return doubt.RootUp(v.Add(v, a.apart(s, x)))
 }
 
 // apart is what in U² no repeated weighing makes less: the mixing, and the span for the part.
 func (a Aliquot) apart(s doubt.Scale, x *big.Rat) *big.Rat {
-	over := square(a.Take)
-	v := new(big.Rat).SetFrac(new(big.Int).Mul(square(a.Need), square(a.Take-a.Need)), over)
+	over := doubt.AddSquare(nil, a.Take)
+	v := new(big.Rat).SetFrac(new(big.Int).Mul(doubt.AddSquare(nil, a.Need), doubt.AddSquare(nil, a.Take-a.Need)), over)
 	v.Mul(v, x).Mul(v, x)
-	return v.Add(v, new(big.Rat).SetFrac(new(big.Int).Mul(square(a.Need), square(s.Span(a.Take))), over))
+	return v.Add(v, new(big.Rat).SetFrac(new(big.Int).Mul(doubt.AddSquare(nil, a.Need), doubt.AddSquare(nil, s.Span(a.Take))), over))
 }
 
 // Geometric gives how much carrier to add at each step of mixing a little into

@@ -37,7 +37,7 @@ func (s measured) of(target protocol.Mass, portions int) protocol.Mass {
 	n := int64(portions)
 	own := s.Weighs().Reading()
 	span := s.Weighs().Span(target/protocol.Mass(n)) * protocol.Mass(n)
-	return doubt.RootUp(own.Mul(own, big.NewRat(n, 1)).Add(own, new(big.Rat).SetInt(square(span))))
+	return doubt.RootUp(own.Mul(own, big.NewRat(n, 1)).Add(own, new(big.Rat).SetInt(doubt.AddSquare(nil, span))))
 }
 
 // choose picks the scale for a target: the first in the user's order that is

@@ -60,7 +60,7 @@ func (l Line) marksShown() (low, high protocol.Mass) {
 	own := l.Target - l.Less
 	low, high = l.Low-l.Less, l.High-l.Less
 	if l.Aliquot == nil && l.Step > 0 {
-		low, high = Accepted(l.Rule, own, l.Allowed, l.U, l.Step)
+		low, high = Accepted(l.Rule, own, l.Allowed, doubt.Together(l.U, l.LessU), l.Step)
 		low = max(low, l.Step) // an empty container is not in the band
 	}
 	return Marks(low, high, l.Step, own, l.Allowed)

@@ -74,7 +74,7 @@ func Part(mixed []Weighed, part Weighed, x *big.Rat) ([]Weighed, error) {
 		return nil, err
 	}
 	// All terms over S⁴: (Ut·m·S)² + (Um·t·(S-m))² + Σ (Uo·t·m)² + (x·t·m·(S-m))².
-	s2 := square(sum)
+	s2 := doubt.AddSquare(nil, sum)
 	den := new(big.Int).Mul(s2, s2)
 	owns := new(big.Int)
 	for _, m := range mixed {
@@ -83,16 +83,16 @@ func Part(mixed []Weighed, part Weighed, x *big.Rat) ([]Weighed, error) {
 	for i, m := range mixed {
 		own := doubt.Own(m.U, m.On)
 		n := new(big.Int).Sub(owns, own)
-		n.Mul(n, square(m.Mass))
-		rest := square(sum - m.Mass)
+		n.Mul(n, doubt.AddSquare(nil, m.Mass))
+		rest := doubt.AddSquare(nil, sum-m.Mass)
 		n.Add(n, own.Mul(own, rest))
-		n.Mul(n, square(part.Mass))
+		n.Mul(n, doubt.AddSquare(nil, part.Mass))
 		t := doubt.Own(part.U, part.On)
-		n.Add(n, t.Mul(t, square(m.Mass)).Mul(t, s2))
+		n.Add(n, t.Mul(t, doubt.AddSquare(nil, m.Mass)).Mul(t, s2))
 		v := new(big.Rat).SetFrac(n, den)
 		if x != nil {
-			n := square(part.Mass)
-			n.Mul(n, square(m.Mass)).Mul(n, rest)
+			n := doubt.AddSquare(nil, part.Mass)
+			n.Mul(n, doubt.AddSquare(nil, m.Mass)).Mul(n, rest)
 			mixing := new(big.Rat).SetFrac(n, den)
 			v.Add(v, mixing.Mul(mixing, x).Mul(mixing, x))
 		}

@@ -17,11 +17,6 @@ func Band(allowed, step protocol.Mass) protocol.Mass {
 	return max(allowed/step*step, step)
 }
 
-func square(m protocol.Mass) *big.Int {
-	n := big.NewInt(int64(m))
-	return n.Mul(n, n)
-}
-
 // Judge says how well a scale with this step, whose net weight has the expanded
 // uncertainty U, serves where so much is allowed. A measured repeatability can
 // make U smaller than a step; U within the allowed is good even then.

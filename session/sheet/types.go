@@ -177,6 +177,8 @@ type Line struct {
 	// Less is what of Target comes with the aliquots that this material carries;
 	// Target less that is weighed by itself.
 	Less protocol.Mass `json:"less,omitzero"`
+	// LessU is U of that, which is in U of the material beside that of its own weighing.
+	LessU protocol.Mass `json:"less_u,omitzero"`
 }
 
 // Fit is how one scale would do.
