@@ -75,6 +75,15 @@ func fit(v sheet.Verdict) chip {
 	return chip{string(v), "ask", text.Written(string(v))}
 }
 
+// whys say what the words of a sheet mean, by their tone.
+func whys() []chip {
+	return []chip{
+		{Tone: "good", Words: text.New("page.why.good")}, {Tone: "coarse", Words: text.New("page.why.coarse")},
+		{Tone: "blind", Words: text.New("page.why.blind")}, {Tone: "full", Words: text.New("page.why.full")},
+		{Tone: "u", Words: text.New("page.why.u")},
+	}
+}
+
 // role is the role of a material.
 func role(r string) text.Message {
 	switch r {

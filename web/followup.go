@@ -31,6 +31,6 @@ func (s *site) getCurve(w http.ResponseWriter, r *http.Request) {
 
 // addEntry records something of a batch that is closed.
 func (s *site) addEntry(ctx context.Context, e session.EntryRequest) (any, error) {
-	seq, err := s.cfg.Bench.AddEntry(ctx, e, func(seq uint64) book.Amendable { return s.cfg.Book.Amendable(ctx, e.Batch, seq) })
+	seq, err := s.cfg.Bench.AddEntry(ctx, enteredIn(e), func(seq uint64) book.Amendable { return s.cfg.Book.Amendable(ctx, e.Batch, seq) })
 	return map[string]uint64{"seq": seq}, err
 }

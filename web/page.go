@@ -137,7 +137,8 @@ func funcs(l *text.Language) template.FuncMap {
 			}
 			return out
 		},
-		"fit": fit,
+		"fit":  fit,
+		"whys": whys,
 		"good": func(is bool) sheet.Verdict {
 			if is {
 				return sheet.Good

@@ -55,9 +55,26 @@ func (p planned) FirstUnknown(cup int, material string) bool {
 	return false
 }
 
+// warning is what is dangerous about materials of which the same is to be said.
+type warning struct {
+	Materials, Hazards []string
+}
+
+// Warnings are the hazards of the materials, each said once.
+func (p planned) Warnings() (all []warning) {
+	for _, l := range p.Hazardous() {
+		k := slices.IndexFunc(all, func(w warning) bool { return slices.Equal(w.Hazards, l.Hazards) })
+		if k < 0 {
+			k, all = len(all), append(all, warning{Hazards: l.Hazards})
+		}
+		all[k].Materials = append(all[k].Materials, l.Material)
+	}
+	return all
+}
+
 // plan makes a sheet, as JSON.
 func (s *site) plan(ctx context.Context, p plan.Request) (any, error) {
-	sh, err := s.cfg.Bench.Plan(ctx, p)
+	sh, err := s.cfg.Bench.Plan(ctx, plannedIn(p))
 	if err != nil {
 		return nil, unplanned{err}
 	}
@@ -71,7 +88,7 @@ func (s *site) postSheet(t drawings) http.HandlerFunc {
 		if !read(w, r, &p) {
 			return
 		}
-		sh, err := s.cfg.Bench.Plan(r.Context(), p)
+		sh, err := s.cfg.Bench.Plan(r.Context(), plannedIn(p))
 		if err != nil {
 			s.done(w, r, nil, unplanned{err})
 			return
@@ -91,7 +108,7 @@ func (s *site) start(ctx context.Context, p plan.Request) (any, error) {
 	if strings.TrimSpace(p.By) == "" {
 		return nil, unplanned{text.Refuse("page.sheet.nobody")}
 	}
-	mark, err := s.cfg.Bench.Start(ctx, p)
+	mark, err := s.cfg.Bench.Start(ctx, plannedIn(p))
 	if err != nil && !errors.Is(err, session.ErrRefused) {
 		err = unplanned{err}
 	}

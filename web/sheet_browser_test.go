@@ -59,6 +59,7 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 		press(t, ctx, `[...document.querySelectorAll("#outs button")].find((b) => b.textContent === "Weigh it this way")`)
 		until(t, ctx, `!!document.querySelector(".dilution")`)
 		assert.Equal(t, "111.6and 8.4 in the mixture", eval[string](t, ctx, `document.querySelector("#rows .target").textContent`))
+		openTunes(t, ctx)
 		press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
 		until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
 		until(t, ctx, `document.activeElement.getAttribute("aria-label") === "Pond clay earlier"`)
@@ -70,6 +71,7 @@ func TestTheSheetTakesAWayOutAndAnOrder(t *testing.T) {
 	}
 	press(t, ctx, `document.getElementById("own-order")`)
 	until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
+	openTunes(t, ctx)
 	press(t, ctx, `document.querySelector('[aria-label="Pond clay earlier"]')`)
 	until(t, ctx, rowNames+` === "Quartz,Pond clay,Potash feldspar,Tin oxide,Cobalt carbonate"`)
 	press(t, ctx, isBase("Pond clay"))
@@ -162,7 +164,7 @@ func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 		eval[string](t, ctx, `recipe.value = "# Bath white, invented\nQuartz 60\nWhiting 40\n"; amount.value = "300 g"; document.querySelector("#form details").open = true; most.value = "250 g"`)
 		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 		until(t, ctx, `!trouble.hidden`)
-		assert.Equal(t, "The batch is 300 g dry, and the limit set is 250 g. Make it smaller, or allow more.", eval[string](t, ctx, `trouble.textContent`))
+		assert.Equal(t, "The batch is 300\u00a0g dry, and the limit set is 250\u00a0g. Make it smaller, or allow more.", eval[string](t, ctx, `trouble.textContent`))
 		assert.True(t, eval[bool](t, ctx, `document.getElementById("sheet").hidden`))
 		settle(t, ctx)
 		shot(t, ctx, "sheet-most-refused-"+sz.String(), true)
@@ -186,6 +188,12 @@ func TestTheSheetTakesTheLargestBatch(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, ok)
 	assert.Equal(t, 500*protocol.Gram, plan.Most)
+}
+
+// openTunes opens what a person can change of each row.
+func openTunes(t *testing.T, ctx context.Context) {
+	t.Helper()
+	eval[int](t, ctx, `document.querySelectorAll("#rows .tune").forEach((d) => { d.open = true; }), 1`)
 }
 
 // isBase says of a material that no table knows what it is.
@@ -221,6 +229,7 @@ func TestALateSheetDisturbsNobody(t *testing.T) {
 	bench.may <- struct{}{}
 	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
 	until(t, ctx, rowNames+` === "Quartz,Potash feldspar,Pond clay,Tin oxide,Cobalt carbonate"`)
+	openTunes(t, ctx)
 	later := `document.querySelector('[aria-label="Quartz later"]')`
 	eval[bool](t, ctx, later+`.focus(); true`)
 	press(t, ctx, later)

@@ -65,8 +65,8 @@ document.addEventListener("change", (e) => {
   show($("volume-label"), wet);
   show($("bucket-hint"), wet);
   // A weight is no volume: the field then begins with an example of the other.
-  if (wet && /g$/.test(a.value.trim())) a.value = "2 l";
-  if (!wet && /(l|bucket)$/.test(a.value.trim())) a.value = "750 g";
+  if (wet && /^[\d.,\s]*g?$/.test(a.value.trim())) a.value = "2 l";
+  if (!wet && /(l|bucket)$/.test(a.value.trim())) a.value = "750";
 });
 
 const field = (id) => $(id).value.trim();
@@ -174,7 +174,9 @@ function hidden() {
 function drawSheet(sheet) {
   show($("empty"), false);
   show($("sheet"), true);
+  const tuned = [...document.querySelectorAll("#rows .tune[open]")].map((el) => el.closest("tr").dataset.material);
   for (const id of ["plan-top", "plan-rest"]) $(id).replaceWith(document.importNode(sheet.getElementById(id), true));
+  for (const row of $("rows").children) if (tuned.includes(row.dataset.material)) row.querySelector(".tune").open = true;
   const top = $("plan-top").dataset;
   chips($("sheet"));
   say($("title"), top.title || title);
