@@ -51,7 +51,9 @@ func routes(s *site) (http.Handler, error) {
 	post("/api/plan", carry(s, s.plan)) // it changes nothing, and yet works
 	post("/api/start", carry(s, s.start))
 
-	post("/api/check", carry(s, func(ctx context.Context, c session.CheckRequest) (any, error) { return ok, bench.Check(ctx, checkedIn(c)) }))
+	post("/api/check", carry(s, func(ctx context.Context, c session.CheckRequest) (any, error) {
+		return ok, bench.Check(ctx, checkedIn(c))
+	}))
 	post("/api/order", carry(s, func(ctx context.Context, o order) (any, error) {
 		return ok, bench.Order(ctx, o.Scale, strings.ToLower(o.Do), o.By)
 	}))
@@ -75,7 +77,9 @@ func routes(s *site) (http.Handler, error) {
 		all, err := bench.Vessels(r.Context())
 		return append([]fact.Vessel{}, all...), err
 	}))
-	post("/api/vessel", carry(s, func(ctx context.Context, v session.VesselRequest) (any, error) { return bench.Measure(ctx, measuredIn(v)) }))
+	post("/api/vessel", carry(s, func(ctx context.Context, v session.VesselRequest) (any, error) {
+		return bench.Measure(ctx, measuredIn(v))
+	}))
 
 	post(photoPath, s.command(s.postPhoto))
 	get("/photo/{name}", s.getPhoto)
