@@ -3,6 +3,7 @@ package session
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -16,10 +17,11 @@ import (
 )
 
 // KeepRequest is something to be kept beside the batches, as a person writes it.
-// Exactly one of Lot, Correct and Recipe is given.
+// Exactly one of Lot, Left, Correct and Recipe is given.
 type KeepRequest struct {
 	By      string          `json:"by"`
 	Lot     *LotRequest     `json:"lot,omitempty"`
+	Left    *LeftRequest    `json:"left,omitempty"`
 	Correct *CorrectRequest `json:"correct,omitempty"`
 	Recipe  *RecipeRequest  `json:"recipe,omitempty"`
 }
@@ -32,6 +34,14 @@ type LotRequest struct {
 	Opened   string `json:"opened,omitempty"`   // 2026-11-25; empty: not yet
 	Moisture string `json:"moisture,omitempty"` // "3.5%", wet basis
 	Price    string `json:"price,omitempty"`    // of a kilogram, "1.20 EUR"
+	Words    string `json:"words,omitempty"`
+}
+
+// LeftRequest keeps what is left over of a mixture or a solution as a lot.
+type LeftRequest struct {
+	Batch    string `json:"batch"`              // that it was mixed for
+	Material string `json:"material,omitempty"` // that is diluted in it; empty: there is only one
+	Amount   string `json:"amount,omitempty"`   // "390g", as it was weighed now; empty: by the record of the batch
 	Words    string `json:"words,omitempty"`
 }
 
@@ -64,7 +74,7 @@ type Receipt struct {
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
 func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
-	if count(r.Lot != nil, r.Correct != nil, r.Recipe != nil) != 1 {
+	if count(r.Lot != nil, r.Left != nil, r.Correct != nil, r.Recipe != nil) != 1 {
 		return nil, text.Refuse("stock.one-thing")
 	}
 	if err := signed(r, r.By); err != nil {
@@ -73,6 +83,8 @@ func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
 	switch {
 	case r.Lot != nil:
 		return r.Lot.body(s)
+	case r.Left != nil:
+		return r.Left.body(s)
 	case r.Correct != nil:
 		return r.Correct.body(s)
 	}
@@ -102,6 +114,39 @@ func (w LotRequest) body(s *Workshop) (fact.Body, error) {
 	}
 	if f.Opened, err = day(w.Opened); err != nil {
 		return nil, err
+	}
+	return f, nil
+}
+
+func (w LeftRequest) body(s *Workshop) (fact.Body, error) {
+	if err := texts("note", map[string]*string{"note": &w.Words}); err != nil {
+		return nil, err
+	}
+	all, err := s.Stock.Remnants(strings.TrimSpace(w.Batch))
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, r := range all {
+		names = append(names, r.Material)
+	}
+	if strings.TrimSpace(w.Material) != "" {
+		all = slices.DeleteFunc(all, func(r stock.Remnant) bool { return recipe.Key(r.Material) != recipe.Key(w.Material) })
+	}
+	if len(all) != 1 {
+		return nil, text.Refuse("stock.left-which", text.Name("batch", w.Batch), text.Names("materials", names))
+	}
+	c := all[0].Content
+	f := fact.Stocked{Lot: s.Stock.Next(), Material: stock.Name(c), Amount: all[0].Left, Words: w.Words, Content: &c}
+	if strings.TrimSpace(w.Amount) == "" {
+		return f, nil
+	}
+	if f.Amount, err = lotAmount(w.Amount); err != nil {
+		return nil, err
+	}
+	mixed := c.Parts[0].Mass + c.Parts[1].Mass
+	if f.Amount <= 0 || f.Amount > mixed {
+		return nil, text.Refuse("stock.left-amount", text.Exact("amount", f.Amount, 0), text.Exact("mixed", mixed, 0))
 	}
 	return f, nil
 }

@@ -22,6 +22,7 @@ import (
 	"tared/session/fact/facttest"
 	"tared/session/plan"
 	"tared/session/sheet"
+	"tared/session/stock"
 )
 
 // An invented recipe. On a scale of 0.1 g, 1.2 g of a strong colourant at 2 %
@@ -417,4 +418,55 @@ func TestGuardedMarksOfACarrierHoldTheMixture(t *testing.T) {
 	assert.LessOrEqual(t, st.High, st.Target+allowed-u)
 	assert.Equal(t, st.Low.Rounded(1), carrier.Lowest(), "the page of the sheet has the same marks")
 	assert.Equal(t, st.High.Rounded(1), carrier.Highest())
+}
+
+// A kept mixture is one weighing at the bench; what is tipped too much of it is judged by what
+// is in it, and the record knows what went in of its colourant, with the doubt of how it was mixed.
+func TestAKeptMixtureOnTheBench(t *testing.T) {
+	part := func(name, mass string) fact.MixPart {
+		return fact.MixPart{Material: name, Mass: g(mass), U: 129_099_445_000, On: []doubt.On{{Scale: "bench", Mass: g(mass)}}}
+	}
+	c := fact.Content{Of: "261125a", Mixing: "1/100", Parts: []fact.MixPart{part("Cobalt carbonate", "10"), part("Quartz", "70")}}
+	shelf := &stock.Stock{}
+	shelf.Add(fact.Fact{Seq: 1, Body: fact.Stocked{Lot: "L7", Material: stock.Name(c), Amount: g("70.4"), Content: &c}})
+	scales := []sheet.Scale{{Name: "bench", Step: g("0.1"), Max: g("2000")}}
+	sh, err := plan.Request{Recipe: blue, Base: "300g", Stock: shelf, Lots: map[string]string{"Cobalt carbonate": "L7"}}.Sheet(scales)
+	require.NoError(t, err)
+	r := newRig(t)
+	r.facts, r.s = nil, r.start
+	f := fact.Fact{Seq: 1, At: r.now, Batch: "260302a", By: "Mara", Body: planned(sh, blue, scales, false)}
+	r.facts, r.s = append(r.facts, f), r.s.Apply(f)
+	r.must("yes Mara")
+	r.set("bench", "100.0")
+	const mix = "mix of Cobalt carbonate in Quartz, lot L7"
+	require.Len(t, r.s.Batch.Steps, 4)
+	require.Equal(t, mix, r.s.Batch.Steps[3].Material)
+	assert.Equal(t, "111.6", r.s.Batch.Steps[0].Target.Rounded(1))
+	for _, i := range []int{0, 1, 2} {
+		r.take(r.s.Batch.Steps[i].Target.Rounded(1))
+	}
+	require.Equal(t, "pour", r.state(), "nobody asks whether it is mixed")
+	// 11.2 g of it hold 1.4 g: by hand that wants a batch of 1.4/1.02/1.2 times 300 g at least, 343.2 g.
+	r.take("11.2")
+	v := r.s.View()
+	require.NotNil(t, v.Asked)
+	require.Equal(t, "overpour", v.Asked.Question)
+	r.must("enlarge")
+	assert.InDelta(t, 343.2, grams(r.s.Batch.Base), 0.2)
+	for r.state() != "finished" {
+		i := r.s.Batch.Current()
+		require.GreaterOrEqual(t, i, 0)
+		left, _, _ := r.s.Batch.Steps[i].Left()
+		r.set("bench", "100.0")
+		r.take(left.Rounded(1))
+	}
+	fin := r.last().(fact.Finished)
+	cobalt := fin.Lines[3]
+	assert.Equal(t, "1.4000", cobalt.Delivered.Rounded(4))
+	// By hand: (0.1291·10/80)² +
+	// (0.1291·11.2·70/6400)² + (0.1291·11.2·10/6400)² + (0.01·11.2·700/6400)² = (0.025801 g)².
+	assert.InDelta(t, 0.025801, grams(cobalt.U), 2e-5)
+	made := r.book().Made()
+	assert.Equal(t, "L7", made.Lines[3].Diluted.Lot)
+	assert.Contains(t, made.Words, "Cobalt carbonate came out of lot L7, a mixture or a solution that had been kept. What went in is worked out from how that was mixed, and U has the doubt of it.")
 }

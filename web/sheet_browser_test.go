@@ -24,9 +24,12 @@ func (kept) Append(facts []fact.Fact) ([][]byte, error) { return make([][]byte, 
 const blue = "# Bath blue, invented\nQuartz 40\nPotash feldspar 35\nPond clay 25\n+ Tin oxide 5\n+ Cobalt carbonate 0.4\n"
 
 // realBench runs a session's own bench on one scale that is read by eye.
-func realBench(t *testing.T) *session.Bench {
+func realBench(t *testing.T) *session.Bench { return benchOf(t, session.Past{}) }
+
+// benchOf is the same where something has been recorded before.
+func benchOf(t *testing.T, past session.Past) *session.Bench {
 	t.Helper()
-	b := session.New(session.Config{Recorder: kept{}, Scales: []sheet.Scale{{Name: "bench", Step: 100 * protocol.Milligram, Max: 2 * protocol.Kilogram, Eye: true}}})
+	b := session.New(session.Config{Past: past, Recorder: kept{}, Scales: []sheet.Scale{{Name: "bench", Step: 100 * protocol.Milligram, Max: 2 * protocol.Kilogram, Eye: true}}})
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()

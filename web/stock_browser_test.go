@@ -8,7 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/protocol"
 	"tared/session"
+	"tared/session/fact"
 )
 
 // A lot is brought in and corrected on the page; the sheet tells that it is short
@@ -116,4 +118,80 @@ func TestNothingIsTypedIntoAFormThatIsOnItsWay(t *testing.T) {
 	until(t, ctx, `document.activeElement.id === "a-amount"`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("50 g")))
 	assert.Equal(t, "50 g", eval[string](t, ctx, `document.getElementById("a-amount").value`))
+}
+
+// What is left of a mixture is kept on the page of the stock, which says what is in a gram
+// of it; the sheet of a later batch offers it before a new one, and takes a part of it.
+func TestWhatIsLeftOfAMixtureIsUsedUp(t *testing.T) {
+	ctx, check := axeTab(t)
+	g := func(grams string) protocol.Mass { m, _ := protocol.ParseMass(grams + "g"); return m }
+	line := func(name, m string) fact.Line {
+		return fact.Line{Material: name, Role: "base", Share: "1", Target: g(m), Low: g(m), High: g(m), Scale: "bench", U: 129_099_445_000}
+	}
+	weighed := func(name, m string) fact.Body {
+		return fact.Portion{Material: name, Scale: "bench", Delivered: g(m), U: 129_099_445_000}
+	}
+	var past session.Past
+	past.Stock.Recall = func(mark string) (all []fact.Fact) {
+		for i, b := range []fact.Body{
+			fact.Planned{Scales: []fact.Scale{{Name: "bench", Step: g("0.1"), Assumed: true}}, Lines: []fact.Line{line("Quartz", "120"), line("Cobalt carbonate", "1.2")},
+				Mixes: []fact.Mix{{Mixing: "1/100", Take: line("mix", "9.6"), Parts: []fact.MixPart{{Material: "Cobalt carbonate", Step: line("for the cup", "10")}, {Material: "Quartz", Step: line("carrier", "70")}}}}},
+			weighed("for the cup", "10"), weighed("carrier", "70"), fact.Decided{Question: "mix", Answer: "yes", Material: "mix"}, weighed("mix", "9.6"), fact.Finished{},
+		} {
+			if mark == "261125a" {
+				all = append(all, fact.Fact{Seq: uint64(i + 1), Batch: mark, By: "Mara", Body: b})
+			}
+		}
+		return all
+	}
+	bench := benchOf(t, past)
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
+	visit(t, ctx, address+"/stock")
+	until(t, ctx, `!document.getElementById("empty").hidden`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#k-batch"), "261125b"), chromedp.SendKeys(chromedp.CSS("#k-by"), "Mara")))
+	press(t, ctx, `document.querySelector("#remnant button")`)
+	until(t, ctx, `!document.getElementById("trouble").hidden`)
+	assert.Contains(t, eval[string](t, ctx, `trouble.textContent`), "There is no batch 261125b")
+	eval[string](t, ctx, `document.getElementById("k-batch").value = "261125a"; ""`)
+	press(t, ctx, `document.querySelector("#remnant button")`)
+	until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
+	assert.Contains(t, eval[string](t, ctx, `done.textContent`), "Write L1 on it")
+	row := eval[string](t, ctx, `rows.textContent`)
+	assert.Contains(t, row, "Cobalt carbonate in quartz, 1 in 8")
+	assert.Contains(t, row, "70.4")
+	assert.Contains(t, row, "of Cobalt carbonate, ±0.0018")
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/stock")
+		until(t, ctx, `document.querySelectorAll("#rows tr").length === 1`)
+		settle(t, ctx)
+		shot(t, ctx, "stock-kept-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("stock with a kept mixture")
+		visit(t, ctx, address+"/sheet")
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = `+"`"+blue+"`"+`; amount.value = "300 g"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+		press(t, ctx, `document.querySelector("[data-dilute]:not([data-from=L1])")`)
+		until(t, ctx, `document.querySelector(".dilution")?.textContent.includes("Label what is left")`)
+		press(t, ctx, `document.querySelector("[data-undilute]")`)
+		press(t, ctx, `document.querySelector("[data-dilute][data-from=L1]")`)
+		until(t, ctx, `document.querySelector(".dilution")?.textContent.includes("Mix lot L1 through")`)
+		settle(t, ctx)
+		shot(t, ctx, "sheet-kept-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("sheet with a kept mixture")
+	}
+	press(t, ctx, isBase("Pond clay"))
+	until(t, ctx, noneUnknown)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Ilse")))
+	press(t, ctx, `document.getElementById("start-go")`)
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Len(t, plan.Mixes, 1)
+	assert.Equal(t, "L1", plan.Mixes[0].Lot)
+	require.Len(t, plan.Lots, 1)
+	assert.Equal(t, plan.Mixes[0].Take.Material, plan.Lots[0].Material)
 }

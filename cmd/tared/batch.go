@@ -52,7 +52,7 @@ func (b *batchFlags) add(cmd *cobra.Command) {
 	fills(f, "configured-water", "water")
 	fills(f, "materials", "materials")
 	f.BoolVar(&b.fromStock, "from-stock", false, "in place of a size: as much as the stock is enough for")
-	f.StringArrayVar(&b.lots, "lot", nil, `lot that a material is taken from, such as "Quartz=L3"; else the one opened first that holds enough; may be repeated`)
+	f.StringArrayVar(&b.lots, "lot", nil, `lot that a material is taken from, such as "Quartz=L3"; else the one opened first that holds enough; a kept mixture, or new for none that was kept, such as "Cobalt carbonate=new"; may be repeated`)
 	f.StringArrayVar(&b.moist, "moist", nil, `moisture of a material in percent of the whole (wet basis), such as "Ball clay=3%", before that of its lot; may be repeated`)
 	f.StringVar(&b.container, "container", "", "usual weight of your container, such as 120g, so that portions leave room for it")
 	f.StringVar(&b.most, "most", "", "the largest dry batch that is wanted, such as 2kg: to no more is it enlarged after an overpour")

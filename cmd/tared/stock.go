@@ -21,7 +21,7 @@ import (
 // stockFlags are those of stock.
 type stockFlags struct {
 	keepFlags
-	add, correct, reason                      string
+	add, correct, reason, left, of            string
 	amount, supplier, opened, moisture, price string
 	note                                      string
 	all                                       bool
@@ -37,10 +37,17 @@ func stockCommand() *cobra.Command {
 			out := cmd.OutOrStdout()
 			values := s.amount + s.supplier + s.opened + s.moisture + s.price + s.note + s.reason
 			switch {
-			case s.add != "" && s.correct != "":
-				return usagef("--add and --correct are done one at a time: give one of them")
-			case len(args) == 1 && s.add+s.correct != "":
-				return usagef("%q: a lot is shown by its mark alone; leave --add and --correct out", args[0])
+			case s.doings() > 1:
+				return usagef("--add, --keep-left and --correct are done one at a time: give one of them")
+			case len(args) == 1 && s.doings() > 0:
+				return usagef("%q: a lot is shown by its mark alone; leave --add, --keep-left and --correct out", args[0])
+			case s.left != "":
+				if s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
+					return usagef("--keep-left takes --of, --amount and --note, and no more")
+				}
+				return s.keep(cmd.Context(), out, session.KeepRequest{Left: &session.LeftRequest{Batch: s.left, Material: s.of, Amount: s.amount, Words: s.note}})
+			case s.of != "":
+				return usagef("--of says which mixture is kept: it belongs to --keep-left")
 			case s.add != "":
 				if s.reason != "" {
 					return usagef("--reason is for --correct; what is to be said of a new lot goes behind --note")
@@ -54,7 +61,7 @@ func stockCommand() *cobra.Command {
 				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectRequest{Lot: s.correct, Reason: s.reason, Amount: s.amount,
 					Moisture: s.moisture, Price: s.price, Opened: s.opened, Supplier: s.supplier}})
 			case values != "":
-				return usagef("what is to be done with these? Say --add MATERIAL, or --correct LOT")
+				return usagef("what is to be done with these? Say --add MATERIAL, --keep-left BATCH, or --correct LOT")
 			}
 			return s.list(out, args)
 		},
@@ -62,6 +69,8 @@ func stockCommand() *cobra.Command {
 	s.addTo(cmd)
 	f := cmd.Flags()
 	f.StringVar(&s.add, "add", "", "bring a lot of this material into stock")
+	f.StringVar(&s.left, "keep-left", "", "keep what is left of a mixture or a solution of this batch, such as 261201a, as a lot with its content")
+	f.StringVar(&s.of, "of", "", "with --keep-left: the material that is diluted in it, where there were several")
 	f.StringVar(&s.correct, "correct", "", "correct the lot of this mark, such as L3; wants --reason")
 	f.StringVar(&s.amount, "amount", "", "what is in it, such as 25kg")
 	f.StringVar(&s.supplier, "supplier", "", "the supplier's mark on the bag")
@@ -97,6 +106,16 @@ func withWorkshop(dir string, use func(w *session.Workshop) error) error {
 		return err
 	}
 	return errors.Join(err, use(w))
+}
+
+// doings is how many things were asked for at once.
+func (s *stockFlags) doings() (n int) {
+	for _, what := range []string{s.add, s.left, s.correct} {
+		if what != "" {
+			n++
+		}
+	}
+	return n
 }
 
 func (s *stockFlags) list(out io.Writer, args []string) error {
@@ -157,7 +176,7 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 	for _, f := range []struct{ name, value string }{
 		{"left", l.Shown(l.Left) + " g"}, {"came with", l.Came.Grams(0) + " g on " + l.Since.Format("2006-01-02")}, {"weighed from it", l.Taken.Rounded(protocol.Apart(l.Taken, 0, l.Came.Places())) + " g"},
 		{"moisture", percentOr(l.Moisture)}, {"price of a kilogram", strings.TrimSpace(l.Price + " " + l.Currency)},
-		{"opened", l.Opened}, {"supplier's mark", l.Supplier}, {"note", l.Words}, {"!", l.Trouble()},
+		{"opened", l.Opened}, {"supplier's mark", l.Supplier}, {"content", l.Holds().String()}, {"caution", l.Caution().String()}, {"note", l.Words}, {"!", l.Trouble()},
 	} {
 		if f.value != "" {
 			t.add(f.name, f.value)

@@ -50,6 +50,7 @@ func weighCommand() *cobra.Command {
 	cmd.Flags().StringVar(&w.accept, "accept", "", acceptUse)
 	fills(cmd.Flags(), "accept", "accept")
 	cmd.Flags().StringArrayVar(&w.although, "although", nil, "weigh this material on its scale although that cannot show so little; may be repeated")
+	cmd.Flags().BoolVar(&w.remnants, "keep-left", false, "keep what is left of a mixture or a solution as a lot with its content, for later batches")
 	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
 	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
 	return cmd
@@ -65,6 +66,7 @@ type weighing struct {
 	although  []string
 	level     string
 	json      bool
+	remnants  bool
 	in        io.Reader
 	out, errs io.Writer
 
@@ -155,7 +157,7 @@ func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
 			return err
 		}
 		if w.ended {
-			return w.outcome()
+			return errors.Join(w.keepLeft(ctx), w.outcome())
 		}
 		if !w.view.Recording.OK && w.view.Seq > 0 {
 			return errors.New(language.Say(w.view.Recording.Why)) // whoever waits for the end would wait for ever
@@ -406,6 +408,31 @@ func (w *weighing) note(line []byte) {
 		w.ended = false
 		w.left = w.left && head.Again == "" // what was closed is begun once more
 	}
+}
+
+// keepLeft keeps what is left over of mixtures and solutions, where that is wanted.
+func (w *weighing) keepLeft(ctx context.Context) error {
+	if !w.remnants || w.left {
+		return nil
+	}
+	mark, begun, _, err := w.bench.Open(ctx)
+	if err != nil {
+		return err
+	}
+	for _, m := range begun.Mixes {
+		if m.Made() {
+			continue
+		}
+		what := m.Parts[0].Material
+		got, err := w.bench.Keep(ctx, session.KeepRequest{By: w.view.Batch.By, Left: &session.LeftRequest{Batch: mark, Material: what}})
+		if err != nil {
+			return fmt.Errorf("what is left of %s is not kept: %w", what, err)
+		}
+		if err := w.teller.remark(fmt.Sprintf("What is left of %s is kept as lot %s. Write %s on it, with what it is, the date and its hazards.", what, got.Lot, got.Lot)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (w *weighing) outcome() error {

@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 
@@ -68,6 +69,21 @@ func (b *Batch) parts(mix int) []Delivery {
 		all[k] = Delivery{As: p.As, Delivered: p.Mass, U: p.U, On: p.On}
 	}
 	return all
+}
+
+// Left gives what of a mixture of this batch is left over, and what it is; false where nobody
+// knows, or nothing was mixed.
+func (b *Batch) Left(mix int) (left protocol.Mass, c fact.Content, ok bool) {
+	m := b.Mixes[mix]
+	weigh, dilute, take := b.CupSteps(mix)
+	if m.Made() || weigh.Delivered <= 0 || dilute.Delivered <= 0 || weigh.NotKnown+dilute.NotKnown > 0 || !m.Mixed {
+		return 0, c, false
+	}
+	c = fact.Content{Of: b.Mark, Mixing: m.Mixing}
+	for k, d := range b.parts(mix) {
+		c.Parts = append(c.Parts, fact.MixPart{Material: cmp.Or(d.As, m.Parts[k].Material), Mass: d.Delivered, U: d.U, On: d.On})
+	}
+	return weigh.Delivered + dilute.Delivered - take.Delivered, c, take.NotKnown == 0
 }
 
 // brought gives what the part that was taken of a mixture holds of each of what was

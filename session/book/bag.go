@@ -23,6 +23,8 @@ func (n *Batch) bags(lines []Line) *Cost {
 		b := batch.LotOf(n.Plan.Lots, l.Material)
 		if b != (fact.LotUsed{}) && l.As == "" {
 			l.Bag = &Bag{Lot: b.Lot, Supplier: b.Supplier, Moisture: b.Moisture, Price: b.Price, Currency: b.Currency}
+		} else if l.Diluted != nil && l.Diluted.Lot != "" {
+			l.Bag = &Bag{Lot: l.Diluted.Lot}
 		}
 		taken := n.OutOfBags(materials[i])
 		if taken <= 0 {

@@ -13,6 +13,16 @@ type Stocked struct {
 	Price    string        `json:"price,omitempty"`    // of a kilogram as it lies there
 	Currency string        `json:"currency,omitempty"`
 	Words    string        `json:"words,omitempty"`
+	// Content is what it holds, where it is what was kept of a mixture or a solution.
+	Content *Content `json:"content,omitempty"`
+}
+
+// Content is what a kept mixture or solution was mixed of, by the weighings of the batch
+// that it was mixed for.
+type Content struct {
+	Of     string    `json:"of"`               // mark of that batch
+	Parts  []MixPart `json:"parts"`            // the material, then its carrier: all that was mixed
+	Mixing string    `json:"mixing,omitempty"` // as that of a Mix
 }
 
 // Corrected: something about a lot is not as the record had it.

@@ -47,7 +47,7 @@ type Request struct {
 	Series    *Series         `json:"series"` // a series of tests in place of one batch; the size is then left out
 
 	FromStock bool              `json:"from_stock"` // as much as the stock is enough for; the size is then left out
-	Lots      map[string]string `json:"lots"`       // material to the mark of its lot; else the one opened first that holds enough
+	Lots      map[string]string `json:"lots"`       // material to the mark of its lot, NewMix for none that was kept; else the one opened first that holds enough
 	Moist     map[string]string `json:"moist"`      // material to its moisture, "3%" of the whole, before that of its lot
 	Short     bool              `json:"short"`      // start although the stock is too small
 	// Stock is what lies there; nil: none is kept.
@@ -217,6 +217,7 @@ func (r Request) sheet(scales []sheet.Scale) (sheet.Sheet, error) {
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
+	r.kept(&q)
 	return r.supplied(r.names(q.Recipe), func(moist map[string]*big.Rat, base protocol.Mass) (sheet.Sheet, error) {
 		q.Moist = moist
 		if r.Series != nil {

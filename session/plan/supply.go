@@ -52,6 +52,9 @@ func (r Request) supplied(names []string, plan func(moist map[string]*big.Rat, b
 			return sh, err
 		}
 	}
+	if err := s.useKept(sh); err != nil {
+		return sh, err
+	}
 	s.tell(&sh)
 	if Shortage(sh) != nil {
 		s.instead(&sh)
@@ -79,11 +82,14 @@ func (s *supply) read(names []string) error {
 	}
 	for name, mark := range s.r.Lots {
 		err := known(name, text.Refuse("stock.lot-of", text.Name("material", name), text.Names("names", names)))
+		if err == nil && mark == NewMix {
+			continue
+		}
 		if err == nil && s.r.Stock != nil {
 			switch l, ok := s.r.Stock.Find(mark); {
 			case !ok:
 				err = text.Refuse("stock.no-lot-of", text.Name("lot", mark), text.Name("material", name))
-			case stock.Key(s.r.Materials, l.Material) != stock.Key(s.r.Materials, name):
+			case !s.r.same(l.Of(), name):
 				err = text.Refuse("stock.other-lot", text.Name("lot", l.Mark), text.Name("has", l.Material), text.Name("material", name))
 			}
 		} else if err == nil {
@@ -99,8 +105,8 @@ func (s *supply) choose(name string, dry protocol.Mass) (stock.Lot, bool) {
 	if s.r.Stock == nil {
 		return stock.Lot{}, false
 	}
-	if mark := s.lots[recipe.Key(name)]; mark != "" {
-		return s.r.Stock.Find(mark)
+	if l, ok := s.bag(name); ok && l.Content == nil {
+		return l, true
 	}
 	return s.r.Stock.Choose(s.r.Materials, name, dry)
 }
@@ -143,7 +149,10 @@ func each(sh sheet.Sheet, f func(name string, l sheet.Line, weighed protocol.Mas
 		by[l.Material] = l
 	}
 	for _, l := range sh.Lines {
-		if a := l.Aliquot; a != nil {
+		if a := l.Aliquot; a != nil && a.Lot != "" {
+			f(a.Name(), l, a.Take)
+			continue
+		} else if a != nil {
 			f(l.Material, l, a.Weigh)
 			f(a.Carrier, by[a.Carrier], a.Dilute)
 			continue

@@ -124,7 +124,7 @@ func (p *planner) kept(i int) {
 	for n := range p.req.Kept {
 		k := &p.req.Kept[n]
 		carrier, ok := p.line(k.Carrier)
-		if !ok || recipe.Key(k.Material) != recipe.Key(l.Material) {
+		if !ok || recipe.Key(k.Material) != recipe.Key(l.Material) || l.Moisture != "" || carrier.Moisture != "" {
 			continue
 		}
 		s := p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })]

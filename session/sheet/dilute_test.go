@@ -210,3 +210,47 @@ func TestThin(t *testing.T) {
 	assert.EqualValues(t, 2, thin(big.NewRat(100, 1)))
 	assert.EqualValues(t, 68, thin(big.NewRat(3, 2)), "1.5 in 101.5: 67.7")
 }
+
+// Any kept mixture: a part that is offered holds the need, there is enough of it, and its U is
+// honest, for weighings of then and now that are wrong as they may be.
+func TestEveryPartOfAKeptMixtureIsHonest(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 9))
+	rapid.Check(t, func(t *rapid.T) {
+		then := mass(rapid.SampledFrom([]string{"0.01g", "0.1g", "0.5g"}).Draw(t, "then"))
+		w := then * protocol.Mass(rapid.Int64Range(20, 500).Draw(t, "weigh"))
+		d := w * protocol.Mass(rapid.Int64Range(1, 60).Draw(t, "times"))
+		s := Scale{Name: "old", Step: then}
+		k := Kept{Lot: "L7", Material: "Cobalt carbonate", Carrier: "Quartz", Parts: [2]Weighed{s.weighed(w), s.weighed(d)}, Mixing: Mixing, Left: protocol.Mass(rapid.Int64Range(1, int64(w+d)).Draw(t, "left"))}
+		step := rapid.SampledFrom([]string{"0.01g", "0.1g", "0.2g"}).Draw(t, "step")
+		sh, err := planFor(t, fmt.Sprintf("%s+ Cobalt carbonate %d.%02d\n", sky, 0, rapid.Int64Range(1, 99).Draw(t, "share")), fmt.Sprintf("%dg", rapid.Int64Range(50, 2000).Draw(t, "base")), step, func(r *Request) { r.Kept = []Kept{k} })
+		if err != nil {
+			return
+		}
+		l := sh.Lines[len(sh.Lines)-1]
+		for _, o := range l.Outs {
+			if o.Aliquot == nil || o.Aliquot.Lot == "" {
+				continue
+			}
+			a := *o.Aliquot
+			require.LessOrEqual(t, a.Take, k.Left)
+			require.Equal(t, a.Take, a.Need+a.Less)
+			require.LessOrEqual(t, a.U+a.Off.Abs().Times(a.Need, a.Take), l.Allowed)
+			held, err := Held(w, w+d, a.Take)
+			require.NoError(t, err)
+			require.LessOrEqual(t, held.Sub(held, a.Need.Rat()).Abs(held).Cmp(big.NewRat(1, 1e9)), 0)
+			outside := 0
+			const tries = 2000
+			for range tries {
+				weighed := func(m, d protocol.Mass) float64 {
+					return grams(m) + grams(d)*(rng.Float64()-rng.Float64()) + grams(d)/2*rng.NormFloat64()
+				}
+				m, c := weighed(w, then), weighed(d, then)
+				in := weighed(a.Take, mass(step)) * m / (m + c) * (1 + 0.005*c/(m+c)*rng.NormFloat64())
+				if math.Abs(in-grams(a.Need)) > grams(a.U) {
+					outside++
+				}
+			}
+			require.Less(t, outside, tries*6/100, "%s: U %v", o.Words, a.U)
+		}
+	})
+}

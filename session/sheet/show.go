@@ -143,6 +143,11 @@ func (s Sheet) every() []Line {
 	return all
 }
 
+// Keeps reports whether a kept mixture is among the ways out of the line.
+func (l Line) Keeps() bool {
+	return slices.ContainsFunc(l.Outs, func(o Out) bool { return o.Aliquot != nil && o.Aliquot.Lot != "" })
+}
+
 // Stuck are the lines that have ways out.
 func (s Sheet) Stuck() []Line {
 	return slices.DeleteFunc(slices.Clone(s.Lines), func(l Line) bool { return len(l.Outs) == 0 })

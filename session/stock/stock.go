@@ -42,6 +42,7 @@ type Lot struct {
 	Price    string        `json:"price_per_kg,omitempty"`
 	Currency string        `json:"currency,omitempty"`
 	Words    string        `json:"words,omitempty"`
+	Content  *fact.Content `json:"content,omitempty"`  // what it holds, where it was kept of a mixture or a solution
 	Came     protocol.Mass `json:"came"`               // what was in it when it came
 	Taken    protocol.Mass `json:"taken"`              // weighed out of it, in all
 	Left     protocol.Mass `json:"left"`               // by the last count, less what was weighed since
@@ -115,7 +116,7 @@ func (s *Stock) Add(f fact.Fact) {
 	switch v := f.Body.(type) {
 	case fact.Stocked:
 		s.lots = append(s.lots, &lot{Lot{Mark: v.Lot, Material: v.Material, Supplier: v.Supplier, Opened: v.Opened, Moisture: v.Moisture,
-			Price: v.Price, Currency: v.Currency, Words: v.Words, Came: v.Amount, Left: v.Amount, Since: f.At}, f.Seq, f.Seq})
+			Price: v.Price, Currency: v.Currency, Words: v.Words, Content: v.Content, Came: v.Amount, Left: v.Amount, Since: f.At}, f.Seq, f.Seq})
 	case fact.Corrected:
 		s.correct(f, v)
 	case fact.Planned:
@@ -345,12 +346,12 @@ func Key(t *material.Table, name string) string {
 	return k
 }
 
-// Of gives the lots of a material, those opened first before the others.
+// Of gives the lots of a material by itself, those opened first before the others.
 func (s *Stock) Of(t *material.Table, name string) []Lot {
 	var out []Lot
 	k := Key(t, name)
 	for _, l := range s.lots {
-		if Key(t, l.Material) == k {
+		if l.Content == nil && Key(t, l.Material) == k {
 			out = append(out, l.Lot)
 		}
 	}

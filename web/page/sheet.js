@@ -208,8 +208,13 @@ $("sheet").addEventListener("click", (e) => {
   if (way) return move(button.closest("tr"), way === "1", button.getAttribute("aria-label"));
   if (base) larger(base);
   else if (cup) $("cup").value = cup;
-  else if (dilute) diluted.add(dilute);
-  else if (undilute) diluted.delete(undilute);
+  else if (dilute) {
+    diluted.add(dilute);
+    if (button.dataset.from) chosenLots[dilute] = button.dataset.from;
+  } else if (undilute) {
+    diluted.delete(undilute);
+    delete chosenLots[undilute];
+  }
   else if (button?.id === "own-order") order = null;
   else return;
   plan();

@@ -1,0 +1,65 @@
+package plan
+
+import (
+	"slices"
+
+	"tared/session/recipe"
+	"tared/session/sheet"
+	"tared/session/stock"
+	"tared/session/text"
+)
+
+// NewMix stands for the mark of a lot where a mixture is to be made anew, though one is kept.
+const NewMix = "new"
+
+// same reports whether two names are of one material in the stock.
+func (r Request) same(a, b string) bool {
+	return stock.Key(r.Materials, a) == stock.Key(r.Materials, b)
+}
+
+// kept adds the kept mixtures that can serve. Where a person chose a lot for a material, no
+// other does; one that is a mixture goes in by it.
+func (r Request) kept(q *sheet.Request) {
+	if r.Stock == nil {
+		return
+	}
+	names := r.names(q.Recipe)
+	for _, k := range r.Stock.Kept(names, r.same) {
+		mark, chosen := "", false
+		for name, m := range r.Lots {
+			if recipe.Key(name) == recipe.Key(k.Material) {
+				mark, chosen = m, true
+			}
+		}
+		l, _ := r.Stock.Find(mark)
+		if chosen && l.Mark != k.Lot {
+			continue
+		}
+		if q.Kept = append(q.Kept, k); chosen && !slices.ContainsFunc(q.Aliquot, func(n string) bool { return recipe.Key(n) == recipe.Key(k.Material) }) {
+			q.Aliquot = append(slices.Clone(q.Aliquot), k.Material)
+		}
+	}
+}
+
+// useKept notes the kept lots that a sheet takes from, and refuses one that a person chose and
+// that does not serve.
+func (s *supply) useKept(sh sheet.Sheet) error {
+	for _, l := range sh.Lines {
+		if a := l.Aliquot; a != nil && a.Lot != "" {
+			s.inUse[recipe.Key(a.Name())], _ = s.r.Stock.Find(a.Lot)
+		}
+		chosen, ok := s.bag(l.Material)
+		if ok && chosen.Content != nil && (l.Aliquot == nil || l.Aliquot.Lot != chosen.Mark) {
+			return text.Refuse("stock.kept-unfit", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Name("why", chosen.Holds().String()))
+		}
+	}
+	return nil
+}
+
+// bag is the lot that a person chose for a material.
+func (s *supply) bag(material string) (stock.Lot, bool) {
+	if s.r.Stock == nil {
+		return stock.Lot{}, false
+	}
+	return s.r.Stock.Find(s.lots[recipe.Key(material)])
+}
