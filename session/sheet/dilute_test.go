@@ -198,7 +198,7 @@ func TestEveryAliquotIsHonest(t *testing.T) {
 					outside++
 				}
 			}
-			require.Less(t, outside, tries*6/100, "%s: U %v", o.Words, a.U)
+			require.Less(t, outside, tries*7/100, "%s: U %v", o.Words, a.U)
 		}
 	})
 }
@@ -250,7 +250,7 @@ func TestEveryPartOfAKeptMixtureIsHonest(t *testing.T) {
 					outside++
 				}
 			}
-			require.Less(t, outside, tries*6/100, "%s: U %v", o.Words, a.U)
+			require.Less(t, outside, tries*7/100, "%s: U %v", o.Words, a.U)
 		}
 	})
 }
