@@ -171,7 +171,7 @@ func TestWhatALanguageLacks(t *testing.T) {
 
 // How a language writes what all its sentences have in common.
 var customs = map[string][]struct{ wrong, says string }{
-	"de": {{`\b(Sie|Ihre?[nmrs]?|Ihnen)\b`, "say it without a person, or by du"}, {`"`, "quotes are „ and “"}, {`\b[Aa]lto\b|Eichung|[Kk]alibrier`, "an act of the law, or of a laboratory: it is a Prüfung"}},
+	"de": {{`[\p{L},)“}] (Sie|Ihre?[nmrs]?|Ihnen)\b`, "say it without a person, or by du"}, {`"`, "quotes are „ and “"}, {`\b[Aa]lto\b|Eichung|[Kk]alibrier`, "an act of the law, or of a laboratory: it is a Prüfung"}},
 	"fr": {{`[^\x{202f}\x{a0}][;!?»]|«[^\x{202f}\x{a0}]`, "a narrow no-break space stands before ; ! ? and inside « »"}, {`[^\x{a0}\d]:( |$)`, "a no-break space stands before a colon"}, {`\b([Tt]u|[Tt]oi|[Tt]es|[Tt]on)\b`, "say it without a person, or by vous"}, {`"`, "quotes are « and »"}, {`étalonnage|[Vv]érification`, "an act of the law, or of a laboratory: it is a contrôle"}},
 	"es": {{`^[^¿]*\?|^[^¡]+!`, "a question begins with ¿, an exclamation with ¡"}, {`\b([Tt]ú|[Vv]os)\b`, "say it without a person, or by usted"}, {`"`, "quotes are « and »"}, {`calibración|[Vv]erificación`, "an act of the law, or of a laboratory: it is a comprobación"}},
 }
