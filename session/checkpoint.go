@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -52,7 +53,7 @@ func (c Checkpoint) Save(dir string, x *book.Index) error {
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	_ = tmp.Chmod(0o640)                         // as the journal; who may not read it loses time
-	_, err = tmp.Write(x.Seal(program(), with))
+	err = x.Seal(tmp, program(), with)
 	if err = errors.Join(err, tmp.Close()); err != nil {
 		return err
 	}
@@ -62,14 +63,19 @@ func (c Checkpoint) Save(dir string, x *book.Index) error {
 // DropCheckpoint throws the checkpoint in dir away.
 func DropCheckpoint(dir string) { _ = os.Remove(filepath.Join(dir, indexName)) }
 
-// readCheckpoint gives the checkpoint in dir, and the index that goes with it; nil: there
-// is none that could be used.
-func readCheckpoint(dir string) (c Checkpoint, x *book.Index) {
-	b, err := os.ReadFile(filepath.Join(dir, indexName))
+// readCheckpoint gives the checkpoint in dir, and the index that goes with it, with the
+// rows of its list where they are wanted; nil: there is none that could be used.
+func readCheckpoint(dir string, rows bool) (c Checkpoint, x *book.Index) {
+	f, err := os.Open(filepath.Join(dir, indexName))
 	if err != nil {
 		return c, nil
 	}
-	x, with := book.Unseal(journal.At(dir), program(), b)
+	defer func() { _ = f.Close() }()
+	info, err := f.Stat()
+	if err != nil {
+		return c, nil
+	}
+	x, with := book.Unseal(journal.At(dir), program(), io.NewSectionReader(f, 0, info.Size()), rows)
 	if x == nil || json.Unmarshal(with, &c) != nil {
 		return Checkpoint{}, nil
 	}
@@ -80,9 +86,10 @@ func readCheckpoint(dir string) (c Checkpoint, x *book.Index) {
 }
 
 // ReadIndex reads the journal in dir, which may be in use, behind its checkpoint where it
-// has one. Where a line is damaged it gives what stands before it, with the error.
-func ReadIndex(dir string) (*book.Index, error) {
-	if _, x := readCheckpoint(dir); x != nil {
+// has one. Who looks at few batches has no use for all rows of the list. Where a line is
+// damaged it gives what stands before it, with the error.
+func ReadIndex(dir string, rows bool) (*book.Index, error) {
+	if _, x := readCheckpoint(dir, rows); x != nil {
 		_, err := journal.ReadWith(dir, journal.Options{From: x.Place(), Each: func(r journal.Record) error { x.Add(r); return nil }})
 		if !errors.Is(err, journal.ErrElsewhere) {
 			return x, err
@@ -111,7 +118,7 @@ func newWalk(dir string, now time.Time, quick bool) *walk {
 	w := &walk{known: Workshop{standing: buckets{since: dueSince(now)}}}
 	var c Checkpoint
 	if quick {
-		c, w.book = readCheckpoint(dir)
+		c, w.book = readCheckpoint(dir, true)
 	}
 	if w.book == nil {
 		w.book = book.NewIndex(journal.At(dir))

@@ -239,7 +239,7 @@ func TestACheckpointInDoubtIsNotUsed(t *testing.T) {
 		want, err := begun(dir, now, false)
 		require.NoError(t, err)
 		require.Equal(t, told(t, want, now), told(t, past, now))
-		x, err := ReadIndex(dir)
+		x, err := ReadIndex(dir, true)
 		require.NoError(t, err)
 		require.Equal(t, want.Book.Place(), x.Place())
 		return past
@@ -282,4 +282,72 @@ func TestACheckpointInDoubtIsNotUsed(t *testing.T) {
 	DropCheckpoint(dir)
 	_, _, _, err = Open(dir, "", now)
 	assert.ErrorIs(t, err, journal.ErrDamaged)
+}
+
+// Whatever became of the checkpoint, a start and a reading behind it tell what those tell
+// that read all: it was cut, changed, put together of two, of a shorter or a longer journal
+// or of another, or beside it a journal stands of which lines were cut off or put in anew.
+func TestWhateverBecameOfACheckpoint(t *testing.T) {
+	all := journalsOf(t)
+	now := time.Date(2026, 3, 10, 8, 0, 0, 0, time.UTC)
+	var pool [][]byte // checkpoints of each journal, early and late
+	var names []string
+	for name, lines := range all {
+		names = append(names, name)
+		for _, n := range []int{1 + len(lines)/3, len(lines)} {
+			dir := t.TempDir()
+			write(t, dir, lines[:n])
+			past, err := begun(dir, now, false)
+			require.NoError(t, err)
+			past.Book.Digest(n % 7)
+			require.NoError(t, past.Checkpoint.Save(dir, past.Book))
+			b, err := os.ReadFile(filepath.Join(dir, indexName))
+			require.NoError(t, err)
+			pool = append(pool, b)
+		}
+	}
+	slices.Sort(names)
+	rapid.Check(t, func(t *rapid.T) {
+		dir, err := os.MkdirTemp("", "checkpoint")
+		require.NoError(t, err)
+		defer func() { _ = os.RemoveAll(dir) }()
+		lines := all[rapid.SampledFrom(names).Draw(t, "journal")]
+		write(t, dir, lines[:rapid.IntRange(1, len(lines)).Draw(t, "lines")])
+		b := bytes.Clone(rapid.SampledFrom(pool).Draw(t, "checkpoint"))
+		for range rapid.IntRange(0, 2).Draw(t, "times") {
+			k := rapid.IntRange(0, max(len(b)-1, 0)).Draw(t, "at")
+			switch rapid.IntRange(0, 4).Draw(t, "damage") {
+			case 0:
+				b = b[:k]
+			case 1:
+				b = append(b[:k:k], rapid.SliceOfN(rapid.Byte(), 0, 40).Draw(t, "bytes")...)
+			case 2:
+				b = append(b[:k:k], rapid.SampledFrom(pool).Draw(t, "other")[min(k, len(pool[0])):]...)
+			case 3:
+				b = slices.Delete(b, k, min(len(b), k+rapid.IntRange(0, 200).Draw(t, "gap")))
+			case 4:
+				if len(b) > 0 {
+					b[k] ^= 1 << rapid.IntRange(0, 7).Draw(t, "bit")
+				}
+			}
+		}
+		require.NoError(t, os.WriteFile(filepath.Join(dir, indexName), b, 0o600))
+		want, err := begun(dir, now, false)
+		require.NoError(t, err)
+		j, got, rep, err := Open(dir, "", now)
+		require.NoError(t, err)
+		require.NoError(t, j.Close())
+		require.Equal(t, want.Book.Place(), rep.Place)
+		require.Equal(t, told(t, want, now), told(t, got, now))
+		x, err := ReadIndex(dir, rapid.Bool().Draw(t, "rows"))
+		require.NoError(t, err)
+		require.Equal(t, want.Book.Place(), x.Place())
+		for mark := range want.Book.Marks() {
+			is, err := x.Find(mark)
+			require.NoError(t, err)
+			was, err := want.Book.Find(mark)
+			require.NoError(t, err)
+			require.Equal(t, was.Made(), is.Made())
+		}
+	})
 }

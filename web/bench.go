@@ -52,11 +52,13 @@ type Bench interface {
 type Book interface {
 	// Batches lists those that a search finds, the newest first; all where nothing is
 	// searched for.
-	// Rows are made of the first most of them; all is how many there are.
+	// Rows are made of the first most of them; all is how many there are. While Behind says
+	// that the book is being read, a search looks at what was read.
 	Batches(ctx context.Context, find string, most int) (rows []book.Row, all int, err error)
-	// Checking is how many lines of the journal are still to be checked after a start that
-	// took them as an earlier one had checked them.
-	Checking() int
+	// Behind is how many lines of the journal are still to be checked after a start that
+	// took them as an earlier one had checked them, and how much of the book is read as far
+	// as a search needs it, in percent.
+	Behind() (lines, read int)
 	Batch(ctx context.Context, mark string) (book.Made, error)
 	// Compare sets two or more beside each other.
 	Compare(ctx context.Context, marks ...string) (book.Comparison, error)

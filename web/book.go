@@ -31,6 +31,7 @@ type listPage struct {
 	Rows         []book.Row // the newest
 	All          int        // that were found
 	Checking     int        // lines that are still to be checked
+	Read         int        // of the book, as far as a search needs it, in percent
 	Listed, Most int
 }
 
@@ -41,7 +42,7 @@ func listData(s *site, r *http.Request) (any, error) {
 		most = math.MaxInt
 	}
 	var err error
-	p.Checking = s.cfg.Book.Checking()
+	p.Checking, p.Read = s.cfg.Book.Behind()
 	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, most)
 	if sorted.by != nil {
 		p.Rows = slices.Clone(p.Rows)
@@ -234,7 +235,13 @@ func labelData(s *site, r *http.Request) (any, error) {
 	return p, err
 }
 
+// Reading reports whether a search has not looked at all of the book.
+func (p listPage) Reading() bool { return (p.Find != "" || p.sorted().by != nil) && p.Read < 100 }
+
 func (s *site) getBook(r *http.Request) (any, error) {
+	if _, read := s.cfg.Book.Behind(); read < 100 && r.FormValue("find") != "" {
+		return nil, text.Refuse("page.api.reading", text.Count("read", read)) // a program would take what there is for all
+	}
 	rows, _, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"), mostListed)
 	return append([]book.Row{}, rows...), err
 }

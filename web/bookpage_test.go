@@ -27,6 +27,21 @@ func TestHowABatchWentIsTold(t *testing.T) {
 	}
 }
 
+// While the book is being read, a search says how far it looked, and is not taken for one
+// that found nothing; a program is not given a part for the whole. The list needs no search.
+func TestASearchSaysWhatItHasNotLookedAt(t *testing.T) {
+	for unread, find := range map[int]string{0: "nowhere", 60: "nowhere", 100: ""} {
+		s, _ := newServer(t, func(c *Config) { c.Book = fakeBook{unread: unread} })
+		page := do(s, request("GET", "/book?find="+find, "")).Body.String()
+		reading := unread > 0 && find != ""
+		assert.Equal(t, reading, strings.Contains(page, "Still reading the book: 40 %."))
+		assert.Equal(t, reading, strings.Contains(page, `<a href="/book?find=nowhere&amp;sort=">Look again</a>`))
+		assert.Equal(t, !reading && find != "", strings.Contains(page, "No batch matches."))
+		asked := do(s, request("GET", "/api/book?find="+find, ""))
+		assert.Equal(t, !reading, asked.Code == 200, asked.Body)
+	}
+}
+
 // As long as old lines are being checked again, the book says so; then it says nothing.
 func TestTheBookSaysWhatIsStillChecked(t *testing.T) {
 	for lines, says := range map[int]string{0: "", 1: "1 line that was recorded before this start is being checked again.", 52000: "52000 lines that were recorded"} {

@@ -16,6 +16,7 @@ import (
 type fakeBook struct {
 	photo    string
 	checking int
+	unread   int // percent
 }
 
 // grams is an amount with the digits as written.
@@ -47,7 +48,7 @@ func (fakeBook) Batches(_ context.Context, find string, _ int) ([]book.Row, int,
 	return rows, len(rows), nil
 }
 
-func (b fakeBook) Checking() int { return b.checking }
+func (b fakeBook) Behind() (lines, read int) { return b.checking, 100 - b.unread }
 
 func rowA() book.Row {
 	return book.Row{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", By: "Mara", State: book.Open, Started: at("2026-11-25T13:40:00Z"), Base: grams("750.0"), Done: 2, Of: 7, Off: 1, Simulated: true}

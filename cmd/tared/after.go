@@ -229,7 +229,7 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 
 // through hands an entry to the bench that has the journal open.
 func through(ctx context.Context, dir string, r session.EntryRequest) (added fact.Fact, err error) {
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, false)
 	if x == nil {
 		return added, err
 	}

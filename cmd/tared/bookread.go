@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -15,8 +16,8 @@ import (
 	"tared/session/material"
 )
 
-// bookReader lends the index of a running bench's journal to the pages, one at a time.
-// The bench feeds it what it writes, and never waits for a page.
+// bookReader lends the index of a running bench's journal to the pages. The bench feeds it
+// what it writes; neither it nor a page waits while another reads the journal.
 type bookReader struct {
 	dir   string
 	table *material.Table // of the bench; nil: the embedded one
@@ -29,6 +30,7 @@ type bookReader struct {
 	unchecked journal.Place    // up to which it is still to be checked again
 	next      session.Checkpoint
 	saved     uint64 // lines that the checkpoint knows
+	making    bool   // rows of the list are being made
 
 	fed   sync.Mutex
 	lines [][]byte // that were written since
@@ -61,14 +63,17 @@ func (r *bookReader) facts(mark string) (all []fact.Fact) {
 // still to be made of the index, piece by piece, and keeps it for the next start; it goes
 // on until ctx ends.
 func (r *bookReader) keep(ctx context.Context) {
-	wait := time.NewTicker(time.Second)
+	wait := time.NewTimer(time.Hour)
 	defer wait.Stop()
 	for ctx.Err() == nil {
 		r.check(ctx)
+		began, rest := time.Now(), time.Second
 		if r.digest(atATime) {
-			continue
+			rest = time.Since(began) // half the time belongs to the scales and the pages
+		} else {
+			r.save(tooMany)
 		}
-		r.save(tooMany)
+		wait.Reset(rest)
 		select {
 		case <-wait.C:
 		case <-ctx.Done():
@@ -77,21 +82,46 @@ func (r *bookReader) keep(ctx context.Context) {
 }
 
 const (
-	atATime = 20   // batches, while a page waits
+	atATime = 20   // batches
 	tooMany = 5000 // lines that a start would have to read anew
 )
 
 // digest makes up to so many rows of a list, and reports whether there are more to make.
 func (r *bookReader) digest(most int) (more bool) {
 	_ = r.with(func(x *book.Index) error { more = x.Digest(most); return nil })
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.making = more
 	return more
+}
+
+// made is how much of the list is made, in percent: all, where nobody makes it.
+func (r *bookReader) made() (percent int) {
+	r.mu.Lock()
+	making := r.making
+	r.mu.Unlock()
+	percent = 100
+	if making {
+		_ = r.with(func(x *book.Index) error {
+			made, all := x.Made()
+			percent = 100 * made / max(all, 1)
+			return nil
+		})
+	}
+	return percent
 }
 
 // save keeps a checkpoint where it is so many lines behind.
 func (r *bookReader) save(behind uint64) {
 	_ = r.with(func(x *book.Index) error {
-		if lines := x.Place().Lines; r.err == nil && lines >= r.saved+behind && r.next.Save(r.dir, x) == nil {
+		r.mu.Lock()
+		next, wanted, lines := r.next, r.err == nil, x.Place().Lines
+		wanted = wanted && lines >= r.saved+behind
+		r.mu.Unlock()
+		if wanted && next.Save(r.dir, x) == nil {
+			r.mu.Lock()
 			r.saved = lines
+			r.mu.Unlock()
 		}
 		return nil
 	})
@@ -151,17 +181,23 @@ func (r *bookReader) take() {
 // is that of what stands before.
 func (r *bookReader) with(use func(x *book.Index) error) error {
 	r.mu.Lock()
-	defer r.mu.Unlock()
 	r.take()
-	if r.index == nil {
-		return r.err
+	x, err := r.index, r.err
+	r.mu.Unlock()
+	if x == nil {
+		return err
 	}
-	return use(r.index)
+	return use(x)
 }
 
-// readIndex reads the journal in dir. Where a line is damaged it gives what stands before
-// it, with the error.
-func readIndex(dir string) (*book.Index, error) { return indexBy(session.ReadIndex, dir) }
+// readIndex reads the journal in dir, with the rows of its list where they are wanted. Where
+// a line is damaged it gives what stands before it, with the error.
+func readIndex(dir string, rows bool) (*book.Index, error) {
+	if !rows {
+		debug.SetGCPercent(25) // a machine of a bench has little memory, and a command that looks at a batch little to do
+	}
+	return indexBy(func(dir string) (*book.Index, error) { return session.ReadIndex(dir, rows) }, dir)
+}
 
 func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Index, error) {
 	x, err := read(dir)
@@ -178,8 +214,8 @@ func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Inde
 
 // withIndex lends the index of a directory to use, also where only what stands before a
 // fault can be shown. Where the journal is not as its checkpoint says, all of it is read.
-func withIndex(dir string, table *material.Table, use func(x *book.Index) error) error {
-	x, err := readIndex(dir)
+func withIndex(dir string, rows bool, table *material.Table, use func(x *book.Index) error) error {
+	x, err := readIndex(dir, rows)
 	if x == nil {
 		return err
 	}
@@ -196,7 +232,7 @@ func withIndex(dir string, table *material.Table, use func(x *book.Index) error)
 
 // withBatch lends one batch of it, found by its mark.
 func withBatch(dir string, table *material.Table, mark string, use func(n *book.Batch) error) error {
-	return withIndex(dir, table, func(x *book.Index) error {
+	return withIndex(dir, false, table, func(x *book.Index) error {
 		n, err := batchOf(x, dir, mark)
 		if err != nil {
 			return err

@@ -21,7 +21,7 @@ import (
 
 // bookOf gives pages the journal in dir, of which nobody writes more.
 func bookOf(t *testing.T, dir string) web.Book {
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, true)
 	require.NoError(t, err)
 	r := &bookReader{}
 	r.begin(nil, &session.Past{Book: x}, nil)
@@ -52,7 +52,7 @@ func TestBookReaderIsFed(t *testing.T) {
 	lines = lines[:len(lines)-1]
 	r := &bookReader{}
 	require.NoError(t, os.WriteFile(path, lines[0], 0o600))
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, true)
 	require.NoError(t, err)
 	r.begin(nil, &session.Past{Book: x}, nil)
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND, 0o600)
@@ -66,7 +66,7 @@ func TestBookReaderIsFed(t *testing.T) {
 			r.feed([][]byte{l})
 			require.Empty(t, r.lines, "nobody has it: they are taken at once")
 		}
-		fresh, err := readIndex(dir)
+		fresh, err := readIndex(dir, true)
 		require.NoError(t, err)
 		require.NoError(t, r.with(func(x *book.Index) error {
 			require.Equal(t, tellAll(t, fresh), tellAll(t, x))
@@ -91,7 +91,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	require.NoError(t, err)
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, journal.Name), append(bytes.Clone(whole), "{}\n"...), 0o600))
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, true)
 	require.ErrorIs(t, err, journal.ErrDamaged)
 	r := &bookReader{}
 	r.begin(nil, &session.Past{Book: x}, err)
@@ -101,7 +101,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	_, err = pageBook{r}.Label(t.Context(), "x", "2x4", "", "http://localhost/")
 	require.ErrorIs(t, err, web.ErrNoBatch)
 
-	_, err = readIndex(t.TempDir())
+	_, err = readIndex(t.TempDir(), true)
 	require.ErrorContains(t, err, "there is no journal")
 	r.begin(nil, &session.Past{}, err)
 	_, _, again := pageBook{r}.Batches(t.Context(), "", 100)

@@ -211,7 +211,7 @@ func export(out io.Writer, dir, mark, as string, table *material.Table, noNames,
 		_, err := writeCopy(out, dir, each)
 		return err
 	}
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, mark == "" || noNames)
 	if err != nil {
 		return err // a damaged record is not passed on
 	}

@@ -28,7 +28,7 @@ func TestJournalsOfOldVersionsOpen(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "journal.jsonl"), whole, 0o600))
 		want, err := os.ReadFile(f + ".want")
 		require.NoError(t, err)
-		x, err := readIndex(dir)
+		x, err := readIndex(dir, true)
 		require.NoError(t, err)
 		said := ""
 		var marks []string

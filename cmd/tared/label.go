@@ -29,7 +29,7 @@ func labelCommand() *cobra.Command {
 		Short: "A label for the bucket, or a sheet of them, as SVG to print",
 		Args:  oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			x, err := readIndex(dir)
+			x, err := readIndex(dir, false)
 			if err != nil {
 				return err
 			}

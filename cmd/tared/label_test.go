@@ -23,7 +23,7 @@ import (
 
 func TestLabel(t *testing.T) {
 	dir := keptBatch(t)
-	x, err := readIndex(dir)
+	x, err := readIndex(dir, true)
 	require.NoError(t, err)
 	n, err := x.Find("260302a")
 	require.NoError(t, err)

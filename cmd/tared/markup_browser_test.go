@@ -51,7 +51,7 @@ func TestMarkupInANameIsOnlyWords(t *testing.T) {
 	say(0, "yes "+evil+"\ntyped 121g\ntyped 80g\ntyped 4.5g\nkeep\ntyped 164g\n", append([]string{"weigh", file, "--base", "200g"}, eye...)...)
 	say(0, "addition\nyes "+evil+"\ntyped 75.6g\ntyped 50.4g\nyes\ntyped 60g\ntyped 6g\ntyped 60g\ntyped 12g\n", append([]string{"weigh", common, "--cup", "60g", "--vary", tag + "=10 20"}, eye...)...)
 	marks := func() (all []string) {
-		x, err := readIndex(dir)
+		x, err := readIndex(dir, true)
 		require.NoError(t, err)
 		for mark := range x.Marks() {
 			all = append(all, mark)

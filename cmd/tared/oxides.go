@@ -52,7 +52,7 @@ func oxidesCommand() *cobra.Command {
 				}
 				return show(book.OxidesOf(r, shelf))
 			}
-			return withIndex(dir, table, func(x *book.Index) error {
+			return withIndex(dir, false, table, func(x *book.Index) error {
 				n, err := batchOf(x, dir, args[0])
 				if err != nil {
 					return err

@@ -20,25 +20,24 @@ func (p pageBook) Batches(_ context.Context, find string, most int) (rows []book
 	if err != nil {
 		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
 	}
-	for find != "" && p.record.digest(atATime) { // so that the bench and other pages have their turn
+	look := (*book.Index).Search
+	if p.record.made() < 100 {
+		look = (*book.Index).SearchMade // the others are found when they are made
 	}
 	err = p.record.with(func(x *book.Index) (err error) {
-		rows, all, err = x.Search(q, 0, most)
+		rows, all, err = look(x, q, 0, most)
 		return err
 	})
 	return rows, all, err
 }
 
-// Checking tells how many lines are still to be checked.
-func (p pageBook) Checking() int { return p.record.toCheck() }
+// Behind tells how many lines are still to be checked, and how much of the book is read
+// as far as a search needs it, in percent.
+func (p pageBook) Behind() (lines, read int) { return p.record.toCheck(), p.record.made() }
 
 // read lends the index to use, for a reader of the language of ctx.
 func (p pageBook) read(ctx context.Context, use func(x *book.Index) error) error {
-	return p.record.with(func(x *book.Index) error {
-		x.Reader = text.From(ctx)
-		defer func() { x.Reader = nil }()
-		return use(x)
-	})
+	return p.record.with(func(x *book.Index) error { return use(x.For(text.From(ctx))) })
 }
 
 // batch lends the batch of a mark to use.

@@ -30,7 +30,7 @@ func recordCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return withIndex(dir, table, func(x *book.Index) error {
+			return withIndex(dir, len(args) == 0, table, func(x *book.Index) error {
 				switch out := cmd.OutOrStdout(); len(args) {
 				case 0:
 					return writeList(out, x, q, asJSON)

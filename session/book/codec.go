@@ -2,6 +2,7 @@ package book
 
 import (
 	"encoding/binary"
+	"io"
 	"math"
 	"time"
 )
@@ -12,6 +13,50 @@ import (
 type codec struct {
 	b     []byte
 	write bool
+
+	// When it writes: where b goes each time that it is long; nil: it stays.
+	sink io.Writer
+	err  error
+	// When it reads: what follows b. Again has it use the room of what was read.
+	from  *io.SectionReader
+	again bool
+}
+
+// atOnce is how many bytes are written or read at once.
+const atOnce = 64 << 10
+
+// flush passes on what was written where it is so many bytes or more.
+func (c *codec) flush(most int) {
+	if c.sink != nil && len(c.b) >= most && c.err == nil {
+		_, c.err = c.sink.Write(c.b)
+		c.b = c.b[:0]
+	}
+}
+
+// need has so many bytes in b, where there are so many.
+func (c *codec) need(n int) {
+	if len(c.b) >= n || c.from == nil {
+		return
+	}
+	left := c.left()
+	b := c.b[:0]
+	if !c.again || cap(b) < n {
+		b = make([]byte, 0, min(left, max(n, atOnce)))
+	}
+	have := copy(b[:cap(b)], c.b)
+	got, err := io.ReadFull(c.from, b[have:min(cap(b), left)])
+	if c.b = b[:have+got]; err != nil {
+		c.from = nil
+	}
+}
+
+// left is how many bytes are left to read.
+func (c *codec) left() int {
+	if c.from == nil {
+		return len(c.b)
+	}
+	at, _ := c.from.Seek(0, io.SeekCurrent) // to where it is: that cannot fail
+	return len(c.b) + int(c.from.Size()-at)
 }
 
 func number[T ~int | ~int32 | ~int64 | ~uint32 | ~uint64](c *codec, v *T) {
@@ -19,9 +64,12 @@ func number[T ~int | ~int32 | ~int64 | ~uint32 | ~uint64](c *codec, v *T) {
 		c.b = binary.AppendVarint(c.b, int64(*v))
 		return
 	}
+	if c.from != nil && len(c.b) < binary.MaxVarintLen64 {
+		c.need(binary.MaxVarintLen64)
+	}
 	n, size := binary.Varint(c.b)
 	if size <= 0 {
-		n, size = 0, len(c.b) // it is no number: nothing behind it is believed
+		n, size, c.from = 0, len(c.b), nil // it is no number: nothing behind it is believed
 	}
 	*v, c.b = T(n), c.b[size:]
 }
@@ -43,7 +91,9 @@ func (c *codec) bytes(v *[]byte) {
 		c.b = append(c.b, *v...)
 		return
 	}
-	n = max(min(n, len(c.b)), 0)
+	n = max(min(n, c.left()), 0)
+	c.need(n)
+	n = min(n, len(c.b))
 	*v, c.b = c.b[:n:n], c.b[n:]
 }
 
@@ -60,8 +110,10 @@ func many[T any](c *codec, v *[]T, one func(*codec, *T)) {
 	n := len(*v)
 	number(c, &n)
 	if !c.write {
-		n = max(min(n, len(c.b), math.MaxInt32), 0)
-		*v = (*v)[:0]
+		n = max(min(n, c.left(), math.MaxInt32), 0)
+		if *v = (*v)[:0]; cap(*v) < n {
+			*v = make([]T, 0, n)
+		}
 		for range n {
 			var zero T
 			*v = append(*v, zero)
@@ -71,6 +123,7 @@ func many[T any](c *codec, v *[]T, one func(*codec, *T)) {
 	}
 	for i := range *v {
 		one(c, &(*v)[i])
+		c.flush(atOnce)
 	}
 }
 

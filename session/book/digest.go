@@ -59,21 +59,38 @@ func (n *names) ofAll(all []string) (out []name) {
 // text is the text of a name; the last one for what is none.
 func (n *names) text(i name) string { return n.all[min(int(i), len(n.all)-1)] }
 
-// digest gives that of a batch, made where it is to be made.
+// digest gives that of a batch, made where it is to be made. x.mu is held, but not while the
+// journal is read.
 func (x *Index) digest(i int, into *digest) error {
-	s := &x.batches[i]
+	if x.known(i, into) {
+		return nil
+	}
+	x.mu.Unlock()
+	g := x.gather(int32(i))
+	all, _, err := g.read(forList)
+	x.mu.Lock()
+	if err != nil {
+		return err
+	}
+	c := codec{write: true}
+	x.code(&c, x.digestOf(all[0]))
+	x.code(&codec{b: c.b}, into)
+	into.Mark = x.batches[i].mark
+	if g.stands() { // else it is to be made anew
+		x.batches[i].digest = slices.Clip(c.b)
+	}
+	return nil
+}
+
+// known gives the digest of a batch where it was made. x.mu is held.
+func (x *Index) known(i int, into *digest) bool {
+	s := x.batches[i]
 	if s.digest == nil {
-		all, _, err := x.read(forList, int32(i))
-		if err != nil {
-			return err
-		}
-		c := codec{write: true}
-		x.code(&c, x.digestOf(all[0]))
-		s.digest = slices.Clip(c.b)
+		return false
 	}
 	x.code(&codec{b: s.digest}, into)
 	into.Mark = s.mark
-	return nil
+	return true
 }
 
 func (x *Index) digestOf(n *Batch) *digest {
@@ -132,10 +149,12 @@ func (x *Index) code(c *codec, d *digest) {
 
 // Names gives all people who are named in the records as having done something.
 func (x *Index) Names() (*Names, error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
 	var seen []name
 	var people []string
 	var d digest
-	for i := range x.batches {
+	for i := 0; i < len(x.batches); i++ {
 		if err := x.digest(i, &d); err != nil {
 			return nil, err
 		}
@@ -148,19 +167,35 @@ func (x *Index) Names() (*Names, error) {
 	return namesOf(people), nil
 }
 
-// Digest makes up to so many digests that are to be made, and reports whether there are
-// more that can be. What cannot be read is left to whoever looks at it.
+// Digest makes up to so many digests that are to be made, the newest first, and reports
+// whether there are more that can be. What cannot be read is left to whoever looks at it.
 func (x *Index) Digest(most int) (more bool) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
 	var d digest
-	for i := len(x.batches) - 1; i >= 0; i-- {
-		if x.batches[i].digest == nil {
-			if most--; most < 0 {
-				return true
-			}
-			if x.digest(i, &d) != nil {
-				return false
-			}
+	for ; x.toMake(); most-- {
+		if most <= 0 {
+			return true
+		}
+		if x.digest(x.unmade-1, &d) != nil {
+			return false
 		}
 	}
 	return false
+}
+
+// toMake reports whether there is a row to be made; the newest is that before unmade.
+func (x *Index) toMake() bool {
+	for x.unmade > 0 && x.batches[x.unmade-1].digest != nil {
+		x.unmade--
+	}
+	return x.unmade > 0
+}
+
+// Made is how many of all batches have their row: all the newest do.
+func (x *Index) Made() (made, all int) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	x.toMake()
+	return len(x.batches) - x.unmade, len(x.batches)
 }

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -221,7 +222,7 @@ func TestIndexOfAnyJournal(t *testing.T) {
 				require.Equal(t, all, again)
 				require.Equal(t, asJSON(t, append([]Row{}, rows[first:min(first+2, all)]...)), asJSON(t, append([]Row{}, page...)))
 			case 1:
-				x, with := Unseal(g, "this", g.x.Seal("this", []byte("with")))
+				x, with := unsealed(g, "this", sealed(t, g.x, []byte("with")))
 				require.NotNil(t, x)
 				require.Equal(t, "with", string(with))
 				require.Equal(t, g.x.Place(), x.Place())
@@ -234,22 +235,32 @@ func TestIndexOfAnyJournal(t *testing.T) {
 	})
 }
 
+func sealed(t require.TestingT, x *Index, with []byte) []byte {
+	var b bytes.Buffer
+	require.NoError(t, x.Seal(&b, "this", with))
+	return b.Bytes()
+}
+
+func unsealed(file io.ReaderAt, by string, b []byte) (*Index, []byte) {
+	return Unseal(file, by, io.NewSectionReader(bytes.NewReader(b), 0, int64(len(b))), len(b)%3 > 0)
+}
+
 // A sealed index that was cut or changed anywhere is no index.
 func TestASealHoldsOrNothingDoes(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/kept/series-corrected.jsonl")
 	require.NoError(t, err)
 	x := indexOf(t, b)
 	x.Digest(100)
-	sealed := x.Seal("this", []byte("with"))
+	sealed := sealed(t, x, []byte("with"))
 	for n := range sealed {
-		cut, _ := Unseal(bytes.NewReader(b), "this", sealed[:n])
+		cut, _ := unsealed(bytes.NewReader(b), "this", sealed[:n])
 		require.Nil(t, cut, n)
 		changed := bytes.Clone(sealed)
 		changed[n] ^= 1 << (n % 8)
-		cut, _ = Unseal(bytes.NewReader(b), "this", changed)
+		cut, _ = unsealed(bytes.NewReader(b), "this", changed)
 		require.Nil(t, cut, n)
 	}
-	other, _ := Unseal(bytes.NewReader(b), "another", sealed)
+	other, _ := unsealed(bytes.NewReader(b), "another", sealed)
 	require.Nil(t, other, "another program may tell a batch otherwise")
 }
 
@@ -259,7 +270,7 @@ func TestWhateverIsSealed(t *testing.T) {
 	require.NoError(t, err)
 	x := indexOf(t, b)
 	x.Digest(100)
-	sealed := x.Seal("this", []byte(""))
+	sealed := sealed(t, x, nil)
 	inside, used := sealed[len(sealHead):len(sealed)-sha256.Size], 0
 	for range 1000 {
 		all := append([]byte(sealHead), inside...)
@@ -275,7 +286,7 @@ func TestWhateverIsSealed(t *testing.T) {
 			}
 		}
 		sum := sha256.Sum256(all)
-		x, _ := Unseal(bytes.NewReader(b), "this", append(all, sum[:]...))
+		x, _ := unsealed(bytes.NewReader(b), "this", append(all, sum[:]...))
 		if x == nil {
 			continue
 		}
@@ -288,6 +299,59 @@ func TestWhateverIsSealed(t *testing.T) {
 		}
 	}
 	require.NotZero(t, used)
+}
+
+// While one reads the journal, others look at the index and it grows: nobody waits for
+// the disk of another, and a row that was made of fewer lines than there are by then is
+// not kept.
+func TestNobodyWaitsWhileTheJournalIsRead(t *testing.T) {
+	b, err := os.ReadFile("../../testdata/kept/series.jsonl")
+	require.NoError(t, err)
+	lines := slices.Collect(bytes.Lines(b))
+	x := indexOf(t, bytes.Join(lines[:len(lines)-1], nil))
+	mark := x.Mark(x.Len())
+	held, on := make(chan struct{}), make(chan struct{})
+	var begun atomic.Bool
+	x.file = waiting{bytes.NewReader(b), func() {
+		if begun.CompareAndSwap(false, true) {
+			close(held)
+			<-on
+		}
+	}}
+	first := make(chan error)
+	go func() {
+		_, _, err := x.Search(Query{}, 0, 1)
+		first <- err
+	}()
+	<-held
+	_, err = x.Find(mark) // the first reading alone is held up
+	require.NoError(t, err)
+	_, _, err = x.Series(mark)
+	require.NoError(t, err)
+	require.NoError(t, x.Seal(io.Discard, "this", nil))
+	rows, _, err := x.SearchMade(Query{Text: []string{"quartz"}}, 0, 10)
+	require.NoError(t, err)
+	require.Empty(t, rows, "none is made yet")
+	require.NoError(t, x.AddLines(lines[len(lines)-1:]))
+	close(on)
+	require.NoError(t, <-first)
+	made, all := x.Made()
+	require.Zero(t, made, "it was made of fewer lines than there are")
+	for x.Digest(1) {
+	}
+	made, all = x.Made()
+	require.Equal(t, all, made)
+	same(t, bookOf(t, "../../testdata/kept/series.jsonl"), x)
+}
+
+type waiting struct {
+	io.ReaderAt
+	before func()
+}
+
+func (w waiting) ReadAt(b []byte, off int64) (int, error) {
+	w.before()
+	return w.ReaderAt.ReadAt(b, off)
 }
 
 // What a list shows of batches that stand still is read once, and of a batch that is not
@@ -317,6 +381,62 @@ type counting struct {
 func (c counting) ReadAt(b []byte, off int64) (int, error) {
 	*c.n++
 	return c.ReaderAt.ReadAt(b, off)
+}
+
+// To open a batch, or a few, costs the reading of their own lines, of their tubs and of the
+// checks beside them, however long the journal is.
+func TestABatchCostsItsOwnLines(t *testing.T) {
+	for _, file := range []string{"../../testdata/kept/series.jsonl", "../../testdata/kept/series-corrected.jsonl", "../../testdata/journals/whole.jsonl"} {
+		b, err := os.ReadFile(file)
+		require.NoError(t, err)
+		x, checks, of := indexOf(t, b), 0, map[string]int{}
+		for line := range bytes.Lines(b) {
+			f, _, err := fact.Decode(line)
+			require.NoError(t, err)
+			of[f.Batch] += len(line)
+			if _, check := f.Body.(fact.Checked); check {
+				checks += len(line)
+			}
+		}
+		n := 0
+		x.file = bytesRead{x.file, &n}
+		cost := func(marks ...string) (most int) {
+			for _, m := range marks {
+				most += of[m] + checks
+				if tub, cup := batch.TubMark(m); cup {
+					most += of[tub] + checks
+				}
+			}
+			return most
+		}
+		var all []string
+		for mark := range x.Marks() {
+			n = 0
+			_, err := x.Find(mark)
+			require.NoError(t, err)
+			require.LessOrEqual(t, n, cost(mark), "%s of %s", mark, file)
+			all = append(all, mark)
+		}
+		few := all[:min(2, len(all))]
+		n = 0
+		_, err = x.FindAll(few...)
+		require.NoError(t, err)
+		require.LessOrEqual(t, n, cost(few...))
+		n = 0
+		_, _, err = x.SearchMade(Query{Text: []string{"quartz"}}, 0, 10)
+		require.NoError(t, err)
+		require.Zero(t, n, "a search among what was made")
+	}
+}
+
+type bytesRead struct {
+	io.ReaderAt
+	n *int
+}
+
+func (w bytesRead) ReadAt(b []byte, off int64) (int, error) {
+	*w.n += len(b)
+	return w.ReaderAt.ReadAt(b, off)
 }
 
 // A line that is not the one that was read is refused, wherever it stands.

@@ -20,27 +20,59 @@ const sealHead = "tared-index-2\n"
 
 // Seal writes what the index knows. By names the program, for another may tell a batch
 // otherwise; with are bytes of whoever keeps it.
-func (x *Index) Seal(by string, with []byte) []byte {
-	c := codec{b: append(make([]byte, 0, 1<<16+300*len(x.batches)), sealHead...), write: true}
-	x.sealed(&c, &by, &with)
-	sum := sha256.Sum256(c.b)
-	return append(c.b, sum[:]...)
+func (x *Index) Seal(w io.Writer, by string, with []byte) error {
+	sum := sha256.New()
+	c := codec{b: []byte(sealHead), write: true, sink: io.MultiWriter(w, sum)}
+	x.still().sealed(&c, &by, &with, true)
+	if c.flush(0); c.err != nil {
+		return c.err
+	}
+	_, err := w.Write(sum.Sum(nil))
+	return err
 }
 
-// Unseal reads what Seal wrote; nil where it is not whole, or not of this program.
-// Whether the journal still has what the index knows of it, who reads on from its Place
-// must see.
-func Unseal(file io.ReaderAt, by string, b []byte) (x *Index, with []byte) {
-	end := len(b) - sha256.Size
-	if end < 0 || sha256.Sum256(b[:end]) != [sha256.Size]byte(b[end:]) || !bytes.HasPrefix(b, []byte(sealHead)) {
+// still is the index as it is now, for reading while it grows.
+func (x *Index) still() *Index {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	y := &Index{shelves: &shelves{place: x.place, batches: slices.Clone(x.batches), apart: slices.Clone(x.apart), checks: x.checks, names: names{all: x.names.all}}}
+	n := 0
+	for _, s := range y.batches {
+		n += len(s.pieces)
+	}
+	all := make([]piece, 0, n)
+	for i := range y.batches {
+		from := len(all)
+		all = append(all, y.batches[i].pieces...)
+		y.batches[i].pieces = all[from:]
+	}
+	return y
+}
+
+// Unseal reads what Seal wrote; nil where it is not whole, or not of this program. Rows are
+// only kept where they are wanted; else they would be made anew. Whether the journal still
+// has what the index knows of it, who reads on from its Place must see.
+func Unseal(file io.ReaderAt, by string, sealed *io.SectionReader, rows bool) (x *Index, with []byte) {
+	end := sealed.Size() - sha256.Size
+	sum, was := sha256.New(), make([]byte, sha256.Size)
+	if _, err := io.Copy(sum, io.NewSectionReader(sealed, 0, max(end, 0))); err != nil || end < 0 {
 		return nil, nil
 	}
-	c := codec{b: b[len(sealHead):end]}
+	if _, err := sealed.ReadAt(was, end); err != nil && err != io.EOF || !bytes.Equal(sum.Sum(nil), was) {
+		return nil, nil
+	}
+	c := codec{from: io.NewSectionReader(sealed, 0, end), again: !rows}
+	if c.need(len(sealHead)); !bytes.HasPrefix(c.b, []byte(sealHead)) {
+		return nil, nil
+	}
+	c.b = c.b[len(sealHead):]
 	x = NewIndex(file)
-	was := ""
-	if x.sealed(&c, &was, &with); was != by || len(c.b) > 0 || !x.sound() {
+	of := ""
+	if x.sealed(&c, &of, &with, rows); of != by || c.left() > 0 || !x.sound() {
 		return nil, nil
 	}
+	x.unmade = len(x.batches)
+	x.byMark = make(map[string]int32, len(x.batches))
 	for i, s := range x.batches {
 		x.byMark[recipe.Key(s.mark)] = int32(i)
 		if s.of != "" {
@@ -51,16 +83,20 @@ func Unseal(file io.ReaderAt, by string, b []byte) (x *Index, with []byte) {
 }
 
 // sealed writes or reads all that is kept.
-func (x *Index) sealed(c *codec, by *string, with *[]byte) {
+func (x *Index) sealed(c *codec, by *string, with *[]byte, rows bool) {
 	c.text(by)
 	place, _ := json.Marshal(x.place) // numbers, times and hashes always marshal
 	if c.bytes(&place); !c.write {
 		_ = json.Unmarshal(place, &x.place) // as it was marshalled
 	}
-	c.bytes(with)
-	texts := slices.Clone(x.names.all)
+	if c.bytes(with); !c.write {
+		*with = bytes.Clone(*with)
+	}
+	texts := x.names.all
 	many(c, &texts, (*codec).text)
-	x.names.ofAll(texts)
+	if rows {
+		x.names.ofAll(texts)
+	}
 	many(c, &x.batches, func(c *codec, s *shelf) {
 		c.text(&s.mark)
 		c.text(&s.of)
@@ -69,7 +105,7 @@ func (x *Index) sealed(c *codec, by *string, with *[]byte) {
 		c.bool(&s.wet)
 		c.bool(&s.used)
 		many(c, &s.pieces, pieceBy)
-		if c.bytes(&s.digest); len(s.digest) == 0 {
+		if c.bytes(&s.digest); len(s.digest) == 0 || !rows {
 			s.digest = nil
 		}
 	})
