@@ -170,7 +170,30 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 	return dry, u, solid, moist, guessed
 }
 
-func grams(r *big.Rat) string { return r.FloatString(1) }
+// supportedBy writes a figure, rounded to the digits that a doubt of it supports, three
+// decimals at most.
+func supportedBy(r, u *big.Rat) string {
+	m, err := protocol.RoundRat(u)
+	if err != nil {
+		return r.FloatString(0)
+	}
+	return r.FloatString(min(m.Digits(), 3))
+}
+
+// supportedGrams is the same of a mass in grams, without idle zeros.
+func supportedGrams(r, u *big.Rat) string {
+	s := supportedBy(r, u)
+	if strings.Contains(s, ".") {
+		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+// half is half of the way from one to the other.
+func half(low, high *big.Rat) *big.Rat {
+	d := new(big.Rat).Sub(high, low)
+	return d.Abs(d).Mul(d, big.NewRat(1, 2))
+}
 
 func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	r.Words = []string{}
@@ -180,7 +203,7 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		say(text.New("bucket.empty"))
 		return r
 	}
-	r.Dry, r.Solid = grams(dry), solid.FloatString(2)
+	r.Dry, r.Solid = supportedGrams(dry, dryU), solid.FloatString(2)
 	for _, g := range guessed {
 		say(text.New("bucket.density", text.Name("material", g)))
 	}
@@ -208,14 +231,17 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		}
 	}
 	if sum := new(big.Rat).Add(in, later); sum.Sign() > 0 {
+		sumU := new(big.Rat).Add(inU, laterU)
 		if moist.Sign() > 0 {
-			say(text.New("bucket.moist", text.Grams("water", grams(moist))))
+			say(text.New("bucket.moist", text.Grams("water", supportedGrams(moist, dryU))))
 			in.Add(in, moist)
 			sum.Add(sum, moist)
 		}
-		r.Weighed = grams(sum)
-		if s, err := slip.Gravity(sum, dry, solid); err == nil {
-			say(text.New("bucket.weighed", text.Grams("water", grams(sum)), text.Grams("dry", grams(dry)), text.Number("gravity", s.FloatString(3))))
+		r.Weighed = supportedGrams(sum, sumU)
+		low, _ := slip.Gravity(sum, dry, new(big.Rat).Sub(solid, solidSlack))
+		high, _ := slip.Gravity(sum, dry, new(big.Rat).Add(solid, solidSlack))
+		if s, err := slip.Gravity(sum, dry, solid); err == nil && low != nil && high != nil {
+			say(text.New("bucket.weighed", text.Grams("water", r.Weighed), text.Grams("dry", r.Dry), text.Number("gravity", supportedBy(s, half(low, high)))))
 		}
 	}
 	if last.Gravity == "" {
@@ -226,8 +252,8 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 	}
 	low, mid, high, err := bounds(last)
 	if err == nil {
-		r.Gravity = mid.FloatString(3)
-		err = r.compare(say, dry, dryU, solid, in, inU, later, low, mid, high)
+		r.Gravity = supportedBy(mid, half(low, high))
+		err = r.compare(say, dry, dryU, solid, in, inU, later, laterU, low, mid, high)
 	}
 	if err != nil {
 		say(text.New("bucket.impossible", text.Number("gravity", last.Gravity), text.Because("why", err)))
@@ -235,37 +261,38 @@ func (n *Batch) reckon(all []Entry, wanted *big.Rat) (r Reckoning) {
 		return r
 	}
 	if wanted != nil {
-		r.add(say, dry, solid, mid, later, wanted)
+		r.add(say, dry, solid, low, mid, high, later, wanted)
 	}
 	return r
 }
 
-func (r *Reckoning) compare(say func(text.Message), dry, dryU, solid, in, inU, later, low, mid, high *big.Rat) error {
+func (r *Reckoning) compare(say func(text.Message), dry, dryU, solid, in, inU, later, laterU, low, mid, high *big.Rat) error {
 	times := func(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
 	per, err := slip.Water(mid, solid)
 	if err != nil {
 		return err
 	}
 	water := times(dry, per)
-	r.Measured = grams(water)
 	least, err := slip.Water(high, new(big.Rat).Sub(solid, solidSlack))
 	if err != nil {
 		least = new(big.Rat) // so dense that there may be no water in it at all
 	}
 	from := times(new(big.Rat).Sub(dry, dryU), least)
-	r.Low = grams(from)
 	var to *big.Rat
+	open := new(big.Rat).Sub(water, from)
 	if most, err := slip.Water(low, new(big.Rat).Add(solid, solidSlack)); err == nil {
 		to = times(new(big.Rat).Add(dry, dryU), most)
-		r.High = grams(to)
+		open = half(from, to)
+		r.High = supportedGrams(to, open)
 	}
+	r.Measured, r.Low = supportedGrams(water, open), supportedGrams(from, open)
 	if to == nil {
 		say(text.New("bucket.measured-open", text.Number("gravity", r.Gravity), text.Grams("water", r.Measured), text.Grams("low", r.Low)))
 	} else {
 		say(text.New("bucket.measured", text.Number("gravity", r.Gravity), text.Grams("water", r.Measured), text.Grams("low", r.Low), text.Grams("high", r.High)))
 	}
 	if later.Sign() > 0 {
-		say(text.New("bucket.later", text.Grams("water", grams(later))))
+		say(text.New("bucket.later", text.Grams("water", supportedGrams(later, laterU))))
 	}
 	if in.Sign() <= 0 {
 		return nil
@@ -274,10 +301,10 @@ func (r *Reckoning) compare(say func(text.Message), dry, dryU, solid, in, inU, l
 	switch off := new(big.Rat).Sub(water, in); {
 	case to != nil && lo.Cmp(to) > 0:
 		r.Disagree = true
-		say(text.New("bucket.less", text.Grams("water", grams(off.Abs(off)))))
+		say(text.New("bucket.less", text.Grams("water", supportedGrams(off.Abs(off), open.Add(open, inU)))))
 	case hi.Cmp(from) < 0:
 		r.Disagree = true
-		say(text.New("bucket.more", text.Grams("water", grams(off))))
+		say(text.New("bucket.more", text.Grams("water", supportedGrams(off, open.Add(open, inU)))))
 	default:
 		say(text.New("bucket.agree"))
 	}
@@ -285,25 +312,37 @@ func (r *Reckoning) compare(say func(text.Message), dry, dryU, solid, in, inU, l
 }
 
 // add tells the water for a gravity wanted.
-func (r *Reckoning) add(say func(text.Message), dry, solid, now, later, wanted *big.Rat) {
-	per, err := slip.Dry(now, solid)
-	var litres, water *big.Rat
-	if err == nil {
-		litres = new(big.Rat).Quo(dry, per)
-		water, err = slip.Thin(litres, now, wanted)
+func (r *Reckoning) add(say func(text.Message), dry, solid, low, mid, high, later, wanted *big.Rat) {
+	needs := func(now *big.Rat) (*big.Rat, error) {
+		per, err := slip.Dry(now, solid)
+		if err != nil {
+			return nil, err
+		}
+		water, err := slip.Thin(new(big.Rat).Quo(dry, per), now, wanted)
+		if err != nil {
+			return nil, err
+		}
+		return water.Mul(water, big.NewRat(1000, 1)).Sub(water, later), nil
 	}
+	water, err := needs(mid)
 	if err != nil {
 		say(text.New("bucket.wanted-because", text.Number("gravity", percentText(wanted.RatString())), text.Because("why", err)))
 		return
 	}
-	water.Mul(water, big.NewRat(1000, 1)).Sub(water, later)
 	if water.Sign() <= 0 {
 		say(text.New("bucket.no-more", text.Number("gravity", percentText(wanted.RatString()))))
 		return
 	}
-	r.Add = grams(water)
+	open := new(big.Rat)
+	for _, edge := range []*big.Rat{low, high} {
+		if w, err := needs(edge); err == nil && half(w, water).Cmp(open) > 0 {
+			open = half(w, water)
+		}
+	}
+	open.Add(open, open)
+	r.Add = supportedGrams(water, open)
 	say(text.New("bucket.add", text.Grams("water", r.Add), text.Number("gravity", percentText(wanted.RatString()))))
-	say(text.New("bucket.add-part", text.Grams("water", grams(new(big.Rat).Mul(water, big.NewRat(2, 3))))))
+	say(text.New("bucket.add-part", text.Grams("water", supportedGrams(new(big.Rat).Mul(water, big.NewRat(2, 3)), open))))
 }
 
 // bounds gives the gravity that a fact measured, and between what it lies.
