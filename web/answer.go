@@ -26,6 +26,8 @@ type fault struct {
 	Code  string      `json:"code,omitempty"`  // of the sentence
 	Key   string      `json:"key,omitempty"`   // the field at fault
 	Lines []faultLine `json:"lines,omitempty"` // of a recipe, where the fault has a line
+	// Among are the recipes of a table that was given for one.
+	Among []recipe.One `json:"among,omitempty"`
 }
 
 type faultLine struct {
@@ -81,6 +83,14 @@ func linesOf(err error, l *text.Language) []faultLine {
 		return lines
 	case interface{ Unwrap() error }:
 		return linesOf(e.Unwrap(), l)
+	}
+	return nil
+}
+
+// amongOf gives the recipes of a table of several, where that is the fault.
+func amongOf(err error) []recipe.One {
+	if fault := (*recipe.Error)(nil); errors.As(err, &fault) {
+		return fault.Among
 	}
 	return nil
 }

@@ -881,6 +881,24 @@ func TestFaultsOfARecipeAreListedByLine(t *testing.T) {
 	assert.Empty(t, eval[[]string](t, ctx, layout))
 }
 
+// A table of several recipes is pasted: the page offers each, and the one that is chosen
+// takes its place.
+func TestOneRecipeOfATableIsChosenOnThePage(t *testing.T) {
+	ctx := tab(t)
+	address, _ := served(t, nil)
+	visit(t, ctx, address+"/sheet")
+	until(t, ctx, `document.getElementById("recipe").value !== ""`)
+	eval[bool](t, ctx, `document.getElementById("recipe").value = "recipe,material,amount\nBath white,Quartz,60\nBath white,Whiting,40\nBath blue,Quartz,50\nBath blue,Whiting,50\n", true`)
+	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+	until(t, ctx, `document.querySelectorAll("#trouble button").length === 2`)
+	press(t, ctx, `document.querySelectorAll("#trouble button")[1]`)
+	until(t, ctx, `!document.getElementById("sheet").hidden && document.getElementById("trouble").hidden`)
+	text := eval[string](t, ctx, `document.getElementById("recipe").value`)
+	assert.Contains(t, text, "# Bath blue")
+	assert.Contains(t, text, "50")
+	assert.NotContains(t, text, "white")
+}
+
 func TestASampleOfWetVolumeIsAskedFor(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)

@@ -105,7 +105,10 @@ func (b *fakeBench) commands() []session.Command {
 	return slices.Clone(b.did)
 }
 
-func (b *fakeBench) Plan(context.Context, plan.Request) (sheet.Sheet, error) {
+func (b *fakeBench) Plan(_ context.Context, r plan.Request) (sheet.Sheet, error) {
+	if _, err := recipe.Parse(r.Recipe); len(amongOf(err)) > 0 {
+		return sheet.Sheet{}, err
+	}
 	return b.planned, b.planErr
 }
 

@@ -29,7 +29,7 @@ type site struct {
 func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
 		m, l := text.Of(err), languageOf(r)
-		answer(w, s.status(r, err), fault{Error: l.Say(m), Code: m.Code, Lines: linesOf(err, l)})
+		answer(w, s.status(r, err), fault{Error: l.Say(m), Code: m.Code, Lines: linesOf(err, l), Among: amongOf(err)})
 		return
 	}
 	answer(w, http.StatusOK, v)

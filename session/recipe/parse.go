@@ -20,6 +20,14 @@ type Error struct {
 	Line int          // from 1; 0 for the line as a whole
 	Text string       // the line as written
 	Why  text.Message // what is wrong and what to do
+	// Among are the recipes of a table that holds several, where none of them was named.
+	Among []One
+}
+
+// One is a recipe of a table that holds several.
+type One struct {
+	Name string `json:"name"`
+	Text string `json:"text"` // of it alone, as Parse reads it
 }
 
 // Error names the line, its text, the fault and the mend.
@@ -94,7 +102,7 @@ type parser struct {
 }
 
 func (p *parser) fail(n int, line string, why text.Message) {
-	p.errs = append(p.errs, &Error{n, strings.TrimSpace(line), why})
+	p.errs = append(p.errs, &Error{Line: n, Text: strings.TrimSpace(line), Why: why})
 }
 
 var (
@@ -569,7 +577,13 @@ func (p *parser) finish() {
 func (p *parser) named() {
 	switch found := slices.ContainsFunc(p.names, func(n string) bool { return Key(n) == Key(p.wanted) }); {
 	case p.wanted == "" && len(p.names) > 1:
-		p.fail(0, "", text.New("recipe.several", text.Names("names", p.names)))
+		all := &Error{Why: text.New("recipe.several", text.Names("names", p.names))}
+		for _, name := range p.names {
+			if one, err := Named(p.r.Text, name); err == nil {
+				all.Among = append(all.Among, One{name, one.Format()})
+			}
+		}
+		p.errs = append(p.errs, all)
 	case p.wanted != "" && !found:
 		p.fail(0, "", text.New("recipe.not-there", text.Name("name", p.wanted), text.Names("names", p.names)))
 	case p.r.Title == "" && len(p.names) > 0:

@@ -2,12 +2,13 @@
 // server's own words.
 import { words } from "./words.js";
 
-/** An answer that says no; lines are faults of a recipe, with their line; key is the field at fault, where there is one. */
+/** An answer that says no; lines are faults of a recipe, with their line; among are the recipes of a table that was given for one; key is the field at fault, where there is one. */
 export class Refused extends Error {
-  constructor(says, status, lines, key) {
+  constructor(says, status, lines, key, among) {
     super(says);
     this.status = status;
     this.lines = lines ?? [];
+    this.among = among ?? [];
     this.key = key ?? "";
   }
 }
@@ -25,7 +26,7 @@ async function ask(path, init, read = (answer) => answer.json()) {
   } catch {
     if (answer.ok) throw new Refused(words("script.unreadable"), answer.status);
   }
-  if (!answer.ok) throw new Refused(body?.error ?? words("script.answered", { status: answer.status }), answer.status, body?.lines, body?.key);
+  if (!answer.ok) throw new Refused(body?.error ?? words("script.answered", { status: answer.status }), answer.status, body?.lines, body?.key, body?.among);
   return body;
 }
 

@@ -151,7 +151,17 @@ function complain(el, err) {
     el.append(make("ul", null, ...lines.map((l) => make("li", null, words("sheet.fault", { line: l.line, text: (text[l.line - 1] ?? "").trim(), why: l.words })))));
     el.append(make("button.press", { type: "button", onclick: () => toLine(lines[0].line) }, words("sheet.go-to", { line: lines[0].line })));
   }
+  for (const one of err.among ?? []) {
+    el.append(make("button.press", { type: "button", onclick: () => takeOne(one) }, one.name));
+  }
   show(el, true);
+}
+
+/** One recipe of a table takes its place in the field. */
+function takeOne(one) {
+  $("recipe").value = one.text;
+  $("recipe").focus();
+  $("form").requestSubmit();
 }
 
 function toLine(n) {
