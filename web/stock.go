@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"net/http"
 	"slices"
+	"strings"
 
 	"tared/session/recipebook"
 	"tared/session/stock"
@@ -33,7 +34,42 @@ func (s *site) shelf(r *http.Request) (shelf, error) {
 // stockPage is the stock as the page lists it.
 type stockPage struct {
 	shelf
+	Find, Sort  string
+	Listed      []lotRow     // those that are found
 	Corrections []correction // the latest first
+}
+
+// stockSort is an order in which lots are listed.
+type stockSort struct {
+	Name  string
+	Words text.Message
+	by    func(a, b lotRow) int
+}
+
+// Sorts are the orders there are; the first is the usual one.
+func (stockPage) Sorts() []stockSort {
+	return []stockSort{
+		{"", text.New("page.stock.sort-mark"), nil},
+		{"material", text.New("page.stock.sort-material"), func(a, b lotRow) int { return cmp.Compare(strings.ToLower(a.Material), strings.ToLower(b.Material)) }},
+		{"left", text.New("page.stock.sort-left"), func(a, b lotRow) int { return cmp.Compare(a.Left, b.Left) }},
+		{"opened", text.New("page.stock.sort-opened"), func(a, b lotRow) int { return cmp.Compare(a.Opened, b.Opened) }},
+	}
+}
+
+// list finds the lots that have all the words that were typed, in the order wished for.
+func (p *stockPage) list() {
+	words := strings.Fields(strings.ToLower(p.Find))
+	for _, l := range p.Lots {
+		in := strings.ToLower(strings.Join([]string{l.Mark, l.Material, l.Supplier, l.Words, l.Opened}, "\n"))
+		if !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(in, w) }) {
+			p.Listed = append(p.Listed, l)
+		}
+	}
+	for _, s := range p.Sorts() {
+		if s.Name == p.Sort && s.by != nil {
+			slices.SortStableFunc(p.Listed, s.by)
+		}
+	}
 }
 
 // correction is one of them, with the lot that it is of.
@@ -58,7 +94,8 @@ func (l lotRow) Empty() bool { return l.Left == 0 }
 
 func stockData(s *site, r *http.Request) (any, error) {
 	all, err := s.shelf(r)
-	p := stockPage{shelf: all}
+	p := stockPage{shelf: all, Find: r.FormValue("find"), Sort: r.FormValue("sort")}
+	p.list()
 	for _, l := range all.Lots {
 		for _, e := range l.Entries {
 			p.Corrections = append(p.Corrections, correction{e, l.Lot})

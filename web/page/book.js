@@ -2,7 +2,7 @@
 // selected to compare stays, whether it is listed or not.
 import "./common.js";
 import { $, attr, make, show } from "./dom.js";
-import { redraw } from "./common.js";
+import { finding } from "./finding.js";
 import { words } from "./words.js";
 
 const selected = new Set();
@@ -22,22 +22,6 @@ function tray() {
     make("button.press.tray-one", { type: "button", "aria-label": words("book.take-out", { batch: mark }), onclick: () => { selected.delete(mark); tray(); } }, mark + " ×"))));
 }
 
-let typing = 0;
-
-/** Has the list drawn as the fields ask for. */
-async function find() {
-  const asked = ++typing;
-  const q = new URLSearchParams();
-  if ($("find").value.trim()) q.set("find", $("find").value);
-  if ($("sort").selectedIndex) q.set("sort", $("sort").value);
-  const to = "/book" + (q.size ? "?" + q : "");
-  await new Promise((on) => setTimeout(on, 150));
-  if (asked !== typing) return;
-  history.replaceState(null, "", to);
-  await redraw("found").catch(() => {});
-  if (asked === typing) tray();
-}
-
 if ($("list")) {
   for (const box of document.querySelectorAll("#rows input:checked")) selected.add(box.value); // gone back to
   document.addEventListener("change", (e) => {
@@ -47,7 +31,5 @@ if ($("list")) {
     tray();
   });
   tray();
-  show($("go"), false);
-  $("find").addEventListener("input", find);
-  $("sort").addEventListener("change", find);
+  finding("found", tray);
 }

@@ -1,5 +1,6 @@
 // The stock: the server draws it; this sends what is added or corrected, and has it
 // drawn anew.
+import { finding } from "./finding.js";
 import { $, attr, say, sending, show } from "./dom.js";
 import { redraw } from "./common.js";
 import { post } from "./api.js";
@@ -31,9 +32,9 @@ async function keep(request, form, code) {
     const got = await post("/api/keep", request);
     const all = $("all")?.checked, by = form.elements.by.value;
     for (const f of form.querySelectorAll("input")) f.value = "";
-    await redraw("lots", "correcting", "history");
+    await redraw("lots", "c-lot", "history");
     form.elements.by.value = by;
-    if ($("c-by")) $("c-by").value ||= by;
+    show($("mend"), $("c-lot").length > 0);
     if ($("all")) $("all").checked = all;
     empties();
     complain(null);
@@ -45,6 +46,7 @@ async function keep(request, form, code) {
 }
 
 document.addEventListener("submit", (e) => {
+  if (e.target.id === "search") return;
   e.preventDefault();
   const form = e.target, by = form.elements.by.value.trim();
   const send = (request, code) => sending(form, () => keep(request, form, code));
@@ -57,3 +59,5 @@ document.addEventListener("submit", (e) => {
     send({ by, correct: { lot: $("c-lot").value, reason: $("c-reason").value.trim(), [what]: what === "amount" ? close(value) : value } }, "stock.corrected");
   }
 });
+
+if ($("find")) finding("lots", empties);
