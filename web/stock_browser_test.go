@@ -149,6 +149,7 @@ func TestWhatIsLeftOfAMixtureIsUsedUp(t *testing.T) {
 	address, _ := served(t, func(c *Config) { c.Bench = bench })
 	visit(t, ctx, address+"/stock")
 	until(t, ctx, `!document.getElementById("empty").hidden`)
+	eval[bool](t, ctx, `document.getElementById("rest").open = true`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#k-batch"), "261125b"), chromedp.SendKeys(chromedp.CSS("#k-by"), "Mara")))
 	press(t, ctx, `document.querySelector("#remnant button")`)
 	until(t, ctx, `!document.getElementById("trouble").hidden`)
