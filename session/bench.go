@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -57,13 +56,15 @@ type Config struct {
 	// It may wait, and is not called by the bench's goroutine.
 	Order func(scale string, what scale.Order) error
 
-	// OnFacts is told of lines that are on disk, OnView of every view, both by the
-	// bench's own goroutine. They must not wait. Nil: nobody.
+	// OnFacts is told of lines that are on disk, OnView of every view, one at a time. They
+	// must not wait. Nil: nobody.
 	OnFacts func(lines [][]byte)
 	OnView  func(View)
 }
 
-// Bench is the one goroutine that owns the weighing, and the doors to it.
+// Bench is the one goroutine that owns the weighing, and the doors to it. A line of a
+// scale that changes only what is shown does not wake it: whoever brings the line takes
+// its place for as long, see Feed.
 //
 // What is promised: inputs are taken in the order in which they arrive; a fact
 // is on disk before the state that rests on it is shown; a watcher sees the
@@ -73,17 +74,21 @@ type Bench struct {
 	updates chan scale.Update
 	calls   chan func()
 	stopped chan struct{}
-	waiting []scale.Update // came while the disk was waited for; owned by Run
-	entries sync.Mutex     // one amendment of a closed batch at a time
+	entries sync.Mutex // one amendment of a closed batch at a time
 
-	// owned by Run
+	mine sync.Mutex // who has it owns what follows
+
+	runs     bool
+	tick     *time.Timer
+	looked   time.Time      // when the clock was looked at last, but for a pour in a hurry
+	waiting  []scale.Update // came while the disk was waited for
 	s        State
 	workshop Workshop // what the facts say beside the batches
 	broken   string
 	begins   *fact.Began // the first thing to record; nil: nothing
 	seq      uint64      // of the last view
 	epoch    uint64      // view that first showed the last facts
-	shown    View        // the last view, without what a line that repeats itself changes
+	shown    View        // the last view that was news
 	readings readings
 	checker  checker
 
@@ -130,12 +135,10 @@ func (b *Bench) stand(past Past) {
 }
 
 // tickEvery is how often the bench looks at the clock: often enough that a
-// silent scale turns to dashes in time. A tick may come so much early as to
-// fall together with a line of the scale. While a pour runs on a scale that speaks
+// silent scale turns to dashes in time. While a pour runs on a scale that speaks
 // slowly it looks more often, for "stop" is said between two lines then.
 const (
 	tickEvery = 250 * time.Millisecond
-	tickSlack = 100 * time.Millisecond
 	hurryTick = 40 * time.Millisecond
 )
 
@@ -143,43 +146,60 @@ const (
 // the bench then shows so and records nothing more.
 func (b *Bench) Run(ctx context.Context) error {
 	defer close(b.stopped)
-	b.resume(fact.Resumed{Restart: true})
-	tick := time.NewTimer(tickEvery)
-	defer tick.Stop()
-	ticked := time.Now()
+	b.tick = time.NewTimer(tickEvery)
+	defer b.tick.Stop()
+	b.turn(func() {
+		b.resume(fact.Resumed{Restart: true})
+		b.runs = true
+	})
+	defer b.turn(func() { b.runs = false })
 	for {
-		for len(b.waiting) > 0 {
-			u := b.waiting[0]
-			b.waiting = b.waiting[1:]
-			b.heard(&u)
-		}
-		due := false
 		select {
 		case <-ctx.Done():
 			return nil
 		case u := <-b.updates:
-			b.heard(&u)
-			due = time.Since(ticked) >= tickEvery-tickSlack
+			b.turn(func() { b.heard(&u) })
 		case f := <-b.calls:
-			f()
-		case <-tick.C:
-			due = true
-		}
-		if due {
-			b.look()
-			b.clock()
-			b.input(Input{At: b.cfg.Now()})
-			ticked = time.Now()
-			tick.Reset(tickEvery)
-		}
-		if b.s.hurry {
-			tick.Reset(hurryTick)
+			b.turn(f)
+		case <-b.tick.C:
+			b.turn(b.look)
 		}
 	}
 }
 
+// turn does one thing, and what came meanwhile.
+func (b *Bench) turn(do func()) {
+	b.mine.Lock()
+	defer b.mine.Unlock()
+	do()
+	for len(b.waiting) > 0 {
+		u := b.waiting[0]
+		b.waiting = b.waiting[1:]
+		b.heard(&u)
+	}
+	b.hurry()
+}
+
+// hurry has the clock looked at soon, where "stop" may have to be said between two lines.
+func (b *Bench) hurry() {
+	if b.s.hurry {
+		b.tick.Reset(hurryTick)
+	}
+}
+
+// look looks at the clock.
+func (b *Bench) look() {
+	if time.Since(b.looked) >= tickEvery-hurryTick {
+		b.looked = time.Now()
+		b.present()
+		b.clock()
+	}
+	_ = b.input(Input{At: b.cfg.Now()}) // the view says so
+	b.tick.Reset(tickEvery)
+}
+
 func (b *Bench) heard(u *scale.Update) {
-	b.input(Input{At: u.At, Update: u})
+	_ = b.input(Input{At: u.At, Update: u}) // the view says so
 	b.gauged(u)
 }
 
@@ -227,6 +247,7 @@ func (b *Bench) input(in Input) error {
 	switch {
 	case in.Command != nil || len(facts) > 0:
 		b.publish(len(facts) > 0)
+	case in.Update != nil && len(b.waiting) > 0: // it was shown; what follows it is newer
 	case in.Update != nil:
 		b.refresh()
 	case b.mood() != was: // else it was a tick that changed nothing
@@ -239,7 +260,7 @@ func (b *Bench) input(in Input) error {
 // stands still is silent.
 func (b *Bench) refresh() {
 	v := b.viewOfLine()
-	if !reflect.DeepEqual(v.still(), b.shown) {
+	if v.weights() != b.shown.weights() || !reflect.DeepEqual(v.still(), b.shown.still()) {
 		b.show(v, false)
 		return
 	}
@@ -341,9 +362,9 @@ func (b *Bench) append(facts []fact.Fact) (lines [][]byte, err error) {
 	}
 }
 
-// look asks the journal whether it is still there, so that nobody weighs for a file
+// present asks the journal whether it is still there, so that nobody weighs for a file
 // that was deleted.
-func (b *Bench) look() {
+func (b *Bench) present() {
 	j, ok := b.cfg.Recorder.(interface{ Check(at time.Time) error })
 	if !ok || b.broken != "" {
 		return
@@ -448,7 +469,7 @@ func (b *Bench) viewOfLine() View {
 
 // show numbers a view and shows it to all who watch.
 func (b *Bench) show(v View, facts bool) {
-	b.shown = v.still()
+	b.shown = v
 	b.want()
 	b.seq++
 	if facts {
@@ -468,22 +489,6 @@ func (b *Bench) eyes(v *View) {
 			v.Scales = append(v.Scales, ScaleView{Name: s.Name, Port: "eye", Link: "up", Eye: true, Step: s.Step.Grams(0), Max: s.Max.Grams(0),
 				On: "unknown", Pan: text.New("scale.pan-by-eye")})
 		}
-	}
-}
-
-// Feed gives the bench what an instrument did. Any goroutine may call it. Of a
-// scale that says the same for long the bench is told about once a second, so that
-// an idle machine may sleep.
-func (b *Bench) Feed(u scale.Update) {
-	if b.door.idle(u) {
-		return
-	}
-	select {
-	case b.updates <- u:
-		// The caller goes on to wait for the port, and would keep its processor until
-		// the runtime takes it away: the bench had to be woken on another one.
-		runtime.Gosched()
-	case <-b.stopped:
 	}
 }
 
@@ -536,8 +541,8 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 	})
 }
 
-// Watch gives a new watcher; Close it.
-func (b *Bench) Watch() *Watcher { return b.views.Watch() }
+// Watch gives a new watcher, see Views.Watch.
+func (b *Bench) Watch(news func()) *Watcher { return b.views.Watch(news) }
 
 // Alive returns nil when the bench answers before ctx ends.
 func (b *Bench) Alive(ctx context.Context) error { return b.call(ctx, func() {}) }
@@ -583,9 +588,13 @@ func (b *Bench) Wants(name string) bool {
 
 // want notes what Wants tells.
 func (b *Bench) want() {
-	wants := map[string]bool{}
+	was := b.wants.Load()
+	wants, same := make(map[string]bool, len(b.cfg.Scales)), was != nil
 	for _, s := range b.cfg.Scales {
 		wants[s.Name] = b.s.uses(s.Name) && !b.s.Batch.Paused || b.checker.runs[s.Name] != nil || b.s.Now.Before(b.readings.until[s.Name])
+		same = same && wants[s.Name] == (*was)[s.Name]
 	}
-	b.wants.Store(&wants)
+	if !same {
+		b.wants.Store(&wants)
+	}
 }

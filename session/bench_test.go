@@ -65,7 +65,7 @@ func TestBenchStartsRecordsAndComesBack(t *testing.T) {
 	_, err = b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g"})
 	require.ErrorIs(t, err, ErrRefused, "one batch at a time")
 	require.NoError(t, b.Do(ctx, Command{Word: "yes", Rest: "Ilse"}))
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	v := view(t, w)
 	require.Equal(t, "container", v.Now.State)
@@ -75,7 +75,7 @@ func TestBenchStartsRecordsAndComesBack(t *testing.T) {
 
 	b, stop = benchOn(t, dir)
 	defer stop()
-	w = b.Watch()
+	w = b.Watch(nil)
 	defer w.Close()
 	v = view(t, w)
 	require.Equal(t, "container", v.Now.State, "it stands where it stood")
@@ -136,7 +136,7 @@ func TestAFullDiskStopsRecordingVisibly(t *testing.T) {
 	_, err := b.Start(ctx, plan.Request{Recipe: "Quartz 100\n", Base: "750g", By: "Mara"})
 	require.NoError(t, err)
 	require.ErrorContains(t, b.Do(ctx, Command{Word: "yes"}), "no space left")
-	w := b.Watch()
+	w := b.Watch(nil)
 	v := view(t, w)
 	require.False(t, v.Recording.OK)
 	require.Contains(t, v.Recording.Why.String(), "no space left")
@@ -169,7 +169,7 @@ func TestReadingsGoOnWhileTheDiskIsSlow(t *testing.T) {
 	go func() { defer close(ran); _ = b.Run(ctx) }()
 	quick := sync.OnceFunc(func() { close(disk.let) })
 	defer func() { quick(); cancel(); <-ran }()
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	at, n := time.Now(), uint64(0)
 	say := func(mass protocol.Mass, settled bool) {
@@ -203,7 +203,7 @@ func TestTwoBrowsersPressingAtOnce(t *testing.T) {
 	_, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "750g", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, b.Do(ctx, Command{Word: "yes"}))
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	seen := view(t, w).Seq
 	errs := make(chan error, 2)
@@ -219,9 +219,9 @@ func TestTwoBrowsersPressingAtOnce(t *testing.T) {
 func TestASlowWatcherDelaysNobody(t *testing.T) {
 	b, stop := benchOn(t, t.TempDir())
 	defer stop()
-	slow := b.Watch() // never read
+	slow := b.Watch(nil) // never read
 	defer slow.Close()
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	for n := range 1000 {
 		b.Feed(scale.Update{Scale: "bench", At: time.Now(), Link: scale.Up, Counts: scale.Counts{Damaged: uint64(n)}})
@@ -248,7 +248,7 @@ func TestARestingScaleIsNoNews(t *testing.T) {
 		say("12.3", true)
 	}
 	require.Len(t, views, 1)
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	require.Equal(t, uint64(100), w.View().Scales[0].Frames)
 	require.Equal(t, views[0].Seq, w.View().Seq)

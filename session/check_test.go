@@ -232,7 +232,7 @@ func TestBenchCheck(t *testing.T) {
 	b, stop := benchOn(t, t.TempDir())
 	require.ErrorContains(t, b.Check(context.Background(), CheckRequest{Scale: "bench", What: CheckMass}), "Give its mass")
 	require.NoError(t, b.Check(context.Background(), CheckRequest{Scale: "bench", What: CheckMass, Mass: "100g"}))
-	w := b.Watch()
+	w := b.Watch(nil)
 	assert.True(t, strings.HasPrefix(view(t, w).Scales[0].Check.Doing.String(), "Take everything off"))
 	w.Close()
 	stop()

@@ -26,7 +26,7 @@ func TestACupTakesEntriesAtOnce(t *testing.T) {
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
 	defer func() { cancel(); require.NoError(t, <-done); require.NoError(t, j.Close()) }()
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	tub, err := b.Start(ctx, plan.Request{Recipe: "Quartz 60\nWhiting 40\n", By: "Mara", Series: &plan.Series{Cup: "100g", Vary: []plan.Addition{{Material: "Rutile", Levels: "2 4"}}}})
 	require.NoError(t, err)

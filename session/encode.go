@@ -1,12 +1,12 @@
 package session
 
 import (
-	"encoding/json"
 	"reflect"
 	"strconv"
 	"strings"
 	"sync"
 	"time"
+	"unsafe"
 
 	"tared/session/text"
 )
@@ -61,9 +61,12 @@ func (e *encoder) compare(was, is reflect.Value) {
 		same = is.Addr().Interface().(*text.Message).Same(*was.Addr().Interface().(*text.Message))
 	case t.Kind() == reflect.Struct && t != timeType:
 		e.plain, e.bare = e.plain || t == showType, t == checkType
+		a, b := unsafe.Pointer(was.UnsafeAddr()), unsafe.Pointer(is.UnsafeAddr())
 		for i, f := range partsOf(t) {
-			e.digits = f.digits
-			part(f.name, was.Field(i), is.Field(i))
+			if f.bytes(a) != f.bytes(b) { // most of a view is copied from the one before
+				e.digits = f.digits
+				part(f.name, was.Field(i), is.Field(i))
+			}
 		}
 		e.digits = false
 		e.plain, e.bare = e.plain && t != showType, false
@@ -97,9 +100,9 @@ func (e *encoder) write(v reflect.Value) {
 	t := v.Type()
 	switch {
 	case t == messageType:
-		m := v.Interface().(text.Message)
+		m := *v.Addr().Interface().(*text.Message)
 		if e.bare {
-			e.json(e.l.Say(m))
+			e.b = text.AppendQuoted(e.b, e.l.Say(m))
 			return
 		}
 		if e.plain {
@@ -107,8 +110,10 @@ func (e *encoder) write(v reflect.Value) {
 		} else {
 			m = m.In(e.l)
 		}
-		e.json(m)
-	case t.Kind() == reflect.Struct && t != timeType:
+		e.b = m.AppendJSON(e.b)
+	case t == timeType:
+		e.b = append(v.Addr().Interface().(*time.Time).AppendFormat(append(e.b, '"'), time.RFC3339Nano), '"')
+	case t.Kind() == reflect.Struct:
 		e.plain, e.bare = e.plain || t == showType, t == checkType
 		end := byte('{')
 		for i, f := range partsOf(t) {
@@ -132,19 +137,18 @@ func (e *encoder) write(v reflect.Value) {
 		}
 		e.b = append(e.b, ']')
 	case e.digits && t.Kind() == reflect.String:
-		e.json(e.l.Digits(v.String()))
-	default:
-		e.json(v.Interface())
+		e.b = text.AppendQuoted(e.b, e.l.Digits(v.String()))
+	case t.Kind() == reflect.String:
+		e.b = text.AppendQuoted(e.b, v.String())
+	case t.Kind() == reflect.Bool:
+		e.b = strconv.AppendBool(e.b, v.Bool())
+	case v.CanInt():
+		e.b = strconv.AppendInt(e.b, v.Int(), 10)
+	case v.CanUint():
+		e.b = strconv.AppendUint(e.b, v.Uint(), 10)
+	default: // a pointer to nothing
+		e.b = append(e.b, "null"...)
 	}
-}
-
-// json writes what can always be written: texts, numbers, times.
-func (e *encoder) json(v any) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		panic(err)
-	}
-	e.b = append(e.b, b...)
 }
 
 var partsOfType sync.Map // by type
@@ -153,6 +157,14 @@ var partsOfType sync.Map // by type
 type viewPart struct {
 	name   string
 	digits bool // tagged `write:"digits"`: a decimal, to be written as the reader does
+
+	at, size uintptr // in the struct
+}
+
+// bytes are those of the part in the struct at p. Where they are the same, the values are;
+// where they are not, the values may be the same.
+func (v viewPart) bytes(p unsafe.Pointer) string {
+	return unsafe.String((*byte)(unsafe.Add(p, v.at)), v.size)
 }
 
 // partsOf are those of a struct.
@@ -162,9 +174,9 @@ func partsOf(t reflect.Type) []viewPart {
 	}
 	var all []viewPart
 	for i := range t.NumField() {
-		tag := t.Field(i).Tag
-		name, _, _ := strings.Cut(tag.Get("json"), ",")
-		all = append(all, viewPart{name, tag.Get("write") == "digits"})
+		f := t.Field(i)
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		all = append(all, viewPart{name, f.Tag.Get("write") == "digits", f.Offset, f.Type.Size()})
 	}
 	partsOfType.Store(t, all)
 	return all

@@ -253,7 +253,7 @@ func failsIn(t *testing.T, k int, how string, power bool, want string) {
 	w.disk.how, w.disk.fuse = how, 1
 	require.Error(t, life[k].do(w.b), at)
 	v := View{}
-	require.NoError(t, json.Unmarshal(w.b.Watch().Latest(), &v))
+	require.NoError(t, json.Unmarshal(w.b.Watch(nil).Latest(), &v))
 	require.False(t, v.Recording.OK, at)
 	require.Contains(t, v.Recording.Why.String(), w.disk.why.Error())
 	require.ErrorIs(t, life[k].do(w.b), ErrRefused, at)
@@ -365,7 +365,7 @@ func TestAnyBeginningOfAJournalGoesOn(t *testing.T) {
 // goOn does the next thing that the bench waits for.
 func (w *table) goOn() {
 	v := View{}
-	require.NoError(w.t, json.Unmarshal(w.b.Watch().Latest(), &v))
+	require.NoError(w.t, json.Unmarshal(w.b.Watch(nil).Latest(), &v))
 	word := "typed " + v.Now.Target + "g"
 	switch v.Now.State {
 	case "reminder":

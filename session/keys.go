@@ -64,9 +64,29 @@ func (s *State) keys(v *View) []KeyView {
 		return append(k, same, letter("note"), letter("by"), letter("anew"), letter("abandon"))
 	case !s.open():
 		return k
+	case v.Asked != nil:
+		return append(k, s.letters()...)
 	}
+	i, p := s.current()
+	which := keysOf{step: i, deciding: s.deciding(i), meant: s.meant}
+	if p != nil {
+		which.on, which.untared = p.On(), p.Vessel().Untared
+	}
+	return kept(s, which, s.letters)
+}
+
+// keysOf is what the keys of a batch depend on while nothing is asked.
+type keysOf struct {
+	step              int
+	on                pan.State
+	untared, deciding bool
+	meant             string
+}
+
+// letters are the keys of a batch in work that answer nothing.
+func (s *State) letters() (k []KeyView) {
 	if s.Batch.Reminded && !s.Batch.Paused {
-		k = append(k, s.weighingKeys()...)
+		k = s.weighingKeys()
 	}
 	return append(k, letter("note"), letter("by"), letter("anew"), letter("abandon"))
 }

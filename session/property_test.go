@@ -122,7 +122,7 @@ func TestAnythingMayHappen(t *testing.T) {
 		r := newRig(t, line("Quartz", "base", "84.6", "0.8", "bench"), line("Copper carbonate", "strong", "2.50", "0.05", "fine"),
 			line("Whiting", "base", "40.0", "0.4", "bench"), line("Cobalt oxide", "strong", "1.30", "0.03", "fine"))
 		a := &anything{rig: r, rt: rt, rests: map[string]bool{}}
-		a.page.w = a.views.Watch()
+		a.page.w = a.views.Watch(nil)
 		r.must("yes Mara")
 		r.mode = rapid.SampledFrom([]protocol.Mode{protocol.ModeUnsaid, protocol.Net}).Draw(rt, "mode")
 		scales := rapid.SampledFrom([]string{"bench", "fine"})

@@ -376,7 +376,7 @@ func BenchmarkReady(b *testing.B) {
 			b.Fatal(err)
 		}
 		got := New(Config{Recorder: Into(j), Past: past, Scales: benchScales})
-		view := got.Watch().Latest()
+		view := got.Watch(nil).Latest()
 		b.SetBytes(rep.Bytes)
 		b.StopTimer()
 		require.NotEmpty(b, view)

@@ -22,7 +22,7 @@ import (
 // say what it tells them to at ten lines a second, and every fact kept. After
 // each input it checks what must always hold.
 type rig struct {
-	t     *testing.T
+	t     testing.TB
 	s     State
 	facts []fact.Fact
 	now   time.Time
@@ -50,7 +50,7 @@ func line(name, role, target, band, on string) fact.Line {
 }
 
 // newRig starts an invented batch on two scales: bench in tenths, fine in hundredths.
-func newRig(t *testing.T, lines ...fact.Line) *rig {
+func newRig(t testing.TB, lines ...fact.Line) *rig {
 	r := &rig{t: t, now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), sets: map[string]*scale.Settler{},
 		shown: map[string]protocol.Mass{}, tare: map[string]protocol.Mass{}, step: g("0.1"), deaf: map[string]bool{}}
 	r.s.Pans = []pan.Pan{pan.New("bench", g("2000"), g("0.1")), pan.New("fine", g("200"), g("0.01"))}

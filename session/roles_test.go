@@ -92,7 +92,7 @@ func TestOwnMaterials(t *testing.T) {
 	assert.Equal(t, map[string]string{"Quartz": "base", "Pond clay": "base", "Grandmother's red": "strong"}, roles(sh))
 	_, err = b.Start(t.Context(), r)
 	require.NoError(t, err)
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	assert.Contains(t, string(w.Latest()), "keep the lid on", "the reminder is made from the user's table, too")
 }

@@ -59,13 +59,19 @@ func stopBetweenTwoLines(t *testing.T) {
 	_, err := b.Start(ctx, plan.Request{Recipe: recipeText, Base: "400g", By: "Mara"})
 	require.NoError(t, err)
 	require.NoError(t, b.Do(ctx, Command{Word: "yes"}))
-	w := b.Watch()
+	news := make(chan struct{}, 1)
+	w := b.Watch(func() {
+		select {
+		case news <- struct{}{}:
+		default:
+		}
+	})
 	defer w.Close()
 	slowPour(b.Feed, "bench", g("164"), g("120"), time.Now())
 	seen := []string{}
 	for limit := time.After(10 * time.Second); ; {
 		select {
-		case <-w.C:
+		case <-news:
 			var v View
 			require.NoError(t, json.Unmarshal(w.Latest(), &v))
 			if seen = append(seen, v.Now.State+" "+v.Now.Cue); v.Now.Cue == "stop" {

@@ -11,12 +11,12 @@ import (
 // Views holds the newest view for all who watch. The zero value shows nothing yet.
 type Views struct {
 	mu       sync.Mutex
-	watchers map[*Watcher]struct{}
+	watchers []*Watcher // never changed, but made anew
 	latest   *shownView
 }
 
 // shownView is a view that was shown. It is encoded where somebody wants it, and once for all
-// who have the same one before it and read the same language.
+// who have the same one before it.
 type shownView struct {
 	View
 	n    uint64    // from 1
@@ -54,24 +54,22 @@ func (s *shownView) since(was *shownView, l *text.Language) []byte {
 
 // Watcher is one slot with the newest view.
 type Watcher struct {
-	// C gets a token when a newer view is there; it never blocks the bench.
-	C     <-chan struct{}
-	c     chan struct{}
+	news  func()
 	views *Views
 	l     *text.Language
 	told  *shownView // by Next
 }
 
-// Show makes a view the newest one. It waits for no watcher. Nobody may change anything
-// in it afterwards.
+// Show makes a view the newest one, and tells all who watch that it is there. Nobody may
+// change anything in it afterwards.
 func (v *Views) Show(view View) {
 	v.mu.Lock()
-	defer v.mu.Unlock()
 	v.set(view, time.Now())
-	for w := range v.watchers {
-		select {
-		case w.c <- struct{}{}:
-		default: // it has a token already, and will find this view
+	watchers := v.watchers
+	v.mu.Unlock()
+	for _, w := range watchers {
+		if w.news != nil {
+			w.news()
 		}
 	}
 }
@@ -93,17 +91,13 @@ func (v *Views) set(view View, news time.Time) {
 	v.latest = &shownView{View: view, n: n, news: news, json: map[reader][]byte{}}
 }
 
-// Watch gives a new watcher, who reads English; Close it.
-func (v *Views) Watch() *Watcher {
-	c := make(chan struct{}, 1)
-	c <- struct{}{} // the newest view is there at once
-	w := &Watcher{C: c, c: c, views: v, l: text.English}
+// Watch gives a new watcher, who reads English; Close it. Whoever shows a view calls news behind it, unless
+// it is nil; so it must not wait for anything. It may come once more after Close.
+func (v *Views) Watch(news func()) *Watcher {
+	w := &Watcher{news: news, views: v, l: text.English}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	if v.watchers == nil {
-		v.watchers = map[*Watcher]struct{}{}
-	}
-	v.watchers[w] = struct{}{}
+	v.watchers = append(slices.Clip(v.watchers), w)
 	return w
 }
 
@@ -145,7 +139,7 @@ func (w *Watcher) Latest() []byte {
 // Next gives the newest view as JSON at first, and from then on what in the newest view is
 // not as in the one that it gave before: {"set":{"now.in":"42.9",...}}. It is the same slice
 // for all to whom the same is told in one language, and not to be changed. News is when the
-// view was shown. With nothing new it gives nil. One goroutine may call it.
+// view was shown. With nothing new it gives nil. One goroutine at a time may call it.
 func (w *Watcher) Next() (json []byte, news time.Time) {
 	s := w.views.newest()
 	if s == nil || s == w.told {
@@ -160,7 +154,17 @@ func (w *Watcher) Next() (json []byte, news time.Time) {
 func (w *Watcher) Close() {
 	w.views.mu.Lock()
 	defer w.views.mu.Unlock()
-	delete(w.views.watchers, w)
+	if i := slices.Index(w.views.watchers, w); i >= 0 {
+		w.views.watchers = slices.Concat(w.views.watchers[:i], w.views.watchers[i+1:])
+	}
+}
+
+// weights is what tells most views apart.
+func (v *View) weights() (w [2]string) {
+	for i := range min(len(w), len(v.Scales)) {
+		w[i] = v.Scales[i].Shows
+	}
+	return w
 }
 
 // still is the view without what changes with every line of a scale at rest.

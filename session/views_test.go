@@ -71,7 +71,7 @@ func (forgets) Append(facts []fact.Fact) ([][]byte, error) { return make([][]byt
 // A page that watches has the newest view, whichever of those before it was late for.
 func TestWhatChangedMakesTheView(t *testing.T) {
 	var views Views
-	prompt, late := watchingPage{w: views.Watch()}, watchingPage{w: views.Watch()}
+	prompt, late := watchingPage{w: views.Watch(nil)}, watchingPage{w: views.Watch(nil)}
 	step := StepView{Material: "Quartz", State: "now"}
 	for i, v := range []View{
 		{Said: []Notice{{Says: text.New("notice.restarted", text.Name("batch", "a"))}}},
@@ -98,7 +98,7 @@ func TestWhatChangedMakesTheView(t *testing.T) {
 func TestEachReadsTheirOwn(t *testing.T) {
 	var views Views
 	german := text.Named("de")
-	en, one, two := views.Watch(), views.Watch().In(german), views.Watch().In(german)
+	en, one, two := views.Watch(nil), views.Watch(nil).In(german), views.Watch(nil).In(german)
 	told := func(w *Watcher) (v View, b []byte) {
 		b, _ = w.Next()
 		require.NoError(t, json.Unmarshal(b, &v))
@@ -126,7 +126,7 @@ func TestALineTellsLittle(t *testing.T) {
 	r.must("yes Mara")
 	b := New(Config{Recorder: forgets{}, Scales: benchScales, Now: func() time.Time { return now }})
 	b.s = r.s
-	page := watchingPage{w: b.Watch()}
+	page := watchingPage{w: b.Watch(nil)}
 	defer page.w.Close()
 	page.hear(t)
 	n, bytes, most := 0, 0, 0

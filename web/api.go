@@ -30,7 +30,7 @@ func benchData(s *site, _ *http.Request) (any, error) {
 }
 
 func (s *site) getView(w http.ResponseWriter, r *http.Request) {
-	watch := s.cfg.Bench.Watch().In(languageOf(r))
+	watch := s.cfg.Bench.Watch(nil).In(languageOf(r))
 	defer watch.Close()
 	b := watch.Latest()
 	if b == nil {

@@ -14,24 +14,21 @@ import (
 // keep an idle machine awake.
 type pulse struct {
 	bench Bench
-	views *frameCache
+	age   func(now time.Time) time.Duration // of what all were told last
+	tell  func(frame []byte)
 
-	mu       sync.Mutex
-	watchers map[chan *websocket.PreparedMessage]struct{}
-	stop     context.CancelFunc // of the goroutine that asks
-	stopped  chan struct{}
+	mu      sync.Mutex
+	pages   int
+	stop    context.CancelFunc // of the goroutine that asks
+	stopped chan struct{}
 }
 
-// join gives a channel that gets the message for each beat. Leave waits until
-// all that nobody needs any more is gone.
-func (p *pulse) join() (beats <-chan *websocket.PreparedMessage, leave func()) {
-	c := make(chan *websocket.PreparedMessage, 1)
+// join begins to count a page in. Leave waits until all that nobody needs any more
+// is gone.
+func (p *pulse) join() (leave func()) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.watchers == nil {
-		p.watchers = map[chan *websocket.PreparedMessage]struct{}{}
-	}
-	if len(p.watchers) == 0 {
+	if p.pages++; p.pages == 1 {
 		ctx, stop := context.WithCancel(context.Background())
 		stopped := make(chan struct{})
 		p.stop, p.stopped = stop, stopped
@@ -40,14 +37,13 @@ func (p *pulse) join() (beats <-chan *websocket.PreparedMessage, leave func()) {
 			p.run(ctx)
 		}()
 	}
-	p.watchers[c] = struct{}{}
-	return c, func() { p.leave(c) }
+	return p.leave
 }
 
-func (p *pulse) leave(c chan *websocket.PreparedMessage) {
+func (p *pulse) leave() {
 	p.mu.Lock()
-	delete(p.watchers, c)
-	last, stop, stopped := len(p.watchers) == 0, p.stop, p.stopped
+	p.pages--
+	last, stop, stopped := p.pages == 0, p.stop, p.stopped
 	p.mu.Unlock()
 	if last {
 		stop()
@@ -60,6 +56,7 @@ func (p *pulse) leave(c chan *websocket.PreparedMessage) {
 // page.
 func (p *pulse) run(ctx context.Context) {
 	var last time.Time // beat
+	pinged := time.Now()
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
@@ -69,7 +66,11 @@ func (p *pulse) run(ctx context.Context) {
 		case <-timer.C:
 		}
 		now := time.Now()
-		if quiet := min(now.Sub(last), p.views.age(now)); quiet < beatAfter {
+		if now.Sub(pinged) >= pingEvery {
+			pinged = now
+			p.tell(frameOf(websocket.PingMessage, nil))
+		}
+		if quiet := min(now.Sub(last), p.age(now)); quiet < beatAfter {
 			timer.Reset(beatAfter - quiet) // a view, or a beat, has proved the same since
 			continue
 		}
@@ -78,24 +79,9 @@ func (p *pulse) run(ctx context.Context) {
 		cancel()
 		if alive {
 			last = now
-			p.beat(now)
+			p.tell(frameOf(websocket.TextMessage, beatOf(now)))
 		}
 		timer.Reset(aliveWait)
-	}
-}
-
-func (p *pulse) beat(now time.Time) {
-	m, err := websocket.NewPreparedMessage(websocket.TextMessage, beatOf(now))
-	if err != nil {
-		return // it frames every text
-	}
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	for c := range p.watchers {
-		select {
-		case c <- m:
-		default: // the writer is at work; one beat is enough
-		}
 	}
 }
 

@@ -15,8 +15,9 @@ import (
 // Bench is what the pages need of the weighing; *session.Bench is one. An error with
 // session.ErrRefused in its chain is one that a person can mend.
 type Bench interface {
-	// Watch gives a new watch on the views; whoever asked for it closes it.
-	Watch() *session.Watcher
+	// Watch gives a new watch on the views; whoever asked for it closes it. News, unless
+	// it is nil, is called for each newer view, and must not wait.
+	Watch(news func()) *session.Watcher
 	// Alive returns nil when the bench answers before ctx ends: a page must not
 	// take a line that is alive for a bench that is.
 	Alive(ctx context.Context) error

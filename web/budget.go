@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"hash/maphash"
 	"net"
 	"net/http"
@@ -9,6 +10,7 @@ import (
 	"path"
 	"slices"
 	"sync"
+	"syscall"
 	"time"
 
 	"tared/session/text"
@@ -140,6 +142,14 @@ type heldConn struct {
 func (c *heldConn) Close() error {
 	c.places.leave(c.place)
 	return c.Conn.Close()
+}
+
+// SyscallConn gives the connection itself.
+func (c *heldConn) SyscallConn() (syscall.RawConn, error) {
+	if sc, ok := c.Conn.(syscall.Conn); ok {
+		return sc.SyscallConn()
+	}
+	return nil, errors.ErrUnsupported
 }
 
 // connKey is that of the connection in the context of its requests.

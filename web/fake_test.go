@@ -39,7 +39,7 @@ type fakeBench struct {
 
 func newFakeBench() *fakeBench { return &fakeBench{} }
 
-func (b *fakeBench) Watch() *session.Watcher { return b.views.Watch() }
+func (b *fakeBench) Watch(news func()) *session.Watcher { return b.views.Watch(news) }
 
 // show makes v the newest view.
 func (b *fakeBench) show(v session.View) { b.showAs(v.Shown()) }
@@ -54,7 +54,7 @@ func (b *fakeBench) showAs(v session.View) {
 }
 
 func (b *fakeBench) latest() []byte {
-	w := b.Watch()
+	w := b.Watch(nil)
 	defer w.Close()
 	return w.Latest()
 }

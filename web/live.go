@@ -1,14 +1,12 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"sync"
 	"time"
 
 	"github.com/gorilla/websocket"
 
-	"tared/session"
 	"tared/session/text"
 )
 
@@ -20,6 +18,7 @@ const (
 	pingEvery = 15 * time.Second       // server pings; the page script cannot see them
 	pongWait  = 40 * time.Second       // two pings and some may go unanswered
 	writeWait = 5 * time.Second        // a browser that takes nothing for so long is gone
+	closeWait = time.Second            // a courtesy to a peer that may be gone
 	// sendBuffer bounds what the kernel holds for a slow line: of the views the newest is to
 	// win there too.
 	sendBuffer = 32 << 10
@@ -35,15 +34,15 @@ type live struct {
 	pulse    pulse
 
 	mu             sync.Mutex
-	closing        chan struct{} // closed at the end: every connection leaves
-	closed         bool
-	sync.WaitGroup // of those who watch
+	viewers        map[*viewer]struct{}
+	closed         bool // at the end: every connection leaves
+	sync.WaitGroup      // of those who watch
 }
 
 func newLive(b Bench, known func(r *http.Request) bool) *live {
-	l := &live{bench: b, known: known, places: places{most: mostWatch, each: eachWatch}, closing: make(chan struct{})}
-	l.upgrader = websocket.Upgrader{HandshakeTimeout: headerWait, ReadBufferSize: 512, WriteBufferSize: 4096, CheckOrigin: sameOrigin}
-	l.pulse = pulse{bench: b, views: &l.frames}
+	l := &live{bench: b, known: known, places: places{most: mostWatch, each: eachWatch}, viewers: map[*viewer]struct{}{}}
+	l.upgrader = websocket.Upgrader{HandshakeTimeout: headerWait, ReadBufferSize: 512, WriteBufferPool: &sync.Pool{}, CheckOrigin: sameOrigin}
+	l.pulse = pulse{bench: b, age: l.frames.age, tell: l.tell}
 	return l
 }
 
@@ -51,121 +50,69 @@ func newLive(b Bench, known func(r *http.Request) bool) *live {
 func (l *live) close() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if !l.closed {
-		l.closed = true
-		close(l.closing)
+	l.closed = true
+	for v := range l.viewers {
+		v.leave(websocket.CloseGoingAway)
 	}
 }
 
-// serve sends a snapshot, then every newer view as soon as it is there, or
-// the newest of several when the browser is slow: the watch has one slot. This
-// goroutine is the only one that writes views to the connection.
+// serve lets a browser watch. The connection then goes its own way, and keeps neither the
+// request nor its goroutine.
 func (l *live) serve(w http.ResponseWriter, r *http.Request) {
-	dropped := make(chan struct{})
-	place := l.enter(r, func() { close(dropped) })
-	if place == nil {
+	v := l.enter(r)
+	if v == nil {
 		refuse(w, r, http.StatusServiceUnavailable, text.New("page.api.too-many"))
 		return
 	}
-	defer l.leave(place)
 	conn, err := l.upgrader.Upgrade(w, r, nil)
-	if err != nil {
-		return // the upgrader has answered
-	}
-	defer conn.Close()
-	_ = conn.SetCompressionLevel(0) // a prepared message is framed again for any other level, compressed or not
-	watch := l.bench.Watch().In(languageOf(r))
-	defer watch.Close()
-
-	gone := make(chan struct{})
-	go func() {
-		defer close(gone)
-		hear(conn)
-	}()
-	beats, leave := l.pulse.join()
-	why := l.tell(conn, watch, beats, gone, dropped)
-	leave()
-	_ = conn.WriteControl(websocket.CloseMessage, why, time.Now().Add(time.Second)) // a courtesy to a peer that may be gone
-	_ = conn.Close()
-	<-gone
-}
-
-// hear reads what the browser sends, which is pongs and the close: without a
-// reader neither would be seen. Anything else is passed over.
-func hear(conn *websocket.Conn) {
-	conn.SetReadLimit(1 << 10)
-	extend := func(string) error { return conn.SetReadDeadline(time.Now().Add(pongWait)) }
-	conn.SetPongHandler(extend)
-	if extend("") != nil {
+	if err != nil { // the upgrader has answered
+		l.forget(v)
 		return
 	}
-	for {
-		if _, _, err := conn.NextReader(); err != nil {
-			return
-		}
-	}
+	go func() {
+		defer l.forget(v)
+		defer l.pulse.join()()
+		v.run(conn)
+	}()
 }
 
-// tell writes until the browser is gone or the server closes, and gives the
-// close message for it. Nothing on the way of a view waits for a clock.
-func (l *live) tell(conn *websocket.Conn, watch *session.Watcher, beats <-chan *websocket.PreparedMessage, gone, dropped <-chan struct{}) []byte {
-	ping := time.NewTicker(pingEvery)
-	defer ping.Stop()
-	send := func() bool {
-		m, err := l.frames.of(watch.Next())
-		if m == nil || err != nil {
-			return err == nil // nothing to show yet
-		}
-		_ = conn.SetWriteDeadline(time.Now().Add(writeWait)) // never fails, says its documentation
-		return conn.WritePreparedMessage(m) == nil
-	}
-	for {
-		select {
-		case <-watch.C: // at once, for the view that is there
-			if !send() {
-				return nil
-			}
-		case beat := <-beats:
-			_ = conn.SetWriteDeadline(time.Now().Add(writeWait))
-			if conn.WritePreparedMessage(beat) != nil {
-				return nil
-			}
-		case now := <-ping.C:
-			if conn.WriteControl(websocket.PingMessage, nil, now.Add(writeWait)) != nil {
-				return nil
-			}
-		case <-gone:
-			return nil
-		case <-dropped:
-			return websocket.FormatCloseMessage(websocket.CloseTryAgainLater, "")
-		case <-l.closing:
-			return websocket.FormatCloseMessage(websocket.CloseGoingAway, "")
-		}
-	}
-}
-
-// enter gives a place; nil: the server closes.
-func (l *live) enter(r *http.Request, drop func()) *place {
+// enter gives a browser its place; nil: the server closes.
+func (l *live) enter(r *http.Request) *viewer {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.closed {
 		return nil
 	}
 	l.Add(1)
-	return l.places.take(addrOf(r.RemoteAddr), l.known(r), drop)
+	v := &viewer{live: l, reads: languageOf(r)}
+	l.viewers[v] = struct{}{}
+	v.place = l.places.take(addrOf(r.RemoteAddr), l.known(r), func() { v.leave(websocket.CloseTryAgainLater) })
+	return v
 }
 
-func (l *live) leave(p *place) {
-	l.places.leave(p)
+func (l *live) forget(v *viewer) {
+	l.places.leave(v.place)
+	l.mu.Lock()
+	delete(l.viewers, v)
+	l.mu.Unlock()
 	l.Done()
+}
+
+// tell sends all of them a frame.
+func (l *live) tell(frame []byte) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for v := range l.viewers {
+		v.tell(frame)
+	}
 }
 
 // frameCache holds the websocket frames of what was told of the newest view, so that it is
 // framed once for all who are told the same.
 type frameCache struct {
 	mu     sync.Mutex
-	frames map[*byte]*websocket.PreparedMessage // by where the view begins
-	news   time.Time                            // when the newest view was shown that anyone was told
+	frames map[*byte][]byte // by where the view begins
+	news   time.Time        // when the newest view was shown that anyone was told
 }
 
 // age tells how old the newest view is that anyone was told.
@@ -177,22 +124,19 @@ func (c *frameCache) age(now time.Time) time.Duration {
 
 // of gives the frame of what session.Watcher.Next gave. The same is the same slice, as it
 // promises; the cache holds the slice, so its address cannot serve another.
-func (c *frameCache) of(view []byte, news time.Time) (*websocket.PreparedMessage, error) {
+func (c *frameCache) of(view []byte, news time.Time) []byte {
 	if len(view) == 0 {
-		return nil, nil
+		return nil
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if m := c.frames[&view[0]]; m != nil {
-		return m, nil
-	}
-	m, err := websocket.NewPreparedMessage(websocket.TextMessage, view)
-	if err != nil {
-		return nil, fmt.Errorf("frame a view: %w", err)
+	if f := c.frames[&view[0]]; f != nil {
+		return f
 	}
 	if c.frames == nil || news.After(c.news) {
-		c.frames, c.news = map[*byte]*websocket.PreparedMessage{}, news
+		c.frames, c.news = map[*byte][]byte{}, news
 	}
-	c.frames[&view[0]] = m
-	return m, nil
+	f := frameOf(websocket.TextMessage, view)
+	c.frames[&view[0]] = f
+	return f
 }

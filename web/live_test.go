@@ -297,17 +297,59 @@ func TestWatchersAreBounded(t *testing.T) {
 func TestTheSameViewIsFramedOnce(t *testing.T) {
 	var c frameCache
 	view := []byte(`{"seq":1}`)
-	a, err := c.of(view, time.Now())
+	a := c.of(view, time.Now())
+	require.Equal(t, append([]byte{0x81, 9}, view...), a, "a whole text of nine bytes, not masked: RFC 6455, section 5.2")
+	assert.Same(t, &a[0], &c.of(view, time.Now())[0])
+	other := c.of([]byte(strings.Clone(`{"seq":2}`)), time.Now())
+	assert.NotSame(t, &a[0], &other[0])
+	assert.Nil(t, c.of(nil, time.Time{}))
+}
+
+// The unmasked examples of RFC 6455, section 5.7.
+func TestFramesOfAnyLength(t *testing.T) {
+	assert.Equal(t, []byte("\x81\x05Hello"), frameOf(websocket.TextMessage, []byte("Hello")))
+	assert.Equal(t, []byte("\x89\x05Hello"), frameOf(websocket.PingMessage, []byte("Hello")))
+	for n, head := range map[int]string{256: "\x82\x7e\x01\x00", 65536: "\x82\x7f\x00\x00\x00\x00\x00\x01\x00\x00"} {
+		what := make([]byte, n)
+		assert.Equal(t, append([]byte(head), what...), frameOf(websocket.BinaryMessage, what))
+	}
+}
+
+// Over TCP a browser is written to as far as its kernel takes it; what is cut off there goes
+// on where it stopped, and what comes behind it is the newest.
+func TestABrowserThatReadsAgainGetsWholeMessages(t *testing.T) {
+	b := newFakeBench()
+	v := whiting()
+	b.show(v)
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	again, err := c.of(view, time.Now())
+	s, err := New(Config{Bench: b, Listener: ln, Log: zerolog.Nop()})
 	require.NoError(t, err)
-	assert.Same(t, a, again)
-	other, err := c.of([]byte(strings.Clone(`{"seq":2}`)), time.Now())
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx) }()
+	c, _, err := websocket.DefaultDialer.Dial("ws://"+ln.Addr().String()+"/live", nil)
 	require.NoError(t, err)
-	assert.NotSame(t, a, other)
-	none, err := c.of(nil, time.Time{})
-	require.NoError(t, err)
-	assert.Nil(t, none)
+	require.EqualValues(t, 1, nextView(t, c).Seq)
+	last := uint64(1)
+	for round := range 3 {
+		for range 3000 { // megabytes, and nothing is read
+			v.Now.Material = strings.Repeat(fmt.Sprint(last, " "), 500)
+			b.showAs(v)
+			last++
+		}
+		heard, at := 0, uint64(0)
+		for at < last {
+			seq := nextView(t, c).Seq
+			require.Greater(t, seq, at)
+			at = seq
+			heard++
+		}
+		assert.Less(t, heard, 2900, "round %d: nothing was cut off", round)
+	}
+	_ = c.Close()
+	cancel()
+	require.NoError(t, <-done)
 }
 
 // BenchmarkViewToBrowser measures from a new view to its bytes at a browser on

@@ -109,7 +109,7 @@ func (s *site) withBook(next http.HandlerFunc) http.HandlerFunc {
 
 // scales are the names of the scales that the bench hears.
 func (s *site) scales() (names []string) {
-	watch := s.cfg.Bench.Watch()
+	watch := s.cfg.Bench.Watch(nil)
 	defer watch.Close()
 	for _, scale := range watch.View().Scales {
 		if !scale.Eye {

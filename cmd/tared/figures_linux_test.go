@@ -123,32 +123,6 @@ func startServe(b testing.TB, port string, more ...string) process {
 	return start(b, exec.Command(program, args...))
 }
 
-// bridgePort names, in the environment, the port of a bridge that this test
-// program is to be.
-const bridgePort = "TARED_TEST_BRIDGE"
-
-func startBridge(b *testing.B, port string) process {
-	self, err := os.Executable()
-	require.NoError(b, err)
-	cmd := exec.Command(self, "-test.run", "^$", "-test.bench", "^BenchmarkBridgeProcess$", "-test.benchtime", "1x")
-	cmd.Env = append(os.Environ(), bridgePort+"="+port)
-	return start(b, cmd)
-}
-
-// BenchmarkBridgeProcess is the plain bridge as a process, until its standard
-// input ends.
-func BenchmarkBridgeProcess(b *testing.B) {
-	port := os.Getenv(bridgePort)
-	if port == "" {
-		b.Skip("only for BenchmarkIdle")
-	}
-	url, _ := serveBridge(b, port)
-	for b.Loop() {
-		fmt.Printf("\n{\"kind\":\"serving\",\"url\":%q}\n", "http"+strings.TrimPrefix(url, "ws"))
-		_, _ = io.Copy(io.Discard, os.Stdin)
-	}
-}
-
 func start(b testing.TB, cmd *exec.Cmd) process {
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
@@ -234,7 +208,7 @@ func listenAll(b *testing.B, url string, n int) *atomic.Int64 {
 	return &count
 }
 
-func post(b *testing.B, url, body string) {
+func post(b testing.TB, url, body string) {
 	res, err := http.Post(url, "application/json", strings.NewReader(body))
 	require.NoError(b, err)
 	defer res.Body.Close()

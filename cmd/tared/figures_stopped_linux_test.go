@@ -122,32 +122,6 @@ func TestAPageThatStopsReadingCostsLittleMemory(t *testing.T) {
 	assert.Less(t, most, uint64(2<<20))
 }
 
-// BenchmarkStoppedPage is BenchmarkLineToView with twenty pages that read, without
-// and with one more that stopped reading; a new one comes before the server gives
-// the last one up. Compare the 99th percentiles.
-//
-// 26 November 2026, the machine of BenchmarkIdle, 2500 lines, three times: all read
-// 4.6, 5.3 and 7.5 ms; one stopped 3.3, 4.0 and 4.6 ms, at 100 lines a second.
-func BenchmarkStoppedPage(b *testing.B) {
-	for _, rate := range []int{10, 100} {
-		for _, stopped := range []bool{false, true} {
-			name := "all-read"
-			if stopped {
-				name = "one-stopped"
-			}
-			b.Run(fmt.Sprintf("%s/rate=%d", name, rate), func(b *testing.B) {
-				line(b, 20, rate, func(b *testing.B, port string) (string, func([]byte) int) {
-					url, number := serveTared(b, port)
-					if stopped {
-						keepOneStopped(b, strings.TrimSuffix(strings.TrimPrefix(url, "ws://"), "/live"))
-					}
-					return url, number
-				})
-			})
-		}
-	}
-}
-
 func keepOneStopped(b *testing.B, addr string) {
 	stop, done := make(chan struct{}), make(chan struct{})
 	first := stopReading(b, addr)

@@ -9,21 +9,22 @@ import (
 	"time"
 )
 
-// MarshalJSON writes {"code", "values", "words"}, each where it is there. Views are
-// encoded with every line of a scale, so this is written by hand.
-func (m Message) MarshalJSON() ([]byte, error) { return m.appendJSON(make([]byte, 0, 256)), nil }
+// MarshalJSON writes what AppendJSON does.
+func (m Message) MarshalJSON() ([]byte, error) { return m.AppendJSON(make([]byte, 0, 256)), nil }
 
-func (m Message) appendJSON(b []byte) []byte {
+// AppendJSON appends {"code", "values", "words"}, each where it is there. Views are
+// encoded with every line of a scale, so this is written by hand.
+func (m Message) AppendJSON(b []byte) []byte {
 	b = append(b, '{')
 	if m.Code != "" {
-		b = quoted(append(b, `"code":`...), m.Code)
+		b = AppendQuoted(append(b, `"code":`...), m.Code)
 		if len(m.Values) > 0 {
 			b = append(b, `,"values":{`...)
 			for i, v := range m.Values {
 				if i > 0 {
 					b = append(b, ',')
 				}
-				b = v.appendJSON(append(quoted(b, v.Name), ':'))
+				b = v.appendJSON(append(AppendQuoted(b, v.Name), ':'))
 			}
 			b = append(b, '}')
 		}
@@ -32,13 +33,13 @@ func (m Message) appendJSON(b []byte) []byte {
 		if m.Code != "" {
 			b = append(b, ',')
 		}
-		b = quoted(append(b, `"words":`...), m.Words)
+		b = AppendQuoted(append(b, `"words":`...), m.Words)
 	}
 	return append(b, '}')
 }
 
-// quoted appends a JSON string.
-func quoted(b []byte, s string) []byte {
+// AppendQuoted appends a string as JSON.
+func AppendQuoted(b []byte, s string) []byte {
 	for i := 0; i < len(s); i++ {
 		if c := s[i]; c < ' ' || c >= 0x7f || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
 			j, _ := json.Marshal(s) // a string can always be encoded
@@ -51,14 +52,14 @@ func quoted(b []byte, s string) []byte {
 func (v Value) appendJSON(b []byte) []byte {
 	switch v.kind {
 	case name:
-		return quoted(b, v.text)
+		return AppendQuoted(b, v.text)
 	case count:
 		return append(b, v.text...)
 	case message:
-		return v.said.appendJSON(b)
+		return v.said.AppendJSON(b)
 	}
-	b = append(quoted(append(b, '{'), string(v.kind)), ':')
-	return append(quoted(b, v.text), '}')
+	b = append(AppendQuoted(append(b, '{'), string(v.kind)), ':')
+	return append(AppendQuoted(b, v.text), '}')
 }
 
 // UnmarshalJSON reads what MarshalJSON writes, and a plain string as a sentence that is

@@ -1,12 +1,50 @@
 package session
 
 import (
+	"bytes"
 	"reflect"
+	"runtime"
 	"sync"
 	"time"
 
 	"tared/scale"
 )
+
+// Feed gives the bench what an instrument did. Any goroutine may call it. Of a
+// scale that says the same for long the bench is told about once a second, so that
+// an idle machine may sleep.
+func (b *Bench) Feed(u scale.Update) {
+	if b.door.idle(u) || b.overhear(&u) {
+		return
+	}
+	select {
+	case b.updates <- u:
+		// The caller goes on to wait for the port, and would keep its processor until
+		// the runtime takes it away: the bench had to be woken on another one.
+		runtime.Gosched()
+	case <-b.stopped:
+	}
+}
+
+// overhear takes up an update of which nothing has to be recorded, and tells whether it
+// was one. Whoever brings it does the work: no other goroutine has to be woken.
+func (b *Bench) overhear(u *scale.Update) bool {
+	if !b.mine.TryLock() {
+		return false // at work, or waiting for the disk
+	}
+	defer b.mine.Unlock()
+	if !b.runs || len(b.updates) > 0 || b.checker.runs[u.Scale] != nil {
+		return false
+	}
+	next, facts, err := Next(b.s, Input{At: u.At, Update: u})
+	if err != nil || len(facts) > 0 {
+		return false
+	}
+	b.s = next
+	b.refresh()
+	b.hurry()
+	return true
+}
 
 // repeatEvery is how often the bench is woken by a scale that says the same again and
 // again. A scale that falls silent shows in any case; so this decides only how old the
@@ -45,7 +83,7 @@ func (d *door) idle(u scale.Update) bool {
 	}
 	age := u.At.Sub(c.passed)
 	switch {
-	case !reflect.DeepEqual(what, c.what):
+	case !bytes.Equal(what.Reading.Raw, c.what.Reading.Raw) || !reflect.DeepEqual(what, c.what):
 		c.what, c.since = what, u.At
 	case age >= 0 && age < repeatEvery && u.At.Sub(c.since) >= longSame:
 		return true
