@@ -4,10 +4,13 @@ package main
 
 import (
 	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"net/http"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +31,9 @@ import (
 //
 //	go test ./cmd/tared -run '^$' -bench 'Line$' -benchtime 15x
 //
-// "kept" has a note recorded each half second; "stopped" has one page more that reads nothing. Latency is in microseconds at the median
+// "kept" has a note recorded each half second; "stopped" has one page more that reads nothing;
+// of "still" the scale says the same ten times a second; "first" is the first visit of a
+// browser. Latency is in microseconds at the median
 // and at the 99th percentile of all lines and pages; cpu is what a line cost, in
 // microseconds; merged is how many of a hundred lines a page was not told, since a newer
 // one was there; MiB is resident memory with the pages on, program text included.
@@ -39,6 +44,8 @@ func BenchmarkLine(b *testing.B) {
 	for _, rate := range []int{10, 20, 100} {
 		b.Run(fmt.Sprint(rate, "-kept"), func(b *testing.B) { line(b, rate, "kept") })
 	}
+	b.Run("still", still)
+	b.Run("first", first)
 	b.Run("100-stopped", func(b *testing.B) { line(b, 100, "stopped") })
 }
 
@@ -126,6 +133,77 @@ func line(b *testing.B, rate int, beside string) {
 	b.ReportMetric(quantile(size[0], 0.5), "message-bytes")
 }
 
+// still is what twenty pages of a batch in work are told while nothing moves.
+func still(b *testing.B) {
+	sides := []*side{newSide(b, startServe), newSide(b, startBridge)}
+	us := sides[0]
+	post(b, us.http+"/api/start", `{"recipe":"Quartz 60\nWhiting 40\n","base":"1500g","by":"Mara"}`)
+	post(b, us.http+"/api/do", `{"word":"yes","rest":"Mara"}`)
+	for _, s := range sides {
+		for range linePages {
+			s.watch(b)
+		}
+	}
+	say := func(passes int) (time.Duration, [2]time.Duration) {
+		begin, used := time.Now(), [2]time.Duration{us.cpu(b), sides[1].cpu(b)}
+		for range passes * int(linePass/time.Second) * 10 {
+			for _, s := range sides {
+				_, _ = s.wire.master.WriteString("ST,GS,     0.0 g\r\n")
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+		return time.Since(begin), [2]time.Duration{us.cpu(b) - used[0], sides[1].cpu(b) - used[1]}
+	}
+	say(2) // it settles
+	us.told.Store(0)
+	var took time.Duration
+	var used [2]time.Duration
+	for b.Loop() {
+		t, u := say(1)
+		took, used[0], used[1] = took+t, used[0]+u[0], used[1]+u[1]
+	}
+	b.ReportMetric(0, "ns/op")
+	b.ReportMetric(float64(us.told.Load())/took.Seconds()/linePages, "messages/s")
+	b.ReportMetric(100*used[0].Seconds()/took.Seconds(), "%CPU")
+	b.ReportMetric(100*used[1].Seconds()/took.Seconds(), "bridge-%CPU")
+}
+
+var fetched = regexp.MustCompile(`(?:src|href)="(/static/[^"]+)"`)
+
+// first is how much a browser fetches for the bench page when it has nothing of it.
+func first(b *testing.B) {
+	p := startServe(b, openCable(b).slave.Name())
+	requests, size := 0, 0
+	fetch := func(path string) []byte {
+		req, err := http.NewRequest(http.MethodGet, p.http+path, nil)
+		require.NoError(b, err)
+		req.Header.Set("Accept-Encoding", "gzip")
+		res, err := http.DefaultTransport.RoundTrip(req)
+		require.NoError(b, err)
+		defer res.Body.Close()
+		require.Equal(b, http.StatusOK, res.StatusCode, path)
+		came, err := io.ReadAll(res.Body)
+		require.NoError(b, err)
+		requests, size = requests+1, size+len(came)
+		if res.Header.Get("Content-Encoding") == "gzip" {
+			z, err := gzip.NewReader(bytes.NewReader(came))
+			require.NoError(b, err)
+			came, err = io.ReadAll(z)
+			require.NoError(b, err)
+		}
+		return came
+	}
+	for b.Loop() {
+		requests, size = 0, 0
+		for _, more := range fetched.FindAllSubmatch(fetch("/"), -1) {
+			fetch(string(more[1]))
+		}
+	}
+	b.ReportMetric(0, "ns/op")
+	b.ReportMetric(float64(requests), "requests")
+	b.ReportMetric(float64(size)/1024, "KiB")
+}
+
 // quantile of what is sorted.
 func quantile(of []float64, q float64) float64 { return of[int(q*float64(len(of)-1)+0.5)] }
 
@@ -136,6 +214,7 @@ type side struct {
 	lines int
 	sent  [6000]atomic.Int64 // by line, in nanoseconds
 	pages []*watching
+	told  atomic.Int64 // messages to all pages
 }
 
 // watching is one page.
@@ -199,6 +278,7 @@ func (s *side) watch(b *testing.B) {
 			if _, err := msg.ReadFrom(r); err != nil {
 				return
 			}
+			s.told.Add(1)
 			n := shown(msg.Bytes())
 			if n < 0 || n >= len(s.sent) || n == last {
 				continue
