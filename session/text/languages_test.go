@@ -69,7 +69,7 @@ func inJSON(s sentence, l *Language) string {
 	return "{" + strings.Join(forms, ", ") + "}"
 }
 
-func quote(pieces []piece) string { return string(quoted(nil, written(pieces))) }
+func quote(pieces []piece) string { return string(AppendQuoted(nil, written(pieces))) }
 
 // written is a sentence as it stands in its file.
 func written(pieces []piece) string {
