@@ -32,6 +32,7 @@ func commands() []*cobra.Command {
 		restoreCommand(),
 		verifyCommand(),
 		settingsCommand(),
+		setupCommand(),
 		versionCommand(),
 	}
 }

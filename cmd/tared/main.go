@@ -83,6 +83,7 @@ func newRoot() *cobra.Command {
 	root.AddCommand(commands()...)
 	addHelp(append(root.Commands(), root)...)
 	addConfig(root)
+	addValues(root)
 	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{

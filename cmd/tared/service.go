@@ -56,6 +56,7 @@ func (d *service) run(ctx context.Context, s settings) error {
 			d.log.Error().Err(err).Msg("the new settings do not serve; those from before do")
 			s, good = *good, nil
 		default:
+			_ = notify("STOPPING=1") // it notices that by itself, too
 			return err
 		}
 	}
@@ -88,6 +89,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	defer group.Wait()
 	defer end(nil)
 	group.Go(func() { d.renew(ctx, w.bench, hup, end) })
+	group.Go(func() { keepAlive(ctx, watchdog(), w.bench.Alive, d.log) })
 	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
 	addr := s.listen
 	if s.listen == d.listen {
@@ -108,6 +110,9 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 				d.say.address(a)
 			}
 			d.said = a.String()
+			if err := notify("READY=1\nSTATUS=The page is at http://" + pageHost(a) + "/"); err != nil {
+				d.log.Warn().Err(err).Msg("the service manager cannot be told that the page is up")
+			}
 		},
 		Code: d.say.code,
 	})
