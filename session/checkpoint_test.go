@@ -322,7 +322,8 @@ func TestWhateverBecameOfACheckpoint(t *testing.T) {
 			case 1:
 				b = append(b[:k:k], rapid.SliceOfN(rapid.Byte(), 0, 40).Draw(t, "bytes")...)
 			case 2:
-				b = append(b[:k:k], rapid.SampledFrom(pool).Draw(t, "other")[min(k, len(pool[0])):]...)
+				other := rapid.SampledFrom(pool).Draw(t, "other")
+				b = append(b[:k:k], other[min(k, len(other)):]...)
 			case 3:
 				b = slices.Delete(b, k, min(len(b), k+rapid.IntRange(0, 200).Draw(t, "gap")))
 			case 4:
