@@ -208,8 +208,10 @@ func (t *change) substitute(c Command) error {
 	} else if ok {
 		lines = m.HazardLines()
 		out, _ := t.s.Table.Or().Lookup(st.Material)
-		if said, differ := material.Instead(out, m); differ {
-			t.Tell(said)
+		if x, differ := material.Instead(out, m); differ {
+			for _, said := range slices.Backward(x.Says(max(st.Target-st.Delivered, 0))) { // the newest stands on top
+				t.Tell(said)
+			}
 		}
 	}
 	t.Record(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})

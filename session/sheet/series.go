@@ -178,7 +178,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	p := protocol.Apart(take.Target, k.base, take.Target.Size(take.U))
 	words := []string{r.Reader.Say(text.New("sheet.series", text.Count("count", len(s.Cups)), text.Mass("take", take.Target, p), text.Mass("base", k.base, min(p, k.base.Places()))))}
 	s.Swap = k.swap()
-	s.Words = append(append(words, s.Swap.words(r.Materials.Or(), r.Reader)...), s.Words...)
+	s.Words = append(append(words, s.Swap.words(r.Materials.Or(), r.Reader, r.Cup)...), s.Words...)
 	return s, nil
 }
 

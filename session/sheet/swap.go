@@ -9,8 +9,8 @@ import (
 	"tared/session/text"
 )
 
-// words say what a person should know of a swap; nil has none.
-func (s *Swapped) words(t *material.Table, l *text.Language) []string {
+// words say what a person should know of a swap in cups of so much base; nil has none.
+func (s *Swapped) words(t *material.Table, l *text.Language, cup protocol.Mass) []string {
 	if s == nil {
 		return nil
 	}
@@ -21,8 +21,12 @@ func (s *Swapped) words(t *material.Table, l *text.Language) []string {
 	all := []string{l.Say(text.New("sheet.swap", text.Name("in", s.In), text.Name("out", s.Out), text.Share("share", s.Percent))), l.Say(said)}
 	out, _ := t.Lookup(s.Out)
 	in, _ := t.Lookup(s.In)
-	if m, differ := material.Instead(out, in); differ {
-		all = append(all, l.Say(m))
+	if x, differ := material.Instead(out, in); differ {
+		whole := new(big.Rat).Mul(cup.Rat(), s.Share)
+		m, _ := protocol.RoundRat(whole.Quo(whole, hundred)) // a cup holds it
+		for _, m := range x.Says(m) {
+			all = append(all, l.Say(m))
+		}
 	}
 	return all
 }
