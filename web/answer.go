@@ -4,7 +4,10 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"regexp"
+	"strings"
 
+	"tared/session"
 	"tared/session/recipe"
 	"tared/session/text"
 )
@@ -35,9 +38,31 @@ type faultLine struct {
 	Words string `json:"words"`
 }
 
+// typed is a word of the terminal in a sentence that the terminal says, too.
+var typed = regexp.MustCompile("`([^`]+)`")
+
+// onPage says a message to somebody who has a page before them: where it names a word that
+// is typed at a terminal, the key of that word stands.
+func onPage(l *text.Language, m text.Message) string {
+	return typed.ReplaceAllStringFunc(l.Say(m), func(word string) string {
+		word = strings.Trim(word, "`")
+		first, _, _ := strings.Cut(word, " ")
+		for _, k := range session.Letters() {
+			if k.Word == first {
+				word = l.Say(k.Label)
+			}
+		}
+		return "“" + word + "”"
+	})
+}
+
 // refuse answers with what is wrong, in the language of who asked.
 func refuse(w http.ResponseWriter, r *http.Request, status int, why text.Message) {
-	answer(w, status, fault{Error: languageOf(r).Say(why), Code: why.Code})
+	if draw, ok := r.Context().Value(faultKey{}).(faultDrawer); ok && wantsPage(r) {
+		draw(w, r, status, why)
+		return
+	}
+	answer(w, status, fault{Error: onPage(languageOf(r), why), Code: why.Code})
 }
 
 func answer(w http.ResponseWriter, status int, v any) {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"mime"
 	"net/http"
 
@@ -18,7 +19,7 @@ const policy = "default-src 'self'; base-uri 'none'; object-src 'none'; form-act
 func (s *site) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r = r.WithContext(text.With(r.Context(), wished(r)))
+		r = r.WithContext(context.WithValue(text.With(r.Context(), wished(r)), faultKey{}, s.fault))
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")

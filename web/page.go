@@ -82,7 +82,7 @@ func (s *site) page(p page, nav []page, with bundled, t drawings) http.HandlerFu
 			var err error
 			d.Data, err = p.data(s, r)
 			if status = s.status(r, err); err != nil {
-				d.Trouble = l.Say(text.Of(err))
+				d.Trouble = onPage(l, text.Of(err))
 			}
 		}
 		w.Header().Set("Content-Security-Policy", with.policy)

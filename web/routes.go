@@ -7,6 +7,7 @@ import (
 
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/text"
 )
 
 // routes are all that can be asked for. What changes something, or works for whoever
@@ -34,6 +35,21 @@ func routes(s *site) (http.Handler, error) {
 			mux.HandleFunc("POST "+p.Path, s.command(s.postSheet(t)))
 		}
 	}
+	t, err := drawing(faultPage)
+	if err != nil {
+		return nil, err
+	}
+	with, err := b.bundle(faultPage)
+	if err != nil {
+		return nil, err
+	}
+	s.fault = s.faults(nav, with, t)
+	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
+		refuse(w, r, http.StatusNotFound, text.New("page.fault.no-page"))
+	})
+	icon := drawnIcon()
+	mux.HandleFunc("GET /favicon.ico", icon)
+	mux.HandleFunc("GET /apple-touch-icon.png", icon)
 	mux.HandleFunc("GET /static/{file}", getFile(b.files))
 	get := func(path string, h http.HandlerFunc) { mux.HandleFunc("GET "+path, h) }
 	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }
@@ -86,6 +102,10 @@ func routes(s *site) (http.Handler, error) {
 	get("/photo/small/{name}", s.getSmall)
 
 	get("/api/calc/{topic}", s.getCalc)
+	if s.cfg.Archive != nil {
+		post("/api/verify", s.command(s.tell(s.verify)))
+		get("/export/{file}", s.command(s.getExport))
+	}
 	return mux, nil
 }
 

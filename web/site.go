@@ -22,6 +22,7 @@ type site struct {
 	conns    places
 	turns    *turns
 	photos   chan struct{} // a place for each photograph on its way
+	fault    faultDrawer
 }
 
 // done answers with what was asked for, or says why it is not there. What is no
@@ -29,7 +30,7 @@ type site struct {
 func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
 		m, l := text.Of(err), languageOf(r)
-		answer(w, s.status(r, err), fault{Error: l.Say(m), Code: m.Code, Lines: linesOf(err, l), Among: amongOf(err)})
+		answer(w, s.status(r, err), fault{Error: onPage(l, m), Code: m.Code, Lines: linesOf(err, l), Among: amongOf(err)})
 		return
 	}
 	answer(w, http.StatusOK, v)

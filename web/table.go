@@ -23,5 +23,9 @@ var pages = []page{
 	{Name: "label", Path: "/label/{mark}", In: "book", Title: text.New("page.title.label"), data: labelData, book: true,
 		looks: []string{"/label/c261124", "/label/nothing"}},
 	{Name: "proof", Path: "/proof", In: "book", Title: text.New("page.title.proof")},
+	{Name: "workshop", Path: "/workshop", Title: text.New("page.title.workshop"), data: workshopData, looks: []string{"/workshop", "/workshop?find=quartz"}},
 	{Name: "pair", Path: "/pair", Title: text.New("page.title.pair"), data: pairData},
 }
+
+// faultPage is what a browser gets where there is no page, or none for it.
+var faultPage = page{Name: "fault", Title: text.New("page.title.fault")}

@@ -64,6 +64,23 @@ type damage struct {
 }
 
 func verify(out io.Writer, dir, hash string, asJSON bool) error {
+	v, err := judge(dir, hash)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		v.Marks, v.Before = [2]int64{}, 0 // of no use to a reader
+		if err := json.NewEncoder(out).Encode(v); err != nil {
+			return err
+		}
+	} else if err := v.tell(out); err != nil {
+		return err
+	}
+	return v.complaint(dir, hash)
+}
+
+// judge walks the journal and says how it stands.
+func judge(dir, hash string) (v verdict, err error) {
 	path := filepath.Join(dir, journal.Name)
 	seen := walked{hash: hash}
 	report, err := journal.ReadWith(dir, journal.Options{Witness: witnessFile(dir), Each: seen.line})
@@ -75,12 +92,12 @@ func verify(out io.Writer, dir, hash string, asJSON bool) error {
 	var broken *journal.Damage
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return noJournal(dir)
+		return v, noJournal(dir)
 	case errors.As(err, &broken):
 	case err != nil:
-		return fmt.Errorf("read %s: %w", path, err)
+		return v, fmt.Errorf("read %s: %w", path, err)
 	}
-	v := verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report, Differ: seen.differ, Cannot: seen.cannot, Hashed: seen.hashed}
+	v = verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report, Differ: seen.differ, Cannot: seen.cannot, Hashed: seen.hashed}
 	switch {
 	case broken != nil:
 		v.Damage = &damage{broken.Line, broken.Offset, broken.Why.Error()}
@@ -88,19 +105,11 @@ func verify(out io.Writer, dir, hash string, asJSON bool) error {
 		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
 	}
 	if v.Photos, v.Unnamed, err = seen.photos.faults(dir); err != nil {
-		return err
+		return v, err
 	}
 	v.Pictures = len(seen.photos.all)
 	v.OK = v.OK && len(v.Photos) == 0 && len(v.Differ) == 0 && report.Missing == nil
-	if asJSON {
-		v.Marks, v.Before = [2]int64{}, 0 // of no use to a reader
-		if err := json.NewEncoder(out).Encode(v); err != nil {
-			return err
-		}
-	} else if err := v.tell(out); err != nil {
-		return err
-	}
-	return v.complaint(dir, hash)
+	return v, nil
 }
 
 // complaint is what is wrong, and what to do about it; nil: nothing.

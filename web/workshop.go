@@ -1,0 +1,132 @@
+package web
+
+import (
+	"io"
+	"mime"
+	"net/http"
+	"slices"
+	"strings"
+
+	"tared/session/material"
+	"tared/session/recipe"
+	"tared/session/recipebook"
+	"tared/session/text"
+)
+
+// Archive is the record as a whole, and what the bench can read.
+type Archive interface {
+	// Verify walks the record and tells how it stands; ok is false where something is wrong.
+	Verify() (words []text.Message, ok bool, err error)
+	// Export writes all batches, as "csv" or as one "page" that needs nothing else.
+	Export(w io.Writer, as string) error
+	// Formats are the lines of scales that can be read.
+	Formats() []Format
+}
+
+// Format is one kind of line.
+type Format struct{ Name, Summary, Example string }
+
+// workshopPage is what is seldom wanted: recipes with their versions, materials, the record
+// as a whole, formats.
+type workshopPage struct {
+	Recipes   []keptRecipe
+	Find      string
+	Materials []material.Material
+	Formats   []Format
+	Archive   bool // the record can be taken out and verified
+}
+
+// keptRecipe is a recipe with what each version changed, the newest first.
+type keptRecipe struct {
+	Name     string
+	Versions []keptVersion
+}
+
+type keptVersion struct {
+	recipebook.Version
+	Changes []string // against the version before
+}
+
+// most materials that the page tells of at a time.
+const mostMaterials = 12
+
+func workshopData(s *site, r *http.Request) (any, error) {
+	p := workshopPage{Find: strings.TrimSpace(r.FormValue("find")), Archive: s.cfg.Archive != nil}
+	if p.Archive {
+		p.Formats = s.cfg.Archive.Formats()
+	}
+	p.Materials = materialsLike(s.cfg.Materials.Or(), p.Find)
+	_, kept, err := s.cfg.Bench.LotsAndRecipes(r.Context())
+	for _, k := range kept {
+		p.Recipes = append(p.Recipes, versionsOf(k))
+	}
+	return p, err
+}
+
+// materialsLike are the materials whose names have what was typed.
+func materialsLike(t *material.Table, find string) (some []material.Material) {
+	if find == "" {
+		return nil
+	}
+	if m, ok := t.Lookup(find); ok {
+		some = append(some, m)
+	}
+	for _, m := range t.All() {
+		has := slices.ContainsFunc(append([]string{m.Name}, m.Synonyms...), func(n string) bool { return strings.Contains(strings.ToLower(n), strings.ToLower(find)) })
+		if has && len(some) < mostMaterials && !slices.ContainsFunc(some, func(o material.Material) bool { return o.Name == m.Name }) {
+			some = append(some, m)
+		}
+	}
+	return some
+}
+
+func versionsOf(k recipebook.Recipe) keptRecipe {
+	out := keptRecipe{Name: k.Name}
+	var last recipe.Recipe
+	for i, v := range k.Versions {
+		one := keptVersion{Version: v}
+		is, err := recipe.Parse(v.Text)
+		if err == nil && i > 0 {
+			for _, c := range recipe.Diff(last, is) {
+				one.Changes = append(one.Changes, c.String())
+			}
+		}
+		last = is
+		out.Versions = append(out.Versions, one)
+	}
+	slices.Reverse(out.Versions)
+	return out
+}
+
+// verify walks the record and tells how it stands.
+func (s *site) verify(r *http.Request) (any, error) {
+	words, ok, err := s.cfg.Archive.Verify()
+	l, said := languageOf(r), []string{}
+	for _, w := range words {
+		said = append(said, l.Say(w))
+	}
+	return map[string]any{"ok": ok, "words": said}, err
+}
+
+// exported are the files in which all batches can be taken out.
+var exported = map[string]struct{ as, kind string }{
+	"batches.csv":  {"csv", "text/csv; charset=utf-8"},
+	"batches.html": {"page", "text/html; charset=utf-8"},
+}
+
+func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("file")
+	e, known := exported[name]
+	if !known || s.cfg.Archive == nil {
+		refuse(w, r, http.StatusNotFound, text.New("page.api.no-file"))
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Type", e.kind)
+	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	h.Set("Cache-Control", "no-store")
+	if err := s.cfg.Archive.Export(w, e.as); err != nil && r.Context().Err() == nil {
+		s.cfg.Log.Error().Err(err).Str("file", name).Msg("export")
+		panic(http.ErrAbortHandler) // half a file must not look like a whole one
+	}
+}
