@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tared/protocol"
+	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/recipe"
 	"tared/session/sheet"
@@ -17,11 +18,12 @@ import (
 )
 
 // KeepRequest is something to be kept beside the batches, as a person writes it.
-// Exactly one of Lot, Left, Correct and Recipe is given.
+// Exactly one of Lot, Left, Mixed, Correct and Recipe is given.
 type KeepRequest struct {
 	By      string          `json:"by"`
 	Lot     *LotRequest     `json:"lot,omitempty"`
 	Left    *LeftRequest    `json:"left,omitempty"`
+	Mixed   *MixedRequest   `json:"mixed,omitempty"`
 	Correct *CorrectRequest `json:"correct,omitempty"`
 	Recipe  *RecipeRequest  `json:"recipe,omitempty"`
 }
@@ -42,6 +44,15 @@ type LeftRequest struct {
 	Batch    string `json:"batch"`              // that it was mixed for
 	Material string `json:"material,omitempty"` // that is diluted in it; empty: there is only one
 	Amount   string `json:"amount,omitempty"`   // "390g", as it was weighed now; empty: by the record of the batch
+	Words    string `json:"words,omitempty"`
+}
+
+// MixedRequest keeps a mixture or a solution that was weighed by itself, such as for a series.
+type MixedRequest struct {
+	Material string `json:"material"` // that is diluted
+	Weighed  string `json:"weighed"`  // "8.0g", with all digits that the scale showed
+	Carrier  string `json:"carrier"`  // a material, or Water
+	Into     string `json:"into"`     // of the carrier, "312.0g"
 	Words    string `json:"words,omitempty"`
 }
 
@@ -74,7 +85,7 @@ type Receipt struct {
 // Body understands the request, with what is kept already; every fault is refused
 // in words that name it.
 func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
-	if count(r.Lot != nil, r.Left != nil, r.Correct != nil, r.Recipe != nil) != 1 {
+	if count(r.Lot != nil, r.Left != nil, r.Mixed != nil, r.Correct != nil, r.Recipe != nil) != 1 {
 		return nil, text.Refuse("stock.one-thing")
 	}
 	if err := signed(r, r.By); err != nil {
@@ -85,6 +96,8 @@ func (r KeepRequest) Body(s *Workshop) (fact.Body, error) {
 		return r.Lot.body(s)
 	case r.Left != nil:
 		return r.Left.body(s)
+	case r.Mixed != nil:
+		return r.Mixed.body(s)
 	case r.Correct != nil:
 		return r.Correct.body(s)
 	}
@@ -149,6 +162,31 @@ func (w LeftRequest) body(s *Workshop) (fact.Body, error) {
 		return nil, text.Refuse("stock.left-amount", text.Exact("amount", f.Amount, 0), text.Exact("mixed", mixed, 0))
 	}
 	return f, nil
+}
+
+func (w MixedRequest) body(s *Workshop) (fact.Body, error) {
+	if err := texts("note", map[string]*string{"material": &w.Material, "carrier": &w.Carrier, "note": &w.Words}); err != nil {
+		return nil, err
+	}
+	if w.Material == "" || w.Carrier == "" || recipe.Key(w.Material) == recipe.Key(w.Carrier) {
+		return nil, text.Refuse("stock.mix-what")
+	}
+	c, x := fact.Content{}, sheet.Mixing
+	if recipe.Key(w.Carrier) == recipe.Key(sheet.WaterName) {
+		w.Carrier, x = sheet.WaterName, sheet.Dissolved
+	}
+	c.Mixing = x.RatString()
+	for _, p := range []struct{ name, typed string }{{w.Material, w.Weighed}, {w.Carrier, w.Into}} {
+		t, err := typedMass(text.New("field.weight"), p.typed)
+		if err != nil {
+			return nil, err
+		}
+		if t.Mass > stock.Most {
+			return nil, text.Refuse("stock.amount-most", text.Name("amount", p.typed), text.Exact("most", stock.Most, 0))
+		}
+		c.Parts = append(c.Parts, fact.MixPart{Material: p.name, Mass: t.Mass, U: doubt.Scale{Step: t.Step}.U(t.Mass)})
+	}
+	return fact.Stocked{Lot: s.Stock.Next(), Material: stock.Name(c), Amount: c.Parts[0].Mass + c.Parts[1].Mass, Words: w.Words, Content: &c}, nil
 }
 
 func (w CorrectRequest) body(s *Workshop) (fact.Body, error) {

@@ -37,7 +37,7 @@ func planned(sh sheet.Sheet, written string, scales []sheet.Scale, simulated boo
 	if sh.Water != nil {
 		p.Water = batch.LineFrom(*sh.Water)
 	}
-	p.Series, p.Lots = cups(sh, written), lotsUsed(sh)
+	p.Series, p.Lots = cups(sh, written, scales), lotsUsed(sh)
 	for _, s := range scales {
 		f := fact.Scale{Name: s.Name, Port: s.Port, Identity: s.Identity, Format: s.Format, Step: s.Step, Max: s.Max, Spread: s.Spread, Eye: s.Eye, Gauge: s.Gauge}
 		f.Assumed = s.Spread == 0 && !s.Measured
@@ -103,10 +103,12 @@ func allowText(a sheet.Allow) string {
 }
 
 // label says what a cup gets, for its title and for the tile.
-func label(c sheet.Cup) string {
+func label(c sheet.Cup, apart *sheet.Swapped) string {
 	var all []string
 	for _, l := range c.Lines {
-		all = append(all, l.Material+" "+l.Percent+" %")
+		if apart == nil || apart.In != "" || l.Material != apart.Out { // a carrier is in all of them
+			all = append(all, l.Material+" "+l.Percent+" %")
+		}
 	}
 	if len(all) == 0 {
 		return text.New("plan.cup-nothing").String()
@@ -115,7 +117,7 @@ func label(c sheet.Cup) string {
 }
 
 // cups is the part of a plan that says what the tub is split into.
-func cups(sh sheet.Sheet, written string) fact.Series {
+func cups(sh sheet.Sheet, written string, scales []sheet.Scale) fact.Series {
 	if len(sh.Cups) == 0 {
 		return fact.Series{}
 	}
@@ -126,12 +128,15 @@ func cups(sh sheet.Sheet, written string) fact.Series {
 		whole = swappedText(written, *w)
 	}
 	for _, c := range sh.Cups {
-		p := fact.CupPlan{Label: label(c), Take: batch.LineFrom(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
+		p := fact.CupPlan{Label: label(c, sh.Swap), Take: batch.LineFrom(c.Take), Recipe: strings.TrimRight(whole(c), "\n") + "\n"}
 		if c.Water != nil {
 			p.Water = batch.LineFrom(*c.Water)
 		}
 		for _, l := range c.Lines {
 			p.Lines = append(p.Lines, placed(l))
+			if l.Aliquot != nil {
+				p.Mixes = append(p.Mixes, mixture(l, scales))
+			}
 			if s.Swap.Is(l.Material) {
 				continue // the text has it
 			}

@@ -157,6 +157,9 @@ func writeOuts(b *strings.Builder, s sheet.Sheet) {
 	b.WriteString("\n")
 	for i, c := range s.Cups {
 		for _, l := range c.Lines {
+			if l.Aliquot != nil {
+				continue
+			}
 			if o := slices.IndexFunc(l.Outs, func(o sheet.Out) bool { return o.Kind == "finer" || o.Kind == "eye" }); o >= 0 {
 				fmt.Fprintf(b, "cup %d: %s is %s on the %s scale: %s, or make the cups larger\n", i+1, l.Material, l.Verdict, l.Scale, l.Outs[o].Words)
 			}
@@ -234,7 +237,10 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 			if l.Addition {
 				what = "+ " + what
 			}
-			t.add(no, what, l.Exact()+" "+l.Measure(), fromMark(l), toMark(l), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
+			if a := l.Aliquot; a != nil {
+				what += ", in " + inUnit(l, a.Take-a.Off) + " of lot " + a.Lot
+			}
+			t.add(no, what, l.Own()+" "+l.Measure(), l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
 			no = ""
 		}
 	}

@@ -21,7 +21,7 @@ import (
 // stockFlags are those of stock.
 type stockFlags struct {
 	keepFlags
-	add, correct, reason, left, of            string
+	add, correct, reason, left, of, mix, in   string
 	amount, supplier, opened, moisture, price string
 	note                                      string
 	all                                       bool
@@ -38,14 +38,23 @@ func stockCommand() *cobra.Command {
 			values := s.amount + s.supplier + s.opened + s.moisture + s.price + s.note + s.reason
 			switch {
 			case s.doings() > 1:
-				return usagef("--add, --keep-left and --correct are done one at a time: give one of them")
+				return usagef("--add, --keep-left, --mix and --correct are done one at a time: give one of them")
 			case len(args) == 1 && s.doings() > 0:
-				return usagef("%q: a lot is shown by its mark alone; leave --add, --keep-left and --correct out", args[0])
+				return usagef("%q: a lot is shown by its mark alone; leave --add, --keep-left, --mix and --correct out", args[0])
 			case s.left != "":
 				if s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
 					return usagef("--keep-left takes --of, --amount and --note, and no more")
 				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Left: &session.LeftRequest{Batch: s.left, Material: s.of, Amount: s.amount, Words: s.note}})
+			case s.mix != "":
+				if s.amount+s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
+					return usagef("--mix takes --in and --note, and no more: how much there is follows from the two weights")
+				}
+				what, weighed, _ := strings.Cut(s.mix, "=")
+				carrier, into, _ := strings.Cut(s.in, "=")
+				return s.keep(cmd.Context(), out, session.KeepRequest{Mixed: &session.MixedRequest{Material: what, Weighed: weighed, Carrier: carrier, Into: into, Words: s.note}})
+			case s.in != "":
+				return usagef("--in says what a mixture is diluted in: it belongs to --mix")
 			case s.of != "":
 				return usagef("--of says which mixture is kept: it belongs to --keep-left")
 			case s.add != "":
@@ -61,7 +70,7 @@ func stockCommand() *cobra.Command {
 				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectRequest{Lot: s.correct, Reason: s.reason, Amount: s.amount,
 					Moisture: s.moisture, Price: s.price, Opened: s.opened, Supplier: s.supplier}})
 			case values != "":
-				return usagef("what is to be done with these? Say --add MATERIAL, --keep-left BATCH, or --correct LOT")
+				return usagef("what is to be done with these? Say --add MATERIAL, --keep-left BATCH, --mix MATERIAL=WEIGHT, or --correct LOT")
 			}
 			return s.list(out, args)
 		},
@@ -71,6 +80,8 @@ func stockCommand() *cobra.Command {
 	f.StringVar(&s.add, "add", "", "bring a lot of this material into stock")
 	f.StringVar(&s.left, "keep-left", "", "keep what is left of a mixture or a solution of this batch, such as 261201a, as a lot with its content")
 	f.StringVar(&s.of, "of", "", "with --keep-left: the material that is diluted in it, where there were several")
+	f.StringVar(&s.mix, "mix", "", `bring a mixture or a solution into stock that was weighed by itself: the material and its weight, with all digits that the scale showed, such as "Cobalt sulfate=8.0g"`)
+	f.StringVar(&s.in, "in", "", `with --mix: what it is diluted in, such as "Quartz=312.0g" or "Water=312.0g"`)
 	f.StringVar(&s.correct, "correct", "", "correct the lot of this mark, such as L3; wants --reason")
 	f.StringVar(&s.amount, "amount", "", "what is in it, such as 25kg")
 	f.StringVar(&s.supplier, "supplier", "", "the supplier's mark on the bag")
@@ -110,7 +121,7 @@ func withWorkshop(dir string, use func(w *session.Workshop) error) error {
 
 // doings is how many things were asked for at once.
 func (s *stockFlags) doings() (n int) {
-	for _, what := range []string{s.add, s.left, s.correct} {
+	for _, what := range []string{s.add, s.left, s.mix, s.correct} {
 		if what != "" {
 			n++
 		}

@@ -169,6 +169,16 @@ func (r *Series) Cup(reminded bool) (fact.Planned, error) {
 		}
 	}
 	p.Mixes = []fact.Mix{m}
+	for _, m := range c.Mixes {
+		for _, before := range tub.Series.Plans[:r.Next] {
+			for _, b := range before.Mixes {
+				if b.Lot == m.Lot {
+					m.Left = max(m.Left-b.Take.Target, protocol.Picogram)
+				}
+			}
+		}
+		p.Mixes = append(p.Mixes, m)
+	}
 	p.Water, p.Confirm = c.Water, tub.Confirm
 	return p, nil
 }

@@ -121,7 +121,7 @@ func (n *Batch) seriesWords(say func(text.Message)) {
 	}
 	if s.Cups > 0 {
 		say(text.New("record.tub", text.Number("cups", number(s.Cups)), text.Name("first", n.Mark+"-1"), text.Name("last", n.Mark+"-"+number(s.Cups))))
-		if w := s.Swap; w.Out != "" {
+		if w := s.Swap; w.In != "" {
 			say(text.New("record.swap", text.Name("in", w.In), text.Name("out", w.Out)))
 		}
 	}

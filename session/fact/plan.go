@@ -139,10 +139,11 @@ type Swap struct {
 // CupPlan is a cup that is to be weighed out of a tub.
 type CupPlan struct {
 	Label  string `json:"label"`
-	Recipe string `json:"recipe"`         // the whole recipe of the cup
-	Take   Line   `json:"take"`           // of the common mix
-	Lines  []Line `json:"lines"`          // what comes in beside it, in order
-	Water  Line   `json:"water,omitzero"` // the first water
+	Recipe string `json:"recipe"`          // the whole recipe of the cup
+	Take   Line   `json:"take"`            // of the common mix
+	Lines  []Line `json:"lines"`           // what comes in beside it, in order
+	Water  Line   `json:"water,omitzero"`  // the first water
+	Mixes  []Mix  `json:"mixes,omitempty"` // kept mixtures that lines of it go in by
 }
 
 // LotUsed is where a material of a batch comes from, as it was known when the

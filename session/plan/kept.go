@@ -44,12 +44,16 @@ func (r Request) kept(q *sheet.Request) {
 // useKept notes the kept lots that a sheet takes from, and refuses one that a person chose and
 // that does not serve.
 func (s *supply) useKept(sh sheet.Sheet) error {
-	for _, l := range sh.Lines {
+	lines := slices.Clone(sh.Lines)
+	for _, c := range sh.Cups {
+		lines = append(lines, c.Lines...)
+	}
+	for _, l := range lines {
 		if a := l.Aliquot; a != nil && a.Lot != "" {
 			s.inUse[recipe.Key(a.Name())], _ = s.r.Stock.Find(a.Lot)
 		}
 		chosen, ok := s.bag(l.Material)
-		if ok && chosen.Content != nil && (l.Aliquot == nil || l.Aliquot.Lot != chosen.Mark) {
+		if ok && chosen.Content != nil && (l.Aliquot == nil && (len(sh.Cups) == 0 || l.Verdict != sheet.Good) || l.Aliquot != nil && l.Aliquot.Lot != chosen.Mark) {
 			return text.Refuse("stock.kept-unfit", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Name("why", chosen.Holds().String()))
 		}
 	}

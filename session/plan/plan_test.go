@@ -50,7 +50,7 @@ func TestSeriesRefuses(t *testing.T) {
 		"too many":        {Request{Series: &Series{Cup: "100g", Vary: []Addition{{"Rutile", "1 2 3 4 5 6 7 8"}, {"Tin oxide", "1 2 3 4 5 6 7 8"}, {"Iron oxide", "1 2 3 4"}}}}, "200 cups"},
 		"dichromate":      {Request{Series: &Series{Cup: "100g", Vary: []Addition{{"Potassium dichromate", "1"}}}}, "blocked"},
 		"bad spare":       {Request{Series: &Series{Cup: "100g", Spare: "lots", Vary: vary}}, "spare"},
-		"with an aliquot": {Request{Aliquot: []string{"Bentonite"}, Series: &Series{Cup: "100g", Vary: vary}}, "diluted"},
+		"with an aliquot": {Request{Aliquot: []string{"Bentonite"}, Series: &Series{Cup: "100g", Vary: vary}}, "can be weighed as it is"},
 	} {
 		c.r.Recipe = white
 		_, err := c.r.Sheet(scales)

@@ -159,9 +159,6 @@ func (r Request) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error)
 	if r.Base+r.Dry+r.Wet != "" || r.FromStock {
 		return sheet.Sheet{}, text.Refuse("series.size")
 	}
-	if len(r.Aliquot) > 0 {
-		return sheet.Sheet{}, text.Refuse("series.diluted")
-	}
 	asked, err := protocol.ParseMass(w.Cup)
 	if err != nil {
 		return sheet.Sheet{}, text.Refuse("series.cup", text.Because("why", err))

@@ -161,7 +161,11 @@ func each(sh sheet.Sheet, f func(name string, l sheet.Line, weighed protocol.Mas
 	}
 	for _, c := range sh.Cups {
 		for _, l := range c.Lines {
-			f(l.Material, l, l.Target)
+			if a := l.Aliquot; a != nil {
+				f(a.Name(), l, a.Take)
+				continue
+			}
+			f(l.Material, l, l.Target-l.Less)
 		}
 	}
 }

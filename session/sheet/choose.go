@@ -29,8 +29,10 @@ func (p *planner) chosen() error {
 		}
 		seen[k] = true
 		l := &p.lines[i]
-		o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" })
+		o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" && (p.quiet == "" || o.Aliquot.Lot != "") })
 		switch {
+		case l.Verdict == Good && p.quiet != "": // in other cups it cannot
+			continue
 		case l.Verdict == Good:
 			errs = append(errs, text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Said("limit", within(true, l.U, l.Allowed))))
 			continue

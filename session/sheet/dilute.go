@@ -131,6 +131,7 @@ func (p *planner) kept(i int) {
 		a, ok := k.part(l.Target, s)
 		switch {
 		case !ok || a.Less > carrier.Target || s.limited && a.Take > s.room || a.Off.Abs().Times(a.Need, a.Take)+a.U > l.Allowed:
+			p.why(l, text.New("sheet.kept-doubt", text.Name("lot", k.Lot), text.Name("material", l.Material), text.Name("carrier", k.Carrier)))
 		case a.Take > k.Left:
 			p.say(text.New("sheet.kept-short", text.Name("lot", k.Lot), text.In("left", k.Left, l.Unit, l.Step), text.In("take", a.Take, l.Unit, l.Step), text.Name("material", l.Material)))
 		default:
@@ -174,11 +175,20 @@ func (p *planner) cannot(l *Line, carrier string, s measured, b bounds) {
 		why = text.New("sheet.dilution-left", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Name("carrier", carrier), text.In("weigh", a.Weigh, l.Unit, l.Step), text.In("total", a.Total, l.Unit, l.Step),
 			text.In("left", a.Total-a.Take, l.Unit, l.Step), text.In("most", mostLeft(b.batch), l.Unit, l.Step))
 	}
+	p.why(l, why)
+	if p.quiet == "" {
+		p.say(why)
+	}
+}
+
+// why notes why a line has no aliquot.
+func (p *planner) why(l *Line, why text.Message) {
 	if p.whyNot == nil {
 		p.whyNot = map[string]text.Message{}
 	}
-	p.whyNot[l.Material] = why
-	p.say(why)
+	if _, told := p.whyNot[l.Material]; !told {
+		p.whyNot[l.Material] = why
+	}
 }
 
 // offer adds an aliquot to the ways out.

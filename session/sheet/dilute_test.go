@@ -254,3 +254,53 @@ func TestEveryPartOfAKeptMixtureIsHonest(t *testing.T) {
 		}
 	})
 }
+
+// Any levels, cups and kept mixture: what the cups get adds up to the recipe, the parts of
+// all cups are in the lot, and no cup takes more of a carrier than it has.
+func TestTheCupsShareAMixture(t *testing.T) {
+	rec, err := recipe.Parse(sky)
+	require.NoError(t, err)
+	planned := 0
+	rapid.Check(t, func(t *rapid.T) {
+		carrier := rapid.SampledFrom([]string{"Quartz", WaterName}).Draw(t, "carrier")
+		s := Scale{Name: "bench", Step: mass("0.1g"), Max: mass("5kg")}
+		w := s.Step * protocol.Mass(rapid.Int64Range(100, 300).Draw(t, "weigh"))
+		d := w * protocol.Mass(rapid.Int64Range(1, 60).Draw(t, "times"))
+		k := Kept{Lot: "L7", Material: "Cobalt sulfate", Carrier: carrier, Parts: [2]Weighed{s.weighed(w), s.weighed(d)}, Mixing: Mixing, Left: w + d}
+		var cups []Variation
+		for i := range rapid.IntRange(1, 6).Draw(t, "cups") {
+			cups = append(cups, Variation{Mark: fmt.Sprint(i + 1), Doses: []Dose{{"Cobalt sulfate", big.NewRat(rapid.Int64Range(0, 300).Draw(t, "level"), 100)}}})
+		}
+		cup := mass(fmt.Sprintf("%dg", rapid.Int64Range(50, 1000).Draw(t, "cup")))
+		p, err := PlanSeries(SeriesRequest{Request: Request{Recipe: rec, Scales: []Scale{s}, Kept: []Kept{k}, Aliquot: []string{"Cobalt sulfate"}, Water: rat("80")}, Cup: cup, Cups: cups})
+		if err != nil {
+			require.ErrorIs(t, err, text.ErrRefused)
+			return
+		}
+		planned++
+		taken := protocol.Mass(0)
+		for _, c := range p.Cups {
+			base := c.Take.Target
+			for _, l := range c.Lines {
+				require.LessOrEqual(t, l.Less, l.Target)
+				if a := l.Aliquot; a != nil {
+					require.Equal(t, "L7", a.Lot)
+					require.Equal(t, l.Target, a.Need)
+					taken += a.Take
+				}
+				if !l.Addition {
+					base += l.Target
+				}
+			}
+			require.Equal(t, cup, base, "the base of a cup")
+			require.LessOrEqual(t, c.Water.Less, c.Water.Target)
+		}
+		require.LessOrEqual(t, taken, k.Left)
+		shares := new(big.Rat)
+		for _, l := range p.Common.Lines {
+			shares.Add(shares, l.Share)
+		}
+		require.Zero(t, shares.Cmp(hundred))
+	})
+	assert.Positive(t, planned)
+}

@@ -135,6 +135,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	common := r.Request
 	common.Size.Base = all
 	common.Water = nil // each cup gets its own
+	if err := r.mixtures(&common); err != nil {
+		return s, err
+	}
 	k := parts{base: r.Cup, left: hundred}
 	if err := r.apart(&common, &k); err != nil {
 		return s, err
@@ -245,6 +248,7 @@ func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, e
 		req.Recipe.Items = append(req.Recipe.Items, recipe.Item{Name: d.Material, Addition: true, Share: share})
 	}
 	req.Roles, req.AllowFor = about(req.Roles, req.Recipe), about(req.AllowFor, req.Recipe)
+	req.Aliquot = slices.DeleteFunc(slices.Clone(req.Aliquot), func(name string) bool { return percents[recipe.Key(name)] == nil })
 	p := planner{req: req, quiet: commonName, memo: shared}
 	sh, err := p.plan()
 	if err != nil {

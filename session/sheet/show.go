@@ -143,9 +143,17 @@ func (s Sheet) every() []Line {
 	return all
 }
 
+// Lot is the mark of the kept mixture that the way out takes from; empty: none.
+func (o Out) Lot() string {
+	if o.Aliquot == nil {
+		return ""
+	}
+	return o.Aliquot.Lot
+}
+
 // Keeps reports whether a kept mixture is among the ways out of the line.
 func (l Line) Keeps() bool {
-	return slices.ContainsFunc(l.Outs, func(o Out) bool { return o.Aliquot != nil && o.Aliquot.Lot != "" })
+	return slices.ContainsFunc(l.Outs, func(o Out) bool { return o.Lot() != "" })
 }
 
 // Stuck are the lines that have ways out.

@@ -11,8 +11,11 @@ import (
 
 // words say what a person should know of a swap in cups of so much base; nil has none.
 func (s *Swapped) words(t *material.Table, l *text.Language, cup protocol.Mass) []string {
-	if s == nil {
+	switch {
+	case s == nil:
 		return nil
+	case s.In == "":
+		return []string{l.Say(text.New("sheet.series-apart", text.Name("material", s.Out)))}
 	}
 	said := text.New("sheet.swap-base")
 	if s.Addition {
@@ -63,10 +66,12 @@ func (r SeriesRequest) apart(common *Request, k *parts) error {
 				return text.Refuse("sheet.cup-swap", text.Name("cup", v.Mark))
 			}
 		}
-		return nil
+		if r.Apart == "" {
+			return nil
+		}
 	}
 	var err error
-	if k.pair, err = r.Recipe.Pair(r.Swap.Out, r.Swap.In); err != nil {
+	if k.pair, err = r.pair(); err != nil {
 		return err
 	}
 	if k.pair.Is(commonName) {
@@ -87,6 +92,19 @@ func (r SeriesRequest) apart(common *Request, k *parts) error {
 		return text.Refuse("sheet.cup-small", text.Exact("mass", r.Cup, 0))
 	}
 	return nil
+}
+
+// pair is what stays out of the tub: what is swapped, or a carrier, for which nothing comes.
+func (r SeriesRequest) pair() (recipe.Pair, error) {
+	if r.Apart == "" {
+		return r.Recipe.Pair(r.Swap.Out, r.Swap.In)
+	}
+	for _, it := range r.Recipe.Items {
+		if !it.Addition && recipe.Key(it.Name) == recipe.Key(r.Apart) {
+			return recipe.Pair{Out: it, In: recipe.Item{Share: new(big.Rat)}, Share: it.Share}, nil
+		}
+	}
+	return recipe.Pair{}, text.Refuse("sheet.aliquot-unknown", text.Name("material", r.Apart), text.Names("names", (&planner{req: r.Request}).names()))
 }
 
 // swapped puts into the recipe of a cup what it gets of the two base materials that

@@ -300,6 +300,9 @@ type SeriesRequest struct {
 	Spare *big.Rat      // share to mix more than the cups take, for what clings; nil: none
 	Cups  []Variation
 	Swap  Swap // what Swapped of the cups is about; empty: nothing is swapped
+	// Apart is a base material that stays out of the tub and is weighed into each cup, for
+	// mixtures bring some of it; empty: none.
+	Apart string
 }
 
 // Series is the plan: one common batch, weighed once, and what goes into each cup.

@@ -61,8 +61,8 @@ func (p *planner) lessWater(sh *Sheet) {
 	if p.dissolved == 0 {
 		return
 	}
-	p.say(text.New("sheet.dissolved", text.Grams("water", p.dissolved.Rounded(1))))
 	if sh.Slip != nil {
+		p.say(text.New("sheet.dissolved", text.Grams("water", p.dissolved.Rounded(1))))
 		sh.Slip.Water -= p.dissolved
 	}
 	if sh.Water != nil {

@@ -103,6 +103,9 @@ func (l Lot) Holds() text.Message {
 		return text.Message{}
 	}
 	u := in[0].U
+	if l.Content.Of == "" {
+		return text.New("stock.holds-typed", text.Grams("held", in[0].Mass.Known(u)), text.Grams("u", u.Doubt()), text.Name("material", l.Content.Parts[0].Material))
+	}
 	return text.New("stock.holds", text.Grams("held", in[0].Mass.Known(u)), text.Grams("u", u.Doubt()), text.Name("material", l.Content.Parts[0].Material), text.Name("batch", l.Content.Of))
 }
 
