@@ -202,11 +202,11 @@ func (t *change) substitute(c Command) error {
 	if st.Part == batch.TakePart {
 		return text.Refuse("command.mixed-already", text.Name("material", st.Material))
 	}
-	lines := material.UnknownLines()
+	lines := material.Unknown()
 	if m, ok := t.s.Table.Or().Lookup(c.Rest); m.Blocked != "" {
 		return text.Refuse("sheet.blocked", text.Name("material", c.Rest), text.Name("why", m.Blocked))
 	} else if ok {
-		lines = m.HazardLines()
+		lines = m.Hazards()
 		out, _ := t.s.Table.Or().Lookup(st.Material)
 		if x, differ := material.Instead(out, m); differ {
 			for _, said := range slices.Backward(x.Says(max(st.Target-st.Delivered, 0))) { // the newest stands on top
@@ -215,7 +215,7 @@ func (t *change) substitute(c Command) error {
 		}
 	}
 	t.Record(fact.Decided{Question: "material", Answer: "substitute", Material: st.Material, With: c.Rest})
-	t.Tell(text.New("notice.substitute", text.Name("material", c.Rest), text.Name("line", lines[0])))
+	t.Tell(text.New("notice.substitute", text.Name("material", c.Rest), text.Said("line", lines[0])))
 	return nil
 }
 

@@ -54,7 +54,7 @@ type drawings map[*text.Language]*template.Template
 func drawing(p page) (drawings, error) {
 	all := drawings{}
 	parsed, err := template.New("layout.html").Funcs(funcs(text.English)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
-	for _, l := range text.All {
+	for _, l := range append([]*text.Language{text.Pseudo}, text.All...) {
 		if err == nil {
 			all[l], err = parsed.Clone()
 		}
@@ -113,6 +113,7 @@ func funcs(l *text.Language) template.FuncMap {
 	return template.FuncMap{
 		"say":     func(code string, values ...text.Value) string { return l.Say(text.Message{Code: code, Values: values}) },
 		"put":     l.Say,
+		"term":    l.Term,
 		"name":    text.Name,
 		"names":   text.Names,
 		"number":  text.Number,
@@ -159,7 +160,7 @@ func funcs(l *text.Language) template.FuncMap {
 		"nth":      func(i int) int { return i + 1 },
 		"sentence": func(parts []string) string { return strings.TrimRight(strings.Join(parts, "; "), ".;") + "." },
 		"zones": func() sheet.Zoned {
-			return sheet.Zones(l.Say(text.New("page.sheet.picture-of")), l.Say(text.New("page.fit.blind")), l.Say(text.New("page.fit.good")))
+			return sheet.Zones(l.Say(text.New("page.sheet.picture-of")), l.Say(text.New("page.fit.blind")), l.Say(text.New("page.fit.good")), func(v sheet.Verdict) string { return l.Say(fit(v).Words) })
 		},
 		"svg":   func(s string) svg { return svg(s) },
 		"words": func(codes ...string) (template.JS, error) { return words(l, codes) },

@@ -67,7 +67,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	if m.Hash == "" {
 		return "", fmt.Errorf("%w yet: batch %s is still open, and its hash would change: finish it first", errNoLabel, m.Mark)
 	}
-	l := labelOf(m, x.Table, x.Number(mark), link)
+	l := labelOf(m, x.Table, x.Number(mark), link, x.Reader)
 	if sheet == "" {
 		return l.SVG(105, 74)
 	}
@@ -100,17 +100,17 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 }
 
 // labelOf says what stands on the label of the batch that was planned as number n.
-func labelOf(m book.Made, table *material.Table, n int, link string) label.Label {
-	l := label.Label{Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(n, labelTiles),
+func labelOf(m book.Made, table *material.Table, n int, link string, reader *text.Language) label.Label {
+	l := label.Label{Reader: reader, Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(n, labelTiles),
 		Link: strings.TrimSuffix(link, "/") + "/book/" + m.Mark + "#" + m.Hash[:16]}
 	if m.State != book.Finished {
-		l.Lines = append(l.Lines, "Closed before everything was in.")
+		l.Lines = append(l.Lines, reader.Say(text.New("label.early")))
 	}
 	if m.Simulated {
-		l.Lines = append(l.Lines, "Simulated: nothing of this was weighed.")
+		l.Lines = append(l.Lines, reader.Say(text.New("label.simulated")))
 	}
 	if slices.ContainsFunc(m.Lines, func(l book.Line) bool { return l.AtClosing != nil }) {
-		l.Lines = append(l.Lines, "Corrected since it was closed: see the record.")
+		l.Lines = append(l.Lines, reader.Say(text.New("label.corrected")))
 	}
 	type hazard struct {
 		name string
@@ -123,7 +123,7 @@ func labelOf(m book.Made, table *material.Table, n int, link string) label.Label
 			continue
 		}
 		if line.Addition && line.Share != "" {
-			l.Lines = append(l.Lines, "+ "+name+" "+line.ShareShown()+" %")
+			l.Lines = append(l.Lines, "+ "+name+" "+reader.Digits(line.ShareShown())+" %")
 		}
 		if mat, ok := table.Or().Lookup(name); !ok || len(mat.Codes) > 0 {
 			hazards = append(hazards, hazard{name, mat})
@@ -133,14 +133,14 @@ func labelOf(m book.Made, table *material.Table, n int, link string) label.Label
 	slices.SortStableFunc(hazards, func(a, b hazard) int { return len(b.m.Codes) - len(a.m.Codes) })
 	for i, h := range hazards {
 		if i == 0 {
-			l.Hazards = append(l.Hazards, text.New("label.hazards").String())
+			l.Hazards = append(l.Hazards, reader.Say(text.New("label.hazards")))
 		}
 		said := text.New("label.hazard", text.Name("material", h.name), text.Name("codes", strings.Join(h.m.Codes, " ")))
 		if h.m.Name == "" {
 			said = text.New("label.hazard-unknown", text.Name("material", h.name))
 		}
-		l.Hazards = append(l.Hazards, said.String())
+		l.Hazards = append(l.Hazards, reader.Say(said))
 	}
-	l.Hazards = append(l.Hazards, text.New("label.dust").String())
+	l.Hazards = append(l.Hazards, reader.Say(text.New("label.dust")))
 	return l
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strconv"
 	"time"
 
@@ -87,7 +86,7 @@ func (p pageBook) Series(ctx context.Context, mark string) (s book.Series, err e
 	err = p.read(ctx, func(x *book.Index) error {
 		var ok bool
 		if s, ok, err = x.Series(mark); err == nil && !ok {
-			err = fmt.Errorf("a series with batch %q: %w", mark, web.ErrNoBatch)
+			err = text.Kind(web.ErrNoBatch, text.Refuse("page.series.none", text.Name("batch", mark)))
 		}
 		return err
 	})

@@ -227,7 +227,7 @@ func (x *Index) FindAll(marks ...string) ([]*Batch, error) {
 	for _, m := range marks {
 		i := int32(x.Number(m)) - 1
 		if i == noShelf {
-			return nil, fmt.Errorf("batch %q: %w", m, ErrNoBatch)
+			return nil, text.Kind(ErrNoBatch, text.Refuse("entry.no-batch", text.Name("batch", m)))
 		}
 		which = append(which, i)
 	}

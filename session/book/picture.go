@@ -46,7 +46,7 @@ func (m Made) Picture(slim bool) string {
 		at   int
 		word string
 	}{{-1000, "low"}, {0, "target"}, {1000, "high"}} {
-		add(`<text class="word" x="%d" y="13" text-anchor="middle" font-size="13" fill="#444">%s</text>`, x(w.at), w.word)
+		add(`<text class="word" x="%d" y="13" text-anchor="middle" font-size="13" fill="#444">%s</text>`, x(w.at), m.reader.Term(w.word))
 	}
 	for i, l := range shown {
 		y, at := top+i*row+row/2+lift, x(l.Bands)

@@ -30,6 +30,8 @@ type Label struct {
 	Hash    string   // short closing hash
 	Link    string   // what the QR code says
 	Tiles   []string // marks for tiles
+
+	Reader *text.Language // of its own words; nil: who reads English
 }
 
 // A4 in millimetres.
@@ -70,7 +72,7 @@ func (l Label) SVG(width, height int) (string, error) {
 		return "", err
 	}
 	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%dmm" height="%dmm" viewBox="0 0 %d %d" role="img"><title>%s</title>%s</svg>`,
-		width, height, width, height, html.EscapeString(text.New("label.title", text.Name("batch", l.Mark)).String()), body), nil
+		width, height, width, height, html.EscapeString(l.Reader.Say(text.New("label.title", text.Name("batch", l.Mark)))), body), nil
 }
 
 // Sheet draws a page of A4 that is divided evenly into columns and rows, with
@@ -96,7 +98,7 @@ func (l Label) page(count, width, height int, at func(i int) (x, y float64)) (st
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%dmm" height="%dmm" viewBox="0 0 %d %d" role="img"><title>%s</title>`,
-		pageWidth, pageHeight, pageWidth, pageHeight, html.EscapeString(text.New("label.titles", text.Count("count", count), text.Name("batch", l.Mark)).String()))
+		pageWidth, pageHeight, pageWidth, pageHeight, html.EscapeString(l.Reader.Say(text.New("label.titles", text.Count("count", count), text.Name("batch", l.Mark)))))
 	for i := range count {
 		x, y := at(i)
 		fmt.Fprintf(&b, `<g transform="translate(%.2f %.2f)">%s</g>`, x, y, body)
@@ -183,7 +185,7 @@ func (l Label) draw(width, height int) (string, error) {
 	}
 	if fits := int((end - y) / (size * 1.2)); len(rest) > fits {
 		// What is left off is said: a label that looks whole must be.
-		rest = append(rest[:max(0, fits-1)], text.New("label.more").String())
+		rest = append(rest[:max(0, fits-1)], l.Reader.Say(text.New("label.more")))
 	}
 	for _, s := range rest {
 		line(s, size, false)

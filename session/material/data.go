@@ -98,49 +98,64 @@ func (l *library) expand(m *Material) (errs []error) {
 			errs = append(errs, text.Refuse("material.air", text.Name("key", key), text.Names("keys", slices.Sorted(maps.Keys(l.limits)))))
 			continue
 		}
-		m.Limits = append(m.Limits, l.limit(a))
+		m.Limits, m.air = append(m.Limits, l.limitSaid(a)), append(m.air, a)
 	}
 	m.Says, m.Air = nil, nil
 	switch m.CLP {
 	case "":
 	case "none":
-		m.none = text.New("material.clp-none").String()
+		m.none = text.New("material.clp-none")
 	case "none17":
-		m.none = text.New("material.clp-none17").String()
+		m.none = text.New("material.clp-none17")
 	default:
 		c, ok := l.clauses[m.CLP]
 		if !ok {
 			errs = append(errs, text.Refuse("material.clp-unknown", text.Name("index", m.CLP)))
 			break
 		}
-		m.Codes, m.CodesBy = c.Codes, text.New("material.clp", text.Name("index", m.CLP), text.Name("act", c.Act)).String()
+		m.Codes, m.row = c.Codes, text.New("material.clp", text.Name("index", m.CLP), text.Name("act", c.Act))
 		if c.Least {
-			m.CodesBy = text.New("material.clp-least", text.Name("row", m.CodesBy)).String()
+			m.row = text.New("material.clp-least", text.Said("row", m.row))
 		}
+		m.CodesBy = m.row.String()
 	}
 	return errs
 }
 
+// limitSaid is limit in plain English.
+func (l *library) limitSaid(a limit) Said {
+	is, by := l.levels(a)
+	return Said{text.New("material.limit", text.Term("of", a.Of), text.Said("limits", is)).String(), by}
+}
+
 // limit puts the limits of a substance into one sentence, each with its source.
-func (l *library) limit(a limit) Said {
-	var is, by []string
+func (l *library) limit(a limit) text.Message {
+	is, by := l.levels(a)
+	return text.New("material.line", text.Said("words", text.New("material.limit", text.Term("of", a.Of), text.Said("limits", is))), text.Name("source", by))
+}
+
+// levels are the limits of a substance, each in a sentence, and their sources.
+func (l *library) levels(a limit) (text.Message, string) {
+	var is []text.Message
+	var by []string
 	say := func(v level, m text.Message) {
 		if v.Is == "" {
 			return
 		}
-		is = append(is, m.String())
+		is = append(is, m)
 		if s := l.cite(v.Source); !slices.Contains(by, s) {
 			by = append(by, s)
 		}
 	}
-	say(a.EU, text.New("material.limit-eu", text.Name("is", a.EU.Is)))
-	say(a.UK, text.New("material.limit-uk", text.Name("is", a.UK.Is)))
+	say(a.EU, text.New("material.limit-eu", text.Term("is", a.EU.Is)))
+	say(a.UK, text.New("material.limit-uk", text.Term("is", a.UK.Is)))
 	for _, v := range a.US {
-		say(v, text.New("material.limit-us", text.Name("is", v.Is)))
+		say(v, text.New("material.limit-us", text.Term("is", v.Is)))
 	}
 	if a.AU.Is == "" {
-		a.AU = level{text.New("material.limit-look").String(), "SWA"}
+		say(level{"?", "SWA"}, text.New("material.limit-au", text.Said("is", text.New("material.limit-look"))))
+	} else {
+		say(a.AU, text.New("material.limit-au", text.Term("is", a.AU.Is)))
 	}
-	say(a.AU, text.New("material.limit-au", text.Name("is", a.AU.Is)))
-	return Said{text.New("material.limit", text.Name("of", a.Of), text.Name("limits", strings.Join(is, "; "))).String(), strings.Join(by, "; ")}
+	return text.Listed(is...), strings.Join(by, "; ")
 }

@@ -8,9 +8,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tared/session/text"
 )
 
 // raw reads a file of the data as it stands.
@@ -86,7 +89,7 @@ func TestEveryEntryIsWhole(t *testing.T) {
 			assert.Contains(t, m.CodesBy, m.CLP, m.Name)
 		}
 		assert.False(t, len(m.Codes) > 0 && m.CodesBy == "", m.Name)
-		for _, l := range m.HazardLines() {
+		for _, l := range m.HazardLines(nil) {
 			assert.NotContains(t, strings.ToLower(l), "food-safe")
 		}
 	}
@@ -225,5 +228,38 @@ func TestFluorineIsNamed(t *testing.T) {
 	for _, name := range []string{"Fluorspar", "Cryolite", "Lepidolite", "Cornish stone"} {
 		m, _ := Lookup(name)
 		assert.True(t, slices.ContainsFunc(m.Lines, func(l Said) bool { return strings.Contains(l.Words, "fluorine") }), name)
+	}
+}
+
+// What the tables say is in session/text too, word for word, so that each language says it in
+// its own words.
+func TestWhatTheTablesSayIsAmongTheTexts(t *testing.T) {
+	has := func(english string) {
+		assert.NotEqual(t, english, text.Pseudo.Term(english), "session/text/en/data.json lacks it")
+	}
+	l := shelf()
+	for _, s := range l.lines {
+		has(s.Words)
+	}
+	worded := func(is string) {
+		if strings.ContainsFunc(is, unicode.IsLower) {
+			has(is)
+		}
+	}
+	for _, a := range l.limits {
+		has(a.Of)
+		for _, v := range append(a.US, a.EU, a.UK, a.AU) {
+			worded(v.Is)
+		}
+	}
+	has(l.sources["practice"])
+	has(l.sources["weights"])
+	for _, m := range Default().All() {
+		if m.row.None() {
+			worded(m.CodesBy)
+		}
+		for _, s := range []string{m.Sold.Words, m.Soluble, m.Blocked, m.Note} {
+			worded(s)
+		}
 	}
 }

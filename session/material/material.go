@@ -91,9 +91,11 @@ type Material struct {
 	Blocked    string `json:"blocked,omitempty"` // why no sheet is made with it
 	Note       string `json:"note,omitempty"`
 
-	said []string // HazardLines, put together once for the table
-	none string   // that the EU list has no row for it
-	own  bool     // from a user's file
+	said []string     // HazardLines in English, put together once for the table
+	air  []limit      // those of Air, the last of Limits
+	row  text.Message // of the EU list, from which Codes are
+	none text.Message // that the EU list has no row for it
+	own  bool         // from a user's file
 }
 
 // Various tells that one name stands for bags that are not the same: clays, feldspars,
@@ -298,7 +300,7 @@ func (t *Table) add(m Material) (errs []error) {
 			errs = append(errs, text.Refuse("material.file-twice", text.Name("name", name), text.Name("other", t.all[j].Name)))
 		}
 	}
-	m.said, m.own = m.hazardLines(), true
+	m.said, m.own = m.hazardLines(nil), true
 	t.all = append(t.all, m)
 	return errs
 }

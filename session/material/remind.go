@@ -48,7 +48,7 @@ func (t *Table) Reminder(names []string) []text.Message {
 		}
 	}
 	for _, a := range abouts {
-		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Name("words", a.said.Words), text.Name("source", a.said.Source)))
+		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Term("words", a.said.Words), text.Term("source", a.said.Source)))
 	}
 	if len(unknown) > 0 {
 		lines = append(lines, text.New("material.unlisted", text.Names("materials", unknown)))

@@ -19,10 +19,15 @@ type dot struct {
 }
 
 // Zoned are the words of the picture, in the reader's language.
-type Zoned struct{ Title, Blind, Good string }
+type Zoned struct {
+	Title, Blind, Good string
+	Says               func(Verdict) string
+}
 
 // Zones makes them.
-func Zones(title, blind, good string) Zoned { return Zoned{title, blind, good} }
+func Zones(title, blind, good string, says func(Verdict) string) Zoned {
+	return Zoned{title, blind, good, says}
+}
 
 // Picture draws where each target stands on each scale: to the right the allowed
 // deviation grows against what the scale can tell, logarithmically. The floats here
@@ -61,7 +66,7 @@ func (s Sheet) Picture(slim bool, w Zoned) string {
 	var told []string
 	for _, sc := range scales {
 		for _, d := range on[sc.Name] {
-			told = append(told, fmt.Sprintf("%s, %s: %s", d.line.Material, sc.Name, d.verdict))
+			told = append(told, fmt.Sprintf("%s, %s: %s", d.line.Material, sc.Name, w.Says(d.verdict)))
 		}
 	}
 	add(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img"><title>%s</title><desc>%s</desc>`, width, float64(len(scales))*(strip+gap), html.EscapeString(w.Title), html.EscapeString(strings.Join(told, "; ")))
@@ -99,7 +104,7 @@ func (s Sheet) Picture(slim bool, w Zoned) string {
 				mine = " mine"
 			}
 			add(`<g><title>%s, %s: %s</title><circle class="dot%s" cx="%.2f" cy="%.2f" r="12"/><text class="dot-word%s" x="%.2f" y="%.2f">%d</text></g>`,
-				html.EscapeString(d.line.Material), html.EscapeString(sc.Name), d.verdict, mine, x(d.ratio), y, mine, x(d.ratio), y+4.5, d.number)
+				html.EscapeString(d.line.Material), html.EscapeString(sc.Name), w.Says(d.verdict), mine, x(d.ratio), y, mine, x(d.ratio), y+4.5, d.number)
 		}
 	}
 	b.WriteString(`</svg>`)

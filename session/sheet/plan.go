@@ -96,10 +96,10 @@ func (p *planner) materials() {
 				p.say(text.New("sheet.means", text.Name("material", it.Name), text.Names("means", m.Means)))
 			}
 		} else if it.Name != p.quiet && told {
-			l.Hazards = material.UnknownLines()
+			l.Hazards = material.UnknownLines(p.req.Reader)
 			p.say(text.New("sheet.unlisted", text.Name("material", it.Name)))
 		} else if it.Name != p.quiet {
-			l.Unknown, l.Hazards = true, material.UnknownLines()
+			l.Unknown, l.Hazards = true, material.UnknownLines(p.req.Reader)
 			said := text.New("sheet.unknown-base", text.Name("material", it.Name))
 			if it.Addition {
 				said = text.New("sheet.unknown-addition", text.Name("material", it.Name))

@@ -449,7 +449,7 @@ func TestPlanHolds(t *testing.T) {
 func TestHazardsAreOnTheLine(t *testing.T) {
 	sh := plan(t, tidewrack, "750g", bench)
 	m, _ := material.Default().Lookup("Quartz")
-	assert.Equal(t, m.HazardLines(), line(t, sh, "Quartz").Hazards)
+	assert.Equal(t, m.HazardLines(nil), line(t, sh, "Quartz").Hazards)
 	assert.Contains(t, strings.Join(line(t, sh, "Quartz").Hazards, " "), "free silica")
 }
 

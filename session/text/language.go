@@ -11,6 +11,7 @@ import (
 	"path"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Language is all sentences in one language, and its way to write numbers. Nothing
@@ -27,7 +28,8 @@ type Language struct {
 	plural func(n int) plural
 
 	sentences map[string]sentence
-	lacking   *Language // says what this one cannot say; nil: nobody
+	terms     map[string]string // own words for what tables of ours say, by their English
+	lacking   *Language         // says what this one cannot say; nil: nobody
 }
 
 // noBreak keeps a number and its unit on one line.
@@ -90,7 +92,7 @@ func (l *Language) say(m Message) (string, error) {
 		for i := range m.Values { // sentences together
 			words, missing := l.say(*m.Values[i].said)
 			if err = cmp.Or(err, missing); i > 0 {
-				all += " "
+				all += m.Values[i].Name + " "
 			}
 			all += words
 		}
@@ -201,7 +203,28 @@ func read(all fs.FS, l Language) *Language {
 // translated is read of a language that leaves to English what it lacks.
 func translated(all fs.FS, l Language) *Language {
 	l.lacking = English
-	return read(all, l)
+	read := read(all, l)
+	read.terms = map[string]string{}
+	for code := range English.sentences {
+		if strings.HasPrefix(code, "data.") {
+			read.terms[English.Pattern(code)] = read.Pattern(code)
+		}
+	}
+	return read
+}
+
+// Term gives the words of a language for what a table of ours says in English; what it has
+// none for stays as it is.
+func (l *Language) Term(english string) string {
+	if l != nil {
+		if own, ok := l.terms[english]; ok {
+			return own
+		}
+		if !strings.ContainsFunc(english, unicode.IsLower) { // a number, "0.5 (OSHA)"
+			return l.Digits(english)
+		}
+	}
+	return english
 }
 
 // add takes in the sentences of a file; area is what its codes begin with.

@@ -30,8 +30,11 @@ func For(wishes ...string) *Language {
 	return English
 }
 
-// Named gives the language of that tag, nil where there is none.
+// Named gives the language of that tag, Pseudo included, nil where there is none.
 func Named(tag string) *Language {
+	if tag == Pseudo.Tag {
+		return Pseudo
+	}
 	for _, l := range All {
 		if base, _ := language.Make(l.Tag).Base(); l.Tag == tag || base.String() == tag {
 			return l

@@ -55,7 +55,16 @@ func New(code string, values ...Value) Message { return Message{Code: code, Valu
 func Together(all ...Message) Message {
 	var m Message
 	for i := range all {
-		m.Values = append(m.Values, Said("", all[i]))
+		m.Values = append(m.Values, Value{kind: message, said: &all[i]})
+	}
+	return m
+}
+
+// Listed is Together for parts of a sentence, with semicolons between them.
+func Listed(all ...Message) Message {
+	m := Together(all...)
+	for i := range m.Values {
+		m.Values[i].Name = ";"
 	}
 	return m
 }

@@ -40,6 +40,7 @@ const (
 	clock    kind = "clock"
 	moment   kind = "at"
 	press    kind = "key"
+	term     kind = "words" // older programs read it as a sentence that is written already
 	message  kind = "message"
 )
 
@@ -54,6 +55,10 @@ func Key(as, cap string) Value { return Value{Name: as, kind: press, text: cap} 
 func Names(as string, list []string) Value {
 	return Value{Name: as, kind: names, text: strings.Join(list, ", ")}
 }
+
+// Term is something that a table of ours says in English: a caution, a substance, a source. A
+// language has its own words for it in the area data of its file.
+func Term(as, english string) Value { return Value{Name: as, kind: term, text: english} }
 
 // Number is a plain decimal, digits as they stand: a factor, a specific gravity.
 func Number(as, digits string) Value { return Value{Name: as, kind: number, text: digits} }
@@ -148,7 +153,12 @@ func Moment(as string, t time.Time) Value {
 }
 
 // Said is another message, whole, such as the reason in a refusal.
-func Said(as string, m Message) Value { return Value{Name: as, kind: message, said: &m} }
+func Said(as string, m Message) Value {
+	if m.Code == "" && m.Values == nil {
+		return Term(as, m.Words)
+	}
+	return Value{Name: as, kind: message, said: &m}
+}
 
 // Because is what an error has to say.
 func Because(as string, err error) Value { return Said(as, Of(err)) }
@@ -163,6 +173,8 @@ func (l *Language) value(b []byte, v *Value) []byte {
 		return l.unit(l.digits(b, v.text), "%")
 	case number:
 		return l.digits(b, v.text)
+	case term:
+		return append(b, l.Term(v.text)...)
 	case duration:
 		return l.duration(b, v.text)
 	case date:
@@ -209,4 +221,9 @@ func (l *Language) when(b []byte, s, layout string) []byte {
 }
 
 // Digits writes a decimal as the language does; anything else stays as it is.
-func (l *Language) Digits(s string) string { return string(l.digits(make([]byte, 0, len(s)), s)) }
+func (l *Language) Digits(s string) string {
+	if l == nil {
+		return s
+	}
+	return string(l.digits(make([]byte, 0, len(s)), s))
+}

@@ -1,0 +1,36 @@
+package text
+
+import "strings"
+
+// Pseudo is no language: English between brackets, with accents, so that what stands without
+// them was never a sentence of a file. `--lang qps` and ?lang=qps show it; nobody's wish
+// leads to it. The tag is one of those that ISO 639 leaves to private use.
+var Pseudo = English.pseudo()
+
+var accents = strings.NewReplacer("a", "á", "e", "ê", "i", "ï", "o", "ö", "u", "ü")
+
+// pseudo makes it of a language.
+func (l *Language) pseudo() *Language {
+	p := *l
+	p.Tag, p.Name, p.mark, p.sentences = "qps", "[Pseudo]", ",", map[string]sentence{}
+	for code, s := range l.sentences {
+		for i, pieces := range s.forms {
+			if pieces == nil {
+				continue
+			}
+			out := []piece{{plain: "⟦"}}
+			for _, q := range pieces {
+				out = append(out, piece{accents.Replace(q.plain), q.value})
+			}
+			s.forms[i] = append(out, piece{plain: "⟧"})
+		}
+		p.sentences[code] = s
+	}
+	p.terms = map[string]string{}
+	for code := range l.sentences {
+		if strings.HasPrefix(code, "data.") {
+			p.terms[l.Pattern(code)] = p.Pattern(code)
+		}
+	}
+	return &p
+}
