@@ -192,7 +192,7 @@ func getFile(files map[string]asset) http.HandlerFunc {
 func send(w http.ResponseWriter, r *http.Request, a asset) {
 	h, body := w.Header(), a.body
 	h.Set("Content-Type", a.kind)
-	h.Set("Vary", "Accept-Encoding, Accept-Language, Cookie")
+	h["Vary"] = []string{"Accept-Encoding", "Accept-Language", "Cookie"}
 	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
 		h.Set("Content-Encoding", "gzip")
 		body = a.gzip()
