@@ -1,7 +1,7 @@
 // Small helpers for the page's elements. Words that came from outside only ever
 // go in as text.
 
-/** The element of that id. */
+/** The element of that id. @returns {any} */
 export const $ = (id) => document.getElementById(id);
 
 /** Sets an element's text, if it is not that already. */
