@@ -222,6 +222,10 @@ func (m *Mass) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
+// smaller are units that no scale of a workshop shows, and by how many digits each is
+// less than a milligram: BIPM, The International System of Units, 9th ed., 2019, Table 7.
+var smaller = map[string]uint8{"µg": 3, "μg": 3, "ug": 3, "ng": 6}
+
 // ParseMass reads an amount as a person writes it, with its unit: "750g",
 // "0.1 g", "1,5 kg", "12mg", "2 oz". The decimal mark may be a point or a
 // comma; what could be read in two ways ("1,234g", "1.234,5g") is refused.
@@ -236,13 +240,17 @@ func ParseMass(s string) (Mass, error) {
 		return 0, fmt.Errorf("amount %q: no unit: write it as %sg, or with kg, mg, oz or lb", s, num)
 	}
 	u, ok := LookupUnit(unit)
-	if !ok || !u.IsMass() {
+	places, small := smaller[unit]
+	if small {
+		u = UnitMilligram
+	} else if !ok || !u.IsMass() {
 		return 0, fmt.Errorf("amount %q: %q is not a unit of mass: use g, kg, mg, oz, lb, ct or gn", s, unit)
 	}
 	d, err := ParseHumanDecimal(num)
 	if err != nil {
 		return 0, fmt.Errorf("amount %.40q: %w", s, err)
 	}
+	d.Places += places
 	m, err := d.Mass(u)
 	if err != nil {
 		return 0, fmt.Errorf("amount %.40q: %w", s, err)

@@ -68,6 +68,21 @@ func TestNearest(t *testing.T) {
 	assert.ErrorIs(t, err, ErrRange)
 }
 
+// BIPM, The International System of Units, 9th ed., 2019, Table 7: micro and nano.
+func TestParseMassTakesLessThanAMilligram(t *testing.T) {
+	for in, want := range map[string]Mass{"1ng": Nanogram, "1 ng": Nanogram, "0.001ng": 1, "1500ng": 1500 * Nanogram, "1µg": Microgram, "1μg": Microgram, "2,5ug": 2500 * Nanogram} {
+		got, err := ParseMass(in)
+		require.NoError(t, err, in)
+		assert.Equal(t, want, got, in)
+	}
+	for _, bad := range []string{"1Ng", "1NG", "0.0001ng", "ng", "1pg"} {
+		_, err := ParseMass(bad)
+		assert.Error(t, err, bad)
+	}
+	_, err := ParseMass("0.000000000000001ng")
+	assert.ErrorIs(t, err, ErrRange)
+}
+
 // The limits that the error names are the limits.
 func TestNamedLimitsHold(t *testing.T) {
 	assert.Contains(t, ErrRange.Error(), "0.000000000001 g to 9223 kg")

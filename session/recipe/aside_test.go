@@ -1,6 +1,7 @@
 package recipe
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -29,13 +30,31 @@ func TestWhatIsNoMaterial(t *testing.T) {
 		{"Page 12", "", "Page 12"},
 		{"Test 7", "", "Test 7"},
 		{"Version: 3", "", "Version: 3"},
+		{"Page 3 of 7", "", "Page 3 of 7"},
+		{"Seite 3 von 7", "", "Seite 3 von 7"},
+		{"Blatt 3 aus 7", "", "Blatt 3 aus 7"},
+		{"Page 3 sur 7", "", "Page 3 sur 7"},
+		{"Página 3 de 7", "", "Página 3 de 7"},
+		{"Pagina 3 di 7", "", "Pagina 3 di 7"},
+		{"Foglio 3 su 7", "", "Foglio 3 su 7"},
+		{"Sheet 2 of 5", "", "Sheet 2 of 5"},
+		{"Hoja 2", "", "Hoja 2"},
+		{"Glaze No. 14", "", "Glaze No. 14"},
+		{"Rezept Nr. 5", "", "Rezept Nr. 5"},
+		{"Recette n° 5", "", "Recette n° 5"},
+		{"Glasur 12", "", "Glasur 12"},
+		{"Recipe by Ann, 1998", "", "Recipe by Ann, 1998"},
+		{"Rezept von Ann 1998", "", "Rezept von Ann 1998"},
+		{"pH 7", "", "pH 7"},
+		{"Segerkegel 7", "Segerkegel 7", ""},
+		{"Montre 8", "Montre 8", ""},
 	} {
 		for _, text := range []string{c.line + "\n" + rest, rest + c.line + "\n"} {
 			r, err := Parse(text)
 			require.NoError(t, err, text)
 			assert.Len(t, r.Items, 2, text)
 			assert.Equal(t, "60", r.Items[0].Share.RatString(), text)
-			if text[:6] == c.line[:6] {
+			if strings.HasPrefix(text, c.line) {
 				assert.Equal(t, c.title, r.Title, text)
 				assert.Equal(t, c.notes, r.Notes, text)
 			}
@@ -46,7 +65,8 @@ func TestWhatIsNoMaterial(t *testing.T) {
 // And what is a material stays one.
 func TestWhatIsAMaterial(t *testing.T) {
 	for _, line := range []string{"Fire clay 20", "Fireclay 20", "Cone 6 clay 20", "Frit 3134 20", "Molochite 120 mesh 20", "Tile grog 20", "Test clay 20",
-		"Bone ash 20", "Glaze stain 6464: 20", "March clay 20", "Potash feldspar 20", "Soda ash, light 20", "Batch clay 20", "OM-4 20"} {
+		"Bone ash 20", "Glaze stain 6464: 20", "March clay 20", "Potash feldspar 20", "Soda ash, light 20", "Batch clay 20", "OM-4 20",
+		"Glaze frit 20", "Carbonate de calcium 20", "Blanc de Meudon 20", "Sheet mica 20", "No. 6 tile clay 20", "Recipe clay 20"} {
 		r, err := Parse(line + "\nQuartz 80\n")
 		require.NoError(t, err, line)
 		require.Len(t, r.Items, 2, line)

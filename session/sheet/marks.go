@@ -59,7 +59,10 @@ func Accepted(rule doubt.Rule, target, allowed, u, step protocol.Mass) (low, hig
 func (l Line) marksShown() (low, high protocol.Mass) {
 	own := l.Target - l.Less
 	low, high = l.Low-l.Less, l.High-l.Less
-	if l.Aliquot == nil && l.Step > 0 {
+	if l.Aliquot != nil { // no scale shows it: the band is that of what the part contains
+		return low, high
+	}
+	if l.Step > 0 {
 		low, high = Accepted(l.Rule, own, l.Allowed, doubt.Together(l.U, l.LessU), l.Step)
 		low = max(low, l.Step) // an empty container is not in the band
 	}

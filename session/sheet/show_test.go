@@ -38,6 +38,24 @@ func TestTheBandIsShownByTheReadingsInIt(t *testing.T) {
 	}
 }
 
+// What goes in by way of a mixture is on no scale by itself, so no step rounds its band:
+// 2 % of 0.4 g is 0.008 g.
+func TestTheBandOfADilutedLineIsExact(t *testing.T) {
+	g := func(s string) protocol.Mass {
+		m, err := protocol.ParseMass(s + "g")
+		require.NoError(t, err)
+		return m
+	}
+	for _, c := range []struct{ target, allowed, step, want string }{
+		{"0.4", "0.008", "0.1", "0.392 to 0.408"},
+		{"1.2", "0.024", "1", "1.176 to 1.224"},
+		{"0.25", "0.005", "0.1", "0.245 to 0.255"},
+	} {
+		l := Line{Target: g(c.target), Allowed: g(c.allowed), Low: g(c.target) - g(c.allowed), High: g(c.target) + g(c.allowed), Step: g(c.step), Aliquot: &Aliquot{}}
+		assert.Equal(t, c.want, l.Lowest()+" to "+l.Highest(), "%+v", c)
+	}
+}
+
 func TestDoubtHasTwoDigitsThatCount(t *testing.T) {
 	for in, want := range map[protocol.Mass]string{129_099_445_000: "0.13", 12_909_945_000: "0.013", 3_100_000_000: "0.0031", 0: "0"} {
 		assert.Equal(t, want, in.Doubt())
