@@ -32,6 +32,9 @@ const (
 	// scaleFaults is the hidden flag that takes what is wrong with single scales of the
 	// file, and its key. A command that has it goes on with the other scales.
 	scaleFaults = "scale-fault"
+	// goesOn is the annotation of a command that looks at settings that are wrong, too:
+	// there it finds what is wrong with them.
+	goesOn = "tared_goes_on"
 )
 
 // fills says that a key of the configuration file stands in for a flag.
@@ -100,7 +103,7 @@ func addConfig(cmd *cobra.Command) {
 	named := cmd.Flags().String("config", "", "`FILE` with settings, else $TARED_CONFIG, else the first of the usual places; none: no file. See 'tared settings --help'")
 	then := cmd.PreRunE
 	given := map[string][]string{} // lists as the command line gave them, for a second reading
-	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+	settle := func(cmd *cobra.Command, args []string) error {
 		for _, f := range filled {
 			if l, ok := f.Value.(pflag.SliceValue); ok && given[f.Name] == nil {
 				given[f.Name] = append([]string{}, l.GetSlice()...)
@@ -125,6 +128,14 @@ func addConfig(cmd *cobra.Command) {
 			return nil
 		}
 		return then(cmd, args)
+	}
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		err := settle(cmd, args)
+		if _, ok := cmd.Annotations[goesOn]; ok && err != nil {
+			cmd.Annotations[goesOn] = err.Error()
+			return nil
+		}
+		return err
 	}
 }
 

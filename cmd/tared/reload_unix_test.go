@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"tared/session"
@@ -80,4 +81,26 @@ func TestSettingsAreReadAgain(t *testing.T) {
 	hup()
 	require.Never(t, func() bool { return scales() != "fine " }, 3*idleEvery, 100*time.Millisecond, "wrong settings are not taken up")
 	require.Equal(t, exitDone, d.end(t))
+}
+
+// With no settings at all the daemon starts, serves its page, and says where its file of
+// settings would be; a scale that is described wrongly stops no other.
+func TestServeWithNothing(t *testing.T) {
+	t.Parallel()
+	d := startDaemon(t, "serve", "--listen", "127.0.0.1:0", "--data", t.TempDir(), "--log", "error")
+	code, body := fetch(t, d.url+"scales")
+	assert.Equal(t, 200, code)
+	assert.Contains(t, body, `id="ports"`)
+	_, body = fetch(t, d.url+"api/ports")
+	assert.Contains(t, body, `"looking":true`)
+	assert.Equal(t, exitDone, d.end(t))
+
+	file := writeFile(t, "tared.toml", "[[scale]]\nname=\"a\"\nport=\"eye\"\nstep=\"0.1\"\n[[scale]]\nname=\"b\"\nport=\"eye\"\nstep=\"0.1g\"\n")
+	d = startDaemon(t, "serve", "--listen", "127.0.0.1:0", "--data", t.TempDir(), "--log", "error", "--config", file)
+	v := benchView(t, d.url)
+	require.Len(t, v.Scales, 1)
+	assert.Equal(t, "b", v.Scales[0].Name)
+	_, body = fetch(t, d.url+"api/ports")
+	assert.Contains(t, body, "the scale in line 1", "the page says which scale was left out, and why")
+	assert.Equal(t, exitDone, d.end(t))
 }
