@@ -154,7 +154,7 @@ func correctCommand() *cobra.Command {
 
 func strikeCommand() *cobra.Command {
 	var s session.StrikeRequest
-	cmd := entryCommand("strike BATCH --entry N --reason WHY", "Take a note on water, firing or tile, or a portion, out of the count; it stays readable",
+	cmd := entryCommand("strike BATCH --entry N --reason WHY", "Take a note on water, firing or tile, or a portion, out of the count",
 		func(*keepFlags, io.Reader) (session.EntryRequest, error) {
 			return session.EntryRequest{Strike: &s}, nil
 		})

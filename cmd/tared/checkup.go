@@ -62,7 +62,7 @@ func checkupCommand() *cobra.Command {
 	var bundle string
 	cmd := &cobra.Command{
 		Use:   "checkup",
-		Short: "Look at this machine: ports, rights, rules, clock, disk, record, page; each with its mend",
+		Short: "Look at this machine: ports, rights, clock, disk, record; each with its mend",
 		Args:  noArgs,
 
 		Annotations: map[string]string{goesOn: ""},

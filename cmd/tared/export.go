@@ -21,6 +21,7 @@ import (
 	"tared/session/journal"
 	"tared/session/material"
 	"tared/session/photo"
+	"tared/session/text"
 )
 
 // A copy of a journal is its lines, byte for byte, and one line more that says how
@@ -110,7 +111,10 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 	}
 	_ = pw.Close()
 	got := <-done
+	var broken *journal.Damage
 	switch {
+	case errors.As(got.err, &broken) && broken.Line == 1:
+		err = text.Kind(got.err, text.Refuse("copy.other-file", text.Because("why", broken.Why)))
 	case got.err != nil:
 		err = got.err
 	case err != nil:

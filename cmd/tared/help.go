@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 //go:embed help
@@ -22,4 +23,13 @@ func addHelp(all ...*cobra.Command) {
 		}
 		cmd.Long, cmd.Example, _ = strings.Cut(strings.TrimRight(string(text), "\n"), examples)
 	}
+}
+
+// helpWidth is how long a line of --help may be.
+const helpWidth = 98
+
+// flagWords tells flags as --help does, in lines that fit a terminal. What may be given
+// more than once is a text like others; the type of our library's is nobody's business.
+func flagWords(f *pflag.FlagSet) string {
+	return strings.ReplaceAll(f.FlagUsagesWrapped(helpWidth), "stringArray", "string     ")
 }

@@ -58,6 +58,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 }
 
 func newRoot() *cobra.Command {
+	cobra.EnableCommandSorting = false // in the order of the work, as commands has them
 	root := &cobra.Command{
 		Use:           "tared",
 		Short:         "The witness at the scale: plans, guides and records the weighing of a glaze batch",
@@ -84,6 +85,8 @@ func newRoot() *cobra.Command {
 	addHelp(append(root.Commands(), root)...)
 	addConfig(root)
 	addValues(root)
+	cobra.AddTemplateFunc("flags", flagWords)
+	root.SetUsageTemplate(strings.NewReplacer(".LocalFlags.FlagUsages", "flags .LocalFlags", ".InheritedFlags.FlagUsages", "flags .InheritedFlags").Replace(root.UsageTemplate()))
 	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{

@@ -176,7 +176,9 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"decode", "--unit", "stone"}, exitUsage, "use g, kg"},
 		{[]string{"decode", "capture.bin"}, exitUsage, "one argument too many"},
 		{[]string{"formats", "--xml"}, exitUsage, "unknown flag"},
-		{[]string{"verify", "journal.jsonl"}, exitUsage, "one argument too many"},
+		{[]string{"verify", "no-such-file"}, exitFailed, "no-such-file"},
+		{[]string{"verify", recipe}, exitFailed, "This is no record of tared"},
+		{[]string{"import", recipe, "--data", t.TempDir()}, exitFailed, "This is no record of tared"},
 		{[]string{"record", "a", "b", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 		{[]string{"plan"}, exitUsage, "RECIPE is missing"},
 		{[]string{"plan", recipe, "--scale", bench}, exitUsage, "the size of the batch is missing"},
@@ -247,4 +249,26 @@ func TestEveryCommandShowsAnExample(t *testing.T) {
 	got := runTared(t, "", "weigh", "--help")
 	assert.Equal(t, exitDone, got.code)
 	assert.Contains(t, got.out, "Examples:")
+}
+
+// Help fits a terminal, tells the commands in the order of the work, and speaks of no type
+// of a library.
+func TestHelpFitsATerminal(t *testing.T) {
+	root := newRoot()
+	for _, cmd := range append(root.Commands(), root) {
+		if cmd.Name() == "calc" {
+			continue // it lists questions, which are whole sentences of the page too
+		}
+		var out strings.Builder
+		cmd.SetOut(&out)
+		cmd.InitDefaultHelpFlag()
+		require.NoError(t, cmd.Help())
+		assert.NotContains(t, out.String(), "stringArray", cmd.CommandPath())
+		for line := range strings.Lines(out.String()) {
+			assert.LessOrEqual(t, len([]rune(strings.TrimRight(line, "\n"))), 100, "%s: %s", cmd.CommandPath(), line)
+		}
+		if cmd == root {
+			assert.Less(t, strings.Index(out.String(), "\n  demo "), strings.Index(out.String(), "\n  backup "))
+		}
+	}
 }

@@ -38,6 +38,7 @@ func manPage(cmd *cobra.Command, of edition) string {
 			return
 		}
 		value, use := pflag.UnquoteUsage(f)
+		value = strings.TrimSuffix(value, "Array")
 		fmt.Fprintf(&b, ".TP\n.B \\-\\-%s\n", strings.TrimSpace(roff(f.Name)+" "+roff(value)))
 		if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "[]" && f.DefValue != "0" {
 			use += " (default " + f.DefValue + ")"

@@ -23,7 +23,7 @@ func recipeCommand() *cobra.Command {
 	var plain bool
 	cmd := &cobra.Command{
 		Use:   "recipe [NAME[:VERSION]]",
-		Short: "The recipes that are kept, with their versions; keep one, show one, tell versions apart",
+		Short: "The recipes that are kept, with their versions; keep, show or compare them",
 		Args:  maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()

@@ -96,7 +96,7 @@ func settingsCommand() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "settings",
-		Short: "What is set, where each value comes from, and whether it would do, without starting anything",
+		Short: "What is set, where each value comes from, and whether it would do",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			all, err := s.gather(cmd.Flags())

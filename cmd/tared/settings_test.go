@@ -115,3 +115,28 @@ func TestWrongSettingsAreNamed(t *testing.T) {
 	got = inHome(t, home, nil, "record", "--config", file, "--data", t.TempDir())
 	assert.Equal(t, exitFailed, got.code, "a command that needs no scale does not mind: %s", got.err)
 }
+
+// In weigh the word help tells what can be said, and Enter alone is the first answer. What
+// was recorded can be backed up, and the copy checked without restoring it.
+func TestEnterIsTheFirstAnswer(t *testing.T) {
+	t.Parallel()
+	dir, file := t.TempDir(), filepath.Join(t.TempDir(), "backup.jsonl")
+	got := runTared(t, "help\n\nabandon the wrong bag\n", "weigh", writeFile(t, "r.txt", "Quartz 60\nWhiting 40\n"), "--base", "100g", "--by", "Mara", "--data", dir, "--scale", "name=fine,port=eye,step=0.1g,max=2000g")
+	assert.Contains(t, got.out, "Enter alone is the first answer", got.err)
+	lines, err := os.ReadFile(filepath.Join(dir, "journal.jsonl"))
+	require.NoError(t, err)
+	assert.Contains(t, string(lines), `"kind":"reminded"`)
+
+	got = runTared(t, "", "backup", file, "--data", dir)
+	require.Equal(t, exitDone, got.code, got.err)
+	got = runTared(t, "", "verify", file)
+	require.Equal(t, exitDone, got.code, got.err)
+	assert.Contains(t, got.out, "all intact")
+	b, err := os.ReadFile(file)
+	require.NoError(t, err)
+	b[len(b)/2] ^= 1
+	require.NoError(t, os.WriteFile(file, b, 0o600))
+	got = runTared(t, "", "verify", file)
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "damaged")
+}

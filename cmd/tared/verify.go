@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 
 	"tared/session/journal"
 	"tared/session/photo"
+	"tared/session/text"
 )
 
 // tornAgain is how long verify waits before it looks a second time at a last
@@ -24,10 +26,13 @@ func verifyCommand() *cobra.Command {
 	var dir, hash string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "verify",
+		Use:   "verify [FILE]",
 		Short: "Walk the journal, name the first damaged line and what does not follow from its lines",
-		Args:  noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
+		Args:  maybeOneArg("FILE"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return verifyCopy(cmd.OutOrStdout(), args[0], hash, asJSON)
+			}
 			if hash != "" {
 				var err error
 				if hash, err = hashWanted(hash); err != nil {
@@ -55,6 +60,26 @@ type verdict struct {
 	Differ   []saidOfLine `json:"differs"`          // what a line says, and what follows from the lines of its scale
 	Cannot   int          `json:"not_derived"`      // portions of which that is not known
 	Hashed   []saidOfLine `json:"hashed,omitempty"` // the lines with the hash that was asked for
+}
+
+// verifyCopy checks a backup or an export of all lines, and restores nothing. head is
+// what a bare journal must end in.
+func verifyCopy(out io.Writer, file, head string, asJSON bool) error {
+	f, err := os.Open(file)
+	if err != nil {
+		return fmt.Errorf("open the copy: %w", err)
+	}
+	defer func() { _ = f.Close() }()
+	rep, err := readCopy(f, io.Discard, head)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%s: %w", file, err)
+	case asJSON:
+		return json.NewEncoder(out).Encode(verdict{OK: true, Path: file, Report: rep})
+	}
+	_, err = fmt.Fprintf(out, "%s\n  %s\n", language.Say(text.New("copy.holds", text.Name("file", file), text.Count("count", int(rep.Lines)))),
+		language.Say(text.New("copy.head", text.Name("hash", rep.Head.String()))))
+	return err
 }
 
 type damage struct {

@@ -454,8 +454,23 @@ func (w *weighing) stuck() bool {
 // do carries out one line of standard input.
 func (w *weighing) do(ctx context.Context, line string) error {
 	c := session.ParseCommand(line)
-	if c.Word == "" {
+	switch {
+	case c.Word == "" && (w.view.Asked == nil || len(w.view.Asked.Answers) == 0):
 		return nil
+	case c.Word == "": // Enter alone, as many pedals send it, is the first answer
+		first := w.view.Asked.Answers[0]
+		if c.Word = first.Word; first.Needs != "" {
+			if c.Rest = w.by; c.Rest == "" || first.Needs != "name" {
+				return w.teller.refused(language.Say(text.New("weigh.needs", text.Name("word", first.Word), text.Name("needs", first.Needs))))
+			}
+		}
+	case c.Word == "help":
+		if w.view.Asked != nil {
+			if err := w.teller.remark(askedWords(w.view.Asked)); err != nil {
+				return err
+			}
+		}
+		return w.teller.remark(language.Say(text.New("weigh.words")))
 	}
 	c.By = w.by
 	err := w.bench.Do(ctx, c)
