@@ -1,6 +1,6 @@
 // What every page does: the menu on small screens, the print button, shapes beside words,
 // names that are remembered, and folds that open for an address and for paper.
-import { $ } from "./dom.js";
+import { $, show } from "./dom.js";
 import { again } from "./api.js";
 import { chips } from "./shapes.js";
 
@@ -15,6 +15,8 @@ document.addEventListener("click", (e) => {
 });
 
 chips();
+
+if ($("insecure")) show($("insecure"), !isSecureContext);
 
 /** Opens what an address names, with all that it lies in, and goes there. */
 function land() {

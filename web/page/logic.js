@@ -38,15 +38,18 @@ export const handKeys = { put: "o", pour: "r", pinch: "i", stop: "x", "spoon-out
 /** The key that takes the hands to the next scale. */
 export const nextScaleKey = "h";
 
+/** A moment by the clock on the wall of the bench: one that the bench tells has its zone, which is left off, wherever the browser is. */
+export const wall = (at) => new Date(typeof at === "string" ? at.replace(/(?:Z|[+-]\d\d:\d\d)$/, "") : at);
+
 /** A clock time for people. */
 export function clock(at) {
-  const d = new Date(at);
+  const d = wall(at);
   return Number.isNaN(d.getTime()) ? "" : d.toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
 
 /** A day for people, written out: 3/4 is another day on each side of the sea. */
 export function day(at, language = document.documentElement.lang) {
-  const d = new Date(at);
+  const d = wall(at);
   return Number.isNaN(d.getTime()) ? "" : d.toLocaleDateString(language, { year: "numeric", month: "long", day: "numeric" });
 }
 

@@ -1,7 +1,7 @@
 // The pure part of the pages, without a browser: node --test web/testdata
 import assert from "node:assert/strict";
 import test from "node:test";
-import { keyGroups, keyName, withUnit, wordFor } from "../page/logic.js";
+import { keyGroups, keyName, wall, withUnit, wordFor } from "../page/logic.js";
 
 test("a mass as typed gets the unit of its field, and keeps its own", () => {
   assert.equal(withUnit(" 84,6 ", "g"), "84,6g");
@@ -22,4 +22,9 @@ test("a letter is found in either case, a named key by its name", () => {
   assert.equal(wordFor(keys, "enter"), undefined);
   assert.equal(keyName(" "), "Space");
   assert.equal(keyName("q"), "Q");
+});
+
+test("a moment is told by the clock of the bench, wherever the browser is", () => {
+  for (const zone of ["Z", "+01:00", "-03:30"]) assert.equal(wall("2026-12-01T09:30:00" + zone).getHours(), 9);
+  assert.equal(wall(new Date(2026, 11, 1, 7)).getHours(), 7);
 });
