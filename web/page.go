@@ -114,6 +114,7 @@ func funcs(l *text.Language) template.FuncMap {
 		"say":     func(code string, values ...text.Value) string { return l.Say(text.Message{Code: code, Values: values}) },
 		"put":     l.Say,
 		"term":    l.Term,
+		"digits":  func(v any) string { return l.Digits(fmt.Sprint(v)) },
 		"name":    text.Name,
 		"names":   text.Names,
 		"number":  text.Number,
