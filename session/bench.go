@@ -17,7 +17,6 @@ import (
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
-	say "tared/session/sentence"
 	"tared/session/sheet"
 	"tared/session/text"
 )
@@ -167,16 +166,11 @@ func (b *Bench) Run(ctx context.Context) error {
 	}
 }
 
-// turn does one thing, and what came meanwhile.
+// turn does one thing.
 func (b *Bench) turn(do func()) {
 	b.mine.Lock()
 	defer b.mine.Unlock()
 	do()
-	for len(b.waiting) > 0 {
-		u := b.waiting[0]
-		b.waiting = b.waiting[1:]
-		b.heard(&u)
-	}
 	b.hurry()
 }
 
@@ -247,7 +241,7 @@ func (b *Bench) input(in Input) error {
 	switch {
 	case in.Command != nil || len(facts) > 0:
 		b.publish(len(facts) > 0)
-	case in.Update != nil && len(b.waiting) > 0: // it was shown; what follows it is newer
+	case in.Update != nil && len(b.waiting) > 0: // what follows it is newer
 	case in.Update != nil:
 		b.refresh()
 	case b.mood() != was: // else it was a tick that changed nothing
@@ -312,9 +306,19 @@ func (b *Bench) record(mark, by string, body fact.Body) (fact.Fact, error) {
 	return t.facts[0], nil
 }
 
-// commit writes the facts, then takes the state. The journal is not a
-// listener: without it, the state does not change.
+// commit writes the facts, then takes the state, and then what came meanwhile. The journal
+// is not a listener: without it, the state does not change. Whoever calls shows what is.
 func (b *Bench) commit(next State, facts []fact.Fact) error {
+	err := b.write(next, facts)
+	for len(b.waiting) > 0 {
+		u := b.waiting[0]
+		b.waiting = b.waiting[1:]
+		b.heard(&u)
+	}
+	return err
+}
+
+func (b *Bench) write(next State, facts []fact.Fact) error {
 	if len(facts) > 0 {
 		if b.broken != "" {
 			return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
@@ -372,36 +376,6 @@ func (b *Bench) present() {
 	if err := j.Check(b.cfg.Now()); err != nil {
 		b.stopRecording(err)
 	}
-}
-
-// clock says when the clock of the machine was set while the bench ran: times in the
-// record then follow the new one, and a person who reads it later must know.
-func (b *Bench) clock() {
-	now := b.cfg.Now()
-	if by := jumped(now.Round(0).Sub(b.clockAt.Round(0)), now.Sub(b.clockAt)); by != 0 && !b.clockAt.IsZero() {
-		b.clockSet(now, by)
-	}
-	b.clockAt = now
-}
-
-func (b *Bench) clockSet(now time.Time, by time.Duration) {
-	t := change{s: b.s, at: now}
-	set := fact.Noticed{What: "clock", Set: by.Round(time.Second).String()}
-	t.Tell(say.Messages(fact.Fact{Body: set})[0])
-	if b.s.open() {
-		t.put(b.s.Batch.Mark, "tared", set)
-	}
-	_ = b.commit(t.s, t.facts) // the view says so
-	b.publish(true)
-}
-
-// jumped tells by how much more the clock went on than time passed; what is less than two
-// seconds is none, for a clock that is kept right is moved by little.
-func jumped(clock, passed time.Duration) time.Duration {
-	if by := clock - passed; by.Abs() >= 2*time.Second {
-		return by
-	}
-	return 0
 }
 
 // stopRecording shows on all pages that nothing is recorded any more. Nobody sees from here
