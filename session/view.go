@@ -27,15 +27,16 @@ func places(step protocol.Mass) int { return step.Places() }
 func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulated }
 
 // View makes what a watcher may show of this state.
-func (s State) View() View {
+func (s *State) View() View {
 	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
 	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
 	if v.Now.State == "blind" {
 		v.Now.Blind = s.blindness()
 	}
 	if s.Batch != nil {
-		v.Batch = kept(&s, "batch", s.batchView)
+		v.Batch = kept(s, "batch", s.batchView)
 	}
+	v.Scales = make([]ScaleView, 0, len(s.Pans))
 	for i := range s.Pans {
 		v.Scales = append(v.Scales, scaleView(&s.Pans[i]))
 	}

@@ -31,7 +31,11 @@ type sample struct {
 
 // motion is how the load moved of late.
 type motion struct {
-	ring  [128]sample
+	begin time.Time // of the first sample
+	ring  [128]struct {
+		after time.Duration // begin; a pan is copied with each line, and this is half of a time
+		g     protocol.Mass
+	}
 	n     int           // samples ever put in the ring
 	burst protocol.Mass // the most that it rose within sharpTime since it left rest
 	top   protocol.Mass // the highest since it left rest
@@ -39,14 +43,21 @@ type motion struct {
 }
 
 // back gives the sample i before the last.
-func (m *motion) back(i int) sample { return m.ring[(m.n-1-i)%len(m.ring)] }
+func (m *motion) back(i int) sample {
+	s := &m.ring[(m.n-1-i)%len(m.ring)]
+	return sample{m.begin.Add(s.after), s.g}
+}
 
 func (m *motion) len() int { return min(m.n, len(m.ring)) }
 
 // hear keeps a sample, though not every line of a scale that speaks often.
 func (m *motion) hear(at time.Time, g protocol.Mass) {
+	if m.n == 0 {
+		m.begin = at
+	}
 	if m.n == 0 || at.Sub(m.back(0).at) >= sampleEvery {
-		m.ring[m.n%len(m.ring)] = sample{at, g}
+		s := &m.ring[m.n%len(m.ring)]
+		s.after, s.g = at.Sub(m.begin), g
 		m.n++
 	}
 }
