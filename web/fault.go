@@ -24,13 +24,13 @@ func wantsPage(r *http.Request) bool {
 	return (r.Method == http.MethodGet || r.Method == http.MethodHead) && !strings.HasPrefix(r.URL.Path, "/api/") && strings.Contains(r.Header.Get("Accept"), "text/html")
 }
 
-func (s *site) faults(nav []page, with bundled, t drawings) faultDrawer {
+func (s *site) faults(nav []page, with bundled, t *drawings) faultDrawer {
 	return func(w http.ResponseWriter, r *http.Request, status int, why text.Message) {
 		l := languageOf(r)
 		d := pageView{bundled: with, Page: faultPage, Nav: nav, Trouble: l.Say(why), Language: l, Languages: tongues(r, l)}
 		w.Header().Set("Content-Security-Policy", with.policy)
 		r = r.WithContext(context.WithValue(r.Context(), faultKey{}, nil)) // a fault in it is told plainly
-		if b := s.draw(w, r, t[l], "layout.html", d); b != nil {
+		if b := s.draw(w, r, t.of(l), "layout.html", d); b != nil {
 			write(w, status, ".html", b)
 		}
 	}

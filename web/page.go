@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"tared/session/book"
@@ -47,27 +48,33 @@ type pageView struct {
 	Languages []tongue
 }
 
-// drawings are what draws a page, in each language.
-type drawings map[*text.Language]*template.Template
+// drawings are what draws a page, in each language that somebody reads.
+type drawings struct {
+	parsed *template.Template // never executed, for only such a one can be cloned
+	mu     sync.Mutex
+	in     map[*text.Language]*template.Template
+}
 
 // drawing gives what draws a page, or says what is wrong with its file.
-func drawing(p page) (drawings, error) {
-	all := drawings{}
+func drawing(p page) (*drawings, error) {
 	parsed, err := template.New("layout.html").Funcs(funcs(text.English)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
-	for _, l := range append([]*text.Language{text.Pseudo}, text.All...) {
-		if err == nil {
-			all[l], err = parsed.Clone()
-		}
-		if err != nil {
-			return nil, fmt.Errorf("page %s: %w", p.Name, err)
-		}
-		all[l].Funcs(funcs(l))
+	if err != nil {
+		return nil, fmt.Errorf("page %s: %w", p.Name, err)
 	}
-	return all, nil
+	return &drawings{parsed: parsed, in: map[*text.Language]*template.Template{}}, nil
+}
+
+func (d *drawings) of(l *text.Language) *template.Template {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.in[l] == nil {
+		d.in[l] = template.Must(d.parsed.Clone()).Funcs(funcs(l))
+	}
+	return d.in[l]
 }
 
 // page answers with a page.
-func (s *site) page(p page, nav []page, with bundled, t drawings) http.HandlerFunc {
+func (s *site) page(p page, nav []page, with bundled, t *drawings) http.HandlerFunc {
 	var last drawnPages
 	return func(w http.ResponseWriter, r *http.Request) {
 		if keepsChoice(w, r) {
@@ -86,7 +93,7 @@ func (s *site) page(p page, nav []page, with bundled, t drawings) http.HandlerFu
 			}
 		}
 		w.Header().Set("Content-Security-Policy", with.policy)
-		if b := s.draw(w, r, t[l], "layout.html", d); status == http.StatusOK && b != nil {
+		if b := s.draw(w, r, t.of(l), "layout.html", d); status == http.StatusOK && b != nil {
 			last.send(w, r, b)
 		} else if b != nil {
 			write(w, status, ".html", b)

@@ -82,7 +82,7 @@ func (s *site) plan(ctx context.Context, p plan.Request) (any, error) {
 }
 
 // postSheet makes a sheet, drawn for its page.
-func (s *site) postSheet(t drawings) http.HandlerFunc {
+func (s *site) postSheet(t *drawings) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var p plan.Request
 		if !read(w, r, &p) {
@@ -98,7 +98,7 @@ func (s *site) postSheet(t drawings) http.HandlerFunc {
 			s.done(w, r, nil, err)
 			return
 		}
-		if b := s.draw(w, r, t[languageOf(r)], "result", planned{sh, p.Order != nil, all.Lots}); b != nil {
+		if b := s.draw(w, r, t.of(languageOf(r)), "result", planned{sh, p.Order != nil, all.Lots}); b != nil {
 			write(w, http.StatusOK, ".html", b)
 		}
 	}

@@ -227,7 +227,7 @@ func TestEachCodeHasItsSentence(t *testing.T) {
 			t.Errorf("%s: %s", u.at, u.wrong)
 			continue
 		}
-		s, ok := English.sentences[u.code]
+		s, ok := English.sentences()[u.code]
 		if !ok {
 			t.Errorf("%s: %s has no sentence", u.at, u.code)
 			continue
@@ -236,7 +236,7 @@ func TestEachCodeHasItsSentence(t *testing.T) {
 			assert.Equal(t, wanted(t, u.code, s), u.values, "%s: the values of %s, in the sentence and in the call", u.at, u.code)
 		}
 	}
-	for code := range English.sentences {
+	for code := range English.sentences() {
 		assert.True(t, seen[code] || strings.HasPrefix(code, "data."), "%s: nothing says it", code) // a test of cmd/tared holds data against the tables
 	}
 }
@@ -272,7 +272,7 @@ func other(as string) text.Value { p(); return text.Name(as, "x") }`, 0)
 func TestNoSentenceWritesAKey(t *testing.T) {
 	written := regexp.MustCompile(`(?i:press|hold|keys?) [A-Z]\b|\([A-Z]\)`)
 	for _, l := range All {
-		for code, s := range l.sentences {
+		for code, s := range l.sentences() {
 			for _, pieces := range s.forms {
 				if strings.HasPrefix(code, "data.") {
 					continue // vanadium(V) is no key
@@ -288,7 +288,7 @@ func TestNoSentenceWritesAKey(t *testing.T) {
 
 func TestSentencesAreCleanlyWritten(t *testing.T) {
 	for _, l := range All {
-		for code, s := range l.sentences {
+		for code, s := range l.sentences() {
 			for _, pieces := range s.forms {
 				var words strings.Builder
 				for _, p := range pieces {

@@ -11,6 +11,7 @@ import (
 	"path"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -27,9 +28,11 @@ type Language struct {
 	months string // all twelve; "": those of the layout
 	plural func(n int) plural
 
-	sentences map[string]sentence
-	terms     map[string]string // own words for what tables of ours say, by their English
-	lacking   *Language         // says what this one cannot say; nil: nobody
+	// Both are made when the first is asked for: a language that nobody reads takes neither
+	// time nor memory.
+	sentences func() map[string]sentence
+	terms     func() map[string]string // own words for what tables of ours say, by their English; nil: it is English
+	lacking   *Language                // says what this one cannot say; nil: nobody
 }
 
 // noBreak keeps a number and its unit on one line.
@@ -79,7 +82,7 @@ func (l *Language) Check(m Message) error {
 
 // sentence finds that of a code.
 func (l *Language) sentence(code string) (sentence, bool) {
-	s, ok := l.sentences[code]
+	s, ok := l.sentences()[code]
 	if !ok && l.lacking != nil {
 		return l.lacking.sentence(code)
 	}
@@ -175,28 +178,32 @@ type piece struct{ plain, value string }
 // read makes a language of its files: TAG.json, with whole codes, or TAG/AREA.json. They are
 // part of the program: one that cannot be read is a fault of the build.
 func read(all fs.FS, l Language) *Language {
-	l.gap, l.Dir, l.sentences = noBreak, cmp.Or(l.Dir, "ltr"), map[string]sentence{}
-	stem, _, _ := strings.Cut(l.Tag, "-")
-	names, err := fs.Glob(all, stem+"/*.json")
-	if one, e := fs.Glob(all, stem+".json"); e == nil {
-		names = append(names, one...)
-	}
-	for _, name := range names {
-		b, e := fs.ReadFile(all, name)
-		area := ""
-		if path.Dir(name) == stem {
-			area = strings.TrimSuffix(path.Base(name), ".json") + "."
+	l.gap, l.Dir = noBreak, cmp.Or(l.Dir, "ltr")
+	l.sentences = sync.OnceValue(func() map[string]sentence {
+		stem, _, _ := strings.Cut(l.Tag, "-")
+		said := map[string]sentence{}
+		names, err := fs.Glob(all, stem+"/*.json")
+		if one, e := fs.Glob(all, stem+".json"); e == nil {
+			names = append(names, one...)
 		}
-		if e == nil {
-			e = l.add(area, b)
+		for _, name := range names {
+			b, e := fs.ReadFile(all, name)
+			area := ""
+			if path.Dir(name) == stem {
+				area = strings.TrimSuffix(path.Base(name), ".json") + "."
+			}
+			if e == nil {
+				e = add(said, area, b)
+			}
+			if e != nil {
+				err = fmt.Errorf("%s: %w", name, e)
+			}
 		}
-		if e != nil {
-			err = fmt.Errorf("%s: %w", name, e)
+		if err != nil {
+			panic(err)
 		}
-	}
-	if err != nil {
-		panic(err)
-	}
+		return said
+	})
 	return &l
 }
 
@@ -204,21 +211,28 @@ func read(all fs.FS, l Language) *Language {
 func translated(all fs.FS, l Language) *Language {
 	l.lacking = English
 	read := read(all, l)
-	read.terms = map[string]string{}
-	for code := range English.sentences {
+	read.terms = sync.OnceValue(read.termsOf)
+	return read
+}
+
+func (l *Language) termsOf() map[string]string {
+	terms := map[string]string{}
+	for code := range English.sentences() {
 		if strings.HasPrefix(code, "data.") {
-			read.terms[English.Pattern(code)] = read.Pattern(code)
+			terms[English.Pattern(code)] = l.Pattern(code)
 		}
 	}
-	return read
+	return terms
 }
 
 // Term gives the words of a language for what a table of ours says in English; what it has
 // none for stays as it is.
 func (l *Language) Term(english string) string {
 	if l != nil {
-		if own, ok := l.terms[english]; ok {
-			return own
+		if l.terms != nil {
+			if own, ok := l.terms()[english]; ok {
+				return own
+			}
 		}
 		if !strings.ContainsFunc(english, unicode.IsLower) { // a number, "0.5 (OSHA)"
 			return l.Digits(english)
@@ -228,7 +242,7 @@ func (l *Language) Term(english string) string {
 }
 
 // add takes in the sentences of a file; area is what its codes begin with.
-func (l *Language) add(area string, file []byte) error {
+func add(said map[string]sentence, area string, file []byte) error {
 	d := json.NewDecoder(bytes.NewReader(file))
 	if _, err := d.Token(); err != nil {
 		return err
@@ -239,7 +253,7 @@ func (l *Language) add(area string, file []byte) error {
 			return err
 		}
 		code := fmt.Sprint(area, key)
-		if _, twice := l.sentences[code]; twice {
+		if _, twice := said[code]; twice {
 			return fmt.Errorf("%s stands there twice", code)
 		}
 		var words any
@@ -250,7 +264,7 @@ func (l *Language) add(area string, file []byte) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", code, err)
 		}
-		l.sentences[code] = s
+		said[code] = s
 	}
 	return nil
 }

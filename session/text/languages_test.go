@@ -22,8 +22,8 @@ var missing = flag.String("missing", "", "a language: print what its file lacks,
 
 // lacks gives the codes that English has and a language has not, sorted.
 func lacks(l *Language) (codes []string) {
-	for _, code := range slices.Sorted(maps.Keys(English.sentences)) {
-		if _, ok := l.sentences[code]; !ok {
+	for _, code := range slices.Sorted(maps.Keys(English.sentences())) {
+		if _, ok := l.sentences()[code]; !ok {
 			codes = append(codes, code)
 		}
 	}
@@ -33,7 +33,7 @@ func lacks(l *Language) (codes []string) {
 func TestEachLanguageHasEachSentence(t *testing.T) {
 	for _, l := range All[1:] {
 		codes := lacks(l)
-		t.Logf("%s lacks %d of %d sentences", l.Tag, len(codes), len(English.sentences))
+		t.Logf("%s lacks %d of %d sentences", l.Tag, len(codes), len(English.sentences()))
 		if slices.Contains(whole, l.Tag) {
 			assert.Empty(t, codes, "%s: print them with go test ./session/text -run Missing -missing %s", l.Tag, l.Tag)
 		}
@@ -47,7 +47,7 @@ func TestMissing(t *testing.T) {
 		t.Skip("for -missing de")
 	}
 	for _, code := range lacks(l) {
-		fmt.Fprintf(os.Stdout, "\t%q: %s,\n", code, inJSON(English.sentences[code], l))
+		fmt.Fprintf(os.Stdout, "\t%q: %s,\n", code, inJSON(English.sentences()[code], l))
 	}
 }
 
@@ -97,8 +97,8 @@ func formsOf(l *Language) (all []plural) {
 // English, in each form, and each form that the language has.
 func TestTranslationsHaveTheValuesOfTheEnglish(t *testing.T) {
 	for _, l := range All {
-		for code, s := range l.sentences {
-			english, ok := English.sentences[code]
+		for code, s := range l.sentences() {
+			english, ok := English.sentences()[code]
 			if !assert.True(t, ok, "%s: %s is not in English: nothing says it", l.Tag, code) {
 				continue
 			}
@@ -178,7 +178,7 @@ var customs = map[string][]struct{ wrong, says string }{
 
 func TestCustoms(t *testing.T) {
 	for tag, all := range customs {
-		for code, s := range Named(tag).sentences {
+		for code, s := range Named(tag).sentences() {
 			for _, pieces := range s.forms {
 				for _, c := range all {
 					assert.NotRegexp(t, regexp.MustCompile(c.wrong), written(pieces), "%s: %s: %s", tag, code, c.says)

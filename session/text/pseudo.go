@@ -1,6 +1,9 @@
 package text
 
-import "strings"
+import (
+	"strings"
+	"sync"
+)
 
 // Pseudo is no language: English between brackets, with accents, so that what stands without
 // them was never a sentence of a file. `--lang qps` and ?lang=qps show it; nobody's wish
@@ -12,25 +15,24 @@ var accents = strings.NewReplacer("a", "á", "e", "ê", "i", "ï", "o", "ö", "u
 // pseudo makes it of a language.
 func (l *Language) pseudo() *Language {
 	p := *l
-	p.Tag, p.Name, p.mark, p.sentences = "qps", "[Pseudo]", ",", map[string]sentence{}
-	for code, s := range l.sentences {
-		for i, pieces := range s.forms {
-			if pieces == nil {
-				continue
+	p.Tag, p.Name, p.mark = "qps", "[Pseudo]", ","
+	p.sentences = sync.OnceValue(func() map[string]sentence {
+		said := map[string]sentence{}
+		for code, s := range l.sentences() {
+			for i, pieces := range s.forms {
+				if pieces == nil {
+					continue
+				}
+				out := []piece{{plain: "⟦"}}
+				for _, q := range pieces {
+					out = append(out, piece{accents.Replace(q.plain), q.value})
+				}
+				s.forms[i] = append(out, piece{plain: "⟧"})
 			}
-			out := []piece{{plain: "⟦"}}
-			for _, q := range pieces {
-				out = append(out, piece{accents.Replace(q.plain), q.value})
-			}
-			s.forms[i] = append(out, piece{plain: "⟧"})
+			said[code] = s
 		}
-		p.sentences[code] = s
-	}
-	p.terms = map[string]string{}
-	for code := range l.sentences {
-		if strings.HasPrefix(code, "data.") {
-			p.terms[l.Pattern(code)] = p.Pattern(code)
-		}
-	}
+		return said
+	})
+	p.terms = sync.OnceValue(p.termsOf)
 	return &p
 }

@@ -20,7 +20,9 @@ func made(t testing.TB, l Language, file string) *Language {
 	if l.plural == nil {
 		l.plural = onlyOne
 	}
-	return read(fstest.MapFS{l.Tag + "/t.json": {Data: []byte(file)}}, l)
+	read := read(fstest.MapFS{l.Tag + "/t.json": {Data: []byte(file)}}, l)
+	read.sentences()
+	return read
 }
 
 func english(t testing.TB) *Language {
