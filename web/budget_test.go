@@ -263,7 +263,7 @@ func (b slowBook) Batches(context.Context, string, int) ([]book.Row, int, error)
 }
 
 func newSlowBook() slowBook {
-	b := slowBook{now: make(chan int, 1), most: make(chan int, 1)}
+	b := slowBook{Book: fakeBook{}, now: make(chan int, 1), most: make(chan int, 1)}
 	b.now <- 0
 	b.most <- 0
 	return b
