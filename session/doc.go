@@ -11,7 +11,8 @@
 // tried without a clock. What must outlive a power cut is changed by facts
 // alone (apply), live or replayed: that is why a restarted bench stands where
 // it stood. Bench is the one goroutine that owns a State; it writes the facts
-// to the journal, then takes the new state, then shows the View.
+// to the journal, then takes the new state, then shows the View. A line of a scale
+// from which no fact follows is taken in by whoever brings it (feed.go), one at a time.
 //
 // A batch begins with a plan.Request: package plan makes the sheet, planned.go the
 // fact that opens the batch, start.go starts it.
