@@ -24,7 +24,7 @@ func TestTermsAreSaidInOneWay(t *testing.T) {
 		for _, l := range All[1:] {
 			require.NotEmpty(t, term[l.Tag], "%s in %s", term["en"], l.Tag)
 			own := regexp.MustCompile(`(?i)` + term[l.Tag])
-			for code, s := range l.sentences {
+			for code, s := range l.sentences() {
 				if words := written(s.forms[other]); english.MatchString(English.Pattern(code)) && !english.MatchString(words) {
 					assert.Regexp(t, own, words, "%s: %s: %s", l.Tag, code, term["en"])
 				}
