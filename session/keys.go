@@ -14,9 +14,9 @@ import (
 // without a key, which a page keeps with what is seldom wanted. What changes what was
 // recorded, or what is left to weigh, is held: a key that was only touched does nothing.
 var letters = []KeyView{
-	{Key: "d", Word: "done", Label: text.New("key.done"), Hold: true},
-	{Key: "u", Word: "undo", Label: text.New("key.undo"), Hold: true},
-	{Key: "s", Word: "skip", Label: text.New("key.skip"), Hold: true},
+	{Key: "d", Word: "done", Label: text.New("key.done"), Hold: true, Seldom: true},
+	{Key: "u", Word: "undo", Label: text.New("key.undo"), Hold: true, Seldom: true},
+	{Key: "s", Word: "skip", Label: text.New("key.skip"), Hold: true, Seldom: true},
 	{Key: "r", Word: Record, Label: text.New("key.record")},
 	{Key: "c", Word: "same", Label: text.New("key.same"), Hold: true},
 	{Key: "p", Word: "pause", Label: text.New("key.pause"), Seldom: true},

@@ -17,6 +17,7 @@ func printWords(n *NowView, p *pan.Pan) {
 	case "pour":
 		n.Detail = []text.Message{text.New("print.to-see")}
 	case "settle":
+		n.Deed = "print"
 		n.tell(n.Cue, text.New("print.again"), text.New("print.was-moving"))
 	case "in":
 		n.tell(n.Cue, text.New("print.good"), text.New("print.good-more"))

@@ -91,6 +91,7 @@ func (r *rig) input(in Input) error {
 		return slices.ContainsFunc(said, func(o Notice) bool { return o.At.Equal(n.At) && o.Says.Same(n.Says) })
 	})
 	require.Empty(r.t, keyless(v))
+	require.Empty(r.t, contradiction(v))
 	return nil
 }
 

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"tared/protocol"
 	"tared/session/batch"
@@ -19,9 +18,9 @@ const barFull = 1000
 // Shown fills in how the view looks.
 func (v View) Shown() View {
 	n := &v.Now
-	s := Show{Spoken: n.spoken(), Take: v.take(), About: v.about()}
-	s.Tone, s.Shape, s.Word = v.sign()
-	s.Label, s.Digits = n.figure()
+	is := v.sign()
+	s := Show{Tone: is.tone, Shape: is.shape, Word: is.word, Spoken: n.spoken(), About: v.about()}
+	s.Label, s.Digits = is.figure(n)
 	if bar, ok := n.bar(); ok {
 		s.Bar = &bar
 	}
@@ -79,87 +78,113 @@ func (s StepView) shown() StepView {
 	return s
 }
 
-type signView struct {
+// sign is what the whole page says: one deed, and the one figure that goes with it. They
+// come from one place, so that they cannot contradict each other.
+type sign struct {
 	tone, shape string
 	word        text.Message
+	figure      func(n *NowView) (label text.Message, digits string)
 }
 
-// signs are the signs of the states, as long as nothing else is to be said.
-var signs = map[string]signView{
-	"idle":      {"idle", "idle", text.New("show.idle")},
-	"reminder":  {"ask", "ask", text.New("show.ready")},
-	"container": {"idle", "place", text.New("show.container")},
-	"pour":      {"under", "under", text.New("show.under")},
-	"settle":    {"idle", "wait", text.New("show.settling")},
-	"in":        {"in", "in", text.New("show.in")},
-	"over":      {"over", "over", text.New("show.over")},
-	"lifted":    {"idle", "tip", text.New("show.tip")},
-	"blind":     {"lost", "lost", text.New("show.blind")},
-	"lost":      {"lost", "lost", text.New("show.lost")},
-	"decide":    {"ask", "ask", text.New("show.decide")},
-	"paused":    {"idle", "pause", text.New("show.paused")},
-	"finished":  {"in", "in", text.New("show.finished")},
+// signs are the signs of the states, and of deeds that a state alone does not tell.
+var signs = map[string]sign{
+	"idle":      {"idle", "idle", text.New("show.begin"), nothing},
+	"reminder":  {"ask", "ask", text.New("show.mask"), nothing},
+	"container": {"idle", "place", text.New("show.put-on"), toWeigh},
+	"pour":      {"pour", "under", text.New("show.pour"), toPour},
+	"settle":    {"wait", "wait", text.New("show.wait"), inIt},
+	"in":        {"in", "lift", text.New("show.lift"), inIt},
+	"over":      {"over", "over", text.New("show.take-out"), tooMuch},
+	"lifted":    {"in", "tip", text.New("show.tip"), goesIn},
+	"blind":     {"lost", "lost", text.New("show.stop"), notKnown},
+	"lost":      {"lost", "lost", text.New("show.stop"), notKnown},
+	"decide":    {"ask", "ask", text.New("show.choose"), nothing},
+	"paused":    {"idle", "pause", text.New("show.paused"), nothing},
+	"finished":  {"in", "in", text.New("show.done"), nothing},
+
+	"closed":   {"idle", "skip", text.New("show.closed"), nothing},
+	"cannot":   {"ask", "lift", text.New("show.lift"), inIt},
+	"ease":     {"ease", "under", text.New("show.ease"), toPour},
+	"look":     {"ask", "stop", text.New("show.stop"), inIt},
+	"print":    {"wait", "now", text.New("show.print"), notKnown},
+	"put-back": {"over", "back", text.New("show.put-back"), tooMuch},
+	"stop":     {"stop", "stop", text.New("show.stop"), inIt},
+	"take-off": {"lost", "lift", text.New("show.take-off"), notKnown},
+	"too-soon": {"ask", "back", text.New("show.put-back"), notKnown},
+	"unread":   {"lost", "wait", text.New("show.wait"), notKnown},
+	"wait":     {"wait", "wait", text.New("show.wait"), toWeigh},
+	"weigh":    {"idle", "eye", text.New("show.weigh"), toWeigh},
 }
 
-func (v *View) sign() (tone, shape string, word text.Message) {
+// deed is the word of the sign that stands.
+func (v *View) deed() string {
 	n := &v.Now
-	pouring := n.State == "pour"
 	switch {
+	case n.Deed != "":
+		return n.Deed
 	case n.State == "finished" && v.Batch != nil && v.Batch.Early:
-		return "idle", "skip", text.New("show.closed")
-	case pouring && n.Eye:
-		return "idle", "eye", text.New("show.eye")
-	case (pouring || n.State == "settle") && n.Cue == "stop":
-		return "stop", "stop", text.New("show.stop")
-	case pouring && n.Cue == "ease":
-		return "under", "under", text.New("show.ease")
-	case (pouring || n.State == "container") && n.Cue == "ask":
-		return "ask", "ask", text.New("show.look")
-	case n.State == "lifted" && n.Cue == "ask":
-		return "ask", "ask", text.New("show.too-soon")
+		return "closed"
+	case n.State == "in" && n.Cannot:
+		return "cannot"
 	case n.State == "lifted" && n.Cue == "over":
-		return "over", "over", text.New("show.over") // never "tip it in" over "put it back"
+		return "put-back" // never "tip" over "put it back"
+	case n.State == "lifted" && (n.Cue == "ask" || n.Lifted == ""):
+		return "too-soon"
+	case n.State == "container" && n.Cue == "ask":
+		return "look"
+	case n.State == "pour" || n.State == "settle":
+		return n.pouring()
+	case signs[n.State].figure == nil:
+		return "idle"
 	}
-	s := n.usual()
-	return s.tone, s.shape, s.word
+	return n.State
 }
 
-func (n *NowView) usual() signView {
-	if n.Cannot {
-		return signView{"ask", "ask", text.New("show.cannot")}
-	}
-	if s, ok := signs[n.State]; ok {
-		return s
-	}
-	return signs["idle"]
-}
-
-// figure is the main figure, with what it means.
-func (n *NowView) figure() (label text.Message, digits string) {
-	short, over := strings.CutPrefix(n.Missing, "-")
+// pouring is the deed while powder runs, or may run.
+func (n *NowView) pouring() string {
 	switch {
-	case signs[n.State].tone == "lost":
-		return text.New("show.not-known"), ""
-	case n.State == "lifted" && n.Lifted != "" && n.Cue == "over":
-		return text.New("show.in-it"), n.Lifted
-	case n.State == "lifted" && n.Lifted != "":
-		return text.New("show.goes-in"), n.Lifted
-	case (n.In == "" || n.Missing == "") && n.Eye:
-		return text.New("show.by-eye"), n.Target
-	case (n.In == "" || n.Missing == "") && n.State == "lifted":
-		return text.New("show.target"), n.Target
-	case n.In == "" || n.Missing == "":
-		return text.New("show.to-weigh"), n.Target
-	case strings.Trim(short, "0.") == "":
-		return text.New("show.on-mark"), short
-	case over && n.State == "over":
-		return text.New("show.too-much"), "+" + short
-	case over:
-		return text.New("show.over-mark"), "+" + short
-	case n.State == "in":
-		return text.New("show.short"), n.Missing
+	case n.State == "pour" && n.Eye:
+		return "weigh"
+	case n.Cue == "stop":
+		return "stop"
+	case n.State == "settle":
+		return "settle"
+	case n.Cue == "ask":
+		return "look"
+	case n.Missing == "":
+		return "unread"
+	case strings.HasPrefix(n.Missing, "-"), strings.Trim(n.Missing, "0.") == "":
+		return "stop" // nothing more is to be poured
+	case n.Cue == "ease":
+		return "ease"
 	}
-	return text.New("show.to-pour"), n.Missing
+	return "pour"
+}
+
+func (v *View) sign() sign { return signs[v.deed()] }
+
+func nothing(*NowView) (label text.Message, digits string) { return }
+
+func notKnown(*NowView) (text.Message, string) { return text.New("show.not-known"), "" }
+
+func toWeigh(n *NowView) (text.Message, string) { return text.New("show.to-weigh"), n.Target }
+
+func toPour(n *NowView) (text.Message, string) { return text.New("show.to-pour"), n.Missing }
+
+func inIt(n *NowView) (text.Message, string) {
+	if n.In == "" {
+		return notKnown(n)
+	}
+	return text.New("show.in-it"), n.In
+}
+
+func goesIn(n *NowView) (text.Message, string) { return text.New("show.goes-in"), n.Lifted }
+
+func tooMuch(n *NowView) (text.Message, string) {
+	if over, is := strings.CutPrefix(n.Missing, "-"); is {
+		return text.New("show.too-much"), "+" + over
+	}
+	return notKnown(n)
 }
 
 // about tells what is known of the material in work beside its name.
@@ -201,24 +226,6 @@ func (v *View) about() (all []text.Message) {
 	return all
 }
 
-// take tells how a portion comes to be recorded, and how far that has come: it is in,
-// it rests, it is lifted. There is no countdown: the lift records it, and nothing else.
-func (v *View) take() []TakeView {
-	n := &v.Now
-	if n.Eye || n.State != "settle" && n.State != "in" {
-		return nil
-	}
-	enough := TakeView{text.New("show.enough"), "in", "done"}
-	if n.State != "in" || !n.Settled {
-		return []TakeView{enough, {text.New("show.hands-off"), "wait", "now"}, {text.New("show.lift"), "lift", "to come"}}
-	}
-	rests := text.New("show.steady")
-	if d := v.At.Sub(n.Since).Truncate(time.Second); d > 0 && d < 100*time.Second {
-		rests = text.New("show.steady-for", text.Duration("time", d))
-	}
-	return []TakeView{enough, {rests, "in", "done"}, {text.New("show.lift"), "lift", "now"}}
-}
-
 // spoken is what is said, and stands on the screen, when a material begins.
 func (n *NowView) spoken() text.Message {
 	switch n.State {
@@ -243,13 +250,13 @@ func (n *NowView) spoken() text.Message {
 	return text.New("show.spoken", text.Name("material", material), text.Number("grams", n.Target), text.Name("scale", n.Scale))
 }
 
-// barWidth is the whole bar; the stretched scale is even up to evenWidth to both sides
-// of its middle, and pressed together beyond.
+// barWidth is the whole bar. Its scale is even for four bands, two on each side of the
+// aim in its middle; what is beyond is off it.
 const (
 	barWidth  = 10_000
 	middle    = barWidth / 2
-	evenWidth = 3800
-	mostLines = 40 // more would run together at two metres
+	bandsEven = 4  // half bands to each side
+	mostLines = 16 // to each side; more would run together at three metres
 )
 
 // bar places the pour; false where there is none, or nothing to place.
@@ -263,62 +270,36 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	if n.Eye || target <= 0 || step <= 0 {
 		return b, false
 	}
-	half := max(high-target, target-low, step)
-	even := half/2*5 + half%2*2
-	all := max(target/10, even/2*3)
-	known := n.Fill >= 0 && n.In != "" && n.State != "lost"
-
-	// The part up to five half bands before the mark takes two fifths of the whole bar; the
-	// rest is stretched, so that the band can be seen from afar.
-	band := max(n.HighFill-barFull, barFull-n.LowFill, 1)
-	from, to := max(barFull-5*band, 0), barFull+4*band
-	if from > 0 {
-		b.Break = barWidth * 2 / 5
+	even := bandsEven * max(high-target, target-low, step)
+	// Floats only place things here.
+	place := func(m protocol.Mass) int {
+		return middle + int(math.Round(float64(m-target)/float64(even)*middle))
 	}
-	whole := func(fill int) int {
-		if fill <= from && from > 0 {
-			return max(0, fill*b.Break/from)
-		}
-		return max(0, min(barWidth, b.Break+(fill-from)*(barWidth-b.Break)/(to-from)))
-	}
-	b.Whole = Marks{-1, whole(n.LowFill), whole(barFull), whole(n.HighFill)}
-
-	// The stretched scale: the target in the middle. Floats only place things here.
-	fine := func(m protocol.Mass) int {
-		d := min((m - target).Abs(), all)
-		p := float64(d) / float64(even) * evenWidth
-		if d > even {
-			p = evenWidth + float64(d-even)/float64(all-even)*(middle-evenWidth)
-		}
-		return middle + int(math.Copysign(math.Round(p), float64(m-target)))
-	}
-	b.Fine = Marks{-1, fine(low), middle, fine(high)}
+	b.Low, b.Mark, b.High = place(low), middle, place(high)
 	few := protocol.Mass(2000)
 	for _, f := range []protocol.Mass{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000} {
-		if even/step*2 <= f*mostLines {
+		if even/step <= f*mostLines {
 			few = f
 			break
 		}
 	}
-	line := few * step
-	b.Lines = int(even / line)
-	b.Gap = int(float64(line) / float64(even) * evenWidth)
-	unit := protocol.Unit(n.Unit)
+	line, unit := few*step, protocol.Unit(n.Unit)
+	b.Lines, b.Gap = int(even/line), int(float64(line)/float64(even)*middle)
 	b.Line = text.New("show.line", text.In("amount", line, unit, step))
 	b.Band = text.New("show.bar-band", text.In("low", low, unit, step), text.In("high", high, unit, step), text.In("target", target, unit, step))
-	if !known {
-		b.Near = 1 // a cable that falls out does not change the scale
+	if n.Fill < 0 || n.In == "" || n.State == "lost" {
+		b.Fill, b.Needle = -1, -1
 		b.Says = text.New("show.bar-unknown")
 		return b, true
 	}
 	in := massOf(n.In, n.Unit)
-	b.Whole.Fill, b.Fine.Fill = whole(n.Fill), fine(in)
-	switch missing := target - in; {
-	case missing <= all:
-		b.Near = 2
-	case missing <= all/4*5:
-		b.Near = 1
+	switch b.Needle = place(in); {
+	case b.Needle < 0:
+		b.Needle, b.Off = 0, "under"
+	case b.Needle > barWidth:
+		b.Needle, b.Off = barWidth, "over"
 	}
+	b.Fill = max(0, min(barWidth, n.Fill*(barWidth/barFull)))
 	away := n.LowFill - n.Fill
 	if n.Fill > n.HighFill {
 		away = n.Fill - n.HighFill

@@ -126,13 +126,14 @@ func (s *State) nowView(n *NowView) {
 		}
 	}
 	in, known := protocol.Mass(0), false
-	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) {
+	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) && p.Line().Status != protocol.Overload {
 		in, known = p.Content(), true
 		n.In, n.Missing, n.Fill = shows(in), missing(a.Target-in, in < a.Low, unit, step), fill(in, a.Target)
 		n.Settled = p.AtRest()
 	}
 	if p != nil && p.On() == pan.Lifted && p.Lift().Sure {
 		n.Lifted = shows(p.LiftedContent())
+		n.Missing = missing(a.Target-p.LiftedContent(), false, unit, step)
 	}
 	if tell := instructions[n.State]; tell != nil {
 		tell(&moment{s, st, a, p, in, known, d}, n)
@@ -242,7 +243,7 @@ var instructions = map[string]func(*moment, *NowView){
 		if m.s.Now.Sub(m.s.since) > longMoving {
 			n.Detail = append(n.Detail, text.New("bench.moving-long", text.Name("scale", m.st.Scale)))
 		}
-		if m.in > m.aim.High || m.s.cue == guide.StopNow {
+		if m.in > m.aim.High || m.s.cue.Cue == guide.StopNow {
 			n.Headline, n.Cue = text.New("bench.stop"), "stop"
 		}
 	},
@@ -300,8 +301,10 @@ func (m *moment) lost(n *NowView) {
 	case m.silent():
 		n.tell("lost", m.noReading(), text.New("bench.silent-more"))
 	case p.ZeroLost():
+		n.Deed = "take-off"
 		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-key-more", text.Name("scale", m.st.Scale)))
 	default:
+		n.Deed = "take-off"
 		n.tell("lost", text.New("bench.check-tare"), text.New("bench.check-tare-more", text.Name("scale", m.st.Scale)))
 	}
 }
@@ -321,8 +324,10 @@ func (m *moment) container(n *NowView) {
 	n.tell("", text.New("bench.container", text.Name("scale", m.st.Scale)), text.New("bench.tared-once-steady"))
 	switch p := m.p; {
 	case m.silent():
+		n.Deed = "unread"
 		n.Detail = append([]text.Message{text.New("bench.no-reading-from", text.Name("scale", m.st.Scale))}, silent(p)...)
 	case p != nil && p.Gross() >= p.Steps(pan.LeastContainer):
+		n.Deed = "wait"
 		n.tell("", text.New("bench.not-yet"), text.New("bench.container-settling"))
 	}
 }
@@ -347,7 +352,7 @@ func (m *moment) pour(n *NowView) {
 		n.tell("", m.noReading(), silent(m.p)...)
 		return
 	}
-	n.tell(string(m.s.cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
+	n.tell(string(m.s.cue.Cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
 	if m.st.IsWater() {
 		n.Detail = []text.Message{text.New("bench.pour-water")}
 	}
@@ -356,9 +361,9 @@ func (m *moment) pour(n *NowView) {
 	}
 	switch {
 	case n.Cue == "stop":
-		n.Headline = text.New("bench.stop")
+		n.Headline, n.Detail = text.New("bench.stop"), []text.Message{text.New("bench.stop-more")}
 	case n.Cue == "ease":
-		n.Headline = text.New("bench.ease")
+		n.Headline, n.Detail = text.New("bench.ease"), []text.Message{text.New("bench.ease-more")}
 	case m.st.Portions > 0 && m.st.Delivered > 0:
 		n.Headline = text.New("bench.pour-rest", text.Name("material", m.what()))
 	}
@@ -366,6 +371,7 @@ func (m *moment) pour(n *NowView) {
 
 func (m *moment) over(n *NowView) {
 	if m.p != nil && m.p.Line().Status == protocol.Overload {
+		n.Deed = "take-off"
 		n.tell("over", text.New("bench.too-heavy", text.Name("scale", m.st.Scale)), text.New("bench.too-heavy-more"))
 		return
 	}

@@ -77,8 +77,8 @@ func TestWhatChangedMakesTheView(t *testing.T) {
 		{Said: []Notice{{Says: text.New("notice.restarted", text.Name("batch", "a"))}}},
 		{Seq: 1, Batch: &BatchView{Mark: "a", Steps: []StepView{step}}},
 		{Seq: 2, Batch: &BatchView{Mark: "a", Steps: []StepView{step, step}}, Scales: []ScaleView{{Name: "bench", Shows: "1.0", Check: &CheckView{}}}},
-		{Seq: 3, Scales: []ScaleView{{Name: "bench", Shows: "<&>\u2028", At: time.Unix(5, 7)}}, Now: NowView{Show: Show{Bar: &BarView{}, Word: text.New("show.in")}}},
-		{Seq: 4, Now: NowView{As: "Flint", Show: Show{Bar: &BarView{Whole: Marks{Fill: -1}}, About: []text.Message{text.New("show.base")}}, Headline: text.New("show.in")}},
+		{Seq: 3, Scales: []ScaleView{{Name: "bench", Shows: "<&>\u2028", At: time.Unix(5, 7)}}, Now: NowView{Show: Show{Bar: &BarView{}, Word: text.New("show.lift")}}},
+		{Seq: 4, Now: NowView{As: "Flint", Show: Show{Bar: &BarView{Fill: -1}, About: []text.Message{text.New("show.base")}}, Headline: text.New("show.lift")}},
 		{Seq: 5, Recording: Recording{OK: true}, Now: NowView{Show: Show{About: []text.Message{text.New("show.strong")}}}},
 	} {
 		views.Show(v)

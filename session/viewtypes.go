@@ -86,13 +86,16 @@ type NowView struct {
 	High     string `json:"high" write:"digits"`
 	Step     string `json:"step" write:"digits"`
 	In       string `json:"in" write:"digits"`      // in the container now; "" when not known
-	Missing  string `json:"missing" write:"digits"` // target minus In; negative when over
+	Missing  string `json:"missing" write:"digits"` // target minus In, or minus Lifted; negative when over
 	Lifted   string `json:"lifted" write:"digits"`  // in the container that is off the pan: what counts when all of it is tipped; "" when not known
 	// Fill places In on the bar: thousandths of the target, -1 when not known;
 	// LowFill and HighFill are the band's marks on the same scale.
-	Fill     int            `json:"fill"`
-	LowFill  int            `json:"low_fill"`
-	HighFill int            `json:"high_fill"`
+	Fill     int `json:"fill"`
+	LowFill  int `json:"low_fill"`
+	HighFill int `json:"high_fill"`
+	// Deed is what to do where the state alone does not tell it: print, take-off, unread,
+	// wait; a container that stands there and is not to be touched yet waits.
+	Deed     string         `json:"deed"`
 	Headline text.Message   `json:"headline"` // what to do, in few words
 	Detail   []text.Message `json:"detail"`   // sentences below it
 	// Cue is what the ear should hear: "", near, ease, stop, in, over, lost, ask, taken.
@@ -172,48 +175,33 @@ type ScaleView struct {
 // Show is how what is to be done looks on a page: words, shapes and places. A page
 // works none of it out.
 type Show struct {
-	Tone   string         `json:"tone"`  // idle, under, in, over, stop, ask, lost
-	Shape  string         `json:"shape"` // of the sign
-	Word   text.Message   `json:"word"`
-	Label  text.Message   `json:"label"`                 // what the large figure is
-	Digits string         `json:"digits" write:"digits"` // of it; "": not known
+	Tone   string         `json:"tone"`                  // idle, pour, ease, stop, wait, in, over, ask, lost
+	Shape  string         `json:"shape"`                 // of the sign
+	Word   text.Message   `json:"word"`                  // the deed
+	Label  text.Message   `json:"label"`                 // what the figure is; none: there is no figure
+	Digits string         `json:"digits" write:"digits"` // of it, as the deed wants it; "": not known
 	About  []text.Message `json:"about"`                 // the material: step, role, portion
-	Take   []TakeView     `json:"take"`                  // how the portion comes to be recorded; none: not now
 	Spoken text.Message   `json:"spoken"`                // what is said when a material begins
 	Bar    *BarView       `json:"bar"`                   // nil: nothing is poured
 }
 
-// TakeView is one step towards recording a portion.
-type TakeView struct {
-	Says  text.Message `json:"says"`
-	Shape string       `json:"shape"`
-	State string       `json:"state"` // done, now, to come
-}
-
-// BarView places a pour on the bar, in ten-thousandths of its width.
+// BarView places a pour in ten-thousandths of a width: on a scale that is even for four
+// bands around the aim in its middle, and as a share of the whole.
 type BarView struct {
-	// Near is how near the band is: 2 near enough for the stretched scale, 1 near enough
-	// to stay with it, so that noise does not change the scale, 0 far.
-	Near  int   `json:"near"`
-	Whole Marks `json:"whole"`
-	Break int   `json:"break"` // where the whole bar is stretched from; 0: nowhere
-	Fine  Marks `json:"fine"`
-	// Gap is from line to line of the stretched scale, Lines how many there are on each
-	// side of the target; Line is what one of them stands for.
+	Needle int    `json:"needle"` // on the scale; -1: not known
+	Off    string `json:"off"`    // where the needle is, beyond the scale: "", under, over
+	Fill   int    `json:"fill"`   // how much of the whole is in; -1: not known
+	Low    int    `json:"low"`
+	Mark   int    `json:"mark"` // the aim: the middle of the band, and what will cling
+	High   int    `json:"high"`
+	// Gap is from line to line of the scale, Lines how many there are on each side of the
+	// aim; Line is what one of them stands for.
 	Gap       int          `json:"gap"`
 	Lines     int          `json:"lines"`
 	Line      text.Message `json:"line"`
 	Says      text.Message `json:"says"`      // how much is in, for who cannot see it
 	Band      text.Message `json:"band"`      // where it ends and what the target is, the same
 	Closeness int          `json:"closeness"` // thousandths: 0 a tenth of the target off the band, or more; 1000 at its edge
-}
-
-// Marks are the places on one of the two scales; Fill is -1 where it is not known.
-type Marks struct {
-	Fill int `json:"fill"`
-	Low  int `json:"low"`
-	Mark int `json:"mark"`
-	High int `json:"high"`
 }
 
 // CheckView is a scale's own check, on the scales page.

@@ -9,26 +9,6 @@ import (
 	"tared/session/text"
 )
 
-// benchPage is what the bench page is drawn from, beside the views.
-type benchPage struct {
-	Letters   []session.KeyView // of the bench, and of the page itself
-	Materials []string          // of the table
-	Hands     bool              // there are some
-}
-
-func benchData(s *site, _ *http.Request) (any, error) {
-	p := benchPage{Hands: s.cfg.Hands != nil, Letters: append(session.Letters(),
-		session.KeyView{Key: "m", Word: "sound", Label: text.New("page.bench.key-sound")},
-		session.KeyView{Key: "v", Word: "speech", Label: text.New("page.bench.key-speech")},
-		session.KeyView{Key: ".", Word: "more", Label: text.New("page.bench.key-more")})}
-	for _, m := range s.cfg.Materials.Or().All() {
-		if m.Blocked == "" && len(m.Means) == 0 {
-			p.Materials = append(p.Materials, m.Name)
-		}
-	}
-	return p, nil
-}
-
 func (s *site) getView(w http.ResponseWriter, r *http.Request) {
 	watch := s.cfg.Bench.Watch(nil).In(languageOf(r))
 	defer watch.Close()

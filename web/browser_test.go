@@ -200,6 +200,14 @@ type size struct{ w, h int64 }
 // sizes are a screen at the bench, a small one, a telephone, and a tablet held upright.
 var sizes = []size{{1920, 1080}, {1280, 800}, {390, 844}, {768, 1024}}
 
+// benchSizes are those at which the bench itself is looked at.
+var benchSizes = append(sizes, size{1180, 820}, size{844, 390}, size{800, 1280})
+
+// unseen finds what of the bench is out of sight: the deed, its figure, the material, the
+// bar, and each answer; on a telephone on its side, the first of these.
+const unseen = `[...document.querySelectorAll(innerHeight < 500 ? "#word, #digits, #material" : "#word, #digits, #material, .bar-fine, .bar-whole, .answer")].filter((el) => el.checkVisibility())
+  .filter((el) => { const r = el.getBoundingClientRect(); return r.bottom > innerHeight + 1 || r.top < 0; }).map((el) => el.id || el.textContent)`
+
 func (s size) String() string { return fmt.Sprintf("%dx%d", s.w, s.h) }
 
 func resize(t *testing.T, ctx context.Context, s size) {
@@ -353,7 +361,7 @@ const layout = `(() => {
       if (r.width < 1 || r.height < 1) continue;
       const seen = clip(r, el);
       if (seen.right - seen.left < 1 || seen.bottom - seen.top < 1) continue; // scrolled away
-      const scrolls = el.closest("pre, .steps-list, .ask-lines");
+      const scrolls = el.closest("pre");
       if (!scrolls && (seen.right < r.right - 1.5 || seen.left > r.left + 1.5)) faults.push("cut off: " + name(el) + " " + n.textContent.trim());
       if (r.right > doc.clientWidth + 1) faults.push("beyond the right edge: " + name(el) + " " + n.textContent.trim());
       // A line box is taller than its letters: compare the middle three fifths.
@@ -372,14 +380,14 @@ const layout = `(() => {
   return faults;
 })()`
 
-// small finds what a gloved finger would miss. The simulated hands are no part
-// of the bench: a mouse at a desk moves them.
-const small = `[...document.querySelectorAll("button, a, input, summary, select")].filter((el) => el.checkVisibility() && !el.closest(".skip, .hands"))
-  .map((el) => [el, el.getBoundingClientRect()]).filter(([, r]) => r.width < 79.5 || r.height < 79.5)
+// small finds what a gloved finger would miss: nothing is under 48 pixels, and what
+// answers a question, begins a batch or opens what is seldom wanted is 80.
+const small = `[...document.querySelectorAll("button, a, input, summary, select")].filter((el) => el.checkVisibility() && !el.closest(".skip"))
+  .map((el) => [el, el.getBoundingClientRect(), el.matches(".answer, .key, .wish, .who, .seldom .press, #ask-input") && !el.closest(".hands") ? 79.5 : 47.5]).filter(([, r, least]) => r.width < least || r.height < least)
   .map(([el, r]) => (el.id || el.textContent.trim()) + " " + Math.round(r.width) + "x" + Math.round(r.height))`
 
-// tall finds the parts of the bench that would need scrolling.
-const tall = `[".now", ".course"].filter((q) => { const e = document.querySelector(q); return e.scrollHeight > e.clientHeight + 1; })`
+// tall tells that the bench would need scrolling.
+const tall = `document.documentElement.scrollHeight > innerHeight + 1 ? ["scrolls by " + (document.documentElement.scrollHeight - innerHeight)] : []`
 
 // drawn waits until the bench page shows a view.
 func drawn(t *testing.T, ctx context.Context, v session.View) {
@@ -397,7 +405,7 @@ func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
 	visit(t, ctx, address)
-	for _, sz := range sizes {
+	for _, sz := range benchSizes {
 		resize(t, ctx, sz)
 		for _, s := range scenes() {
 			t.Run(sz.String()+"/"+s.name, func(t *testing.T) {
@@ -405,12 +413,11 @@ func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {
 				drawn(t, ctx, s.view)
 				shot(t, ctx, "bench-"+s.name+"-"+sz.String(), sz.w < 720)
 				assert.Empty(t, eval[[]string](t, ctx, layout))
-				assert.Empty(t, eval[[]string](t, ctx, small), "targets under 80 pixels")
+				assert.Empty(t, eval[[]string](t, ctx, small), "targets too small")
 				// What must be seen without scrolling.
-				out := eval[[]string](t, ctx, `["material", "word", "headline", "digits", "ask-words"].map((id) => document.getElementById(id)).filter((el) => el.checkVisibility())
-					.filter((el) => { const r = el.getBoundingClientRect(); return r.bottom > innerHeight || r.top < 0; }).map((el) => el.id)`)
-				assert.Empty(t, out, "out of sight")
-				if sz.w > sz.h {
+				assert.Empty(t, eval[[]string](t, ctx, unseen), "out of sight")
+				choice := s.view.Asked != nil || s.view.Now.State == "idle" || s.view.Now.State == "finished"
+				if sz.w > sz.h && sz.h > 600 && !choice {
 					assert.Empty(t, eval[[]string](t, ctx, tall), "must not need scrolling at the bench")
 				}
 			})
@@ -418,40 +425,8 @@ func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {
 	}
 }
 
-// A capital of 11.64 mm is 20 minutes of arc at two metres (NUREG-0700 1.3.1-4:
-// 20 to 22 preferred, 16 the least). On a 24 inch screen of 1920 x 1080 a pixel
-// is 0.2767 mm: 43 pixels; 45 is asked of the figure, 34 (16 minutes) of the
-// other words that must be read from there.
-func TestTheFigureCanBeReadAtTwoMetres(t *testing.T) {
-	ctx := tab(t)
-	address, b := served(t, nil)
-	resize(t, ctx, size{1920, 1080})
-	visit(t, ctx, address)
-	for _, s := range scenes() {
-		b.show(s.view)
-		heights := look[map[string]float64](t, ctx, shown(s.view), `(() => {
-			const c = document.createElement("canvas").getContext("2d");
-			const out = {};
-			for (const [id, sample] of [["digits", "0"], ["material", "H"], ["word", "H"], ["headline", "H"]]) {
-				const el = document.getElementById(id);
-				if (!el.checkVisibility() || !el.textContent) continue;
-				const s = getComputedStyle(el);
-				c.font = s.fontWeight + " " + s.fontSize + " " + s.fontFamily;
-				out[id] = c.measureText(sample).actualBoundingBoxAscent;
-			}
-			return out;
-		})()`)
-		if h, ok := heights["digits"]; ok {
-			assert.GreaterOrEqual(t, h, 45.0, "%s: digits", s.name)
-		}
-		for _, id := range []string{"material", "word", "headline"} {
-			assert.GreaterOrEqual(t, heights[id], 34.0, "%s: %s", s.name, id)
-		}
-	}
-}
-
-// Contrast of the words that are read from afar, by WCAG 2.2, 1.4.6: 7 : 1, and
-// 4.5 : 1 where they are large. The state's own colours are large words.
+// Contrast of the words that are read from afar, by WCAG 2.2, 1.4.6: 7 : 1, whatever
+// the colour of the state.
 func TestWhatIsReadFromAfarHasTheHighestContrast(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
@@ -461,7 +436,7 @@ func TestWhatIsReadFromAfarHasTheHighestContrast(t *testing.T) {
 		visit(t, ctx, address)
 		for _, s := range scenes() {
 			b.show(s.view)
-			for id, least := range map[string]float64{"digits": 7, "in": 7, "material": 7, "headline": 7, "word": 4.5} {
+			for id, least := range map[string]float64{"digits": 7, "in": 7, "material": 7, "headline": 7, "word": 7, "kind": 7} {
 				got := look[float64](t, ctx, shown(s.view), fmt.Sprintf(`(() => {
 					const el = document.getElementById(%q);
 					if (!el.checkVisibility()) return 21;
@@ -490,7 +465,7 @@ func TestStateIsToldByWordAndShapeAndColour(t *testing.T) {
 		}
 		b.show(s.view)
 		for kind, v := range look[map[string]string](t, ctx, shown(s.view), `{ word: document.getElementById("word").textContent, shape: document.getElementById("shape").getAttribute("d"),
-			colour: getComputedStyle(document.querySelector(".sign")).backgroundColor + getComputedStyle(document.querySelector(".sign")).backgroundImage }`) {
+			colour: getComputedStyle(document.body).backgroundColor + getComputedStyle(document.body).backgroundImage }`) {
 			assert.NotEmpty(t, v)
 			assert.NotContains(t, seen, kind+v, "%s has the %s of %s", s.name, kind, seen[kind+v])
 			seen[kind+v] = s.name
@@ -557,10 +532,10 @@ func TestABenchInOuncesSaysSo(t *testing.T) {
 	}
 	b.show(v)
 	drawn(t, ctx, v)
-	for where, want := range map[string]string{"#big": "0.500", ".side-band": "4.455 – 4.545 oz", "#side-in": "4.000 oz", "#next-amount": "0.2500 oz on the bench scale", "#steps": " oz", "#bar": "4.500"} {
+	for where, want := range map[string]string{"#big": "0.500oz", "#bar-low": "4.455", ".bar-in": "4.000 oz in", "#side-target": "of 4.500 oz", "#next-amount": "0.2500 oz on the bench scale", "#steps": " oz", "#bar": "4.500"} {
 		assert.Contains(t, strings.Join(strings.Fields(eval[string](t, ctx, fmt.Sprintf(`document.querySelector(%q).textContent`, where))), " "), strings.TrimSpace(want), where)
 	}
-	assert.NotRegexp(t, `\d g\b`, eval[string](t, ctx, `document.querySelector(".now").innerText`), "no gram beside it")
+	assert.NotRegexp(t, `\d g\b`, eval[string](t, ctx, `document.querySelector(".face").innerText`), "no gram beside it")
 
 	v.Now.State, v.Now.Eye, v.Now.In, v.Now.Missing = "decide", true, "", ""
 	v.Asked = &session.AskedView{Question: "typed", Says: text.Written("What does it show?"), Answers: []session.AnswerView{{Word: "typed", Label: text.Written("this much went in"), Needs: "mass"}}}
@@ -680,7 +655,7 @@ func TestSoundWakesWithAKeyAndSaysSo(t *testing.T) {
 	assert.Equal(t, "Sound off", eval[string](t, ctx, `document.getElementById("sound-words").textContent`))
 	require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("x")))
 	until(t, ctx, `document.getElementById("sound-words").textContent === "Sound on"`)
-	for _, words := range []string{"Alarms only", "Sound off"} {
+	for _, words := range []string{"Sound soft", "Alarms only", "Sound off"} {
 		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#sound"))))
 		until(t, ctx, fmt.Sprintf(`document.getElementById("sound-words").textContent === %q`, words))
 	}
@@ -739,7 +714,7 @@ func TestHandsStandApartFromTheBench(t *testing.T) {
 	ctx := tab(t)
 	h := &fakeHands{}
 	address, _ := served(t, func(c *Config) { c.Hands = h })
-	for _, sz := range sizes {
+	for _, sz := range benchSizes {
 		resize(t, ctx, sz)
 		visit(t, ctx, address)
 		drawn(t, ctx, whiting())
@@ -748,8 +723,12 @@ func TestHandsStandApartFromTheBench(t *testing.T) {
 		shot(t, ctx, "hands-"+sz.String(), sz.w < 720)
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
 		assert.Empty(t, eval[[]string](t, ctx, small), sz)
-		if sz.w > sz.h {
+		if sz.w > sz.h && sz.h > 600 {
 			assert.Empty(t, eval[[]string](t, ctx, tall), "must not need scrolling at the bench")
+		}
+		if sz.h > 600 {
+			under := eval[[]string](t, ctx, `[...document.querySelectorAll(".face > :not(.seldom), .sill *")].filter((el) => el.checkVisibility() && el.getBoundingClientRect().bottom > document.getElementById("hands").getBoundingClientRect().top + 1).map((el) => el.id || el.className)`)
+			assert.Empty(t, under, "%s: under the hands", sz)
 		}
 	}
 	moved := func(n int) { // two requests on their way at once may overtake each other

@@ -305,23 +305,23 @@ func scenes() []scene {
 			n.Headline, n.Detail, n.Next = text.Written("Pour Water"), []text.Message{text.Written("Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.")}, nil
 		})},
 		{"waiting", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
-			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Choose a recipe on the sheet page and start a batch.")}},
+			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Touch a recipe, then your name.")}},
 			Due: []session.DueView{{Batch: "260302a", Says: text.Written("Batch 260302a has stood in its water since yesterday: stir it, sieve it, and measure its gravity.")},
 				{Batch: "260302b", Says: text.Written("Batch 260302b has stood in its water since yesterday: stir it, sieve it, and measure its gravity.")}}}},
 		{"idle", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
-			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Choose a recipe on the sheet page and start a batch.")}}}},
+			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Touch a recipe, then your name.")}}}},
 		{"reminder", ask("reminder", session.AskedView{Question: "reminder", Says: text.Written("Is the mask on and the ventilation running?"),
 			Lines: []text.Message{text.Written("Mask: put on a fitted respirator for fine dust (P100 or N95, FFP3 or FFP2); a beard spoils the seal."),
 				text.Written("Ventilation: switch on the extraction, or open up without stirring the dust."),
-				text.Written("Nepheline syenite: feldspathic dust: mask on (common practice, no source)."),
+				text.Written("Nepheline syenite: feldspathic dust: mask on."),
 				text.Written("Quartz: holds free silica, which in dust scars the lungs and can cause cancer: mask on, wet-clean, no dry sweeping (IARC group 1)."),
-				text.Written("Whiting and Tin oxide: dust: mask on (common practice, no source)."),
-				text.Written("Ball clay: carries free silica in its dust: mask on, wet-clean, no dry sweeping (common practice, no source)."),
-				text.Written("Zinc oxide: very toxic to water life: keep it out of the drain (from memory)."),
-				text.Written("Copper carbonate: harmful when breathed or swallowed: mask on; keep it out of the drain (from memory)."),
+				text.Written("Whiting and Tin oxide: dust: mask on."),
+				text.Written("Ball clay: carries free silica in its dust: mask on, wet-clean, no dry sweeping."),
+				text.Written("Zinc oxide: very toxic to water life: keep it out of the drain."),
+				text.Written("Copper carbonate: harmful when breathed or swallowed: mask on; keep it out of the drain."),
 				text.Written("These are reminders only: the supplier's safety data sheet and your local code come first.")},
 			Answers: []session.AnswerView{{Word: "yes", Label: text.Written("yes, both"), Needs: "name"}}}, func(v *session.View) {
-			v.Now.Headline, v.Now.Detail = text.Written("Mask on? Ventilation running?"), []text.Message{text.Written("Before the first dry material. Answer yes, with your name.")}
+			v.Now.Headline, v.Now.Detail = text.Written("Mask on? Ventilation running?"), []text.Message{text.Written("Answer yes, with your name, before any dry material.")}
 			v.Keys = answering(v.Asked, alwaysKeys())
 		})},
 		{"container", now("container", func(n *session.NowView) {
@@ -330,10 +330,10 @@ func scenes() []scene {
 		})},
 		{"pour", whiting()},
 		{"ease", now("pour", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "118.0", "9.5", 925, "ease", text.Written("Ease off")
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline, n.Detail = "118.0", "9.5", 925, "ease", text.New("bench.ease"), []text.Message{text.New("bench.ease-more")}
 		})},
 		{"stop", now("pour", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Cue, n.Headline = "126.9", "0.6", 995, "stop", text.Written("Stop")
+			n.In, n.Missing, n.Fill, n.Cue, n.Headline, n.Detail = "126.9", "0.6", 995, "stop", text.New("bench.stop"), []text.Message{text.New("bench.stop-more")}
 		})},
 		{"settle", now("settle", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, text.Written("Wait"), []text.Message{text.Written("Hands off. The reading is settling.")}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
@@ -85,38 +84,34 @@ func aPour(t *testing.T) []session.View {
 
 // showing waits until the page has drawn a pour's view.
 func showing(v session.View) string {
-	digits := v.Now.Missing
-	switch {
-	case digits[0] == '-':
-		digits = "+" + digits[1:]
-	case v.Now.Missing == "0.0":
-		digits = "0.0"
-	}
-	return fmt.Sprintf(`document.getElementById("digits").textContent === %q && document.getElementById("in").textContent === %q && document.getElementById("bench").dataset.state === %q`, digits, v.Now.In, v.Now.State)
+	return fmt.Sprintf(`document.getElementById("digits").textContent === %q && document.getElementById("in").textContent === %q && document.getElementById("bench").dataset.state === %q`, v.Shown().Now.Show.Digits, v.Now.In, v.Now.State)
 }
 
-// While powder runs the eye must find the figure where it was.
-func TestAPourMovesNothingButTheFigureAndTheBar(t *testing.T) {
+// From the container to the lift the eye finds each thing where it was.
+func TestAPourMovesNothingButTheFigureAndTheNeedle(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
 	visit(t, ctx, address)
-	for _, sz := range sizes {
-		for _, name := range []string{"Whiting", "Minspar, the old bag from the loft"} {
+	all := append([]session.View{sceneOf(t, "container")}, aPour(t)...)
+	all = append(all, sceneOf(t, "lifted"), sceneOf(t, "container"))
+	for _, sz := range benchSizes {
+		for _, name := range []string{"Whiting", "Nepheline syenite", "Minspar, the old bag from the loft"} {
 			t.Run(sz.String()+"/"+name, func(t *testing.T) {
 				resize(t, ctx, sz)
 				var first map[string]string
-				for i, v := range aPour(t) {
+				for i, v := range all {
 					v.Now.Material = name
-					if v.Now.State == "pour" && v.Now.Cue != "stop" && v.Now.Cue != "ease" {
-						v.Now.Headline = text.Written("Pour " + name)
+					so := shown(v)
+					if v.Now.In != "" {
+						so = showing(v)
 					}
 					b.show(v)
-					at := look[map[string]string](t, ctx, showing(v), `Object.fromEntries(["material", "big-label", "digits", "bar", "in", "keys"].map((id) => {
+					at := look[map[string]string](t, ctx, so+fmt.Sprintf(` && document.getElementById("material").textContent === %q`, name), `Object.fromEntries(["material", "digits", "bar", "keys-box", "rail", "label"].map((id) => {
 						const el = document.getElementById(id), r = el.getBoundingClientRect();
-						// Letters of the label differ in width, not in place; a sign may go left of the figure.
-						const side = id === "big-label" ? r.left : r.right;
-						return [id, [side, r.top, r.bottom, getComputedStyle(el).fontSize].map((x) => Math.round(parseFloat(x))).join(" ")];
-					}).concat([["scale", [".bar-track", ".bar-words", ".bar-say", ".sign"].map((q) => { const r = document.querySelector(q).getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom].map(Math.round); }).join(" ")]]))`)
+						// Letters differ in width, not in place; a sign may go left of the figure.
+						const side = id === "material" ? r.left : r.right;
+						return [id, (id === "digits" && el.textContent.includes("–") ? [] : [side, r.top, r.bottom, getComputedStyle(el).fontSize]).map((x) => Math.round(parseFloat(x))).join(" ")];
+					}))`)
 					if i == 0 {
 						first = at
 						continue
@@ -128,100 +123,51 @@ func TestAPourMovesNothingButTheFigureAndTheBar(t *testing.T) {
 	}
 }
 
-func TestTheBarIsStretchedNearTheMark(t *testing.T) {
+// The band and the aim stand in the middle, the needle on an even scale, and where it is off
+// the scale there is a chevron at that end and no needle.
+func TestTheNeedleStandsWhereThePourIs(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
 	resize(t, ctx, size{1280, 800})
+	media(t, ctx, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
 	visit(t, ctx, address)
-	fine := func(v session.View, want bool, why string) {
+	type places struct{ Needle, Off, Low, Aim, High, Fill float64 }
+	at := func(v session.View) places {
 		t.Helper()
 		b.show(v)
 		so := shown(v)
 		if v.Now.In != "" {
 			so = showing(v)
 		}
-		assert.Equal(t, fmt.Sprint(want), look[string](t, ctx, so, `document.getElementById("bar").dataset.fine`), why)
+		return look[places](t, ctx, so, `(() => {
+			const box = document.querySelector(".bar-fine").getBoundingClientRect(), inner = { left: box.left + 3, width: box.width - 6 };
+			const r = (q) => { const el = document.querySelector(q); return el.checkVisibility() ? el.getBoundingClientRect() : null; };
+			const share = (x) => (x - inner.left) / inner.width, mid = (q) => { const is = r(q); return is ? share((is.left + is.right) / 2) : -1; };
+			return { Needle: mid(".bar-needle"), Off: mid(".bar-off"), Low: share(r(".bar-band").left), High: share(r(".bar-band").right), Aim: mid(".bar-aim"), Fill: r(".bar-fill") ? r(".bar-fill").width / inner.width : -1 };
+		})()`)
 	}
-	words := func() string { return eval[string](t, ctx, `document.getElementById("scale-words").textContent`) }
-
-	fine(pouring(t, "pour", "", "84.6"), false, "far away")
-	assert.Equal(t, "The whole pour", words())
-	assert.Zero(t, eval[int](t, ctx, `document.querySelectorAll(".bar-lines").length && document.querySelector(".bar-lines").getBoundingClientRect().width`), "no lines on the whole bar")
-	fine(pouring(t, "pour", "near", "114.6"), false, "just outside a tenth")
-	fine(pouring(t, "pour", "near", "114.8"), true, "within a tenth of the target")
-	assert.Equal(t, "Near: each line is 0.2\u00a0g", words())
-	assert.Contains(t, eval[string](t, ctx, `document.getElementById("bar").getAttribute("aria-label")`), "each line is 0.2\u00a0g")
-	// 127.5 g with a band of 1.2 g: the even part goes 3.0 g to both sides.
-	assert.Equal(t, 31, eval[int](t, ctx, `document.getElementById("bar-lines").getAttribute("d").split("M").length - 1`))
-	fine(pouring(t, "pour", "near", "114.6"), true, "noise must not change the scale to and fro")
-	fine(sceneOf(t, "lost"), true, "a cable that falls out does not move the band")
-	fine(pouring(t, "over", "over", "160.0"), true, "far over")
-	fine(pouring(t, "pour", "", "90.0"), false, "spooned out again by far")
-	fine(pouring(t, "in", "in", "127.2"), true, "in the band")
-	pin := eval[[]float64](t, ctx, `[".bar-pin", ".bar-track", ".bar-band"].flatMap((q) => { const r = document.querySelector(q).getBoundingClientRect(); return [(r.left + r.right) / 2, r.width]; })`)
-	assert.Less(t, pin[0], pin[2], "left of the middle, for it is short of the mark")
-	assert.InDelta(t, pin[2], pin[4], 1.5, "the band is in the middle")
-	assert.Greater(t, pin[5], pin[3]/4, "and wide enough to be seen")
-	fine(sceneOf(t, "lifted"), false, "lifted")
-	next := pouring(t, "pour", "", "114.6")
-	fine(next, false, "what comes after begins with the whole bar")
-}
-
-// The lines and their words are read at two metres, as the state is: 34 pixels
-// for a capital on a screen of 1920 (16 minutes of arc, NUREG-0700 1.3.1-4).
-func TestTheStretchedScaleCanBeReadAtTwoMetres(t *testing.T) {
-	ctx := tab(t)
-	address, b := served(t, nil)
-	resize(t, ctx, size{1920, 1080})
-	visit(t, ctx, address)
-	v := pouring(t, "pour", "near", "120.0")
-	b.show(v)
-	until(t, ctx, showing(v))
-	settle(t, ctx)
-	heights := eval[map[string]float64](t, ctx, `(() => {
-		const c = document.createElement("canvas").getContext("2d"), out = {};
-		for (const [id, sample] of [["scale-words", "N"], ["bar-low", "0"], ["bar-target", "0"], ["bar-high", "0"]]) {
-			const s = getComputedStyle(document.getElementById(id));
-			c.font = s.fontWeight + " " + s.fontSize + " " + s.fontFamily;
-			out[id] = c.measureText(sample).actualBoundingBoxAscent;
-		}
-		return out;
-	})()`)
-	for id, h := range heights {
-		assert.GreaterOrEqual(t, h, 34.0, id)
+	// 127.5 g with a band of 1.2 g to each side: four bands are 122.7 to 132.3 g.
+	for in, want := range map[string]float64{"123.9": 0.125, "126.3": 0.375, "127.5": 0.5, "128.7": 0.625, "131.1": 0.875} {
+		p := at(pouring(t, "settle", "", in))
+		assert.InDelta(t, want, p.Needle, 0.002, in)
+		assert.InDelta(t, -1, p.Off, 0, in)
 	}
-	// A line and the gap to the next must be told apart: some two minutes of arc, 4 pixels.
-	gap := eval[float64](t, ctx, `(() => { const d = document.getElementById("bar-lines").getAttribute("d").split("M").slice(1).map(parseFloat); return (d[1] - d[0]) / 100 * document.querySelector(".bar-lines").getBoundingClientRect().width; })()`)
-	assert.GreaterOrEqual(t, gap, 12.0)
-}
-
-func TestHowAPortionIsTakenIsShownAsItRests(t *testing.T) {
-	ctx := tab(t)
-	address, b := served(t, nil)
-	resize(t, ctx, size{1280, 800})
-	visit(t, ctx, address)
-	take := func(v session.View) []string {
-		t.Helper()
-		b.show(v)
-		return look[[]string](t, ctx, showing(v), `document.getElementById("take").checkVisibility() ? [...document.querySelectorAll("#take li")].map((li) => li.dataset.state + ": " + li.textContent) : []`)
+	p := at(pouring(t, "pour", "", "84.6"))
+	assert.InDelta(t, -1, p.Needle, 0)
+	assert.Less(t, p.Off, 0.1, "off at the lower end")
+	assert.InDelta(t, 0.663, p.Fill, 0.002, "so much of the whole")
+	assert.InDelta(t, 0.375, p.Low, 0.002)
+	assert.InDelta(t, 0.5, p.Aim, 0.002)
+	assert.InDelta(t, 0.625, p.High, 0.002)
+	assert.Greater(t, at(pouring(t, "over", "over", "160.0")).Off, 0.9, "and at the upper")
+	for _, none := range []string{"lost", "container", "lifted"} {
+		p = at(sceneOf(t, none))
+		assert.Equal(t, []float64{-1, -1, -1}, []float64{p.Needle, p.Off, p.Fill}, none)
+		assert.InDelta(t, 0.375, p.Low, 0.002, "%s: the band stays", none)
 	}
-	assert.Empty(t, take(pouring(t, "pour", "near", "120.0")))
-	assert.Equal(t, []string{"done: enough in", "now: hands off", "to come: lift it"}, take(pouring(t, "settle", "", "127.2")))
-	v := pouring(t, "in", "in", "127.2")
-	assert.Equal(t, []string{"done: enough in", "done: steady", "now: lift it"}, take(v))
-	v.At, v.Now.In = moment.Add(12900*time.Millisecond), "127.1"
-	assert.Equal(t, []string{"done: enough in", "done: steady 12\u00a0s", "now: lift it"}, take(v), "by the bench's own clock")
-	v.Now.Settled, v.Now.In = false, "127.3"
-	assert.Equal(t, []string{"done: enough in", "now: hands off", "to come: lift it"}, take(v), "in the band and not at rest")
-	assert.Empty(t, take(pouring(t, "pour", "near", "126.0")), "any change takes it back")
-	assert.Empty(t, take(pouring(t, "over", "over", "131.2")))
-	// Done and not done differ in shape.
-	take(pouring(t, "settle", "", "127.2"))
-	assert.Equal(t, 3, eval[int](t, ctx, `new Set([...document.querySelectorAll("#take path")].map((p) => p.getAttribute("d"))).size`))
-	b.setStuck(true)
-	until(t, ctx, `document.getElementById("digits").textContent === "– – –"`)
-	assert.False(t, eval[bool](t, ctx, `document.getElementById("take").checkVisibility()`), "no word from the bench")
-	b.setStuck(false)
+	assert.Contains(t, eval[string](t, ctx, `document.getElementById("bar").getAttribute("aria-label")`), "each line 0.5\u00a0g")
+	assert.InDelta(t, 120, eval[float64](t, ctx, `document.querySelector(".bar-fine").offsetHeight + document.querySelector(".bar-whole").offsetHeight`), 1)
+	media(t, ctx)
 }
 
 // fakeSound stands for the browser's sound and voices and remembers what they
@@ -349,6 +295,8 @@ func TestQuietLetsOnlyTheAlarmsThrough(t *testing.T) {
 	words("Sound on") // the first press wakes it
 	hear("near", "ease", "stop", "in", "over", "ask", "taken", "lost")
 	tap(t, ctx, "m")
+	words("Sound soft")
+	tap(t, ctx, "m")
 	words("Alarms only")
 	hear("over", "lost")
 	// The choice is kept; the page still needs a key to wake it.
@@ -373,7 +321,7 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	require.NoError(t, err)
 	visit(t, ctx, address)
 	told := func() []string { return eval[[]string](t, ctx, `told.splice(0).filter((x) => x !== "hush")`) }
-	caption := func() string { return eval[string](t, ctx, `document.getElementById("spoken").innerText`) }
+	caption := func() string { return eval[string](t, ctx, `document.getElementById("spoken").textContent`) }
 	clay := whiting()
 	clay.Now.Material, clay.Now.Target, clay.Now.Headline = "Ball clay", "90.0", text.Written("Pour Ball clay")
 
@@ -411,12 +359,14 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	tap(t, ctx, "x")
 	until(t, ctx, `document.getElementById("sound-words").textContent === "Sound on"`)
 	tap(t, ctx, "m")
+	tap(t, ctx, "m")
 	until(t, ctx, `document.getElementById("speech-words").textContent === "Speech muted"`)
 	told()
 	b.show(whiting())
 	drawn(t, ctx, whiting())
 	assert.Empty(t, told())
 	assert.Equal(t, "Whiting, 127.5 grams, on the bench scale", caption())
+	tap(t, ctx, ".")
 	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS("#speech"))))
 	until(t, ctx, `document.getElementById("speech-words").textContent === "Speech off"`)
 	eval[bool](t, ctx, `localStorage.clear(), true`)
@@ -433,24 +383,35 @@ func TestWithoutVoicesTheWordsStandThere(t *testing.T) {
 	assert.Equal(t, "No voice here", eval[string](t, ctx, `document.getElementById("speech-words").textContent`))
 	tap(t, ctx, "v")
 	assert.Equal(t, "false", eval[string](t, ctx, `document.getElementById("speech").getAttribute("aria-pressed")`))
-	assert.Equal(t, "Whiting, 127.5 grams, on the bench scale", eval[string](t, ctx, `document.getElementById("spoken").innerText`))
+	assert.Equal(t, "Whiting, 127.5 grams, on the bench scale", eval[string](t, ctx, `document.getElementById("spoken").textContent`))
 	assert.Empty(t, b.commands())
 	eval[bool](t, ctx, `localStorage.clear(), true`)
 }
 
-// Nothing on the page moves by itself, so nothing has to be stopped for those
-// who asked their system for less motion.
+// Nothing on the page moves by itself: the needle glides for a tenth of a second after a
+// reading, what trails behind it a little longer, and for those who asked their system for
+// less motion nothing does.
 func TestNothingMovesByItself(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
+	moving := `document.getAnimations().map((a) => a.effect.target.className + " " + a.transitionProperty + " " + a.effect.getTiming().duration)`
 	for _, value := range []string{"no-preference", "reduce"} {
 		media(t, ctx, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: value})
 		visit(t, ctx, address)
 		for _, s := range scenes() {
 			b.show(s.view)
 			drawn(t, ctx, s.view)
-			assert.Zero(t, eval[int](t, ctx, `document.getAnimations().length`), "%s: %s", value, s.name)
+			for _, m := range eval[[]string](t, ctx, moving) {
+				require.Equal(t, "no-preference", value, "%s: %s", s.name, m)
+				assert.Contains(t, []string{"bar-needle left 100", "bar-fill transform 100", "bar-trail right 100", "bar-trail left 900"}, m, s.name)
+			}
+			until(t, ctx, moving+`.length === 0`)
 		}
 	}
+	b.show(pouring(t, "pour", "", "123.9"))
+	until(t, ctx, showing(pouring(t, "pour", "", "123.9")))
 	media(t, ctx)
+	until(t, ctx, moving+`.length === 0`)
+	b.show(pouring(t, "settle", "", "127.2"))
+	until(t, ctx, moving+`.some((m) => m === "bar-needle left 100")`)
 }

@@ -382,7 +382,7 @@ func BenchmarkViewToBrowser(b *testing.B) {
 	for seq := uint64(2); b.Loop(); seq++ {
 		// What a line of a scale changes.
 		bar, digits := *v.Now.Show.Bar, fmt.Sprintf("%.1f", float64(seq%1000)/10)
-		bar.Whole.Fill, bar.Says = int(seq%1000)*10, text.Written(digits+" g in.")
+		bar.Needle, bar.Says = int(seq%1000)*10, text.Written(digits+" g in.")
 		v.Now.In, v.Now.Missing, v.Now.Fill, v.Now.Show.Digits, v.Now.Show.Bar = digits, digits, int(seq%1000), digits, &bar
 		v.Scales = slices.Clone(v.Scales)
 		v.Scales[0].Shows, v.Scales[0].Raw, v.Scales[0].Frames = digits, digits, seq

@@ -11,6 +11,7 @@
 package guide
 
 import (
+	"slices"
 	"time"
 
 	"tared/protocol"
@@ -48,6 +49,28 @@ const (
 	Ease    Cue = "ease"
 	StopNow Cue = "stop"
 )
+
+// shortest is how long a cue stands at least before a weaker one may follow: a word that
+// gives way sooner cannot be read, and a flow that wavers must not change it to and fro.
+const shortest = 800 * time.Millisecond
+
+// Told is the cue that a hand is told, and when the guide last meant it. The zero value
+// is nothing told.
+type Told struct {
+	Cue Cue
+	at  time.Time
+}
+
+// Then gives what is told next: at once what is more urgent, and what is less when the
+// present cue has stood long enough.
+func (t Told) Then(c Cue, now time.Time) Told {
+	if c.urgency() < t.Cue.urgency() && now.Sub(t.at) < shortest {
+		return t
+	}
+	return Told{c, now}
+}
+
+func (c Cue) urgency() int { return slices.Index([]Cue{Ease, StopNow}, c) }
 
 // Aim is what one weighing should reach.
 type Aim struct{ Target, Low, High protocol.Mass }

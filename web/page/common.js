@@ -3,6 +3,7 @@
 import { $, show } from "./dom.js";
 import { again } from "./api.js";
 import { chips } from "./shapes.js";
+import "./scheme.js";
 
 const menu = $("menu");
 menu.addEventListener("click", () => {

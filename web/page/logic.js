@@ -21,7 +21,7 @@ export function keyGroups(keys) {
   const groups = [];
   for (const k of keys ?? []) {
     const same = groups.find((g) => g.word === k.word);
-    if (same) same.keys.push(k.key);
+    if (same) same.keys.push(...(k.key ? [k.key] : []));
     else groups.push({ ...k, keys: k.key ? [k.key] : [] });
   }
   for (const g of groups) g.keys.sort((a, b) => a.length - b.length);
@@ -33,7 +33,7 @@ export const wordFor = (keys, pressed) =>
   (keys ?? []).find((k) => k.key === pressed || (k.key.length === 1 && k.key.toLowerCase() === pressed.toLowerCase()));
 
 /** What the keys do with a demonstration's hands; the rest is reached by Tab. */
-export const handKeys = { put: "o", pour: "r", pinch: "i", stop: "x", "spoon-out": "e", "tip-and-return": "t", lift: "l" };
+export const handKeys = { put: "o", pour: "f", pinch: "i", stop: "x", "spoon-out": "e", "tip-and-return": "t", lift: "l" };
 
 /** The key that takes the hands to the next scale. */
 export const nextScaleKey = "h";
@@ -56,4 +56,28 @@ export function day(at, language = document.documentElement.lang) {
 /** A day and a time for people. */
 export function moment(at) {
   return day(at) && `${day(at)}, ${clock(at)}`;
+}
+
+/**
+ * How words are set so that they can be read from afar: as tall as they are wanted, on as
+ * few lines as do, pressed together sideways where they are too long, and lower only where
+ * that does not help. wide gives the width of words as they would stand on one line.
+ */
+export function fitted(words, room, lines, wide) {
+  const least = 0.66; // narrower letters cannot be told apart from afar
+  const all = words.split(" ");
+  let on = 1, width = wide(words);
+  while (width * least > room && on < Math.min(lines, all.length)) width = widest(all, ++on, wide) * 1.02;
+  const squeeze = Math.min(1, Math.max(least, room / width));
+  return { lines: on, squeeze, shrink: Math.min(1, room / (width * squeeze)) };
+}
+
+/** How wide words are on so many lines, broken where that is least. */
+function widest(words, lines, wide) {
+  if (lines === 1) return wide(words.join(" "));
+  let least = Infinity;
+  for (let i = 1; i <= words.length - lines + 1; i++) {
+    least = Math.min(least, Math.max(wide(words.slice(0, i).join(" ")), widest(words.slice(i), lines - 1, wide)));
+  }
+  return least;
 }

@@ -17,6 +17,7 @@ export const shapes = {
   skip: "M6 26h52v12H6z",
   now: "M14 6 54 32 14 58z",
   lift: "M32 4 54 26H40v22H24V26H10zM8 52h48v8H8z",
+  back: "M8 52h48v8H8zM32 46 10 24h14V4h16v20h14z",
   eye: "M2 32C14 12 50 12 62 32 50 52 14 52 2 32zm30-12a12 12 0 1 0 .1 0z",
   differs: "M6 20h52v9H6zM6 37h52v9H6zM42 4h9L22 60h-9z",
   same: "M6 20h52v9H6zM6 37h52v9H6z",

@@ -48,8 +48,9 @@ function keep(name, value) {
   }
 }
 
-/** What the sound button goes through. Quiet lets the alarms through, and nothing else. */
-const modes = ["on", "quiet", "off"];
+/** What the sound button goes through, with how loud it is. Quiet lets the alarms through, and nothing else. */
+const levels = { on: 0.28, soft: 0.09, quiet: 0.28, off: 0 };
+const modes = Object.keys(levels);
 
 /** Makes the page's voice. It stays dumb until unlock is called from a key or touch. */
 export function voice(onChange) {
@@ -69,8 +70,8 @@ export function voice(onChange) {
     const end = t + length / 1000;
     const gain = context.createGain();
     gain.gain.setValueAtTime(0, t);
-    gain.gain.linearRampToValueAtTime(0.28, t + 0.008);
-    gain.gain.setValueAtTime(0.28, Math.max(end - 0.03, t + 0.01));
+    gain.gain.linearRampToValueAtTime(levels[mode], t + 0.008);
+    gain.gain.setValueAtTime(levels[mode], Math.max(end - 0.03, t + 0.01));
     gain.gain.linearRampToValueAtTime(0, end);
     gain.connect(context.destination);
     // A triangle has the odd overtones; one octave above adds the even ones.
@@ -88,7 +89,7 @@ export function voice(onChange) {
   const play = () => {
     const c = cues[current];
     heard[current] = performance.now();
-    if (awake() && (mode === "on" || (mode === "quiet" && c.alarm))) for (const [hz, from, length] of c.tones) knock(hz, from, length);
+    if (awake() && (mode === "on" || mode === "soft" || (mode === "quiet" && c.alarm))) for (const [hz, from, length] of c.tones) knock(hz, from, length);
     plan(every(current, place));
   };
   const plan = (gap) => {
