@@ -273,7 +273,7 @@ type mood struct {
 func (b *Bench) mood() (m mood) {
 	m.word, m.due = b.s.word, len(b.dues())
 	if b.s.hurry {
-		m.cue = b.s.cue.Cue
+		m.cue = b.s.cue
 	}
 	for i := range b.s.Pans {
 		if b.s.Pans[i].Live(b.s.Now) {

@@ -2,7 +2,9 @@ package session
 
 import (
 	"fmt"
+	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -32,7 +34,7 @@ var figures = map[string]struct {
 	"show.take-out": {of: []string{"show.too-much"}, more: true},
 	"show.take-off": {of: []string{"show.not-known"}},
 	"show.print":    {of: []string{"show.not-known"}},
-	"show.put-back": {of: []string{"show.too-much", "show.not-known"}},
+	"show.put-back": {of: []string{"show.too-much", "show.not-known", "show.to-weigh"}},
 }
 
 // contradiction tells what the large word and the large figure of a view say against each
@@ -59,26 +61,21 @@ func contradiction(v View) string {
 type takenBack struct {
 	words []string
 	since []time.Time
-	all   int
 	said  []string
 }
 
 const tooShort = 500 * time.Millisecond
 
 func (c *takenBack) see(s *State) {
-	v := s.View()
-	if now := v.Shown().Now; true {
-		word := now.Show.Word.String()
-		n := len(c.words)
-		if n > 0 && c.words[n-1] == word {
-			return
-		}
-		c.all++
-		if n >= 2 && c.words[n-2] == word && s.Now.Sub(c.since[n-1]) < tooShort {
-			c.said = append(c.said, fmt.Sprintf("%s, %s for %v, %s again (%s in, state %s)", word, c.words[n-1], s.Now.Sub(c.since[n-1]), word, now.In, now.State))
-		}
-		c.words, c.since = append(c.words, word), append(c.since, s.Now)
+	now := s.View().Shown().Now
+	word, n := now.Show.Word.String(), len(c.words)
+	if n > 0 && c.words[n-1] == word {
+		return
 	}
+	if n >= 2 && c.words[n-2] == word && s.Now.Sub(c.since[n-1]) < tooShort {
+		c.said = append(c.said, fmt.Sprintf("%s, %s for %v, %s again (%s in, state %s)", word, c.words[n-1], s.Now.Sub(c.since[n-1]), word, now.In, now.State))
+	}
+	c.words, c.since = append(c.words, word), append(c.since, s.Now)
 }
 
 func (tr *truth) watched() *takenBack {
@@ -94,24 +91,25 @@ func (tr *truth) watched() *takenBack {
 	return c
 }
 
-// In forty batches of four kinds of hands the page takes back hardly a word.
+// In batches by four kinds of hands the page takes back hardly a word. With what the pour
+// asks for from moment to moment, and no word kept standing, it was 14 in a batch.
+// TARED_BATCHES sets how many.
 func TestTheWordIsSeldomTakenBack(t *testing.T) {
+	batches := 8
+	if n, err := strconv.Atoi(os.Getenv("TARED_BATCHES")); err == nil {
+		batches = n
+	}
 	potters := []func() sim.Potter{sim.Steady, sim.Hurried, sim.Trembling, sim.Distracted}
-	words, back := 0, map[string]int{}
-	for seed := range uint64(40) {
+	words, back := 0, 0
+	for seed := range uint64(batches) {
 		tr := newTruth(t, seed+1, trouble{name: "none", potter: potters[seed%4]})
 		c := tr.watched()
 		require.True(t, tr.run(trouble{}), "batch %d", seed)
-		words += c.all
+		words, back = words+len(c.words), back+len(c.said)
 		for _, s := range c.said {
-			back[strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r >= '0' && r <= '9' || r == '.' }), "")]++
 			t.Log(seed, s)
 		}
 	}
-	total := 0
-	for _, n := range back {
-		total += n
-	}
-	t.Logf("%d words in 40 batches, %d taken back within %v", words, total, tooShort)
-	assert.LessOrEqual(t, total, 400)
+	t.Logf("%d words in %d batches, %d taken back within %v", words, batches, back, tooShort)
+	assert.LessOrEqual(t, back, 2*batches)
 }

@@ -20,8 +20,8 @@ func secondsWords(d time.Duration) string { return fmt.Sprintf("%.2f s", d.Secon
 // far its pours run on.
 func (t *change) guide(in Input) {
 	s := &t.s
-	told := s.cue
-	s.cue, s.hurry = guide.Told{}, false
+	eased, told := s.cue == guide.Ease, s.told
+	s.cue, s.told, s.hurry = "", guide.Told{}, false
 	if !s.atWork() {
 		return
 	}
@@ -34,15 +34,15 @@ func (t *change) guide(in Input) {
 		w.Lump = p.Lump()
 	}
 	by := s.Batch.By
-	cue := s.Learnt.Of(by).Cue(s.aim(i).Aim, w)
-	if told.Cue == guide.Ease && w.Runs() && cue != guide.StopNow {
-		cue = guide.Ease // a flow that wavers does not change the word
+	s.cue = s.Learnt.Of(by).Cue(s.aim(i).Aim, w)
+	if eased && w.Runs() && s.cue != guide.StopNow {
+		s.cue = guide.Ease // a flow that wavers does not change the word
 	}
-	s.cue = told.Then(cue, s.Now)
+	s.told = told.Then(s.cue, s.Now)
 	s.hurry = !p.Settled() && w.Slow() && w.Runs() && p.Live(s.Now)
 	heard := in.Update != nil && in.Update.Scale == p.Name()
 	if ticked := in.Update == nil && in.Command == nil; heard || s.hurry && ticked { // "stop" may be said between two lines
-		s.Learnt, s.stop = s.Learnt.Watch(s.stop, by, cue, w, p.Settled())
+		s.Learnt, s.stop = s.Learnt.Watch(s.stop, by, s.cue, w, p.Settled())
 	}
 }
 

@@ -105,6 +105,7 @@ var signs = map[string]sign{
 	"closed":   {"idle", "skip", text.New("show.closed"), nothing},
 	"cannot":   {"ask", "lift", text.New("show.lift"), inIt},
 	"ease":     {"ease", "under", text.New("show.ease"), toPour},
+	"empty":    {"idle", "back", text.New("show.put-back"), toWeigh}, // there is nothing in it to be tipped
 	"look":     {"ask", "stop", text.New("show.stop"), inIt},
 	"print":    {"wait", "now", text.New("show.print"), notKnown},
 	"put-back": {"over", "back", text.New("show.put-back"), tooMuch},
@@ -124,10 +125,14 @@ func (v *View) deed() string {
 		return n.Deed
 	case n.State == "finished" && v.Batch != nil && v.Batch.Early:
 		return "closed"
+	case n.In == "" && (n.State == "in" || n.State == "over" || n.State == "settle"):
+		return "unread" // the scale fell silent
 	case n.State == "in" && n.Cannot:
 		return "cannot"
 	case n.State == "lifted" && n.Cue == "over":
 		return "put-back" // never "tip" over "put it back"
+	case n.State == "lifted" && strings.HasPrefix(n.Lifted, "-"):
+		return "empty"
 	case n.State == "lifted" && (n.Cue == "ask" || n.Lifted == ""):
 		return "too-soon"
 	case n.State == "container" && n.Cue == "ask":

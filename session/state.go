@@ -35,7 +35,8 @@ type State struct {
 	since  time.Time  // when the present state word began
 	word   string     // the present state word
 	overAt uint64     // seq of the overpour-in-container fact of this pour; 0: none
-	cue    guide.Told // what the hand in work is told
+	cue    guide.Cue  // what the hand in work should be told
+	told   guide.Told // what it reads, which stands long enough to be read
 	stop   guide.Stop // where it was told to stop
 	blind  string     // notRecording: no hand must go on, and nothing that a pan shows counts; else empty
 	hurry  bool       // a pour runs on a scale that speaks slowly: look at the clock more often than its lines come
@@ -240,7 +241,7 @@ func (s *State) howFar(a Aim, grain protocol.Mass, p *pan.Pan) string {
 	case p.AtRest() && !p.Instrument().Print:
 		low = max(low, min(low+p.Step(), a.Target-p.Step()/2))
 	default: // on to the middle of the band, until the hand is told to stop
-		runs = p.Flow() > p.Step()/2 && in < a.Target && s.cue.Cue != guide.StopNow
+		runs = p.Flow() > p.Step()/2 && in < a.Target && s.cue != guide.StopNow
 	}
 	switch {
 	case (in < low || runs) && !p.Falls():

@@ -243,8 +243,11 @@ var instructions = map[string]func(*moment, *NowView){
 		if m.s.Now.Sub(m.s.since) > longMoving {
 			n.Detail = append(n.Detail, text.New("bench.moving-long", text.Name("scale", m.st.Scale)))
 		}
-		if m.in > m.aim.High || m.s.cue.Cue == guide.StopNow {
-			n.Headline, n.Cue = text.New("bench.stop"), "stop"
+		if m.in > m.aim.High || m.s.cue == guide.StopNow {
+			n.Cue = "stop"
+		}
+		if n.Cue == "stop" || m.s.told.Cue == guide.StopNow {
+			n.Headline, n.Deed = text.New("bench.stop"), "stop"
 		}
 	},
 	"in": func(m *moment, n *NowView) {
@@ -352,7 +355,7 @@ func (m *moment) pour(n *NowView) {
 		n.tell("", m.noReading(), silent(m.p)...)
 		return
 	}
-	n.tell(string(m.s.cue.Cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
+	n.tell(string(m.s.cue), text.New("bench.pour", text.Name("material", m.what())), text.New("bench.pour-more"))
 	if m.st.IsWater() {
 		n.Detail = []text.Message{text.New("bench.pour-water")}
 	}
@@ -360,10 +363,10 @@ func (m *moment) pour(n *NowView) {
 		n.Detail = append(n.Detail, text.New("bench.clings", text.Mass("amount", c, m.d)))
 	}
 	switch {
-	case n.Cue == "stop":
-		n.Headline, n.Detail = text.New("bench.stop"), []text.Message{text.New("bench.stop-more")}
-	case n.Cue == "ease":
-		n.Headline, n.Detail = text.New("bench.ease"), []text.Message{text.New("bench.ease-more")}
+	case m.s.told.Cue == guide.StopNow:
+		n.Deed, n.Headline, n.Detail = "stop", text.New("bench.stop"), []text.Message{text.New("bench.stop-more")}
+	case m.s.told.Cue == guide.Ease:
+		n.Deed, n.Headline, n.Detail = "ease", text.New("bench.ease"), []text.Message{text.New("bench.ease-more")}
 	case m.st.Portions > 0 && m.st.Delivered > 0:
 		n.Headline = text.New("bench.pour-rest", text.Name("material", m.what()))
 	}

@@ -88,6 +88,7 @@ func TestTheDeedAndItsFigure(t *testing.T) {
 		{NowView{State: "lifted", Cue: "over", Lifted: "131.2", Missing: "-3.7", Target: "127.5"}, "Put back +3.7 too much"},
 		{NowView{State: "lifted", Cue: "ask", Target: "127.5"}, "Put back  not known"},
 		{NowView{State: "lost", Target: "127.5"}, "Stop  not known"},
+		{NowView{State: "in", Target: "127.5"}, "Wait  not known"},
 		{NowView{State: "decide", Target: "127.5"}, "Choose  "},
 	} {
 		v := View{Now: c.n}

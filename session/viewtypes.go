@@ -93,8 +93,10 @@ type NowView struct {
 	Fill     int `json:"fill"`
 	LowFill  int `json:"low_fill"`
 	HighFill int `json:"high_fill"`
-	// Deed is what to do where the state alone does not tell it: print, take-off, unread,
-	// wait; a container that stands there and is not to be touched yet waits.
+	// Deed is what to do where the state alone does not tell it: ease, print, stop,
+	// take-off, unread, wait; a container that stands there and is not to be touched yet
+	// waits. A word stands for half a second at least before a weaker one follows, which
+	// Cue need not.
 	Deed     string         `json:"deed"`
 	Headline text.Message   `json:"headline"` // what to do, in few words
 	Detail   []text.Message `json:"detail"`   // sentences below it

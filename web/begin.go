@@ -64,24 +64,29 @@ func (s *site) begin(r *http.Request, p *benchPage) error {
 			base[b.Title] = cmp.Or(base[b.Title], b.Base.String()+"g")
 		}
 	}
-	add := func(name, recipe, size, about string) {
-		mass, bad := protocol.ParseMass(size)
-		if bad == nil && len(p.Recipes) < mostWishes && !slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
-			p.Recipes = append(p.Recipes, wish{name, recipe, size, text.New(about, text.Mass("amount", mass, mass.Places()))})
+	add := func(name, recipe, base string, last bool) {
+		mass, bad := protocol.ParseMass(base)
+		if bad != nil || len(p.Recipes) == mostWishes || slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
+			return
 		}
+		about := text.New("page.bench.size", text.Mass("amount", mass, mass.Places()))
+		if last {
+			about = text.New("page.bench.again", text.Mass("amount", mass, mass.Places()))
+		}
+		p.Recipes = append(p.Recipes, wish{name, recipe, base, about})
 	}
 	if k := slices.IndexFunc(rows, func(b book.Row) bool { return b.State == book.Finished && b.Series == "" }); k >= 0 {
 		last, lost := s.cfg.Book.Batch(r.Context(), rows[k].Mark)
 		if err = cmp.Or(err, lost); lost == nil && last.Recipe != "" {
-			add(last.Title, last.Recipe, base[last.Title], "page.bench.again")
+			add(last.Title, last.Recipe, base[last.Title], true)
 		}
 	}
 	_, kept, failed := s.cfg.Bench.LotsAndRecipes(r.Context())
 	for _, k := range slices.Backward(kept) {
-		add(k.Name, k.Newest().Text, cmp.Or(base[k.Name], usualBase), "page.bench.size")
+		add(k.Name, k.Newest().Text, cmp.Or(base[k.Name], usualBase), false)
 	}
 	for _, k := range s.cfg.Samples {
-		add(k.Name, k.Text, cmp.Or(base[k.Name], usualBase), "page.bench.size")
+		add(k.Name, k.Text, cmp.Or(base[k.Name], usualBase), false)
 	}
 	return cmp.Or(err, failed)
 }

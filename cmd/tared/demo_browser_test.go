@@ -234,7 +234,7 @@ func (p *tab) answer(s seen, word string) {
 // Keys of the hands on the page.
 const (
 	keyPut     = "o"
-	keyPour    = "r"
+	keyPour    = "f"
 	keyPinch   = "i"
 	keyStop    = "x"
 	keySpoon   = "e"
