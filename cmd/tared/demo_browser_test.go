@@ -221,7 +221,12 @@ func (p *tab) walk(selector string) {
 // toHand goes by Tab to a button of the hands.
 func (p *tab) toHand(do string) {
 	p.t.Helper()
-	p.walk(fmt.Sprintf(`#hands-moves [data-do=%q]`, do))
+	button := fmt.Sprintf(`#hands-moves [data-do=%q]`, do)
+	if p.eval(fmt.Sprintf(`String(document.querySelector(%q).checkVisibility())`, button)) == "false" {
+		p.walk("#hands-more")
+		p.press(kb.Enter)
+	}
+	p.walk(button)
 }
 
 // answer presses the digit of an answer to the question that stands.
@@ -494,7 +499,7 @@ func TestThePageOutlivesTheDaemon(t *testing.T) {
 	require.NoError(t, d.cmd.Process.Kill())
 	_ = d.cmd.Wait()
 	killed := time.Now()
-	s := p.until("that it hears nothing", func(s seen) bool { return s.Word == "No word" && s.knowsNothing() })
+	s := p.until("that it hears nothing", func(s seen) bool { return s.Word == "Stop" && s.Live == "No word" && s.knowsNothing() })
 	t.Logf("dashes %v after the daemon was gone", time.Since(killed).Round(time.Millisecond))
 	assert.Equal(t, "No word", s.Live)
 	assert.Contains(t, s.Headline, "No word from the bench since")
@@ -562,7 +567,7 @@ func TestThePageAsksAfterADaemonWasKilledInMidPour(t *testing.T) {
 
 	require.NoError(t, d.cmd.Process.Kill())
 	_ = d.cmd.Wait()
-	p.until("that it hears nothing", func(s seen) bool { return s.Word == "No word" && s.knowsNothing() })
+	p.until("that it hears nothing", func(s seen) bool { return s.Word == "Stop" && s.Live == "No word" && s.knowsNothing() })
 	d = serve()
 	s := p.until("what the page must ask", func(s seen) bool { return s.State == "decide" })
 	assert.Equal(t, first.Mark, s.Mark)
@@ -603,7 +608,7 @@ func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	p.press(keyPour)
 	p.until("a pour that runs", func(s seen) bool { in, ok := figure(s.In); return ok && in > half+10 })
 	p.press(kb.Enter)
-	s := p.until("that the scale is lost", func(s seen) bool { return s.State == "lost" && s.Word == "Lost" && s.knowsNothing() })
+	s := p.until("that the scale is lost", func(s seen) bool { return s.State == "lost" && s.Word == "Stop" && s.knowsNothing() })
 	assert.Equal(t, "Live", s.Live, "the bench itself is well")
 	assert.Contains(t, s.Headline, "Lost the bench scale")
 	assert.Equal(t, first.Material, s.Material)
@@ -620,7 +625,7 @@ func TestAScaleIsUnpluggedInMidPour(t *testing.T) {
 	s = p.state("decide")
 	assert.Contains(t, s.Asked, "After the gap the bench scale shows")
 	assert.Equal(t, "0", p.eval(`String([...document.querySelectorAll("#ask-answers button, #keys button")]
-		.filter((b) => b.getBoundingClientRect().bottom > document.querySelector(".now").getBoundingClientRect().bottom + 1).length)`), "answers out of sight")
+		.filter((b) => b.getBoundingClientRect().bottom > innerHeight + 1).length)`), "answers out of sight")
 	p.answer(s, "keep")
 	p.state("pour", "settle", "in", "over")
 	s = p.rest()

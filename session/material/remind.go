@@ -2,6 +2,10 @@ package material
 
 import "tared/session/text"
 
+// practice is the source of what has none, as the table names it. In a notice that is to
+// keep somebody from harm it says nothing.
+const practice = "common practice, no source"
+
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
 // deference to the sheet and the code.
@@ -48,6 +52,10 @@ func (t *Table) Reminder(names []string) []text.Message {
 		}
 	}
 	for _, a := range abouts {
+		if a.said.Source == practice {
+			lines = append(lines, text.New("material.reminder-plain", text.Names("materials", a.names), text.Term("words", a.said.Words)))
+			continue
+		}
 		lines = append(lines, text.New("material.reminder", text.Names("materials", a.names), text.Term("words", a.said.Words), text.Term("source", a.said.Source)))
 	}
 	if len(unknown) > 0 {

@@ -33,7 +33,7 @@ addEventListener("resize", fitFace);
 /** Draws what is to be done; since is when the bench was heard last, where it is not heard. */
 export function updateFace(view, lost, since) {
   const { now, batch } = view;
-  const sign = lost ? { tone: "lost", shape: "lost", word: { words: words("bench.no-word") } } : now.show;
+  const sign = lost ? { tone: "lost", shape: "lost", word: { words: words("bench.stop") } } : now.show;
   for (const el of [$("bench"), document.documentElement]) attr(el, "data-tone", sign.tone);
   attr($("bench"), "data-state", now.state);
   attr($("bench"), "data-eye", now.eye && view.asked ? true : null);
