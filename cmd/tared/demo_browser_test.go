@@ -224,7 +224,7 @@ func (p *tab) toHand(do string) {
 	button := fmt.Sprintf(`#hands-moves [data-do=%q]`, do)
 	if p.eval(fmt.Sprintf(`String(document.querySelector(%q).checkVisibility())`, button)) == "false" {
 		p.walk("#hands-more")
-		p.press(kb.Enter)
+		p.press(" ")
 	}
 	p.walk(button)
 }
