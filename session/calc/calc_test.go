@@ -444,6 +444,8 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"aliquot need=30mg least=50mg weigh=80mg total=100mg take=37.5mg", false, "under the least"},
 		{"moisture need=1kg wet_basis=100%", false, "less than 100 %"},
 		{"moisture need=1kg wet_basis=120%", false, "less than 100 %"},
+		{"loss from=CaCO3 left=MgO", false, "it has more Mg than CaCO3"},
+		{"loss from=CaMg(CO3)2 left=CaO count=2", false, "it has more Ca than CaMg(CO3)2"},
 		{"metal from=Xx2 to=CuO", false, "not in the table"},
 		{"metal from=MnO2 to=sunshine", false, "give the formula"},
 		{"metal from=MnO2 to=CoCO3", false, "the one holds Co, the other Mn"},

@@ -34,7 +34,7 @@ const (
 func (k Kind) How() string {
 	switch k {
 	case Mass:
-		return "with its unit: mg, g, kg"
+		return "with its unit: mg, g, kg, oz, lb"
 	case Volume:
 		return "with its unit: ml, l"
 	case Share:

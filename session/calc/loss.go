@@ -62,6 +62,11 @@ func runCompoundLoss(g given) (Answer, error) {
 		count = g["count"].n
 	}
 	from, left := g["from"].formula, g["left"].formula
+	for _, e := range left.Elements() {
+		if e != "O" && from.Atoms(e) < count*left.Atoms(e) {
+			return Answer{}, refuse("left", g["left"].text, "it has more %s than %s: the fire adds nothing but oxygen; check both formulas", e, from)
+		}
+	}
 	loss, err := material.Loss(from, left, count)
 	if err != nil {
 		return Answer{}, refuse("left", g["left"].text, "%d of it is heavier than one %s: check both formulas", count, from)

@@ -205,32 +205,67 @@ func (d *dangers) freed(ws []string, i int) bool {
 // that holds one bound; "" where it means none.
 func (d *dangers) read(name string) string {
 	ws := words(name)
+	entry, bound := d.named(ws)
+	if entry == "" {
+		entry, bound = d.named(d.joined(ws))
+	}
+	if entry != "" && !bound {
+		return entry
+	}
+	if p := d.formula(name); p != "" && (entry != "Encapsulated cadmium stain" || p != poisons["Cd"] && p != poisons["Se"]) {
+		return p
+	}
+	return entry
+}
+
+// joined gives each two words, one behind the other, as one, for what some write as one:
+// Chrom-Gelb, Queck Silber. Left out is what is a danger, or free of it, by itself.
+func (d *dangers) joined(ws []string) (pairs []string) {
+	alone := func(w string) bool {
+		return len(w) < 3 || slices.ContainsFunc(d.groups, func(g danger) bool {
+			return slices.ContainsFunc(g.words, func(p []string) bool { return len(p) == 1 && fits(w, p[0]) })
+		})
+	}
+	for i := 1; i < len(ws); i++ {
+		if w := fold(ws[i-1] + ws[i]); !alone(ws[i-1]) && !alone(ws[i]) && d.begins(w) {
+			pairs = append(pairs, w)
+		}
+	}
+	return pairs
+}
+
+// begins tells whether a pattern of one word that is not found in the midst of another
+// fits.
+func (d *dangers) begins(w string) bool {
+	return slices.ContainsFunc(d.groups, func(g danger) bool {
+		return slices.ContainsFunc(g.words, func(p []string) bool { return len(p) == 1 && !strings.HasPrefix(p[0], "*") && fits(w, p[0]) })
+	})
+}
+
+// named reads the words of a name, and tells whether the poison in it is bound.
+func (d *dangers) named(ws []string) (entry string, bound bool) {
 	text := " " + strings.Join(ws, " ") + " "
 	for _, p := range d.phrases {
 		text = strings.ReplaceAll(text, " "+p+" ", " ")
 	}
 	ws = strings.Fields(text)
 	enclosed := d.enclosed(ws)
-	bound := ""
 	for _, g := range d.groups {
 		if g.at(d, ws) < 0 {
 			continue
 		}
 		switch {
 		case enclosed && (g.material == poisons["Cd"] || g.material == poisons["Se"]):
-			bound = "Encapsulated cadmium stain"
+			entry = "Encapsulated cadmium stain"
 		case g.material == "Vanadium pentoxide" && anyFits(ws, d.vanadiumBound) && !anyFits(ws, d.vanadiumFree):
-			bound = "Vanadium stain"
+			entry = "Vanadium stain"
 		case g.material == poisons["Sb"] && anyFits(ws, d.antimonyBound):
-			bound = "Antimony stain"
+			entry = "Antimony stain"
 		default:
-			return g.material
+			return g.material, false
 		}
 	}
-	if p := d.formula(name); p != "" && (bound != "Encapsulated cadmium stain" || p != poisons["Cd"] && p != poisons["Se"]) {
-		return p
-	}
-	return bound
+	return entry, entry != ""
 }
 
 // mixed is a word with capitals and small letters as a formula has them.

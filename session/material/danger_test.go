@@ -463,6 +463,29 @@ func TestWhatOnlyLooksLikeAPoisonPasses(t *testing.T) {
 	}
 }
 
+// One word in two, with a hyphen or a blank: the spelling of many a recipe, common practice,
+// no source. What is free of a poison, or is none, stays so.
+func TestPoisonsInTwoWords(t *testing.T) {
+	for name, want := range map[string]string{
+		"Chrom-Gelb": "Lead compounds", "Chrom Gelb": "Lead compounds", "CHROM-GELB": "Lead compounds", "Neapel-Gelb": "Lead compounds", "Blei-Zucker": "Lead compounds",
+		"Queck-Silber": "Mercury compounds", "Queck Silber": "Mercury compounds", "Auri-Pigment": "Arsenic compounds", "Rausch-Gelb": "Arsenic compounds",
+		"Uran-Gelb": "Uranium compounds", "Massi-cot": "Lead compounds", "Selen-Dioxid": "Selenium compounds",
+	} {
+		m, ok := Lookup(name)
+		assert.True(t, ok, name)
+		assert.NotEmpty(t, m.Blocked, name)
+		if want != "Lead compounds" || !strings.HasPrefix(name, "Neapel") {
+			assert.Equal(t, want, m.Name, name)
+		}
+		assert.Empty(t, Default().Suggest(name), name)
+	}
+	for _, name := range []string{"Blei-frei", "blei frei", "bleifreie-Fritte", "lead-free frit", "cadmium-free red", "Cadmium free", "frita sin plomo", "sans-plomb", "double iron oxide",
+		"marble-ivory", "Natur-Anatas", "sable ilmenite", "Kali-Feldspat", "Chrom-Oxid", "Chrom Zinn Rosa", "Zirkon-Praseodym-Gelb", "Titan-Gelb"} {
+		m, _ := Lookup(name)
+		assert.Empty(t, m.Blocked, name)
+	}
+}
+
 // Formulas of what is sold or occurs as a mineral; each element of the list, chromium(VI)
 // and vanadium(V): the oxidation numbers are those of any textbook.
 func TestPoisonsByFormula(t *testing.T) {

@@ -60,6 +60,7 @@ func fold(w string) string {
 
 // vocabulary turns the words of a name into its key.
 type vocabulary struct {
+	ours       map[string]bool   // words of chemistry as we write them
 	same       map[string]string // a word of another language, or a short form, to ours
 	idle       map[string]bool   // words that say nothing
 	qualifiers map[string]bool   // of the grade, and not of the material
@@ -70,7 +71,7 @@ func newVocabulary(file struct {
 	Words                   map[string][]string
 	Idle, Qualifiers, Tails []string
 }) vocabulary {
-	v := vocabulary{map[string]string{}, map[string]bool{}, map[string]bool{}, nil}
+	v := vocabulary{map[string]bool{}, map[string]string{}, map[string]bool{}, map[string]bool{}, nil}
 	for ours, theirs := range file.Words {
 		for _, w := range theirs {
 			v.same[fold(w)] = fold(ours)
@@ -84,6 +85,9 @@ func newVocabulary(file struct {
 	}
 	for _, w := range file.Tails {
 		v.tails = append(v.tails, fold(w))
+	}
+	for ours := range file.Words {
+		v.ours[strings.Join(v.add(nil, fold(ours)), "")] = true
 	}
 	slices.SortFunc(v.tails, func(a, b string) int { return len(b) - len(a) })
 	return v
@@ -131,6 +135,15 @@ func (v vocabulary) add(out []string, w string) []string {
 		}
 	}
 	return append(out, w)
+}
+
+// other tells whether a name has a word of chemistry that another lacks, which is no
+// typing fault then: a fluoride is no chloride.
+func (v vocabulary) other(name, than string) bool {
+	theirs := strings.Fields(v.key(words(than), false))
+	return slices.ContainsFunc(strings.Fields(v.key(words(name), false)), func(w string) bool {
+		return v.ours[w] && !slices.Contains(theirs, w)
+	})
 }
 
 // loose is a key without the ends in which languages differ: dolomite, dolomita,

@@ -213,6 +213,9 @@ func spellings(s string) []string {
 // String gives the formula as it was written.
 func (f Formula) String() string { return f.text }
 
+// Elements are the elements in it, in the order in which it names them.
+func (f Formula) Elements() []string { return slices.Clone(f.order) }
+
 // Atoms gives how many atoms of an element the formula has.
 func (f Formula) Atoms(element string) int64 { return f.atoms[element] }
 

@@ -48,6 +48,14 @@ func (t *Table) Lookup(name string) (Material, bool) {
 	if numbered {
 		return t.all[number], true
 	}
+	// A name that is one word in the table: Kali-Feldspat, Feldspat Kali.
+	if len(ws) == 2 {
+		for _, w := range []string{ws[0] + ws[1], ws[1] + ws[0]} {
+			if i, ok := t.keys[shelf().key([]string{fold(w)}, false)]; ok {
+				return t.all[i], true
+			}
+		}
+	}
 	// Two of its names, one behind the other: EPK kaolin.
 	for n := 1; n < len(ws); n++ {
 		i, ok := t.keys[shelf().key(ws[:n], true)]
@@ -158,6 +166,9 @@ func (t *Table) nearest(k string, most int) (best map[int]guess, near bool) {
 	best = map[int]guess{}
 	poison := 2 * most
 	for _, s := range t.near {
+		if shelf().other(k, s.plain) {
+			continue
+		}
 		d := distance(k, s.plain, most)
 		if d > most {
 			continue

@@ -117,6 +117,35 @@ var onBags = []struct{ entry, en, de, fr, es, it string }{
 	{"Calcium hydroxide", "slaked lime", "Kalkhydrat", "", "", ""},
 }
 
+// A name of one word in two, in either order; and plain clay, which may be several: common
+// words of the trade, from memory.
+func TestNamesInTwoWords(t *testing.T) {
+	for name, want := range map[string]string{
+		"Kali-Feldspat": "Potash feldspar", "Feldspat Kali": "Potash feldspar", "KALI FELDSPAT": "Potash feldspar", "Natron-Feldspat": "Soda feldspar",
+		"Feldspat, Natron": "Soda feldspar", "Kalk-Feldspat": "Lime feldspar", "Quarz-Mehl": "Quartz", "Knochen-Asche": "Bone ash", "Holz-Asche": "Wood ash",
+		"Braun-Stein": "Manganese dioxide", "Speck-Stein": "Talc", "Borax-Dekahydrat": "Borax", "Zink-Weiß": "Zinc oxide",
+		"Ton": "Clay", "TON": "Clay", "Tonmehl": "Clay", "Clay": "Clay", "argile": "Clay", "arcilla": "Clay", "argilla": "Clay",
+	} {
+		m, ok := Lookup(name)
+		assert.True(t, ok, name)
+		assert.Equal(t, want, m.Name, name)
+	}
+	m, _ := Lookup("Ton")
+	assert.NotEmpty(t, m.Means, "which of them is in the bag is asked")
+}
+
+// A word of chemistry is no typing fault of another: sodium fluoride is toxic when swallowed
+// (Regulation (EC) 1272/2008, Annex VI, index 009-004-00-7), and salt is not.
+func TestAnotherCompoundIsNoTypingFault(t *testing.T) {
+	for _, name := range []string{"sodium fluoride", "Sodium Fluoride", "Natriumfluorid", "fluorure de sodium", "fluoruro de sodio", "fluoruro di sodio", "sodium nitride", "potassium fluoride"} {
+		for _, s := range Default().Suggest(name) {
+			assert.NotContains(t, strings.ToLower(s), "chlor", name)
+			m, _ := Lookup(s)
+			assert.NotEqual(t, "Salt", m.Name, "%s: %s", name, s)
+		}
+	}
+}
+
 func TestNamesOnBags(t *testing.T) {
 	english, all := 0, 0
 	for _, row := range onBags {

@@ -97,7 +97,7 @@ function request() {
   if (kind === "series") r.series = series();
   else if (kind === "stock") r.from_stock = true;
   else r[kind] = kind === "wet" ? `${amount} at ${field("gravity")}` : amount;
-  for (const role of ["base", "addition", "strong"]) if (field("allow-" + role)) r.allow[role] = field("allow-" + role);
+  for (const role of ["base", "addition", "strong", "opacifier", "suspender"]) if (field("allow-" + role)) r.allow[role] = field("allow-" + role);
   return r;
 }
 
