@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"io/fs"
+	"math/big"
 	"path"
 	"regexp"
 	"strings"
@@ -10,6 +11,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tared/session/recipe"
+	"tared/session/sheet"
 )
 
 // geometry are scripts that place things on the screen or in time, with what of them may
@@ -110,5 +114,18 @@ func TestTheRuleOfScriptsCatches(t *testing.T) {
 		`make("button.press.first", { type: "button", onclick: press });`: false,
 	} {
 		assert.Equal(t, want, len(faultsOf("x.js", line)) > 0, line)
+	}
+}
+
+// Each role whose deviation a request can set has its field in the form, with the usual
+// band in grey.
+func TestEachRoleHasItsFieldOfDeviation(t *testing.T) {
+	form, err := pageFiles.ReadFile("page/sheet.html")
+	require.NoError(t, err)
+	script, err := pageFiles.ReadFile("page/sheet.js")
+	require.NoError(t, err)
+	for _, role := range sheet.Roles {
+		assert.Regexp(t, `id="allow-`+string(role)+`" placeholder="`+strings.ReplaceAll(recipe.Decimal(new(big.Rat).Mul(sheet.Standard(role).Share, big.NewRat(100, 1)), 3), ".", `\.`)+` ?%`+`"`, string(form))
+		assert.Contains(t, string(script), `"`+string(role)+`"`)
 	}
 }
