@@ -14,6 +14,7 @@ import (
 func TestPagesHoldEachLanguage(t *testing.T) {
 	ctx := tab(t)
 	address, _ := served(t, nil)
+	defer visit(t, ctx, address+"/calc?lang="+text.All[0].Tag) // the tests behind it share the browser, and its choice
 	for _, l := range text.All[1:] {
 		visit(t, ctx, address+"/calc?lang="+l.Tag)
 		for _, sz := range sizes {
