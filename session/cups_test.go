@@ -91,7 +91,7 @@ func TestTheCupsOfASeriesTakeFromOneMixture(t *testing.T) {
 		wish := plan.Request{Recipe: "Quartz 40\nPotash feldspar 35\nBall clay 25\n+ Tin oxide 5\n", By: "Mara", Water: c.water, Aliquot: []string{c.material},
 			Series: &plan.Series{Cup: "200g", Vary: []plan.Addition{{Material: c.material, Levels: "0.2 0.5 1"}}}}
 		_, err = b.Start(ctx, wish)
-		require.ErrorContains(t, err, "Make that first", "it says what")
+		require.ErrorContains(t, err, "Mix that first", "it says what")
 		got, err := b.Keep(ctx, KeepRequest{By: "Mara", Mixed: &MixedRequest{Material: c.material, Weighed: "12.0g", Carrier: c.carrier, Into: "468.0g"}})
 		require.NoError(t, err)
 		assert.Equal(t, "L1", got.Lot)

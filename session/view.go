@@ -57,7 +57,7 @@ func (s *State) View() View {
 func (s *State) batchView() *BatchView {
 	b := s.Batch
 	u := fact.Doubt(b.Lines)
-	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(b.Base.Size(u)), Dry: b.Dry.Rounded(b.Dry.Size(u)), By: b.By, Early: b.Early,
+	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(b.Base.Size(u)), Dry: b.Dry.Rounded(b.Dry.Size(u)), By: b.By, Early: b.Early, Left: b.Leaves(),
 		Steps: make([]StepView, len(b.Steps))}
 	cur := b.Current()
 	for i, st := range b.Steps {

@@ -48,6 +48,7 @@ type BatchView struct {
 	Steps []StepView `json:"steps"`
 	Done  int        `json:"done"`  // steps complete
 	Early bool       `json:"early"` // closed before everything was in
+	Left  bool       `json:"left"`  // of a mixture something is left over that can be kept
 }
 
 // StepView is one material of the batch.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"tared/session"
 	"tared/session/recipebook"
 	"tared/session/stock"
 	"tared/session/text"
@@ -35,8 +36,10 @@ func (s *site) shelf(r *http.Request) (shelf, error) {
 type stockPage struct {
 	shelf
 	Find, Sort  string
-	Listed      []lotRow     // those that are found
-	Corrections []correction // the latest first
+	Left        string               // the batch of which the rest of a mixture is to be kept
+	Made        session.MixedRequest // what was to be mixed, with the weights that were wished for
+	Listed      []lotRow             // those that are found
+	Corrections []correction         // the latest first
 }
 
 // stockSort is an order in which lots are listed.
@@ -94,7 +97,8 @@ func (l lotRow) Empty() bool { return l.Left == 0 }
 
 func stockData(s *site, r *http.Request) (any, error) {
 	all, err := s.shelf(r)
-	p := stockPage{shelf: all, Find: r.FormValue("find"), Sort: r.FormValue("sort")}
+	p := stockPage{shelf: all, Find: r.FormValue("find"), Sort: r.FormValue("sort"), Left: r.FormValue("left"),
+		Made: session.MixedRequest{Material: r.FormValue("material"), Weighed: r.FormValue("weigh"), Carrier: r.FormValue("carrier"), Into: r.FormValue("into")}}
 	p.list()
 	for _, l := range all.Lots {
 		for _, e := range l.Entries {

@@ -197,3 +197,54 @@ func TestWhatIsLeftOfAMixtureIsUsedUp(t *testing.T) {
 	require.Len(t, plan.Lots, 1)
 	assert.Equal(t, plan.Mixes[0].Take.Material, plan.Lots[0].Material)
 }
+
+// A series with too little of a colourant in a cup: the sheet says what to mix, the page of the
+// stock takes in what was weighed, and then a press takes it from that lot for all cups.
+func TestTheSheetOfASeriesSaysWhatToMix(t *testing.T) {
+	ctx, check := axeTab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
+	wish := func() {
+		until(t, ctx, `document.getElementById("recipe").value !== ""`)
+		eval[string](t, ctx, `recipe.value = "# Bath blue, invented\nQuartz 40\nPotash feldspar 35\nBall clay 25\n"`)
+		press(t, ctx, `document.querySelector("input[value=series]")`)
+		eval[string](t, ctx, `document.getElementById("cup").value = "200 g"; document.getElementById("vary-1").value = "Cobalt carbonate"; document.getElementById("levels-1").value = "0.2 0.5 1"`)
+		press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+	}
+	for _, sz := range sizes {
+		resize(t, ctx, sz)
+		visit(t, ctx, address+"/sheet")
+		wish()
+		until(t, ctx, `document.querySelector("[data-mix]")?.textContent.includes("Mix that first: 12.0\u00a0g of Cobalt carbonate in 288.0\u00a0g of Quartz")`)
+		settle(t, ctx)
+		shot(t, ctx, "sheet-mix-first-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("sheet of a series that wants a mixture")
+		press(t, ctx, `document.querySelector("[data-mix] a")`)
+		until(t, ctx, `document.getElementById("mixed-box")?.open && document.getElementById("m-carrier").value === "Quartz"`)
+		assert.Empty(t, eval[string](t, ctx, `document.getElementById("m-weighed").value`), "what the scale showed is for a person to type")
+		settle(t, ctx)
+		shot(t, ctx, "stock-mixed-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
+		check("stock that a mixture is brought into")
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#m-weighed"), "12.0 g"), chromedp.SendKeys(chromedp.CSS("#m-into"), "288.0 g"), chromedp.SendKeys(chromedp.CSS("#m-by"), "Mara")))
+	press(t, ctx, `document.querySelector("#mixed button")`)
+	until(t, ctx, `document.getElementById("done").textContent.includes("Write L1 on it")`)
+	visit(t, ctx, address+"/sheet")
+	wish()
+	until(t, ctx, `document.querySelector("[data-mix] [data-from=L1]") !== null`)
+	press(t, ctx, `document.querySelector("[data-mix] [data-from=L1]")`)
+	until(t, ctx, `document.querySelector("[data-mix] [data-undilute]") !== null && document.getElementById("cups").textContent.includes("70.4")`)
+	press(t, ctx, `document.querySelector("#form button[type=submit]")`)
+	until(t, ctx, `document.getElementById("result").getAttribute("aria-busy") !== "true"`)
+	assert.True(t, eval[bool](t, ctx, `document.querySelector("[data-mix] [data-undilute]") !== null`), "the sheet made anew of the same keeps the choice")
+	shot(t, ctx, "sheet-mix-used", true)
+	require.NoError(t, chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS("#by"), "Mara")))
+	press(t, ctx, `document.getElementById("start-go")`)
+	until(t, ctx, `location.pathname === "/"`)
+	_, plan, ok, err := bench.Open(t.Context())
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Len(t, plan.Series.Plans, 3)
+}

@@ -86,6 +86,16 @@ func (b *Batch) Left(mix int) (left protocol.Mass, c fact.Content, ok bool) {
 	return weigh.Delivered + dilute.Delivered - take.Delivered, c, take.NotKnown == 0
 }
 
+// Leaves reports whether something is left over of a mixture of a closed batch.
+func (b *Batch) Leaves() bool {
+	for i := range b.Mixes {
+		if left, _, ok := b.Left(i); b.Finished && ok && left > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // brought gives what the part that was taken of a mixture holds of each of what was
 // mixed; nothing while nothing is mixed.
 func (b *Batch) brought(mix int) []sheet.Weighed {

@@ -54,10 +54,28 @@ func (s *supply) useKept(sh sheet.Sheet) error {
 		}
 		chosen, ok := s.bag(l.Material)
 		if ok && chosen.Content != nil && (l.Aliquot == nil && (len(sh.Cups) == 0 || l.Verdict != sheet.Good) || l.Aliquot != nil && l.Aliquot.Lot != chosen.Mark) {
-			return text.Refuse("stock.kept-unfit", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Name("why", chosen.Holds().String()))
+			return unfit(chosen, l)
 		}
 	}
 	return nil
+}
+
+// unfit refuses a kept lot that does not serve for a line, and says what would.
+func unfit(chosen stock.Lot, l sheet.Line) error {
+	made := l.Aliquot
+	for _, o := range l.Outs {
+		if o.Kind == "aliquot" && o.Lot() == "" {
+			made = o.Aliquot
+		}
+	}
+	switch {
+	case l.Aliquot == nil && l.Verdict == sheet.Good:
+		return text.Refuse("stock.kept-needless", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Said("why", chosen.Holds()))
+	case made == nil || made.Lot != "":
+		return text.Refuse("stock.kept-unfit", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Said("why", chosen.Holds()))
+	}
+	return text.Refuse("stock.kept-instead", text.Name("lot", chosen.Mark), text.Name("material", l.Material), text.Said("why", chosen.Holds()),
+		text.In("weigh", made.Weigh, l.Unit, l.Step), text.In("dilute", made.Dilute, l.Unit, l.Step), text.Name("carrier", made.Carrier))
 }
 
 // bag is the lot that a person chose for a material.

@@ -87,6 +87,17 @@ func TestAKeptMixtureIsOfferedFirst(t *testing.T) {
 	wish.Lots = map[string]string{"Cobalt carbonate": "L7"}
 	_, err = wish.Sheet(scales)
 	assert.ErrorContains(t, err, "Lot L7 does not serve for Cobalt carbonate")
+	var made *sheet.Aliquot
+	for _, o := range sh.Lines[3].Outs {
+		if o.Kind == "aliquot" {
+			made = o.Aliquot
+		}
+	}
+	assert.ErrorContains(t, err, "This would: "+made.Weigh.Grams(1)+" g of Cobalt carbonate in "+made.Dilute.Grams(1)+" g of Flint.", "the mixture that the sheet offers in its place")
+	wish.Base = "100kg"
+	_, err = wish.Sheet(scales)
+	assert.ErrorContains(t, err, "can be weighed", "what is no small amount any more")
+	wish.Base = "300g"
 	wish.Lots = map[string]string{"Ball clay": "L7"}
 	_, err = wish.Sheet(scales)
 	assert.ErrorContains(t, err, "Lot L7 contains")

@@ -196,7 +196,7 @@ func (r Request) series(q sheet.Request, cup protocol.Mass) (sheet.Sheet, error)
 		return sheet.Sheet{}, err
 	}
 	sh := plan.Common
-	sh.Cups, sh.Swap = plan.Cups, plan.Swap
+	sh.Cups, sh.Swap, sh.Mixes = plan.Cups, plan.Swap, plan.Mixes
 	sh.AllowFor = q.AllowFor // those of the cups, too
 	sh.Words = append(plan.Words, sh.Words...)
 	return sh, nil

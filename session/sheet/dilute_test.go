@@ -304,3 +304,60 @@ func TestTheCupsShareAMixture(t *testing.T) {
 	})
 	assert.Positive(t, planned)
 }
+
+// A series says which mixture its cups want, in words and weights. Once that is kept as it was
+// wished for the series offers it, and whatever it offers can be planned.
+func TestASeriesIsOfferedWhatServes(t *testing.T) {
+	rec, err := recipe.Parse(sky)
+	require.NoError(t, err)
+	made := 0
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.SampledFrom([]string{"Cobalt carbonate", "Cobalt sulfate"}).Draw(t, "material")
+		s := Scale{Name: "bench", Step: mass("0.1g"), Max: mass("5kg")}
+		r := SeriesRequest{Request: Request{Recipe: rec, Scales: []Scale{s}, Water: rat("80")}, Cup: mass(fmt.Sprintf("%dg", rapid.Int64Range(100, 1000).Draw(t, "cup")))}
+		for i := range rapid.IntRange(1, 4).Draw(t, "cups") {
+			r.Cups = append(r.Cups, Variation{Mark: fmt.Sprint(i + 1), Doses: []Dose{{name, big.NewRat(rapid.Int64Range(0, 150).Draw(t, "level"), 100)}}})
+		}
+		p, err := PlanSeries(r)
+		require.NoError(t, err)
+		coarse := false
+		for _, c := range p.Cups {
+			for _, l := range c.Lines {
+				coarse = coarse || l.Verdict != Good
+			}
+		}
+		require.Equal(t, coarse, len(p.Mixes) == 1, "for a material that a cup cannot weigh, and no other")
+		if !coarse {
+			return
+		}
+		m := p.Mixes[0]
+		require.NotEmpty(t, m.Words)
+		require.Empty(t, m.Lot, "nothing is kept")
+		if m.Weigh == "" {
+			return
+		}
+		require.Contains(t, m.Words, m.Weigh[:len(m.Weigh)-2])
+		weigh, into := mass(strings.ReplaceAll(m.Weigh, " ", "")), mass(strings.ReplaceAll(m.Into, " ", ""))
+		x := Mixing
+		if m.Carrier == WaterName {
+			x = Dissolved
+		}
+		r.Kept = []Kept{{Lot: "L7", Material: name, Carrier: m.Carrier, Parts: [2]Weighed{s.weighed(weigh), s.weighed(into)}, Mixing: x, Left: weigh + into}}
+		p, err = PlanSeries(r)
+		require.NoError(t, err)
+		require.Equal(t, "L7", p.Mixes[0].Lot)
+		made++
+		r.Aliquot = []string{name}
+		p, err = PlanSeries(r)
+		require.NoError(t, err, "it was offered")
+		require.Equal(t, []CupMix{{Material: name, Lot: "L7", Used: true}}, p.Mixes)
+		for _, c := range p.Cups {
+			for _, l := range c.Lines {
+				if l.Material == name {
+					require.Equal(t, Good, l.Verdict, "cup %s", c.Mark)
+				}
+			}
+		}
+	})
+	assert.Positive(t, made)
+}

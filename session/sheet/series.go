@@ -135,6 +135,7 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 	common := r.Request
 	common.Size.Base = all
 	common.Water = nil // each cup gets its own
+	wished := r
 	if err := r.mixtures(&common); err != nil {
 		return s, err
 	}
@@ -175,6 +176,9 @@ func PlanSeries(r SeriesRequest) (Series, error) {
 			}
 		}
 		s.Cups = append(s.Cups, cup)
+	}
+	if !r.tried {
+		s.Mixes = wished.offers(s.Cups)
 	}
 	slices.SortStableFunc(s.Cups, func(a, b Cup) int { return strength[a.Mark].Cmp(strength[b.Mark]) })
 	take := s.Cups[0].Take

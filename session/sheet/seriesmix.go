@@ -31,7 +31,11 @@ func (r *SeriesRequest) mixtures(common *Request) error {
 			return recipe.Key(k.Material) == recipe.Key(name) && r.carries(k) && k.enough(needs)
 		})
 		if i < 0 {
-			return r.makeFirst(name, needs)
+			if r.tried {
+				return text.ErrRefused
+			}
+			_, err := r.makeFirst(name, needs)
+			return err
 		}
 		if k := r.Kept[i]; k.Carrier != WaterName {
 			r.Apart = k.Carrier
@@ -76,9 +80,64 @@ func (k Kept) enough(needs []protocol.Mass) bool {
 	return left >= 0
 }
 
-// makeFirst refuses with what is to be mixed: of the mixture that serves the cup with the
-// least, so much that it is enough for all, and a twentieth over (ours).
-func (r *SeriesRequest) makeFirst(name string, needs []protocol.Mass) error {
+// CupMix is the one mixture by which a material goes into cups that get too little of it to
+// weigh.
+type CupMix struct {
+	Material string `json:"material"`
+	Lot      string `json:"lot,omitempty"`     // kept, and enough for all cups; empty: it is to be made first
+	Used     bool   `json:"used,omitempty"`    // the cups take from it
+	Carrier  string `json:"carrier,omitempty"` // what is to be made first, as the scale shows it: "12.0 g" in "468.0 g" of this
+	Weigh    string `json:"weigh,omitempty"`
+	Into     string `json:"into,omitempty"`
+	Words    string `json:"words,omitempty"` // what to mix, or why it cannot be
+}
+
+// offers are the mixtures of a series that was wished for so and planned.
+func (r SeriesRequest) offers(cups []Cup) (all []CupMix) {
+	for _, c := range cups {
+		for _, l := range c.Lines {
+			used := l.Aliquot != nil
+			k := slices.IndexFunc(all, func(m CupMix) bool { return m.Material == l.Material })
+			switch {
+			case k >= 0 && used:
+				all[k].Lot, all[k].Used = l.Aliquot.Lot, true
+			case k < 0 && used:
+				all = append(all, CupMix{Material: l.Material, Lot: l.Aliquot.Lot, Used: true})
+			case k < 0 && l.Verdict != Good && len(r.needs(l.Material)) > 0:
+				all = append(all, CupMix{Material: l.Material})
+			}
+		}
+	}
+	for i := range all {
+		if !all[i].Used {
+			all[i] = r.offer(all[i])
+		}
+	}
+	return all
+}
+
+// offer finds the kept mixture that serves, by planning with it, else what is to be mixed.
+func (r SeriesRequest) offer(m CupMix) CupMix {
+	needs := r.needs(m.Material)
+	made, err := r.makeFirst(m.Material, needs)
+	made.Material, made.Words = m.Material, r.Reader.Say(text.Of(err))
+	for _, k := range r.Kept {
+		if recipe.Key(k.Material) != recipe.Key(m.Material) || !k.enough(needs) {
+			continue
+		}
+		with := r
+		with.Aliquot, with.tried = append(slices.Clone(r.Aliquot), m.Material), true
+		with.Kept = append([]Kept{k}, slices.DeleteFunc(slices.Clone(r.Kept), func(o Kept) bool { return recipe.Key(o.Material) == recipe.Key(m.Material) })...)
+		if _, err := PlanSeries(with); err == nil {
+			return CupMix{Material: m.Material, Lot: k.Lot}
+		}
+	}
+	return made
+}
+
+// makeFirst gives what is to be mixed, and refuses with it: of a mixture that serves all cups,
+// beginning with the one for the least, so much that it is enough, and a twentieth over (ours).
+func (r SeriesRequest) makeFirst(name string, needs []protocol.Mass) (CupMix, error) {
 	one := r.Request
 	one.Size, one.Kept, one.Aliquot, one.Order = Size{Base: r.Cup}, nil, nil, nil
 	share := new(big.Rat).Quo(new(big.Rat).Mul(needs[0].Rat(), hundred), r.Cup.Rat())
@@ -87,28 +146,43 @@ func (r *SeriesRequest) makeFirst(name string, needs []protocol.Mass) error {
 	p := planner{req: one, memo: newMemo()}
 	sh, err := p.plan()
 	if err != nil {
-		return err
+		return CupMix{}, err
 	}
 	l := sh.Lines[slices.IndexFunc(sh.Lines, func(l Line) bool { return recipe.Key(l.Material) == recipe.Key(name) })]
 	o := slices.IndexFunc(l.Outs, func(o Out) bool { return o.Kind == "aliquot" })
 	switch {
 	case l.Verdict == Good:
-		return text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Said("limit", within(true, l.U, l.Allowed)))
+		return CupMix{}, text.Refuse("sheet.aliquot-needless", text.Name("material", l.Material), text.Name("scale", l.Scale), text.Said("limit", within(true, l.U, l.Allowed)))
 	case o < 0:
-		return text.Refuse("sheet.aliquot-no-carrier", text.Name("material", l.Material), text.Said("why", p.whyNot[l.Material]))
+		return CupMix{}, text.Refuse("sheet.aliquot-no-carrier", text.Name("material", l.Material), text.Said("why", p.whyNot[l.Material]))
 	}
-	a := l.Outs[o].Aliquot
+	// A part of a thinner mixture is larger, and nearer to a whole step.
+	for _, thinner := range []protocol.Mass{2, 3, 4, 6, 8} {
+		if m, ok := r.tryOut(l, *l.Outs[o].Aliquot, thinner, needs); ok {
+			return CupMix{Carrier: m.Carrier, Weigh: m.Parts[0].Mass.In(l.Unit, l.Step) + " " + l.Measure(), Into: m.Parts[1].Mass.In(l.Unit, l.Step) + " " + l.Measure()},
+				text.Refuse("sheet.series-make", text.Name("material", l.Material), text.In("weigh", m.Parts[0].Mass, l.Unit, l.Step), text.In("dilute", m.Parts[1].Mass, l.Unit, l.Step),
+					text.Name("carrier", m.Carrier), text.Number("parts", strconv.FormatInt(int64(m.Left/m.Parts[0].Mass), 10)))
+		}
+	}
+	return CupMix{}, text.Refuse("sheet.series-none", text.Name("material", l.Material), text.Name("scale", l.Scale))
+}
+
+// tryOut plans the series with a mixture of this kind, thinned to so many halves.
+func (r SeriesRequest) tryOut(l Line, a Aliquot, halves protocol.Mass, needs []protocol.Mass) (Kept, bool) {
 	all := protocol.Mass(0)
 	for _, need := range needs {
 		all += need
 	}
 	all += all / 20
-	weigh, times := a.Weigh, a.Total/a.Weigh
+	weigh, times := a.Weigh, (a.Total*halves/2+a.Weigh-1)/a.Weigh
 	for _, steps := range rounds(int64(a.Weigh/l.Step), int64(protocol.OnBench/times/l.Step)) {
 		if weigh = l.Step * protocol.Mass(steps); weigh >= all {
 			break
 		}
 	}
-	return text.Refuse("sheet.series-make", text.Name("material", l.Material), text.In("weigh", weigh, l.Unit, l.Step), text.In("dilute", weigh*(times-1), l.Unit, l.Step),
-		text.Name("carrier", a.Carrier), text.Number("parts", strconv.FormatInt(int64(times), 10)))
+	s := r.Scales[slices.IndexFunc(r.Scales, func(s Scale) bool { return s.Name == l.Scale })]
+	k := Kept{Lot: "new", Material: l.Material, Carrier: a.Carrier, Parts: [2]Weighed{s.weighed(weigh), s.weighed(weigh * (times - 1))}, Mixing: a.Mixing(), Left: weigh * times}
+	r.Aliquot, r.Kept, r.tried = []string{l.Material}, []Kept{k}, true
+	_, err := PlanSeries(r)
+	return k, err == nil
 }

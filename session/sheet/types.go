@@ -124,6 +124,8 @@ type Sheet struct {
 	Water    *Line            `json:"water,omitempty"` // the first water, where it is weighed in as a step
 	// Cups are what the batch is split into, where it is the tub of a series.
 	Cups []Cup `json:"cups,omitempty"`
+	// Mixes are those by which its cups get, or could get, what they cannot weigh.
+	Mixes []CupMix `json:"mixes,omitempty"`
 	// Swap is what is exchanged between the cups, where something is.
 	Swap *Swapped `json:"swap,omitempty"`
 	// Lots are where its materials come from, as far as a stock is kept of them;
@@ -303,6 +305,7 @@ type SeriesRequest struct {
 	// Apart is a base material that stays out of the tub and is weighed into each cup, for
 	// mixtures bring some of it; empty: none.
 	Apart string
+	tried bool // it is planned only to see whether a mixture serves
 }
 
 // Series is the plan: one common batch, weighed once, and what goes into each cup.
@@ -310,6 +313,7 @@ type Series struct {
 	Common Sheet    `json:"common"`
 	Cups   []Cup    `json:"cups"` // from the weakest to the strongest
 	Words  []string `json:"words"`
+	Mixes  []CupMix `json:"mixes,omitempty"` // by which the cups get, or could get, what they cannot weigh
 	// Swap is what is exchanged between the cups; nil: nothing.
 	Swap *Swapped `json:"swap,omitempty"`
 }

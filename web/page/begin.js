@@ -43,6 +43,8 @@ export function updateBegin({ now, batch, scales, due }) {
   if ($("begin-name").value === "" && name && !$("begin-names").querySelector(`[data-by="${CSS.escape(name)}"]`) && document.activeElement !== $("begin-name")) $("begin-name").value = name;
   show($("onward"), over);
   if (over) attr($("onward-main"), "href", "/book/" + encodeURIComponent(batch.mark));
+  show($("onward-left"), over && batch.left);
+  if (over) attr($("onward-left"), "href", `/stock?left=${encodeURIComponent(batch.mark)}#rest`);
   // Not while powder runs: it can wait for the end of the batch.
   const said = (due ?? []).map((d) => d.says.words).join("\n");
   if (($("due").dataset.words ?? "") !== said) {

@@ -101,13 +101,20 @@ function request() {
   return r;
 }
 
+/** What was chosen on a sheet belongs to its recipe, and to what is varied. */
+const about = (r) => JSON.stringify([r.recipe, r.series?.vary, r.series?.swap]);
+
+function forget() {
+  order = null;
+  diluted.clear();
+  for (const k of Object.keys(chosenLots)) delete chosenLots[k];
+}
+
 let planned = null; // the request that the sheet on the page answers
 
 $("form").addEventListener("submit", async (e) => {
   e.preventDefault();
-  // What was chosen on a sheet belongs to its recipe.
-  if (planned && (planned.recipe !== $("recipe").value || sizeKind() === "series")) { order = null; diluted.clear(); }
-  if (planned && planned.recipe !== $("recipe").value) for (const k of Object.keys(chosenLots)) delete chosenLots[k];
+  if (planned && about(planned) !== about(request())) forget();
   await plan();
   // On a narrow screen the sheet comes below the form, out of sight.
   if (!$("sheet").hidden && $("result").getBoundingClientRect().top > innerHeight / 2) $("result").scrollIntoView();
@@ -131,6 +138,7 @@ async function plan() {
     if (err.lines?.length) attr($("recipe"), "aria-invalid", "true");
     // A sheet that does not answer the form must not be started.
     planned = null;
+    if (err.status) forget(); // nor does a choice hold that cannot be planned
     show($("sheet"), false);
     show($("empty"), true);
   }
@@ -216,6 +224,7 @@ $("sheet").addEventListener("click", (e) => {
   const button = e.target.closest("button");
   const { base, cup, dilute, undilute, move: way } = button?.dataset ?? {};
   if (way) return move(button.closest("tr"), way === "1", button.getAttribute("aria-label"));
+  if (planned?.series && (dilute || undilute)) order = null; // a carrier leaves the tub, or is back in it
   if (base) larger(base);
   else if (cup) $("cup").value = cup;
   else if (dilute) {

@@ -51,9 +51,9 @@ document.addEventListener("submit", (e) => {
   const form = e.target, by = form.elements.by.value.trim();
   const send = (request, code) => sending(form, () => keep(request, form, code));
   if (form.id !== "correct") {
-    const lot = { amount: "" };
-    for (const f of form.elements) if (f.name && f.name !== "by" && f.value.trim()) lot[f.name] = f.value.trim();
-    send({ by, [form.id === "add" ? "lot" : "left"]: { ...lot, amount: close(lot.amount) } }, "stock.added");
+    const kept = {};
+    for (const f of form.elements) if (f.name && f.name !== "by") kept[f.name] = f.dataset.mass ? close(f.value) : f.value.trim();
+    send({ by, [form.dataset.as]: kept }, "stock.added");
   } else {
     const what = $("c-what").value, value = $("c-value").value.trim();
     send({ by, correct: { lot: $("c-lot").value, reason: $("c-reason").value.trim(), [what]: what === "amount" ? close(value) : value } }, "stock.corrected");
