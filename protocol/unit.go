@@ -81,3 +81,66 @@ func LookupUnit(s string) (Unit, bool) {
 
 // written are the units as people write them out; instruments do not.
 var written = map[string]Unit{"gram": UnitGram, "ounce": UnitOunce, "pound": UnitPound, "grain": UnitGrain, "carat": UnitCarat}
+
+// unitWord finds a unit by its letters, without regard to case and without
+// allocating: the one table of them, behind LookupUnit too. The bytes must have
+// been trimmed.
+func unitWord(b []byte) (Unit, bool) {
+	var buf [4]byte
+	if len(b) == 0 || len(b) > len(buf) || string(b) == "Mg" {
+		return UnitNone, false // Mg is a tonne, and a sloppy milligram
+	}
+	for i, c := range b {
+		if c >= 'A' && c <= 'Z' {
+			c += 'a' - 'A'
+		}
+		buf[i] = c
+	}
+	u := unitOfWord(string(buf[:len(b)]))
+	return u, u != UnitNone
+}
+
+// unitOfWord is the table behind unitWord, in lower case.
+func unitOfWord(word string) Unit {
+	switch word {
+	case "g":
+		return UnitGram
+	case "kg":
+		return UnitKilogram
+	case "mg":
+		return UnitMilligram
+	case "t":
+		return UnitTonne
+	case "lb", "lbs", "/lb":
+		return UnitPound
+	case "oz":
+		return UnitOunce
+	case "ozt", "oz t", "ot":
+		return UnitTroyOunce
+	case "ct":
+		return UnitCarat
+	case "gn":
+		return UnitGrain
+	case "dwt", "dw":
+		return UnitPennyweight
+	case "n":
+		return UnitNewton
+	case "pcs", "pc":
+		return UnitPieces
+	case "%":
+		return UnitPercent
+	case "mom", "mo":
+		return UnitMomme
+	case "tl", "tlh", "tls", "tlt":
+		return UnitTael
+	case "ms":
+		return UnitMesghal
+	case "tol":
+		return UnitTola
+	case "bat":
+		return UnitBaht
+	case "ds":
+		return UnitDensity
+	}
+	return UnitNone
+}

@@ -56,6 +56,17 @@ func onPage(l *text.Language, m text.Message) string {
 	})
 }
 
+// faultDrawer answers a browser that asked for a page with one that says why not, with the
+// way to all others on it.
+type faultDrawer func(w http.ResponseWriter, r *http.Request, status int, why text.Message)
+
+type faultKey struct{}
+
+// wantsPage reports whether a person looks at the answer, and no script or program.
+func wantsPage(r *http.Request) bool {
+	return (r.Method == http.MethodGet || r.Method == http.MethodHead) && !strings.HasPrefix(r.URL.Path, "/api/") && strings.Contains(r.Header.Get("Accept"), "text/html")
+}
+
 // refuse answers with what is wrong, in the language of who asked.
 func refuse(w http.ResponseWriter, r *http.Request, status int, why text.Message) {
 	if draw, ok := r.Context().Value(faultKey{}).(faultDrawer); ok && wantsPage(r) {

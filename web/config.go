@@ -1,11 +1,14 @@
 package web
 
 import (
+	"io"
 	"net"
 	"time"
 
-	"github.com/rs/zerolog"
 	"tared/session/material"
+	"tared/session/text"
+
+	"github.com/rs/zerolog"
 )
 
 // DefaultAddr is where the page is served unless told otherwise: this machine only.
@@ -69,3 +72,16 @@ type Sample struct {
 	Name string `json:"name"`
 	Text string `json:"text"`
 }
+
+// Archive is the record as a whole, and what the bench can read.
+type Archive interface {
+	// Verify walks the record and tells how it stands; ok is false where something is wrong.
+	Verify() (words []text.Message, ok bool, err error)
+	// Export writes all batches, as "csv" or as one "page" that needs nothing else.
+	Export(w io.Writer, as string) error
+	// Formats are the lines of scales that can be read.
+	Formats() []Format
+}
+
+// Format is one kind of line.
+type Format struct{ Name, Summary, Example string }

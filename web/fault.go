@@ -8,21 +8,9 @@ import (
 	"image/draw"
 	"image/png"
 	"net/http"
-	"strings"
 
 	"tared/session/text"
 )
-
-// faultDrawer answers a browser that asked for a page with one that says why not, with the
-// way to all others on it.
-type faultDrawer func(w http.ResponseWriter, r *http.Request, status int, why text.Message)
-
-type faultKey struct{}
-
-// wantsPage reports whether a person looks at the answer, and no script or program.
-func wantsPage(r *http.Request) bool {
-	return (r.Method == http.MethodGet || r.Method == http.MethodHead) && !strings.HasPrefix(r.URL.Path, "/api/") && strings.Contains(r.Header.Get("Accept"), "text/html")
-}
 
 func (s *site) faults(nav []page, with bundled, t *drawings) faultDrawer {
 	return func(w http.ResponseWriter, r *http.Request, status int, why text.Message) {

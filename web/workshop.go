@@ -1,7 +1,6 @@
 package web
 
 import (
-	"io"
 	"mime"
 	"net/http"
 	"slices"
@@ -12,19 +11,6 @@ import (
 	"tared/session/recipebook"
 	"tared/session/text"
 )
-
-// Archive is the record as a whole, and what the bench can read.
-type Archive interface {
-	// Verify walks the record and tells how it stands; ok is false where something is wrong.
-	Verify() (words []text.Message, ok bool, err error)
-	// Export writes all batches, as "csv" or as one "page" that needs nothing else.
-	Export(w io.Writer, as string) error
-	// Formats are the lines of scales that can be read.
-	Formats() []Format
-}
-
-// Format is one kind of line.
-type Format struct{ Name, Summary, Example string }
 
 // workshopPage is what is seldom wanted: recipes with their versions, materials, the record
 // as a whole, formats.

@@ -117,13 +117,24 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 		err = text.Kind(got.err, text.Refuse("copy.other-file", text.Because("why", broken.Why)))
 	case got.err != nil:
 		err = got.err
-	case err != nil:
-	case hasSeal && !bytes.Equal(tail, sealed(got.rep)):
-		err = fmt.Errorf("line %d is damaged: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", got.rep.Lines, got.rep.Lines, got.rep.Head, bytes.TrimSpace(tail))
-	case head != "" && !strings.EqualFold(strings.TrimSpace(head), got.rep.Head.String()):
-		err = fmt.Errorf("the last line hashes to %s, not to %s", got.rep.Head, head)
+	case err == nil && !hasSeal:
+		err = endsIn(got.rep, nil, head)
+	case err == nil:
+		err = endsIn(got.rep, tail, head)
 	}
 	return got.rep, err
+}
+
+// endsIn holds what was read against the seal behind it and the hash that a person gave; a
+// nil seal and an empty hash say nothing.
+func endsIn(rep journal.Report, seal []byte, head string) error {
+	if seal != nil && !bytes.Equal(seal, sealed(rep)) {
+		return fmt.Errorf("line %d is damaged: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", rep.Lines, rep.Lines, rep.Head, bytes.TrimSpace(seal))
+	}
+	if head != "" && !strings.EqualFold(strings.TrimSpace(head), rep.Head.String()) {
+		return fmt.Errorf("the last line hashes to %s, not to %s", rep.Head, head)
+	}
+	return nil
 }
 
 func exportCommand() *cobra.Command {

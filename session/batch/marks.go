@@ -9,12 +9,6 @@ import (
 	"tared/session/sheet"
 )
 
-// seen is what the marks of a weighing were made from, and what they are.
-type seen struct {
-	target, in, low, high protocol.Mass
-	scale                 string
-}
-
 // marks sets the marks of all weighings where the record names its rule: what is told to be
 // in by the mark is in in the record.
 func (b *Batch) marks() {

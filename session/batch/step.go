@@ -139,3 +139,9 @@ func (s Step) Into() string {
 	}
 	return ""
 }
+
+// seen is what the marks of a weighing were made from, and what they are.
+type seen struct {
+	target, in, low, high protocol.Mass
+	scale                 string
+}

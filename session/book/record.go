@@ -115,6 +115,3 @@ func (n *Batch) check() []string {
 		n.reader.Say(text.New("record.hash-chain")),
 	}
 }
-
-// size is a size that is planned.
-func (n *Batch) size(m protocol.Mass) Amount { return Amount{m, m.Size(fact.Doubt(n.Plan.Lines))} }

@@ -3,6 +3,7 @@ package book
 import (
 	"slices"
 
+	"tared/protocol"
 	"tared/session/batch"
 	"tared/session/doubt"
 	"tared/session/fact"
@@ -70,3 +71,6 @@ func (n *Batch) photo() (name string) {
 	}
 	return name
 }
+
+// size is a size that is planned.
+func (n *Batch) size(m protocol.Mass) Amount { return Amount{m, m.Size(fact.Doubt(n.Plan.Lines))} }

@@ -9,9 +9,9 @@
 // estimates by named sets of factors (expansion.go). Shift tells how two batches made of the
 // same bags differ, where what nobody knows of the bags falls out.
 //
-// Conventions, for sources differ: the fluxes are Li2O, Na2O, K2O, MgO, CaO, SrO, BaO, ZnO
-// (and PbO), as in I. Currie, Revealing Glazes (2000), introduction. Boron stands beside alumina
-// and is no flux; iron is counted as Fe2O3 and is no flux. Fluorine, chlorine, sulfur, carbon
+// Conventions, for sources differ: the fluxes are the alkalis, the alkaline earths, zinc and
+// lead, as in I. Currie, Revealing Glazes (2000), introduction. Boron stands beside alumina and is
+// no flux; iron is counted in its highest oxide and is no flux. Fluorine, chlorine, sulfur, carbon
 // and water go up the chimney.
 //
 // The figures are estimates, computed in floating point; no verdict on a weighing rests on

@@ -82,20 +82,35 @@ type Material struct {
 	CodesBy   string   `json:"codes_by,omitempty"`  // source of Codes
 	Australia []string `json:"australia,omitempty"` // hazard statements there, where they differ
 	Lines     []Said   `json:"lines,omitempty"`     // what to remind of
-	Soluble   string   `json:"soluble,omitempty"`   // "", slightly, partly, yes (over 3 g in 100 ml of water)
-	// Solubility is how many grams 100 ml of water take up at 20 °C, where that is published.
-	Solubility Figure `json:"solubility,omitzero"`
-	Liquid     bool   `json:"liquid,omitempty"`  // sold in water, and takes any more of it
-	Caustic    bool   `json:"caustic,omitempty"` // its solution attacks skin
-	Band       string `json:"band,omitempty"`    // how far a weighing may be off: 10%, 0.1g; empty: as its role
-	Blocked    string `json:"blocked,omitempty"` // why no sheet is made with it
-	Note       string `json:"note,omitempty"`
+	InWater
+	Caustic bool   `json:"caustic,omitempty"` // its solution attacks skin
+	Band    string `json:"band,omitempty"`    // how far a weighing may be off: 10%, 0.1g; empty: as its role
+	Blocked string `json:"blocked,omitempty"` // why no sheet is made with it
+	Note    string `json:"note,omitempty"`
 
 	said []string     // HazardLines in English, put together once for the table
 	air  []limit      // those of Air, the last of Limits
 	row  text.Message // of the EU list, from which Codes are
 	none text.Message // that the EU list has no row for it
 	own  bool         // from a user's file
+}
+
+// InWater is what becomes of a material in water.
+type InWater struct {
+	Soluble string `json:"soluble,omitempty"` // "", slightly, partly, yes (over 3 g in 100 ml of water)
+	// Solubility is how many grams 100 ml of water take up at 20 °C, where that is published.
+	Solubility Figure `json:"solubility,omitzero"`
+	Liquid     bool   `json:"liquid,omitempty"` // sold in water, and takes any more of it
+}
+
+func (w InWater) check() (errs []error) {
+	if !w.Solubility.IsZero() && w.Solubility.Value.Sign() <= 0 {
+		errs = append(errs, text.Refuse("material.solubility", text.Number("solubility", w.Solubility.Value.FloatString(3))))
+	}
+	if !slices.Contains([]string{"", "slightly", "partly", "yes"}, w.Soluble) {
+		errs = append(errs, text.Refuse("material.soluble", text.Name("soluble", w.Soluble)))
+	}
+	return errs
 }
 
 // Various tells that one name stands for bags that are not the same: clays, feldspars,
@@ -385,11 +400,5 @@ func (m Material) check() (errs []error) {
 			fail(text.Refuse("material.line-source", text.Name("words", s.Words)))
 		}
 	}
-	if !m.Solubility.IsZero() && m.Solubility.Value.Sign() <= 0 {
-		fail(text.Refuse("material.solubility", text.Number("solubility", m.Solubility.Value.FloatString(3))))
-	}
-	if !slices.Contains([]string{"", "slightly", "partly", "yes"}, m.Soluble) {
-		fail(text.Refuse("material.soluble", text.Name("soluble", m.Soluble)))
-	}
-	return errs
+	return append(errs, m.InWater.check()...)
 }

@@ -594,10 +594,3 @@ func (p *parser) named() {
 func (p *parser) text(n int) string {
 	return strings.Split(strings.ReplaceAll(strings.TrimPrefix(p.r.Text, "\ufeff"), "\r\n", "\n"), "\n")[n-1]
 }
-
-func weight(it *Item) *big.Rat {
-	if g := unitOf(it.Unit).grams; g != nil {
-		return new(big.Rat).Mul(it.Amount, g)
-	}
-	return it.Amount
-}

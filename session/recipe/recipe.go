@@ -187,3 +187,11 @@ func unitBehind(unit string) string {
 	}
 	return " " + unit
 }
+
+// weight is an amount in grams where its unit is one of mass, else as it is written.
+func weight(it *Item) *big.Rat {
+	if g := unitOf(it.Unit).grams; g != nil {
+		return new(big.Rat).Mul(it.Amount, g)
+	}
+	return it.Amount
+}
