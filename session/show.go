@@ -129,18 +129,27 @@ func (v *View) deed() string {
 		return "unread" // the scale fell silent
 	case n.State == "in" && n.Cannot:
 		return "cannot"
-	case n.State == "lifted" && n.Cue == "over":
-		return "put-back" // never "tip" over "put it back"
-	case n.State == "lifted" && strings.HasPrefix(n.Lifted, "-"):
-		return "empty"
-	case n.State == "lifted" && (n.Cue == "ask" || n.Lifted == ""):
-		return "too-soon"
+	case n.State == "lifted":
+		return n.lifting()
 	case n.State == "container" && n.Cue == "ask":
 		return "look"
 	case n.State == "pour" || n.State == "settle":
 		return n.pouring()
 	case signs[n.State].figure == nil:
 		return "idle"
+	}
+	return n.State
+}
+
+// lifting is the deed while the container is off the scale.
+func (n *NowView) lifting() string {
+	switch {
+	case n.Cue == "over":
+		return "put-back" // never "tip" over "put it back"
+	case strings.HasPrefix(n.Lifted, "-"):
+		return "empty"
+	case n.Cue == "ask" || n.Lifted == "":
+		return "too-soon"
 	}
 	return n.State
 }

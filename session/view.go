@@ -118,13 +118,7 @@ func (s *State) nowView(n *NowView) {
 	low, high := sheet.Marks(a.Low, a.High, step, a.Target, allowed)
 	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), shows(step)
 	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
-	for _, x := range b.Steps[i+1:] {
-		if !x.Done() {
-			left, _, _ := x.Left()
-			n.Next = &NextView{Material: x.Name(), Target: b.Shown(left, x), Unit: shownIn(b.Scale(x.Scale), nil), Scale: x.Scale, Role: x.Role}
-			break
-		}
-	}
+	n.Next = s.after(i)
 	in, known := protocol.Mass(0), false
 	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) && p.Line().Status != protocol.Overload {
 		in, known = p.Content(), true
@@ -142,6 +136,17 @@ func (s *State) nowView(n *NowView) {
 	if p != nil && p.Instrument().Print {
 		printWords(n, p)
 	}
+}
+
+// after is what is weighed next, behind a step; nil: nothing.
+func (s *State) after(i int) *NextView {
+	for _, x := range s.Batch.Steps[i+1:] {
+		if !x.Done() {
+			left, _, _ := x.Left()
+			return &NextView{Material: x.Name(), Target: s.Batch.Shown(left, x), Unit: shownIn(s.Batch.Scale(x.Scale), nil), Scale: x.Scale, Role: x.Role}
+		}
+	}
+	return nil
 }
 
 // missing writes what is still to go in; under the band it is never nothing, be it less than

@@ -4,8 +4,8 @@ import (
 	"cmp"
 	"net/http"
 	"slices"
+	"strings"
 
-	"tared/protocol"
 	"tared/session"
 	"tared/session/book"
 	"tared/session/text"
@@ -65,13 +65,12 @@ func (s *site) begin(r *http.Request, p *benchPage) error {
 		}
 	}
 	add := func(name, recipe, base string, last bool) {
-		mass, bad := protocol.ParseMass(base)
-		if bad != nil || len(p.Recipes) == mostWishes || slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
+		if len(p.Recipes) == mostWishes || slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
 			return
 		}
-		about := text.New("page.bench.size", text.Mass("amount", mass, mass.Places()))
+		about := text.New("page.bench.size", text.Grams("amount", strings.TrimSuffix(base, "g")))
 		if last {
-			about = text.New("page.bench.again", text.Mass("amount", mass, mass.Places()))
+			about = text.New("page.bench.again", text.Grams("amount", strings.TrimSuffix(base, "g")))
 		}
 		p.Recipes = append(p.Recipes, wish{name, recipe, base, about})
 	}
