@@ -11,6 +11,7 @@ import (
 	"tared/protocol"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/plan"
 )
 
 // A lot is brought in and corrected on the page; the sheet tells that it is short
@@ -247,4 +248,20 @@ func TestTheSheetOfASeriesSaysWhatToMix(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, ok)
 	require.Len(t, plan.Series.Plans, 3)
+}
+
+// A batch that leaves a rest of a mixture says so where it ends, and leads to where it is kept.
+func TestTheBenchOffersToKeepARest(t *testing.T) {
+	ctx := tab(t)
+	bench := realBench(t)
+	address, _ := served(t, func(c *Config) { c.Bench = bench })
+	mark, err := bench.Start(t.Context(), plan.Request{Recipe: "Quartz 40\nPotash feldspar 35\nBall clay 25\n+ Cobalt carbonate 0.4\n", Base: "300g", By: "Mara", Aliquot: []string{"Cobalt carbonate"}})
+	require.NoError(t, err)
+	visit(t, ctx, address+"/")
+	for _, word := range []string{"yes Mara", "typed 111.6g", "typed 105g", "typed 75g", "typed 10g", "typed 70g", "yes", "typed 9.6g"} {
+		assert.False(t, eval[bool](t, ctx, `document.getElementById("onward-left").checkVisibility()`), word)
+		require.NoError(t, bench.Do(t.Context(), session.ParseCommand(word)), word)
+	}
+	press(t, ctx, `document.getElementById("onward-left")`)
+	until(t, ctx, `document.getElementById("rest")?.open && document.getElementById("k-batch").value === "`+mark+`"`)
 }
