@@ -15,7 +15,7 @@ import { updateFace } from "./face.js";
 import { updateBar } from "./bar.js";
 import { updateBegin } from "./begin.js";
 import { handKey, handsFollow } from "./hands.js";
-import { keyOf, saying } from "./keys.js";
+import { saying } from "./keys.js";
 import * as logic from "./logic.js";
 import { words } from "./words.js";
 

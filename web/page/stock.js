@@ -48,7 +48,7 @@ async function keep(request, form, code) {
 document.addEventListener("submit", (e) => {
   if (e.target.id === "search") return;
   e.preventDefault();
-  const form = e.target, by = form.elements.by.value.trim();
+  const form = /** @type {any} */ (e.target), by = form.elements.by.value.trim();
   const send = (request, code) => sending(form, () => keep(request, form, code));
   if (form.id !== "correct") {
     const kept = {};
