@@ -48,6 +48,11 @@ func (t *Table) Lookup(name string) (Material, bool) {
 	if numbered {
 		return t.all[number], true
 	}
+	return t.ofWords(ws)
+}
+
+// ofWords finds a material by words that are its names only together, or apart.
+func (t *Table) ofWords(ws []string) (Material, bool) {
 	// A name that is one word in the table: Kali-Feldspat, Feldspat Kali.
 	if len(ws) == 2 {
 		for _, w := range []string{ws[0] + ws[1], ws[1] + ws[0]} {

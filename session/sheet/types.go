@@ -328,3 +328,15 @@ type Cup struct {
 
 // commonName stands for the mixed common part where a material is named.
 var commonName = text.New("sheet.common").String()
+
+// CupMix is the one mixture by which a material goes into cups that get too little of it to
+// weigh.
+type CupMix struct {
+	Material string `json:"material"`
+	Lot      string `json:"lot,omitempty"`     // kept, and enough for all cups; empty: it is to be made first
+	Used     bool   `json:"used,omitempty"`    // the cups take from it
+	Carrier  string `json:"carrier,omitempty"` // what is to be made first, as the scale shows it: "12.0 g" in "468.0 g" of this
+	Weigh    string `json:"weigh,omitempty"`
+	Into     string `json:"into,omitempty"`
+	Words    string `json:"words,omitempty"` // what to mix, or why it cannot be
+}
