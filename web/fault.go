@@ -40,7 +40,7 @@ func drawnIcon() http.HandlerFunc {
 	_ = png.Encode(&b, m) // into memory
 	return func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "image/png")
-		w.Header().Set("Cache-Control", "public, max-age=86400")
+		w.Header().Set("Cache-Control", "max-age=86400")
 		_, _ = w.Write(b.Bytes())
 	}
 }

@@ -96,8 +96,8 @@ func (s *site) verify(r *http.Request) (any, error) {
 
 // exported are the files in which all batches can be taken out.
 var exported = map[string]struct{ as, kind string }{
-	"batches.csv":  {"csv", "text/csv; charset=utf-8"},
-	"batches.html": {"page", "text/html; charset=utf-8"},
+	"batches.csv":  {"csv", "text/csv" + utf8},
+	"batches.html": {"page", "text/html" + utf8},
 }
 
 func (s *site) getExport(w http.ResponseWriter, r *http.Request) {

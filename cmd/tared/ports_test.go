@@ -113,5 +113,5 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 
 	p.s.given.specs = []string{"name=a,port=eye,step=1g"}
 	_, err = p.Take(web.TakePort{Port: "/dev/ttyA", Name: "c"})
-	assert.ErrorContains(t, err, "--scale")
+	assert.ErrorContains(t, err, "with its scales named")
 }

@@ -18,7 +18,7 @@ func pouring(material, state, in string) session.View {
 	return session.View{
 		Recording: session.Recording{OK: true},
 		Batch:     &session.BatchView{Mark: "B7"},
-		Now: session.NowView{State: state, Material: material, Scale: "bench", Target: "84.6", Low: "83.8", High: "85.4", In: in, Missing: "0.0",
+		Now: session.NowView{State: state, Material: material, Scale: "bench", Unit: "g", Target: "84.6", Low: "83.8", High: "85.4", In: in, Missing: "0.0",
 			Headline: text.Written("Pour " + material), Portions: 1},
 	}
 }

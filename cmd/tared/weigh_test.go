@@ -503,7 +503,7 @@ func TestWeighReadsTheRecipeBack(t *testing.T) {
 	args := []string{"weigh", recipe, "--base", "100g", "--by", "Ilse", "--scale", "name=fine,port=eye,step=0.01g,max=500g"}
 	got := runTared(t, "clay\nbase\nyes Ilse\ntyped 60.00g\ntyped 40.00g\n", append(args, "--data", t.TempDir())...)
 	require.Equal(t, exitDone, got.code, got.err)
-	for _, says := range []string{"Title: Bath blue cone 6", "Base: Pond clay 60, Whiting 40", "Note: Fire to 1222", "Pond clay is in no table of materials", "No: say base, addition, strong, suspender, stop"} {
+	for _, says := range []string{"Title: Bath blue cone 6", "Base: Pond clay 60, Whiting 40", "Note: Fire to 1222", "Pond clay is in no table of materials", "No: say base, addition, suspender, opacifier, strong, stop"} {
 		assert.Contains(t, got.out, says)
 	}
 	assert.Less(t, strings.Index(got.out, "Note: Fire to 1222"), strings.Index(got.out, "mask"))

@@ -184,7 +184,7 @@ func (o Oxides) Render(w io.Writer) error {
 	if o.Made == nil {
 		t.add("oxide", "planned %", "mole %", "unity")
 	} else {
-		t.add("oxide", "planned %", "made %", "made mole %", "made unity", "± weighing", "± analysis")
+		t.add("oxide", "planned %", "made %", "mole %", "unity", "± weighing", "± analysis")
 	}
 	g := o.Planned
 	if o.Made != nil {

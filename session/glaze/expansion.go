@@ -1,6 +1,8 @@
 package glaze
 
 import (
+	_ "embed"
+	"encoding/json"
 	"math"
 
 	"tared/session/text"
@@ -47,8 +49,18 @@ func (s Set) tell(g Glaze, alpha Doubted) Expansion {
 	return e
 }
 
+//go:embed data/sets.json
+var setsFile []byte
+
 // Sets are the sets of factors, the one that fits most glazes first.
-var Sets = []Set{appenSet(), englishTurnerSet()}
+var Sets = func() (all []Set) {
+	if err := json.Unmarshal(setsFile, &all); err != nil {
+		panic(err) // the file is part of the program
+	}
+	appenSet(&all[0])
+	englishTurnerSet(&all[1])
+	return all
+}()
 
 // appenFactors are in 1e-7 per kelvin times the mole fraction, as smart2000.fr/dilatation.htm prints
 // them. What depends on the rest of the glass is in appen.
@@ -57,9 +69,7 @@ var appenFactors = map[string]float64{
 	"CoO": 50, "NiO": 50, "CuO": 30, "Al2O3": -30, "ZrO2": -60, "SnO2": -45, "P2O5": 140,
 }
 
-func appenSet() Set {
-	return Set{Name: "Appen", Source: "A. A. Appen, as printed at smart2000.fr/dilatation.htm; rules for SiO2, B2O3, TiO2 and PbO from memory, within the ranges printed there", Range: "20–400", alpha: appen, counts: having(appenFactors, "SiO2", "B2O3", "TiO2", "PbO")}
-}
+func appenSet(s *Set) { s.alpha, s.counts = appen, having(appenFactors, "SiO2", "B2O3", "TiO2", "PbO") }
 
 // appen estimates from mole percent. The rules of silica, boron, titania and lead are from
 // memory (Appen, Chemistry of Glass); their results lie in the ranges that smart2000.fr prints.
@@ -93,22 +103,20 @@ var englishTurner = map[string]float64{
 	"SiO2": 0.05, "BaO": 1.40, "Na2O": 4.16, "K2O": 3.90, "MgO": 0.45, "CaO": 1.63, "ZnO": 0.70, "PbO": 1.06, "Al2O3": 0.14, "ZrO2": 0.23, "B2O3": -0.653,
 }
 
-func englishTurnerSet() Set {
-	return Set{
-		Name: "English and Turner", Source: "S. English and W. E. S. Turner, J. Am. Ceram. Soc. 10 (1927) 551, 12 (1929) 760; SiO2 and BaO as quoted at potters.org, the rest from memory", Range: "25–90", counts: having(englishTurner),
-		alpha: func(m melt) float64 {
-			sum := 0.0
-			for i, o := range Oxides {
-				sum += englishTurner[o.Name] * 100 * over(m.grams[i], m.fired)
-			}
-			return sum / 10
-		},
-		limits: func(g Glaze) error {
-			if g.Cell("B2O3").Percent.Value > 12 { // the factor is stated for no more than that
-				return text.Refuse("glaze.boron", text.Share("percent", figure(g.Cell("B2O3").Percent.Value)))
-			}
-			return nil
-		},
+func englishTurnerSet(s *Set) {
+	s.counts = having(englishTurner)
+	s.alpha = func(m melt) float64 {
+		sum := 0.0
+		for i, o := range Oxides {
+			sum += englishTurner[o.Name] * 100 * over(m.grams[i], m.fired)
+		}
+		return sum / 10
+	}
+	s.limits = func(g Glaze) error {
+		if g.Cell("B2O3").Percent.Value > 12 { // the factor is stated for no more than that
+			return text.Refuse("glaze.boron", text.Share("percent", figure(g.Cell("B2O3").Percent.Value)))
+		}
+		return nil
 	}
 }
 

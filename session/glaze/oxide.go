@@ -31,14 +31,14 @@ type Oxide struct {
 var Oxides = func() (all []Oxide) {
 	for _, group := range []struct {
 		column Column
-		names  string
+		names  []string
 	}{
-		{Flux, "Li2O Na2O K2O MgO CaO SrO BaO ZnO PbO"},
-		{Amph, "Al2O3 B2O3 Fe2O3"},
-		{Acid, "SiO2 TiO2 P2O5"},
-		{Apart, "ZrO2 SnO2 CoO CuO MnO NiO Cr2O3 V2O5 CeO2 Pr6O11 Nd2O3 Er2O3 Y2O3 Bi2O3 Ag2O"},
+		{Flux, []string{"Li2O", "Na2O", "K2O", "MgO", "CaO", "SrO", "BaO", "ZnO", "PbO"}},
+		{Amph, []string{"Al2O3", "B2O3", "Fe2O3"}},
+		{Acid, []string{"SiO2", "TiO2", "P2O5"}},
+		{Apart, []string{"ZrO2", "SnO2", "CoO", "CuO", "MnO", "NiO", "Cr2O3", "V2O5", "CeO2", "Pr6O11", "Nd2O3", "Er2O3", "Y2O3", "Bi2O3", "Ag2O"}},
 	} {
-		for name := range strings.FieldsSeq(group.names) {
+		for _, name := range group.names {
 			f, err := material.ParseFormula(name)
 			if err != nil {
 				panic(err) // the list stands above

@@ -24,7 +24,7 @@ const (
 	wordBasis    = "basis"
 )
 
-var alike = map[string]string{"loi": wordLoss, "loss on ignition": wordLoss, "l.o.i.": wordLoss, "name": wordMaterial}
+var alike = map[string]string{"loi": wordLoss, "lossonignition": wordLoss, "l.o.i.": wordLoss, "name": wordMaterial}
 
 // Read reads a table of analyses: a first row with material, source, oxides, and loss; then a
 // row a material, in percent of the dry raw weight. A column basis may say fired: then the
@@ -94,7 +94,7 @@ type heading []string
 func readHead(row []string) (heading, error) {
 	h := make(heading, len(row))
 	for i, cell := range row {
-		word := strings.ToLower(strings.TrimSpace(cell))
+		word := strings.ToLower(strings.ReplaceAll(cell, " ", ""))
 		if same, ok := alike[word]; ok {
 			word = same
 		}

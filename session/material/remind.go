@@ -4,7 +4,7 @@ import "tared/session/text"
 
 // practice is the source of what has none, as the table names it. In a notice that is to
 // keep somebody from harm it says nothing.
-const practice = "common practice, no source"
+var practice = text.New("data.practice").String()
 
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
