@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -57,14 +58,14 @@ func eachLineIsShown(t *testing.T, takes time.Duration) {
 		}
 	})
 	defer w.Close()
-	noted := 0
+	var noted atomic.Int64
 	var notes sync.WaitGroup
 	var said []string
 	for i := range 400 {
 		if i%50 == 25 {
 			notes.Go(func() {
 				if b.Do(ctx, Command{Word: "note", Rest: "the whiting is damp"}) == nil {
-					noted++
+					noted.Add(1)
 				}
 			})
 		}
@@ -82,7 +83,7 @@ func eachLineIsShown(t *testing.T, takes time.Duration) {
 		require.GreaterOrEqual(t, at, 0, "line %d, %s g, is not shown", i, shows)
 	}
 	notes.Wait()
-	require.Equal(t, 8, noted)
+	require.EqualValues(t, 8, noted.Load())
 	require.Equal(t, said, seen[len(seen)-len(said):])
 }
 
