@@ -22,6 +22,7 @@ var geometry = map[string]string{
 	"live.js":  "how long nothing was heard, in milliseconds of this browser",
 	"sound.js": "pitches and rhythm of the tones",
 	"awake.js": "",
+	"face.js":  "how large letters are and how much room they have",
 }
 
 // amounts are the fields of views that are masses or shares, or their place.

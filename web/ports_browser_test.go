@@ -77,7 +77,7 @@ func TestANewScaleOnThePage(t *testing.T) {
 	until(t, ctx, `document.querySelector(".port:last-child .port-done").textContent.includes("ttyUSB1.txt")`)
 	require.NoError(t, chromedp.Do(ctx, chromedp.SetValue(chromedp.CSS(`.port:last-child [name=name]`), "taken"),
 		chromedp.Click(chromedp.CSS(`.port:last-child .press.first`))))
-	until(t, ctx, `document.querySelector(".port:last-child .trouble").textContent.includes("--scale")`)
+	until(t, ctx, `document.querySelector(".port:last-child .trouble").textContent.includes("its scales named")`)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	assert.Equal(t, []TakePort{{Port: "/dev/ttyUSB0", Name: "bench"}, {Port: "/dev/ttyUSB1", Name: "taken"}}, f.taken)

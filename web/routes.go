@@ -45,6 +45,13 @@ func routes(s *site) (http.Handler, error) {
 	}
 	s.fault = s.faults(nav, with, t)
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
+		post := r.Clone(r.Context())
+		post.Method = http.MethodPost
+		if _, there := mux.Handler(post); there != "" {
+			w.Header().Set("Allow", http.MethodPost)
+			refuse(w, r, http.StatusMethodNotAllowed, text.New("page.api.method"))
+			return
+		}
 		refuse(w, r, http.StatusNotFound, text.New("page.fault.no-page"))
 	})
 	icon := drawnIcon()
