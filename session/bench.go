@@ -18,6 +18,7 @@ import (
 	"tared/session/guide"
 	"tared/session/material"
 	"tared/session/sheet"
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -85,6 +86,8 @@ type Bench struct {
 	workshop Workshop // what the facts say beside the batches
 	broken   string
 	begins   *fact.Began // the first thing to record; nil: nothing
+	key      *signer.Key // nil: nothing is signed
+	closed   []byte      // line that is to be signed; nil: none
 	seq      uint64      // of the last view
 	epoch    uint64      // view that first showed the last facts
 	shown    View        // the last view that was news
@@ -130,7 +133,7 @@ func (b *Bench) stand(past Past) {
 			restorePan(&s.Pans[i], s.Containers)
 		}
 	}
-	b.s, b.workshop, b.begins = s, past.Workshop, past.Begin
+	b.s, b.workshop, b.begins, b.key, b.closed = s, past.Workshop, past.Begin, past.Key, past.Closed
 }
 
 // tickEvery is how often the bench looks at the clock: often enough that a
@@ -202,8 +205,12 @@ func (b *Bench) heard(u *scale.Update) {
 func (b *Bench) resume(again fact.Resumed) {
 	t := change{s: b.s, at: b.cfg.Now(), by: "tared"}
 	t.s.Pans = slices.Clone(b.s.Pans)
-	t.begin(b.begins)
-	b.begins = nil
+	if t.begin(b.begins); len(t.facts) > 0 { // what follows bears its sign
+		b.begins = nil
+		_ = b.commit(t.s, t.facts)
+		t.s, t.facts = b.s, nil
+		t.s.Pans = slices.Clone(b.s.Pans)
+	}
 	switch {
 	case b.s.Batch == nil || b.s.Batch.Paused:
 	case b.s.open():
@@ -213,7 +220,7 @@ func (b *Bench) resume(again fact.Resumed) {
 		}
 		t.Finish()
 	case b.s.Batch.BeginAgain:
-		_ = t.afresh(b.workshop.Marks.next(t.at), text.New("command.anew-restarted").String())
+		_ = t.afresh(b.workshop.Marks.next(t.at, b.workshop.epochs.sign), text.New("command.anew-restarted").String())
 	case !b.s.Batch.SeriesClosed:
 		t.nextCup()
 	}
@@ -319,12 +326,13 @@ func (b *Bench) commit(next State, facts []fact.Fact) error {
 }
 
 func (b *Bench) write(next State, facts []fact.Fact) error {
+	var lines [][]byte
 	if len(facts) > 0 {
 		if b.broken != "" {
 			return text.Refuse("bench.cannot-record", text.Name("why", b.broken))
 		}
-		lines, err := b.append(facts)
-		if err != nil {
+		var err error
+		if lines, err = b.append(facts); err != nil {
 			b.stopRecording(err)
 			return fmt.Errorf("write the journal: %w", err)
 		}
@@ -338,6 +346,7 @@ func (b *Bench) write(next State, facts []fact.Fact) error {
 		}
 	}
 	b.s = next
+	b.sign(facts, lines)
 	return nil
 }
 
@@ -509,7 +518,7 @@ func (b *Bench) Do(ctx context.Context, c Command) error {
 			return b.recordAgain()
 		}
 		if c.Word == "anew" {
-			c.mark = b.workshop.Marks.next(c.At)
+			c.mark = b.workshop.Marks.next(c.At, b.workshop.epochs.sign)
 		}
 		return b.input(Input{At: c.At, Command: &c})
 	})

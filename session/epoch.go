@@ -1,6 +1,7 @@
 package session
 
 import (
+	"maps"
 	"time"
 
 	"tared/session/fact"
@@ -8,8 +9,14 @@ import (
 	say "tared/session/sentence"
 )
 
-// epochs know how often this journal began anew, and in which format it is written.
-type epochs struct{ epoch, format uint64 }
+// epochs know how often this journal began anew, in which format it is written, and by
+// which bench.
+type epochs struct {
+	epoch, format uint64
+	bench, sign   string
+	since         uint64            // line from which on it is that bench; 0: none is named
+	signs         map[string]string // the bench that each sign is of
+}
 
 // Reads reports whether it is a beginning.
 func (*epochs) Reads(kind, _ string, _ time.Time, _ []byte) bool {
@@ -20,7 +27,23 @@ func (*epochs) Reads(kind, _ string, _ time.Time, _ []byte) bool {
 func (e *epochs) Add(f fact.Fact) {
 	if v, ok := f.Body.(fact.Began); ok {
 		e.epoch, e.format = v.Epoch, max(e.format, v.Format)
+		if v.Bench != "" {
+			if e.bench != v.Bench {
+				e.since = f.Seq
+			}
+			e.bench, e.sign, e.signs = v.Bench, v.Sign, maps.Clone(e.signs)
+			if e.signs == nil {
+				e.signs = map[string]string{}
+			}
+			e.signs[v.Sign] = v.Bench
+		}
 	}
+}
+
+// taken reports whether a sign is that of another bench.
+func (e *epochs) taken(sign, bench string) bool {
+	of, known := e.signs[sign]
+	return known && of != bench
 }
 
 // begins gives the line that a bench must write before all else: the first of a

@@ -108,7 +108,7 @@ func (w LotRequest) body(s *Workshop) (fact.Body, error) {
 	if err := texts("note", map[string]*string{"material": &w.Material, "supplier": &w.Supplier, "note": &w.Words}); err != nil {
 		return nil, err
 	}
-	f := fact.Stocked{Lot: s.Stock.Next(), Material: w.Material, Supplier: w.Supplier, Words: w.Words}
+	f := fact.Stocked{Lot: s.Stock.Next(s.epochs.sign), Material: w.Material, Supplier: w.Supplier, Words: w.Words}
 	if f.Material == "" {
 		return nil, text.Refuse("stock.material")
 	}
@@ -150,7 +150,7 @@ func (w LeftRequest) body(s *Workshop) (fact.Body, error) {
 		return nil, text.Refuse("stock.left-which", text.Name("batch", w.Batch), text.Names("materials", names))
 	}
 	c := all[0].Content
-	f := fact.Stocked{Lot: s.Stock.Next(), Material: stock.Name(c), Amount: all[0].Left, Words: w.Words, Content: &c}
+	f := fact.Stocked{Lot: s.Stock.Next(s.epochs.sign), Material: stock.Name(c), Amount: all[0].Left, Words: w.Words, Content: &c}
 	if strings.TrimSpace(w.Amount) == "" {
 		return f, nil
 	}
@@ -186,7 +186,7 @@ func (w MixedRequest) body(s *Workshop) (fact.Body, error) {
 		}
 		c.Parts = append(c.Parts, fact.MixPart{Material: p.name, Mass: t.Mass, U: doubt.Scale{Step: t.Step}.U(t.Mass)})
 	}
-	return fact.Stocked{Lot: s.Stock.Next(), Material: stock.Name(c), Amount: c.Parts[0].Mass + c.Parts[1].Mass, Words: w.Words, Content: &c}, nil
+	return fact.Stocked{Lot: s.Stock.Next(s.epochs.sign), Material: stock.Name(c), Amount: c.Parts[0].Mass + c.Parts[1].Mass, Words: w.Words, Content: &c}, nil
 }
 
 func (w CorrectRequest) body(s *Workshop) (fact.Body, error) {

@@ -3,12 +3,12 @@ package session
 import (
 	"strings"
 	"time"
+
+	"tared/session/signer"
 )
 
-// markLetters follow the date in a batch's mark; letters that look like
-// others, or like digits, are left out so that the mark can be written on a
-// tile.
-const markLetters = "acdefhkmnprtwxy"
+// markLetters follow the date in a batch's mark.
+var markLetters = strings.ToLower(signer.Letters)
 
 // afterMark is the mark of a cup that takes the place of another: 260302a-3, then
 // 260302a-3a, 260302a-3c and on through markLetters.
@@ -33,8 +33,9 @@ func (m *marks) add(mark string) {
 	(*m)[strings.Clone(mark)] = true // it may be a part of a line
 }
 
-func (m marks) next(at time.Time) string {
-	day := at.Format("060102")
+// next is the mark of a batch that a bench of that sign begins: KA260302a.
+func (m marks) next(at time.Time, sign string) string {
+	day := sign + at.Format("060102")
 	for n := 0; ; n++ {
 		mark := day
 		for k := n; ; k = k/len(markLetters) - 1 {

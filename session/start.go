@@ -60,7 +60,7 @@ func (b *Bench) start(r plan.Request) (string, error) {
 	t.s.Pans = slices.Clone(b.s.Pans)
 	t.s.Now, t.s.asked, t.s.overAt = now, question.Case{}, 0
 	t.s.reset()
-	mark := b.workshop.Marks.next(now)
+	mark := b.workshop.Marks.next(now, b.workshop.epochs.sign)
 	p := planned(sh, r.Recipe, scales, b.cfg.Simulated)
 	if p.Confirm, err = CheckConfirm(cmp.Or(r.Confirm, b.cfg.Confirm)); err != nil {
 		return "", err

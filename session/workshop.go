@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -15,6 +16,7 @@ import (
 	"tared/session/journal"
 	"tared/session/recipebook"
 	"tared/session/sheet"
+	"tared/session/signer"
 	"tared/session/stock"
 	"tared/session/text"
 )
@@ -102,6 +104,9 @@ type Past struct {
 	Facts []fact.Fact // of the last batch that was planned, and of its tub if it is a cup
 	Book  *book.Index // of all batches, as far as the journal was read
 
+	Key    *signer.Key // of the bench; nil: nothing is signed
+	Closed []byte      // line that closed that batch, where it is not signed yet
+
 	// Unchecked is a place before which the lines were taken as an earlier start had checked
 	// them: Check of it does so again.
 	Unchecked  journal.Place
@@ -176,6 +181,14 @@ func (w *walk) past() (Past, error) {
 			return Past{}, text.Kind(ErrNewer, text.Refuse("bench.newer-kind", text.Count("line", int(r.Seq)), text.Name("kind", r.Kind), text.Name("batch", r.Batch)))
 		}
 		p.Facts = append(p.Facts, f)
+		switch f.Body.(type) {
+		case fact.Finished:
+			if since := w.known.epochs.since; since > 0 && f.Seq > since { // what was closed before the bench had its key, it cannot vouch for
+				p.Closed = bytes.Clone(r.Line)
+			}
+		case fact.Signed, fact.Planned:
+			p.Closed = nil
+		}
 	}
 	p.Checkpoint, err = w.checkpoint()
 	return p, errors.Join(w.unread, err)

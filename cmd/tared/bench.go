@@ -38,6 +38,7 @@ type liveBenchConfig struct {
 	water     string          // the studio's habit for the first water
 	confirm   string          // what a second person confirms
 	accept    string          // by what a weight is accepted
+	sign      string          // of the bench, as a person chose it; empty: it stays, or is ours
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -54,7 +55,13 @@ type liveBenchConfig struct {
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, table: cfg.materials}}
 	open := func() (*journal.Journal, session.Past, journal.Report, error) {
-		return session.Open(cfg.dir, cfg.witness, time.Now())
+		j, past, rep, err := session.Open(cfg.dir, cfg.witness, time.Now())
+		if err == nil {
+			past.Own(session.Owner{Dir: cfg.dir, Sign: cfg.sign, Version: thisEdition().Version, Warn: func(err error) {
+				cfg.log.Warn().Err(err).Str("data", cfg.dir).Msg("the key or the sign of the bench")
+			}})
+		}
+		return j, past, rep, err
 	}
 	j, past, report, err := open()
 	var rec session.Recorder

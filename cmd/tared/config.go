@@ -30,6 +30,7 @@ import (
 //	materials = "/etc/tared/materials.json"
 //	confirm = "strong,typed"              # what a second person confirms
 //	accept = "guarded"                    # when a weight is in its band
+//	sign   = "KA"                        # of the bench, on marks, tiles and lots
 //	water  = "85%"                       # first water where the recipe says nothing
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
@@ -41,7 +42,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Accept, Water, URL words
+	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL words
 
 	Names  list // host names by which browsers may call this machine
 	Pair   yesNo
@@ -185,6 +186,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
 		{"water", string(c.Water), plan.CheckWater},
 		{"url", string(c.URL), checkURL},
+		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 	} {
 		if check.value == "" {
 			continue
@@ -217,7 +219,7 @@ func (d document) unknown(meta toml.MetaData, k toml.Key) error {
 	case kind == "Hash" || kind == "ArrayHash":
 		return d.unknownTable(k[0])
 	}
-	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, accept, url, and [[scale]] and [[format]] tables", name)
+	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, accept, sign, url, and [[scale]] and [[format]] tables", name)
 }
 
 // broken says in words what is wrong with text that is no TOML, or with the kind

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"strings"
 
 	"tared/session/book"
 	"tared/session/derive"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -18,6 +20,11 @@ type walked struct {
 	cannot int    // portions that cannot be derived anew
 	hash   string // that is looked for; empty: none
 	hashed []saidOfLine
+
+	bench   string         // public key of the bench that keeps the journal here
+	closing journal.Record // the last line that closed a batch
+	signed  int            // signatures that hold
+	unsure  []saidOfLine   // those that do not
 }
 
 // saidOfLine is a line, and what is to be said of it.
@@ -31,12 +38,49 @@ func (w *walked) line(r journal.Record) error {
 	if w.hash != "" && strings.HasPrefix(r.Hash.String(), w.hash) {
 		w.hashed = append(w.hashed, saidOfLine{r.Seq, r.Batch, r.Kind})
 	}
+	if err := w.signature(r); err != nil {
+		w.unsure = append(w.unsure, saidOfLine{r.Seq, r.Batch, err.Error()})
+	}
 	if r.Batch != "" {
 		if f, err := book.Fact(r); err == nil { // else it is told when the book is read
 			w.derive(r.Kind, f)
 		}
 	}
 	return w.photos.line(r)
+}
+
+// signature checks what a bench signed, with the key that the journal names for it.
+func (w *walked) signature(r journal.Record) error {
+	switch r.Kind {
+	case (fact.Finished{}).Kind():
+		w.closing = r
+		w.closing.Line = bytes.Clone(r.Line) // it is only good during the call
+	case (fact.Began{}).Kind():
+		f, err := book.Fact(r)
+		if err != nil {
+			return err
+		}
+		began := f.Body.(fact.Began)
+		if id, err := signer.ID(began.Key); began.Bench != "" && (err != nil || id != began.Bench) {
+			return text.Fault("signer.other-id")
+		}
+		w.bench = began.Key
+	case (fact.Signed{}).Kind():
+		f, err := book.Fact(r)
+		if err != nil {
+			return err
+		}
+		switch s := f.Body.(fact.Signed); {
+		case s.Of != w.closing.Seq || s.Hash != w.closing.Hash.String() || r.Batch != w.closing.Batch:
+			return text.Fault("signer.other-line")
+		case s.Key != w.bench:
+			return text.Fault("signer.other-key")
+		case !signer.Verify(s.Key, w.closing.Line, s.Signature):
+			return text.Fault("signer.no-match")
+		}
+		w.signed++
+	}
+	return nil
 }
 
 func (w *walked) derive(kind string, f fact.Fact) {

@@ -150,6 +150,7 @@ var inner = []struct {
 }{
 	{"session/doubt", nil, "session/doubt knows a scale, not what is weighed on it"},
 	{"session/fact", []string{"session/recipe", "session/plan", "session/doubt", "session/text"}, "session/fact is the words of the journal and knows nothing of who reads them"},
+	{"session/signer", nil, "session/signer keeps a key and knows nothing of what is signed"},
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
 	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},
 	{"session/material", []string{"session/text"}, "session/material knows nothing of the bench"},
@@ -165,10 +166,10 @@ var inner = []struct {
 	{"session/question", append([]string{"session/fact", "session/batch", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},
 	{"session/sentence", []string{"session/fact", "session/curve"}, "session/sentence tells a fact and knows nothing else"},
 	{"session/curve", nil, "session/curve knows a kiln, not the bench"},
-	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal", "session/glaze"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
+	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal", "session/signer", "session/glaze"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
-var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/text"}
+var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/signer", "session/text"}
 
 // innerObjection is objection among the rooms of session.
 func innerObjection(pkg, imported string) string {

@@ -14,6 +14,7 @@ import (
 	"tared/session/book"
 	"tared/session/label"
 	"tared/session/material"
+	"tared/session/signer"
 	"tared/session/text"
 	"tared/web"
 )
@@ -101,8 +102,11 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 
 // labelOf says what stands on the label of the batch that was planned as number n.
 func labelOf(m book.Made, table *material.Table, n int, link string, reader *text.Language) label.Label {
-	l := label.Label{Reader: reader, Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(n, labelTiles),
+	l := label.Label{Reader: reader, Mark: m.Mark, Title: m.Title, Date: m.Finished.Format("2006-01-02"), Hash: book.Short(m.Hash), Tiles: label.Marks(signer.OfMark(m.Mark), n, labelTiles),
 		Link: strings.TrimSuffix(link, "/") + "/book/" + m.Mark + "#" + m.Hash[:16]}
+	if m.Bench != "" {
+		l.Bench = book.Short(m.Bench)
+	}
 	if m.State != book.Finished {
 		l.Lines = append(l.Lines, reader.Say(text.New("label.early")))
 	}

@@ -14,6 +14,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/photo"
+	"tared/session/signer"
 )
 
 // What the daemon writes in its directory is for its user and group; the key that pairs
@@ -42,14 +43,14 @@ func TestFilesAreNotForOthers(t *testing.T) {
 	for name, mode := range modes {
 		want := fs.FileMode(0o640)
 		switch {
-		case name == pairingKeyName:
+		case name == pairingKeyName || name == signer.Name:
 			want = 0o600
 		case filepath.Ext(name) == "":
 			want = 0o750
 		}
 		assert.Equal(t, want, mode, name)
 	}
-	for _, there := range []string{"journal.jsonl", pairingKeyName, memoryName, addressName, name} {
+	for _, there := range []string{"journal.jsonl", pairingKeyName, signer.Name, memoryName, addressName, name} {
 		assert.Contains(t, modes, there)
 	}
 	assert.Equal(t, exitDone, d.end(t))

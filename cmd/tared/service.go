@@ -72,7 +72,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	if err != nil {
 		return nil, false, err
 	}
-	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, log: d.log, listen: listenPorts(s.data, d.log), damaged: true})
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, sign: s.sign, log: d.log, listen: listenPorts(s.data, d.log), damaged: true})
 	if err != nil {
 		return nil, false, err
 	}

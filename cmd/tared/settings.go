@@ -33,6 +33,7 @@ type settings struct {
 	confirm string   // what a second person confirms
 	accept  string   // by what a weight is accepted
 	water   string   // the studio's habit for the first water
+	sign    string   // of the bench, on marks, tiles and lots
 	url     string   // address of the page as phones reach it, for labels
 	given   scaleFlags
 	faults  []string // what is wrong with scales of the file
@@ -51,12 +52,13 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.table, "materials", "", materialsUse)
 	f.StringVar(&s.confirm, "confirm", "", confirmUse)
 	f.StringVar(&s.accept, "accept", "", acceptUse)
+	f.StringVar(&s.sign, "sign", "", signUse)
 	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
 	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
 	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm",
-		"accept": "accept", "water": "water", "url": "url", scaleFaults: scaleFaults} {
+		"accept": "accept", "sign": "sign", "water": "water", "url": "url", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
 }
@@ -81,6 +83,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"confirm", second(session.CheckConfirm(s.confirm))},
 		{"accept", second(sheet.ReadRule(s.accept))},
 		{"url", checkURL(s.url)},
+		{"sign", checkSign(&s.sign)},
 	} {
 		if check.err != nil {
 			return s, wrongValue(f.Lookup(check.flag), check.err)
@@ -144,6 +147,7 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("water", s.water)
 	of("confirm", s.confirm)
 	of("accept", s.accept)
+	of("sign", s.sign)
 	of("url", s.url)
 	of("formats", strings.Join(s.given.files, ", "))
 	scales, flag := s.given.specs, "scale"

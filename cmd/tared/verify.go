@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -59,6 +60,8 @@ type verdict struct {
 	Unnamed  int          `json:"photos_not_named"` // files that no line names; they harm nothing
 	Differ   []saidOfLine `json:"differs"`          // what a line says, and what follows from the lines of its scale
 	Cannot   int          `json:"not_derived"`      // portions of which that is not known
+	Signed   int          `json:"signed"`           // signatures that hold
+	Unsure   []saidOfLine `json:"signature_faults"` // those that do not
 	Hashed   []saidOfLine `json:"hashed,omitempty"` // the lines with the hash that was asked for
 }
 
@@ -122,7 +125,7 @@ func judge(dir, hash string) (v verdict, err error) {
 	case err != nil:
 		return v, fmt.Errorf("read %s: %w", path, err)
 	}
-	v = verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report, Differ: seen.differ, Cannot: seen.cannot, Hashed: seen.hashed}
+	v = verdict{OK: err == nil && report.Torn == nil, Path: path, Report: report, Differ: seen.differ, Cannot: seen.cannot, Signed: seen.signed, Unsure: seen.unsure, Hashed: seen.hashed}
 	switch {
 	case broken != nil:
 		v.Damage = &damage{broken.Line, broken.Offset, broken.Why.Error()}
@@ -133,7 +136,7 @@ func judge(dir, hash string) (v verdict, err error) {
 		return v, err
 	}
 	v.Pictures = len(seen.photos.all)
-	v.OK = v.OK && len(v.Photos) == 0 && len(v.Differ) == 0 && report.Missing == nil
+	v.OK = v.OK && len(v.Photos) == 0 && len(v.Differ) == 0 && len(v.Unsure) == 0 && report.Missing == nil
 	return v, nil
 }
 
@@ -151,6 +154,9 @@ func (v verdict) complaint(dir, hash string) error {
 	case len(v.Photos) > 0:
 		f := v.Photos[0]
 		return fmt.Errorf("%s Line %d names it. Take it from your last backup and put it into %s; the line itself is good without it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
+	case len(v.Unsure) > 0:
+		f := v.Unsure[0]
+		return fmt.Errorf("%s: every line holds, but line %d does not sign what it should: %s: compare it with your last backup, and with the label of batch %s", v.Path, f.Line, f.Says, f.Batch)
 	case len(v.Differ) > 0:
 		d := v.Differ[0]
 		return fmt.Errorf("%s: every line holds, but line %d says something else than follows from the lines of its scale: %s: compare it with your last backup, and with what was in the bucket", v.Path, d.Line, d.Says)
@@ -177,8 +183,8 @@ func (v verdict) tell(out io.Writer) error {
 	if err == nil && v.Backwards > 0 {
 		_, err = fmt.Fprintf(out, "  the clock of the machine went back %d times\n", v.Backwards)
 	}
-	if err == nil && v.Pictures > 0 {
-		_, err = fmt.Fprintf(out, "  photos %d, %d of them as the lines name them\n", v.Pictures, v.Pictures-len(v.Photos))
+	if err == nil {
+		err = v.tellHeld(out)
 	}
 	for _, f := range v.Photos {
 		if err == nil {
@@ -188,7 +194,7 @@ func (v verdict) tell(out io.Writer) error {
 	if err == nil && v.Unnamed > 0 {
 		_, err = fmt.Fprintf(out, "  photos that no line names: %d (sent, and never noted; they harm nothing)\n", v.Unnamed)
 	}
-	for _, d := range v.Differ {
+	for _, d := range append(slices.Clone(v.Unsure), v.Differ...) {
 		if err == nil {
 			_, err = fmt.Fprintf(out, "  line %d, batch %s: %s\n", d.Line, d.Batch, d.Says)
 		}
@@ -205,6 +211,17 @@ func (v verdict) tell(out io.Writer) error {
 		if err == nil {
 			_, err = fmt.Fprintf(out, "  line %d: %s\n", n.Line, n.Words)
 		}
+	}
+	return err
+}
+
+// tellHeld tells how many photographs and signatures are as they should be.
+func (v verdict) tellHeld(out io.Writer) (err error) {
+	if v.Pictures > 0 {
+		_, err = fmt.Fprintf(out, "  photos %d, %d of them as the lines name them\n", v.Pictures, v.Pictures-len(v.Photos))
+	}
+	if v.Signed > 0 && err == nil {
+		_, err = fmt.Fprintf(out, "  signatures %d that hold\n", v.Signed)
 	}
 	return err
 }

@@ -49,6 +49,8 @@ func weighCommand() *cobra.Command {
 	fills(cmd.Flags(), "confirm", "confirm")
 	cmd.Flags().StringVar(&w.accept, "accept", "", acceptUse)
 	fills(cmd.Flags(), "accept", "accept")
+	cmd.Flags().StringVar(&w.sign, "sign", "", signUse)
+	fills(cmd.Flags(), "sign", "sign")
 	cmd.Flags().StringArrayVar(&w.although, "although", nil, "weigh this material on its scale although that cannot show so little; may be repeated")
 	cmd.Flags().BoolVar(&w.remnants, "keep-left", false, "keep what is left of a mixture or a solution as a lot with its content, for later batches")
 	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
@@ -63,6 +65,7 @@ type weighing struct {
 	data, by  string
 	confirm   string
 	accept    string
+	sign      string
 	although  []string
 	level     string
 	json      bool
@@ -114,6 +117,9 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 	if _, err := sheet.ReadRule(w.accept); err != nil {
 		return wrongValue(f.Lookup("accept"), err)
 	}
+	if err := checkSign(&w.sign); err != nil {
+		return wrongValue(f.Lookup("sign"), err)
+	}
 	wish.Confirm, wish.Accept, wish.Although = w.confirm, w.accept, w.although
 	wish.By = w.by
 	w.events = newEvents()
@@ -124,7 +130,7 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
 	}
 	log := newLog(w.errs, level)
-	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, materials: wish.Materials, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
+	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, materials: wish.Materials, sign: w.sign, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
 	if err != nil {
 		return err
 	}

@@ -352,11 +352,13 @@ func checkChain(t *testing.T, dir, closing string) {
 	lines := strings.SplitAfter(strings.TrimSuffix(string(b), "\n"), "\n")
 	lines[len(lines)-1] += "\n"
 	require.Greater(t, len(lines), 8)
-	prev := strings.Repeat("0", 64)
+	prev, closed := strings.Repeat("0", 64), ""
 	for i, l := range lines {
 		var head struct {
 			Seq  uint64 `json:"seq"`
 			Prev string `json:"prev"`
+			Kind string `json:"kind"`
+			Hash string `json:"hash"`
 		}
 		require.NoError(t, json.Unmarshal([]byte(l), &head))
 		assert.EqualValues(t, i+1, head.Seq)
@@ -364,12 +366,20 @@ func checkChain(t *testing.T, dir, closing string) {
 		out, err := exec.Command("sh", "-c", fmt.Sprintf("sed -n %dp '%s' | sha256sum", i+1, path)).Output()
 		require.NoError(t, err)
 		prev = strings.Fields(string(out))[0]
+		switch head.Kind {
+		case "finished":
+			closed = prev
+		case "signed":
+			assert.Equal(t, closed, head.Hash, "the bench signs what it closed")
+		}
 	}
-	assert.Equal(t, closing, prev, "the closing hash is that of the last line")
+	assert.Equal(t, closing, closed, "the closing hash is that of the line that closed the batch")
+	assert.Contains(t, lines[len(lines)-1], `"kind":"signed"`)
 
 	got := runTared(t, "", "verify", "--data", dir)
 	assert.Equal(t, exitDone, got.code, got.err)
 	assert.Contains(t, got.out, "every line is intact")
+	assert.Regexp(t, `signatures [1-9]`, got.out)
 
 	changed := bytes.Replace(b, []byte(`"verdict":"in"`), []byte(`"verdict":"im"`), 1)
 	require.NotEqual(t, b, changed)
@@ -477,8 +487,8 @@ func TestWeighCompletesWhatLacksItsClosingLine(t *testing.T) {
 		b, err := os.ReadFile(file)
 		require.NoError(t, err)
 		lines := bytes.SplitAfter(b, []byte("\n"))
-		require.Contains(t, string(lines[len(lines)-2]), `"kind":"finished"`)
-		require.NoError(t, os.WriteFile(file, bytes.Join(lines[:len(lines)-2], nil), 0o640))
+		require.Contains(t, string(lines[len(lines)-3]), `"kind":"finished"`)
+		require.NoError(t, os.WriteFile(file, bytes.Join(lines[:len(lines)-3], nil), 0o640))
 		_ = os.Remove(witnessFile(data)) // the line was never there
 
 		got := weigh(again)

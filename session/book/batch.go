@@ -20,7 +20,8 @@ type Batch struct {
 	Ended   time.Time // zero while open
 	hash    string    // of the line that closed it; empty while open, or when not given
 	closed  uint64    // seq of that line
-	tub     *Batch    // of the series that it is a cup of; nil: none, or not here
+	signed  fact.Signed
+	tub     *Batch // of the series that it is a cup of; nil: none, or not here
 	facts   []entry
 	changes []change
 	texts   []string       // under which it can be found, in lower case

@@ -113,6 +113,10 @@ func (n *Batch) add(f fact.Fact, hash string) {
 		n.find(v.Text)
 	case fact.Finished:
 		n.Ended, n.hash, n.closed = f.At, hash, f.Seq
+	case fact.Signed:
+		if v.Of == n.closed {
+			n.signed = v
+		}
 	default:
 		n.findLater(f.Body)
 	}

@@ -56,9 +56,10 @@ type Made struct {
 	Changes    []Change      `json:"amendments"`
 	Pours      []Pour        `json:"pours"` // the portions, each in full
 	Facts      []RecordEntry `json:"facts"`
-	Words      []string      `json:"words"` // what a reader should know of the whole
-	Hash       string        `json:"hash"`  // closing hash: SHA-256 of the line that closed it; empty while open
-	Check      []string      `json:"check"` // how to check it without this program
+	Words      []string      `json:"words"`           // what a reader should know of the whole
+	Hash       string        `json:"hash"`            // closing hash: SHA-256 of the line that closed it; empty while open
+	Bench      string        `json:"bench,omitempty"` // fingerprint of the bench that signed that line
+	Check      []string      `json:"check"`           // how to check it without this program
 	Cost       *Cost         `json:"cost,omitempty"`
 	KeptRecipe string        `json:"kept,omitempty"` // which kept recipe it is
 

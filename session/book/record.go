@@ -8,6 +8,7 @@ import (
 	"tared/session/doubt"
 	"tared/session/fact"
 	"tared/session/sentence"
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -16,7 +17,7 @@ func (n *Batch) Made() Made {
 	lines, base, dry := n.asMade()
 	m := Made{
 		reader: n.reader, Row: n.Row(), Recipe: n.Plan.Recipe, RecipeHash: n.Plan.RecipeHash,
-		Dry: n.size(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
+		Dry: n.size(n.Plan.Dry), Lines: lines, Scales: n.Plan.Scales, Rule: cmp.Or(n.Plan.Rule, doubt.Simple), Hash: n.hash, Bench: n.bench(), MadeBase: Amount{Mass: base}, MadeDry: Amount{Mass: dry},
 		Changes: []Change{}, Pours: n.pours(), Facts: []RecordEntry{}, Words: []string{}, Check: n.check(),
 	}
 	if n.Dry != n.Plan.Dry {
@@ -110,8 +111,19 @@ func (n *Batch) check() []string {
 	if n.closed == 0 {
 		return []string{}
 	}
-	return []string{
-		n.reader.Say(text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10)))),
-		n.reader.Say(text.New("record.hash-chain")),
+	all := []string{n.reader.Say(text.New("record.hash-check", text.Number("line", strconv.FormatUint(n.closed, 10)))), n.reader.Say(text.New("record.hash-chain"))}
+	if id, s := n.bench(), n.signed; id != "" {
+		all = append(all, n.reader.Say(text.New("record.signed", text.Name("bench", id))),
+			n.reader.Say(text.New("record.signed-check", text.Number("line", strconv.FormatUint(n.closed, 10)), text.Name("key", s.Key), text.Name("signature", s.Signature))))
 	}
+	return all
+}
+
+// bench is the fingerprint of the bench that signed the line that closed the batch.
+func (n *Batch) bench() string {
+	if n.signed.Signature == "" {
+		return ""
+	}
+	id, _ := signer.ID(n.signed.Key) // what is no key is nobody's
+	return id
 }

@@ -20,6 +20,14 @@ type Began struct {
 	Lines uint64 `json:"lines,omitempty"`
 	Head  string `json:"head,omitempty"`
 	Seen  string `json:"seen,omitempty"` // RFC 3339
+
+	// Bench is the fingerprint of its key, Key the public key, Sign what stands on its
+	// marks from here on; see package signer. Version is of the program. All are empty
+	// in journals that are older than keys are.
+	Bench   string `json:"bench,omitempty"`
+	Key     string `json:"key,omitempty"`
+	Sign    string `json:"sign,omitempty"`
+	Version string `json:"version,omitempty"`
 }
 
 // Why an epoch began.
@@ -27,7 +35,21 @@ const (
 	BeganGone  = "gone"  // the journal that was here is not there any more
 	BeganOlder = "older" // it has fewer lines than it had, or others
 	BeganCopy  = "copy"  // nobody at this place has seen it before
+	BeganNamed = "named" // the bench got a key; before, it had none
+	BeganKey   = "key"   // its key was not there any more: it has another
+	BeganSign  = "sign"  // it was given another sign
 )
+
+// Signed is the signature of the line that closed a batch.
+type Signed struct {
+	Of        uint64 `json:"of"`        // number of that line
+	Hash      string `json:"hash"`      // its SHA-256
+	Key       string `json:"key"`       // public key of the bench, as in Began
+	Signature string `json:"signature"` // of the bytes of that line, its newline included, in base64
+}
+
+// Kind is "signed".
+func (Signed) Kind() string { return "signed" }
 
 // Kind is "began".
 func (Began) Kind() string { return "began" }

@@ -44,6 +44,7 @@ var Kinds = []Kind{
 	kind[Enlarged]("the batch was scaled up after an overpour", Batch),
 	kind[Moved]("a material is weighed on another scale than planned", Batch),
 	kind[Finished]("the batch was closed", Batch, Due),
+	kind[Signed]("the bench signed the line that closed the batch", Batch),
 	kind[Amended]("an earlier fact was corrected or struck out", Batch, Stock, Due),
 	kind[Lost]("a scale was lost while a batch was open", Batch),
 	kind[Found]("it came back", RecordOnly),

@@ -17,6 +17,7 @@ import (
 
 	"github.com/boombuler/barcode/qr"
 
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -28,6 +29,7 @@ type Label struct {
 	Lines   []string // additions as made
 	Hazards []string // materials with what their hazard statements say
 	Hash    string   // short closing hash
+	Bench   string   // short fingerprint of the bench that signed it; empty: none did
 	Link    string   // what the QR code says
 	Tiles   []string // marks for tiles
 
@@ -41,26 +43,25 @@ const pageWidth, pageHeight = 210, 297
 // hazards beside a code that a phone can read.
 const leastWidth, leastHeight = 90, 40
 
-// letters do not look like each other, like digits, or like each other upside
-// down when they are written with a thick pencil (common practice, no source).
-const letters = "ACDEFHKMNPRTWXY"
-
 // Marks gives so many marks for tiles of the batch that was planned as number
-// batch of the record, from 1: two letters or more for the batch, a stroke, one or
-// more for the tile.
-func Marks(batch, count int) []string {
+// batch of the record, from 1: the sign of the bench and a stroke, where the batch has
+// one; two letters or more for the batch, a stroke, one or more for the tile.
+func Marks(sign string, batch, count int) []string {
+	if sign != "" {
+		sign += "-"
+	}
 	out := make([]string, count)
 	for i := range out {
-		out[i] = word(batch+len(letters)) + "-" + word(i+1)
+		out[i] = sign + word(batch+len(signer.Letters)) + "-" + word(i+1)
 	}
 	return out
 }
 
-// word counts in letters: A, C, … Y, AA, AC, …
+// word counts in the letters of a sign: A, C, … Y, AA, AC, …
 func word(n int) string {
 	s := ""
-	for ; n > 0; n = (n - 1) / len(letters) {
-		s = string(letters[(n-1)%len(letters)]) + s
+	for ; n > 0; n = (n - 1) / len(signer.Letters) {
+		s = string(signer.Letters[(n-1)%len(signer.Letters)]) + s
 	}
 	return s
 }
@@ -198,6 +199,9 @@ func (l Label) words(room, size float64) []string {
 	all := []string{l.Date, l.Hash}
 	if both := l.Date + " " + l.Hash; len(wrap(both, room, size, 2)) == 1 {
 		all = []string{both}
+	}
+	if l.Bench != "" {
+		all = append(all, wrap(l.Reader.Say(text.New("label.bench", text.Name("bench", l.Bench))), room, size, 2)...)
 	}
 	for _, h := range l.Hazards {
 		all = append(all, wrap(h, room, size, 5)...)

@@ -19,7 +19,7 @@ import (
 var invented = Label{Mark: "261125a", Title: "Lye <white> & matt", Date: "2026-11-25", Hash: "9429 a9f9 5762 b369",
 	Link:    "http://192.168.178.40:7410/book/261125a#9429a9f95762b369",
 	Lines:   []string{"+ Tin oxide 4.023 %", "+ Copper carbonate 1.189 %"},
-	Hazards: []string{"Quartz: H372"}, Tiles: Marks(1, 4)}
+	Hazards: []string{"Quartz: H372"}, Tiles: Marks("", 1, 4)}
 
 // scanned draws the code of a label again from its SVG and has it read by gozxing,
 // which shares nothing with the library that drew it.
@@ -119,14 +119,14 @@ func TestSheet(t *testing.T) {
 func TestMarks(t *testing.T) {
 	seen := map[string]bool{}
 	for batch := 1; batch <= 2000; batch++ {
-		for _, m := range Marks(batch, 20) {
+		for _, m := range Marks("", batch, 20) {
 			require.False(t, seen[m], m)
 			seen[m] = true
 			require.NotRegexp(t, `[^A-Z-]|[BGIJLOQSUVZ]`, m)
 			require.LessOrEqual(t, len(m), 6, m)
 		}
 	}
-	assert.Equal(t, []string{"AA-A", "AA-C"}, Marks(1, 2))
+	assert.Equal(t, []string{"AA-A", "AA-C"}, Marks("", 1, 2))
 }
 
 // Bought sheets leave a margin: the labels stand in the middle of the page, and a

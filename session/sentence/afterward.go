@@ -23,9 +23,23 @@ func sayBegan(t *telling, v fact.Began) {
 		t.add(text.New("fact.began-older", text.Count("lines", int(v.Lines)), text.Date("day", seen)))
 	case fact.BeganCopy:
 		t.add(text.New("fact.began-copy", text.Count("lines", int(v.Lines)), text.Date("day", seen)))
+	case fact.BeganNamed, fact.BeganKey, fact.BeganSign:
 	default:
 		t.add(text.New("fact.began"))
 	}
+	bench := v.Bench[:min(len(v.Bench), 12)]
+	switch v.Why {
+	case fact.BeganKey:
+		t.add(text.New("fact.began-key", text.Name("sign", v.Sign), text.Name("bench", bench)))
+	case fact.BeganSign:
+		t.add(text.New("fact.began-sign", text.Name("sign", v.Sign), text.Name("bench", bench)))
+	default:
+		t.some(bench, text.New("fact.began-bench", text.Name("sign", v.Sign), text.Name("bench", bench)))
+	}
+}
+
+func saySigned(t *telling, v fact.Signed) {
+	t.add(text.New("fact.signed", text.Number("entry", entryNumber(v.Of))))
 }
 
 func sayWatered(t *telling, v fact.Watered) {

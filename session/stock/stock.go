@@ -26,6 +26,7 @@ import (
 	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -291,11 +292,15 @@ func (s *Stock) correct(f fact.Fact, v fact.Corrected) {
 }
 
 func (s *Stock) find(mark string) *lot {
-	i := slices.IndexFunc(s.lots, func(l *lot) bool { return mark != "" && strings.EqualFold(l.Mark, mark) })
-	if i < 0 {
-		return nil
+	for _, is := range []func(l *lot) bool{
+		func(l *lot) bool { return strings.EqualFold(l.Mark, mark) },
+		func(l *lot) bool { return strings.EqualFold(strings.TrimLeft(l.Mark, signer.Letters), mark) }, // the sign may be left out
+	} {
+		if i := slices.IndexFunc(s.lots, is); i >= 0 && mark != "" {
+			return s.lots[i]
+		}
 	}
-	return s.lots[i]
+	return nil
 }
 
 // Lots gives every lot, in the order in which they came.
@@ -317,15 +322,16 @@ func (s *Stock) Find(mark string) (Lot, bool) {
 	return Lot{}, false
 }
 
-// Next is the mark for a lot that comes.
-func (s *Stock) Next() string {
+// Next is the mark for a lot that comes to a bench of that sign: KAL7. The numbers go on
+// where the sign changes, so that a lot is found by its number alone.
+func (s *Stock) Next(sign string) string {
 	n := 0
 	for _, l := range s.lots {
-		if k, err := strconv.Atoi(strings.TrimPrefix(l.Mark, "L")); err == nil {
+		if k, err := strconv.Atoi(l.Mark[strings.LastIndexByte(l.Mark, 'L')+1:]); err == nil {
 			n = max(n, k)
 		}
 	}
-	return "L" + strconv.Itoa(n+1)
+	return sign + "L" + strconv.Itoa(n+1)
 }
 
 // Key is the name under which a material lies in the stock: what the table calls

@@ -41,7 +41,7 @@ func (s *shelf) left(t require.TestingT, mark string) protocol.Mass {
 // An invented stock: a bag of quartz, and a batch that takes from it.
 func quartz() *shelf {
 	s := &shelf{}
-	s.put("", fact.Stocked{Lot: s.Next(), Material: "Quartz", Amount: g("1000"), Price: "0.84", Currency: "EUR"})
+	s.put("", fact.Stocked{Lot: s.Next(""), Material: "Quartz", Amount: g("1000"), Price: "0.84", Currency: "EUR"})
 	s.put("261125a", fact.Planned{Lots: []fact.LotUsed{{Material: "Quartz", Lot: "L1"}}})
 	return s
 }
@@ -161,7 +161,7 @@ func TestChoose(t *testing.T) {
 	assert.Equal(t, "L1", pick("Quartz", "5000"), "none is enough: the one with most")
 	_, ok := s.Choose(nil, "Grolleg", g("1"))
 	assert.False(t, ok, "one clay is not another, though the table takes both for kaolin")
-	assert.Equal(t, "L5", s.Next())
+	assert.Equal(t, "L5", s.Next(""))
 }
 
 // A snapshot is not changed by what comes later.
