@@ -68,17 +68,22 @@ func materialsCommand() *cobra.Command {
 
 // openMaterials lays the user's own file over the table; nil without a file.
 func openMaterials(path string) (*material.Table, error) {
+	return readOwn("materials", path, material.Default().Overlay)
+}
+
+// readOwn reads a file of the user's own; nothing without a path.
+func readOwn[T any](what, path string, read func(io.Reader) (T, error)) (none T, err error) {
 	if path == "" {
-		return nil, nil
+		return none, nil
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, configf("materials %s: %w", path, errors.Unwrap(err))
+		return none, configf("%s %s: %w", what, path, errors.Unwrap(err))
 	}
 	defer f.Close()
-	t, err := material.Default().Overlay(f)
+	t, err := read(f)
 	if err != nil {
-		return nil, configf("materials %s: %w", path, err)
+		return none, configf("%s %s: %w", what, path, err)
 	}
 	return t, nil
 }

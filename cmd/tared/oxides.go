@@ -2,9 +2,7 @@ package main
 
 import (
 	"encoding/json"
-	"errors"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -32,7 +30,7 @@ func oxidesCommand() *cobra.Command {
 				return err
 			}
 			shelf := glaze.Shelf{Table: table}
-			if shelf.Own, err = readAnalyses(analyses); err != nil {
+			if shelf.Own, err = readOwn("analyses", analyses, glaze.Read); err != nil {
 				return err
 			}
 			show := func(o book.Oxides, err error) error {
@@ -69,23 +67,6 @@ func oxidesCommand() *cobra.Command {
 	f.BoolVar(&asJSON, "json", false, "one JSON object")
 	f.BoolVar(&asCSV, "csv", false, "a table for a spreadsheet")
 	return cmd
-}
-
-// readAnalyses reads a person's own analyses; no file is none.
-func readAnalyses(path string) ([]glaze.Analysis, error) {
-	if path == "" {
-		return nil, nil
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, configf("analyses %s: %w", path, errors.Unwrap(err))
-	}
-	defer f.Close()
-	all, err := glaze.Read(f)
-	if err != nil {
-		return nil, configf("analyses %s: %w", path, err)
-	}
-	return all, nil
 }
 
 func writeOxides(w io.Writer, o book.Oxides, asJSON, asCSV bool) error {

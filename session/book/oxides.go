@@ -138,15 +138,20 @@ func shifted(all []glaze.Shifted) text.Message {
 	return text.New("glaze.shift-none")
 }
 
+// shown is the glaze as made, where it is known, else as planned.
+func (o Oxides) shown() glaze.Glaze {
+	if o.Made != nil {
+		return *o.Made
+	}
+	return o.Planned
+}
+
 // tell adds what a reader should know of the figures.
 func (o *Oxides) tell(planned oxides) {
 	if len(planned.apart) > 0 {
 		o.Words = append(o.Words, text.New("glaze.apart", text.Names("materials", planned.apart)))
 	}
-	g := o.Planned
-	if o.Made != nil {
-		g = *o.Made
-	}
+	g := o.shown()
 	if !g.Fluxed {
 		o.Words = append(o.Words, text.New("glaze.no-flux"))
 	} else {
@@ -186,10 +191,7 @@ func (o Oxides) Render(w io.Writer) error {
 	} else {
 		t.add("oxide", "planned %", "made %", "mole %", "unity", "± weighing", "± analysis")
 	}
-	g := o.Planned
-	if o.Made != nil {
-		g = *o.Made
-	}
+	g := o.shown()
 	for _, c := range g.Cells {
 		unity := ""
 		if g.Fluxed {
@@ -226,7 +228,7 @@ func (o Oxides) WriteCSV(w io.Writer) error {
 		row := []string{oxide.Name, f(planned.Percent.Value), f(planned.Percent.Analysis), "", "", "", "", "", ""}
 		if o.Made != nil {
 			made = o.Made.Cell(oxide.Name)
-			row = []string{oxide.Name, f(planned.Percent.Value), f(planned.Percent.Analysis), f(made.Percent.Value), f(made.Percent.Weighing), f(made.Percent.Analysis), f(made.Unity.Value), f(made.Unity.Weighing), f(made.Unity.Analysis)}
+			row = append(row[:3], f(made.Percent.Value), f(made.Percent.Weighing), f(made.Percent.Analysis), f(made.Unity.Value), f(made.Unity.Weighing), f(made.Unity.Analysis))
 		}
 		if planned.Percent.Value > 0 || made.Percent.Value > 0 {
 			_ = c.Write(row)

@@ -48,7 +48,7 @@ func (a *Analysis) doubt() {
 
 // Percent gives what of the raw material becomes an oxide, in percent; 0 for one that is not counted.
 func (a Analysis) Percent(oxide string) float64 {
-	if i := at(oxide); i >= 0 {
+	if i := named(oxide); i >= 0 {
 		return a.percent[i]
 	}
 	return 0
@@ -89,7 +89,7 @@ var published = sync.OnceValue(func() map[string]Analysis {
 	for _, one := range all {
 		a := Analysis{Material: one.Material, Source: one.Source, By: Published}
 		for oxide, p := range one.Percent {
-			a.percent[at(oxide)] = p
+			a.percent[places[oxide]] = p
 		}
 		a.doubt()
 		by[one.Material] = a

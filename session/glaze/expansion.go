@@ -75,7 +75,7 @@ func appenSet(s *Set) { s.alpha, s.counts = appen, having(appenFactors, "SiO2", 
 // memory (Appen, Chemistry of Glass); their results lie in the ranges that smart2000.fr prints.
 func appen(m melt) float64 {
 	all := m.moles.sum("")
-	p := func(oxide string) float64 { return 100 * over(m.moles[at(oxide)], all) }
+	p := func(oxide string) float64 { return 100 * over(m.moles[places[oxide]], all) }
 	sum := 0.0
 	for i, o := range Oxides {
 		sum += appenFactors[o.Name] * over(m.moles[i], all)

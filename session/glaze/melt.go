@@ -30,9 +30,9 @@ type Doubted struct {
 // U is of both together.
 func (d Doubted) U() float64 { return math.Hypot(d.Weighing, d.Analysis) }
 
-// places is how many decimals a doubt supports: those of its first figure that counts, of
+// decimals is how many decimals a doubt supports: those of its first figure that counts, of
 // its second where the first is a one; never more than six.
-func places(u float64) int {
+func decimals(u float64) int {
 	if u <= 0 {
 		return 6
 	}
@@ -45,7 +45,7 @@ func places(u float64) int {
 
 // Digits writes the value and U with the digits that U supports.
 func (d Doubted) Digits() (value, u string) {
-	n := places(d.U())
+	n := decimals(d.U())
 	return strconv.FormatFloat(d.Value, 'f', n, 64), strconv.FormatFloat(d.U(), 'f', n, 64)
 }
 
@@ -82,15 +82,15 @@ func Melt(parts []Part) (Glaze, error) {
 	if err := checked(parts); err != nil {
 		return Glaze{}, err
 	}
-	w := newWork(parts)
+	w := &work{parts: slices.Clone(parts)}
 	v := w.values(w.figures, w.both())
-	g := Glaze{Fluxed: melted(w.parts).moles.sum(Flux) > 0}
+	var g Glaze
 	n := 0
 	next := func() Doubted { n++; return v[n-1] }
 	for _, o := range Oxides {
 		c := Cell{o, next(), next(), next()}
 		if c.Percent.Value > 0 {
-			g.Cells = append(g.Cells, c)
+			g.Cells, g.Fluxed = append(g.Cells, c), g.Fluxed || o.Column == Flux
 		}
 	}
 	g.Loss, g.KNaO, g.SiAl = next(), next(), next()
@@ -152,7 +152,7 @@ func figures(m melt) (row []float64) {
 	for i := range Oxides {
 		row = append(row, 100*over(m.grams[i], m.fired), 100*over(m.moles[i], all), unity(m.moles[i]))
 	}
-	row = append(row, 100*(1-over(m.fired, m.raw)), unity(m.moles[at("K2O")]+m.moles[at("Na2O")]), over(m.moles[at("SiO2")], m.moles[at("Al2O3")]))
+	row = append(row, 100*(1-over(m.fired, m.raw)), unity(m.moles[places["K2O"]]+m.moles[places["Na2O"]]), over(m.moles[places["SiO2"]], m.moles[places["Al2O3"]]))
 	for _, s := range Sets {
 		row = append(row, s.alpha(m))
 	}
@@ -171,8 +171,6 @@ type work struct {
 	parts []Part
 	made  []Part // beside them, where two are compared; their analyses move together
 }
-
-func newWork(parts []Part) *work { return &work{parts: slices.Clone(parts)} }
 
 func (w *work) figures() []float64 { return figures(melted(w.parts)) }
 
@@ -294,8 +292,7 @@ func Shift(from, to []Part) ([]Shifted, error) {
 	if err := checked(to); err != nil {
 		return nil, err
 	}
-	w := newWork(from)
-	w.made = slices.Clone(to)
+	w := &work{parts: slices.Clone(from), made: slices.Clone(to)}
 	v := w.values(w.shift, w.both())
 	var all []Shifted
 	for i, o := range Oxides {

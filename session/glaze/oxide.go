@@ -56,8 +56,17 @@ const count = 30
 
 type amounts [count]float64
 
-// at finds an oxide by its name, without regard to case; -1: there is none.
-func at(name string) int {
+// places is where each oxide stands in Oxides.
+var places = func() map[string]int {
+	all := map[string]int{}
+	for i, o := range Oxides {
+		all[o.Name] = i
+	}
+	return all
+}()
+
+// named finds an oxide as a person writes it, without regard to case; -1: there is none.
+func named(name string) int {
 	return slices.IndexFunc(Oxides, func(o Oxide) bool { return strings.EqualFold(o.Name, name) })
 }
 

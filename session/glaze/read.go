@@ -104,8 +104,8 @@ func readHead(row []string) (heading, error) {
 			continue
 		case word == wordMaterial, word == wordSource, word == wordLoss, word == wordBasis, word == "feo":
 			h[i] = word
-		case at(oxide) >= 0:
-			h[i] = Oxides[at(oxide)].Name
+		case named(oxide) >= 0:
+			h[i] = Oxides[named(oxide)].Name
 		case slices.ContainsFunc(Oxides, func(o Oxide) bool { return strings.EqualFold(o.element, oxide) }):
 			return nil, text.Refuse("glaze.element", text.Name("element", oxide))
 		default:
@@ -154,11 +154,11 @@ func (h heading) read(row []string) (Analysis, error) {
 		case "feo":
 			ferrous = p
 		default:
-			a.percent[at(h[i])] = p
+			a.percent[places[h[i]]] = p
 			given += p
 		}
 	}
-	iron := &a.percent[at("Fe2O3")]
+	iron := &a.percent[places["Fe2O3"]]
 	if ferrous > 0 && *iron > 0 {
 		return a, text.Refuse("glaze.iron-twice", text.Name("material", a.Material))
 	}

@@ -171,11 +171,8 @@ func (t *Table) nearest(k string, most int) (best map[int]guess, near bool) {
 	best = map[int]guess{}
 	poison := 2 * most
 	for _, s := range t.near {
-		if shelf().other(k, s.plain) {
-			continue
-		}
 		d := distance(k, s.plain, most)
-		if d > most {
+		if d > most || shelf().other(k, s.plain) {
 			continue
 		}
 		if t.all[s.i].Blocked != "" {

@@ -60,7 +60,7 @@ func (p *planner) takeOff(a Aliquot) error {
 	less, has := &p.dissolved, p.firstWater
 	if c := slices.IndexFunc(p.lines, func(c Line) bool { return recipe.Key(c.Material) == recipe.Key(a.Carrier) && !c.Addition }); c >= 0 {
 		less, has = &p.lines[c].Less, p.lines[c].Target
-		p.lines[c].LessU = doubt.Together(p.lines[c].LessU, a.CarrierU(p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == a.Scale })].Weighs().U(a.Take)))
+		p.lines[c].LessU = doubt.Together(p.lines[c].LessU, a.CarrierU(p.scale(a.Scale).Weighs().U(a.Take)))
 	}
 	if *less += a.Less; *less > has {
 		return text.Refuse("sheet.aliquot-carrier", text.Name("material", a.Carrier), text.Exact("mass", has, 0))

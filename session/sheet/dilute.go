@@ -36,7 +36,7 @@ func (p *planner) dilute(i int) {
 	if b.carrier = carrier.Target; carrier.Material == "" {
 		return
 	}
-	s := p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })]
+	s := p.scale(l.Scale)
 	a, ok := p.suit(l.Target, l.Allowed, s, b)
 	if !ok {
 		p.cannot(l, carrier.Material, s, b)
@@ -127,7 +127,7 @@ func (p *planner) kept(i int) {
 		if !ok || recipe.Key(k.Material) != recipe.Key(l.Material) || l.Moisture != "" || carrier.Moisture != "" {
 			continue
 		}
-		s := p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })]
+		s := p.scale(l.Scale)
 		a, ok := k.part(l.Target, s)
 		switch {
 		case !ok || a.Less > carrier.Target || s.limited && a.Take > s.room || a.Off.Abs().Times(a.Need, a.Take)+a.U > l.Allowed:

@@ -83,7 +83,7 @@ func (p *planner) byEye(l *Line) {
 func (p *planner) larger(i int, base protocol.Mass) {
 	l := &p.lines[i]
 	a := p.allowed(i)
-	s := p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == l.Scale })]
+	s := p.scale(l.Scale)
 	if a.Share == nil {
 		return // a fixed allowance does not grow with the batch
 	}

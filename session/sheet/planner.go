@@ -59,6 +59,11 @@ func newMemo() *memo {
 	return &memo{map[string]found{}, map[string]protocol.Mass{}, map[suited]dilution{}}
 }
 
+// scale finds one of the scales by its name; a line is on none that is not there.
+func (p *planner) scale(name string) measured {
+	return p.scales[slices.IndexFunc(p.scales, func(s measured) bool { return s.Name == name })]
+}
+
 // look finds a material and what to say of it.
 func (p *planner) look(name string) found {
 	f, ok := p.memo.known[name]

@@ -107,8 +107,6 @@ func (r SeriesRequest) offers(cups []Cup) (all []CupMix) {
 // offer finds the kept mixture that serves, by planning with it, else what is to be mixed.
 func (r SeriesRequest) offer(m CupMix) CupMix {
 	needs := r.needs(m.Material)
-	made, err := r.makeFirst(m.Material, needs)
-	made.Material, made.Words = m.Material, r.Reader.Say(text.Of(err))
 	for _, k := range r.Kept {
 		if recipe.Key(k.Material) != recipe.Key(m.Material) || !k.enough(needs) {
 			continue
@@ -120,6 +118,8 @@ func (r SeriesRequest) offer(m CupMix) CupMix {
 			return CupMix{Material: m.Material, Lot: k.Lot}
 		}
 	}
+	made, err := r.makeFirst(m.Material, needs)
+	made.Material, made.Words = m.Material, r.Reader.Say(text.Of(err))
 	return made
 }
 

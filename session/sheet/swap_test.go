@@ -175,7 +175,7 @@ func TestASwapBalances(t *testing.T) {
 			text += fmt.Sprintf("Stone %c %d.%d\n", 'a'+i, rapid.IntRange(1, 90).Draw(rt, "whole"), rapid.IntRange(0, 9).Draw(rt, "tenths"))
 		}
 		text += fmt.Sprintf("+ Ochre %d\n", rapid.IntRange(1, 9).Draw(rt, "ochre"))
-		req := swapSeries(rt, text, Swap{"Stone a", "Sand"}, rapid.IntRange(1, mostSteps).Draw(rt, "steps"), Variation{}, Variation{Doses: []Dose{{"Rutile", rat("7")}}})
+		req := swapSeries(rt, text, Swap{"Stone a", "Sand"}, rapid.IntRange(1, 12).Draw(rt, "steps"), Variation{}, Variation{Doses: []Dose{{"Rutile", rat("7")}}})
 		req.Cup = protocol.Mass(rapid.Int64Range(20e12, 400e12).Draw(rt, "cup"))
 		if rapid.Bool().Draw(rt, "no spare") {
 			req.Spare = nil
