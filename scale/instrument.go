@@ -132,6 +132,9 @@ func (i *Instrument) say(l Link, why string) {
 	if i.told && i.link == l && i.why == why {
 		return
 	}
+	if l == Lost && i.link == Up && !i.stale {
+		i.counts.Gaps++
+	}
 	i.told, i.link, i.why = true, l, why
 	i.stale = false
 	level := zerolog.InfoLevel
@@ -260,7 +263,7 @@ func (i *Instrument) connect(ctx context.Context, tries int) (heard bool, err er
 			e.hunt = newHunt(i.cfg, format, lines, e.opened)
 		}
 	}
-	i.counts = Counts{}
+	i.counts = Counts{Gaps: i.counts.Gaps}
 	i.settler.Reset()
 	i.unit = protocol.UnitNone
 	i.know(func(id *Identity) {

@@ -203,6 +203,7 @@ func (e *listener) tick(now time.Time, idle bool) error {
 	}
 	if i.link == Up && !i.stale && away >= StaleAfter && !i.cfg.Print {
 		i.stale = true
+		i.counts.Gaps++
 		i.settler.Reset()
 		i.feed(Update{Scale: i.cfg.Name, At: now, Link: Up, Stale: true, Identity: i.id, Counts: i.counts,
 			Why: "no reading for two seconds"})

@@ -49,9 +49,11 @@ type Identity struct {
 	Line   string `json:"line,omitempty"`   // as "9600 8N1"
 }
 
-// Counts tells how the line is doing since it was opened.
+// Counts tells how the line is doing since it was opened, and how often it broke off since
+// the start.
 type Counts struct {
 	Frames  uint64 `json:"frames"`  // read and understood
 	Damaged uint64 `json:"damaged"` // of the format, but cut or corrupted
 	Foreign uint64 `json:"foreign"` // not of the format
+	Gaps    uint64 `json:"gaps"`    // times that it was lost, or fell silent, after it had been heard
 }

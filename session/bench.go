@@ -99,9 +99,10 @@ type Bench struct {
 
 	clockAt time.Time // at the last tick
 
-	door  door
-	views Views
-	wants atomic.Pointer[map[string]bool] // by scale; see Wants
+	door    door
+	tallied tallied
+	views   Views
+	wants   atomic.Pointer[map[string]bool] // by scale; see Wants
 }
 
 // ErrStopped says that the bench no longer runs.
@@ -353,7 +354,7 @@ func (b *Bench) write(next State, facts []fact.Fact) error {
 // append writes the facts. A disk may take its time while the hand goes on: until they are
 // there the page shows what the scale says, but nothing that rests on a fact.
 func (b *Bench) append(facts []fact.Fact) (lines [][]byte, err error) {
-	done := make(chan struct{})
+	done, began := make(chan struct{}), time.Now()
 	go func() {
 		defer close(done)
 		lines, err = b.cfg.Recorder.Append(facts)
@@ -363,6 +364,9 @@ func (b *Bench) append(facts []fact.Fact) (lines [][]byte, err error) {
 	for shows := true; ; {
 		select {
 		case <-done:
+			if err == nil {
+				b.tallied.synced(time.Since(began), facts)
+			}
 			return lines, err
 		case u := <-b.updates:
 			b.waiting = append(b.waiting, u)

@@ -21,6 +21,8 @@ type Bench interface {
 	// Alive returns nil when the bench answers before ctx ends: a page must not
 	// take a line that is alive for a bench that is.
 	Alive(ctx context.Context) error
+	// Tally gives what was counted since the start.
+	Tally(ctx context.Context) (session.Tally, error)
 
 	// Do carries out a command and returns when its record is on disk.
 	Do(ctx context.Context, c session.Command) error

@@ -50,6 +50,8 @@ type Config struct {
 	Ports     Ports    // that are not set up; nil: there are none
 	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
 
+	Version string // of the program, for whoever looks after it
+
 	// Names are host names by which browsers may call this machine, besides
 	// localhost, addresses in digits and the machine's own name.
 	Names []string

@@ -34,6 +34,7 @@ type fakeBench struct {
 	planned sheet.Sheet
 	planErr error
 	stuck   bool
+	tally   session.Tally
 	asked   chan session.Command // told of each command, when not nil
 }
 
@@ -68,6 +69,13 @@ func (b *fakeBench) Alive(ctx context.Context) error {
 		return ctx.Err()
 	}
 	return nil
+}
+
+func (b *fakeBench) Tally(ctx context.Context) (session.Tally, error) {
+	if err := b.Alive(ctx); err != nil {
+		return session.Tally{}, err
+	}
+	return b.tally, nil
 }
 
 func (b *fakeBench) setStuck(yes bool) {

@@ -98,6 +98,13 @@ func (l *live) forget(v *viewer) {
 	l.Done()
 }
 
+// watching tells how many browsers watch.
+func (l *live) watching() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.viewers)
+}
+
 // tell sends all of them a frame.
 func (l *live) tell(frame []byte) {
 	l.mu.Lock()

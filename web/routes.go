@@ -62,6 +62,10 @@ func routes(s *site) (http.Handler, error) {
 	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }
 	bench, record := s.cfg.Bench, s.cfg.Book
 
+	get("/healthz", s.getHealth)
+	get("/readyz", s.getReady)
+	get("/metrics", s.getMetrics)
+
 	get("/live", s.live.serve)
 	get("/api/view", s.getView)
 	post("/api/do", carry(s, s.do))

@@ -3,10 +3,14 @@ package web
 import (
 	"context"
 	"errors"
+	"log"
 	"net"
 	"net/http"
 	"os"
+	"strings"
 	"time"
+
+	"github.com/rs/zerolog"
 
 	"tared/session/text"
 )
@@ -80,6 +84,7 @@ func (s *Server) Run(ctx context.Context) error {
 		IdleTimeout:    idleWait,
 		MaxHeaderBytes: 32 << 10,
 		ConnContext:    withConn,
+		ErrorLog:       log.New(warnings{s.cfg.Log}, "", 0),
 	}
 	served := make(chan error, 1)
 	go func() { served <- hs.Serve(door{ln, &s.conns}) }()
@@ -101,6 +106,15 @@ func (s *Server) Run(ctx context.Context) error {
 	}
 	s.live.Wait()
 	return err
+}
+
+// warnings has the library that serves speak in the one log that there is.
+type warnings struct{ log zerolog.Logger }
+
+// Write takes one thing that it says.
+func (w warnings) Write(b []byte) (int, error) {
+	w.log.Warn().Str("says", strings.TrimSpace(string(b))).Msg("a request went wrong")
+	return len(b), nil
 }
 
 // loopback reports whether only this machine can reach a.

@@ -24,6 +24,7 @@ import (
 	"strings"
 	"syscall"
 
+	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
@@ -48,7 +49,11 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return exitDone
 	}
 	if !errors.Is(err, errSaid) {
-		_, _ = fmt.Fprintf(errs, "%s: %s\n", cmd.CommandPath(), inWords(err))
+		said := fmt.Sprintf("%s: %s\n", cmd.CommandPath(), inWords(err))
+		if toJournal(errs) {
+			said = withPriority(zerolog.ErrorLevel, said)
+		}
+		_, _ = io.WriteString(errs, said)
 	}
 	code := exitCode(err)
 	if code == exitUsage && !errors.Is(err, errSaid) {

@@ -55,7 +55,7 @@ func serveCommand() *cobra.Command {
 
 // withPage runs the bench and the page until ctx or one of them ends.
 func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
-	cfg.Bench = w.bench
+	cfg.Bench, cfg.Version = w.bench, thisEdition().Version
 	page, err := web.New(cfg)
 	if err != nil {
 		return err
