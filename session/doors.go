@@ -40,6 +40,19 @@ func (b *Bench) Busy(ctx context.Context) (busy bool, err error) {
 	return busy, err
 }
 
+// Tally gives what was counted. It is made when somebody asks: a line of a scale pays
+// nothing for it.
+func (b *Bench) Tally(ctx context.Context) (t Tally, err error) {
+	err = b.call(ctx, func() {
+		t = Tally{Seq: b.s.Seq, Recording: b.broken == "", Working: b.s.open(), Takes: b.tallied.takes, Syncs: b.tallied.syncs, SyncTime: b.tallied.syncTime}
+		for i := range b.s.Pans {
+			in := b.s.Pans[i].Instrument()
+			t.Scales = append(t.Scales, ScaleTally{b.s.Pans[i].Name(), in.Link == scale.Up, in.Counts.Frames, in.Counts.Damaged, in.Counts.Foreign, in.Counts.Gaps})
+		}
+	})
+	return t, err
+}
+
 // AddEntry records something of a batch that is closed, and gives the number of the
 // entry. entry is that of EntryRequest.Body.
 func (b *Bench) AddEntry(ctx context.Context, r EntryRequest, entry func(seq uint64) book.Amendable) (seq uint64, err error) {

@@ -1,10 +1,8 @@
 package session
 
 import (
-	"context"
 	"time"
 
-	"tared/scale"
 	"tared/session/fact"
 )
 
@@ -54,17 +52,4 @@ func (c *tallied) synced(took time.Duration, facts []fact.Fact) {
 			c.takes++
 		}
 	}
-}
-
-// Tally gives what was counted. It is made when somebody asks: a line of a scale pays
-// nothing for it.
-func (b *Bench) Tally(ctx context.Context) (t Tally, err error) {
-	err = b.call(ctx, func() {
-		t = Tally{Seq: b.s.Seq, Recording: b.broken == "", Working: b.s.open(), Takes: b.tallied.takes, Syncs: b.tallied.syncs, SyncTime: b.tallied.syncTime}
-		for i := range b.s.Pans {
-			in := b.s.Pans[i].Instrument()
-			t.Scales = append(t.Scales, ScaleTally{b.s.Pans[i].Name(), in.Link == scale.Up, in.Counts.Frames, in.Counts.Damaged, in.Counts.Foreign, in.Counts.Gaps})
-		}
-	})
-	return t, err
 }
