@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"mime"
 	"net/http"
 	"strconv"
 	"strings"
@@ -97,7 +98,7 @@ func (s *site) getMetrics(w http.ResponseWriter, r *http.Request) {
 	if h.Alive {
 		e.bench(t, h)
 	}
-	w.Header().Set("Content-Type", "text/plain; version=0.0.4"+utf8)
+	w.Header().Set("Content-Type", mime.FormatMediaType("text/plain", map[string]string{"version": "0.0.4", "charset": "utf-8"}))
 	w.Header().Set("Cache-Control", "no-store")
 	_, _ = w.Write(e.Bytes()) // who left needs no answer
 }

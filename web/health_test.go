@@ -29,7 +29,7 @@ func TestMetricsAreOfTheExpositionFormat(t *testing.T) {
 	b.tally = counted()
 	w := do(s, request("GET", "/metrics", ""))
 	require.Equal(t, http.StatusOK, w.Code)
-	assert.Equal(t, "text/plain; version=0.0.4; charset=utf-8", w.Header().Get("Content-Type"))
+	assert.Equal(t, "text/plain; charset=utf-8; version=0.0.4", w.Header().Get("Content-Type"))
 	p := expfmt.NewTextParser(model.LegacyValidation)
 	families, err := p.TextToMetricFamilies(strings.NewReader(w.Body.String()))
 	require.NoError(t, err, w.Body.String())
