@@ -74,18 +74,7 @@ func (s *Server) Run(ctx context.Context) error {
 	if s.mustPair.Load() {
 		s.announceCode()
 	}
-	hs := &http.Server{
-		Handler:           s.handler,
-		ReadHeaderTimeout: headerWait,
-		// A body that is announced and never sent holds a connection no longer than this. A
-		// photograph may take longer, and live connections have deadlines of their own.
-		ReadTimeout:    bodyWait,
-		WriteTimeout:   answerWait,
-		IdleTimeout:    idleWait,
-		MaxHeaderBytes: 32 << 10,
-		ConnContext:    withConn,
-		ErrorLog:       log.New(warnings{s.cfg.Log}, "", 0),
-	}
+	hs := s.server(withConn)
 	served := make(chan error, 1)
 	go func() { served <- hs.Serve(door{ln, &s.conns}) }()
 	if s.cfg.Ready != nil {
@@ -98,12 +87,7 @@ func (s *Server) Run(ctx context.Context) error {
 	case <-ctx.Done():
 	}
 	s.live.close()
-	end, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownWait)
-	defer cancel()
-	// Shutdown does not know hijacked connections; live.close has told those.
-	if hs.Shutdown(end) != nil {
-		_ = hs.Close() // a request that does not end is cut off; nothing is lost with it
-	}
+	stop(ctx, hs) // which does not know hijacked connections; live.close has told those
 	s.live.Wait()
 	return err
 }
@@ -115,6 +99,48 @@ type warnings struct{ log zerolog.Logger }
 func (w warnings) Write(b []byte) (int, error) {
 	w.log.Warn().Str("says", strings.TrimSpace(string(b))).Msg("a request went wrong")
 	return len(b), nil
+}
+
+// Control serves those who may open a socket in the file system, until ctx ends. It closes
+// ln, and returns nil when ctx ended it.
+func (s *Server) Control(ctx context.Context, ln net.Listener) error {
+	hs := s.server(func(ctx context.Context, _ net.Conn) context.Context {
+		return context.WithValue(ctx, rightsKey{}, true)
+	})
+	served := make(chan error, 1)
+	go func() { served <- hs.Serve(ln) }()
+	select {
+	case err := <-served:
+		return err
+	case <-ctx.Done():
+	}
+	stop(ctx, hs)
+	return nil
+}
+
+// server serves all routes, and lets nobody hold a connection for ever.
+func (s *Server) server(known func(context.Context, net.Conn) context.Context) *http.Server {
+	return &http.Server{
+		Handler:           s.handler,
+		ReadHeaderTimeout: headerWait,
+		// A body that is announced and never sent holds a connection no longer than this. A
+		// photograph may take longer, and live connections have deadlines of their own.
+		ReadTimeout:    bodyWait,
+		WriteTimeout:   answerWait,
+		IdleTimeout:    idleWait,
+		MaxHeaderBytes: 32 << 10,
+		ConnContext:    known,
+		ErrorLog:       log.New(warnings{s.cfg.Log}, "", 0),
+	}
+}
+
+// stop lets requests in work end, and cuts off those that do not.
+func stop(ctx context.Context, hs *http.Server) {
+	end, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownWait)
+	defer cancel()
+	if hs.Shutdown(end) != nil {
+		_ = hs.Close() // nothing is lost with it
+	}
 }
 
 // loopback reports whether only this machine can reach a.

@@ -89,7 +89,9 @@ func (s *site) command(next http.HandlerFunc) http.HandlerFunc {
 	}
 }
 
-func (s *site) mayCommand(r *http.Request) bool { return !s.mustPair.Load() || s.pairing.paired(r) }
+func (s *site) mayCommand(r *http.Request) bool {
+	return byRights(r) || !s.mustPair.Load() || s.pairing.paired(r)
+}
 
 func (s *site) announceCode() {
 	code := s.pairing.newCode()

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"math/big"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -96,13 +98,13 @@ func fireCommand() *cobra.Command {
 	var curve string
 	var pictures []string
 	cmd := entryCommand("fire BATCH --kiln KILN", "Note a firing of tiles with a batch that is closed",
-		func(a *keepFlags, in io.Reader) (r session.EntryRequest, err error) {
+		func(ctx context.Context, a *keepFlags, in io.Reader) (r session.EntryRequest, err error) {
 			if curve != "" {
 				if f.Curve, err = readRecipe(curve, in); err != nil {
 					return r, fmt.Errorf("curve: %s", strings.TrimPrefix(err.Error(), "recipe "))
 				}
 			}
-			f.Photos, err = a.keepPhotos(pictures)
+			f.Photos, err = a.keepPhotos(ctx, pictures)
 			return session.EntryRequest{Fired: &f}, err
 		})
 	fl := cmd.Flags()
@@ -121,8 +123,8 @@ func judgeCommand() *cobra.Command {
 	var j fact.Judged
 	var pictures []string
 	cmd := entryCommand("judge BATCH --tile MARK", "Note how a tile of a batch came out",
-		func(a *keepFlags, _ io.Reader) (_ session.EntryRequest, err error) {
-			j.Photos, err = a.keepPhotos(pictures)
+		func(ctx context.Context, a *keepFlags, _ io.Reader) (_ session.EntryRequest, err error) {
+			j.Photos, err = a.keepPhotos(ctx, pictures)
 			return session.EntryRequest{Judged: &j}, err
 		})
 	f := cmd.Flags()
@@ -142,7 +144,7 @@ func judgeCommand() *cobra.Command {
 func correctCommand() *cobra.Command {
 	var c session.WeightRequest
 	cmd := entryCommand("correct BATCH --entry N --weight MASS --reason WHY", "Give a portion of a closed batch another weight; the old one stays beside it",
-		func(*keepFlags, io.Reader) (session.EntryRequest, error) {
+		func(context.Context, *keepFlags, io.Reader) (session.EntryRequest, error) {
 			return session.EntryRequest{Correct: &c}, nil
 		})
 	f := cmd.Flags()
@@ -155,7 +157,7 @@ func correctCommand() *cobra.Command {
 func strikeCommand() *cobra.Command {
 	var s session.StrikeRequest
 	cmd := entryCommand("strike BATCH --entry N --reason WHY", "Take a note on water, firing or tile, or a portion, out of the count",
-		func(*keepFlags, io.Reader) (session.EntryRequest, error) {
+		func(context.Context, *keepFlags, io.Reader) (session.EntryRequest, error) {
 			return session.EntryRequest{Strike: &s}, nil
 		})
 	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
@@ -165,11 +167,11 @@ func strikeCommand() *cobra.Command {
 
 // entryCommand is a command that records something of a batch that is closed. Entry says
 // what, once the flags are read; in is standard input.
-func entryCommand(use, short string, entry func(a *keepFlags, in io.Reader) (session.EntryRequest, error)) *cobra.Command {
+func entryCommand(use, short string, entry func(ctx context.Context, a *keepFlags, in io.Reader) (session.EntryRequest, error)) *cobra.Command {
 	var a keepFlags
 	cmd := &cobra.Command{Use: use, Short: short, Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			r, err := entry(&a, cmd.InOrStdin())
+			r, err := entry(cmd.Context(), &a, cmd.InOrStdin())
 			if err == nil {
 				r.Batch = args[0]
 				_, err = a.record(cmd.Context(), cmd.OutOrStdout(), r)
@@ -183,22 +185,37 @@ func entryCommand(use, short string, entry func(a *keepFlags, in io.Reader) (ses
 
 // keepPhotos copies photographs beside the journal and gives their names. A name does
 // harm to nobody where the entry that was to name it is refused.
-func (a *keepFlags) keepPhotos(files []string) (names []string, err error) {
+func (a *keepFlags) keepPhotos(ctx context.Context, files []string) (names []string, err error) {
 	for _, file := range files {
 		if err := journalIn(a.data); err != nil {
 			return nil, err
 		}
-		f, err := os.Open(file)
+		name, err := a.keepPhoto(ctx, file)
 		if err != nil {
-			return nil, fmt.Errorf("photograph: %w", err)
-		}
-		name, err := photo.Keep(a.data, f)
-		if err = errors.Join(err, f.Close()); err != nil {
 			return nil, fmt.Errorf("photograph %s: %w", file, err)
 		}
 		names = append(names, name)
 	}
 	return names, nil
+}
+
+// keepPhoto hands a photograph to the bench that is running, else keeps it itself.
+func (a *keepFlags) keepPhoto(ctx context.Context, file string) (name string, err error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return "", errors.Unwrap(err)
+	}
+	defer func() { _ = f.Close() }()
+	picture, ext, err := photo.Clean(f)
+	if err != nil {
+		return "", err
+	}
+	var got struct{ Name string }
+	err = call(ctx, a.data, http.MethodPost, "api/photo", photo.Type(ext), bytes.NewReader(picture), &got)
+	if errors.Is(err, errNoBench) {
+		return photo.Keep(a.data, bytes.NewReader(picture))
+	}
+	return got.Name, err
 }
 
 // record adds an entry: by itself where no bench is running, else through the
@@ -210,12 +227,13 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 	if r.By, err = a.name(); err != nil {
 		return nil, err
 	}
-	added, all, err := session.RecordEntry(a.data, witnessFile(a.data), time.Now(), r)
-	if errors.Is(err, journal.ErrLocked) {
-		all = nil
-		added, err = through(ctx, a.data, r)
+	var added fact.Fact
+	if added, err = through(ctx, a.data, r); errors.Is(err, errNoBench) {
+		added, all, err = session.RecordEntry(a.data, witnessFile(a.data), time.Now(), r)
 	}
 	switch {
+	case errors.Is(err, journal.ErrLocked):
+		err = whoHasIt(a.data)
 	case errors.Is(err, session.ErrRefused):
 		err = usage(err)
 	case err != nil:
@@ -229,6 +247,9 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 
 // through hands an entry to the bench that has the journal open.
 func through(ctx context.Context, dir string, r session.EntryRequest) (added fact.Fact, err error) {
+	if !exists(filepath.Join(dir, controlName)) {
+		return added, errNoBench
+	}
 	x, err := readIndex(dir, false)
 	if x == nil {
 		return added, err

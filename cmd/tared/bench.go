@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"sync"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"tared/session/journal"
 	"tared/session/material"
 	"tared/session/sentence"
+	"tared/web"
 )
 
 // liveBench is a running bench: a journal, the session that writes it, and the
@@ -27,6 +29,7 @@ type liveBench struct {
 	remotes map[string]*scale.Remote
 	listen  func(ctx context.Context, c scale.Config, emit func(scale.Update)) error
 	log     zerolog.Logger
+	site    *web.Server // by which commands come; nil: one of its own
 }
 
 // liveBenchConfig is what a liveBench is made of.
@@ -123,6 +126,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 func (w *liveBench) Run(ctx context.Context) error {
 	ctx, cancel := context.WithCancel(ctx)
 	var group sync.WaitGroup
+	w.letCommandsIn(ctx, &group)
 	for _, c := range w.scales {
 		if c.ByEye() {
 			continue
@@ -141,6 +145,28 @@ func (w *liveBench) Run(ctx context.Context) error {
 	group.Wait()
 	w.record.save(1)
 	return err
+}
+
+// letCommandsIn lets the commands of the terminal through to this bench, from now on until
+// ctx ends. Without them it weighs all the same.
+func (w *liveBench) letCommandsIn(ctx context.Context, group *sync.WaitGroup) {
+	var err error
+	if w.site == nil {
+		w.site, err = web.New(web.Config{Bench: w.bench, Book: pageBook{&w.record}, Photos: w.record.dir, Materials: w.record.table, Log: w.log})
+	}
+	var ln net.Listener
+	if err == nil {
+		ln, err = listenControl(w.record.dir)
+	}
+	if err != nil {
+		w.log.Warn().Err(err).Msg("commands cannot go through this bench")
+		return
+	}
+	group.Go(func() {
+		if err := w.site.Control(ctx, ln); err != nil {
+			w.log.Warn().Err(err).Msg("commands no longer go through this bench")
+		}
+	})
 }
 
 // order passes on what a person tells a scale to do.

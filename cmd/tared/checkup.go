@@ -219,30 +219,26 @@ func (c *checkup) page(ctx context.Context) (running bool) {
 	at := strings.TrimSpace(string(url))
 	ctx, cancel := context.WithTimeout(ctx, pageWithin)
 	defer cancel()
-	q, err := http.NewRequestWithContext(ctx, http.MethodGet, at+"api/view", nil)
-	var res *http.Response
-	if err == nil {
-		res, err = http.DefaultClient.Do(q)
+	var v struct {
+		Scales []struct{ Name, Link, Why string }
+	}
+	err = call(ctx, c.s.data, http.MethodGet, "api/view", "", nil, &v)
+	if errors.Is(err, errNoBench) {
+		err = whoHasIt(c.s.data)
 	}
 	if err != nil {
 		c.say("page", isIll, text.New("checkup.page-silent", text.Name("url", at), text.Because("why", err)), text.New("checkup.page-mend"))
 		return true
 	}
-	defer func() { _ = res.Body.Close() }()
-	var v struct {
-		Scales []struct{ Name, Link, Why string }
-	}
 	c.say("page", isWell, text.New("checkup.page", text.Name("url", at)), nothing)
-	if json.NewDecoder(io.LimitReader(res.Body, 1<<22)).Decode(&v) == nil {
-		for _, s := range v.Scales {
-			how := isWell
-			if s.Link == scale.Lost.String() {
-				how = isIll
-			} else if s.Link != scale.Up.String() {
-				how = isDoubt
-			}
-			c.say("scale", how, text.New("checkup.scale", text.Name("scale", s.Name), text.Name("link", s.Link)), text.Written(s.Why))
+	for _, s := range v.Scales {
+		how := isWell
+		if s.Link == scale.Lost.String() {
+			how = isIll
+		} else if s.Link != scale.Up.String() {
+			how = isDoubt
 		}
+		c.say("scale", how, text.New("checkup.scale", text.Name("scale", s.Name), text.Name("link", s.Link)), text.Written(s.Why))
 	}
 	return true
 }

@@ -1,13 +1,11 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -18,7 +16,6 @@ import (
 	"tared/session"
 	"tared/session/journal"
 	"tared/session/recipe"
-	"tared/session/text"
 )
 
 // keepFlags are what commands have in common that keep something beside the
@@ -74,21 +71,23 @@ func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepReque
 	return err
 }
 
-// aloneOrThrough records something: by itself where no bench is running, else through
-// the bench, which alone may write. What is refused is a mistake in the command line.
+// aloneOrThrough records something: through the bench that is running, which alone may
+// write, else by itself. What is refused is a mistake in the command line.
 func aloneOrThrough(ctx context.Context, dir, path string, r, answer any, alone func() error) error {
-	err := alone()
-	if errors.Is(err, journal.ErrLocked) {
-		err = handOver(ctx, dir, path, r, answer)
+	err := handOver(ctx, dir, path, r, answer)
+	if errors.Is(err, errNoBench) {
+		err = alone()
 	}
-	if errors.Is(err, session.ErrRefused) {
-		return usage(err)
+	if errors.Is(err, journal.ErrLocked) {
+		err = whoHasIt(dir)
+	} else if errors.Is(err, session.ErrRefused) {
+		err = usage(err)
 	}
 	return err
 }
 
 // addressName is the file beside the journal in which a bench with a page leaves
-// its address, for commands that must go through it.
+// its address, for commands that tell of it.
 const addressName = "page.url"
 
 // keepAddress leaves the address; forget takes it away again.
@@ -97,50 +96,5 @@ func keepAddress(dir, url string) (forget func(), err error) {
 	if err := os.WriteFile(path, []byte(url+"\n"), 0o640); err != nil {
 		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
 	}
-	return func() { _ = os.Remove(path) }, nil // a stale one only costs a failed call
-}
-
-// handOver hands a request to the bench that has the journal open, and reads its answer.
-func handOver(ctx context.Context, dir, path string, r, answer any) error {
-	url, err := os.ReadFile(filepath.Join(dir, addressName))
-	if err != nil {
-		return fmt.Errorf("another tared is using %s. Stop it, or do this on its page", dir)
-	}
-	body, err := json.Marshal(r)
-	if err != nil {
-		return err
-	}
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
-	defer cancel()
-	q, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSpace(string(url))+path, bytes.NewReader(body))
-	if err != nil {
-		return fmt.Errorf("the bench that is running on %s: %w", dir, err)
-	}
-	q.Header.Set("Content-Type", "application/json")
-	res, err := http.DefaultClient.Do(q)
-	if err != nil {
-		return fmt.Errorf("the bench that is running on %s does not answer: %w", dir, err)
-	}
-	defer func() { _ = res.Body.Close() }()
-	answered, err := io.ReadAll(io.LimitReader(res.Body, 1<<20))
-	var got struct {
-		Error string `json:"error"`
-	}
-	if err == nil {
-		err = json.Unmarshal(answered, &got)
-	}
-	if err == nil && res.StatusCode == http.StatusOK {
-		err = json.Unmarshal(answered, answer)
-	}
-	switch {
-	case err != nil:
-		return fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
-	case res.StatusCode == http.StatusOK:
-		return nil
-	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
-		return &text.Refusal{Message: text.Written(got.Error)}
-	case res.StatusCode == http.StatusUnauthorized:
-		return errors.New("the bench that is running wants a paired browser: do this on its page")
-	}
-	return errors.New(got.Error)
+	return func() { _ = os.Remove(path) }, nil
 }

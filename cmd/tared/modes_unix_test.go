@@ -45,12 +45,14 @@ func TestFilesAreNotForOthers(t *testing.T) {
 		switch {
 		case name == pairingKeyName || name == signer.Name:
 			want = 0o600
+		case name == controlName:
+			want = 0o660
 		case filepath.Ext(name) == "":
 			want = 0o750
 		}
 		assert.Equal(t, want, mode, name)
 	}
-	for _, there := range []string{"journal.jsonl", pairingKeyName, signer.Name, memoryName, addressName, name} {
+	for _, there := range []string{"journal.jsonl", pairingKeyName, signer.Name, memoryName, addressName, controlName, name} {
 		assert.Contains(t, modes, there)
 	}
 	assert.Equal(t, exitDone, d.end(t))

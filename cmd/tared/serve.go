@@ -60,6 +60,7 @@ func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
 	if err != nil {
 		return err
 	}
+	w.site = page
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ran := make(chan error, 1)
