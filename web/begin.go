@@ -2,12 +2,15 @@ package web
 
 import (
 	"cmp"
+	"context"
+	"fmt"
 	"net/http"
 	"slices"
-	"strings"
+	"sync"
 
 	"tared/session"
 	"tared/session/book"
+	"tared/session/plan"
 	"tared/session/text"
 )
 
@@ -22,12 +25,12 @@ type benchPage struct {
 
 // wish is a batch that can be begun with a touch.
 type wish struct {
-	Name, Recipe, Base string
-	About              text.Message
+	Name, Recipe string
+	Base         book.Amount
+	About        text.Message
 }
 
 const (
-	usualBase  = "750g" // of a recipe that was never weighed here, as the sheet page begins with
 	mostWishes = 5
 	mostNames  = 6
 	lookBack   = 40 // batches, for names and sizes
@@ -47,45 +50,86 @@ func benchData(s *site, r *http.Request) (any, error) {
 	return p, s.begin(r, &p)
 }
 
+// weighed is what the bench page tells of batches that were weighed here. It is read anew
+// where the newest batch is another, or stands otherwise, than when it was read last.
+type weighed struct {
+	names         []string
+	base          map[string]book.Amount // of the last batch with that title
+	title, recipe string                 // of the last one that was finished
+}
+
+// keptWeighed is it as read last. The zero value is ready.
+type keptWeighed struct {
+	mu sync.Mutex
+	of string
+	weighed
+}
+
+func (k *keptWeighed) read(ctx context.Context, b Book) (weighed, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	newest, all, err := b.Batches(ctx, "", book.Newest, 0, 1)
+	if err != nil || len(newest) == 0 {
+		return weighed{}, err
+	}
+	of := fmt.Sprint(all, newest[0].Mark, newest[0].State, newest[0].By)
+	if k.of == of {
+		return k.weighed, nil
+	}
+	rows, _, err := b.Batches(ctx, "", book.Newest, 0, lookBack)
+	if err != nil {
+		return weighed{}, err
+	}
+	w := weighed{base: map[string]book.Amount{}}
+	for _, r := range rows {
+		if r.By != "" && !slices.Contains(w.names, r.By) && len(w.names) < mostNames {
+			w.names = append(w.names, r.By)
+		}
+		if _, known := w.base[r.Title]; !known && r.Series == "" {
+			w.base[r.Title] = r.Base
+		}
+	}
+	if i := slices.IndexFunc(rows, func(r book.Row) bool { return r.State == book.Finished && r.Series == "" }); i >= 0 {
+		last, err := b.Batch(ctx, rows[i].Mark)
+		if err != nil {
+			return w, err
+		}
+		w.title, w.recipe = last.Title, last.Recipe
+	}
+	k.of, k.weighed = of, w
+	return w, nil
+}
+
 // begin finds what can be begun: the last batch again, then what is kept, each of the
 // size in which it was last weighed.
 func (s *site) begin(r *http.Request, p *benchPage) error {
-	var rows []book.Row
+	var w weighed
 	var err error
 	if s.cfg.Book != nil {
-		rows, _, err = s.cfg.Book.Batches(r.Context(), "", lookBack)
+		w, err = s.weighed.read(r.Context(), s.cfg.Book)
 	}
-	base := map[string]string{} // of the last batch with that title
-	for _, b := range rows {
-		if b.By != "" && !slices.Contains(p.Names, b.By) && len(p.Names) < mostNames {
-			p.Names = append(p.Names, b.By)
-		}
-		if b.Series == "" {
-			base[b.Title] = cmp.Or(base[b.Title], b.Base.String()+"g")
-		}
-	}
-	add := func(name, recipe, base string, last bool) {
-		if len(p.Recipes) == mostWishes || slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
+	p.Names = w.names
+	add := func(name, recipe string, last bool) {
+		if recipe == "" || len(p.Recipes) == mostWishes || slices.ContainsFunc(p.Recipes, func(w wish) bool { return w.Recipe == recipe }) {
 			return
 		}
-		about := text.New("page.bench.size", text.Grams("amount", strings.TrimSuffix(base, "g")))
+		base, known := w.base[name]
+		if !known {
+			base.Mass = plan.UsualBase
+		}
+		about := text.New("page.bench.size", text.Mass("amount", base.Mass, base.Places))
 		if last {
-			about = text.New("page.bench.again", text.Grams("amount", strings.TrimSuffix(base, "g")))
+			about = text.New("page.bench.again", text.Mass("amount", base.Mass, base.Places))
 		}
 		p.Recipes = append(p.Recipes, wish{name, recipe, base, about})
 	}
-	if k := slices.IndexFunc(rows, func(b book.Row) bool { return b.State == book.Finished && b.Series == "" }); k >= 0 {
-		last, lost := s.cfg.Book.Batch(r.Context(), rows[k].Mark)
-		if err = cmp.Or(err, lost); lost == nil && last.Recipe != "" {
-			add(last.Title, last.Recipe, base[last.Title], true)
-		}
-	}
+	add(w.title, w.recipe, true)
 	_, kept, failed := s.cfg.Bench.LotsAndRecipes(r.Context())
 	for _, k := range slices.Backward(kept) {
-		add(k.Name, k.Newest().Text, cmp.Or(base[k.Name], usualBase), false)
+		add(k.Name, k.Newest().Text, false)
 	}
 	for _, k := range s.cfg.Samples {
-		add(k.Name, k.Text, cmp.Or(base[k.Name], usualBase), false)
+		add(k.Name, k.Text, false)
 	}
 	return cmp.Or(err, failed)
 }

@@ -53,11 +53,12 @@ type Bench interface {
 // with ErrNoBatch in its chain; what a person asked for and cannot be gives one with
 // session.ErrRefused.
 type Book interface {
-	// Batches lists those that a search finds, the newest first; all where nothing is
-	// searched for.
-	// Rows are made of the first most of them; all is how many there are. While Behind says
-	// that the book is being read, a search looks at what was read.
-	Batches(ctx context.Context, find string, most int) (rows []book.Row, all int, err error)
+	// Batches lists those that a search finds, in that order; all where nothing is searched
+	// for.
+	// The first are passed over, and rows are made of so many that follow; all is how many
+	// there are. While Behind says that the book is being read, a search looks at what was
+	// read.
+	Batches(ctx context.Context, find string, order book.Order, first, most int) (rows []book.Row, all int, err error)
 	// Behind is how many lines of the journal are still to be checked after a start that
 	// took them as an earlier one had checked them, and how much of the book is read as far
 	// as a search needs it, in percent.

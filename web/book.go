@@ -3,11 +3,9 @@ package web
 import (
 	"cmp"
 	"errors"
-	"math"
 	"net/http"
 	"net/url"
 	"slices"
-	"strings"
 	"time"
 
 	"tared/session"
@@ -17,8 +15,8 @@ import (
 	"tared/session/text"
 )
 
-// mostListed is how many batches the page lists; older ones are found by a search.
-const mostListed = 200
+// mostGiven is how many batches a program is given at a time; a search finds older ones.
+const mostGiven = 200
 
 // mostCompared is how many batches stand side by side.
 const mostCompared = 40
@@ -27,52 +25,42 @@ const mostCompared = 40
 // searching and comparing work without a script.
 
 type listPage struct {
-	Find, Sort   string
-	Rows         []book.Row // the newest
-	All          int        // that were found
-	Checking     int        // lines that are still to be checked
-	Read         int        // of the book, as far as a search needs it, in percent
-	Listed, Most int
+	Find, Sort string
+	Rows       []book.Row
+	leaf
+	Checking int // lines that are still to be checked
+	Read     int // of the book, as far as a search needs it, in percent
+	Most     int // that can be compared
 }
 
 func listData(s *site, r *http.Request) (any, error) {
-	p := listPage{Find: r.FormValue("find"), Sort: r.FormValue("sort"), Listed: mostListed, Most: mostCompared}
-	sorted, most := p.sorted(), mostListed
-	if sorted.by != nil {
-		most = math.MaxInt
+	p := listPage{Find: r.FormValue("find"), Sort: r.FormValue("sort"), Most: mostCompared}
+	if !slices.ContainsFunc(p.Sorts(), func(s sorting) bool { return s.Name == p.Sort }) {
+		p.Sort = ""
 	}
-	var err error
 	p.Checking, p.Read = s.cfg.Book.Behind()
-	p.Rows, p.All, err = s.cfg.Book.Batches(r.Context(), p.Find, most)
-	if sorted.by != nil {
-		p.Rows = slices.Clone(p.Rows)
-		slices.SortStableFunc(p.Rows, sorted.by)
-		p.Rows = p.Rows[:min(len(p.Rows), mostListed)]
-	}
+	err := p.turn(r, func(first, most int) (all int, err error) {
+		p.Rows, all, err = s.cfg.Book.Batches(r.Context(), p.Find, book.Order(p.Sort), first, most)
+		return all, err
+	})
 	return p, err
 }
 
-// bookSort is an order in which batches are listed; the newest first within it.
-type bookSort struct {
+// sorting is an order in which a list can be.
+type sorting struct {
 	Name  string
 	Words text.Message
-	by    func(a, b book.Row) int // nil: as the book has them
 }
 
 // Sorts are the orders there are; the first is the usual one.
-func (listPage) Sorts() []bookSort {
-	return []bookSort{
-		{"", text.New("page.book.sort-newest"), nil},
-		{"oldest", text.New("page.book.sort-oldest"), func(a, b book.Row) int { return a.Started.Compare(b.Started) }},
-		{"recipe", text.New("page.book.sort-recipe"), func(a, b book.Row) int { return cmp.Compare(strings.ToLower(a.Title), strings.ToLower(b.Title)) }},
-		{"person", text.New("page.book.sort-person"), func(a, b book.Row) int { return cmp.Compare(strings.ToLower(a.By), strings.ToLower(b.By)) }},
-		{"off", text.New("page.book.sort-off"), func(a, b book.Row) int { return cmp.Compare(b.Off+b.Cannot, a.Off+a.Cannot) }},
+func (listPage) Sorts() []sorting {
+	return []sorting{
+		{string(book.Newest), text.New("page.book.sort-newest")},
+		{string(book.Oldest), text.New("page.book.sort-oldest")},
+		{string(book.ByRecipe), text.New("page.book.sort-recipe")},
+		{string(book.ByPerson), text.New("page.book.sort-person")},
+		{string(book.MostOff), text.New("page.book.sort-off")},
 	}
-}
-
-func (p listPage) sorted() bookSort {
-	all := p.Sorts()
-	return all[max(0, slices.IndexFunc(all, func(s bookSort) bool { return s.Name == p.Sort }))]
 }
 
 type comparePage struct {
@@ -236,13 +224,13 @@ func labelData(s *site, r *http.Request) (any, error) {
 }
 
 // Reading reports whether a search has not looked at all of the book.
-func (p listPage) Reading() bool { return (p.Find != "" || p.sorted().by != nil) && p.Read < 100 }
+func (p listPage) Reading() bool { return p.Find+p.Sort != "" && p.Read < 100 }
 
 func (s *site) getBook(r *http.Request) (any, error) {
 	if _, read := s.cfg.Book.Behind(); read < 100 && r.FormValue("find") != "" {
 		return nil, text.Refuse("page.api.reading", text.Count("read", read)) // a program would take what there is for all
 	}
-	rows, _, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"), mostListed)
+	rows, _, err := s.cfg.Book.Batches(r.Context(), r.FormValue("find"), book.Newest, 0, mostGiven)
 	return append([]book.Row{}, rows...), err
 }
 

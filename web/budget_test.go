@@ -253,7 +253,7 @@ type slowBook struct {
 	now, most chan int
 }
 
-func (b slowBook) Batches(context.Context, string, int) ([]book.Row, int, error) {
+func (b slowBook) Batches(context.Context, string, book.Order, int, int) ([]book.Row, int, error) {
 	at := <-b.now + 1
 	b.most <- max(<-b.most, at)
 	b.now <- at

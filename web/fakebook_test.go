@@ -37,7 +37,7 @@ func at(clock string) time.Time {
 	return t
 }
 
-func (fakeBook) Batches(_ context.Context, find string, _ int) ([]book.Row, int, error) {
+func (fakeBook) Batches(_ context.Context, find string, _ book.Order, _, _ int) ([]book.Row, int, error) {
 	switch find {
 	case "nowhere":
 		return nil, 0, nil

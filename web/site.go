@@ -23,6 +23,7 @@ type site struct {
 	turns    *turns
 	photos   chan struct{} // a place for each photograph on its way
 	fault    faultDrawer
+	weighed  keptWeighed
 }
 
 // done answers with what was asked for, or says why it is not there. What is no

@@ -80,7 +80,7 @@ func TestBookReaderIsFed(t *testing.T) {
 	p := pageBook{r}
 	_, err = p.Batch(t.Context(), x.Mark(1))
 	require.ErrorIs(t, err, book.ErrChanged)
-	rows, all, err := p.Batches(t.Context(), "", 100)
+	rows, all, err := p.Batches(t.Context(), "", book.Newest, 0, 100)
 	require.NoError(t, err)
 	assert.Len(t, rows, all)
 }
@@ -95,7 +95,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	require.ErrorIs(t, err, journal.ErrDamaged)
 	r := &bookReader{}
 	r.begin(nil, &session.Past{Book: x}, err)
-	rows, _, err := pageBook{r}.Batches(t.Context(), "", 100)
+	rows, _, err := pageBook{r}.Batches(t.Context(), "", book.Newest, 0, 100)
 	require.NoError(t, err)
 	assert.NotEmpty(t, rows)
 	_, err = pageBook{r}.Label(t.Context(), "x", "2x4", "", "http://localhost/")
@@ -104,7 +104,7 @@ func TestBookOfADamagedJournal(t *testing.T) {
 	_, err = readIndex(t.TempDir(), true)
 	require.ErrorContains(t, err, "there is no journal")
 	r.begin(nil, &session.Past{}, err)
-	_, _, again := pageBook{r}.Batches(t.Context(), "", 100)
+	_, _, again := pageBook{r}.Batches(t.Context(), "", book.Newest, 0, 100)
 	assert.Equal(t, err, again)
 }
 

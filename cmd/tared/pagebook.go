@@ -14,17 +14,18 @@ import (
 // pageBook gives the pages the record of a running bench.
 type pageBook struct{ record *bookReader }
 
-func (p pageBook) Batches(_ context.Context, find string, most int) (rows []book.Row, all int, err error) {
+func (p pageBook) Batches(_ context.Context, find string, order book.Order, first, most int) (rows []book.Row, all int, err error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
 		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
 	}
+	q.Order = order
 	look := (*book.Index).Search
 	if p.record.made() < 100 {
 		look = (*book.Index).SearchMade // the others are found when they are made
 	}
 	err = p.record.with(func(x *book.Index) (err error) {
-		rows, all, err = look(x, q, 0, most)
+		rows, all, err = look(x, q, first, most)
 		return err
 	})
 	return rows, all, err

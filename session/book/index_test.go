@@ -221,6 +221,21 @@ func TestIndexOfAnyJournal(t *testing.T) {
 				require.NoError(t, err)
 				require.Equal(t, all, again)
 				require.Equal(t, asJSON(t, append([]Row{}, rows[first:min(first+2, all)]...)), asJSON(t, append([]Row{}, page...)))
+				q.Order = rapid.SampledFrom([]Order{Oldest, ByRecipe, ByPerson, MostOff}).Draw(t, "order")
+				switch q.Order {
+				case Oldest:
+					slices.Reverse(rows)
+				case ByRecipe:
+					slices.SortStableFunc(rows, func(a, b Row) int { return strings.Compare(strings.ToLower(a.Title), strings.ToLower(b.Title)) })
+				case ByPerson:
+					slices.SortStableFunc(rows, func(a, b Row) int { return strings.Compare(strings.ToLower(a.By), strings.ToLower(b.By)) })
+				case MostOff:
+					slices.SortStableFunc(rows, func(a, b Row) int { return b.Off + b.Cannot - a.Off - a.Cannot })
+				}
+				page, again, err = g.x.Search(q, first, 2)
+				require.NoError(t, err)
+				require.Equal(t, all, again)
+				require.Equal(t, asJSON(t, append([]Row{}, rows[first:min(first+2, all)]...)), asJSON(t, append([]Row{}, page...)), "%s", q.Order)
 			case 1:
 				x, with := unsealed(g, "this", sealed(t, g.x, []byte("with")))
 				require.NotNil(t, x)

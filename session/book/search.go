@@ -24,6 +24,40 @@ type Query struct {
 	Tag      string   // of a tile, whole
 	Date     string   // day or month or year of the start, where it was: 2026-11-25, 2026-11, 2026
 	Amounts  []Wanted // of materials that went in
+	Order    Order    // of the rows
+}
+
+// Order is how rows are listed: Newest first, or by something else and the newest first
+// among those that are alike.
+type Order string
+
+const (
+	Newest   Order = ""
+	Oldest   Order = "oldest"
+	ByRecipe Order = "recipe"
+	ByPerson Order = "person"
+	MostOff  Order = "off" // those with most materials out of band
+)
+
+// key is by what the batches of an order are compared.
+type key struct {
+	word string
+	many int
+	at   int // of the batch
+}
+
+func (o Order) key(i int, d *digest) key {
+	switch o {
+	case ByRecipe:
+		return key{strings.ToLower(d.Title), 0, i}
+	case ByPerson:
+		return key{strings.ToLower(d.By), 0, i}
+	}
+	return key{"", d.Off + d.Cannot, i}
+}
+
+func (k key) compare(l key) int {
+	return cmp.Or(strings.Compare(k.word, l.word), cmp.Compare(l.many, k.many), cmp.Compare(l.at, k.at))
 }
 
 // Wanted is an amount that is searched for. It is held against what was
@@ -171,8 +205,8 @@ func words(s string) []word {
 	return out
 }
 
-// Search gives the rows of the batches that a query finds, the newest first, and how many
-// there are in all. The first of them are passed over; most is how many rows are made.
+// Search gives the rows of the batches that a query finds, in its order, and how many there
+// are in all. The first of them are passed over; most is how many rows are made.
 func (x *Index) Search(q Query, first, most int) (rows []Row, all int, err error) {
 	return x.search(q, first, most, true)
 }
@@ -187,27 +221,67 @@ func (x *Index) SearchMade(q Query, first, most int) (rows []Row, all int, err e
 func (x *Index) search(q Query, first, most int, whole bool) (rows []Row, all int, err error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
+	if q.Order != Newest && q.Order != Oldest {
+		return x.sorted(q, first, most, whole)
+	}
 	var d digest
-	for i := len(x.batches) - 1; i >= 0; i-- {
-		if i%256 == 0 { // others have their turn
-			x.mu.Unlock()
-			x.mu.Lock()
+	for n, count := 0, len(x.batches); n < count; n++ {
+		i := n
+		if q.Order == Newest {
+			i = count - 1 - n
 		}
 		shown := all >= first && all < first+most
 		if shown || !q.anything() {
-			if !whole && x.batches[i].digest == nil {
-				continue
-			}
-			if err := x.digest(i, &d); err != nil {
+			if fits, err := x.look(i, &d, q, whole); err != nil {
 				return nil, 0, err
-			}
-			if !x.fits(&d, q) {
+			} else if !fits {
 				continue
 			}
 		}
 		if all++; shown {
 			rows = append(rows, d.Row)
 		}
+	}
+	return rows, all, nil
+}
+
+// look looks whether a batch is wanted; where it is not whole, among those whose row is made.
+// x.mu is held, and let go of now and then, for others have their turn.
+func (x *Index) look(i int, d *digest, q Query, whole bool) (fits bool, err error) {
+	if i%256 == 0 {
+		x.mu.Unlock()
+		x.mu.Lock()
+	}
+	if !whole && x.batches[i].digest == nil {
+		return false, nil
+	}
+	if err := x.digest(i, d); err != nil {
+		return false, err
+	}
+	return x.fits(d, q), nil
+}
+
+// sorted is search in an order that the batches themselves tell. It keeps a key of each, and
+// makes the rows of those that are shown.
+func (x *Index) sorted(q Query, first, most int, whole bool) (rows []Row, all int, err error) {
+	var keys []key
+	var d digest
+	for i := range x.batches {
+		fits, err := x.look(i, &d, q, whole)
+		if err != nil {
+			return nil, 0, err
+		}
+		if fits {
+			keys = append(keys, q.Order.key(i, &d))
+		}
+	}
+	slices.SortFunc(keys, key.compare)
+	all = len(keys)
+	for _, k := range keys[min(first, all):min(first+most, all)] {
+		if err := x.digest(k.at, &d); err != nil {
+			return nil, 0, err
+		}
+		rows = append(rows, d.Row)
 	}
 	return rows, all, nil
 }

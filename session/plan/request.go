@@ -24,6 +24,9 @@ import (
 	"tared/session/text"
 )
 
+// UsualBase is the dry base with which a page begins for a recipe that was never weighed here.
+const UsualBase = 750 * protocol.Gram
+
 // Request is a wish for a batch, as a person writes it.
 type Request struct {
 	Recipe    string            `json:"recipe"`    // text

@@ -31,5 +31,5 @@ if ($("list")) {
     tray();
   });
   tray();
-  finding("found", tray);
+  finding(["found"], tray);
 }

@@ -14,12 +14,7 @@ function complain(err) {
   $("trouble").scrollIntoView({ block: "nearest" });
 }
 
-function empties() {
-  for (const row of document.querySelectorAll("[data-empty]")) show(row, $("all").checked);
-}
-
 document.addEventListener("change", (e) => {
-  if (e.target.id === "all") empties();
   if (e.target.id === "c-what") say($("c-value-h"), e.target.selectedOptions[0].dataset.hint);
 });
 
@@ -30,13 +25,11 @@ async function keep(request, form, code) {
   for (const f of form.elements) attr(f, "aria-invalid", null);
   try {
     const got = await post("/api/keep", request);
-    const all = $("all")?.checked, by = form.elements.by.value;
+    const by = form.elements.by.value;
     for (const f of form.querySelectorAll("input")) f.value = "";
     await redraw("lots", "c-lot", "history");
     form.elements.by.value = by;
     show($("mend"), $("c-lot").length > 0);
-    if ($("all")) $("all").checked = all;
-    empties();
     complain(null);
     say($("done"), words(code, got));
     show($("done"), true);
@@ -60,4 +53,15 @@ document.addEventListener("submit", (e) => {
   }
 });
 
-if ($("find")) finding("lots", empties);
+/** A touch on the mark of a lot corrects that one. */
+document.addEventListener("click", (e) => {
+  const lot = e.target instanceof Element ? e.target.closest("[data-lot]") : null;
+  if (!(lot instanceof HTMLElement)) return;
+  e.preventDefault();
+  $("c-lot").value = lot.dataset.lot;
+  $("mend").open = true;
+  $("mend").scrollIntoView();
+  $("c-value").focus({ preventScroll: true });
+});
+
+if ($("search")) finding(["lots", "c-lot", "history"], () => {});
