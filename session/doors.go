@@ -44,7 +44,7 @@ func (b *Bench) Busy(ctx context.Context) (busy bool, err error) {
 // nothing for it.
 func (b *Bench) Tally(ctx context.Context) (t Tally, err error) {
 	err = b.call(ctx, func() {
-		t = Tally{Seq: b.s.Seq, Recording: b.broken == "", Working: b.s.open(), Takes: b.tallied.takes, Syncs: b.tallied.syncs, SyncTime: b.tallied.syncTime}
+		t = Tally{Bench: b.workshop.epochs.bench, Sign: b.workshop.epochs.sign, Epoch: b.workshop.epochs.epoch, Seq: b.s.Seq, Recording: b.broken == "", Working: b.s.open(), Takes: b.tallied.takes, Syncs: b.tallied.syncs, SyncTime: b.tallied.syncTime}
 		for i := range b.s.Pans {
 			in := b.s.Pans[i].Instrument()
 			t.Scales = append(t.Scales, ScaleTally{b.s.Pans[i].Name(), in.Link == scale.Up, in.Counts.Frames, in.Counts.Damaged, in.Counts.Foreign, in.Counts.Gaps})

@@ -9,6 +9,9 @@ import (
 // Tally is what a bench has counted since its start, and how it stands, for whoever looks
 // after the machine. It names no person, no material and no batch.
 type Tally struct {
+	Bench     string // fingerprint of its key; empty: it has none
+	Sign      string // of it, on marks, tiles and lots
+	Epoch     uint64 // of its journal
 	Scales    []ScaleTally
 	Seq       uint64                      // of the last line of the journal
 	Recording bool                        // the journal takes lines

@@ -59,6 +59,9 @@ type Book interface {
 	// there are. While Behind says that the book is being read, a search looks at what was
 	// read.
 	Batches(ctx context.Context, find string, order book.Order, first, most int) (rows []book.Row, all int, err error)
+	// Older lists those that a search finds among the batches that were planned before one,
+	// by its mark; "" all. The newest come first, and rows are made of so many.
+	Older(ctx context.Context, find, before string, most int) (rows []book.Row, all int, err error)
 	// Behind is how many lines of the journal are still to be checked after a start that
 	// took them as an earlier one had checked them, and how much of the book is read as far
 	// as a search needs it, in percent.

@@ -204,21 +204,25 @@ func seriesData(s *site, r *http.Request) (any, error) {
 	return p, err
 }
 
+// link is what the QR code of a label opens: the address that phones were given, else the
+// one by which the page itself was opened, which the phone at hand can reach.
+func (s *site) link(r *http.Request) string {
+	scheme := "http://"
+	if r.TLS != nil {
+		scheme = "https://"
+	}
+	return cmp.Or(s.cfg.Link, scheme+r.Host+"/")
+}
+
 type labelPage struct {
 	Mark string
 	SVG  svg
 }
 
-// labelData draws the labels of a batch on a page of A4. The QR code opens the address
-// that phones were given, else the one by which the page itself was opened, which the
-// phone at hand can reach.
+// labelData draws the labels of a batch on a page of A4.
 func labelData(s *site, r *http.Request) (any, error) {
-	scheme := "http://"
-	if r.TLS != nil {
-		scheme = "https://"
-	}
 	p := labelPage{Mark: r.PathValue("mark")}
-	drawn, err := s.cfg.Book.Label(r.Context(), p.Mark, cmp.Or(r.FormValue("sheet"), "2x4"), r.FormValue("count"), cmp.Or(s.cfg.Link, scheme+r.Host+"/"))
+	drawn, err := s.cfg.Book.Label(r.Context(), p.Mark, cmp.Or(r.FormValue("sheet"), "2x4"), r.FormValue("count"), s.link(r))
 	p.SVG = svg(drawn)
 	return p, err
 }

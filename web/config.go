@@ -46,6 +46,7 @@ type Config struct {
 	Samples   []Sample // recipes that the sheet page offers
 	Photos    string   // data directory that keeps photographs; empty: none are kept
 	Hands     Hands    // nil: no simulated hands
+	Lines     Lines    // of the journal; nil: they are not given out
 	Archive   Archive  // nil: the record cannot be taken out by the page
 	Ports     Ports    // that are not set up; nil: there are none
 	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened

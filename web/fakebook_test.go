@@ -44,8 +44,26 @@ func (fakeBook) Batches(_ context.Context, find string, _ book.Order, _, _ int) 
 	case "quartz >":
 		return nil, 0, &text.Refusal{Message: text.Written("no amount stands behind >")}
 	}
-	rows := []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}
+	rows := invented()
 	return rows, len(rows), nil
+}
+
+func (fakeBook) Older(_ context.Context, _, before string, most int) ([]book.Row, int, error) {
+	rows := invented()
+	for i, r := range rows {
+		if before == r.Mark {
+			rows, before = rows[i+1:], ""
+			break
+		}
+	}
+	if before != "" {
+		return nil, 0, ErrNoBatch
+	}
+	return rows[:min(most, len(rows))], len(rows), nil
+}
+
+func invented() []book.Row {
+	return []book.Row{rowA(), rowB(), {Mark: "d261120", Title: "Caldera, matt, cone 6", By: "Ilse", State: book.Finished, Started: at("2026-11-20T10:00:00Z"), Finished: at("2026-11-20T10:31:00Z"), Base: grams("500.0"), Done: 5, Of: 5}}
 }
 
 func (b fakeBook) Behind() (lines, read int) { return b.checking, 100 - b.unread }

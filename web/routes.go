@@ -74,6 +74,8 @@ func routes(s *site) (http.Handler, error) {
 	get("/api/pair", s.tell(func(r *http.Request) (any, error) { return pairData(s, r) }))
 	post("/api/pair", s.postPair)
 
+	s.addV1(get)
+
 	get("/api/samples", s.tell(func(*http.Request) (any, error) { return append([]Sample{}, s.cfg.Samples...), nil }))
 	post("/api/plan", carry(s, s.plan)) // it changes nothing, and yet works
 	post("/api/start", carry(s, s.start))

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -48,7 +49,9 @@ func New(cfg Config) (*Server, error) {
 		photos:  make(chan struct{}, photoSlots),
 		conns:   places{most: mostConns, each: eachConns, burst: burstConns},
 		turns:   newTurns(),
+		ends:    make(chan struct{}),
 	}
+	s.end = sync.OnceFunc(func() { close(s.ends) })
 	s.live = newLive(cfg.Bench, s.mayCommand)
 	s.mustPair.Store(cfg.Pair)
 	handler, err := routes(s)
@@ -120,7 +123,7 @@ func (s *Server) Control(ctx context.Context, ln net.Listener) error {
 
 // server serves all routes, and lets nobody hold a connection for ever.
 func (s *Server) server(known func(context.Context, net.Conn) context.Context) *http.Server {
-	return &http.Server{
+	hs := &http.Server{
 		Handler:           s.handler,
 		ReadHeaderTimeout: headerWait,
 		// A body that is announced and never sent holds a connection no longer than this. A
@@ -132,6 +135,8 @@ func (s *Server) server(known func(context.Context, net.Conn) context.Context) *
 		ConnContext:    known,
 		ErrorLog:       log.New(warnings{s.cfg.Log}, "", 0),
 	}
+	hs.RegisterOnShutdown(s.end)
+	return hs
 }
 
 // stop lets requests in work end, and cuts off those that do not.

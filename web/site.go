@@ -24,6 +24,8 @@ type site struct {
 	photos   chan struct{} // a place for each photograph on its way
 	fault    faultDrawer
 	weighed  keptWeighed
+	ends     chan struct{} // closes when the server does
+	end      func()        // closes it
 }
 
 // done answers with what was asked for, or says why it is not there. What is no

@@ -33,7 +33,8 @@ type bookReader struct {
 	making    bool   // rows of the list are being made
 
 	fed   sync.Mutex
-	lines [][]byte // that were written since
+	lines [][]byte      // that were written since
+	news  chan struct{} // closes when lines are written; nil: nobody waits for any
 }
 
 // begin takes a journal that was opened, perhaps anew; err is what was wrong with it.
@@ -160,6 +161,10 @@ func (r *bookReader) toCheck() int {
 func (r *bookReader) feed(lines [][]byte) {
 	r.fed.Lock()
 	r.lines = append(r.lines, lines...)
+	if r.news != nil {
+		close(r.news)
+		r.news = nil
+	}
 	r.fed.Unlock()
 	if r.mu.TryLock() { // else whoever has it takes them next time
 		r.take()

@@ -15,17 +15,31 @@ import (
 type pageBook struct{ record *bookReader }
 
 func (p pageBook) Batches(_ context.Context, find string, order book.Order, first, most int) (rows []book.Row, all int, err error) {
+	return p.search(find, first, most, func(_ *book.Index, q *book.Query) error { q.Order = order; return nil })
+}
+
+func (p pageBook) Older(_ context.Context, find, before string, most int) (rows []book.Row, all int, err error) {
+	return p.search(find, 0, most, func(x *book.Index, q *book.Query) error {
+		if q.Before = x.Number(before); q.Before == 0 && before != "" {
+			return text.Kind(book.ErrNoBatch, text.Refuse("entry.no-batch", text.Name("batch", before)))
+		}
+		return nil
+	})
+}
+
+func (p pageBook) search(find string, first, most int, more func(x *book.Index, q *book.Query) error) (rows []book.Row, all int, err error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
 		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
 	}
-	q.Order = order
 	look := (*book.Index).Search
 	if p.record.made() < 100 {
 		look = (*book.Index).SearchMade // the others are found when they are made
 	}
 	err = p.record.with(func(x *book.Index) (err error) {
-		rows, all, err = look(x, q, first, most)
+		if err = more(x, &q); err == nil {
+			rows, all, err = look(x, q, first, most)
+		}
 		return err
 	})
 	return rows, all, err

@@ -25,6 +25,7 @@ type Query struct {
 	Date     string   // day or month or year of the start, where it was: 2026-11-25, 2026-11, 2026
 	Amounts  []Wanted // of materials that went in
 	Order    Order    // of the rows
+	Before   int      // only batches that were planned before this one, by its number, the newest first; 0: all
 }
 
 // Order is how rows are listed: Newest first, or by something else and the newest first
@@ -225,7 +226,11 @@ func (x *Index) search(q Query, first, most int, whole bool) (rows []Row, all in
 		return x.sorted(q, first, most, whole)
 	}
 	var d digest
-	for n, count := 0, len(x.batches); n < count; n++ {
+	count := len(x.batches)
+	if q.Before > 0 {
+		count = min(count, q.Before-1)
+	}
+	for n := range count {
 		i := n
 		if q.Order == Newest {
 			i = count - 1 - n
