@@ -2,10 +2,12 @@ package web
 
 import (
 	"context"
+	"io"
 
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/journal"
 	"tared/session/plan"
 	"tared/session/recipebook"
 	"tared/session/sheet"
@@ -79,6 +81,20 @@ type Book interface {
 	After(ctx context.Context, mark, wanted string) (book.After, error)
 	// Amendable gives an entry of a batch; the zero value when there is none.
 	Amendable(ctx context.Context, mark string, seq uint64) book.Amendable
+}
+
+// Lines is the journal as bytes.
+type Lines interface {
+	// Place tells up to where its lines are on the disk. The channel closes when there are more.
+	Place() (journal.Place, <-chan struct{})
+	// Open gives its file.
+	Open() (LinesFile, error)
+}
+
+// LinesFile is the file of a journal.
+type LinesFile interface {
+	io.ReaderAt
+	io.Closer
 }
 
 // ErrNoBatch means that the record has no batch of that mark.

@@ -12,20 +12,6 @@ import (
 	"tared/session/text"
 )
 
-// Lines is the journal as bytes.
-type Lines interface {
-	// Place tells up to where its lines are on the disk. The channel closes when there are more.
-	Place() (journal.Place, <-chan struct{})
-	// Open gives its file.
-	Open() (LinesFile, error)
-}
-
-// LinesFile is the file of a journal.
-type LinesFile interface {
-	io.ReaderAt
-	io.Closer
-}
-
 // The head of an answer with lines: how many lines the journal has, and the hash of the
 // last of them.
 const linesHeader, headHeader = "Tared-Lines", "Tared-Head"
