@@ -29,9 +29,8 @@ func waterCommand() *cobra.Command {
 	var w session.WaterRequest
 	var wanted, own string
 	cmd := &cobra.Command{
-		Use:   "water BATCH",
-		Short: "Water, gravity and sieve of a batch that is closed; how much water to add",
-		Args:  oneArg("BATCH"),
+		Use:  "water BATCH",
+		Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			want, err := wantedGravity(wanted)
 			if err != nil {
@@ -61,19 +60,19 @@ func waterCommand() *cobra.Command {
 	}
 	a.addTo(cmd)
 	f := cmd.Flags()
-	f.StringVar(&w.Added, "added", "", "water weighed in, such as 700g")
-	f.StringVar(&w.Sample, "sample", "", "net weight of the slip that fills a vessel, such as 148.7g")
-	f.StringVar(&w.Volume, "volume", "", "what that vessel holds, such as 100ml")
-	f.StringVar(&w.Bottle, "bottle", "", "in place of --volume: net weight of the water that fills it, such as 99.8g")
-	f.StringVar(&w.Vessel, "vessel", "", "in place of --volume: a vessel that 'tared vessel' has measured")
-	f.StringVar(&w.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
-	f.StringVar(&w.Seconds, "seconds", "", "seconds from a flow cup")
-	f.StringVar(&w.Mesh, "mesh", "", "number of the sieve; needs --standard")
-	f.StringVar(&w.Standard, "standard", "", "of that number: US (ASTM E11) or British (BSS)")
-	f.StringVar(&w.Opening, "opening", "", "in place of --mesh: opening of the sieve in µm")
-	f.StringVar(&w.Words, "note", "", "how thick it is, in words")
+	f.StringVar(&w.Added, "added", "", "")
+	f.StringVar(&w.Sample, "sample", "", "")
+	f.StringVar(&w.Volume, "volume", "", "")
+	f.StringVar(&w.Bottle, "bottle", "", "")
+	f.StringVar(&w.Vessel, "vessel", "", "")
+	f.StringVar(&w.Celsius, "celsius", "", "")
+	f.StringVar(&w.Seconds, "seconds", "", "")
+	f.StringVar(&w.Mesh, "mesh", "", "")
+	f.StringVar(&w.Standard, "standard", "", "")
+	f.StringVar(&w.Opening, "opening", "", "")
+	f.StringVar(&w.Words, "note", "", "")
 	addMaterials(cmd, &own)
-	f.StringVar(&wanted, "wanted", "", "tell how much water brings it to this gravity, such as 1.45")
+	f.StringVar(&wanted, "wanted", "", "")
 	return cmd
 }
 
@@ -84,11 +83,11 @@ func wantedGravity(s string) (*big.Rat, error) {
 	}
 	d, err := protocol.ParseHumanDecimal(s)
 	if err != nil {
-		return nil, fmt.Errorf("gravity wanted: %w; write it as 1.45", err)
+		return nil, failf("cli.gravity-wanted-write-it-as", err)
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	if r.Cmp(big.NewRat(1, 1)) <= 0 || r.Cmp(big.NewRat(3, 1)) > 0 {
-		return nil, fmt.Errorf("--wanted %q: give a specific gravity of more than 1 and at most 3, for example 1.45", s)
+		return nil, failf("cli.wanted-give-a-specific-gravity", s)
 	}
 	return r, nil
 }
@@ -97,7 +96,7 @@ func fireCommand() *cobra.Command {
 	var f fact.Fired
 	var curve string
 	var pictures []string
-	cmd := entryCommand("fire BATCH --kiln KILN", "Note a firing of tiles with a batch that is closed",
+	cmd := entryCommand("fire BATCH --kiln KILN",
 		func(ctx context.Context, a *keepFlags, in io.Reader) (r session.EntryRequest, err error) {
 			if curve != "" {
 				if f.Curve, err = readRecipe(curve, in); err != nil {
@@ -108,68 +107,68 @@ func fireCommand() *cobra.Command {
 			return session.EntryRequest{Fired: &f}, err
 		})
 	fl := cmd.Flags()
-	fl.StringVar(&f.Kiln, "kiln", "", "which kiln")
-	fl.StringVar(&f.Cone, "cone", "", "cone, as you call it")
-	fl.StringVar(&f.Hold, "hold", "", "hold at the top")
-	fl.StringVar(&f.Atmosphere, "atmosphere", "", "oxidation, reduction, …")
-	fl.StringArrayVar(&f.Tiles, "tile", nil, "mark of a tile in it; may be repeated")
-	fl.StringArrayVar(&pictures, "photo", nil, "file of a photograph, JPEG or PNG; may be repeated")
-	fl.StringVar(&curve, "curve", "", "file of minutes and degrees Celsius, - for standard input")
-	fl.StringVar(&f.Words, "note", "", "anything else")
+	fl.StringVar(&f.Kiln, "kiln", "", "")
+	fl.StringVar(&f.Cone, "cone", "", "")
+	fl.StringVar(&f.Hold, "hold", "", "")
+	fl.StringVar(&f.Atmosphere, "atmosphere", "", "")
+	fl.StringArrayVar(&f.Tiles, "tile", nil, "")
+	fl.StringArrayVar(&pictures, "photo", nil, "")
+	fl.StringVar(&curve, "curve", "", "")
+	fl.StringVar(&f.Words, "note", "", "")
 	return cmd
 }
 
 func judgeCommand() *cobra.Command {
 	var j fact.Judged
 	var pictures []string
-	cmd := entryCommand("judge BATCH --tile MARK", "Note how a tile of a batch came out",
+	cmd := entryCommand("judge BATCH --tile MARK",
 		func(ctx context.Context, a *keepFlags, _ io.Reader) (_ session.EntryRequest, err error) {
 			j.Photos, err = a.keepPhotos(ctx, pictures)
 			return session.EntryRequest{Judged: &j}, err
 		})
 	f := cmd.Flags()
-	f.StringVar(&j.Tile, "tile", "", "mark of the tile")
-	f.StringVar(&j.Clay, "clay", "", "clay body")
-	f.StringVar(&j.Coats, "coats", "", "coats of glaze")
-	f.StringVar(&j.Thick, "thickness", "", "how thick it is on")
-	f.StringVar(&j.Place, "place", "", "where it stood in the kiln")
-	f.StringVar(&j.Words, "words", "", "what came out")
-	f.StringArrayVar(&j.Tags, "tag", nil, "a tag of your own; may be repeated")
-	f.StringArrayVar(&pictures, "photo", nil, "file of a photograph, JPEG or PNG; may be repeated")
-	f.StringVar(&j.Verdict, "verdict", "", "your verdict")
-	f.StringVar(&j.Next, "next", "", "what to try next")
+	f.StringVar(&j.Tile, "tile", "", "")
+	f.StringVar(&j.Clay, "clay", "", "")
+	f.StringVar(&j.Coats, "coats", "", "")
+	f.StringVar(&j.Thick, "thickness", "", "")
+	f.StringVar(&j.Place, "place", "", "")
+	f.StringVar(&j.Words, "words", "", "")
+	f.StringArrayVar(&j.Tags, "tag", nil, "")
+	f.StringArrayVar(&pictures, "photo", nil, "")
+	f.StringVar(&j.Verdict, "verdict", "", "")
+	f.StringVar(&j.Next, "next", "", "")
 	return cmd
 }
 
 func correctCommand() *cobra.Command {
 	var c session.WeightRequest
-	cmd := entryCommand("correct BATCH --entry N --weight MASS --reason WHY", "Give a portion of a closed batch another weight; the old one stays beside it",
+	cmd := entryCommand("correct BATCH --entry N --weight MASS --reason WHY",
 		func(context.Context, *keepFlags, io.Reader) (session.EntryRequest, error) {
 			return session.EntryRequest{Correct: &c}, nil
 		})
 	f := cmd.Flags()
-	f.Uint64Var(&c.Entry, "entry", 0, "number of the portion's entry")
-	f.StringVar(&c.Weight, "weight", "", "what went in, such as 35.0g")
-	f.StringVar(&c.Reason, "reason", "", "why it is not what was recorded")
+	f.Uint64Var(&c.Entry, "entry", 0, "")
+	f.StringVar(&c.Weight, "weight", "", "")
+	f.StringVar(&c.Reason, "reason", "", "")
 	return cmd
 }
 
 func strikeCommand() *cobra.Command {
 	var s session.StrikeRequest
-	cmd := entryCommand("strike BATCH --entry N --reason WHY", "Take a note on water, firing or tile, or a portion, out of the count",
+	cmd := entryCommand("strike BATCH --entry N --reason WHY",
 		func(context.Context, *keepFlags, io.Reader) (session.EntryRequest, error) {
 			return session.EntryRequest{Strike: &s}, nil
 		})
-	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "number of the entry")
-	cmd.Flags().StringVar(&s.Reason, "reason", "", "why it no longer counts")
+	cmd.Flags().Uint64Var(&s.Entry, "entry", 0, "")
+	cmd.Flags().StringVar(&s.Reason, "reason", "", "")
 	return cmd
 }
 
 // entryCommand is a command that records something of a batch that is closed. Entry says
 // what, once the flags are read; in is standard input.
-func entryCommand(use, short string, entry func(ctx context.Context, a *keepFlags, in io.Reader) (session.EntryRequest, error)) *cobra.Command {
+func entryCommand(use string, entry func(ctx context.Context, a *keepFlags, in io.Reader) (session.EntryRequest, error)) *cobra.Command {
 	var a keepFlags
-	cmd := &cobra.Command{Use: use, Short: short, Args: oneArg("BATCH"),
+	cmd := &cobra.Command{Use: use, Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			r, err := entry(cmd.Context(), &a, cmd.InOrStdin())
 			if err == nil {
@@ -240,7 +239,7 @@ func (a *keepFlags) record(ctx context.Context, out io.Writer, r session.EntryRe
 	case a.json:
 		_, err = fmt.Fprintf(out, "{\"kind\":\"recorded\",\"batch\":%q,\"seq\":%d}\n", added.Batch, added.Seq)
 	default:
-		_, err = fmt.Fprintf(out, "Recorded as entry %d of batch %s.\n", added.Seq, added.Batch)
+		_, err = fmt.Fprintln(out, says("cli.recorded-as-entry-of-batch", added.Seq, added.Batch))
 	}
 	return all, err
 }

@@ -17,9 +17,8 @@ import (
 func backupCommand() *cobra.Command {
 	var dir string
 	cmd := &cobra.Command{
-		Use:   "backup FILE",
-		Short: "Copy the record into one file, while the bench runs",
-		Args:  oneArg("FILE"),
+		Use:  "backup FILE",
+		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return backup(cmd.OutOrStdout(), dir, args[0])
 		},
@@ -48,7 +47,7 @@ func backup(out io.Writer, dir, file string) error {
 	if err != nil {
 		return fmt.Errorf("backup: %w", err)
 	}
-	_, err = fmt.Fprintf(out, "%s: %d lines, read back and checked\n  hash   %s (of the last of them; write it down)\n", file, rep.Lines, rep.Head)
+	_, err = fmt.Fprintf(out, "%s\n  %s\n", says("cli.read-back", file, rep.Lines), says("cli.hash-write-down", rep.Head))
 	return errors.Join(err, tellPhotos(out, photosBeside(file), copied, missing))
 }
 
@@ -57,11 +56,11 @@ func backup(out io.Writer, dir, file string) error {
 // was written, and can still refuse it.
 func whole(file string, write func(io.Writer) error, then func(written io.Reader) error) error {
 	if info, err := os.Lstat(file); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s is not a plain file: name one", file)
+		return failf("cli.is-not-a-plain-file", file)
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(file), filepath.Base(file)+"-*.part")
 	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s: there is no such directory: is the disk plugged in?", filepath.Dir(file))
+		return failf("cli.there-is-no-such-directory", filepath.Dir(file))
 	}
 	if err != nil {
 		return fmt.Errorf("begin %s: %w", file, err)
@@ -78,10 +77,10 @@ func whole(file string, write func(io.Writer) error, then func(written io.Reader
 		}
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
-		return fmt.Errorf("%w: %s is as it was", err, file)
+		return failf("cli.is-as-it-was", err, file)
 	}
 	if err := os.Rename(tmp.Name(), file); err != nil {
-		return fmt.Errorf("put %s in its place: %w", file, err)
+		return failf("cli.put-in-its-place", file, err)
 	}
 	return syncDir(filepath.Dir(file))
 }
@@ -89,9 +88,8 @@ func whole(file string, write func(io.Writer) error, then func(written io.Reader
 func restoreCommand() *cobra.Command {
 	var dir string
 	cmd := &cobra.Command{
-		Use:   "restore FILE",
-		Short: "Make the record of a backup",
-		Args:  oneArg("FILE"),
+		Use:  "restore FILE",
+		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return takeIn(cmd.OutOrStdout(), dir, args[0], "")
 		},

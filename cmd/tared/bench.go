@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net"
 	"sync"
 	"time"
@@ -73,12 +72,12 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	case err == nil:
 		w.journal, rec = j, session.Into(j)
 	case errors.Is(err, journal.ErrLocked):
-		return nil, fmt.Errorf("%w: another tared is running on %s: stop it, or name another directory with --data", err, cfg.dir)
+		return nil, failf("cli.another-tared-is-running-on", err, cfg.dir)
 	case cfg.damaged:
 		cfg.log.Error().Err(err).Str("data", cfg.dir).Msg("the journal cannot be used; nothing is recorded")
 		broken = err.Error()
 	default:
-		return nil, fmt.Errorf("open the journal in %s: %w", cfg.dir, err)
+		return nil, failf("cli.open-the-journal-in", cfg.dir, err)
 	}
 	if past.Begin != nil && past.Begin.Why != "" {
 		cfg.log.Warn().Uint64("lines", past.Begin.Lines).Str("head", past.Begin.Head).Msg(sentence.Of(fact.Fact{Body: *past.Begin}))

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"runtime/debug"
 	"sync"
@@ -210,9 +209,9 @@ func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Inde
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, noJournal(dir)
 	case errors.Is(err, journal.ErrDamaged):
-		return x, fmt.Errorf("journal in %s: %w: only what comes before is shown; see 'tared verify'", dir, err)
+		return x, failf("cli.journal-in-only-what-comes", dir, err)
 	case err != nil:
-		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
+		return nil, failf("cli.read-the-journal-in", dir, err)
 	}
 	return x, nil
 }
@@ -247,5 +246,5 @@ func withBatch(dir string, table *material.Table, mark string, use func(n *book.
 }
 
 func noJournal(dir string) error {
-	return fmt.Errorf("there is no journal in %s: the first batch starts one; if yours is elsewhere, name its directory with --data", dir)
+	return failf("cli.there-is-no-journal-in", dir)
 }

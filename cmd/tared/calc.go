@@ -16,17 +16,16 @@ import (
 func calcCommand() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "calc TOPIC key=value …",
-		Short: "One question of the bench: least weighable mass, water, moisture, another compound, …",
+		Use: "calc TOPIC key=value …",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return nil
 			}
-			return usagef("%q is not a topic: %stake one of %s", args[0], nearTopic(args[0]), strings.Join(topicNames(), ", "))
+			return usagef("cli.is-not-a-topic-take", args[0], nearTopic(args[0]), strings.Join(topicNames(), ", "))
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return listTopics(cmd.OutOrStdout(), asJSON) },
 	}
-	cmd.PersistentFlags().BoolVar(&asJSON, "json", false, "one JSON object")
+	cmd.PersistentFlags().BoolVar(&asJSON, "json", false, "")
 	for _, t := range calc.Topics() {
 		cmd.AddCommand(topicCommand(t, &asJSON))
 	}
@@ -45,7 +44,7 @@ func topicNames() []string {
 func nearTopic(wrong string) string {
 	for _, n := range topicNames() {
 		if slips(strings.ToLower(wrong), n) <= 2 {
-			return "did you mean " + n + "? "
+			return says("cli.did-you-mean", n) + " "
 		}
 	}
 	return ""
@@ -60,7 +59,7 @@ func listTopics(w io.Writer, asJSON bool) error {
 				fmt.Fprintf(&b, "  %-9s   tared calc %s %s\n", "", topic.Name, f.Command())
 			}
 		}
-		b.WriteString("\n'tared calc TOPIC --help' shows the formula, its source and a worked example.\n")
+		b.WriteString("\n" + says("cli.tared-calc-topic-help-shows") + "\n")
 		_, err := io.WriteString(w, b.String())
 		return err
 	}
@@ -96,14 +95,14 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 	addMaterials(cmd, &own)
 	list := listOf(t)
 	if list != "" {
-		cmd.Flags().StringVar(&places, "places", "", "decimals, 0 to 9 (default 2)")
+		cmd.Flags().StringVar(&places, "places", "", "")
 		// "-5" among the amounts looks like a flag; say what it really is.
 		cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 			var none *pflag.NotExistError
 			if errors.As(err, &none) && strings.ContainsAny(none.GetSpecifiedShortnames(), "0123456789.,") {
-				return fmt.Errorf("-%s: an amount cannot be negative", none.GetSpecifiedShortnames())
+				return failf("cli.an-amount-cannot-be-negative", none.GetSpecifiedShortnames())
 			}
-			return usage(err)
+			return wrongFlag(err)
 		})
 	}
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -158,7 +157,7 @@ func readGiven(t calc.Topic, list string, args []string) ([]calc.Given, error) {
 		case list != "":
 			bare = append(bare, s)
 		default:
-			return nil, usagef("%q: give a name, an equals sign and a value, without spaces around it: %s", s, t.Usage())
+			return nil, usagef("cli.give-a-name-an-equals-2", s, t.Usage())
 		}
 	}
 	if len(bare) > 0 {
@@ -220,7 +219,7 @@ func writeAnswer(w io.Writer, a calc.Answer) error {
 		for i, h := range a.Table.Heads {
 			heads[i] = h + ">"
 		}
-		t := newTable(heads...)
+		t := tableUnder(heads...)
 		for _, row := range a.Table.Rows {
 			t.add(row...)
 		}

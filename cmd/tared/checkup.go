@@ -61,16 +61,15 @@ func checkupCommand() *cobra.Command {
 	var asJSON bool
 	var bundle string
 	cmd := &cobra.Command{
-		Use:   "checkup",
-		Short: "Look at this machine: ports, rights, clock, disk, record; each with its mend",
-		Args:  noArgs,
+		Use:  "checkup",
+		Args: noArgs,
 
 		Annotations: map[string]string{goesOn: ""},
 	}
 	s.add(cmd)
 	f := cmd.Flags()
-	f.BoolVar(&asJSON, "json", false, "one JSON object a line")
-	f.StringVar(&bundle, "bundle", "", "put what was found, the settings and what scales send into this new `FILE`, to send; without names")
+	f.BoolVar(&asJSON, "json", false, "")
+	f.StringVar(&bundle, "bundle", "", "")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		c := &checkup{flags: cmd.Flags(), ports: serialport.Ports{}, now: time.Now()}
 		why := text.Written(cmd.Annotations[goesOn])

@@ -94,7 +94,7 @@ type (
 func (w *words) UnmarshalTOML(v any) error {
 	s, ok := v.(string)
 	if *w = words(s); !ok {
-		return errors.New("put the text in quotes")
+		return failf("cli.put-the-text-in-quotes")
 	}
 	return nil
 }
@@ -107,7 +107,7 @@ func (l *list) UnmarshalTOML(v any) error {
 		*l = append(*l, s)
 	}
 	if !ok {
-		return errors.New(`give a list of texts, for example ["a", "b"]`)
+		return failf("cli.give-a-list-of-texts")
 	}
 	return nil
 }
@@ -115,7 +115,7 @@ func (l *list) UnmarshalTOML(v any) error {
 func (y *yesNo) UnmarshalTOML(v any) error {
 	b, ok := v.(bool)
 	if *y = yesNo(b); !ok {
-		return errors.New("say true or false")
+		return failf("cli.say-true-or-false")
 	}
 	return nil
 }
@@ -130,7 +130,7 @@ func readConfig(path string) (configFile, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return configFile{}, &configError{text.Refuse("settings.no-file", text.Name("path", path))}
 	case err != nil:
-		return configFile{}, configf("configuration %s: %w", path, errors.Unwrap(err))
+		return configFile{}, configf("cli.configuration", path, errors.Unwrap(err))
 	}
 	return parseConfig(path, string(b))
 }
@@ -138,8 +138,8 @@ func readConfig(path string) (configFile, error) {
 // document is the text of a configuration file, for errors that say where.
 type document struct{ path, text string }
 
-func (d document) fault(line int, format string, a ...any) error {
-	return configf("configuration %s, line %d: %w", d.path, line, fmt.Errorf(format, a...))
+func (d document) fault(line int, code string, args ...any) error {
+	return configf("cli.configuration-line", d.path, line, text.Failed(code, args...))
 }
 
 // line finds the nth line, from 0, that begins with what expr matches; it gives
@@ -192,7 +192,7 @@ func parseConfig(path, content string) (configFile, error) {
 			continue
 		}
 		if err := check.err(check.value); err != nil {
-			return c, d.fault(d.key(check.key), "%s: %w", check.key, err)
+			return c, d.fault(d.key(check.key), "cli.layout", check.key, err)
 		}
 	}
 	for i, t := range c.Format {
@@ -207,7 +207,7 @@ func parseConfig(path, content string) (configFile, error) {
 }
 
 func (d document) unknownTable(name string) error {
-	return d.fault(d.line(0, `\[+\s*`+regexp.QuoteMeta(name)), "[%s] is not a table that is known here: use [[scale]] or [[format]], once for each", name)
+	return d.fault(d.line(0, `\[+\s*`+regexp.QuoteMeta(name)), "cli.is-not-a-table-that", name)
 }
 
 // unknown says of a key that nothing took what there is.
@@ -215,11 +215,11 @@ func (d document) unknown(meta toml.MetaData, k toml.Key) error {
 	name := k[len(k)-1]
 	switch kind := meta.Type(k...); {
 	case k[0] == "format" && len(k) > 1:
-		return d.fault(d.key(name), "a format has no key %q: use name, summary, expr, overload, underload, end, unit, units, stable, moving, gross, net, tare, comma, pairs and lines", name)
+		return d.fault(d.key(name), "cli.a-format-has-no-key", name)
 	case kind == "Hash" || kind == "ArrayHash":
 		return d.unknownTable(k[0])
 	}
-	return d.fault(d.key(name), "there is no key %q: use listen, data, names, materials, pair, water, confirm, accept, sign, url, and [[scale]] and [[format]] tables", name)
+	return d.fault(d.key(name), "cli.there-is-no-key-use", name)
 }
 
 // broken says in words what is wrong with text that is no TOML, or with the kind
@@ -227,27 +227,27 @@ func (d document) unknown(meta toml.MetaData, k toml.Key) error {
 func (d document) broken(err error) error {
 	var at toml.ParseError
 	if !errors.As(err, &at) {
-		return configf("configuration %s: %w", d.path, err)
+		return configf("cli.configuration", d.path, err)
 	}
 	key := at.LastKey[strings.LastIndex(at.LastKey, ".")+1:]
 	for _, m := range []struct{ says, words string }{
-		{"already been defined", "was given before: keep one of them"},
-		{"expected a top-level item to end", "something comes after the value: write one value per line"},
-		{"expected '.' or '='", "a line is key = value"},
-		{"strings cannot contain newlines", "the quotes are not closed: close them on the same line"},
-		{"expected value but found '\\n'", "nothing comes after the ="},
-		{"expected value but found", "put the text in quotes"},
-		{"expected a comma", `put a comma between the values of a list, for example ["a", "b"]`},
+		{"already been defined", says("cli.given-before")},
+		{"expected a top-level item to end", says("cli.one-value")},
+		{"expected '.' or '='", says("cli.key-value")},
+		{"strings cannot contain newlines", says("cli.quotes-open")},
+		{"expected value but found '\\n'", says("cli.nothing-after")},
+		{"expected value but found", says("cli.put-the-text-in-quotes")},
+		{"expected a comma", says("cli.comma-between")},
 	} {
 		if strings.Contains(at.Message, m.says) {
 			at.Message = m.words
 			break
 		}
 	}
-	if at.Message == "was given before: keep one of them" || key != "" {
-		return d.fault(at.Position.Line, "%s: %s", key, at.Message)
+	if at.Message == says("cli.given-before") || key != "" {
+		return d.fault(at.Position.Line, "cli.layout", key, at.Message)
 	}
-	return d.fault(at.Position.Line, "%s", at.Message)
+	return d.fault(at.Position.Line, "cli.layout-2", at.Message)
 }
 
 // readScales reads the [[scale]] tables by the words of --scale. One that is wrong
@@ -272,7 +272,7 @@ func (c *configFile) readScales(d document) {
 }
 
 func (d document) inScale(line int, err error) error {
-	return configf("configuration %s, the scale in line %d: %w", d.path, line, err)
+	return configf("cli.configuration-the-scale-in-line", d.path, line, err)
 }
 
 // scale reads the table of one scale.
@@ -286,7 +286,7 @@ func (d document) scale(table map[string]any, line int) (string, scale.Config, e
 			word = ","
 		}
 		if strings.Contains(word, ",") {
-			return "", scale.Config{}, d.fault(d.key(key), "%s: give one value in quotes, without a comma", key)
+			return "", scale.Config{}, d.fault(d.key(key), "cli.give-one-value-in-quotes", key)
 		}
 		parts = append(parts, key+"="+word)
 	}
@@ -319,7 +319,7 @@ func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
 	for _, s := range t.Units {
 		letters, unit, ok := strings.Cut(s, "=")
 		if !ok {
-			return nil, d.fault(d.key("units"), `units: write each as "gr=g"`)
+			return nil, d.fault(d.key("units"), "cli.units-write-each-as-gr")
 		}
 		p.Units[letters] = unit
 	}
@@ -328,14 +328,14 @@ func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
 		l, err := scale.ParseFraming(framing)
 		n, nan := strconv.Atoi(baud)
 		if err != nil || nan != nil {
-			return nil, d.fault(d.key("lines"), `lines: write each as "9600 8N1"`)
+			return nil, d.fault(d.key("lines"), "cli.lines-write-each-as-n")
 		}
 		l.Baud, l.Source = n, d.path
 		p.Lines = append(p.Lines, l)
 	}
 	f, err := protocol.CompilePattern(p)
 	if err != nil {
-		return nil, configf("configuration %s, the format in line %d: %w", d.path, line, err)
+		return nil, configf("cli.configuration-the-format-in-line", d.path, line, err)
 	}
 	return f, nil
 }
@@ -360,10 +360,10 @@ func checkScales(scales []scale.Config) error {
 			return err
 		}
 		if slices.ContainsFunc(scales[:i], func(o scale.Config) bool { return o.Name == c.Name }) {
-			return fmt.Errorf("two scales are called %q: give each a name of its own, as name=fine", c.Name)
+			return failf("cli.two-scales-are-called-give", c.Name)
 		}
 		if !c.ByEye() && slices.ContainsFunc(scales[:i], func(o scale.Config) bool { return o.Port == c.Port }) {
-			return fmt.Errorf("two scales are on port %s: a port has one scale", c.Port)
+			return failf("cli.two-scales-are-on-port", c.Port)
 		}
 	}
 	return nil
@@ -375,17 +375,17 @@ func checkURL(s string) error {
 	if s == "" || err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != "" && u.RawQuery == "" && u.Fragment == "" && u.User == nil {
 		return nil
 	}
-	return fmt.Errorf("%q: not an address of a page: write it as http://192.168.178.40:7410/", s)
+	return failf("cli.not-an-address-of-a", s)
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.
 func checkAddr(addr string) error {
 	_, port, err := net.SplitHostPort(addr)
 	if err != nil {
-		return fmt.Errorf("%q: not an address: write it as 127.0.0.1:7410, or 0.0.0.0:7410 for the whole network", addr)
+		return failf("cli.not-an-address-write-it", addr)
 	}
 	if n, err := net.LookupPort("tcp", port); err != nil || strings.TrimLeft(port, "0123456789") != "" || n < 0 {
-		return fmt.Errorf("%q: %q is not a port: use a number from 1 to 65535, or 0 for any that is free", addr, port)
+		return failf("cli.is-not-a-port-use", addr, port)
 	}
 	return nil
 }

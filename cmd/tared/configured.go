@@ -100,7 +100,7 @@ func addConfig(cmd *cobra.Command) {
 	if filled == nil {
 		return
 	}
-	named := cmd.Flags().String("config", "", "`FILE` with settings, else $TARED_CONFIG, else the first of the usual places; none: no file. See 'tared settings --help'")
+	named := cmd.Flags().String("config", "", "")
 	then := cmd.PreRunE
 	given := map[string][]string{} // lists as the command line gave them, for a second reading
 	settle := func(cmd *cobra.Command, args []string) error {
@@ -222,7 +222,7 @@ func whence(f *pflag.Flag) string {
 // the environment.
 func wrongValue(f *pflag.Flag, err error) error {
 	if at := whence(f); strings.HasPrefix(at, "TARED_") {
-		return configf("%s=%w", at, err)
+		return configf("cli.layout-3", at, err)
 	}
-	return usagef("--%s %w", f.Name, err)
+	return usagef("cli.layout-4", f.Name, err)
 }

@@ -21,15 +21,14 @@ func decodeCommand() *cobra.Command {
 	var files []string
 	var midstream bool
 	cmd := &cobra.Command{
-		Use:   "decode [--format NAME]",
-		Short: "Bytes of a scale in, one JSON object a frame out",
-		Args:  noArgs,
+		Use:  "decode [--format NAME]",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			d := decoding{in: cmd.InOrStdin(), out: bufio.NewWriter(cmd.OutOrStdout()), errs: cmd.ErrOrStderr()}
 			if unit != "" {
 				u, ok := protocol.LookupUnit(unit)
 				if !ok || !u.IsMass() {
-					return usagef("--unit %q: not a unit of mass: use g, kg, mg, oz, lb, ct or gn", unit)
+					return usagef("cli.unit-not-a-unit-of", unit)
 				}
 				d.unit = u
 			}
@@ -40,7 +39,7 @@ func decodeCommand() *cobra.Command {
 			if name != "" {
 				f, ok := lookup(d.own, name)
 				if !ok {
-					return usagef("--format %q: there is no such format: %s'tared formats' lists them", name, didYouMean(d.own, name))
+					return usagef("cli.format-there-is-no-such", name, didYouMean(d.own, name))
 				}
 				d.format = f
 			}
@@ -51,7 +50,7 @@ func decodeCommand() *cobra.Command {
 			case "odd":
 				d.parity = 'O'
 			default:
-				return usagef("--parity %q: use even or odd", parity)
+				return usagef("cli.parity-use-even-or-odd", parity)
 			}
 			d.midstream = midstream
 			// A filter ends at the first Ctrl-C: nothing has to be put in order, and a
@@ -60,12 +59,12 @@ func decodeCommand() *cobra.Command {
 			return d.run()
 		},
 	}
-	cmd.Flags().StringVar(&name, "format", "", "name of the format; without it the format is found from the first frames")
+	cmd.Flags().StringVar(&name, "format", "", "")
 	addFormats(cmd, &files)
-	cmd.Flags().StringVar(&unit, "unit", "", "what a frame with no unit means, such as g")
-	cmd.Flags().BoolVar(&midstream, "midstream", false, "the bytes were caught while the scale talked: drop what may be a cut frame at the front")
-	cmd.Flags().StringVar(&parity, "parity", "", "even or odd, for bytes sent with 7 data bits and that parity but read with 8 and none")
-	cmd.Flags().Bool("json", true, "one JSON object a frame; there is no other output")
+	cmd.Flags().StringVar(&unit, "unit", "", "")
+	cmd.Flags().BoolVar(&midstream, "midstream", false, "")
+	cmd.Flags().StringVar(&parity, "parity", "", "")
+	cmd.Flags().Bool("json", true, "")
 	_ = cmd.Flags().MarkHidden("json")
 	return cmd
 }
@@ -120,7 +119,7 @@ func (d *decoding) run() error {
 		if errors.Is(err, io.EOF) {
 			ended = true
 		} else if err != nil {
-			return fmt.Errorf("read standard input: %w", err)
+			return failf("cli.read-standard-input", err)
 		}
 	}
 	r.finish()
@@ -131,15 +130,15 @@ func (d *decoding) run() error {
 	case d.understood > 0:
 		return nil
 	case d.others > 0 && d.refused == 0:
-		return errors.New("no frame holds a weight or a state: an acknowledgement, a tare or a greeting is all that came")
+		return failf("cli.no-frame-holds-a-weight")
 	case d.refused+d.others == 0:
-		return errors.New("standard input held no frame: give it the bytes that a scale sends")
+		return failf("cli.standard-input-held-no-frame")
 	}
-	try := "try without --format, or 'tared formats'"
+	try := says("cli.no-frame-mend")
 	if found {
-		try = "name the format with --format; 'tared formats' lists them"
+		try = says("cli.name-format")
 	}
-	return fmt.Errorf("none of %d frames holds a weight or a state that %s knows: %s", d.refused+d.others, d.format.Name, try)
+	return failf("cli.none-of-frames-holds-a", d.refused+d.others, d.format.Name, try)
 }
 
 // write prints the readings that are there, and lets them go at once: whoever
@@ -165,11 +164,11 @@ func (d *decoding) write(rs *readers) error {
 		}
 		line = append(protocol.AppendJSON(line[:0], r), '\n')
 		if _, err := d.out.Write(line); err != nil {
-			return fmt.Errorf("write to standard output: %w", err)
+			return failf("cli.write-to-standard-output", err)
 		}
 	}
 	if err := d.out.Flush(); err != nil {
-		return fmt.Errorf("write to standard output: %w", err)
+		return failf("cli.write-to-standard-output", err)
 	}
 	return nil
 }
@@ -257,7 +256,7 @@ func (rs *readers) next() (protocol.Reading, bool, error) {
 		return first, true, nil
 	}
 	if rs.single++; rs.single < 2 {
-		return protocol.Reading{Format: first.Format, Raw: first.Raw, Err: protocol.ErrDamaged, Why: "only one of the formats that may be meant reads it"}, true, nil
+		return protocol.Reading{Format: first.Format, Raw: first.Raw, Err: protocol.ErrDamaged, Why: says("cli.one-reads-it")}, true, nil
 	}
 	rs.drop(first.Raw)
 	return first, true, nil
@@ -280,7 +279,7 @@ func (rs *readers) apart() error {
 	for _, r := range rs.of {
 		names = append(names, r.dec.Format().Name)
 	}
-	return fmt.Errorf("from here on %s read the bytes differently: choose with --format %s", strings.Join(names, " and "), strings.Join(names, " or --format "))
+	return failf("cli.from-here-on-read-the", strings.Join(names, " and "), strings.Join(names, " or --format "))
 }
 
 // How much is looked at before a stream that does not end is decided, or given
@@ -302,7 +301,7 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 		if errors.Is(err, io.EOF) {
 			ended = true
 		} else if err != nil {
-			return nil, false, fmt.Errorf("read standard input: %w", err)
+			return nil, false, failf("cli.read-standard-input", err)
 		}
 		// Every look reads all of the sample, so one at each byte of a slow line
 		// would look at the first bytes thousands of times.
@@ -328,10 +327,10 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 // choose takes the format that a sample shows, or says why there is none.
 func (d *decoding) choose(sample []byte, found protocol.Detection) error {
 	if len(sample) == 0 {
-		return errors.New("standard input held no byte: give it what a scale sends, such as: tared decode <capture.bin")
+		return failf("cli.standard-input-held-no-byte")
 	}
 	if len(bytes.Trim(sample, "\r\n\x00")) == 0 {
-		return errors.New("standard input held no frame, only line ends: give it the bytes that a scale sends")
+		return failf("cli.standard-input-held-no-frame-2")
 	}
 	var all []*protocol.Format
 	var names []string
@@ -345,15 +344,15 @@ func (d *decoding) choose(sample []byte, found protocol.Detection) error {
 	case found.Same:
 		// Nothing depends on the choice yet.
 		d.format, d.alike = all[0], all[1:]
-		_, _ = fmt.Fprintf(d.errs, "tared decode: %s. So far all of them read every frame alike, and that is what is shown; to be certain give --format.\n", found.Why)
+		_, _ = fmt.Fprintln(d.errs, says("cli.tared-decode-so-far-all", found.Why))
 	case len(names) > 1 && !found.Few:
-		return fmt.Errorf("%s: no weight is shown, for they would read it differently. Choose with --format %s", found.Why, strings.Join(names, " or --format "))
+		return failf("cli.no-weight-is-shown-for", found.Why, strings.Join(names, " or --format "))
 	default:
-		return fmt.Errorf("%s ('tared formats' lists what is known)", found.Why)
+		return failf("cli.tared-formats-lists-what-is", found.Why)
 	}
 	if d.parity == 0 && found.Parity != 0 {
 		d.parity = found.Parity
-		_, _ = fmt.Fprintf(d.errs, "tared decode: %s\n", found.Why)
+		_, _ = fmt.Fprintln(d.errs, says("cli.tared-decode", found.Why))
 	}
 	return nil
 }

@@ -162,7 +162,7 @@ func TestDecodeWrongFormatName(t *testing.T) {
 		"HEADER-COMMA":    "did you mean header-comma?",
 		"header comma":    "did you mean header-comma?",
 		"letter-satus":    "did you mean letter-status?",
-		"equals":          "did you mean equals-reversed or equals-forward?",
+		"equals":          "did you mean equals-reversed, equals-forward?",
 		"quite something": "no such format: 'tared formats'",
 	} {
 		got := runTared(t, "ST,+00123.45  g\r\n", "decode", "--format", name)

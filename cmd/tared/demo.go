@@ -56,32 +56,31 @@ func demoCommand() *cobra.Command {
 	var o demoOptions
 	var level string
 	cmd := &cobra.Command{
-		Use:   "demo",
-		Short: "The whole bench with two simulated scales and an invented recipe",
-		Args:  noArgs,
+		Use:  "demo",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {
 				return err
 			}
 			if !(o.speed >= 0.1 && o.speed <= maxSpeed) {
-				return usagef("--speed %g: give a number from 0.1 to %d, for example 20", o.speed, maxSpeed)
+				return usagef("cli.speed-give-a-number-from", o.speed, maxSpeed)
 			}
 			if o.listen != "" {
 				if err := checkAddr(o.listen); err != nil {
-					return usagef("--listen %w", err)
+					return usagef("cli.listen", err)
 				}
 			}
 			return o.run(cmd.Context(), cmd.OutOrStdout(), newLog(cmd.ErrOrStderr(), lvl))
 		},
 	}
 	f := cmd.Flags()
-	f.BoolVar(&o.auto, "auto", false, "let simulated hands mix one batch to the end, print the record and exit")
-	f.Float64Var(&o.speed, "speed", 1, "how many times faster than the wall clock")
-	f.StringVar(&o.data, "data", "", "directory of the journal (default: a new temporary one, whose name is printed)")
-	f.StringVar(&o.listen, "listen", "", "address of the page (default "+web.DefaultAddr+", or any free port where that one is taken)")
-	f.Uint64Var(&o.seed, "seed", 1, "decides the noise of the scales and the slips of the hands")
-	f.BoolVar(&o.json, "json", false, "one JSON object a line")
+	f.BoolVar(&o.auto, "auto", false, "")
+	f.Float64Var(&o.speed, "speed", 1, "")
+	f.StringVar(&o.data, "data", "", "")
+	f.StringVar(&o.listen, "listen", "", "")
+	f.Uint64Var(&o.seed, "seed", 1, "")
+	f.BoolVar(&o.json, "json", false, "")
 	addLog(cmd, &level)
 	return cmd
 }
@@ -97,7 +96,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	} else {
 		var err error
 		if dir, err = os.MkdirTemp("", "tared-demo-"); err != nil {
-			return fmt.Errorf("make a directory for the records: %w", err)
+			return failf("cli.make-a-directory-for-the", err)
 		}
 	}
 	ln, err := o.listener(ctx)
@@ -119,7 +118,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 		return err
 	}
 	say := sayer{out, o.json}
-	say.say("data", "dir", dir, "Records are in "+dir)
+	say.say("data", "dir", dir, says("cli.records-in", dir))
 	var tell teller = &wordTeller{w: out}
 	if o.json {
 		tell = &jsonTeller{w: out}
@@ -131,7 +130,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	for _, l := range d.lines {
 		group.Go(func() {
 			if err := l.Run(ctx); err != nil && ctx.Err() == nil {
-				failed <- fmt.Errorf("simulated scale: %w", err)
+				failed <- failf("cli.simulated-scale", err)
 			}
 		})
 	}
@@ -209,7 +208,7 @@ func (o demoOptions) listener(ctx context.Context) (net.Listener, error) {
 		ln, err = (&net.ListenConfig{}).Listen(ctx, "tcp", "127.0.0.1:0")
 	}
 	if err != nil {
-		return nil, fmt.Errorf("listen on %s for the page: %w", addr, err)
+		return nil, failf("cli.listen-on-for-the-page", addr, err)
 	}
 	return ln, nil
 }

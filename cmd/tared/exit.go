@@ -2,9 +2,10 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
+
+	"tared/session/text"
 )
 
 // The exit codes. They are a contract with scripts and with systemd, which
@@ -27,7 +28,14 @@ func (e *usageError) Unwrap() error { return e.err }
 // usage marks err as a mistake in the command line.
 func usage(err error) error { return &usageError{err} }
 
-func usagef(format string, args ...any) error { return usage(fmt.Errorf(format, args...)) }
+// usagef, configf and failf make an error of the code of a sentence and its values by their
+// place, see [text.Put].
+func usagef(code string, args ...any) error { return usage(text.Failed(code, args...)) }
+
+func failf(code string, args ...any) error { return text.Failed(code, args...) }
+
+// says is a sentence in the language of the terminal.
+func says(code string, args ...any) string { return language.Say(text.Put(code, args...)) }
 
 // configError is a mistake in the configuration file or the environment.
 type configError struct{ err error }
@@ -35,7 +43,7 @@ type configError struct{ err error }
 func (e *configError) Error() string { return e.err.Error() }
 func (e *configError) Unwrap() error { return e.err }
 
-func configf(format string, args ...any) error { return &configError{fmt.Errorf(format, args...)} }
+func configf(code string, args ...any) error { return &configError{text.Failed(code, args...)} }
 
 // errSaid is in the chain of an error whose sentence has been printed already.
 var errSaid = errors.New("said")
@@ -58,7 +66,7 @@ func exitCode(err error) int {
 // noArgs, oneArg and maybeOneArg are cobra's checks with our words and our exit code.
 func noArgs(_ *cobra.Command, args []string) error {
 	if len(args) > 0 {
-		return usagef("%q is one argument too many: this command takes flags only", args[0])
+		return usagef("cli.is-one-argument-too-many", args[0])
 	}
 	return nil
 }
@@ -67,9 +75,9 @@ func oneArg(name string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
 		switch {
 		case len(args) == 0:
-			return usagef("%s is missing", name)
+			return usagef("cli.is-missing", name)
 		case len(args) > 1:
-			return usagef("%q is one argument too many: give one %s", args[1], name)
+			return usagef("cli.is-one-argument-too-many-2", args[1], name)
 		}
 		return nil
 	}
@@ -78,7 +86,7 @@ func oneArg(name string) cobra.PositionalArgs {
 func maybeOneArg(name string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
 		if len(args) > 1 {
-			return usagef("%q is one argument too many: give one %s or none", args[1], name)
+			return usagef("cli.is-one-argument-too-many-3", args[1], name)
 		}
 		return nil
 	}

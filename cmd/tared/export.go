@@ -53,7 +53,7 @@ func writeCopy(w io.Writer, dir string, each func(journal.Record) error) (journa
 		_, err = w.Write(sealed(rep))
 	}
 	if errors.Is(err, fs.ErrNotExist) {
-		err = fmt.Errorf("there is no journal in %s: name its directory with --data", dir)
+		err = failf("cli.there-is-no-journal-in-2", dir)
 	}
 	return rep, err
 }
@@ -82,7 +82,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 			err = nil
 		}
 		if body.Len()+len(part) > journal.MaxLine {
-			err = fmt.Errorf("not a tared journal: a line is longer than %d bytes", journal.MaxLine)
+			err = failf("cli.not-a-tared-journal-a", journal.MaxLine)
 			break
 		}
 		body.Write(part)
@@ -99,12 +99,12 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 		err = nil
 	}
 	if err == nil && body.Len() > 0 {
-		err = errors.New("its last line has no end: the file was cut off")
+		err = failf("cli.its-last-line-has-no")
 	}
 	hasSeal := bytes.HasPrefix(tail, []byte(`{"copy":`))
 	if err == nil && !hasSeal {
 		if head == "" {
-			err = errors.New("its last line does not say how many lines there are and what the last one hashes to, as a copy made by tared does: was it cut off? For a bare journal give the hash of its last line with --head")
+			err = failf("cli.its-last-line-does-not")
 		} else {
 			_, err = io.MultiWriter(pw, w).Write(tail)
 		}
@@ -129,10 +129,10 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 // nil seal and an empty hash say nothing.
 func endsIn(rep journal.Report, seal []byte, head string) error {
 	if seal != nil && !bytes.Equal(seal, sealed(rep)) {
-		return fmt.Errorf("line %d is damaged: with it the copy ends in %d lines and the hash %s, and the line behind says otherwise: %.160s", rep.Lines, rep.Lines, rep.Head, bytes.TrimSpace(seal))
+		return failf("cli.seal-differs", rep.Lines, rep.Lines, rep.Head, fmt.Sprintf("%.160s", bytes.TrimSpace(seal)))
 	}
 	if head != "" && !strings.EqualFold(strings.TrimSpace(head), rep.Head.String()) {
-		return fmt.Errorf("the last line hashes to %s, not to %s", rep.Head, head)
+		return failf("cli.the-last-line-hashes-to", rep.Head, head)
 	}
 	return nil
 }
@@ -141,9 +141,8 @@ func exportCommand() *cobra.Command {
 	var dir, as, without, file, own string
 	var all bool
 	cmd := &cobra.Command{
-		Use:   "export BATCH | --all",
-		Short: "Write batches as CSV, as lines of the journal, or as one page to send",
-		Args:  maybeOneArg("BATCH"),
+		Use:  "export BATCH | --all",
+		Args: maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var noNames, noPrices bool
 			for _, w := range strings.Split(without, ",") {
@@ -154,16 +153,16 @@ func exportCommand() *cobra.Command {
 				case "names":
 					noNames = true
 				default:
-					return usagef("--without %q: give names, prices, or both with a comma between", w)
+					return usagef("cli.without-give-names-prices-or", w)
 				}
 			}
 			switch {
 			case all == (len(args) == 1):
-				return usagef("give the number of one batch, or --all")
+				return usagef("cli.give-the-number-of-one")
 			case !slices.Contains([]string{"csv", "lines", "page"}, as):
-				return usagef("--as %q: use csv, lines or page", as)
+				return usagef("cli.as-use-csv-lines-or", as)
 			case as == "lines" && without != "":
-				return usagef("--as lines --without %s: lines are the evidence and stay whole: take csv or page", without)
+				return usagef("cli.as-lines-without-lines-are", without)
 			}
 			mark := ""
 			if !all {
@@ -190,10 +189,10 @@ func exportCommand() *cobra.Command {
 	addData(cmd, &dir)
 	addMaterials(cmd, &own)
 	f := cmd.Flags()
-	f.BoolVar(&all, "all", false, "all batches")
-	f.StringVar(&as, "as", "page", "csv, lines or page")
-	f.StringVar(&file, "out", "", "file to write, in place of standard output")
-	f.StringVar(&without, "without", "", "what is left out: names, prices")
+	f.BoolVar(&all, "all", false, "")
+	f.StringVar(&as, "as", "page", "")
+	f.StringVar(&file, "out", "", "")
+	f.StringVar(&without, "without", "", "")
 	return cmd
 }
 
@@ -211,7 +210,7 @@ func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer,
 		return err
 	})
 	if err == nil {
-		_, err = fmt.Fprintf(out, "%s is written\n", file)
+		_, err = fmt.Fprintln(out, says("cli.is-written", file))
 	}
 	if err == nil {
 		err = tellPhotos(out, photosBeside(file), copied, missing)
@@ -280,21 +279,21 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 	in, err := os.Open(file)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
-			return rep, fmt.Errorf("%s: there is no such file", file)
+			return rep, failf("cli.there-is-no-such-file", file)
 		}
-		return rep, fmt.Errorf("open the copy: %w", err)
+		return rep, failf("cli.open-the-copy", err)
 	}
 	defer func() { _ = in.Close() }()
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return rep, fmt.Errorf("make the data directory: %w", err)
+		return rep, failf("cli.make-the-data-directory", err)
 	}
 	path := filepath.Join(dir, journal.Name)
 	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
-		return rep, fmt.Errorf("%s is there already and is never written over: name an empty directory with --data, or move it away yourself", path)
+		return rep, failf("cli.is-there-already-and-is", path)
 	}
 	tmp, err := os.CreateTemp(dir, "copy-*.jsonl")
 	if err != nil {
-		return rep, fmt.Errorf("write beside the journal: %w", err)
+		return rep, failf("cli.write-beside-the-journal", err)
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
 	rep, err = readCopy(in, tmp, head)
@@ -307,7 +306,7 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 		}
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
-		return rep, fmt.Errorf("%s: %w: nothing was taken in", file, err)
+		return rep, failf("cli.nothing-was-taken-in", file, err)
 	}
 	if err := pictures.find(dir, file); err != nil {
 		return rep, err
@@ -318,7 +317,7 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 		return rep, err
 	}
 	if j.Len() > 0 {
-		return rep, errors.Join(fmt.Errorf("%s was begun meanwhile: nothing was taken in", path), j.Close())
+		return rep, errors.Join(failf("cli.was-begun-meanwhile-nothing-was", path), j.Close())
 	}
 	// The photographs go first: a journal must not name what is not there. They lie
 	// there unnamed where the journal then cannot be put, and harm nothing.
@@ -326,7 +325,7 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 		return rep, errors.Join(err, j.Close())
 	}
 	if err := os.Rename(tmp.Name(), path); err != nil {
-		return rep, errors.Join(fmt.Errorf("put the journal in its place: %w", err), j.Close())
+		return rep, errors.Join(failf("cli.put-the-journal-in-its", err), j.Close())
 	}
 	return rep, errors.Join(syncDir(dir), j.Close())
 }
@@ -344,15 +343,14 @@ func syncDir(dir string) error {
 func importCommand() *cobra.Command {
 	var dir, head string
 	cmd := &cobra.Command{
-		Use:   "import FILE",
-		Short: "Make a journal of exported lines, with the same hashes",
-		Args:  oneArg("FILE"),
+		Use:  "import FILE",
+		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return takeIn(cmd.OutOrStdout(), dir, args[0], head)
 		},
 	}
 	addData(cmd, &dir)
-	cmd.Flags().StringVar(&head, "head", "", "SHA-256 of the last line, for a bare journal that was copied by other means")
+	cmd.Flags().StringVar(&head, "head", "", "")
 	return cmd
 }
 
@@ -362,7 +360,7 @@ func takeIn(out io.Writer, dir, file, head string) error {
 	if err != nil {
 		return err
 	}
-	if _, err = fmt.Fprintf(out, "%s: %d lines taken in, every one holds\n  hash   %s (of the last of them)\n", filepath.Join(dir, journal.Name), rep.Lines, rep.Head); err != nil {
+	if _, err = fmt.Fprintf(out, "%s\n  %s\n", says("cli.taken-in", filepath.Join(dir, journal.Name), rep.Lines), says("cli.hash-of-last", rep.Head)); err != nil {
 		return err
 	}
 	return pictures.tell(out, dir, file)

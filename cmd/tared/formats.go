@@ -15,9 +15,8 @@ func formatsCommand() *cobra.Command {
 	var asJSON bool
 	var files []string
 	cmd := &cobra.Command{
-		Use:   "formats",
-		Short: "The scale formats that tared knows",
-		Args:  noArgs,
+		Use:  "formats",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			own, err := readFormats(files)
 			if err != nil {
@@ -27,7 +26,7 @@ func formatsCommand() *cobra.Command {
 			if asJSON {
 				return formatsJSON(cmd, all)
 			}
-			t := newTable("format", "a line of it", "what it is")
+			t := newTable("format", "line-of", "what-it-is")
 			for _, f := range all {
 				t.add(f.Name, shorten(f.Example, 36), f.Summary)
 			}
@@ -36,7 +35,7 @@ func formatsCommand() *cobra.Command {
 		},
 	}
 	addFormats(cmd, &files)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a format")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 
@@ -99,7 +98,7 @@ func didYouMean(own []*protocol.Format, name string) string {
 	if near == nil {
 		return ""
 	}
-	return "did you mean " + strings.Join(near[:min(len(near), 5)], " or ") + "? "
+	return says("cli.did-you-mean", strings.Join(near[:min(len(near), 5)], ", ")) + " "
 }
 
 // plainName strips a name of case, blanks and dashes.

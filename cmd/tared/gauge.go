@@ -26,15 +26,15 @@ type gaugeFlags struct {
 
 func (g *gaugeFlags) add(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&g.check, "check", "", "check a scale with a known weight and record it: NAME=MASS, such as bench=500g")
-	f.StringVar(&g.repeat, "repeat", "", "measure the repeatability of a scale by ten placings of one weight, and record it: NAME=MASS")
-	f.StringVar(&g.edges, "edges", "", "check a scale with a known weight in the centre and near four edges of the pan: NAME=MASS")
-	f.StringVar(&g.zero, "zero", "", "tell the scale of that NAME to zero, where its manual documents a command")
-	f.StringVar(&g.tareKey, "tare", "", "tell the scale of that NAME to tare, where its manual documents a command")
-	f.StringArrayVar(&g.scales.specs, "scale", nil, "the scale, as in 'tared serve'; class=III,interval=0.1g are what it is judged by")
+	f.StringVar(&g.check, "check", "", "")
+	f.StringVar(&g.repeat, "repeat", "", "")
+	f.StringVar(&g.edges, "edges", "", "")
+	f.StringVar(&g.zero, "zero", "", "")
+	f.StringVar(&g.tareKey, "tare", "", "")
+	f.StringArrayVar(&g.scales.specs, "scale", nil, "")
 	g.scales.addConfigured(cmd)
 	dataFlag(cmd, &g.data) // a look at the ports needs none
-	f.StringVar(&g.by, "by", "", "who checks, for the record")
+	f.StringVar(&g.by, "by", "", "")
 }
 
 // asked gives the one thing that was asked for; what is "" when nothing was.
@@ -53,13 +53,13 @@ func (g *gaugeFlags) asked() (what, name, mass string, err error) {
 		var ok bool
 		if name, mass, ok = strings.Cut(f.value, "="); ok == order || name == "" || !order && mass == "" {
 			if order {
-				return "", "", "", usagef("%s %q: give the name of a scale, for example bench", f.flag, f.value)
+				return "", "", "", usagef("cli.give-the-name-of-a", f.flag, f.value)
 			}
-			return "", "", "", usagef("%s %q: give the name of a scale and the mass of the weight, for example bench=500g", f.flag, f.value)
+			return "", "", "", usagef("cli.give-the-name-of-a-2", f.flag, f.value)
 		}
 	}
 	if given > 1 {
-		return "", "", "", usagef("--check, --repeat, --edges, --zero and --tare are done one at a time: give one of them")
+		return "", "", "", usagef("cli.check-repeat-edges-zero-and")
 	}
 	return what, name, mass, nil
 }
@@ -90,10 +90,10 @@ func (g *gaugeFlags) run(ctx context.Context, out io.Writer, files []string, log
 		}
 	}
 	if len(one) == 0 {
-		return usagef("no --scale is called %s: give it as --scale name=%s,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in", name, name)
+		return usagef("cli.no-scale-is-called-give", name, name)
 	}
 	if one[0].ByEye() {
-		return usagef("the %s scale is read by eye: check it on the scales page, where you can type what it shows", name)
+		return usagef("cli.the-scale-is-read-by", name)
 	}
 	dir, err := dataDir(g.data)
 	if err != nil {
@@ -118,7 +118,7 @@ func (g *gauging) beside(ctx context.Context, r session.CheckRequest) error {
 	if err == nil {
 		err = g.follow(ctx)
 	} else if errors.Is(err, session.ErrRefused) {
-		err = usagef("%w", err)
+		err = usagef("cli.layout-2", err)
 	}
 	cancel()
 	return errors.Join(err, <-done)
@@ -158,7 +158,7 @@ func (g *gauging) follow(ctx context.Context) error {
 		}
 		select {
 		case <-ctx.Done():
-			return errors.New("interrupted: nothing is recorded")
+			return failf("cli.interrupted-nothing-is-recorded")
 		case <-g.events.C:
 		}
 	}
@@ -192,10 +192,10 @@ func (g *gauging) ended(line []byte) (over bool, err error) {
 		words = strings.TrimSpace(string(line))
 	}
 	if _, err := fmt.Fprintln(g.out, words); err != nil {
-		return true, fmt.Errorf("write to standard output: %w", err)
+		return true, failf("cli.write-to-standard-output", err)
 	}
 	if !pass {
-		return true, fmt.Errorf("the %s scale failed the check", g.name)
+		return true, failf("cli.the-scale-failed-the-check", g.name)
 	}
 	return true, nil
 }
@@ -205,7 +205,7 @@ func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, wha
 	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
 	defer cancel()
 	c.Remote = scale.NewRemote(nil)
-	ended := fmt.Errorf("%s scale: it was not understood in time, and nothing was sent: give format= and baud=", c.Name)
+	ended := failf("cli.scale-it-was-not-understood", c.Name)
 	told := make(chan error, 1)
 	sent := false
 	hear := func(u scale.Update) {
@@ -230,7 +230,7 @@ func (g *gauging) tellScale(ctx context.Context, dir string, c scale.Config, wha
 	if err := <-told; err != nil {
 		return fmt.Errorf("%s scale: %w", c.Name, err)
 	}
-	g.say("told", fmt.Sprintf("The %s scale was told to %s. Look at its display: it may refuse while it moves.", c.Name, what))
+	g.say("told", says("cli.the-scale-was-told-to", c.Name, what))
 	return nil
 }
 

@@ -27,14 +27,14 @@ type keepFlags struct {
 
 func (k *keepFlags) addTo(cmd *cobra.Command) {
 	addRecord(cmd, &k.data)
-	cmd.Flags().StringVar(&k.by, "by", "", "who did it, for the record")
-	cmd.Flags().BoolVar(&k.json, "json", false, "for a program")
+	cmd.Flags().StringVar(&k.by, "by", "", "")
+	cmd.Flags().BoolVar(&k.json, "json", false, "")
 }
 
 // name gives the name that the record needs.
 func (k *keepFlags) name() (string, error) {
 	if strings.TrimSpace(k.by) == "" {
-		return "", usagef("Who did it? The record needs a name: add --by NAME")
+		return "", usagef("cli.who-did-it-the-record")
 	}
 	return k.by, nil
 }
@@ -56,18 +56,18 @@ func (k *keepFlags) keep(ctx context.Context, out io.Writer, r session.KeepReque
 	case errors.As(err, &in) || errors.Is(err, session.ErrRefused):
 		return err
 	case err != nil:
-		return fmt.Errorf("journal in %s: %w", k.data, err)
+		return failf("cli.journal-in", k.data, err)
 	case k.json:
 		return json.NewEncoder(out).Encode(struct {
 			Kind string `json:"kind"`
 			session.Receipt
 		}{"recorded", got})
 	}
-	what := fmt.Sprintf("lot %s", got.Lot)
+	what := says("cli.kept-lot", got.Lot)
 	if got.Name != "" {
-		what = fmt.Sprintf("%s, version %d", got.Name, got.Version)
+		what = says("cli.kept-version", got.Name, got.Version)
 	}
-	_, err = fmt.Fprintf(out, "Recorded as entry %d: %s.\n", got.Seq, what)
+	_, err = fmt.Fprintln(out, says("cli.recorded-as-entry", got.Seq, what))
 	return err
 }
 
@@ -94,7 +94,7 @@ const addressName = "page.url"
 func keepAddress(dir, url string) (forget func(), err error) {
 	path := filepath.Join(dir, addressName)
 	if err := os.WriteFile(path, []byte(url+"\n"), 0o640); err != nil {
-		return func() {}, fmt.Errorf("leave the address of the page: %w", err)
+		return func() {}, failf("cli.leave-the-address-of-the", err)
 	}
 	return func() { _ = os.Remove(path) }, nil
 }

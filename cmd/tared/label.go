@@ -3,7 +3,6 @@ package main
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -26,9 +25,8 @@ func labelCommand() *cobra.Command {
 	var dir, sheet, link, own string
 	var count int
 	cmd := &cobra.Command{
-		Use:   "label BATCH",
-		Short: "A label for the bucket, or a sheet of them, as SVG to print",
-		Args:  oneArg("BATCH"),
+		Use:  "label BATCH",
+		Args: oneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			x, err := readIndex(dir, false)
 			if err != nil {
@@ -48,9 +46,9 @@ func labelCommand() *cobra.Command {
 	}
 	addData(cmd, &dir)
 	f := cmd.Flags()
-	f.StringVar(&sheet, "sheet", "", "columns and rows of a page of A4, such as 2x7 or 2x4, or the size of the labels on a bought sheet, such as 99.1x67.7mm; without it one label of 105 by 74 mm")
-	f.IntVar(&count, "count", 0, "how many labels on the sheet (default: all)")
-	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "address of the page, as a phone reaches it")
+	f.StringVar(&sheet, "sheet", "", "")
+	f.IntVar(&count, "count", 0, "")
+	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "")
 	fills(f, "link", "url")
 	addMaterials(cmd, &own)
 	return cmd
@@ -66,7 +64,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	}
 	m := n.Made()
 	if m.Hash == "" {
-		return "", fmt.Errorf("%w yet: batch %s is still open, and its hash would change: finish it first", errNoLabel, m.Mark)
+		return "", failf("cli.yet-batch-is-still-open", errNoLabel, m.Mark)
 	}
 	l := labelOf(m, x.Table, x.Number(mark), link, x.Reader)
 	if sheet == "" {
@@ -77,7 +75,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 		w, err := strconv.ParseFloat(c, 64)
 		h, err2 := strconv.ParseFloat(size, 64)
 		if err != nil || err2 != nil {
-			return "", usagef("sheet %q: give the size of a label, for example 99.1x67.7mm", sheet)
+			return "", usagef("cli.sheet-give-the-size-of", sheet)
 		}
 		svg, err := l.SheetOf(w, h, count)
 		if err != nil {
@@ -88,7 +86,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	columns, err := strconv.Atoi(c)
 	rows, err2 := strconv.Atoi(r)
 	if !ok || err != nil || err2 != nil {
-		return "", usagef("sheet %q: give columns and rows, for example 2x7, or the size of a label, for example 99.1x67.7mm", sheet)
+		return "", usagef("cli.sheet-give-columns-and-rows", sheet)
 	}
 	if count == 0 {
 		count = columns * rows

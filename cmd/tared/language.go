@@ -14,20 +14,29 @@ import (
 // command begins, and where it is not English.
 var language = text.English.Plain()
 
-// addLanguage has every command ask which language it is to speak: --lang, else that of the
-// terminal, as POSIX says it (the first of LC_ALL, LC_MESSAGES and LANG that is set). Help
-// and the words of commands, flags and files are English.
-func addLanguage(root *cobra.Command) {
-	wish := root.PersistentFlags().String("lang", "", "the language to speak: "+strings.Join(tags(), ", ")+"; without it that of the terminal (LC_ALL, LC_MESSAGES, LANG)")
-	root.PersistentPreRunE = func(*cobra.Command, []string) error {
-		l := text.For(cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG")))
-		if *wish != "" {
-			if l = text.Named(*wish); l == nil {
-				return usagef("--lang %q: give one of %s", *wish, strings.Join(tags(), ", "))
-			}
+// spoken is the language that a command line is answered in: that of --lang, else that of the
+// terminal, as POSIX says it (the first of LC_ALL, LC_MESSAGES and LANG that is set). It is
+// looked for before anything else, for what is wrong with a command line is said in it too. The
+// words of commands, flags and files are English in each.
+func spoken(args []string) *text.Language {
+	for i, a := range args {
+		wish, said := strings.CutPrefix(a, "--lang=")
+		if a == "--lang" && i+1 < len(args) {
+			wish, said = args[i+1], true
 		}
-		if l != text.English {
-			language = l.Plain()
+		if l := text.Named(wish); said && l != nil {
+			return l
+		}
+	}
+	return text.For(cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG")))
+}
+
+// addLanguage has every command take --lang.
+func addLanguage(root *cobra.Command) {
+	wish := root.PersistentFlags().String("lang", "", "")
+	root.PersistentPreRunE = func(*cobra.Command, []string) error {
+		if *wish != "" && text.Named(*wish) == nil {
+			return usagef("cli.lang-give-one-of", *wish, strings.Join(tags(), ", "))
 		}
 		return nil
 	}

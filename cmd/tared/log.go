@@ -73,10 +73,10 @@ func parseLevel(s string) (zerolog.Level, error) {
 	case "debug", "info", "warn", "error":
 		return zerolog.ParseLevel(s)
 	}
-	return zerolog.NoLevel, usagef("--log %q: not a level: use debug, info, warn or error", s)
+	return zerolog.NoLevel, usagef("cli.log-not-a-level-use", s)
 }
 
 // addLog gives a command the flag that says how much is logged.
 func addLog(cmd *cobra.Command, level *string) {
-	cmd.Flags().StringVar(level, "log", "warn", "what is logged on standard error: debug, info, warn or error")
+	cmd.Flags().StringVar(level, "log", "warn", "")
 }

@@ -20,13 +20,12 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strconv"
 	"strings"
 	"syscall"
+	"tared/session/text"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 )
 
 func main() {
@@ -39,6 +38,9 @@ func main() {
 
 // run carries out one command line and returns the exit code.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
+	if l := spoken(args); l != text.English {
+		language = l.Plain()
+	}
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -57,7 +59,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	}
 	code := exitCode(err)
 	if code == exitUsage && !errors.Is(err, errSaid) {
-		_, _ = fmt.Fprintf(errs, "Run '%s --help' for what it takes and an example.\n", cmd.CommandPath())
+		_, _ = fmt.Fprintln(errs, says("cli.run-help-for-what-it", cmd.CommandPath()))
 	}
 	return code
 }
@@ -66,46 +68,41 @@ func newRoot() *cobra.Command {
 	cobra.EnableCommandSorting = false // in the order of the work, as commands has them
 	root := &cobra.Command{
 		Use:           "tared",
-		Short:         "The witness at the scale: plans, guides and records the weighing of a glaze batch",
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return usagef("Which command? Try 'tared demo', or 'tared scales' with a scale plugged in")
+				return usagef("cli.which-command-try-tared-demo")
 			}
-			return usagef("%q is not a command", args[0])
+			return usagef("cli.is-not-a-command", args[0])
 		},
 		RunE:    func(*cobra.Command, []string) error { return nil }, // Args refuses everything that gets this far
 		Version: thisEdition().Version,
 	}
 	root.SetVersionTemplate(language.Say(thisEdition().says()[0]) + "\n")
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
-		var bad *pflag.InvalidValueError
-		if errors.As(err, &bad) && errors.As(err, new(*strconv.NumError)) {
-			return usagef("--%s %q: give a number, for example 2", bad.GetFlag().Name, bad.GetValue())
-		}
-		return usage(err)
-	})
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return wrongFlag(err) })
 	root.AddCommand(commands()...)
-	addHelp(append(root.Commands(), root)...)
 	addConfig(root)
 	addValues(root)
 	cobra.AddTemplateFunc("flags", flagWords)
-	root.SetUsageTemplate(strings.NewReplacer(".LocalFlags.FlagUsages", "flags .LocalFlags", ".InheritedFlags.FlagUsages", "flags .InheritedFlags").Replace(root.UsageTemplate()))
+	root.SetUsageTemplate(usageTemplate(root.UsageTemplate()))
 	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{
-		Use:     "help [COMMAND]",
-		Short:   "Help about a command",
+		Use:     helpName + " [COMMAND]",
 		Example: "  tared help weigh",
 		RunE: func(c *cobra.Command, args []string) error {
 			cmd, rest, err := c.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return usagef("%q is not a command", strings.Join(args, " "))
+				return usagef("cli.is-not-a-command", strings.Join(args, " "))
 			}
 			cmd.InitDefaultHelpFlag()
 			return cmd.Help()
 		},
 	})
+	root.InitDefaultHelpCmd()
+	root.InitDefaultCompletionCmd()
+	root.InitDefaultVersionFlag()
+	describe(root, language)
 	return root
 }

@@ -12,12 +12,9 @@ import (
 	"tared/session/text"
 )
 
-// materialsUse explains the file of --materials and of the key of that name.
-const materialsUse = "a file with your own materials, {\"materials\":[…]}: they add to the table and override it"
-
 // addMaterials gives a command the flag for it.
 func addMaterials(cmd *cobra.Command, to *string) {
-	cmd.Flags().StringVar(to, "materials", "", materialsUse)
+	cmd.Flags().StringVar(to, "materials", "", "")
 	fills(cmd.Flags(), "materials", "materials")
 }
 
@@ -25,9 +22,8 @@ func materialsCommand() *cobra.Command {
 	var own string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "materials [NAME]",
-		Short: "What is known of a material, each figure with its source",
-		Args:  maybeOneArg("NAME"),
+		Use:  "materials [NAME]",
+		Args: maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			t, err := openMaterials(own)
 			if err != nil {
@@ -62,7 +58,7 @@ func materialsCommand() *cobra.Command {
 		},
 	}
 	addMaterials(cmd, &own)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a material")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 
@@ -78,12 +74,12 @@ func readOwn[T any](what, path string, read func(io.Reader) (T, error)) (none T,
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return none, configf("%s %s: %w", what, path, errors.Unwrap(err))
+		return none, configf("cli.layout-5", what, path, errors.Unwrap(err))
 	}
 	defer f.Close()
 	t, err := read(f)
 	if err != nil {
-		return none, configf("%s %s: %w", what, path, err)
+		return none, configf("cli.layout-5", what, path, err)
 	}
 	return t, nil
 }

@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -61,18 +60,16 @@ func onlyRecord(dir string) error {
 	for _, w := range journal.Witnessed(filepath.Dir(here)) {
 		there := filepath.Dir(w.Journal)
 		if witnessFile(there) != here && (none != nil || journal.InUse(there)) {
-			return usagef("A record is kept in %s. Which one do you mean? Say --data %s, or --data %s for another one", there, there, dir)
+			return usagef("cli.a-record-is-kept-in", there, there, dir)
 		}
 	}
 	return nil
 }
 
 func dataFlag(cmd *cobra.Command, dir *string) {
-	cmd.Flags().StringVar(dir, "data", "", "directory of the journal (default: $TARED_DATA, else "+defaultDataWords+")")
+	cmd.Flags().StringVar(dir, "data", "", "")
 	fills(cmd.Flags(), "data", "data")
 }
-
-const defaultDataWords = "tared in the user's data directory, ~/.local/share on Linux"
 
 // dataDir settles where the journal lives: what was said by flag, environment or
 // file, then the first directory that systemd gives a service for its state
@@ -96,7 +93,7 @@ func dataDir(flag string) (string, error) {
 	}
 	home, err := os.UserHomeDir()
 	if err != nil {
-		return "", configf("data directory: no home directory to put it in (%v): name one with --data or TARED_DATA", err)
+		return "", configf("cli.data-directory-no-home-directory", err)
 	}
 	return filepath.Join(home, ".local", "share", "tared"), nil
 }
@@ -129,9 +126,9 @@ func witnessFile(dir string) string {
 
 // readRecipe reads the text of a recipe from a file, or from in where name is "-".
 func readRecipe(name string, in io.Reader) (string, error) {
-	from := "recipe " + name
+	from := says("cli.recipe-file", name)
 	if name == "-" {
-		from = "recipe on standard input"
+		from = says("cli.recipe-stdin")
 	} else {
 		f, err := os.Open(name)
 		if file, one, ok := cutLast(name, ":"); ok && errors.Is(err, fs.ErrNotExist) {
@@ -141,20 +138,20 @@ func readRecipe(name string, in io.Reader) (string, error) {
 			}
 		}
 		if errors.Is(err, fs.ErrNotExist) {
-			return "", fmt.Errorf("recipe %s: there is no such file: give the path of a text file, or - for standard input", name)
+			return "", failf("cli.recipe-there-is-no-such", name)
 		}
 		if err != nil {
-			return "", fmt.Errorf("open recipe: %w", err)
+			return "", failf("cli.open-recipe", err)
 		}
 		defer f.Close()
 		in = f
 	}
 	b, err := io.ReadAll(io.LimitReader(in, maxRecipe+1))
 	if err != nil {
-		return "", fmt.Errorf("read %s: %w", from, err)
+		return "", failf("cli.read", from, err)
 	}
 	if len(b) > maxRecipe {
-		return "", fmt.Errorf("%s: longer than %d bytes: this is not the text of a recipe", from, maxRecipe)
+		return "", failf("cli.longer-than-bytes-this-is", from, maxRecipe)
 	}
 	return string(b), nil
 }
@@ -177,7 +174,7 @@ type scaleFlags struct {
 
 func (s *scaleFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringArrayVar(&s.specs, "scale", nil,
-		"a scale, such as name=bench,port=/dev/ttyUSB0,step=0.1g,max=2000g; what is left out is detected; port=eye is read by eye; may be repeated, the preferred one first")
+		"")
 	addFormats(cmd, &s.files)
 	s.addConfigured(cmd)
 }
@@ -192,7 +189,7 @@ func (s *scaleFlags) addConfigured(cmd *cobra.Command) {
 
 // addFormats gives a command the flag that names a file of formats.
 func addFormats(cmd *cobra.Command, files *[]string) {
-	cmd.Flags().StringArrayVar(files, "formats", nil, "a file that declares line formats of your own in [[format]] tables; may be repeated")
+	cmd.Flags().StringArrayVar(files, "formats", nil, "")
 	fills(cmd.Flags(), "formats", "format")
 }
 
@@ -213,13 +210,13 @@ func (s *scaleFlags) parse(planning bool) ([]scale.Config, error) {
 		}
 		c, err := scale.ParseSpec(spec)
 		if err != nil {
-			return nil, usagef("--scale: %w", err)
+			return nil, usagef("cli.scale", err)
 		}
 		c.Formats = own
 		all = append(all, c)
 	}
 	if err := checkScales(all); err != nil {
-		return nil, usagef("--scale: %w", err)
+		return nil, usagef("cli.scale", err)
 	}
 	return all, nil
 }

@@ -15,15 +15,14 @@ func oxidesCommand() *cobra.Command {
 	var dir, own, recipeFile, analyses string
 	var asJSON, asCSV bool
 	cmd := &cobra.Command{
-		Use:   "oxides BATCH | --recipe FILE",
-		Short: "The glaze behind the weights: oxides, unity formula, what the weighing moved",
-		Args:  maybeOneArg("BATCH"),
+		Use:  "oxides BATCH | --recipe FILE",
+		Args: maybeOneArg("BATCH"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if (len(args) == 0) == (recipeFile == "") {
-				return usagef("give the mark of a batch, or a recipe as --recipe FILE")
+				return usagef("cli.give-the-mark-of-a")
 			}
 			if asJSON && asCSV {
-				return usagef("--json and --csv: give one of them")
+				return usagef("cli.json-and-csv-give-one")
 			}
 			table, err := openMaterials(own)
 			if err != nil {
@@ -62,10 +61,10 @@ func oxidesCommand() *cobra.Command {
 	addData(cmd, &dir)
 	addMaterials(cmd, &own)
 	f := cmd.Flags()
-	f.StringVar(&recipeFile, "recipe", "", "of this recipe instead, @NAME for a kept one")
-	f.StringVar(&analyses, "analyses", "", "your own analyses, a CSV file")
-	f.BoolVar(&asJSON, "json", false, "one JSON object")
-	f.BoolVar(&asCSV, "csv", false, "a table for a spreadsheet")
+	f.StringVar(&recipeFile, "recipe", "", "")
+	f.StringVar(&analyses, "analyses", "", "")
+	f.BoolVar(&asJSON, "json", false, "")
+	f.BoolVar(&asCSV, "csv", false, "")
 	return cmd
 }
 

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"tared/session/fact"
 	"tared/session/journal"
@@ -65,7 +66,7 @@ func (n *photosNamed) faults(dir string) (bad []photoFault, unnamed int, err err
 	}
 	there, err := photo.List(dir)
 	if err != nil {
-		return bad, 0, fmt.Errorf("list the photographs: %w", err)
+		return bad, 0, failf("cli.list-the-photographs", err)
 	}
 	for _, name := range there {
 		if _, ok := n.seen[name]; !ok {
@@ -100,10 +101,10 @@ func copyPhotos(to, from string, names []string) (copied int, missing []string, 
 func tellPhotos(out io.Writer, to string, copied int, missing []string) error {
 	var err error
 	if copied > 0 {
-		_, err = fmt.Fprintf(out, "  photos %d, in %s\n", copied, filepath.Join(to, photo.Dir))
+		_, err = fmt.Fprintln(out, "  "+says("cli.photos-in", copied, filepath.Join(to, photo.Dir)))
 	}
 	if len(missing) > 0 && err == nil {
-		_, err = fmt.Fprintf(out, "  photos that are named and were not there: %d\n%s", len(missing), nameList(missing))
+		_, err = fmt.Fprint(out, "  "+says("cli.photos-not-there", len(missing))+"\n"+nameList(missing))
 	}
 	return err
 }
@@ -118,7 +119,7 @@ func nameList(names []string) string {
 		b.WriteString("    " + name + "\n")
 	}
 	if more := len(names) - mostNamed; more > 0 {
-		fmt.Fprintf(&b, "    and %d more\n", more)
+		b.WriteString("    " + says("cli.and-more", more) + "\n")
 	}
 	return b.String()
 }
@@ -128,18 +129,8 @@ func tellLeft(out io.Writer, dir string, names []string) error {
 	if len(names) == 0 {
 		return nil
 	}
-	_, err := fmt.Fprintf(out, `The lines name %s, and a photograph is a file of its own: none is in the lines.
-%sThey lie in %s. If you save the lines as FILE, copy that directory to FILE.files/%s,
-and 'tared import FILE' takes them in. With --out FILE export does that itself.
-`, photographs(len(names)), nameList(names), filepath.Join(dir, photo.Dir), photo.Dir)
+	_, err := fmt.Fprint(out, says("cli.photos-left", len(names))+"\n"+nameList(names)+wrapped(says("cli.photos-where", filepath.Join(dir, photo.Dir), photo.Dir)))
 	return err
-}
-
-func photographs(n int) string {
-	if n == 1 {
-		return "1 photograph"
-	}
-	return fmt.Sprintf("%d photographs", n)
 }
 
 // photosTaken is what becomes of the photographs of lines that are taken in.
@@ -160,7 +151,7 @@ func (p *photosTaken) find(dir, file string) error {
 				continue
 			}
 			if err != nil {
-				return fmt.Errorf("%s: %w: nothing was taken in. Move that file away to take in the rest; 'tared verify' then names it as missing", filepath.Join(at, photo.Dir), err)
+				return failf("cli.nothing-was-taken-in-move", filepath.Join(at, photo.Dir), err)
 			}
 			p.from[name] = at
 			break
@@ -178,7 +169,7 @@ func (p *photosTaken) bring(dir string) error {
 	for _, name := range p.named.all {
 		if at := p.from[name]; at != "" {
 			if err := photo.Copy(dir, at, name); err != nil {
-				return fmt.Errorf("%w: the lines were not taken in", err)
+				return failf("cli.the-lines-were-not-taken", err)
 			}
 		}
 	}
@@ -190,9 +181,25 @@ func (p *photosTaken) tell(out io.Writer, dir, file string) error {
 	if err := tellPhotos(out, dir, len(p.from), p.missing); err != nil || len(p.missing) == 0 {
 		return err
 	}
-	_, err := fmt.Fprintf(out, `They were looked for in %s and in %s.
-The record holds without them. Put them into %s under these names,
-then run 'tared verify', which hashes each.
-`, filepath.Join(photosBeside(file), photo.Dir), filepath.Join(filepath.Dir(file), photo.Dir), filepath.Join(dir, photo.Dir))
+	_, err := fmt.Fprint(out, wrapped(says("cli.photos-looked", filepath.Join(photosBeside(file), photo.Dir), filepath.Join(filepath.Dir(file), photo.Dir), filepath.Join(dir, photo.Dir))))
 	return err
+}
+
+// wrapped breaks words into lines for a terminal.
+func wrapped(words string) string {
+	var b strings.Builder
+	long := 0
+	for _, w := range strings.Fields(words) {
+		n := utf8.RuneCountInString(w)
+		if long > 0 && long+1+n > helpWidth {
+			b.WriteString("\n")
+			long = 0
+		} else if long > 0 {
+			b.WriteString(" ")
+			long++
+		}
+		b.WriteString(w)
+		long += n
+	}
+	return b.String() + "\n"
 }

@@ -12,6 +12,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 func planCommand() *cobra.Command {
@@ -20,20 +21,19 @@ func planCommand() *cobra.Command {
 	var asJSON bool
 	var data string
 	cmd := &cobra.Command{
-		Use:   "plan RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
-		Short: "The weigh sheet: what to weigh on which scale, and what cannot be weighed",
-		Args:  oneArg("RECIPE"),
+		Use:  "plan RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
+		Args: oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			configs, err := scales.parse(true)
 			if err != nil {
 				return err
 			}
 			if len(configs) == 0 {
-				return usagef("a scale is missing: give at least its step, as --scale name=bench,step=0.1g,max=2000g")
+				return usagef("cli.a-scale-is-missing-give")
 			}
 			for _, c := range configs {
 				if c.Step == 0 {
-					return usagef("--scale name=%s: step is missing: a plan needs it, as step=0.1g", c.Name)
+					return usagef("cli.scale-name-step-is-missing", c.Name)
 				}
 			}
 			text, err := recipeText(args[0], data, cmd.InOrStdin())
@@ -48,12 +48,12 @@ func planCommand() *cobra.Command {
 			w, err := readWorkshop(data)
 			if err != nil {
 				// A plan needs no journal.
-				_, _ = fmt.Fprintf(cmd.ErrOrStderr(), "The repeatability of the scales is assumed: the journal in %s cannot be read: %v\n", data, err)
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), says("cli.the-repeatability-of-the-scales", data, err))
 			}
 			if w != nil {
 				scales, wish.Stock = withMeasured(w, scales), w.Stock.Snapshot()
 			} else {
-				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), "The stock is left out.")
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), says("cli.the-stock-is-left-out"))
 			}
 			s, err := wish.Sheet(scales)
 			if err != nil {
@@ -68,7 +68,7 @@ func planCommand() *cobra.Command {
 	batch.add(cmd)
 	scales.add(cmd)
 	addData(cmd, &data)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 
@@ -76,14 +76,14 @@ func planCommand() *cobra.Command {
 func writeSheet(w io.Writer, s sheet.Sheet) error {
 	title := s.Title
 	if title == "" {
-		title = "A recipe without a title"
+		title = says("cli.no-title")
 	}
 	var b strings.Builder
-	b.WriteString("Read as\n")
+	b.WriteString(says("cli.read-as") + "\n")
 	for _, l := range s.Read {
 		b.WriteString("  " + l + "\n")
 	}
-	fmt.Fprintf(&b, "\n%s\n%s of base, %s dry\n\n", title, s.Sized(s.Base), s.Sized(s.Dry))
+	b.WriteString("\n" + title + "\n" + says("cli.sized", language.Digits(s.Sized(s.Base)), language.Digits(s.Sized(s.Dry))) + "\n\n")
 	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
@@ -93,19 +93,19 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 		portions := ""
 		if l.Portions > 1 {
-			portions = "in " + strconv.Itoa(l.Portions) + " portions"
+			portions = says("cli.in-portions", l.Portions)
 		}
 		t.add(plus+l.Material, string(l.Role), l.Percent+" %", l.Exact()+" "+l.Measure(), fromMark(l), toMark(l),
 			l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure(), portions)
 	}
 	b.WriteString(t.String())
 	if l := s.Water; l != nil {
-		portions := ""
+		own, share, low, high := text.Grams("", l.Own()+" "+l.Measure()), text.Share("", l.Percent), text.Grams("", l.Lowest()+" "+l.Measure()), text.Grams("", l.Highest()+" "+l.Measure())
+		then := says("cli.then-water", own, share, low, high, l.Scale)
 		if l.Portions > 1 {
-			portions = " in " + strconv.Itoa(l.Portions) + " portions"
+			then = says("cli.then-water-portions", own, share, low, high, l.Scale, l.Portions)
 		}
-		fmt.Fprintf(&b, "\nThen %s of water (%s %% of everything dry), %s to %s, on the %s scale%s.\n", l.Own()+" "+l.Measure(), l.Percent,
-			l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, portions)
+		b.WriteString("\n" + then + "\n")
 	}
 	writeCups(&b, s)
 	writeLots(&b, s)
@@ -126,10 +126,10 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 func writeDiluted(b *strings.Builder, s sheet.Sheet) {
 	for _, l := range s.Lines {
 		if l.Less > 0 {
-			fmt.Fprintf(b, "\n%s: %s of it come with the mixture; weigh %s by itself.\n", l.Material, inUnit(l, l.Less), inUnit(l, l.Target-l.Less))
+			fmt.Fprint(b, "\n"+says("cli.of-it-come-with-the", l.Material, inUnit(l, l.Less), inUnit(l, l.Target-l.Less))+"\n")
 		}
 		if l.Aliquot != nil {
-			fmt.Fprintf(b, "\n%s goes in diluted:\n", l.Material)
+			fmt.Fprint(b, "\n"+says("cli.goes-in-diluted", l.Material)+"\n")
 			for i, words := range l.Aliquot.Steps {
 				fmt.Fprintf(b, "  %d. %s\n", i+1, words)
 			}
@@ -137,7 +137,7 @@ func writeDiluted(b *strings.Builder, s sheet.Sheet) {
 	}
 	for _, l := range s.Lines {
 		if l.Assumed {
-			b.WriteString("\n~ rests on an assumed repeatability of half a step; measure it and say spread=… to have it exact.\n")
+			b.WriteString("\n" + says("cli.rests-on-an-assumed-repeatability") + "\n")
 			break
 		}
 	}
@@ -149,7 +149,7 @@ func writeOuts(b *strings.Builder, s sheet.Sheet) {
 		if len(l.Outs) == 0 || l.Aliquot != nil {
 			continue
 		}
-		fmt.Fprintf(b, "\n%s: %s on the %s scale. Ways out:\n", l.Material, l.Verdict, l.Scale)
+		fmt.Fprint(b, "\n"+says("cli.on-the-scale-ways-out", l.Material, l.Verdict, l.Scale)+"\n")
 		for _, o := range l.Outs {
 			fmt.Fprintf(b, "  - %s\n", o.Words)
 		}
@@ -161,7 +161,7 @@ func writeOuts(b *strings.Builder, s sheet.Sheet) {
 				continue
 			}
 			if o := slices.IndexFunc(l.Outs, func(o sheet.Out) bool { return o.Kind == "finer" || o.Kind == "eye" }); o >= 0 {
-				fmt.Fprintf(b, "cup %d: %s is %s on the %s scale: %s, or make the cups larger\n", i+1, l.Material, l.Verdict, l.Scale, l.Outs[o].Words)
+				fmt.Fprintln(b, says("cli.cup-is-on-the-scale", i+1, l.Material, l.Verdict, l.Scale, l.Outs[o].Words))
 			}
 		}
 	}
@@ -189,7 +189,7 @@ func writeShort(b *strings.Builder, s sheet.Sheet) {
 	for _, l := range s.Lots {
 		if l.Short {
 			lacks = true
-			b.WriteString("Short: " + l.Words + "\n")
+			b.WriteString(says("cli.short", l.Words) + "\n")
 		}
 	}
 	if lacks && s.Instead != nil {
@@ -202,11 +202,11 @@ func writeShort(b *strings.Builder, s sheet.Sheet) {
 
 // writeLots writes where the materials come from, as far as a stock is kept.
 func writeLots(b *strings.Builder, s sheet.Sheet) {
-	t := newTable("from stock", "lot", "take>", "has>", "moisture>", "price/kg>", "")
+	t := newTable("from-stock", "lot", "take>", "has>", "moisture>", "price-kg>", "")
 	for _, l := range s.Lots {
 		short := ""
 		if l.Short {
-			short = "too little"
+			short = says("cli.too-little")
 		}
 		if l.Lot != "" {
 			t.add(l.Material, l.Lot, l.Takes+" g", l.Holds+" g", percentOr(l.Moisture), strings.TrimSpace(l.Price+" "+l.Currency), short)
@@ -238,7 +238,7 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 				what = "+ " + what
 			}
 			if a := l.Aliquot; a != nil {
-				what += ", in " + inUnit(l, a.Take-a.Off) + " of lot " + a.Lot
+				what = says("cli.in-of-lot", what, language.Digits(inUnit(l, a.Take-a.Off)), a.Lot)
 			}
 			t.add(no, what, l.Own()+" "+l.Measure(), l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
 			no = ""

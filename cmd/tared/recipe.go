@@ -22,14 +22,13 @@ func recipeCommand() *cobra.Command {
 	var save, name, note, diff string
 	var plain bool
 	cmd := &cobra.Command{
-		Use:   "recipe [NAME[:VERSION]]",
-		Short: "The recipes that are kept, with their versions; keep, show or compare them",
-		Args:  maybeOneArg("NAME"),
+		Use:  "recipe [NAME[:VERSION]]",
+		Args: maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
 			if save != "" {
 				if len(args) > 0 || diff != "" || plain {
-					return usagef("--save keeps a recipe; it is shown by its name alone")
+					return usagef("cli.save-keeps-a-recipe-it")
 				}
 				text, err := readRecipe(save, cmd.InOrStdin())
 				if err != nil {
@@ -38,10 +37,10 @@ func recipeCommand() *cobra.Command {
 				return k.keep(cmd.Context(), out, session.KeepRequest{Recipe: &session.RecipeRequest{Name: name, Text: text, Words: note}})
 			}
 			if name+note != "" {
-				return usagef("--name and --note are for --save")
+				return usagef("cli.name-and-note-are-for")
 			}
 			if len(args) == 0 && (diff != "" || plain) {
-				return usagef("which recipe? Give its name")
+				return usagef("cli.which-recipe-give-its-name")
 			}
 			return withWorkshop(k.data, func(w *session.Workshop) error {
 				if len(args) == 0 {
@@ -60,11 +59,11 @@ func recipeCommand() *cobra.Command {
 	}
 	k.addTo(cmd)
 	f := cmd.Flags()
-	f.StringVar(&save, "save", "", "keep the recipe in this file, - for standard input")
-	f.StringVar(&name, "name", "", "its name; else the title in the text")
-	f.StringVar(&note, "note", "", "why this version")
-	f.StringVar(&diff, "diff", "", "what changed from one version to another, such as 1,3")
-	f.BoolVar(&plain, "plain", false, "show it in the form of this program, not as it was given")
+	f.StringVar(&save, "save", "", "")
+	f.StringVar(&name, "name", "", "")
+	f.StringVar(&note, "note", "", "")
+	f.StringVar(&diff, "diff", "", "")
+	f.BoolVar(&plain, "plain", false, "")
 	return cmd
 }
 
@@ -73,7 +72,7 @@ func listRecipes(out io.Writer, all []recipebook.Recipe, asJSON bool) error {
 		return writeLines(out, all)
 	}
 	if len(all) == 0 {
-		_, err := io.WriteString(out, "No recipe is kept yet. Keep one with: tared recipe --save FILE --by NAME\n")
+		_, err := fmt.Fprintln(out, says("cli.no-recipe"))
 		return err
 	}
 	t := newTable("recipe", "version>", "kept", "by", "")
@@ -113,7 +112,7 @@ func showRecipe(out io.Writer, k recipebook.Recipe, v recipebook.Version, plain,
 func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) error {
 	var from, to uint64
 	if n, err := fmt.Sscanf(strings.ReplaceAll(which, " ", "")+"\n", "%d,%d\n", &from, &to); n != 2 || err != nil {
-		return usagef("--diff %q: give two versions, for example --diff 1,3", which)
+		return usagef("cli.diff-give-two-versions-for", which)
 	}
 	var parsed [2]recipe.Recipe
 	for i, n := range []uint64{from, to} {
@@ -122,7 +121,7 @@ func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) err
 			return err
 		}
 		if parsed[i], err = recipe.Parse(v.Text); err != nil {
-			return fmt.Errorf("%s, version %d: %w", k.Name, n, err)
+			return failf("cli.version", k.Name, n, err)
 		}
 	}
 	changes := []string{}
@@ -133,9 +132,9 @@ func showDiff(out io.Writer, k recipebook.Recipe, which string, asJSON bool) err
 		return json.NewEncoder(out).Encode(map[string]any{"name": k.Name, "from": from, "to": to, "changes": changes})
 	}
 	if len(changes) == 0 {
-		changes = append(changes, "The same materials in the same shares.")
+		changes = append(changes, says("cli.same-materials"))
 	}
-	_, err := fmt.Fprintf(out, "%s, version %d to version %d, shares in percent of the base\n  %s\n", k.Name, from, to, strings.Join(changes, "\n  "))
+	_, err := fmt.Fprintf(out, "%s\n  %s\n", says("cli.versions-differ", k.Name, from, to), strings.Join(changes, "\n  "))
 	return err
 }
 
@@ -152,7 +151,7 @@ func recipeText(arg, data string, in io.Reader) (string, error) {
 	}
 	_, v, e := w.Recipes.Read(name)
 	if e != nil {
-		return "", errors.Join(err, fmt.Errorf("%w 'tared recipe --data %s' lists them", e, data))
+		return "", errors.Join(err, failf("cli.tared-recipe-data-lists-them", e, data))
 	}
 	return v.Text, nil
 }

@@ -10,21 +10,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/session/book"
+	"tared/session/text"
 )
 
 func recordCommand() *cobra.Command {
 	var dir, find, own string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "record [BATCH…]",
-		Short: "What was made, beside what was planned",
+		Use: "record [BATCH…]",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			q, err := book.ParseQuery(find)
 			if err != nil {
 				return usage(err)
 			}
 			if len(args) > 0 && find != "" {
-				return usagef("--find lists batches: leave %q out", args[0])
+				return usagef("cli.find-lists-batches-leave-out", args[0])
 			}
 			table, err := openMaterials(own)
 			if err != nil {
@@ -48,8 +48,8 @@ func recordCommand() *cobra.Command {
 	}
 	addData(cmd, &dir)
 	addMaterials(cmd, &own)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "for a program")
-	cmd.Flags().StringVar(&find, "find", "", "list only batches in which these words stand")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
+	cmd.Flags().StringVar(&find, "find", "", "")
 	return cmd
 }
 
@@ -61,7 +61,7 @@ func writeList(out io.Writer, x *book.Index, q book.Query, asJSON bool) error {
 	case asJSON:
 		return writeLines(out, rows)
 	case len(rows) == 0 && x.Len() > 0:
-		_, err := fmt.Fprintln(out, "No batch matches.")
+		_, err := fmt.Fprintln(out, says("cli.no-batch-matches"))
 		return err
 	}
 	return book.RenderList(out, rows, language)
@@ -73,15 +73,15 @@ func batchOf(x *book.Index, dir, mark string) (*book.Batch, error) {
 	if !errors.Is(err, book.ErrNoBatch) {
 		return n, err
 	}
-	there := "it has none yet"
+	there := text.Put("cli.has-no-batch")
 	if x.Len() > 0 {
 		var marks []string
 		for k := max(1, x.Len()-7); k <= x.Len(); k++ {
 			marks = append(marks, x.Mark(k))
 		}
-		there = "it has " + strings.Join(marks, ", ")
+		there = text.Put("cli.has-batches", strings.Join(marks, ", "))
 	}
-	return nil, fmt.Errorf("no batch %s in %s: %s", mark, dir, there)
+	return nil, failf("cli.no-batch-in", mark, dir, there)
 }
 
 // mostCompared is how many batches are set side by side at most: more columns
@@ -91,13 +91,13 @@ const mostCompared = 40
 // compare sets batches side by side.
 func compare(x *book.Index, marks []string) (book.Comparison, error) {
 	if len(marks) < 2 || len(marks) > mostCompared {
-		return book.Comparison{}, usagef("give the numbers of 2 to %d batches to compare, not %d", mostCompared, len(marks))
+		return book.Comparison{}, usagef("cli.give-the-numbers-of-to", mostCompared, len(marks))
 	}
 	var seen []int
 	for _, mark := range marks {
 		k := x.Number(mark)
 		if k > 0 && slices.Contains(seen, k) {
-			return book.Comparison{}, usagef("batch %s is given twice: it does not differ from itself", x.Mark(k))
+			return book.Comparison{}, usagef("cli.batch-is-given-twice-it", x.Mark(k))
 		}
 		seen = append(seen, k)
 	}

@@ -30,8 +30,7 @@ func scalesCommand() *cobra.Command {
 	var files []string
 	var gauge gaugeFlags
 	cmd := &cobra.Command{
-		Use:   "scales [PORT…]",
-		Short: "Find scales: port, settings, format, live reading, and what stands in the way",
+		Use: "scales [PORT…]",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {
@@ -39,7 +38,7 @@ func scalesCommand() *cobra.Command {
 			}
 			for _, a := range args {
 				if strings.TrimSpace(a) == "" {
-					return usagef("a port is named by an empty word: give a path such as /dev/ttyUSB0")
+					return usagef("cli.a-port-is-named-by")
 				}
 			}
 			log := newLog(cmd.ErrOrStderr(), lvl)
@@ -48,13 +47,13 @@ func scalesCommand() *cobra.Command {
 			case err != nil:
 				return err
 			case what != "" && (len(args) > 0 || watch):
-				return usagef("a check is of one scale: name its port in --scale, without --watch")
+				return usagef("cli.a-check-is-of-one")
 			case save != "" && (what != "" || watch):
-				return usagef("--save keeps what a look at the ports heard: leave out --watch and the checks")
+				return usagef("cli.save-keeps-what-a-look")
 			case what != "":
 				return gauge.run(cmd.Context(), cmd.OutOrStdout(), files, log, asJSON)
 			case len(gauge.scales.specs) > 0:
-				return usagef("--scale needs one of --check, --repeat, --edges, --zero and --tare; to look at a port, name it: tared scales /dev/ttyUSB0")
+				return usagef("cli.scale-needs-one-of-check")
 			}
 			own, err := readFormats(files)
 			if err != nil {
@@ -67,9 +66,9 @@ func scalesCommand() *cobra.Command {
 			return survey(cmd.Context(), cmd.OutOrStdout(), ports, save, log, asJSON)
 		},
 	}
-	cmd.Flags().BoolVar(&watch, "watch", false, "go on and show each weight as it comes")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
-	cmd.Flags().StringVar(&save, "save", "", "keep what each port sent in this new file, as an annotated capture")
+	cmd.Flags().BoolVar(&watch, "watch", false, "")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
+	cmd.Flags().StringVar(&save, "save", "", "")
 	gauge.add(cmd)
 	addFormats(cmd, &files)
 	addLog(cmd, &level)
@@ -104,8 +103,6 @@ func (n named) List() ([]scale.Found, error) {
 	return out, nil
 }
 
-const noPorts = "No serial port and no HID scale is here. Is the cable in, and the adapter's driver loaded? A port that is not listed can be named: tared scales /dev/…"
-
 func survey(ctx context.Context, out io.Writer, ports named, save string, log zerolog.Logger, asJSON bool) error {
 	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
 	defer cancel()
@@ -134,10 +131,10 @@ func survey(ctx context.Context, out io.Writer, ports named, save string, log ze
 	}
 	switch {
 	case len(found) == 0 && !asJSON:
-		_, err = fmt.Fprintln(out, noPorts)
+		_, err = fmt.Fprintln(out, says("cli.no-ports"))
 		return err
 	case len(ports.paths) > 0 && understood == 0:
-		return fmt.Errorf("no scale was understood on %s", strings.Join(ports.paths, ", "))
+		return failf("cli.no-scale-was-understood-on", strings.Join(ports.paths, ", "))
 	}
 	return nil
 }
@@ -173,13 +170,13 @@ func tellSighting(out io.Writer, s scale.Sighting) error {
 	}
 	b.WriteString("\n")
 	if s.Format != "" {
-		fmt.Fprintf(&b, "  shows %s  (%s, %s)\n", s.Shows, s.Format, orElse(s.Line, "no line settings"))
+		b.WriteString("  " + says("cli.shows", language.Digits(s.Shows), s.Format, orElse(s.Line, says("cli.no-line-settings"))) + "\n")
 	}
 	if s.Why != "" {
 		fmt.Fprintf(&b, "  %s\n", s.Why)
 	}
 	if spec := s.Spec(); spec != "" {
-		fmt.Fprintf(&b, "  use it with: --scale %s,step=…,max=…\n", spec)
+		fmt.Fprint(&b, "  "+says("cli.use-it-with-scale-step", spec)+"\n")
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
@@ -209,10 +206,10 @@ type watched struct {
 func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Logger, asJSON bool) error {
 	found, err := ports.List()
 	if err != nil {
-		return fmt.Errorf("list the ports: %w", err)
+		return failf("cli.list-the-ports", err)
 	}
 	if len(found) == 0 {
-		_, err := fmt.Fprintln(out, noPorts)
+		_, err := fmt.Fprintln(out, says("cli.no-ports"))
 		return err
 	}
 	ctx, cancel := context.WithCancelCause(ctx)
@@ -236,7 +233,7 @@ func watchScales(ctx context.Context, out io.Writer, ports named, log zerolog.Lo
 		}
 		last[port] = w
 		if err := w.tell(out, asJSON); err != nil {
-			cancel(fmt.Errorf("write to standard output: %w", err))
+			cancel(failf("cli.write-to-standard-output", err))
 		}
 	}
 	var group sync.WaitGroup
@@ -259,18 +256,18 @@ func (w watched) tell(out io.Writer, asJSON bool) error {
 	if asJSON {
 		return json.NewEncoder(out).Encode(w)
 	}
-	says := orElse(w.Shows, w.Status)
-	if says == "" {
-		says = w.Link
+	shows := orElse(w.Shows, w.Status)
+	if shows == "" {
+		shows = w.Link
 	} else if w.Settled {
-		says += "  settled"
+		shows += "  " + says("cli.settled")
 	}
 	if w.Format != "" {
-		says += fmt.Sprintf("  (%s, %s)", w.Format, orElse(w.Line, "no line settings"))
+		shows += fmt.Sprintf("  (%s, %s)", w.Format, orElse(w.Line, says("cli.no-line-settings")))
 	}
 	if w.Why != "" {
-		says += "  " + w.Why
+		shows += "  " + w.Why
 	}
-	_, err := fmt.Fprintf(out, "%s  %s\n", w.Port, says)
+	_, err := fmt.Fprintf(out, "%s  %s\n", w.Port, shows)
 	return err
 }

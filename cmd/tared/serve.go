@@ -24,9 +24,8 @@ func serveCommand() *cobra.Command {
 	var level string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "serve",
-		Short: "The bench on real scales, with its page",
-		Args:  noArgs,
+		Use:  "serve",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			lvl, err := parseLevel(level)
 			if err != nil {
@@ -48,8 +47,8 @@ func serveCommand() *cobra.Command {
 	}
 	s.add(cmd)
 	f := cmd.Flags()
-	f.StringVar(&level, "log", "info", "what is logged on standard error: debug, info, warn or error")
-	f.BoolVar(&asJSON, "json", false, "what is printed on standard output (address, pairing code) as one JSON object a line")
+	f.StringVar(&level, "log", "info", "")
+	f.BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 
@@ -71,7 +70,7 @@ func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
 	err = page.Run(ctx)
 	cancel()
 	if errors.Is(err, syscall.EADDRINUSE) {
-		err = fmt.Errorf("%w: another program has that port, perhaps another tared: stop it, or choose another with --listen 127.0.0.1:0", err)
+		err = failf("cli.another-program-has-that-port", err)
 	}
 	return errors.Join(err, <-ran)
 }
@@ -92,11 +91,11 @@ func (s sayer) say(kind, word, value, words string) {
 
 func (s sayer) address(a net.Addr) {
 	url := "http://" + pageHost(a) + "/"
-	s.say("serving", "url", url, "The page is at "+url+"  (Ctrl-C ends)")
+	s.say("serving", "url", url, says("cli.page-at", url))
 }
 
 func (s sayer) code(code string) {
-	s.say("pairing", "code", code, "To pair a browser, open /pair on the page and give the code "+code+". It serves once.")
+	s.say("pairing", "code", code, says("cli.pair", code))
 }
 
 // pageHost is how this machine's browser calls the page.
@@ -117,19 +116,19 @@ func pairingKey(dir string) ([]byte, error) {
 	path := filepath.Join(dir, pairingKeyName)
 	info, err := os.Stat(path)
 	if err == nil && info.Mode().Perm()&0o077 != 0 && runtime.GOOS != "windows" {
-		return nil, fmt.Errorf("the pairing key %s can be read by others and is not used: delete it, and pair the browsers again", path)
+		return nil, failf("cli.the-pairing-key-can-be", path)
 	}
 	key, err := os.ReadFile(path)
 	if err == nil && len(key) == 32 {
 		return key, nil
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("read the pairing key: %w", err)
+		return nil, failf("cli.read-the-pairing-key", err)
 	}
 	key = make([]byte, 32)
 	_, _ = rand.Read(key) // never fails, says crypto/rand
 	if err := os.WriteFile(path, key, 0o600); err != nil {
-		return key, fmt.Errorf("keep the pairing key: %w", err)
+		return key, failf("cli.keep-the-pairing-key", err)
 	}
 	return key, nil
 }

@@ -46,15 +46,15 @@ func (s *settings) add(cmd *cobra.Command) {
 	s.given.add(cmd)
 	addData(cmd, &s.data)
 	f := cmd.Flags()
-	f.StringVar(&s.listen, "listen", "", "address of the page (default: $TARED_LISTEN, else "+web.DefaultAddr+")")
-	f.StringArrayVar(&s.names, "host", nil, "a host name by which browsers may call this machine, such as glaze.local; may be repeated")
-	f.BoolVar(&s.pair, "pair", false, "ask for a paired browser on this machine too")
-	f.StringVar(&s.table, "materials", "", materialsUse)
-	f.StringVar(&s.confirm, "confirm", "", confirmUse)
-	f.StringVar(&s.accept, "accept", "", acceptUse)
-	f.StringVar(&s.sign, "sign", "", signUse)
-	f.StringVar(&s.water, "water", "", waterUse+", for recipes that say nothing of it")
-	f.StringVar(&s.url, "url", "", "address of the page as phones reach it, for the QR code of labels; without it that by which the page was opened")
+	f.StringVar(&s.listen, "listen", "", "")
+	f.StringArrayVar(&s.names, "host", nil, "")
+	f.BoolVar(&s.pair, "pair", false, "")
+	f.StringVar(&s.table, "materials", "", "")
+	f.StringVar(&s.confirm, "confirm", "", "")
+	f.StringVar(&s.accept, "accept", "", "")
+	f.StringVar(&s.sign, "sign", "", "")
+	f.StringVar(&s.water, "water", "", "")
+	f.StringVar(&s.url, "url", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
 	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm",
@@ -98,9 +98,8 @@ func settingsCommand() *cobra.Command {
 	var s settings
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "settings",
-		Short: "What is set, where each value comes from, and whether it would do",
-		Args:  noArgs,
+		Use:  "settings",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			all, err := s.gather(cmd.Flags())
 			if err != nil {
@@ -113,7 +112,7 @@ func settingsCommand() *cobra.Command {
 		},
 	}
 	s.add(cmd)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 

@@ -48,28 +48,29 @@ func pieces() []piece {
 		}
 	}
 	all := []piece{
-		{"unit", "the service, for systemd", "linux", "/etc/systemd/system/tared.service", "/usr/lib/systemd/system/tared.service", false, shipped("tared.service")},
-		{"rules", "who may read scales, for udev", "linux", "/etc/udev/rules.d/70-tared.rules", "/usr/lib/udev/rules.d/70-tared.rules", false, shipped("70-tared.rules")},
-		{"modules", "the drivers that are loaded at the start", "linux", "/etc/modules-load.d/tared.conf", "/usr/lib/modules-load.d/tared.conf", false, shipped("modules.conf")},
-		{"settings", "a file of settings to begin with", "linux", "/etc/tared/tared.toml", "/usr/share/tared/tared.toml", true, shipped("tared.toml")},
-		{"bash", "completion for bash", "linux", "/etc/bash_completion.d/tared", "/usr/share/bash-completion/completions/tared", false,
+		{"unit", says("cli.piece-unit"), "linux", "/etc/systemd/system/tared.service", "/usr/lib/systemd/system/tared.service", false, shipped("tared.service")},
+		{"rules", says("cli.piece-rules"), "linux", "/etc/udev/rules.d/70-tared.rules", "/usr/lib/udev/rules.d/70-tared.rules", false, shipped("70-tared.rules")},
+		{"modules", says("cli.piece-modules"), "linux", "/etc/modules-load.d/tared.conf", "/usr/lib/modules-load.d/tared.conf", false, shipped("modules.conf")},
+		{"settings", says("cli.piece-settings"), "linux", "/etc/tared/tared.toml", "/usr/share/tared/tared.toml", true, shipped("tared.toml")},
+		{"bash", says("cli.piece-bash"), "linux", "/etc/bash_completion.d/tared", "/usr/share/bash-completion/completions/tared", false,
 			completion(func(c *cobra.Command, w io.Writer) error { return c.GenBashCompletionV2(w, true) })},
-		{"zsh", "completion for zsh", "linux", "/usr/local/share/zsh/site-functions/_tared", "/usr/share/zsh/vendor-completions/_tared", false, completion((*cobra.Command).GenZshCompletion)},
-		{"fish", "completion for fish", "linux", "/etc/fish/completions/tared.fish", "/usr/share/fish/vendor_completions.d/tared.fish", false,
+		{"zsh", says("cli.piece-zsh"), "linux", "/usr/local/share/zsh/site-functions/_tared", "/usr/share/zsh/vendor-completions/_tared", false, completion((*cobra.Command).GenZshCompletion)},
+		{"fish", says("cli.piece-fish"), "linux", "/etc/fish/completions/tared.fish", "/usr/share/fish/vendor_completions.d/tared.fish", false,
 			completion(func(c *cobra.Command, w io.Writer) error { return c.GenFishCompletion(w, true) })},
-		{"launchd", "the agent for macOS", "darwin", "", "", false, shipped("launchd.plist")},
-		{"windows", "notes for Windows", "windows", "", "", false, shipped("windows.txt")},
-		{"man", "the man page of tared", "linux", "/usr/local/share/man/man1/tared.1", "/usr/share/man/man1/tared.1", false, manOf("")},
+		{"launchd", says("cli.piece-launchd"), "darwin", "", "", false, shipped("launchd.plist")},
+		{"windows", says("cli.piece-windows"), "windows", "", "", false, shipped("windows.txt")},
+		{"man", says("cli.piece-man"), "linux", "/usr/local/share/man/man1/tared.1", "/usr/share/man/man1/tared.1", false, manOf("")},
 	}
 	for _, c := range commands() {
 		n := c.Name()
-		all = append(all, piece{"man-" + n, "the man page of tared " + n, "linux", "/usr/local/share/man/man1/tared-" + n + ".1", "/usr/share/man/man1/tared-" + n + ".1", false, manOf(n)})
+		all = append(all, piece{"man-" + n, says("cli.piece-man-of", n), "linux", "/usr/local/share/man/man1/tared-" + n + ".1", "/usr/share/man/man1/tared-" + n + ".1", false, manOf(n)})
 	}
 	return all
 }
 
 func manOf(name string) func(*cobra.Command) (string, error) {
 	return func(root *cobra.Command) (string, error) {
+		describe(root, text.English.Plain()) // a man page is English, whatever the terminal speaks
 		cmd := root
 		if name != "" {
 			cmd, _, _ = root.Find([]string{name})
@@ -82,8 +83,7 @@ func setupCommand() *cobra.Command {
 	var root string
 	var write, deb bool
 	cmd := &cobra.Command{
-		Use:   "setup [PIECE…]",
-		Short: "The files of a service: unit, rules, settings, man pages; prints or writes them",
+		Use: "setup [PIECE…]",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var wanted []piece
 			for _, p := range pieces() {
@@ -114,9 +114,9 @@ func setupCommand() *cobra.Command {
 			return nil
 		},
 	}
-	cmd.Flags().BoolVar(&write, "write", false, "write the pieces where they belong")
-	cmd.Flags().StringVar(&root, "root", "/", "the directory that stands for the root of the machine")
-	cmd.Flags().BoolVar(&deb, "debian", false, "where a Debian package has them")
+	cmd.Flags().BoolVar(&write, "write", false, "")
+	cmd.Flags().StringVar(&root, "root", "/", "")
+	cmd.Flags().BoolVar(&deb, "debian", false, "")
 	_ = cmd.Flags().MarkHidden("debian")
 	return cmd
 }

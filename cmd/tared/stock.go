@@ -16,6 +16,7 @@ import (
 	"tared/session"
 	"tared/session/journal"
 	"tared/session/stock"
+	"tared/session/text"
 )
 
 // stockFlags are those of stock.
@@ -30,67 +31,66 @@ type stockFlags struct {
 func stockCommand() *cobra.Command {
 	var s stockFlags
 	cmd := &cobra.Command{
-		Use:   "stock [LOT]",
-		Short: "The lots of materials: what there is, how moist, what it cost; add and correct",
-		Args:  maybeOneArg("LOT"),
+		Use:  "stock [LOT]",
+		Args: maybeOneArg("LOT"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			out := cmd.OutOrStdout()
 			values := s.amount + s.supplier + s.opened + s.moisture + s.price + s.note + s.reason
 			switch {
 			case s.doings() > 1:
-				return usagef("--add, --keep-left, --mix and --correct are done one at a time: give one of them")
+				return usagef("cli.add-keep-left-mix-and")
 			case len(args) == 1 && s.doings() > 0:
-				return usagef("%q: a lot is shown by its mark alone; leave --add, --keep-left, --mix and --correct out", args[0])
+				return usagef("cli.a-lot-is-shown-by", args[0])
 			case s.left != "":
 				if s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
-					return usagef("--keep-left takes --of, --amount and --note, and no more")
+					return usagef("cli.keep-left-takes-of-amount")
 				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Left: &session.LeftRequest{Batch: s.left, Material: s.of, Amount: s.amount, Words: s.note}})
 			case s.mix != "":
 				if s.amount+s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
-					return usagef("--mix takes --in and --note, and no more: how much there is follows from the two weights")
+					return usagef("cli.mix-takes-in-and-note")
 				}
 				what, weighed, _ := strings.Cut(s.mix, "=")
 				carrier, into, _ := strings.Cut(s.in, "=")
 				return s.keep(cmd.Context(), out, session.KeepRequest{Mixed: &session.MixedRequest{Material: what, Weighed: weighed, Carrier: carrier, Into: into, Words: s.note}})
 			case s.in != "":
-				return usagef("--in says what a mixture is diluted in: it belongs to --mix")
+				return usagef("cli.in-says-what-a-mixture")
 			case s.of != "":
-				return usagef("--of says which mixture is kept: it belongs to --keep-left")
+				return usagef("cli.of-says-which-mixture-is")
 			case s.add != "":
 				if s.reason != "" {
-					return usagef("--reason is for --correct; what is to be said of a new lot goes behind --note")
+					return usagef("cli.reason-is-for-correct-what")
 				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Lot: &session.LotRequest{Material: s.add, Amount: s.amount, Supplier: s.supplier,
 					Opened: s.opened, Moisture: s.moisture, Price: s.price, Words: s.note}})
 			case s.correct != "":
 				if s.note != "" {
-					return usagef("--note is for --add; a correction has its --reason")
+					return usagef("cli.note-is-for-add-a")
 				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Correct: &session.CorrectRequest{Lot: s.correct, Reason: s.reason, Amount: s.amount,
 					Moisture: s.moisture, Price: s.price, Opened: s.opened, Supplier: s.supplier}})
 			case values != "":
-				return usagef("what is to be done with these? Say --add MATERIAL, --keep-left BATCH, --mix MATERIAL=WEIGHT, or --correct LOT")
+				return usagef("cli.what-is-to-be-done")
 			}
 			return s.list(out, args)
 		},
 	}
 	s.addTo(cmd)
 	f := cmd.Flags()
-	f.StringVar(&s.add, "add", "", "bring a lot of this material into stock")
-	f.StringVar(&s.left, "keep-left", "", "keep what is left of a mixture or a solution of this batch, such as 261201a, as a lot with its content")
-	f.StringVar(&s.of, "of", "", "with --keep-left: the material that is diluted in it, where there were several")
-	f.StringVar(&s.mix, "mix", "", `bring a mixture or a solution into stock that was weighed by itself: the material and its weight, with all digits that the scale showed, such as "Cobalt sulfate=8.0g"`)
-	f.StringVar(&s.in, "in", "", `with --mix: what it is diluted in, such as "Quartz=312.0g" or "Water=312.0g"`)
-	f.StringVar(&s.correct, "correct", "", "correct the lot of this mark, such as L3; wants --reason")
-	f.StringVar(&s.amount, "amount", "", "what is in it, such as 25kg")
-	f.StringVar(&s.supplier, "supplier", "", "the supplier's mark on the bag")
-	f.StringVar(&s.opened, "opened", "", "the day it was opened, such as 2026-11-25")
-	f.StringVar(&s.moisture, "moisture", "", "water in it, in percent of the whole (wet basis), such as 3.5%")
-	f.StringVar(&s.price, "price", "", `of a kilogram as it lies there, such as 0.84 or "0.84 EUR"`)
-	f.StringVar(&s.note, "note", "", "anything else about a new lot")
-	f.StringVar(&s.reason, "reason", "", "why a lot is corrected")
-	f.BoolVar(&s.all, "all", false, "list lots that are used up as well")
+	f.StringVar(&s.add, "add", "", "")
+	f.StringVar(&s.left, "keep-left", "", "")
+	f.StringVar(&s.of, "of", "", "")
+	f.StringVar(&s.mix, "mix", "", "")
+	f.StringVar(&s.in, "in", "", "")
+	f.StringVar(&s.correct, "correct", "", "")
+	f.StringVar(&s.amount, "amount", "", "")
+	f.StringVar(&s.supplier, "supplier", "", "")
+	f.StringVar(&s.opened, "opened", "", "")
+	f.StringVar(&s.moisture, "moisture", "", "")
+	f.StringVar(&s.price, "price", "", "")
+	f.StringVar(&s.note, "note", "", "")
+	f.StringVar(&s.reason, "reason", "", "")
+	f.BoolVar(&s.all, "all", false, "")
 	return cmd
 }
 
@@ -102,9 +102,9 @@ func readWorkshop(dir string) (*session.Workshop, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return s, nil
 	case errors.Is(err, journal.ErrDamaged):
-		return s, fmt.Errorf("journal in %s: %w: only what comes before is shown; see 'tared verify'", dir, err)
+		return s, failf("cli.journal-in-only-what-comes", dir, err)
 	case err != nil:
-		return nil, fmt.Errorf("read the journal in %s: %w", dir, err)
+		return nil, failf("cli.read-the-journal-in", dir, err)
 	}
 	return s, nil
 }
@@ -135,7 +135,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 		if len(args) == 1 {
 			i := slices.IndexFunc(lots, func(l stock.Lot) bool { return strings.EqualFold(l.Mark, args[0]) })
 			if i < 0 {
-				return fmt.Errorf("no lot %s in %s. 'tared stock --all' lists them", args[0], s.data)
+				return failf("cli.no-lot-in-tared-stock", args[0], s.data)
 			}
 			return s.one(out, lots[i])
 		}
@@ -148,7 +148,7 @@ func (s *stockFlags) list(out io.Writer, args []string) error {
 
 func (s *stockFlags) table(out io.Writer, lots []stock.Lot) error {
 	var b strings.Builder
-	t := newTable("lot", "material", "left>", "of>", "moisture>", "price/kg>", "opened", "supplier's mark", "")
+	t := newTable("lot", "material", "left>", "of>", "moisture>", "price-kg>", "opened", "supplier", "")
 	used := 0
 	for _, l := range lots {
 		if l.Left == 0 && !s.all {
@@ -160,10 +160,10 @@ func (s *stockFlags) table(out io.Writer, lots []stock.Lot) error {
 	if len(t.rows) > 1 {
 		b.WriteString(t.String())
 	} else {
-		b.WriteString("No lot is in stock. Add one with: tared stock --add Quartz --amount 25kg --by NAME\n")
+		b.WriteString(says("cli.no-lot-is-in-stock") + "\n")
 	}
 	if used > 0 {
-		fmt.Fprintf(&b, "\nUsed up and not listed: %d; --all shows them.\n", used)
+		fmt.Fprint(&b, "\n"+says("cli.used-up-and-not-listed", used)+"\n")
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
@@ -181,13 +181,13 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 		return json.NewEncoder(out).Encode(l)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "Lot %s  %s\n", l.Mark, l.Material)
+	b.WriteString(says("cli.lot", l.Mark, l.Material) + "\n")
 	t := newTable("", "")
 	t.rows = nil
 	for _, f := range []struct{ name, value string }{
-		{"left", l.Shown(l.Left) + " g"}, {"came with", l.Came.Grams(0) + " g on " + l.Since.Format("2006-01-02")}, {"weighed from it", l.Taken.Rounded(protocol.Apart(l.Taken, 0, l.Came.Places())) + " g"},
-		{"moisture", percentOr(l.Moisture)}, {"price of a kilogram", strings.TrimSpace(l.Price + " " + l.Currency)},
-		{"opened", l.Opened}, {"supplier's mark", l.Supplier}, {"content", l.Holds().String()}, {"caution", l.Caution().String()}, {"note", l.Words}, {"!", l.Trouble()},
+		{head("left"), l.Shown(l.Left) + " g"}, {head("came-with"), says("cli.came-on", text.Grams("", l.Came.Grams(0)), l.Since.Format("2006-01-02"))}, {head("weighed"), l.Taken.Rounded(protocol.Apart(l.Taken, 0, l.Came.Places())) + " g"},
+		{head("moisture"), percentOr(l.Moisture)}, {head("price-of-kg"), strings.TrimSpace(l.Price + " " + l.Currency)},
+		{head("opened"), l.Opened}, {head("supplier"), l.Supplier}, {head("content"), language.Say(l.Holds())}, {head("caution"), language.Say(l.Caution())}, {head("note"), l.Words}, {"!", l.Trouble()},
 	} {
 		if f.value != "" {
 			t.add(f.name, f.value)
@@ -195,14 +195,14 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 	}
 	b.WriteString(t.String())
 	if len(l.Entries) > 0 {
-		b.WriteString("\nCorrected\n")
+		b.WriteString("\n" + says("cli.corrected") + "\n")
 		t := newTable("", "", "", "")
 		t.rows = nil
 		for _, e := range l.Entries {
 			side := func(value string) string {
 				switch {
 				case value == "":
-					return "nothing"
+					return says("cli.nothing")
 				case e.Field == "moisture":
 					return value + " %"
 				}

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"tared/session/text"
 )
 
 // table is text in columns for people: plain characters, two blanks between
@@ -14,8 +16,27 @@ type table struct {
 	rows  [][]string
 }
 
-// newTable takes the heads of the columns; one that ends in ">" is set to the right.
+// newTable takes the heads of the columns, by their codes among the heads of session/text; one
+// that ends in ">" is set to the right.
 func newTable(heads ...string) *table {
+	said := make([]string, len(heads))
+	for i, h := range heads {
+		name := strings.TrimSuffix(h, ">")
+		said[i] = head(name) + h[len(name):]
+	}
+	return tableUnder(said...)
+}
+
+// head is the head of a column, or of a line.
+func head(name string) string {
+	if name == "" {
+		return ""
+	}
+	return language.Say(text.Message{Code: "head." + name})
+}
+
+// tableUnder is newTable for heads that are words already.
+func tableUnder(heads ...string) *table {
 	t := &table{right: make([]bool, len(heads))}
 	row := make([]string, len(heads))
 	for i, h := range heads {
@@ -26,7 +47,15 @@ func newTable(heads ...string) *table {
 	return t
 }
 
-func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+// add adds a row. Numbers are to the right, and written as the language has them.
+func (t *table) add(cells ...string) {
+	for i := range cells {
+		if t.right[i] {
+			cells[i] = language.Digits(cells[i])
+		}
+	}
+	t.rows = append(t.rows, cells)
+}
 
 // String is the table, each line behind two blanks.
 func (t *table) String() string {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"tared/protocol"
 	"tared/session"
@@ -270,7 +271,7 @@ func (t *wordTeller) tell(e event) error {
 		}
 	}
 	if !v.Recording.OK && (t.last == nil || was.Recording.OK) {
-		if err := t.line("Not recording. " + language.Say(v.Recording.Why)); err != nil {
+		if err := t.line(says("cli.not-recording", v.Recording.Why)); err != nil {
 			return err
 		}
 	}
@@ -295,11 +296,11 @@ func nowWords(was, v session.View) string {
 	if n.Material != "" && (n.Material != was.Now.Material || n.Target != was.Now.Target) {
 		what := n.Material
 		if n.As != "" {
-			what = n.As + " in place of " + n.Material
+			what = says("cli.in-place-of", n.As, n.Material)
 		}
-		fmt.Fprintf(&b, "\n%s: %s %s on the %s scale (from %s to %s %s)", what, n.Target, n.Unit, n.Scale, n.Low, n.High, n.Unit)
+		fmt.Fprint(&b, "\n"+says("cli.on-the-scale-from-to", what, text.Grams("", n.Target+" "+string(n.Unit)), n.Scale, language.Digits(n.Low), text.Grams("", n.High+" "+string(n.Unit))))
 		if n.Portions > 1 {
-			fmt.Fprintf(&b, ", portion %d of %d", n.Portion, n.Portions)
+			b.WriteString(", " + says("cli.portion-of", n.Portion, n.Portions))
 		}
 		b.WriteString("\n")
 	}
@@ -335,17 +336,17 @@ func (t *wordTeller) move(v session.View) error {
 	if !t.terminal || v.Now.In == "" {
 		return nil
 	}
-	s := fmt.Sprintf("  %s %s, %s %s missing", v.Now.In, v.Now.Unit, v.Now.Missing, v.Now.Unit)
+	s := "  " + says("cli.still-missing", text.Grams("", v.Now.In+" "+string(v.Now.Unit)), text.Grams("", v.Now.Missing+" "+string(v.Now.Unit)))
 	switch v.Now.Cue {
 	case "ease":
-		s += "   ease off"
+		s += "   " + says("cli.ease")
 	case "stop", "over":
-		s += "   STOP"
+		s += "   " + says("cli.stop")
 	case "in":
-		s += "   in the band"
+		s += "   " + says("cli.in-band")
 	}
 	_, err := fmt.Fprintf(t.w, "\r%-*s", t.moving, s)
-	t.moving = len(s)
+	t.moving = utf8.RuneCountInString(s)
 	return err
 }
 
@@ -359,11 +360,11 @@ func (t *wordTeller) line(s string) error {
 	return err
 }
 
-func (t *wordTeller) refused(words string) error { return t.line("  No: " + words) }
+func (t *wordTeller) refused(words string) error { return t.line("  " + says("cli.no", words)) }
 func (t *wordTeller) remark(words string) error  { return t.line("  " + words) }
 
 func (t *wordTeller) read(lines []string) error {
-	return t.line("  The recipe was read as\n    " + strings.Join(lines, "\n    "))
+	return t.line("  " + says("cli.recipe-read") + "\n    " + strings.Join(lines, "\n    "))
 }
 
 func (t *wordTeller) ask(_, words string, answers []string) error {

@@ -27,9 +27,8 @@ func verifyCommand() *cobra.Command {
 	var dir, hash string
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "verify [FILE]",
-		Short: "Walk the journal, name the first damaged line and what does not follow from its lines",
-		Args:  maybeOneArg("FILE"),
+		Use:  "verify [FILE]",
+		Args: maybeOneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return verifyCopy(cmd.OutOrStdout(), args[0], hash, asJSON)
@@ -43,9 +42,9 @@ func verifyCommand() *cobra.Command {
 			return verify(cmd.OutOrStdout(), dir, hash, asJSON)
 		},
 	}
-	cmd.Flags().StringVar(&hash, "hash", "", "name the line with this hash as well, such as the one on a label; its beginning is enough")
+	cmd.Flags().StringVar(&hash, "hash", "", "")
 	addData(cmd, &dir)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 
@@ -70,7 +69,7 @@ type verdict struct {
 func verifyCopy(out io.Writer, file, head string, asJSON bool) error {
 	f, err := os.Open(file)
 	if err != nil {
-		return fmt.Errorf("open the copy: %w", err)
+		return failf("cli.open-the-copy", err)
 	}
 	defer func() { _ = f.Close() }()
 	rep, err := readCopy(f, io.Discard, head)
@@ -130,7 +129,7 @@ func judge(dir, hash string) (v verdict, err error) {
 	case broken != nil:
 		v.Damage = &damage{broken.Line, broken.Offset, broken.Why.Error()}
 	case report.Torn != nil:
-		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, fmt.Sprintf("it is cut off after %d bytes: it has no end of line", report.Torn.Bytes)}
+		v.Damage = &damage{report.Torn.Line, report.Torn.Offset, says("cli.it-is-cut-off-after", report.Torn.Bytes)}
 	}
 	if v.Photos, v.Unnamed, err = seen.photos.faults(dir); err != nil {
 		return v, err
@@ -144,72 +143,72 @@ func judge(dir, hash string) (v verdict, err error) {
 func (v verdict) complaint(dir, hash string) error {
 	switch w := v.Missing; {
 	case v.Damage != nil:
-		advice := "keep the file as it is, and compare it with your last backup"
+		advice := text.Put("cli.keep-file")
 		if v.Torn != nil {
-			advice = "it was never acknowledged; the next start of tared sets its bytes aside and goes on"
+			advice = text.Put("cli.torn")
 		}
-		return fmt.Errorf("%s: line %d is damaged: %s: %s", v.Path, v.Damage.Line, v.Damage.Why, advice)
+		return failf("cli.line-is-damaged", v.Path, v.Damage.Line, v.Damage.Why, advice)
 	case w != nil:
-		return fmt.Errorf("%s: every line holds, but this is not the journal that was here last: that one had %d lines, the last of %s with the hash %s: if you have it, put it back", v.Path, w.Lines, w.At.Format(time.DateOnly), w.Head)
+		return failf("cli.every-line-holds-but-this", v.Path, w.Lines, w.At.Format(time.DateOnly), w.Head)
 	case len(v.Photos) > 0:
 		f := v.Photos[0]
-		return fmt.Errorf("%s Line %d names it. Take it from your last backup and put it into %s; the line itself is good without it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
+		return failf("cli.line-names-it-take-it", f.Why, f.Line, filepath.Join(dir, photo.Dir))
 	case len(v.Unsure) > 0:
 		f := v.Unsure[0]
-		return fmt.Errorf("%s: every line holds, but line %d does not sign what it should: %s: compare it with your last backup, and with the label of batch %s", v.Path, f.Line, f.Says, f.Batch)
+		return failf("cli.every-line-holds-but-line", v.Path, f.Line, f.Says, f.Batch)
 	case len(v.Differ) > 0:
 		d := v.Differ[0]
-		return fmt.Errorf("%s: every line holds, but line %d says something else than follows from the lines of its scale: %s: compare it with your last backup, and with what was in the bucket", v.Path, d.Line, d.Says)
+		return failf("cli.every-line-holds-but-line-2", v.Path, d.Line, d.Says)
 	case hash != "" && len(v.Hashed) == 0:
-		return errors.New("no line of this journal has it")
+		return failf("cli.no-line-of-this-journal")
 	}
 	return nil
 }
 
 func (v verdict) tell(out io.Writer) error {
 	if v.Lines == 0 {
-		_, err := fmt.Fprintf(out, "%s: no line is whole\n", v.Path)
+		_, err := fmt.Fprintln(out, says("cli.no-line-is-whole", v.Path))
 		if v.OK {
-			_, err = fmt.Fprintf(out, "%s: empty, nothing has been recorded yet\n", v.Path)
+			_, err = fmt.Fprintln(out, says("cli.empty-nothing-has-been-recorded", v.Path))
 		}
 		return err
 	}
-	word := "every line is intact"
+	word := says("cli.intact", v.Path)
 	if v.Damage != nil {
-		word = "the lines before the fault are intact"
+		word = says("cli.intact-before", v.Path)
 	}
-	_, err := fmt.Fprintf(out, "%s: %s\n  lines  %d, from %s to %s\n  hash   %s (of the last of them)\n",
-		v.Path, word, v.Lines, v.First.Format(time.RFC3339), v.Last.Format(time.RFC3339), v.Head)
+	_, err := fmt.Fprintf(out, "%s\n  %s\n  %s\n", word,
+		says("cli.lines-from", v.Lines, v.First.Format(time.RFC3339), v.Last.Format(time.RFC3339)), says("cli.hash-of-last", v.Head))
 	if err == nil && v.Backwards > 0 {
-		_, err = fmt.Fprintf(out, "  the clock of the machine went back %d times\n", v.Backwards)
+		_, err = fmt.Fprint(out, "  "+says("cli.the-clock-of-the-machine", v.Backwards)+"\n")
 	}
 	if err == nil {
 		err = v.tellHeld(out)
 	}
 	for _, f := range v.Photos {
 		if err == nil {
-			_, err = fmt.Fprintf(out, "  line %d: %s\n", f.Line, f.Why)
+			_, err = fmt.Fprintln(out, "  "+says("cli.line-says", f.Line, f.Why))
 		}
 	}
 	if err == nil && v.Unnamed > 0 {
-		_, err = fmt.Fprintf(out, "  photos that no line names: %d (sent, and never noted; they harm nothing)\n", v.Unnamed)
+		_, err = fmt.Fprint(out, "  "+says("cli.photos-that-no-line-names", v.Unnamed)+"\n")
 	}
 	for _, d := range append(slices.Clone(v.Unsure), v.Differ...) {
 		if err == nil {
-			_, err = fmt.Fprintf(out, "  line %d, batch %s: %s\n", d.Line, d.Batch, d.Says)
+			_, err = fmt.Fprintln(out, "  "+says("cli.line-batch-says", d.Line, d.Batch, d.Says))
 		}
 	}
 	if err == nil && v.Cannot > 0 {
-		_, err = fmt.Fprintf(out, "  portions that cannot be derived anew: %d (their lines, or the format of their scale, are not known)\n", v.Cannot)
+		_, err = fmt.Fprint(out, "  "+says("cli.portions-that-cannot-be-derived", v.Cannot)+"\n")
 	}
 	for _, h := range v.Hashed {
 		if err == nil {
-			_, err = fmt.Fprintf(out, "  line %d, batch %s, has the hash: %s\n", h.Line, h.Batch, h.Says)
+			_, err = fmt.Fprint(out, "  "+says("cli.line-batch-has-the-hash", h.Line, h.Batch, h.Says)+"\n")
 		}
 	}
 	for _, n := range v.Notes {
 		if err == nil {
-			_, err = fmt.Fprintf(out, "  line %d: %s\n", n.Line, n.Words)
+			_, err = fmt.Fprintln(out, "  "+says("cli.line-says", n.Line, n.Words))
 		}
 	}
 	return err
@@ -218,10 +217,10 @@ func (v verdict) tell(out io.Writer) error {
 // tellHeld tells how many photographs and signatures are as they should be.
 func (v verdict) tellHeld(out io.Writer) (err error) {
 	if v.Pictures > 0 {
-		_, err = fmt.Fprintf(out, "  photos %d, %d of them as the lines name them\n", v.Pictures, v.Pictures-len(v.Photos))
+		_, err = fmt.Fprint(out, "  "+says("cli.photos-of-them-as-the", v.Pictures, v.Pictures-len(v.Photos))+"\n")
 	}
 	if v.Signed > 0 && err == nil {
-		_, err = fmt.Fprintf(out, "  signatures %d that hold\n", v.Signed)
+		_, err = fmt.Fprint(out, "  "+says("cli.signatures-that-hold", v.Signed)+"\n")
 	}
 	return err
 }

@@ -68,14 +68,13 @@ func (e edition) says() (all []text.Message) {
 func versionCommand() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "version",
-		Short: "Which program this is: version, commit, date",
-		Args:  noArgs,
+		Use:  "version",
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return thisEdition().tell(cmd.OutOrStdout(), asJSON)
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	return cmd
 }
 

@@ -18,9 +18,8 @@ func vesselCommand() *cobra.Command {
 	var a keepFlags
 	var v session.VesselRequest
 	cmd := &cobra.Command{
-		Use:   "vessel [NAME --water WEIGHT --celsius T]",
-		Short: "Measure a vessel for gravities, once: fill it with water and weigh that",
-		Args:  maybeOneArg("NAME"),
+		Use:  "vessel [NAME --water WEIGHT --celsius T]",
+		Args: maybeOneArg("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return listVessels(cmd.OutOrStdout(), a.data)
@@ -48,8 +47,8 @@ func vesselCommand() *cobra.Command {
 		},
 	}
 	a.addTo(cmd)
-	cmd.Flags().StringVar(&v.Water, "water", "", "net weight of the water that fills it, such as 99.8g")
-	cmd.Flags().StringVar(&v.Celsius, "celsius", "", "temperature of that water in degrees Celsius")
+	cmd.Flags().StringVar(&v.Water, "water", "", "")
+	cmd.Flags().StringVar(&v.Celsius, "celsius", "", "")
 	return cmd
 }
 
@@ -62,12 +61,12 @@ func listVessels(out io.Writer, dir string) error {
 		body, err := fact.DecodeBody(r.Kind, r.Line)
 		if v, ok := body.(fact.Vessel); ok && err == nil {
 			none = false
-			_, err = fmt.Fprintf(out, "%s: %s ml, measured %s by %s\n", v.Name, v.Volume, r.At.Format("2006-01-02"), r.By)
+			_, err = fmt.Fprintln(out, says("cli.ml-measured-by", v.Name, v.Volume, r.At.Format("2006-01-02"), r.By))
 		}
 		return err
 	})
 	if none && (err == nil || errors.Is(err, fs.ErrNotExist)) {
-		_, err = fmt.Fprintln(out, "No vessel was measured yet.")
+		_, err = fmt.Fprintln(out, says("cli.no-vessel-was-measured-yet"))
 	}
 	return err
 }

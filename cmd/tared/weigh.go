@@ -7,7 +7,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"slices"
@@ -32,29 +31,28 @@ import (
 func weighCommand() *cobra.Command {
 	w := &weighing{}
 	cmd := &cobra.Command{
-		Use:   "weigh RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
-		Short: "Weigh one batch at the terminal, without a browser",
-		Args:  oneArg("RECIPE"),
+		Use:  "weigh RECIPE (--base|--dry|--wet|--cup SIZE) --scale SCALE…",
+		Args: oneArg("RECIPE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.in, w.out, w.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			return w.run(cmd.Context(), cmd.Flags(), args[0])
 		},
 	}
 	w.batch.add(cmd)
-	cmd.Flags().BoolVar(&w.batch.short, "although-short", false, "start although the stock is too small by the record")
+	cmd.Flags().BoolVar(&w.batch.short, "although-short", false, "")
 	w.scales.add(cmd)
 	addRecord(cmd, &w.data)
 	addLog(cmd, &w.level)
-	cmd.Flags().StringVar(&w.confirm, "confirm", "", confirmUse)
+	cmd.Flags().StringVar(&w.confirm, "confirm", "", "")
 	fills(cmd.Flags(), "confirm", "confirm")
-	cmd.Flags().StringVar(&w.accept, "accept", "", acceptUse)
+	cmd.Flags().StringVar(&w.accept, "accept", "", "")
 	fills(cmd.Flags(), "accept", "accept")
-	cmd.Flags().StringVar(&w.sign, "sign", "", signUse)
+	cmd.Flags().StringVar(&w.sign, "sign", "", "")
 	fills(cmd.Flags(), "sign", "sign")
-	cmd.Flags().StringArrayVar(&w.although, "although", nil, "weigh this material on its scale although that cannot show so little; may be repeated")
-	cmd.Flags().BoolVar(&w.remnants, "keep-left", false, "keep what is left of a mixture or a solution as a lot with its content, for later batches")
-	cmd.Flags().StringVar(&w.by, "by", "", "who weighs, for the record")
-	cmd.Flags().BoolVar(&w.json, "json", false, "one JSON object a line, for a program")
+	cmd.Flags().StringArrayVar(&w.although, "although", nil, "")
+	cmd.Flags().BoolVar(&w.remnants, "keep-left", false, "")
+	cmd.Flags().StringVar(&w.by, "by", "", "")
+	cmd.Flags().BoolVar(&w.json, "json", false, "")
 	return cmd
 }
 
@@ -97,10 +95,10 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 		return err
 	}
 	if len(configs) == 0 {
-		return usagef("a scale is missing: give --scale name=bench,port=/dev/ttyUSB0; 'tared scales' lists what is plugged in")
+		return usagef("cli.a-scale-is-missing-give-2")
 	}
 	if recipe == "-" {
-		return usagef("RECIPE -: standard input is where your words come from: give the recipe as a file")
+		return usagef("cli.recipe-standard-input-is-where")
 	}
 	w.configs = configs
 	text, err := recipeText(recipe, w.data, w.in)
@@ -169,11 +167,11 @@ func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
 			return errors.New(language.Say(w.view.Recording.Why)) // whoever waits for the end would wait for ever
 		}
 		if w.noWords && w.stuck() {
-			return fmt.Errorf("%s Input ended before the question was answered. Run the same command again to carry on", language.Say(w.view.Asked.Says))
+			return failf("cli.input-ended-before-the-question", language.Say(w.view.Asked.Says))
 		}
 		select {
 		case <-ctx.Done():
-			return errors.New("interrupted: the batch is kept as it is; run the same command again to carry on")
+			return failf("cli.interrupted-the-batch-is-kept")
 		case <-w.events.C:
 		case line, ok := <-words:
 			if !ok {
@@ -198,15 +196,15 @@ func (w *weighing) begin(ctx context.Context, wish plan.Request, words <-chan st
 			return err
 		}
 		if w.ended && w.same(begun, wish) == nil {
-			return w.teller.remark(fmt.Sprintf("Batch %s lacked nothing but its closing line, and is complete.", mark))
+			return w.teller.remark(says("cli.batch-lacked-nothing-but-its", mark))
 		}
 	}
 	if open {
 		if err := w.same(begun, wish); err != nil {
-			return fmt.Errorf("batch %s (%s, %s of base) is unfinished in this journal, and %w: finish it first, or weigh this one with another --data",
+			return failf("cli.batch-of-base-is-unfinished",
 				mark, begun.Title, begun.Base, err)
 		}
-		return w.teller.remark(fmt.Sprintf("Batch %s is taken up where it stood.", mark))
+		return w.teller.remark(says("cli.batch-is-taken-up-where", mark))
 	}
 	if err := w.steps(ctx); err != nil {
 		return err
@@ -241,13 +239,13 @@ func (w *weighing) whatIs(ctx context.Context, name string, wish *plan.Request, 
 	for {
 		select {
 		case <-ctx.Done():
-			return errors.New("interrupted: nothing was weighed")
+			return failf("cli.interrupted-nothing-was-weighed")
 		case word, ok := <-words:
 			switch word = strings.ToLower(strings.TrimSpace(word)); {
 			case !ok:
-				return fmt.Errorf("input ended before it was said what %q is: say it as --role %q, or put a # before a line that is no material", name, name+"=base")
+				return failf("cli.input-ended-before-it-was", name, name+"=base")
 			case word == "stop":
-				return errors.New("stopped: nothing was weighed")
+				return failf("cli.stopped-nothing-was-weighed")
 			case slices.Contains(answers, word):
 				if wish.Roles == nil {
 					wish.Roles = map[string]string{}
@@ -266,12 +264,12 @@ func (w *weighing) whatIs(ctx context.Context, name string, wish *plan.Request, 
 func (w *weighing) same(begun fact.Planned, wish plan.Request) error {
 	for _, l := range begun.Lines {
 		if !slices.ContainsFunc(w.configs, func(c scale.Config) bool { return c.Name == l.Scale }) {
-			return fmt.Errorf("it needs the %s scale, which no --scale names", l.Scale)
+			return failf("cli.it-needs-the-scale-which", l.Scale)
 		}
 	}
 	sum := sha256.Sum256([]byte(wish.Recipe))
 	if begun.RecipeHash != hex.EncodeToString(sum[:]) {
-		return errors.New("it is of another recipe")
+		return failf("cli.it-is-of-another-recipe")
 	}
 	var scales []sheet.Scale
 	for _, s := range begun.Scales {
@@ -289,11 +287,11 @@ func (w *weighing) same(begun fact.Planned, wish plan.Request) error {
 		return err
 	}
 	if s.Base != begun.Base || len(s.Cups) != len(begun.Series.Plans) {
-		return errors.New("it is of another size")
+		return failf("cli.it-is-of-another-size")
 	}
 	if was := begun.Series.Swap; s.Swap != nil || was.Out != "" {
 		if s.Swap == nil || s.Swap.Out != was.Out || s.Swap.In != was.In {
-			return errors.New("it is a series in which other materials are swapped")
+			return failf("cli.it-is-a-series-in")
 		}
 	}
 	return sameDilutions(begun, s)
@@ -305,9 +303,9 @@ func sameDilutions(begun fact.Planned, s sheet.Sheet) error {
 		diluted := slices.ContainsFunc(begun.Mixes, func(m fact.Mix) bool { return m.From == "" && m.Parts[0].Material == l.Material })
 		switch {
 		case diluted && l.Aliquot == nil:
-			return fmt.Errorf("%s goes in diluted there, and no --aliquot says so here", l.Material)
+			return failf("cli.goes-in-diluted-there-and", l.Material)
 		case !diluted && l.Aliquot != nil:
-			return fmt.Errorf("%s is weighed as it is there, not diluted as --aliquot says here", l.Material)
+			return failf("cli.is-weighed-as-it-is", l.Material)
 		}
 	}
 	return nil
@@ -331,12 +329,12 @@ func sameBags(begun fact.Planned, wish plan.Request) error {
 	}
 	for material, lot := range wish.Lots {
 		if was := of(material).Lot; !strings.EqualFold(was, lot) {
-			return fmt.Errorf("%s comes from lot %q there, not from %s", material, was, lot)
+			return failf("cli.comes-from-lot-there-not", material, was, lot)
 		}
 	}
 	for material, moisture := range wish.Moist {
 		if was := of(material).Moisture; number(was) != number(moisture) && (was != "" || number(moisture) != "0") {
-			return fmt.Errorf("%s counts with a moisture of %q there, not of %s", material, was, moisture)
+			return failf("cli.counts-with-a-moisture-of", material, was, moisture)
 		}
 	}
 	return nil
@@ -359,15 +357,15 @@ func (w *weighing) steps(ctx context.Context) error {
 			if err == nil && step.Coef > 0 {
 				continue
 			}
-			missing = "the step of the " + s.Name + " scale is not known"
-			why := "nothing has been heard from it yet"
+			missing = says("cli.step-unknown", s.Name)
+			why := says("cli.nothing-heard")
 			if s.Why != "" {
 				why = s.Why
 			}
 			missing += ": " + why
 			if said[s.Name] != why {
 				said[s.Name] = why
-				if err := w.teller.remark("Waiting for the " + s.Name + " scale on " + s.Port + ": " + why); err != nil {
+				if err := w.teller.remark(says("cli.waiting", s.Name, s.Port, why)); err != nil {
 					return err
 				}
 			}
@@ -377,9 +375,9 @@ func (w *weighing) steps(ctx context.Context) error {
 		}
 		select {
 		case <-ctx.Done():
-			return errors.New("interrupted: nothing was weighed")
+			return failf("cli.interrupted-nothing-was-weighed")
 		case <-late.C:
-			return fmt.Errorf("%s: give it as step=0.1g in --scale, or see 'tared scales'", missing)
+			return failf("cli.give-it-as-step-g", missing)
 		case <-w.events.C:
 		}
 	}
@@ -394,7 +392,7 @@ func (w *weighing) tellAll() error {
 			w.note(e.line)
 		}
 		if err := w.teller.tell(e); err != nil {
-			return fmt.Errorf("write to standard output: %w", err)
+			return failf("cli.write-to-standard-output", err)
 		}
 	}
 	return nil
@@ -432,9 +430,9 @@ func (w *weighing) keepLeft(ctx context.Context) error {
 		what := m.Parts[0].Material
 		got, err := w.bench.Keep(ctx, session.KeepRequest{By: w.view.Batch.By, Left: &session.LeftRequest{Batch: mark, Material: what}})
 		if err != nil {
-			return fmt.Errorf("what is left of %s is not kept: %w", what, err)
+			return failf("cli.what-is-left-of-is", what, err)
 		}
-		if err := w.teller.remark(fmt.Sprintf("What is left of %s is kept as lot %s. Write %s on it, with what it is, the date and its hazards.", what, got.Lot, got.Lot)); err != nil {
+		if err := w.teller.remark(says("cli.what-is-left-of-is-2", what, got.Lot, got.Lot)); err != nil {
 			return err
 		}
 	}
@@ -443,7 +441,7 @@ func (w *weighing) keepLeft(ctx context.Context) error {
 
 func (w *weighing) outcome() error {
 	if w.left {
-		return errors.New("the batch was closed unfinished")
+		return failf("cli.the-batch-was-closed-unfinished")
 	}
 	return nil
 }

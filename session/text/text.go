@@ -35,7 +35,9 @@ package text
 
 import (
 	"errors"
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -50,6 +52,29 @@ type Message struct {
 
 // New makes a message.
 func New(code string, values ...Value) Message { return Message{Code: code, Values: values} }
+
+// Put is New for values that are named by their place: {1}, {2} and so on. An error says what it
+// has to say, a number of things is a count, anything else is a name.
+func Put(code string, args ...any) Message {
+	m := Message{Code: code}
+	for i, arg := range args {
+		as := strconv.Itoa(i + 1)
+		switch a := arg.(type) {
+		case Value:
+			a.Name = as
+			m.Values = append(m.Values, a)
+		case Message:
+			m.Values = append(m.Values, Said(as, a))
+		case error:
+			m.Values = append(m.Values, Because(as, a))
+		case int:
+			m.Values = append(m.Values, Count(as, a))
+		default:
+			m.Values = append(m.Values, Name(as, fmt.Sprint(a)))
+		}
+	}
+	return m
+}
 
 // Together makes one message of whole sentences, one behind the other.
 func Together(all ...Message) Message {
@@ -119,11 +144,26 @@ func (r *Refusal) Is(target error) bool { return target == ErrRefused }
 
 // Fault makes an error that tells a person what went wrong where nobody asked for
 // anything wrong: a full disk, a damaged file. It is no Refusal.
-func Fault(code string, values ...Value) error { return &fault{New(code, values...)} }
+func Fault(code string, values ...Value) error { return &fault{message: New(code, values...)} }
 
-type fault struct{ message Message }
+type fault struct {
+	message Message
+	cause   error
+}
 
 func (f *fault) Error() string { return f.message.String() }
+func (f *fault) Unwrap() error { return f.cause }
+
+// Failed is Fault for values by their place, as in [Put]. The first error among them is in its chain.
+func Failed(code string, args ...any) error {
+	f := &fault{message: Put(code, args...)}
+	for _, a := range args {
+		if err, ok := a.(error); ok && f.cause == nil {
+			f.cause = err
+		}
+	}
+	return f
+}
 
 // Kind gives a refusal a kind of its own, which errors.Is then finds too.
 func Kind(kind, refusal error) error { return &ofKind{refusal, kind} }
