@@ -28,7 +28,9 @@ func describe(root *cobra.Command, l *text.Language) {
 		switch cmd.Name() {
 		case helpName:
 		case completionName: // how a shell takes it in is told by our library, in English
+			cmd.Example = "  tared completion bash"
 			for _, shell := range cmd.Commands() {
+				shell.Example = "  " + shell.CommandPath()
 				shell.Short = l.Say(text.Put("help.completion-of", shell.Name()))
 			}
 		default:
