@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"net"
@@ -127,7 +126,7 @@ func understand(dir string, res *http.Response, answer any) error {
 	}
 	switch {
 	case err != nil:
-		return fmt.Errorf("the answer of the bench that is running on %s: %w", dir, err)
+		return failf("cli.the-answer-of-the-bench", dir, err)
 	case res.StatusCode == http.StatusOK:
 		return nil
 	case res.StatusCode == http.StatusConflict || res.StatusCode == http.StatusUnprocessableEntity:
