@@ -63,7 +63,7 @@ type pairPage struct {
 }
 
 func pairData(s *site, r *http.Request) (any, error) {
-	return pairPage{s.mustPair.Load(), s.mayCommand(r)}, nil
+	return pairPage{s.cfg.Pair || !callerOf(r).local, s.mayCommand(r)}, nil
 }
 
 func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
@@ -82,7 +82,7 @@ func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
 		refuse(w, r, status, why)
 		return
 	}
-	http.SetCookie(w, s.pairing.cookie(r.TLS != nil))
+	http.SetCookie(w, s.pairing.cookie(callerOf(r).secure))
 	s.cfg.Log.Info().Str("from", r.RemoteAddr).Msg("browser paired")
 	s.announceCode() // so that the next browser finds one that serves
 	answer(w, http.StatusOK, ok)

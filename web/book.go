@@ -208,7 +208,7 @@ func seriesData(s *site, r *http.Request) (any, error) {
 // one by which the page itself was opened, which the phone at hand can reach.
 func (s *site) link(r *http.Request) string {
 	scheme := "http://"
-	if r.TLS != nil {
+	if callerOf(r).secure {
 		scheme = "https://"
 	}
 	return cmp.Or(s.cfg.Link, scheme+r.Host+"/")
@@ -217,12 +217,16 @@ func (s *site) link(r *http.Request) string {
 type labelPage struct {
 	Mark string
 	SVG  svg
+	Only string // the address on it, where that leads to this machine only
 }
 
 // labelData draws the labels of a batch on a page of A4.
 func labelData(s *site, r *http.Request) (any, error) {
-	p := labelPage{Mark: r.PathValue("mark")}
-	drawn, err := s.cfg.Book.Label(r.Context(), p.Mark, cmp.Or(r.FormValue("sheet"), "2x4"), r.FormValue("count"), s.link(r))
+	p, link := labelPage{Mark: r.PathValue("mark")}, s.link(r)
+	if OnlyHere(link) {
+		p.Only = link
+	}
+	drawn, err := s.cfg.Book.Label(r.Context(), p.Mark, cmp.Or(r.FormValue("sheet"), "2x4"), r.FormValue("count"), link)
 	p.SVG = svg(drawn)
 	return p, err
 }

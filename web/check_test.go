@@ -19,6 +19,7 @@ func TestCheckAndOrder(t *testing.T) {
 	require.NoError(t, err)
 	send := func(s *Server, path, body string) *httptest.ResponseRecorder {
 		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
+		r.RemoteAddr = "127.0.0.1:50000"
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
 		s.handler.ServeHTTP(w, r)

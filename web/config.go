@@ -3,6 +3,7 @@ package web
 import (
 	"io"
 	"net"
+	"net/netip"
 	"time"
 
 	"tared/session/material"
@@ -56,9 +57,11 @@ type Config struct {
 	// Names are host names by which browsers may call this machine, besides
 	// localhost, addresses in digits and the machine's own name.
 	Names []string
-	// Pair asks for a paired browser even on loopback. Beyond loopback commands
-	// always need one.
+	// Pair asks for a paired browser even on this machine. Beyond it, and through a proxy,
+	// commands always need one.
 	Pair bool
+	// Proxies are those that are believed who asks through them. It opens nothing.
+	Proxies []netip.Prefix
 	// Key signs the pairing cookies. Keep it to keep browsers paired over a
 	// restart; nil makes a new one.
 	Key []byte

@@ -16,6 +16,9 @@ func (s *site) faults(nav []page, with bundled, t *drawings) faultDrawer {
 	return func(w http.ResponseWriter, r *http.Request, status int, why text.Message) {
 		l := languageOf(r)
 		d := pageView{bundled: with, Page: faultPage, Nav: nav, Trouble: l.Say(why), Language: l, Languages: tongues(r, l)}
+		if why.Code == "page.api.other-host" {
+			d.Data = otherName{byDigits(r), hostOf(r.Host)}
+		}
 		w.Header().Set("Content-Security-Policy", with.policy)
 		r = r.WithContext(context.WithValue(r.Context(), faultKey{}, nil)) // a fault in it is told plainly
 		if b := s.draw(w, r, t.of(l), "layout.html", d); b != nil {

@@ -23,6 +23,7 @@ func TestAfterRoutes(t *testing.T) {
 	require.NoError(t, err)
 	call := func(s *Server, method, path, body string) *httptest.ResponseRecorder {
 		r := httptest.NewRequest(method, "http://localhost"+path, strings.NewReader(body))
+		r.RemoteAddr = "127.0.0.1:50000"
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
 		s.handler.ServeHTTP(w, r)

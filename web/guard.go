@@ -19,7 +19,7 @@ const policy = "default-src 'self'; base-uri 'none'; object-src 'none'; form-act
 func (s *site) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r = r.WithContext(context.WithValue(text.With(r.Context(), wished(r)), faultKey{}, s.fault))
+		r = called(r.WithContext(context.WithValue(text.With(r.Context(), wished(r)), faultKey{}, s.fault)), s.cfg.Proxies)
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
@@ -27,7 +27,7 @@ func (s *site) guard(next http.Handler) http.Handler {
 		h.Set("X-Frame-Options", "DENY")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		if !byRights(r) && !ownHost(s.hosts, r.Host) {
-			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host"))
+			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host", text.Name("host", hostOf(r.Host)), text.Name("url", byDigits(r))))
 			return
 		}
 		switch r.Method {

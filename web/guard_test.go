@@ -35,6 +35,7 @@ func newServer(t *testing.T, change func(*Config)) (*Server, *fakeBench) {
 // request makes a request as a browser on this machine's own page would.
 func request(method, target, body string) *http.Request {
 	r := httptest.NewRequest(method, "http://localhost:7410"+target, strings.NewReader(body))
+	r.RemoteAddr = "127.0.0.1:50000"
 	if method == http.MethodPost {
 		r.Header.Set("Origin", "http://localhost:7410")
 		r.Header.Set("Content-Type", "application/json")
@@ -329,7 +330,9 @@ func TestPairingOutlivesARestartAndEndsInTime(t *testing.T) {
 	assert.Error(t, err)
 }
 
-func TestWhereItListensDecidesAboutPairing(t *testing.T) {
+// Whoever sits at this machine may command, wherever it listens; a code is announced where
+// others can come.
+func TestWhereItListensDecidesAboutTheCode(t *testing.T) {
 	for addr, want := range map[string]bool{"127.0.0.1:0": false, "0.0.0.0:0": true} {
 		ready := make(chan net.Addr, 1)
 		codes := make(chan string, 1)
@@ -341,11 +344,23 @@ func TestWhereItListensDecidesAboutPairing(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- s.Run(ctx) }()
 		a := (<-ready).(*net.TCPAddr)
-		resp, err := http.Post("http://127.0.0.1:"+itoa(a.Port)+"/api/do", "application/json", strings.NewReader(`{"word":"done"}`))
-		require.NoError(t, err)
-		_ = resp.Body.Close()
-		assert.Equal(t, want, resp.StatusCode == http.StatusUnauthorized, addr)
-		assert.Equal(t, want, len(codes) == 1, "a code is announced where one is needed")
+		ask := func(host string, header ...string) int {
+			r, err := http.NewRequestWithContext(ctx, "POST", "http://127.0.0.1:"+itoa(a.Port)+"/api/do", strings.NewReader(`{"word":"done"}`))
+			require.NoError(t, err)
+			r.Host = host
+			r.Header.Set("Content-Type", "application/json")
+			for i := 0; i < len(header); i += 2 {
+				r.Header.Set(header[i], header[i+1])
+			}
+			resp, err := http.DefaultClient.Do(r)
+			require.NoError(t, err)
+			_ = resp.Body.Close()
+			return resp.StatusCode
+		}
+		assert.Equal(t, http.StatusOK, ask("localhost:7410"))
+		assert.Equal(t, http.StatusUnauthorized, ask("localhost:7410", "X-Forwarded-For", "127.0.0.1"), "a proxy on this machine opens nothing")
+		assert.Equal(t, http.StatusUnauthorized, ask("192.168.1.20:7410"), "who comes by another address comes from elsewhere, or through somebody")
+		assert.Equal(t, want, len(codes) == 1)
 		cancel()
 		assert.NoError(t, <-done)
 	}

@@ -39,7 +39,7 @@ func keepsChoice(w http.ResponseWriter, r *http.Request) bool {
 	q.Del(languageParam)
 	to := *r.URL
 	to.RawQuery = q.Encode()
-	http.SetCookie(w, &http.Cookie{Name: languageCookie, Value: l.Tag, Path: "/", MaxAge: int(languageFor.Seconds()), Secure: r.TLS != nil, HttpOnly: true, SameSite: http.SameSiteLaxMode})
+	http.SetCookie(w, &http.Cookie{Name: languageCookie, Value: l.Tag, Path: "/", MaxAge: int(languageFor.Seconds()), Secure: callerOf(r).secure, HttpOnly: true, SameSite: http.SameSiteLaxMode})
 	w.Header().Set("Cache-Control", "no-store")
 	http.Redirect(w, r, to.RequestURI(), http.StatusSeeOther)
 	return true

@@ -49,7 +49,7 @@ func (p *pipes) Addr() net.Addr { return &net.TCPAddr{IP: net.IPv4(127, 0, 0, 1)
 func (p *pipes) dial(context.Context, string, string) (net.Conn, error) {
 	here, there := net.Pipe()
 	select {
-	case p.c <- there:
+	case p.c <- from{there, "127.0.0.1:50000"}:
 		return here, nil
 	case <-p.closed:
 		return nil, net.ErrClosed

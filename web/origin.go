@@ -30,15 +30,45 @@ func hostNames(own string, more []string) map[string]bool {
 // ownHost reports whether a Host header names this machine. An address in digits
 // always does: a rebinding needs a name.
 func ownHost(names map[string]bool, host string) bool {
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-	} else if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
-		host = host[1 : len(host)-1]
-	}
+	host = hostOf(host)
 	if _, err := netip.ParseAddr(host); err == nil {
 		return true
 	}
 	return names[strings.ToLower(strings.TrimSuffix(host, "."))]
+}
+
+// otherName is what is shown to who comes by a name that is not ours: where the page is,
+// and the name to be allowed.
+type otherName struct{ URL, Host string }
+
+// OnlyHere reports whether an address of the page leads everybody to his own machine, as a
+// telephone that reads it from a label.
+func OnlyHere(link string) bool {
+	u, err := url.Parse(link)
+	return err == nil && localName(u.Host)
+}
+
+// byDigits is the address of the page that needs no name.
+func byDigits(r *http.Request) string {
+	scheme, at := "http://", "127.0.0.1"
+	if r.TLS != nil {
+		scheme = "https://"
+	}
+	if a, ok := r.Context().Value(http.LocalAddrContextKey).(net.Addr); ok {
+		at = a.String()
+	}
+	return scheme + at + "/"
+}
+
+// hostOf is a Host header without its port.
+func hostOf(host string) string {
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		return h
+	}
+	if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
+		return host[1 : len(host)-1]
+	}
+	return host
 }
 
 // sameOrigin reports whether a request comes from our own page. A request with no

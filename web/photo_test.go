@@ -41,6 +41,7 @@ func tilePicture(t *testing.T) []byte {
 
 func photoRequest(body io.Reader, kind string) *http.Request {
 	r := httptest.NewRequest("POST", "http://localhost:7410/api/photo", body)
+	r.RemoteAddr = "127.0.0.1:50000"
 	r.Header.Set("Origin", "http://localhost:7410")
 	r.Header.Set("Content-Type", kind)
 	return r

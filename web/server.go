@@ -53,7 +53,6 @@ func New(cfg Config) (*Server, error) {
 	}
 	s.end = sync.OnceFunc(func() { close(s.ends) })
 	s.live = newLive(cfg.Bench, s.mayCommand)
-	s.mustPair.Store(cfg.Pair)
 	handler, err := routes(s)
 	if err != nil {
 		return nil, err
@@ -71,10 +70,7 @@ func (s *Server) Run(ctx context.Context) error {
 			return text.Kind(err, text.Refuse("page.listen", text.Name("address", s.cfg.Addr), text.Because("why", err)))
 		}
 	}
-	if !loopback(ln.Addr()) {
-		s.mustPair.Store(true)
-	}
-	if s.mustPair.Load() {
+	if s.cfg.Pair || !loopback(ln.Addr()) {
 		s.announceCode()
 	}
 	hs := s.server(withConn)

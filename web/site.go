@@ -5,7 +5,6 @@ import (
 	"errors"
 	"net/http"
 	"strings"
-	"sync/atomic"
 
 	"tared/session"
 	"tared/session/recipe"
@@ -14,18 +13,17 @@ import (
 
 // site is what all routes share.
 type site struct {
-	cfg      Config
-	hosts    map[string]bool
-	pairing  *pairing
-	mustPair atomic.Bool
-	live     *live
-	conns    places
-	turns    *turns
-	photos   chan struct{} // a place for each photograph on its way
-	fault    faultDrawer
-	weighed  keptWeighed
-	ends     chan struct{} // closes when the server does
-	end      func()        // closes it
+	cfg     Config
+	hosts   map[string]bool
+	pairing *pairing
+	live    *live
+	conns   places
+	turns   *turns
+	photos  chan struct{} // a place for each photograph on its way
+	fault   faultDrawer
+	weighed keptWeighed
+	ends    chan struct{} // closes when the server does
+	end     func()        // closes it
 }
 
 // done answers with what was asked for, or says why it is not there. What is no
@@ -92,8 +90,10 @@ func (s *site) command(next http.HandlerFunc) http.HandlerFunc {
 	}
 }
 
+// mayCommand reports whether a request comes from this machine itself, or from a paired
+// browser.
 func (s *site) mayCommand(r *http.Request) bool {
-	return byRights(r) || !s.mustPair.Load() || s.pairing.paired(r)
+	return byRights(r) || callerOf(r).local && !s.cfg.Pair || s.pairing.paired(r)
 }
 
 func (s *site) announceCode() {

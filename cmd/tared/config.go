@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
+	"net/netip"
 	"net/url"
 	"os"
 	"regexp"
@@ -27,6 +28,7 @@ import (
 //	listen = "0.0.0.0:7410"
 //	data   = "/var/lib/tared"
 //	names  = ["glaze.local"]
+//	trusted_proxies = ["192.168.1.2"]    # believed who asks through them; it opens nothing
 //	materials = "/etc/tared/materials.json"
 //	confirm = "strong,typed"              # what a second person confirms
 //	accept = "guarded"                    # when a weight is in its band
@@ -45,6 +47,7 @@ type configFile struct {
 	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL words
 
 	Names  list // host names by which browsers may call this machine
+	Proxy  list `toml:"trusted_proxies"`
 	Pair   yesNo
 	Scale  []map[string]any
 	Format []formatTable
@@ -186,6 +189,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
 		{"water", string(c.Water), plan.CheckWater},
 		{"url", string(c.URL), checkURL},
+		{"trusted_proxies", strings.Join(c.Proxy, ","), func(string) error { _, err := readProxies(c.Proxy); return err }},
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 	} {
 		if check.value == "" {
@@ -376,6 +380,21 @@ func checkURL(s string) error {
 		return nil
 	}
 	return failf("cli.not-an-address-of-a", s)
+}
+
+// readProxies reads addresses, or networks of them.
+func readProxies(all []string) (networks []netip.Prefix, err error) {
+	for _, s := range all {
+		n, err := netip.ParsePrefix(s)
+		if a, e := netip.ParseAddr(s); e == nil {
+			n, err = netip.PrefixFrom(a, a.BitLen()), nil
+		}
+		if err != nil {
+			return nil, text.Refuse("settings.proxy", text.Name("value", s))
+		}
+		networks = append(networks, n)
+	}
+	return networks, nil
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.

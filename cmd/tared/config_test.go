@@ -62,6 +62,7 @@ func TestConfigFileRefuses(t *testing.T) {
 		"bad water":        {"water = \"wet\"\n", "line 1: water: "},
 		"bad confirm":      {"confirm = \"all\"\n", "line 1: confirm: "},
 		"bad url":          {"url = \"phone\"\n", `line 1: url: "phone": not an address of a page`},
+		"bad proxy":        {"\ntrusted_proxies = [\"10.0.0.0/24\", \"box\"]\n", "line 2: trusted_proxies: “box” is no address and no network"},
 		"bad scale":        {"[[scale]]\nname = \"bench\"\nport = \"/dev/ttyUSB0\"\nstep = \"0.1\"\n", "the scale in line 1"},
 		"bad second scale": {"[[scale]]\nport = \"eye\"\nname=\"eye\"\nstep=\"1g\"\n[[scale]]\nname = \"bench\"\ncolour = \"blue\"\n", "the scale in line 5"},
 		"smuggled keys":    {"[[scale]]\nname = \"a,port=/dev/null\"\n", "line 2: name: give one value in quotes, without a comma"},

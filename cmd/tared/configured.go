@@ -178,7 +178,7 @@ func envName(key string) string { return "TARED_" + strings.ToUpper(key) }
 
 // lists and texts are what the file says, by its keys.
 func (c configFile) lists() map[string][]string {
-	all := map[string][]string{"names": c.Names}
+	all := map[string][]string{"names": c.Names, "trusted_proxies": c.Proxy}
 	for _, s := range c.specs {
 		all["scale"] = append(all["scale"], s.words)
 	}

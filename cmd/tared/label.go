@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -39,6 +40,9 @@ func labelCommand() *cobra.Command {
 			svg, err := drawLabel(x, args[0], link, sheet, count)
 			if err != nil {
 				return err
+			}
+			if web.OnlyHere(link) {
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), language.Say(text.New("label.only-here", text.Name("url", link))))
 			}
 			_, err = io.WriteString(cmd.OutOrStdout(), svg+"\n")
 			return err

@@ -33,6 +33,9 @@ func TestLabel(t *testing.T) {
 	for _, words := range []string{"260302a", "Lye &lt;b&gt;white&lt;/b&gt;", "2026-03-02", hash[:4] + " " + hash[4:8], "Hazards of the dry", "Quartz: H372", "No dust"} {
 		assert.Contains(t, out, words)
 	}
+	assert.Contains(t, errs, "leads to http://127.0.0.1:7410/, which a telephone takes for itself")
+	_, _, errs = tared(t, "label", "260302A", "--data", dir, "--link", "http://192.168.178.40:7410/")
+	assert.Empty(t, errs)
 	code, out, errs = tared(t, "label", "260302a", "--sheet", "2x5", "--count", "5", "--data", dir)
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "5 labels of batch 260302a")

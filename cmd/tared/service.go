@@ -91,11 +91,12 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	group.Go(func() { d.renew(ctx, w.bench, hup, end) })
 	group.Go(func() { keepAlive(ctx, watchdog(), w.bench.Alive, d.log) })
 	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
+	proxies, _ := readProxies(s.proxies)    // they were checked with the other settings
 	addr := s.listen
 	if s.listen == d.listen {
 		addr = d.bound
 	}
-	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Pair: s.pair, Key: key, Log: d.log,
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Archive: pageArchive{s.data, table}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true

@@ -28,6 +28,7 @@ type settings struct {
 	listen  string
 	data    string
 	names   []string // host names by which browsers may call this machine
+	proxies []string // that are believed who asks through them
 	table   string   // file with the user's own materials
 	pair    bool     // ask for a paired browser even on this machine
 	confirm string   // what a second person confirms
@@ -48,6 +49,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&s.listen, "listen", "", "")
 	f.StringArrayVar(&s.names, "host", nil, "")
+	f.StringArrayVar(&s.proxies, "trusted-proxy", nil, "")
 	f.BoolVar(&s.pair, "pair", false, "")
 	f.StringVar(&s.table, "materials", "", "")
 	f.StringVar(&s.confirm, "confirm", "", "")
@@ -57,7 +59,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.url, "url", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "pair": "pair", "materials": "materials", "confirm": "confirm",
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "pair": "pair", "materials": "materials", "confirm": "confirm",
 		"accept": "accept", "sign": "sign", "water": "water", "url": "url", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
@@ -83,6 +85,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"confirm", second(session.CheckConfirm(s.confirm))},
 		{"accept", second(sheet.ReadRule(s.accept))},
 		{"url", checkURL(s.url)},
+		{"trusted-proxy", second(readProxies(s.proxies))},
 		{"sign", checkSign(&s.sign)},
 	} {
 		if check.err != nil {
@@ -141,6 +144,7 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("listen", s.listen)
 	of("data", s.data)
 	of("host", strings.Join(s.names, ", "))
+	of("trusted-proxy", strings.Join(s.proxies, ", "))
 	of("pair", strconv.FormatBool(s.pair))
 	of("materials", s.table)
 	of("water", s.water)
