@@ -74,14 +74,18 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	if sheet == "" {
 		return l.SVG(105, 74)
 	}
-	c, r, ok := strings.Cut(strings.ToLower(sheet), "x")
+	paper, sheet := label.A4, strings.ToLower(sheet)
+	if on, letter := strings.CutSuffix(sheet, " letter"); letter {
+		paper, sheet = label.Letter, on
+	}
+	c, r, ok := strings.Cut(sheet, "x")
 	if size, mm := strings.CutSuffix(r, "mm"); ok && mm {
 		w, err := strconv.ParseFloat(c, 64)
 		h, err2 := strconv.ParseFloat(size, 64)
 		if err != nil || err2 != nil {
 			return "", usagef("cli.sheet-give-the-size-of", sheet)
 		}
-		svg, err := l.SheetOf(w, h, count)
+		svg, err := l.SheetOf(paper, w, h, count)
 		if err != nil {
 			return "", usage(err)
 		}
@@ -92,10 +96,7 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 	if !ok || err != nil || err2 != nil {
 		return "", usagef("cli.sheet-give-columns-and-rows", sheet)
 	}
-	if count == 0 {
-		count = columns * rows
-	}
-	svg, err := l.Sheet(columns, rows, count)
+	svg, err := l.Sheet(paper, columns, rows, count)
 	if err != nil {
 		return "", usage(err)
 	}
@@ -137,6 +138,7 @@ func labelOf(m book.Made, table *material.Table, n int, link string, reader *tex
 	}
 	// What has most to say goes first: the label may be too small for all.
 	slices.SortStableFunc(hazards, func(a, b hazard) int { return len(b.m.Codes) - len(a.m.Codes) })
+	l.Hazards = append(l.Hazards, reader.Say(text.New("label.dust")))
 	for i, h := range hazards {
 		if i == 0 {
 			l.Hazards = append(l.Hazards, reader.Say(text.New("label.hazards")))
@@ -147,6 +149,5 @@ func labelOf(m book.Made, table *material.Table, n int, link string, reader *tex
 		}
 		l.Hazards = append(l.Hazards, reader.Say(said))
 	}
-	l.Hazards = append(l.Hazards, reader.Say(text.New("label.dust")))
 	return l
 }
