@@ -214,23 +214,6 @@ func (s *site) link(r *http.Request) string {
 	return cmp.Or(s.cfg.Link, scheme+r.Host+"/")
 }
 
-type labelPage struct {
-	Mark string
-	SVG  svg
-	Only string // the address on it, where that leads to this machine only
-}
-
-// labelData draws the labels of a batch on a page of A4.
-func labelData(s *site, r *http.Request) (any, error) {
-	p, link := labelPage{Mark: r.PathValue("mark")}, s.link(r)
-	if OnlyHere(link) {
-		p.Only = link
-	}
-	drawn, err := s.cfg.Book.Label(r.Context(), p.Mark, cmp.Or(r.FormValue("sheet"), "2x4"), r.FormValue("count"), link)
-	p.SVG = svg(drawn)
-	return p, err
-}
-
 // Reading reports whether a search has not looked at all of the book.
 func (p listPage) Reading() bool { return p.Find+p.Sort != "" && p.Read < 100 }
 

@@ -112,7 +112,7 @@ func TestALabelSaysWhenItLeadsNowhere(t *testing.T) {
 		page := do(s, r).Body.String()
 		require.Contains(t, page, "<svg", host)
 		assert.Equal(t, warns, strings.Contains(page, "which a telephone takes for itself"), host)
-		paper := page[strings.Index(page, `<div class="sheet">`):]
+		paper := page[strings.Index(page, `<div class="sheet"`):]
 		assert.NotContains(t, paper, "telephone")
 	}
 	s, _ := newServer(t, func(c *Config) { c.Book, c.Link = fakeBook{}, "http://192.168.1.20:7410/" })

@@ -9,6 +9,7 @@ import (
 	"tared/protocol"
 	"tared/session/book"
 	"tared/session/curve"
+	"tared/session/label"
 	"tared/session/text"
 )
 
@@ -179,7 +180,19 @@ func (b fakeBook) Label(ctx context.Context, mark, sheet, _, link string) (strin
 	if _, err := b.Batch(ctx, mark); err != nil {
 		return "", err
 	}
-	return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 210 297" role="img"><title>Labels</title><text x="10" y="20" font-size="5">` + mark + " " + sheet + " " + link + `</text></svg>`, nil
+	l := label.Label{Reader: text.From(ctx), Mark: mark, Title: "Tidewrack, satin, cone 6 oxidation", Date: "2026-11-24", Hash: "3f6a 1c9d 2be8 4c0f", Link: link + "book/" + mark + "#3f6a1c9d2be84c0f",
+		Lines:   []string{"+ Tin oxide 4.023 %", "+ Copper carbonate 1.204 %"},
+		Hazards: []string{"Keep this wording as long as an official sentence is, for it must be broken and still be whole: Nepheline syenite, Quartz, Ball clay", "H302: Copper carbonate"}, Tiles: label.Marks("", 3, 6)}
+	paper := label.A4
+	sheet, letter := strings.CutSuffix(sheet, " letter")
+	if letter {
+		paper = label.Letter
+	}
+	var width, height float64
+	if n, _ := fmt.Sscanf(sheet, "%gx%gmm", &width, &height); n == 2 && strings.HasSuffix(sheet, "mm") {
+		return l.SheetOf(paper, width, height, 0)
+	}
+	return l.Sheet(paper, int(width), int(height), 0)
 }
 
 // After is what an invented batch has behind it.

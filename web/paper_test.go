@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -91,4 +92,13 @@ func TestPaperIsComplete(t *testing.T) {
 			})
 		}
 	}
+}
+
+// pageWidths are those of the pages of a PDF, in whole millimetres.
+func pageWidths(pdf string) (all []string) {
+	for _, m := range regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) `).FindAllStringSubmatch(pdf, -1) {
+		w, _ := strconv.ParseFloat(m[1], 64)
+		all = append(all, fmt.Sprintf("%.0f", w*25.4/72))
+	}
+	return all
 }
