@@ -21,6 +21,7 @@ import (
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
+	"tared/web/mqtt"
 )
 
 // configFile is a configuration file as it is written, in TOML:
@@ -34,6 +35,7 @@ import (
 //	accept = "guarded"                    # when a weight is in its band
 //	sign   = "KA"                        # of the bench, on marks, tiles and lots
 //	water  = "85%"                       # first water where the recipe says nothing
+//	mqtt   = "mqtt://192.168.178.2/workshop" # a broker that is told how the bench stands
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
 //	[[scale]]
@@ -44,7 +46,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL words
+	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL, MQTT words
 
 	Names  list // host names by which browsers may call this machine
 	Proxy  list `toml:"trusted_proxies"`
@@ -191,6 +193,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"url", string(c.URL), checkURL},
 		{"trusted_proxies", strings.Join(c.Proxy, ","), func(string) error { _, err := readProxies(c.Proxy); return err }},
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
+		{"mqtt", string(c.MQTT), checkBroker},
 	} {
 		if check.value == "" {
 			continue
@@ -395,6 +398,14 @@ func readProxies(all []string) (networks []netip.Prefix, err error) {
 		networks = append(networks, n)
 	}
 	return networks, nil
+}
+
+// checkBroker tells whether a broker can be there; "" is none.
+func checkBroker(s string) error {
+	if s == "" {
+		return nil
+	}
+	return second(mqtt.ParseBroker(s))
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.

@@ -16,6 +16,7 @@ import (
 	"tared/scale/serialport"
 	"tared/session"
 	"tared/web"
+	"tared/web/mqtt"
 )
 
 // service is serve from its start to its end. New settings make a new bench with a new
@@ -92,6 +93,10 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	group.Go(func() { keepAlive(ctx, watchdog(), w.bench.Alive, d.log) })
 	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
 	proxies, _ := readProxies(s.proxies)    // they were checked with the other settings
+	if at, err := mqtt.ParseBroker(s.mqtt); err == nil {
+		told := mqtt.Publisher{Broker: at, Bench: w.bench, Version: thisEdition().Version, Reader: language, Log: d.log}
+		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
+	}
 	addr := s.listen
 	if s.listen == d.listen {
 		addr = d.bound

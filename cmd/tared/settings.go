@@ -20,6 +20,7 @@ import (
 	"tared/session/sheet"
 	"tared/session/text"
 	"tared/web"
+	"tared/web/mqtt"
 )
 
 // settings is what the daemon is told besides its recipes: by flags, the
@@ -36,6 +37,7 @@ type settings struct {
 	water   string   // the studio's habit for the first water
 	sign    string   // of the bench, on marks, tiles and lots
 	url     string   // address of the page as phones reach it, for labels
+	mqtt    string   // address of a broker that is told how the bench stands; empty: none is
 	given   scaleFlags
 	faults  []string // what is wrong with scales of the file
 	file    string   // of settings, or where one would be looked for first; "": none is wanted
@@ -57,10 +59,11 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.sign, "sign", "", "")
 	f.StringVar(&s.water, "water", "", "")
 	f.StringVar(&s.url, "url", "", "")
+	f.StringVar(&s.mqtt, "mqtt", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
 	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "pair": "pair", "materials": "materials", "confirm": "confirm",
-		"accept": "accept", "sign": "sign", "water": "water", "url": "url", scaleFaults: scaleFaults} {
+		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
 }
@@ -87,6 +90,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"url", checkURL(s.url)},
 		{"trusted-proxy", second(readProxies(s.proxies))},
 		{"sign", checkSign(&s.sign)},
+		{"mqtt", checkBroker(s.mqtt)},
 	} {
 		if check.err != nil {
 			return s, wrongValue(f.Lookup(check.flag), check.err)
@@ -152,6 +156,7 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("accept", s.accept)
 	of("sign", s.sign)
 	of("url", s.url)
+	of("mqtt", mqtt.Redacted(s.mqtt))
 	of("formats", strings.Join(s.given.files, ", "))
 	scales, flag := s.given.specs, "scale"
 	if len(scales) == 0 {
