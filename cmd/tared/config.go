@@ -405,7 +405,8 @@ func checkBroker(s string) error {
 	if s == "" {
 		return nil
 	}
-	return second(mqtt.ParseBroker(s))
+	_, err := mqtt.ParseBroker(s)
+	return err
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.
