@@ -23,7 +23,7 @@ type calcInput struct {
 	calc.Arg
 	ID    string
 	Value string
-	How   string
+	How   text.Message
 }
 
 type calcTopic struct {
@@ -42,7 +42,7 @@ func calcData(*site, *http.Request) (any, error) {
 				form.ID += "-" + string(rune('a'+i))
 			}
 			for _, a := range f.Args {
-				in := calcInput{Arg: a, ID: form.ID + "-" + a.Name, How: a.Kind.How()}
+				in := calcInput{Arg: a, ID: form.ID + "-" + a.Name, How: how(a.Kind)}
 				if k := slices.IndexFunc(f.Example.Given, func(g calc.Given) bool { return g.Key == a.Name }); k >= 0 {
 					in.Value = f.Example.Given[k].Text
 				}
@@ -53,6 +53,31 @@ func calcData(*site, *http.Request) (any, error) {
 		out = append(out, topic)
 	}
 	return out, nil
+}
+
+// kindOf is the kind of an argument of a topic; empty: it has none of that name.
+func kindOf(t calc.Topic, key string) calc.Kind {
+	for _, f := range t.Forms {
+		for _, a := range f.Args {
+			if a.Name == key {
+				return a.Kind
+			}
+		}
+	}
+	return ""
+}
+
+// how says how a field of the page is filled in.
+func how(k calc.Kind) text.Message {
+	switch k {
+	case calc.Mass:
+		return text.New("page.calc.in-mass")
+	case calc.Volume:
+		return text.New("page.calc.in-volume")
+	case calc.Share:
+		return text.New("page.calc.in-share")
+	}
+	return text.Written(k.How())
 }
 
 // calcAnswer is an answer as the page shows it; Values is what a program reads.
@@ -80,7 +105,7 @@ func (s *site) getCalc(w http.ResponseWriter, r *http.Request) {
 	var in []calc.Given
 	for key, texts := range r.URL.Query() {
 		for _, text := range texts {
-			in = append(in, calc.Given{Key: key, Text: text})
+			in = append(in, calc.Given{Key: key, Text: askedIn(kindOf(t, key), text)})
 		}
 	}
 	t.Table = s.cfg.Materials

@@ -25,7 +25,7 @@ func (s *site) addPorts(get, post func(path string, h http.HandlerFunc)) {
 		return ok, nil
 	}))
 	post("/api/ports/take", carry(s, func(_ context.Context, t TakePort) (any, error) {
-		file, err := ports.Take(t)
+		file, err := ports.Take(takenIn(t))
 		return madeFile{file}, err
 	}))
 	post("/api/ports/capture", carry(s, func(_ context.Context, t TakePort) (any, error) {

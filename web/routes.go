@@ -90,7 +90,7 @@ func routes(s *site) (http.Handler, error) {
 	s.addPorts(get, post)
 
 	get("/api/shelf", s.tell(func(r *http.Request) (any, error) { return s.shelf(r) }))
-	post("/api/keep", carry(s, func(ctx context.Context, k session.KeepRequest) (any, error) { return bench.Keep(ctx, k) }))
+	post("/api/keep", carry(s, func(ctx context.Context, k session.KeepRequest) (any, error) { return bench.Keep(ctx, keptIn(k)) }))
 
 	get("/api/book", s.withBook(s.tell(s.getBook)))
 	get("/api/book/{mark}", s.withBook(s.tell(func(r *http.Request) (any, error) { return record.Batch(r.Context(), r.PathValue("mark")) })))

@@ -64,9 +64,13 @@ document.addEventListener("change", (e) => {
   show($("weight-label"), !wet);
   show($("volume-label"), wet);
   show($("bucket-hint"), wet);
-  // A weight is no volume: the field then begins with an example of the other.
-  if (wet && /^[\d.,\s]*g?$/.test(a.value.trim())) a.value = "2 l";
-  if (!wet && /(l|bucket)$/.test(a.value.trim())) a.value = "750";
+  // A weight is no volume: each keeps what was typed for it.
+  if (wet !== (a.dataset.of === "wet")) {
+    const other = a.dataset.other ?? "2";
+    a.dataset.other = a.value;
+    a.dataset.of = wet ? "wet" : "";
+    a.value = other;
+  }
 });
 
 const field = (id) => $(id).value.trim();
