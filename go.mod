@@ -21,6 +21,7 @@ require (
 	github.com/stretchr/testify v1.12.1
 	go.bug.st/serial v1.8.0
 	golang.org/x/sys v0.43.0
+	golang.org/x/term v0.42.0
 	golang.org/x/text v0.44.0
 	pgregory.net/rapid v1.3.0
 )

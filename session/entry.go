@@ -268,7 +268,10 @@ func (w WaterRequest) sieve(f *fact.Watered) error {
 			f.Standard = s
 		}
 	}
-	if f.Standard == "" {
+	switch {
+	case f.Standard == "" && w.Standard != "":
+		return text.Refuse("slip.sieve-standard", text.Name("standard", w.Standard), text.Name("us", slip.US), text.Name("british", slip.British))
+	case f.Standard == "":
 		return text.Refuse("entry.sieve-standard", text.Number("mesh", strconv.Itoa(n)))
 	}
 	um, err := slip.Opening(n, f.Standard)

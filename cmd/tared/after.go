@@ -202,7 +202,7 @@ func (a *keepFlags) keepPhotos(ctx context.Context, files []string) (names []str
 func (a *keepFlags) keepPhoto(ctx context.Context, file string) (name string, err error) {
 	f, err := os.Open(file)
 	if err != nil {
-		return "", errors.Unwrap(err)
+		return "", err
 	}
 	defer func() { _ = f.Close() }()
 	picture, ext, err := photo.Clean(f)

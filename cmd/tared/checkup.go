@@ -75,7 +75,9 @@ func checkupCommand() *cobra.Command {
 		why := text.Written(cmd.Annotations[goesOn])
 		if why.None() {
 			var err error
-			if c.s, err = s.gather(cmd.Flags()); err != nil {
+			if c.s, err = s.gather(cmd.Flags()); errors.As(err, new(*usageError)) {
+				return err // a slip of the hand just now, and nothing of this machine
+			} else if err != nil {
 				why = text.Of(err)
 			}
 		}

@@ -194,6 +194,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"trusted_proxies", strings.Join(c.Proxy, ","), func(string) error { _, err := readProxies(c.Proxy); return err }},
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 		{"mqtt", string(c.MQTT), checkBroker},
+		{"names", strings.Join(c.Names, " "), func(string) error { return checkHosts(c.Names) }},
 	} {
 		if check.value == "" {
 			continue
@@ -351,6 +352,9 @@ func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
 func readFormats(paths []string) ([]*protocol.Format, error) {
 	var all []*protocol.Format
 	for _, path := range paths {
+		if _, err := os.Stat(path); err != nil {
+			return nil, configf("cli.of-flag", "formats", err)
+		}
 		c, err := readConfig(path)
 		if err != nil {
 			return nil, err
@@ -407,6 +411,20 @@ func checkBroker(s string) error {
 	}
 	_, err := mqtt.ParseBroker(s)
 	return err
+}
+
+// hostName is a name that a browser can put into an address (RFC 952 and 1123, with the
+// underscore that some networks have).
+var hostName = regexp.MustCompile(`^[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9_])?(\.[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9_])?)*\.?$`)
+
+// checkHosts tells whether all of these are names of a host.
+func checkHosts(all []string) error {
+	for _, name := range all {
+		if !hostName.MatchString(name) && net.ParseIP(name) == nil {
+			return text.Refuse("settings.host", text.Name("name", name))
+		}
+	}
+	return nil
 }
 
 // checkAddr tells whether addr is host:port with a port in digits.

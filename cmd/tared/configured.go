@@ -131,7 +131,7 @@ func addConfig(cmd *cobra.Command) {
 	}
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
 		err := settle(cmd, args)
-		if _, ok := cmd.Annotations[goesOn]; ok && err != nil {
+		if _, ok := cmd.Annotations[goesOn]; ok && err != nil && !errors.As(err, new(*usageError)) {
 			cmd.Annotations[goesOn] = err.Error()
 			return nil
 		}

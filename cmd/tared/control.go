@@ -94,12 +94,12 @@ func call(ctx context.Context, dir, method, path, kind string, body io.Reader, a
 	q.Header.Set("Accept-Language", language.Tag)
 	res, err := (&http.Client{Transport: transport}).Do(q)
 	switch {
-	case errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ECONNREFUSED) || err != nil && runtime.GOOS == "windows" && !exists(socket):
+	case errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ECONNREFUSED) || errors.Is(err, syscall.ENOTDIR) || err != nil && runtime.GOOS == "windows" && !exists(socket):
 		return errNoBench
 	case errors.Is(err, fs.ErrPermission):
-		return text.Refuse("control.denied", text.Name("path", socket))
+		return text.Fault("control.denied", text.Name("path", socket))
 	case err != nil:
-		return text.Refuse("control.silent", text.Name("path", socket), text.Because("why", err))
+		return text.Fault("control.silent", text.Name("path", socket), text.Because("why", err))
 	}
 	defer func() { _ = res.Body.Close() }()
 	return understand(dir, res, answer)

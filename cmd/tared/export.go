@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -340,12 +341,24 @@ func syncDir(dir string) error {
 	return d.Close()
 }
 
+// checkHead holds what is given as the hash of a last line to the form of one.
+func checkHead(head string) error {
+	b, err := hex.DecodeString(strings.TrimSpace(head))
+	if head != "" && (err != nil || len(b) != len(journal.Hash{})) {
+		return text.Refuse("copy.hash", text.Name("hash", head))
+	}
+	return nil
+}
+
 func importCommand() *cobra.Command {
 	var dir, head string
 	cmd := &cobra.Command{
 		Use:  "import FILE",
 		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := checkHead(head); err != nil {
+				return usagef("cli.of-flag", "head", err)
+			}
 			return takeIn(cmd.OutOrStdout(), dir, args[0], head)
 		},
 	}

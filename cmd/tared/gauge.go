@@ -90,7 +90,7 @@ func (g *gaugeFlags) run(ctx context.Context, out io.Writer, files []string, log
 		}
 	}
 	if len(one) == 0 {
-		return usagef("cli.no-scale-is-called-give", name, name)
+		return usagef("cli.no-scale-is-called-give", strings.ReplaceAll(what, session.CheckMass, "check"), name)
 	}
 	if one[0].ByEye() {
 		return usagef("cli.the-scale-is-read-by", name)

@@ -2,8 +2,11 @@ package main
 
 import (
 	"cmp"
+	"errors"
+	"io/fs"
 	"os"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -50,8 +53,53 @@ func tags() (all []string) {
 	return all
 }
 
-// inWords is what an error says, in the language of the terminal.
+// inWords is what an error says, in the language of the terminal. What the system said of
+// a file is told with its mend.
 func inWords(err error) string {
 	m := text.Of(err)
-	return strings.Replace(err.Error(), m.String(), language.Say(m), 1)
+	said := strings.Replace(err.Error(), m.String(), language.Say(m), 1)
+	if raw, file := ofFile(err); !file.None() {
+		said = strings.Replace(said, raw, language.Say(file), 1)
+	}
+	return said
+}
+
+// ofFile finds what the system said of a file in the chain of an error: its own words, and
+// what they are for a person. The zero Message where it said nothing that is known here.
+func ofFile(err error) (raw string, m text.Message) {
+	var path *fs.PathError
+	var link *os.LinkError
+	var file string
+	switch {
+	case errors.As(err, &path):
+		raw, file, err = path.Error(), path.Path, path.Err
+	case errors.As(err, &link):
+		raw, file, err = link.Error(), link.New, link.Err
+	}
+	switch {
+	case raw == "":
+	case errors.Is(err, fs.ErrNotExist):
+		m = text.New("file.none", text.Name("file", file))
+	case errors.Is(err, fs.ErrPermission):
+		m = text.New("file.denied", text.Name("file", file))
+	case errors.Is(err, fs.ErrExist):
+		m = text.New("file.there", text.Name("file", file))
+	case errors.Is(err, syscall.ENOSPC):
+		m = text.New("file.full", text.Name("file", file))
+	case errors.Is(err, syscall.EROFS):
+		m = text.New("file.read-only", text.Name("file", file))
+	case errors.Is(err, syscall.EISDIR):
+		m = text.New("file.directory", text.Name("file", file))
+	case errors.Is(err, syscall.ENOTDIR):
+		m = text.New("file.no-directory", text.Name("file", file))
+	}
+	return raw, m
+}
+
+// whyFile is what an error says in a sentence about a file.
+func whyFile(err error) text.Message {
+	if raw, m := ofFile(err); raw == err.Error() && !m.None() {
+		return m
+	}
+	return text.Of(err)
 }

@@ -18,7 +18,8 @@ import (
 // whoever looks after the program; what the operator must know is on the page
 // or on standard output.
 func newLog(w io.Writer, level zerolog.Level) zerolog.Logger {
-	if f, ok := w.(*os.File); ok && isatty.IsTerminal(f.Fd()) {
+	f, ok := w.(*os.File)
+	if _, typed := w.(*console); typed || ok && isatty.IsTerminal(f.Fd()) {
 		w = zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}
 	} else if toJournal(w) {
 		w = journalWriter{w}

@@ -47,7 +47,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root.SetOut(out)
 	root.SetErr(errs)
 	cmd, err := root.ExecuteContextC(ctx)
-	if err == nil {
+	if err = onFlag(cmd, err); err == nil {
 		return exitDone
 	}
 	if !errors.Is(err, errSaid) {

@@ -193,7 +193,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--scale", bench}, exitUsage, `two scales are called "bench"`},
 		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "base"}, exitUsage, "base=1%"},
 		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "base=1"}, exitUsage, "base"},
-		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "sugar=1%"}, exitFailed, "sugar"},
+		{[]string{"plan", recipe, "--base", "750g", "--scale", bench, "--allow", "sugar=1%"}, exitUsage, "--allow: Tolerance: sugar"},
 		{[]string{"plan", "no-such-file", "--base", "750g", "--scale", bench}, exitFailed, "there is no such file"},
 		{[]string{"plan", writeFile(t, "bad.txt", "Quartz\n"), "--base", "750g", "--scale", bench}, exitFailed, "Quartz"},
 		{[]string{"weigh"}, exitUsage, "RECIPE is missing"},

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"io"
 	"os"
 	"strings"
@@ -74,7 +73,7 @@ func readOwn[T any](what, path string, read func(io.Reader) (T, error)) (none T,
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return none, configf("cli.layout-5", what, path, errors.Unwrap(err))
+		return none, configf("cli.layout", what, err)
 	}
 	defer f.Close()
 	t, err := read(f)

@@ -48,7 +48,7 @@ func planCommand() *cobra.Command {
 			w, err := readWorkshop(data)
 			if err != nil {
 				// A plan needs no journal.
-				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), says("cli.the-repeatability-of-the-scales", data, err))
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), says("cli.the-repeatability-of-the-scales", data, inWords(err)))
 			}
 			if w != nil {
 				scales, wish.Stock = withMeasured(w, scales), w.Stock.Snapshot()
@@ -74,16 +74,18 @@ func planCommand() *cobra.Command {
 
 // writeSheet writes a weigh sheet for people.
 func writeSheet(w io.Writer, s sheet.Sheet) error {
+	_, err := io.WriteString(w, says("cli.read-as")+"\n  "+strings.Join(s.Read, "\n  ")+"\n\n"+sheetWords(s))
+	return err
+}
+
+// sheetWords is a weigh sheet, without what its recipe was read as.
+func sheetWords(s sheet.Sheet) string {
 	title := s.Title
 	if title == "" {
 		title = says("cli.no-title")
 	}
 	var b strings.Builder
-	b.WriteString(says("cli.read-as") + "\n")
-	for _, l := range s.Read {
-		b.WriteString("  " + l + "\n")
-	}
-	b.WriteString("\n" + title + "\n" + says("cli.sized", language.Digits(s.Sized(s.Base)), language.Digits(s.Sized(s.Dry))) + "\n\n")
+	b.WriteString(title + "\n" + says("cli.sized", language.Digits(s.Sized(s.Base)), language.Digits(s.Sized(s.Dry))) + "\n\n")
 	writeShort(&b, s)
 	t := newTable("material", "role", "share>", "target>", "from>", "to>", "scale", "", "U>", "")
 	for _, l := range s.Lines {
@@ -118,8 +120,7 @@ func writeSheet(w io.Writer, s sheet.Sheet) error {
 		}
 		b.WriteString(words + "\n")
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return b.String()
 }
 
 // writeDiluted writes what goes in by way of a mixture.

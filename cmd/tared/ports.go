@@ -150,7 +150,7 @@ func replaceFile(path string, b []byte, mode fs.FileMode) error {
 }
 
 func notWritten(path string, err error) error {
-	return text.Refuse("ports.not-written", text.Name("file", path), text.Because("why", err))
+	return text.Refuse("ports.not-written", text.Name("file", path), text.Said("why", whyFile(err)))
 }
 
 // capturesDir is the directory beside the journal for what scales sent.

@@ -53,6 +53,9 @@ func scalesCommand() *cobra.Command {
 			case what != "":
 				return gauge.run(cmd.Context(), cmd.OutOrStdout(), files, log, asJSON)
 			case len(gauge.scales.specs) > 0:
+				if _, err := gauge.scales.parse(false); err != nil {
+					return err
+				}
 				return usagef("cli.scale-needs-one-of-check")
 			}
 			own, err := readFormats(files)

@@ -95,7 +95,7 @@ func TestWeighAnAliquotByEye(t *testing.T) {
 	got = runTared(t, "", "record", mark, "--data", dir)
 	assert.Contains(t, got.out, "diluted: 10.0 g in 70.0 g of Quartz, of which 9.6 g went in")
 	got = runTared(t, "", append([]string{"plan"}, append(args, "--aliquot", "Zircon")...)...)
-	assert.Equal(t, exitFailed, got.code)
+	assert.Equal(t, exitUsage, got.code)
 	assert.Contains(t, got.err, "not in the recipe")
 }
 
@@ -166,9 +166,9 @@ func TestPlanASwap(t *testing.T) {
 		{[]string{"--cup", "100g", "--swap", "Quartz"}, exitUsage, `--swap "Quartz": give a material of the recipe`},
 		{[]string{"--cup", "100g", "--swap", "=Quartz"}, exitUsage, "give a material of the recipe"},
 		{[]string{"--base", "100g", "--swap", "Quartz=Flint"}, exitUsage, "say --cup 100g as well"},
-		{[]string{"--cup", "100g", "--swap", "Talc=Flint"}, exitFailed, "Talc is not in the recipe"},
-		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitFailed, "A swap in 0 steps"},
-		{[]string{"--cup", "100g", "--swap", "Quartz=quartz"}, exitFailed, "cannot take its own place"},
+		{[]string{"--cup", "100g", "--swap", "Talc=Flint"}, exitUsage, "Talc is not in the recipe"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=Flint", "--steps", "0"}, exitUsage, "A swap in 0 steps"},
+		{[]string{"--cup", "100g", "--swap", "Quartz=quartz"}, exitUsage, "cannot take its own place"},
 	} {
 		got := plan(c.args...)
 		assert.Equal(t, c.code, got.code, "%v: %s", c.args, got.err)

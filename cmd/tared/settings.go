@@ -91,6 +91,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"trusted-proxy", second(readProxies(s.proxies))},
 		{"sign", checkSign(&s.sign)},
 		{"mqtt", checkBroker(s.mqtt)},
+		{"host", checkHosts(s.names)},
 	} {
 		if check.err != nil {
 			return s, wrongValue(f.Lookup(check.flag), check.err)

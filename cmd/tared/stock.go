@@ -15,6 +15,7 @@ import (
 	"tared/protocol"
 	"tared/session"
 	"tared/session/journal"
+	"tared/session/material"
 	"tared/session/stock"
 	"tared/session/text"
 )
@@ -25,7 +26,7 @@ type stockFlags struct {
 	add, correct, reason, left, of, mix, in   string
 	amount, supplier, opened, moisture, price string
 	note                                      string
-	all                                       bool
+	all, asWritten                            bool
 }
 
 func stockCommand() *cobra.Command {
@@ -50,8 +51,14 @@ func stockCommand() *cobra.Command {
 				if s.amount+s.supplier+s.opened+s.moisture+s.price+s.reason != "" {
 					return usagef("cli.mix-takes-in-and-note")
 				}
-				what, weighed, _ := strings.Cut(s.mix, "=")
-				carrier, into, _ := strings.Cut(s.in, "=")
+				what, weighed, err := materialWeight("mix", s.mix)
+				if err != nil {
+					return err
+				}
+				carrier, into, err := materialWeight("in", s.in)
+				if err != nil {
+					return err
+				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Mixed: &session.MixedRequest{Material: what, Weighed: weighed, Carrier: carrier, Into: into, Words: s.note}})
 			case s.in != "":
 				return usagef("cli.in-says-what-a-mixture")
@@ -60,6 +67,9 @@ func stockCommand() *cobra.Command {
 			case s.add != "":
 				if s.reason != "" {
 					return usagef("cli.reason-is-for-correct-what")
+				}
+				if err := s.known(); err != nil {
+					return err
 				}
 				return s.keep(cmd.Context(), out, session.KeepRequest{Lot: &session.LotRequest{Material: s.add, Amount: s.amount, Supplier: s.supplier,
 					Opened: s.opened, Moisture: s.moisture, Price: s.price, Words: s.note}})
@@ -91,6 +101,7 @@ func stockCommand() *cobra.Command {
 	f.StringVar(&s.note, "note", "", "")
 	f.StringVar(&s.reason, "reason", "", "")
 	f.BoolVar(&s.all, "all", false, "")
+	f.BoolVar(&s.asWritten, "as-written", false, "")
 	return cmd
 }
 
@@ -117,6 +128,29 @@ func withWorkshop(dir string, use func(w *session.Workshop) error) error {
 		return err
 	}
 	return errors.Join(err, use(w))
+}
+
+// known asks about a new name that reads like a slip of one that is known.
+func (s *stockFlags) known() error {
+	t := material.Default()
+	if _, ok := t.Lookup(s.add); ok || s.asWritten {
+		return nil
+	}
+	near := t.Suggest(s.add)
+	w, _ := readWorkshop(s.data) // what it lacks is no reason to refuse
+	if len(near) == 0 || w != nil && slices.ContainsFunc(w.Stock.Lots(), func(l stock.Lot) bool { return strings.EqualFold(l.Material, strings.TrimSpace(s.add)) }) {
+		return nil
+	}
+	return usagef("cli.of-flag", "add", text.Refuse("stock.slip", text.Name("material", s.add), text.Names("near", near)))
+}
+
+// materialWeight reads MATERIAL=WEIGHT. What of it is empty is asked for elsewhere.
+func materialWeight(flag, value string) (material, weight string, err error) {
+	material, weight, ok := strings.Cut(value, "=")
+	if value != "" && !ok {
+		err = usagef("cli.of-flag", flag, text.Refuse("stock.material-weight", text.Name("value", value)))
+	}
+	return material, weight, err
 }
 
 // doings is how many things were asked for at once.

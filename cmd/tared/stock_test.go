@@ -82,6 +82,14 @@ func TestStockFromTheBagToTheBill(t *testing.T) {
 	assert.Equal(t, "50 g", l.Entries[0].Old)
 	out = done(tared("", append([]string{"plan", recipe, "--from-stock", "--json"}, scale...)...))
 	assert.Contains(t, out, `"base":{"g":"60"}`, "45 g at 20 % are 36 g, which are 60 % of it")
+	out = done(tared("", append([]string{"plan", recipe, "--from-stock", "--most", "50g"}, scale...)...))
+	assert.Contains(t, out, "50 g of base, 50 g dry")
+	assert.Contains(t, out, "There is enough in stock for more than 50 g of base; the largest batch that is wanted, 50 g dry, sets the limit.")
+	got = tared("", "stock", "--add", "Qartz", "--amount", "1kg", "--by", "Jonas")
+	assert.Equal(t, exitUsage, got.code)
+	assert.Contains(t, got.err, "--add: “Qartz” is in no table of materials. Did you mean Quartz?")
+	done(tared("", "stock", "--add", "Qartz", "--as-written", "--amount", "1kg", "--by", "Jonas"))
+	done(tared("", "stock", "--add", "Qartz", "--amount", "1kg", "--by", "Jonas"))
 	done(tared("", "verify"))
 	for _, bad := range [][]string{{"stock", "--add", "Quartz", "--correct", "L1"}, {"stock", "--amount", "3g"}, {"stock", "L1", "--add", "Quartz"},
 		{"stock", "--add", "Quartz", "--amount", "1kg", "--reason", "x", "--by", "M"}, {"stock", "--add", "Quartz", "--amount", "1kg"}} {

@@ -6,10 +6,12 @@ import (
 	"io"
 	"strings"
 	"sync"
+	"time"
 	"unicode/utf8"
 
 	"tared/protocol"
 	"tared/session"
+	"tared/session/sheet"
 	"tared/session/text"
 )
 
@@ -109,14 +111,18 @@ type teller interface {
 	remark(words string) error
 	// read tells what the text of a recipe was taken for.
 	read(lines []string) error
+	// sheet tells what will be weighed, and on what.
+	sheet(s sheet.Sheet) error
 	// ask wants one of these answers before the batch begins.
 	ask(question, words string, answers []string) error
 }
 
 // jsonTeller writes one object a line, for programs.
 type jsonTeller struct {
-	w    io.Writer
-	last *session.View
+	w     io.Writer
+	every time.Duration // that a weight that moves is told, at most; 0: never
+	last  *session.View
+	at    time.Time // of the last "now"
 }
 
 // massIn is a mass as a view shows it; nil where there is none.
@@ -187,13 +193,19 @@ func (t *jsonTeller) turns(v session.View) bool {
 	return v.Now.Settled && (!was.Settled || v.Now.In != was.In)
 }
 
+// moves reports whether another weight is shown, and it is time to tell it.
+func (t *jsonTeller) moves(v session.View) bool {
+	return t.every > 0 && v.At.Sub(t.at) >= t.every && (v.Now.In != t.last.Now.In || v.Now.Lifted != t.last.Now.Lifted)
+}
+
 func (t *jsonTeller) tell(e event) error {
 	if e.line != nil {
 		_, err := t.w.Write(append(e.line, '\n'))
 		return err
 	}
 	v := e.view
-	if n := v.Now; n.State != "idle" && t.turns(v) {
+	if n := v.Now; n.State != "idle" && (t.turns(v) || t.moves(v)) {
+		t.at = v.At
 		l := nowLine{Kind: "now", Material: n.Material, As: n.As, Scale: n.Scale, State: n.State, Unit: n.Unit, Target: asShown(n.Target, n.Unit), Low: asShown(n.Low, n.Unit),
 			High: asShown(n.High, n.Unit), In: asShown(n.In, n.Unit), Settled: n.Settled, Lifted: asShown(n.Lifted, n.Unit), Portion: n.Portion, Portions: n.Portions,
 			Headline: language.Say(n.Headline), Detail: text.Join(language, n.Detail)}
@@ -238,6 +250,13 @@ func (t *jsonTeller) read(lines []string) error {
 	}{"read", lines})
 }
 
+func (t *jsonTeller) sheet(s sheet.Sheet) error {
+	return t.write(struct {
+		Kind string `json:"kind"`
+		sheet.Sheet
+	}{"sheet", s})
+}
+
 func (t *jsonTeller) ask(question, words string, answers []string) error {
 	return t.write(askedLine{Kind: "asked", Question: question, Words: words, Lines: []string{}, Answers: answers, Needs: map[string]string{}})
 }
@@ -252,6 +271,7 @@ func (t *jsonTeller) write(v any) error {
 type wordTeller struct {
 	w        io.Writer
 	terminal bool
+	console  *console // that a person types at, and w writes to
 	last     *session.View
 	moving   int // length of the moving line that is on the screen
 }
@@ -333,7 +353,10 @@ func askedWords(a *session.AskedView) string {
 
 // move redraws the moving line.
 func (t *wordTeller) move(v session.View) error {
-	if !t.terminal || v.Now.In == "" {
+	switch {
+	case v.Now.In == "" && t.console != nil:
+		return t.console.show("")
+	case !t.terminal || v.Now.In == "":
 		return nil
 	}
 	s := "  " + says("cli.still-missing", text.Grams("", v.Now.In+" "+string(v.Now.Unit)), text.Grams("", v.Now.Missing+" "+string(v.Now.Unit)))
@@ -344,6 +367,9 @@ func (t *wordTeller) move(v session.View) error {
 		s += "   " + says("cli.stop")
 	case "in":
 		s += "   " + says("cli.in-band")
+	}
+	if t.console != nil {
+		return t.console.show(s + "  ")
 	}
 	_, err := fmt.Fprintf(t.w, "\r%-*s", t.moving, s)
 	t.moving = utf8.RuneCountInString(s)
@@ -366,6 +392,8 @@ func (t *wordTeller) remark(words string) error  { return t.line("  " + words) }
 func (t *wordTeller) read(lines []string) error {
 	return t.line("  " + says("cli.recipe-read") + "\n    " + strings.Join(lines, "\n    "))
 }
+
+func (t *wordTeller) sheet(s sheet.Sheet) error { return t.line("\n" + sheetWords(s)) }
 
 func (t *wordTeller) ask(_, words string, answers []string) error {
 	return t.line("? " + words + "\n    " + strings.Join(answers, ", "))

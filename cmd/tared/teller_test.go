@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -153,6 +154,23 @@ Not recording. The disk is full.
 }
 
 // On a terminal the number moves in place and leaves no rest behind.
+// With a rate a program is told of the weight that moves, so often and not more.
+func TestLiveWeightsComeAtTheirRate(t *testing.T) {
+	var out bytes.Buffer
+	e, to := newEvents(), &jsonTeller{w: &out, every: 200 * time.Millisecond}
+	for i := range 20 { // ten lines a second for two seconds
+		v := pouring("Quartz", "pour", strconv.Itoa(i)+".0")
+		v.At = time.Date(2026, 11, 25, 9, 0, 0, i*int(100*time.Millisecond), time.UTC)
+		e.view(v)
+		tellAllOf(t, to, e)
+	}
+	var told []any
+	for _, l := range jsonLines(t, &out) {
+		told = append(told, l["in"].(map[string]any)["g"])
+	}
+	assert.Equal(t, []any{"0.0", "2.0", "4.0", "6.0", "8.0", "10.0", "12.0", "14.0", "16.0", "18.0"}, told)
+}
+
 func TestMovingLine(t *testing.T) {
 	var out bytes.Buffer
 	e, to := newEvents(), &wordTeller{w: &out, terminal: true}

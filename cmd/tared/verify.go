@@ -31,6 +31,9 @@ func verifyCommand() *cobra.Command {
 		Args: maybeOneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
+				if err := checkHead(hash); err != nil {
+					return usagef("cli.of-flag", "hash", err)
+				}
 				return verifyCopy(cmd.OutOrStdout(), args[0], hash, asJSON)
 			}
 			if hash != "" {

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -53,6 +54,7 @@ func weighCommand() *cobra.Command {
 	cmd.Flags().BoolVar(&w.remnants, "keep-left", false, "")
 	cmd.Flags().StringVar(&w.by, "by", "", "")
 	cmd.Flags().BoolVar(&w.json, "json", false, "")
+	cmd.Flags().Float64Var(&w.live, "live", 0, "")
 	return cmd
 }
 
@@ -66,10 +68,12 @@ type weighing struct {
 	sign      string
 	although  []string
 	level     string
+	live      float64
 	json      bool
 	remnants  bool
 	in        io.Reader
 	out, errs io.Writer
+	console   *console // nil: no person types at a terminal
 
 	configs []scale.Config
 	bench   *session.Bench
@@ -87,6 +91,10 @@ const heardWithin = 60 * time.Second
 
 func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) error {
 	level, err := parseLevel(w.level)
+	if err != nil {
+		return err
+	}
+	every, err := liveEvery(w.live, w.json)
 	if err != nil {
 		return err
 	}
@@ -120,12 +128,22 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 	}
 	wish.Confirm, wish.Accept, wish.Although = w.confirm, w.accept, w.although
 	wish.By = w.by
+	if err := early(wish, onSheet(configs)); err != nil {
+		return err
+	}
 	w.events = newEvents()
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
 	if w.json {
-		w.teller = &jsonTeller{w: w.out}
+		w.teller = &jsonTeller{w: w.out, every: every}
 	} else {
 		f, ok := w.out.(*os.File)
-		w.teller = &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
+		t := &wordTeller{w: w.out, terminal: ok && isatty.IsTerminal(f.Fd())}
+		if t.console = newConsole(w.in, w.out, cancel); t.console != nil {
+			defer t.console.restore()
+			t.w, w.errs = t.console, t.console
+		}
+		w.teller, w.console = t, t.console
 	}
 	log := newLog(w.errs, level)
 	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, materials: wish.Materials, sign: w.sign, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
@@ -152,7 +170,11 @@ func (w *weighing) beside(ctx context.Context, live *liveBench, wish plan.Reques
 
 func (w *weighing) talk(ctx context.Context, wish plan.Request) error {
 	words := make(chan string)
-	go readWords(ctx, w.in, words)
+	if w.console != nil {
+		go w.console.words(ctx, words)
+	} else {
+		go readWords(ctx, w.in, words)
+	}
 	if err := w.begin(ctx, wish, words); err != nil {
 		return err
 	}
@@ -221,8 +243,46 @@ func (w *weighing) begin(ctx context.Context, wish plan.Request, words <-chan st
 			return err
 		}
 	}
+	if sh, err = w.bench.Plan(ctx, wish); err != nil { // what was answered may have changed it
+		return err
+	}
+	if err := w.teller.sheet(sh); err != nil {
+		return err
+	}
 	_, err = w.bench.Start(ctx, wish)
 	return err
+}
+
+// maxLive is how often a second the weight can be told: no scale sends so many lines.
+const maxLive = 1000
+
+// liveEvery is how long passes at least between two weights that move; 0: none is told.
+func liveEvery(rate float64, json bool) (time.Duration, error) {
+	switch {
+	case rate == 0:
+		return 0, nil
+	case !json:
+		return 0, usagef("cli.of-flag", "live", text.Refuse("weigh.live-json"))
+	case !(rate > 0 && rate <= maxLive):
+		return 0, usagef("cli.of-flag", "live", text.Refuse("weigh.live", text.Name("value", strconv.FormatFloat(rate, 'g', -1, 64)), text.Count("most", maxLive)))
+	}
+	return time.Duration(float64(time.Second) / rate), nil
+}
+
+// early finds what is wrong with the wish before any scale is listened to, as far as that
+// can be known then.
+func early(wish plan.Request, scales []sheet.Scale) error {
+	if slices.ContainsFunc(scales, func(s sheet.Scale) bool { return s.Step <= 0 }) {
+		return nil
+	}
+	sh, err := wish.Sheet(scales)
+	if err == nil {
+		_, err = plan.Hidden(sh, wish.Although)
+	}
+	if blamed(err, "order", "aliquot", "although", "allow", "role", "swap", "vary", "blend", "cup", "spare", "most") {
+		return err
+	}
+	return nil
 }
 
 // whatIs asks what a line of the recipe is that no table has. Nothing is weighed before

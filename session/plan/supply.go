@@ -347,7 +347,7 @@ func floor(g *big.Rat) (protocol.Mass, error) {
 	return protocol.Mass(n.Int64()), nil
 }
 
-// most plans the largest batch that the stock is enough for.
+// most plans the largest batch that the stock is enough for, and no larger than is wanted.
 func (s *supply) most(names []string) (sheet.Sheet, error) {
 	if s.r.Stock == nil {
 		return sheet.Sheet{}, text.Refuse("stock.most-no-stock")
@@ -360,8 +360,12 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 	if len(s.inUse) == 0 {
 		return sheet.Sheet{}, text.Refuse("stock.most-no-lot", text.Names("materials", names))
 	}
+	_, wanted, err := s.r.Weights()
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
 	size := 100 * protocol.Gram // any that a scale can hold; it is found by proportion
-	var by string
+	again := false
 	for range 6 {
 		sh, err := s.plan(s.moist(), size)
 		if err != nil {
@@ -371,19 +375,30 @@ func (s *supply) most(names []string) (sheet.Sheet, error) {
 		if share == nil {
 			return sh, text.Refuse("stock.most-none-used")
 		}
+		if wanted > 0 {
+			if all := new(big.Rat).Quo(wanted.Rat(), sh.Dry.Rat()); all.Cmp(share) < 0 {
+				share, scarce = all, ""
+			}
+		}
 		m, err := floor(new(big.Rat).Mul(size.Rat(), share))
 		if err != nil {
 			return sh, text.Kind(err, text.Refuse("stock.most-because", text.Because("why", err)))
 		}
-		if m = roundDown(m); m <= 0 {
+		if m = roundDown(m); m <= 0 && scarce == "" {
+			return sh, text.Refuse("plan.most-nothing", text.Name("most", wanted.String()))
+		} else if m <= 0 {
 			return sh, text.Refuse("stock.most-little", text.Name("material", scarce))
 		}
-		if m == size || by != "" && m > size {
+		if m == size || again && m > size {
 			s.tell(&sh)
-			sh.Words = append([]string{s.r.Reader.Say(text.New("stock.enough", text.Exact("base", size, 0), text.Name("material", scarce)))}, sh.Words...)
+			enough := text.New("stock.enough", text.Exact("base", size, 0), text.Name("material", scarce))
+			if scarce == "" {
+				enough = text.New("stock.enough-wanted", text.Exact("base", size, 0), text.Exact("most", wanted, 0))
+			}
+			sh.Words = append([]string{s.r.Reader.Say(enough)}, sh.Words...)
 			return sh, nil
 		}
-		size, by = m, scarce
+		size, again = m, true
 	}
 	return sheet.Sheet{}, text.Refuse("stock.most-not-found")
 }

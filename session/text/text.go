@@ -98,6 +98,17 @@ func Listed(all ...Message) Message {
 // old journal, by the system.
 func Written(words string) Message { return Message{Words: words} }
 
+// Codes are the code of the message and those of the messages in it.
+func (m Message) Codes() []string {
+	all := []string{m.Code}
+	for _, v := range m.Values {
+		if v.said != nil {
+			all = append(all, v.said.Codes()...)
+		}
+	}
+	return all
+}
+
 // None reports whether the message says nothing.
 func (m Message) None() bool { return m.Code == "" && m.Words == "" && m.Values == nil }
 
