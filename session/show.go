@@ -21,6 +21,7 @@ func (v View) Shown() View {
 	is := v.sign()
 	s := Show{Tone: is.tone, Shape: is.shape, Word: is.word, Spoken: n.spoken(), About: v.about()}
 	s.Label, s.Digits = is.figure(n)
+	s.Same = n.State == "decide" || slices.Contains(plain, n.Headline.Code)
 	if bar, ok := n.bar(); ok {
 		s.Bar = &bar
 	}
@@ -116,6 +117,9 @@ var signs = map[string]sign{
 	"wait":     {"wait", "wait", text.New("show.wait"), toWeigh},
 	"weigh":    {"idle", "eye", text.New("show.weigh"), toWeigh},
 }
+
+// plain are the headlines that say what the deed and the material say already.
+var plain = []string{"bench.pour", "bench.pour-rest", "bench.ease", "bench.stop", "bench.wait", "bench.take-out", "bench.by-eye", "bench.paused"}
 
 // deed is the word of the sign that stands.
 func (v *View) deed() string {

@@ -183,6 +183,7 @@ type Show struct {
 	Word   text.Message   `json:"word"`                  // the deed
 	Label  text.Message   `json:"label"`                 // what the figure is; none: there is no figure
 	Digits string         `json:"digits" write:"digits"` // of it, as the deed wants it; "": not known
+	Same   bool           `json:"same"`                  // the headline says no more than the deed, the material and the question
 	About  []text.Message `json:"about"`                 // the material: step, role, portion
 	Spoken text.Message   `json:"spoken"`                // what is said when a material begins
 	Bar    *BarView       `json:"bar"`                   // nil: nothing is poured

@@ -398,7 +398,7 @@ func drawn(t *testing.T, ctx context.Context, v session.View) {
 
 // shown tells whether the bench page shows a view.
 func shown(v session.View) string {
-	return fmt.Sprintf(`document.getElementById("bench").dataset.state === %q && document.getElementById("headline").textContent === %q && document.getElementById("live").dataset.on === "true"`, v.Now.State, v.Now.Headline)
+	return fmt.Sprintf(`document.getElementById("bench").dataset.state === %q && document.getElementById("headline").textContent.replaceAll("\u00a0", " ") === %q && document.getElementById("live").dataset.on === "true"`, v.Now.State, v.Now.Headline)
 }
 
 func TestTheBenchPageShowsEveryStateAtEverySize(t *testing.T) {

@@ -274,7 +274,7 @@ func whiting() session.View {
 		Batch: &session.BatchView{Mark: "a261125", Title: "Tidewrack, satin, cone 6 oxidation", Base: "750.0", Dry: "789.0", By: "Mara", Steps: steps(), Done: 2},
 		Now: session.NowView{State: "pour", Material: "Whiting", Role: "base", Scale: "bench", Portion: 1, Portions: 1,
 			Target: "127.5", Low: "126.3", High: "128.7", Step: "0.1", In: "84.6", Missing: "42.9", Fill: 663, LowFill: 991, HighFill: 1009,
-			Headline: text.Written("Pour Whiting"), Detail: []text.Message{text.Written("Up to the band; let it rest, then lift the container.")}, Since: moment,
+			Headline: text.New("bench.pour", text.Name("material", "Whiting")), Detail: []text.Message{text.Written("Up to the band; let it rest, then lift the container.")}, Since: moment,
 			Next: &session.NextView{Material: "Ball clay", Target: "90.0", Scale: "bench", Role: "base"}},
 		Keys: letterKeys(), Scales: scales(), Learnt: []session.LearntView{{Of: "Ilse", Says: text.Written("0.19 s")}, {Of: "Mara", Says: text.Written("0.27 s")}},
 		Said: []session.Notice{{At: moment, Says: text.Written("Quartz is in: 182.4 g.")}, {At: moment.Add(-time.Minute), Says: text.Written("Tare key seen on the bench scale. Go on: its zero is carried.")}},
@@ -310,7 +310,7 @@ func scenes() []scene {
 	return []scene{
 		{"water", now("pour", func(n *session.NowView) {
 			n.Material, n.Role, n.Target, n.Low, n.High, n.In, n.Missing, n.Fill = "Water", "water", "670.6", "657.2", "684.0", "420.0", "250.6", 626
-			n.Headline, n.Detail, n.Next = text.Written("Pour Water"), []text.Message{text.Written("Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.")}, nil
+			n.Headline, n.Detail, n.Next = text.New("bench.pour", text.Name("material", "Water")), []text.Message{text.Written("Up to the band, in a clean jug. What is tipped into the bucket cannot be taken out again.")}, nil
 		})},
 		{"waiting", session.View{At: moment, Recording: session.Recording{OK: true}, Scales: scales(),
 			Now: session.NowView{State: "idle", Portions: 1, Headline: text.Written("Nothing to weigh yet"), Detail: []text.Message{text.Written("Touch a recipe, then your name.")}},
@@ -344,7 +344,7 @@ func scenes() []scene {
 			n.In, n.Missing, n.Fill, n.Cue, n.Headline, n.Detail = "126.9", "0.6", 995, "stop", text.New("bench.stop"), []text.Message{text.New("bench.stop-more")}
 		})},
 		{"settle", now("settle", func(n *session.NowView) {
-			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, text.Written("Wait"), []text.Message{text.Written("Hands off. The reading is settling.")}
+			n.In, n.Missing, n.Fill, n.Headline, n.Detail = "127.4", "0.1", 999, text.New("bench.wait"), []text.Message{text.Written("Hands off. The reading is settling.")}
 		})},
 		{"in", now("in", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "127.2", "0.3", 997, "in", true
@@ -352,7 +352,7 @@ func scenes() []scene {
 		})},
 		{"over", now("over", func(n *session.NowView) {
 			n.In, n.Missing, n.Fill, n.Cue, n.Settled = "131.2", "-3.7", 1029, "over", true
-			n.Headline, n.Detail = text.Written("Take out 3.7 g"), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
+			n.Headline, n.Detail = text.New("bench.take-out", text.Grams("excess", "3.7")), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
 		})},
 		{"lifted", now("lifted", func(n *session.NowView) {
 			empty(n)
@@ -406,19 +406,19 @@ func scenes() []scene {
 			Answers: []session.AnswerView{{Word: "typed", Label: text.Written("this much went in"), Needs: "mass"}, {Word: "skip", Label: text.Written("leave it out")}}}, func(v *session.View) {
 			v.Now.Material, v.Now.Role, v.Now.Scale, v.Now.Eye, v.Now.Cue = "Copper carbonate", "strong", "pocket", true, ""
 			v.Now.Target, v.Now.Low, v.Now.High, v.Now.Step = "9.00", "8.82", "9.18", "0.01"
-			v.Now.Headline, v.Now.Detail = text.Written("Weigh 9.00 g of Copper carbonate on the pocket scale"), []text.Message{text.Written("Read it by eye and type what went in.")}
+			v.Now.Headline, v.Now.Detail = text.New("bench.by-eye", text.Grams("amount", "9.00"), text.Name("material", "Copper carbonate"), text.Name("scale", "pocket")), []text.Message{text.Written("Read it by eye and type what went in.")}
 			v.Now.Next = nil
 		})},
 		{"portions", now("pour", func(n *session.NowView) {
 			n.Material, n.As, n.Portion, n.Portions = "Nepheline syenite", "Minspar, the old bag from the loft", 2, 3
 			n.Target, n.Low, n.High, n.In, n.Missing = "1250.5", "1238.0", "1263.0", "1100.2", "150.3"
 			n.Fill, n.LowFill, n.HighFill = 879, 990, 1010
-			n.Headline = text.Written("Pour more Minspar, the old bag from the loft")
+			n.Headline = text.New("bench.pour-rest", text.Name("material", "Minspar, the old bag from the loft"))
 		})},
 		{"tiny", now("pour", func(n *session.NowView) {
 			n.Material, n.Role = "Cobalt carbonate", "strong"
 			n.Target, n.Low, n.High, n.In, n.Missing = "0.4", "0.3", "0.5", "0.1", "0.3"
-			n.Fill, n.LowFill, n.HighFill, n.Headline = 250, 750, 1250, text.Written("Pour Cobalt carbonate")
+			n.Fill, n.LowFill, n.HighFill, n.Headline = 250, 750, 1250, text.New("bench.pour", text.Name("material", "Cobalt carbonate"))
 		})},
 		{"broken", with(func(v *session.View) {
 			v.Recording = session.Recording{Why: text.Written("Nothing is recorded any more: write /var/lib/tared/journal.jsonl: no space left on device. Mend that, then start tared again.")}
@@ -426,7 +426,7 @@ func scenes() []scene {
 		{"paused", with(func(v *session.View) {
 			v.Now.State = "paused"
 			empty(&v.Now)
-			v.Now.Headline, v.Now.Detail = text.Written("Paused"), []text.Message{text.Written("Resume goes on with Whiting.")}
+			v.Now.Headline, v.Now.Detail = text.New("bench.paused"), []text.Message{text.Written("Resume goes on with Whiting.")}
 			v.Asked = &session.AskedView{Question: "paused", Says: text.Written("The batch is paused."), Answers: []session.AnswerView{{Word: "resume", Label: text.Written("go on")}}}
 			v.Keys = answering(v.Asked, []session.KeyView{{Key: "b", Word: "by", Label: text.Written("another person takes over")}})
 		})},

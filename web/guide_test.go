@@ -32,15 +32,15 @@ func pouring(t *testing.T, state, cue, in string) session.View {
 	n.Settled = state == "in" || state == "over"
 	switch {
 	case cue == "stop":
-		n.Headline = text.Written("Stop")
+		n.Headline = text.New("bench.stop")
 	case cue == "ease":
-		n.Headline = text.Written("Ease off")
+		n.Headline = text.New("bench.ease")
 	case state == "settle":
 		n.Headline, n.Detail = text.Written("Wait for the scale"), []text.Message{text.Written("Hands off: it is coming to rest.")}
 	case state == "in":
 		n.Headline, n.Detail = text.Written("In the band: lift the container"), []text.Message{text.Written("Lifting records it. Staying on the scale? Hold D.")}
 	case state == "over":
-		n.Headline, n.Detail = text.Written("Take out "+(m-target).Rounded(1)+" g"), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
+		n.Headline, n.Detail = text.New("bench.take-out", text.Grams("excess", (m-target).Rounded(1))), []text.Message{text.Written("Spoon it out until the reading is in the band.")}
 	}
 	return v
 }

@@ -9,17 +9,26 @@ const canvas = document.createElement("canvas").getContext("2d");
 
 /** Sets the words of a box as tall as they can stand in its width; only where something changed. */
 function fit(box, lines) {
-  const style = getComputedStyle(box), text = box.firstElementChild.textContent, room = box.clientWidth;
-  const size = style.fontSize, key = [text, room, size, lines].join("|");
+  const style = getComputedStyle(box), words = named(box), room = box.clientWidth;
+  const size = style.fontSize, key = [words, room, size, lines].join("|");
   if (box.dataset.fit === key || !room) return;
   box.dataset.fit = key;
   canvas.font = `${style.fontWeight} ${size} ${style.fontFamily}`;
   const spacing = parseFloat(style.letterSpacing) || 0;
-  const is = fitted(text, room, lines, (t) => canvas.measureText(t).width + spacing * t.length + 2);
+  const is = fitted(words, room, lines, (t) => canvas.measureText(t).width + spacing * t.length + 2);
+  say(box.firstElementChild, is.words);
   attr(box, "data-lines", is.lines);
   if (box.id === "what") attr($("bench"), "data-lines", is.lines);
   box.style.setProperty("--squeeze", is.squeeze.toFixed(4));
   box.style.setProperty("--shrink", is.shrink.toFixed(4));
+}
+
+/** What a box says, without the places at which a long word is broken. */
+const named = (box) => box.firstElementChild.textContent.replaceAll("\u00ad", "");
+
+/** Says it in a box that is fitted. */
+function name(box, words) {
+  if (named(box) !== words) say(box.firstElementChild, words);
 }
 
 /** Fits what is on the face anew: its words, or its room, are others. */
@@ -27,6 +36,7 @@ export function fitFace() {
   const upright = innerHeight > innerWidth;
   fit($("sign-box"), 1);
   fit($("what"), innerHeight < 560 ? 1 : upright ? 3 : 2);
+  fitFigure();
 }
 addEventListener("resize", fitFace);
 
@@ -38,13 +48,27 @@ export function updateFace(view, lost, since) {
   attr($("bench"), "data-state", now.state);
   attr($("bench"), "data-eye", now.eye && view.asked ? true : null);
   attr($("shape"), "d", shapes[sign.shape]);
-  say($("word"), sign.word.words);
+  name($("sign-box"), sign.word.words);
   say($("headline"), lost ? words("bench.no-word-since", { time: clock(since) }) : now.headline.words);
+  $("headline").classList.toggle("unseen", !lost && now.show.same);
   say($("detail"), lost ? words("bench.no-word-more") : (now.detail ?? []).map(saying).join(" "));
   updateFigure(now, lost);
   updateRail(now, batch);
-  say($("material"), now.as || now.material || (now.state === "finished" && batch ? batch.title || batch.mark : words("bench.no-batch")));
+  name($("what"), now.as || now.material || (now.state === "finished" && batch ? batch.title || batch.mark : words("bench.no-batch")));
   fitFace();
+}
+
+let longest = ""; // that the figure can be with this target, so that no digit jumps while powder runs
+
+function fitFigure() {
+  const box = $("big"), style = getComputedStyle(box), n = parseFloat(style.fontSize), h = parseFloat(getComputedStyle($("sign-box")).fontSize);
+  if (!box.clientWidth) return;
+  canvas.font = `${style.fontWeight} ${n}px ${style.fontFamily}`;
+  const width = canvas.measureText(longest).width + (0.5 - 0.02 * longest.length) * n;
+  // It may be as low as the deed; below that it is pressed together.
+  const shrink = Math.min(1, Math.max(h / n, box.clientWidth / width));
+  box.style.setProperty("--shrink", shrink.toFixed(4));
+  box.style.setProperty("--squeeze", Math.min(1, box.clientWidth / (width * shrink)).toFixed(4));
 }
 
 function updateFigure(now, lost) {
@@ -53,10 +77,7 @@ function updateFigure(now, lost) {
   say($("digits"), digits);
   show($("unit"), !unknown);
   for (const el of document.querySelectorAll(".measure")) say(el, now.unit || "g");
-  // Set by the longest that this target can show, so that no digit jumps while powder
-  // runs; a point is half as wide as a digit.
-  const wide = (s) => [...s].reduce((sum, c) => sum + (c === "." || c === "," || c === " " ? 0.52 : 1), 0);
-  $("big").style.setProperty("--digits", String(Math.max(wide(now.target || ""), wide(digits), 3).toFixed(2)));
+  longest = [now.target, digits, "000"].map((s) => s.replaceAll(/[0-9–]/g, "0")).sort((a, b) => b.length - a.length)[0];
   show($("side-target"), now.target !== "" && !unknown && digits !== now.target);
   say($("side-target"), words("bench.of", { target: now.target, unit: now.unit || "g" }));
 }

@@ -60,16 +60,31 @@ export function moment(at) {
 
 /**
  * How words are set so that they can be read from afar: as tall as they are wanted, on as
- * few lines as do, pressed together sideways where they are too long, and lower only where
- * that does not help. wide gives the width of words as they would stand on one line.
+ * few lines as do, pressed together sideways where they are too long, a word broken where
+ * it alone is, and lower only where that does not help. wide gives the width of words as
+ * they would stand on one line; the words that are given back say where they may break.
  */
 export function fitted(words, room, lines, wide) {
-  const least = 0.66; // narrower letters cannot be told apart from afar
-  const all = words.split(" ");
-  let on = 1, width = wide(words);
-  while (width * least > room && on < Math.min(lines, all.length)) width = widest(all, ++on, wide) * 1.02;
-  const squeeze = Math.min(1, Math.max(least, room / width));
-  return { lines: on, squeeze, shrink: Math.min(1, room / (width * squeeze)) };
+  const least = 0.62; // narrower letters cannot be told apart from afar
+  const set = (all) => {
+    let on = 1, width = wide(words);
+    while (width * least > room && on < Math.min(lines, all.length)) width = widest(all, ++on, wide) * 1.02;
+    const squeeze = Math.min(1, Math.max(least, room / width));
+    return { lines: on, squeeze, shrink: Math.min(1, room / (width * squeeze)) };
+  };
+  const all = words.split(" "), whole = set(all);
+  if (whole.shrink === 1 || lines === 1) return { words, ...whole };
+  const parts = all.map((word) => (wide(word) * least > room ? broken(word) : [word]));
+  const other = set(parts.flatMap((p) => p.map((part, i) => (i < p.length - 1 ? part + "-" : part))));
+  return other.shrink > whole.shrink ? { words: parts.map((p) => p.join("\u00ad")).join(" "), ...other } : { words, ...whole };
+}
+
+/** A word in two, broken before a syllable as near to its middle as there is. */
+function broken(word) {
+  const places = [...word.matchAll(/(?:[bcdfgpt][rl]|sch|[cspt]h|[b-df-hj-np-tv-xzßñç])(?=[aeiouyäöüáéíóúàèêâôœ])/gi)].map((m) => m.index);
+  const middle = word.length / 2;
+  const at = places.filter((i) => i > 2 && i < word.length - 2).sort((a, b) => Math.abs(a - middle) - Math.abs(b - middle))[0];
+  return at ? [word.slice(0, at), word.slice(at)] : [word];
 }
 
 /** How wide words are on so many lines, broken where that is least. */
