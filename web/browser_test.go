@@ -245,7 +245,7 @@ func served(t *testing.T, change func(*Config)) (string, *fakeBench) {
 	b := newFakeBench()
 	b.planned = demoSheet()
 	b.show(whiting())
-	cfg := Config{Bench: b, Book: fakeBook{}, Log: zerolog.New(zerolog.NewTestWriter(t)), Samples: []Sample{{"Tidewrack", tidewrack}}}
+	cfg := Config{Bench: b, Book: fakeBook{}, Archive: newArchive(), Log: zerolog.New(zerolog.NewTestWriter(t)), Samples: []Sample{{"Tidewrack", tidewrack}}}
 	if change != nil {
 		change(&cfg)
 	}

@@ -6,6 +6,7 @@ import (
 	"net/netip"
 	"time"
 
+	"tared/session/copies"
 	"tared/session/material"
 	"tared/session/text"
 
@@ -79,14 +80,38 @@ type Sample struct {
 	Text string `json:"text"`
 }
 
+// Step is told how far a longer work is.
+type Step = func(done, of int64)
+
 // Archive is the record as a whole, and what the bench can read.
 type Archive interface {
 	// Verify walks the record and tells how it stands; ok is false where something is wrong.
-	Verify() (words []text.Message, ok bool, err error)
-	// Export writes all batches, as "csv" or as one "page" that needs nothing else.
-	Export(w io.Writer, as string) error
+	Verify(step Step) (words []text.Message, ok bool, err error)
+	// Export writes all batches, as "csv" or as one "page" that needs nothing else, without
+	// "names", "prices" or both.
+	Export(w io.Writer, as string, without []string) error
+	// Pack puts the record with its photographs into one file, reads that back, and tells
+	// where it lies and what is in it.
+	Pack(step Step) (file string, words []text.Message, err error)
+	// Restore makes a record of such a file, or of exported lines, in a place of its own, and
+	// tells what it holds. The one in use stays as it is.
+	Restore(in io.Reader) ([]text.Message, error)
+	// Nightly tells how it stands with the copies that the daemon makes by itself.
+	Nightly() Nightly
+	// Copy makes one of those now, and tells where.
+	Copy(step Step) (text.Message, error)
 	// Formats are the lines of scales that can be read.
 	Formats() []Format
+}
+
+// Nightly is how it stands with the copies that are made night by night.
+type Nightly struct {
+	Folder string       // where they go; empty: none are made
+	At     string       // when, as 03:30
+	Keep   copies.Keep  // how many are kept
+	Last   time.Time    // when the last good one was made; zero: never
+	Late   bool         // nights went by without one
+	Why    text.Message // the last try failed
 }
 
 // Format is one kind of line.

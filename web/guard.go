@@ -47,6 +47,11 @@ func (s *site) guard(next http.Handler) http.Handler {
 				return
 			case r.URL.Path == photoPath:
 				most = photo.MaxFile
+			case r.URL.Path == restorePath && (err != nil || !isCopy(t)):
+				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-copy"))
+				return
+			case r.URL.Path == restorePath:
+				most = mostCopy
 			case err != nil || t != "application/json":
 				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-json"))
 				return

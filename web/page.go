@@ -147,6 +147,7 @@ func funcs(l *text.Language) template.FuncMap {
 			return out
 		},
 		"fit":  fit,
+		"kept": func(n Nightly) string { return l.Say(keptFor(n.Keep)) },
 		"whys": whys,
 		"good": func(is bool) sheet.Verdict {
 			if is {

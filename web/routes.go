@@ -115,10 +115,7 @@ func routes(s *site) (http.Handler, error) {
 	get("/photo/small/{name}", s.getSmall)
 
 	get("/api/calc/{topic}", s.getCalc)
-	if s.cfg.Archive != nil {
-		post("/api/verify", s.command(s.tell(s.verify)))
-		get("/export/{file}", s.command(s.getExport))
-	}
+	s.addArchive(get, post)
 	return mux, nil
 }
 

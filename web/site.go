@@ -5,6 +5,8 @@ import (
 	"errors"
 	"net/http"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"tared/session"
 	"tared/session/recipe"
@@ -22,8 +24,10 @@ type site struct {
 	photos  chan struct{} // a place for each photograph on its way
 	fault   faultDrawer
 	weighed keptWeighed
-	ends    chan struct{} // closes when the server does
-	end     func()        // closes it
+	ends    chan struct{}          // closes when the server does
+	end     func()                 // closes it
+	working sync.Mutex             // one longer work on the record at a time
+	packed  atomic.Pointer[string] // the copy that can be fetched
 }
 
 // done answers with what was asked for, or says why it is not there. What is no

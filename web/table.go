@@ -24,6 +24,7 @@ var pages = []page{
 		looks: []string{"/label/c261124", "/label/nothing"}},
 	{Name: "proof", Path: "/proof", In: "book", Title: text.New("page.title.proof")},
 	{Name: "workshop", Path: "/workshop", Title: text.New("page.title.workshop"), data: workshopData, looks: []string{"/workshop", "/workshop?find=quartz"}},
+	{Name: "archive", Path: "/archive", Title: text.New("page.title.archive"), data: archiveData},
 	{Name: "pair", Path: "/pair", Title: text.New("page.title.pair"), data: pairData},
 }
 

@@ -20,6 +20,7 @@ type workshopPage struct {
 	Materials []material.Material
 	Formats   []Format
 	Archive   bool // the record can be taken out and verified
+	Nightly   Nightly
 }
 
 // keptRecipe is a recipe with what each version changed, the newest first.
@@ -39,7 +40,7 @@ const mostMaterials = 12
 func workshopData(s *site, r *http.Request) (any, error) {
 	p := workshopPage{Find: strings.TrimSpace(r.FormValue("find")), Archive: s.cfg.Archive != nil}
 	if p.Archive {
-		p.Formats = s.cfg.Archive.Formats()
+		p.Formats, p.Nightly = s.cfg.Archive.Formats(), s.cfg.Archive.Nightly()
 	}
 	p.Materials = materialsLike(s.cfg.Materials.Or(), p.Find)
 	_, kept, err := s.cfg.Bench.LotsAndRecipes(r.Context())
@@ -84,16 +85,6 @@ func versionsOf(k recipebook.Recipe) keptRecipe {
 	return out
 }
 
-// verify walks the record and tells how it stands.
-func (s *site) verify(r *http.Request) (any, error) {
-	words, ok, err := s.cfg.Archive.Verify()
-	l, said := languageOf(r), []string{}
-	for _, w := range words {
-		said = append(said, l.Say(w))
-	}
-	return map[string]any{"ok": ok, "words": said}, err
-}
-
 // exported are the files in which all batches can be taken out.
 var exported = map[string]struct{ as, kind string }{
 	"batches.csv":  {"csv", "text/csv" + utf8},
@@ -111,7 +102,7 @@ func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
 	h.Set("Content-Type", e.kind)
 	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 	h.Set("Cache-Control", "no-store")
-	if err := s.cfg.Archive.Export(w, e.as); err != nil && r.Context().Err() == nil {
+	if err := s.cfg.Archive.Export(w, e.as, r.URL.Query()["without"]); err != nil && r.Context().Err() == nil {
 		s.cfg.Log.Error().Err(err).Str("file", name).Msg("export")
 		panic(http.ErrAbortHandler) // half a file must not look like a whole one
 	}

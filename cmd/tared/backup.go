@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -28,27 +29,46 @@ func backupCommand() *cobra.Command {
 }
 
 func backup(out io.Writer, dir, file string) error {
-	var pictures photosNamed
-	var rep journal.Report
-	var copied int
-	var missing []string
-	err := whole(file, func(w io.Writer) (err error) {
-		rep, err = writeCopy(w, dir, pictures.line)
+	var made copied
+	var err error
+	beside := photosBeside(file)
+	if strings.EqualFold(filepath.Ext(file), ".zip") {
+		made, err = packRecord(file, dir, nil)
+		beside = file
+	} else {
+		made, err = copyRecord(file, beside, dir, nil)
+	}
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	_, err = fmt.Fprintf(out, "%s\n  %s\n", says("cli.read-back", file, made.Lines), says("cli.hash-write-down", made.Head))
+	return errors.Join(err, tellPhotos(out, beside, made.photos, made.missing))
+}
+
+// copied is what went into a copy of a record.
+type copied struct {
+	journal.Report
+	photos  int
+	missing []string // photographs that are named and were not there
+}
+
+// copyRecord writes the lines into a file and reads them back, and puts the photographs
+// into the directory of that name in another one.
+func copyRecord(file, photosTo, dir string, step func(done, of int64)) (made copied, err error) {
+	pictures := photosNamed{step: newGauge(dir, 2, step)}
+	err = whole(file, func(w io.Writer) (err error) {
+		made.Report, err = writeCopy(w, dir, pictures.line)
 		return err
 	}, func(written io.Reader) error {
-		_, err := readCopy(written, io.Discard, "")
+		_, err := readCopy(pictures.step.reads(written), io.Discard, "")
 		if err != nil {
 			return err
 		}
 		// The photographs go first: a journal must not name what is not there.
-		copied, missing, err = copyPhotos(photosBeside(file), dir, pictures.all)
+		made.photos, made.missing, err = copyPhotos(photosTo, dir, pictures.all)
 		return err
 	})
-	if err != nil {
-		return fmt.Errorf("backup: %w", err)
-	}
-	_, err = fmt.Fprintf(out, "%s\n  %s\n", says("cli.read-back", file, rep.Lines), says("cli.hash-write-down", rep.Head))
-	return errors.Join(err, tellPhotos(out, photosBeside(file), copied, missing))
+	return made, err
 }
 
 // whole writes a file beside its place and puts it there when all went well, so that

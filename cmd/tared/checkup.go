@@ -19,6 +19,7 @@ import (
 
 	"tared/scale"
 	"tared/scale/serialport"
+	"tared/session/copies"
 	"tared/session/journal"
 	"tared/session/text"
 )
@@ -121,6 +122,7 @@ func (c *checkup) run(ctx context.Context) {
 		c.settings()
 	}
 	c.record()
+	c.copies()
 	c.disk()
 	c.clock()
 	running := c.page(ctx)
@@ -172,6 +174,29 @@ func (c *checkup) record() {
 	}
 	if rep.Last.After(c.now.Add(time.Minute)) {
 		c.say("clock", isIll, text.New("checkup.clock-behind", text.Moment("time", rep.Last)), text.New("checkup.clock-mend"))
+	}
+}
+
+// copies looks whether copies of the record are made, and how old the last one is.
+func (c *checkup) copies() {
+	dir := c.s.backup.dir
+	if dir == "" {
+		c.say("backup", isDoubt, text.New("checkup.no-backup"), text.New("checkup.no-backup-mend"))
+		return
+	}
+	bench, err := benchOf(c.s.data)
+	if err != nil {
+		return // what is wrong with the record was said, and one without a line needs no copy
+	}
+	switch last, err := newest(dir, bench, c.now.Location()); {
+	case err != nil:
+		c.say("backup", isIll, text.New("backup.folder-gone", text.Name("folder", dir)), text.New("checkup.backup-mend"))
+	case last.IsZero():
+		c.say("backup", isDoubt, text.New("checkup.no-copy", text.Name("dir", dir)), text.New("checkup.backup-mend"))
+	case copies.Late(last, c.now):
+		c.say("backup", isDoubt, text.New("checkup.backup-old", text.Moment("time", last)), text.New("checkup.backup-mend"))
+	default:
+		c.say("backup", isWell, text.New("checkup.backup", text.Moment("time", last)), nothing)
 	}
 }
 

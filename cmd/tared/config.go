@@ -18,6 +18,7 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/session"
+	"tared/session/copies"
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -36,6 +37,9 @@ import (
 //	sign   = "KA"                        # of the bench, on marks, tiles and lots
 //	water  = "85%"                       # first water where the recipe says nothing
 //	mqtt   = "mqtt://192.168.178.2/workshop" # a broker that is told how the bench stands
+//	backup_dir  = "/media/stick"         # where a copy of the record goes each night
+//	backup_at   = "03:30"
+//	backup_keep = "7 days, 5 weeks, 12 months"
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
 //	[[scale]]
@@ -47,6 +51,10 @@ import (
 // The keys of a scale are those of --scale.
 type configFile struct {
 	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL, MQTT words
+
+	BackupDir  words `toml:"backup_dir"`
+	BackupAt   words `toml:"backup_at"`
+	BackupKeep words `toml:"backup_keep"`
 
 	Names  list // host names by which browsers may call this machine
 	Proxy  list `toml:"trusted_proxies"`
@@ -195,6 +203,8 @@ func parseConfig(path, content string) (configFile, error) {
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 		{"mqtt", string(c.MQTT), checkBroker},
 		{"names", strings.Join(c.Names, " "), func(string) error { return checkHosts(c.Names) }},
+		{"backup_at", string(c.BackupAt), func(s string) error { return second(copies.ReadClock(s)) }},
+		{"backup_keep", string(c.BackupKeep), func(s string) error { return second(copies.ReadKeep(s)) }},
 	} {
 		if check.value == "" {
 			continue
@@ -426,6 +436,8 @@ func checkHosts(all []string) error {
 	}
 	return nil
 }
+
+func second[T any](_ T, err error) error { return err }
 
 // checkAddr tells whether addr is host:port with a port in digits.
 func checkAddr(addr string) error {

@@ -83,7 +83,7 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 			err = nil
 		}
 		if body.Len()+len(part) > journal.MaxLine {
-			err = failf("cli.not-a-tared-journal-a", journal.MaxLine)
+			err = text.Fault("copy.long-line", text.Count("most", journal.MaxLine))
 			break
 		}
 		body.Write(part)
@@ -96,16 +96,13 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 		tail = append(tail[:0], body.Bytes()...)
 		body.Reset()
 	}
-	if errors.Is(err, io.EOF) {
-		err = nil
-	}
-	if err == nil && body.Len() > 0 {
-		err = failf("cli.its-last-line-has-no")
+	if err = atEnd(err); err == nil && body.Len() > 0 {
+		err = text.Fault("copy.cut-off")
 	}
 	hasSeal := bytes.HasPrefix(tail, []byte(`{"copy":`))
 	if err == nil && !hasSeal {
 		if head == "" {
-			err = failf("cli.its-last-line-does-not")
+			err = text.Kind(errNoSeal, text.Fault("copy.no-seal"))
 		} else {
 			_, err = io.MultiWriter(pw, w).Write(tail)
 		}
@@ -126,14 +123,25 @@ func readCopy(r io.Reader, w io.Writer, head string) (journal.Report, error) {
 	return got.rep, err
 }
 
+// atEnd is what kept a reader from the end; nil: nothing.
+func atEnd(err error) error {
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil
+	case err != nil && text.Of(err).Code == "":
+		return text.Kind(err, text.Fault("copy.unreadable", text.Because("why", err)))
+	}
+	return err
+}
+
 // endsIn holds what was read against the seal behind it and the hash that a person gave; a
 // nil seal and an empty hash say nothing.
 func endsIn(rep journal.Report, seal []byte, head string) error {
 	if seal != nil && !bytes.Equal(seal, sealed(rep)) {
-		return failf("cli.seal-differs", rep.Lines, rep.Lines, rep.Head, fmt.Sprintf("%.160s", bytes.TrimSpace(seal)))
+		return text.Fault("copy.other-seal", text.Count("line", int(rep.Lines)), text.Name("hash", rep.Head.String()), text.Name("seal", fmt.Sprintf("%.160s", bytes.TrimSpace(seal))))
 	}
 	if head != "" && !strings.EqualFold(strings.TrimSpace(head), rep.Head.String()) {
-		return failf("cli.the-last-line-hashes-to", rep.Head, head)
+		return text.Fault("copy.other-head", text.Name("hash", rep.Head.String()), text.Name("head", head))
 	}
 	return nil
 }
@@ -277,14 +285,9 @@ func withoutPrices(batches iter.Seq2[*book.Batch, error]) iter.Seq2[*book.Batch,
 // written beside it first, so that a damaged copy leaves nothing; nor does
 // one with a photograph that was changed.
 func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err error) {
-	in, err := os.Open(file)
-	if err != nil {
-		if errors.Is(err, fs.ErrNotExist) {
-			return rep, failf("cli.there-is-no-such-file", file)
-		}
-		return rep, failf("cli.open-the-copy", err)
+	if _, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) {
+		return rep, failf("cli.there-is-no-such-file", file)
 	}
-	defer func() { _ = in.Close() }()
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return rep, failf("cli.make-the-data-directory", err)
 	}
@@ -292,12 +295,18 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
 		return rep, failf("cli.is-there-already-and-is", path)
 	}
+	in, err := openSource(file, dir)
+	if err != nil {
+		return rep, text.Kind(errCopy, err)
+	}
+	defer in.drop()
+	defer func() { _ = in.lines.Close() }()
 	tmp, err := os.CreateTemp(dir, "copy-*.jsonl")
 	if err != nil {
 		return rep, failf("cli.write-beside-the-journal", err)
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
-	rep, err = readCopy(in, tmp, head)
+	rep, err = readCopy(in.lines, tmp, head)
 	if err == nil {
 		err = tmp.Sync()
 	}
@@ -307,9 +316,9 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 		}
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
-		return rep, failf("cli.nothing-was-taken-in", file, err)
+		return rep, text.Kind(errCopy, err)
 	}
-	if err := pictures.find(dir, file); err != nil {
+	if err := pictures.find(in.photos, dir); err != nil {
 		return rep, err
 	}
 	// Whoever opened the directory meanwhile has begun a journal: it is his.
@@ -367,10 +376,22 @@ func importCommand() *cobra.Command {
 	return cmd
 }
 
+// errCopy is of a copy that cannot be taken in, errNoSeal of one whose end says nothing of
+// the rest.
+var (
+	errCopy   = errors.New("the copy")
+	errNoSeal = errors.New("no seal")
+)
+
 func takeIn(out io.Writer, dir, file, head string) error {
 	var pictures photosTaken
 	rep, err := put(dir, file, head, &pictures)
-	if err != nil {
+	switch {
+	case errors.Is(err, errNoSeal):
+		return failf("cli.no-seal", file, err)
+	case errors.Is(err, errCopy):
+		return failf("cli.nothing-was-taken-in", file, err)
+	case err != nil:
 		return err
 	}
 	if _, err = fmt.Fprintf(out, "%s\n  %s\n", says("cli.taken-in", filepath.Join(dir, journal.Name), rep.Lines), says("cli.hash-of-last", rep.Head)); err != nil {

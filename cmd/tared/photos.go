@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,10 +20,12 @@ import (
 type photosNamed struct {
 	seen map[string]uint64 // name to the line that names it first
 	all  []string
+	step *byteGauge // of the work that looks at the lines
 }
 
 // line looks at a line of the journal.
 func (n *photosNamed) line(r journal.Record) error {
+	n.step.add(len(r.Line))
 	if r.Kind != "judged" && r.Kind != "fired" {
 		return nil
 	}
@@ -60,6 +63,7 @@ type photoFault struct {
 // names: they harm nothing.
 func (n *photosNamed) faults(dir string) (bad []photoFault, unnamed int, err error) {
 	for _, name := range n.all {
+		n.step.add(int(sizeOf(os.Stat(filepath.Join(dir, photo.Dir, name)))))
 		if err := photo.Check(dir, name); err != nil {
 			bad = append(bad, photoFault{name, n.seen[name], err.Error()})
 		}
@@ -140,12 +144,12 @@ type photosTaken struct {
 	missing []string
 }
 
-// find looks for them: in the directory itself, and with the lines. One that was
+// find looks for them: with the lines, and in the directory itself. One that was
 // changed is an error.
-func (p *photosTaken) find(dir, file string) error {
+func (p *photosTaken) find(with []string, dir string) error {
 	p.from = map[string]string{}
 	for _, name := range p.named.all {
-		for _, at := range []string{photosBeside(file), filepath.Dir(file), dir} {
+		for _, at := range append(slices.Clone(with), dir) {
 			err := photo.Check(at, name)
 			if errors.Is(err, fs.ErrNotExist) {
 				continue

@@ -84,6 +84,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	forget := func() {}
 	defer func() { forget() }()
 	ctx, end := context.WithCancelCause(ctx)
+	nightly := newNightly(s.data, s.backup, d.log)
 	ports := newOpenPorts(serialport.Ports{}, s, d.reload)
 	ports.Log = d.log
 	var group sync.WaitGroup
@@ -97,12 +98,13 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		told := mqtt.Publisher{Broker: at, Bench: w.bench, Version: thisEdition().Version, Reader: language, Log: d.log}
 		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
 	}
+	group.Go(func() { nightly.run(ctx) })
 	addr := s.listen
 	if s.listen == d.listen {
 		addr = d.bound
 	}
 	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Archive: pageArchive{s.data, table}, Link: s.url, Ports: ports,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
 			d.listen, d.bound = s.listen, a.String()

@@ -16,6 +16,7 @@ import (
 
 	"tared/scale"
 	"tared/session"
+	"tared/session/copies"
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -38,6 +39,7 @@ type settings struct {
 	sign    string   // of the bench, on marks, tiles and lots
 	url     string   // address of the page as phones reach it, for labels
 	mqtt    string   // address of a broker that is told how the bench stands; empty: none is
+	backup  backupSettings
 	given   scaleFlags
 	faults  []string // what is wrong with scales of the file
 	file    string   // of settings, or where one would be looked for first; "": none is wanted
@@ -60,12 +62,26 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.water, "water", "", "")
 	f.StringVar(&s.url, "url", "", "")
 	f.StringVar(&s.mqtt, "mqtt", "", "")
+	s.backup.add(f)
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
 	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "pair": "pair", "materials": "materials", "confirm": "confirm",
 		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
+}
+
+// backupSettings say where the daemon puts a copy of the record each night, when, and how
+// many it keeps.
+type backupSettings struct{ dir, at, keep string }
+
+func (b *backupSettings) add(f *pflag.FlagSet) {
+	f.StringVar(&b.dir, "backup-dir", "", "")
+	f.StringVar(&b.at, "backup-at", copies.Night.String(), "")
+	f.StringVar(&b.keep, "backup-keep", copies.Usual.String(), "")
+	fills(f, "backup-dir", "backup_dir")
+	fills(f, "backup-at", "backup_at")
+	fills(f, "backup-keep", "backup_keep")
 }
 
 // gather adds what is usual, and checks all of it.
@@ -92,6 +108,8 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"sign", checkSign(&s.sign)},
 		{"mqtt", checkBroker(s.mqtt)},
 		{"host", checkHosts(s.names)},
+		{"backup-at", second(copies.ReadClock(s.backup.at))},
+		{"backup-keep", second(copies.ReadKeep(s.backup.keep))},
 	} {
 		if check.err != nil {
 			return s, wrongValue(f.Lookup(check.flag), check.err)
@@ -99,8 +117,6 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 	}
 	return s, nil
 }
-
-func second[T any](_ T, err error) error { return err }
 
 func settingsCommand() *cobra.Command {
 	var s settings
@@ -158,6 +174,9 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("sign", s.sign)
 	of("url", s.url)
 	of("mqtt", mqtt.Redacted(s.mqtt))
+	of("backup-dir", s.backup.dir)
+	of("backup-at", s.backup.at)
+	of("backup-keep", s.backup.keep)
 	of("formats", strings.Join(s.given.files, ", "))
 	scales, flag := s.given.specs, "scale"
 	if len(scales) == 0 {

@@ -70,12 +70,13 @@ type verdict struct {
 // verifyCopy checks a backup or an export of all lines, and restores nothing. head is
 // what a bare journal must end in.
 func verifyCopy(out io.Writer, file, head string, asJSON bool) error {
-	f, err := os.Open(file)
+	in, err := openSource(file, os.TempDir())
 	if err != nil {
 		return failf("cli.open-the-copy", err)
 	}
-	defer func() { _ = f.Close() }()
-	rep, err := readCopy(f, io.Discard, head)
+	defer in.drop()
+	defer func() { _ = in.lines.Close() }()
+	rep, err := readCopy(in.lines, io.Discard, head)
 	switch {
 	case err != nil:
 		return fmt.Errorf("%s: %w", file, err)
@@ -94,7 +95,7 @@ type damage struct {
 }
 
 func verify(out io.Writer, dir, hash string, asJSON bool) error {
-	v, err := judge(dir, hash)
+	v, err := judge(dir, hash, nil)
 	if err != nil {
 		return err
 	}
@@ -110,13 +111,16 @@ func verify(out io.Writer, dir, hash string, asJSON bool) error {
 }
 
 // judge walks the journal and says how it stands.
-func judge(dir, hash string) (v verdict, err error) {
+func judge(dir, hash string, step func(done, of int64)) (v verdict, err error) {
 	path := filepath.Join(dir, journal.Name)
-	seen := walked{hash: hash}
+	begin := func() walked {
+		return walked{hash: hash, photos: photosNamed{step: newGauge(dir, 1, step)}}
+	}
+	seen := begin()
 	report, err := journal.ReadWith(dir, journal.Options{Witness: witnessFile(dir), Each: seen.line})
 	if report.Torn != nil {
 		time.Sleep(tornAgain)
-		seen = walked{hash: hash}
+		seen = begin()
 		report, err = journal.ReadWith(dir, journal.Options{Witness: witnessFile(dir), Each: seen.line})
 	}
 	var broken *journal.Damage

@@ -217,16 +217,39 @@ func Copy(to, from, name string) error {
 		return err
 	}
 	defer f.Close()
-	b, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	return Put(to, name, f)
+}
+
+// Put takes in what is said to be the photograph of a name.
+func Put(to, name string, r io.Reader) error {
+	b, err := named(name, r)
 	if err != nil {
-		return text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
-	}
-	if sum := sha256.Sum256(b); hex.EncodeToString(sum[:]) != name[:64] {
-		return text.Refuse("photo.changing", text.Name("name", name))
+		return err
 	}
 	dir := filepath.Join(to, Dir)
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return text.Kind(err, text.Refuse("photo.keep", text.Because("why", err)))
 	}
 	return write(dir, name, b)
+}
+
+// Is reports whether r gives the photograph of a name.
+func Is(name string, r io.Reader) error {
+	_, err := named(name, r)
+	return err
+}
+
+// named reads the photograph of a name.
+func named(name string, r io.Reader) ([]byte, error) {
+	if !IsName(name) {
+		return nil, fmt.Errorf("photograph %.80q: %w", name, fs.ErrNotExist)
+	}
+	b, err := io.ReadAll(io.LimitReader(r, MaxFile+1))
+	if err != nil {
+		return nil, text.Kind(err, text.Refuse("photo.read-named", text.Name("name", name), text.Because("why", err)))
+	}
+	if sum := sha256.Sum256(b); hex.EncodeToString(sum[:]) != name[:64] {
+		return nil, text.Refuse("photo.changing", text.Name("name", name))
+	}
+	return b, nil
 }

@@ -38,6 +38,33 @@ const asJSON = (body) => ({ method: "POST", headers: { "Content-Type": "applicat
 /** Commands. */
 export const post = (path, body) => ask(path, asJSON(body));
 
+/** Has a longer work done; says is given how far it is, in words. The answer is one value, or lines of which the last is what came of it. */
+export async function long(path, says) {
+  let end = null;
+  const lines = async (answer) => {
+    const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+    for (let rest = "", part = await reader.read(); !part.done; part = await reader.read()) {
+      const whole = (rest + part.value).split("\n");
+      rest = whole.pop();
+      for (const line of whole) {
+        end = JSON.parse(line);
+        if (end.step) says(end.step);
+      }
+      if (rest) end = null; // cut off
+    }
+    return end;
+  };
+  end = await ask(path, asJSON({}), (answer) => (answer.headers.get("Content-Type").startsWith("application/json") ? answer.json() : lines(answer)));
+  if (!end || end.step) throw new Refused(words("script.unreadable"), 0);
+  if (end.error) throw new Refused(end.error, 0);
+  return end;
+}
+
+/** Sends a copy of a record as it is, to have a record made of it. */
+export function sendCopy(file) {
+  return ask("/api/restore", { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: file ?? new Blob() });
+}
+
 /** Parts of a page that the server draws, as a document in which no script runs. */
 const drawn = async (answer) => new DOMParser().parseFromString(await answer.text(), "text/html");
 
