@@ -17,6 +17,7 @@ type calcForm struct {
 	calc.Form
 	ID     string // of the form on the page
 	Inputs []calcInput
+	Says   text.Message // the answer of the example
 }
 
 type calcInput struct {
@@ -37,7 +38,7 @@ func calcData(*site, *http.Request) (any, error) {
 	for _, t := range calc.Topics() {
 		topic := calcTopic{Topic: t}
 		for i, f := range t.Forms {
-			form := calcForm{Form: f, ID: t.Name}
+			form := calcForm{Form: f, ID: t.Name, Says: t.Answered(f).Words}
 			if i > 0 {
 				form.ID += "-" + string(rune('a'+i))
 			}
@@ -77,17 +78,53 @@ func how(k calc.Kind) text.Message {
 	case calc.Share:
 		return text.New("page.calc.in-share")
 	}
-	return text.Written(k.How())
+	return k.How()
 }
 
-// calcAnswer is an answer as the page shows it; Values is what a program reads.
+// calcAnswer is an answer as the page shows it, in the reader's language; Values is what a
+// program reads.
 type calcAnswer struct {
 	Words  string      `json:"words"`
-	Facts  []calc.Fact `json:"facts,omitempty"`
-	Table  *calc.Table `json:"table,omitempty"`
+	Facts  []calcFact  `json:"facts,omitempty"`
+	Table  *calcTable  `json:"table,omitempty"`
 	Steps  []string    `json:"steps,omitempty"`
 	Notes  []string    `json:"notes,omitempty"`
 	Values calc.Answer `json:"values"`
+}
+
+type calcFact struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
+
+// calcTable is a list under an answer; its cells are numbers.
+type calcTable struct {
+	Heads []string   `json:"heads"`
+	Rows  [][]string `json:"rows"`
+}
+
+func answerIn(l *text.Language, a calc.Answer) calcAnswer {
+	says := func(all []text.Message) (words []string) {
+		for _, m := range all {
+			words = append(words, l.Say(m))
+		}
+		return words
+	}
+	out := calcAnswer{Words: l.Say(a.Words), Steps: says(a.Steps), Notes: says(a.Notes), Values: a}
+	for _, f := range a.Facts {
+		out.Facts = append(out.Facts, calcFact{l.Say(f.Name), l.Say(f.Value)})
+	}
+	if a.Table != nil {
+		out.Table = &calcTable{Heads: says(a.Table.Heads)}
+		for _, row := range a.Table.Rows {
+			cells := make([]string, len(row))
+			for i, c := range row {
+				cells[i] = l.Digits(c)
+			}
+			out.Table.Rows = append(out.Table.Rows, cells)
+		}
+	}
+	return out
 }
 
 // getCalc answers one question. It changes nothing and its work is bounded by
@@ -111,17 +148,17 @@ func (s *site) getCalc(w http.ResponseWriter, r *http.Request) {
 	t.Table = s.cfg.Materials
 	a, err := t.Run(in)
 	if err != nil {
-		f := fault{Error: err.Error()}
+		why := languageOf(r).Say(text.Of(err))
+		f := fault{Error: why}
 		var no *calc.Refusal
 		if errors.As(err, &no) {
-			f.Key = no.Key
 			// The page says where by the field itself; the key is a word of the command line.
-			if f.Error = no.Why; no.Text != "" {
-				f.Error = no.Text + ": " + no.Why
+			if f.Key = no.Key; no.Text != "" {
+				f.Error = no.Text + ": " + why
 			}
 		}
 		answer(w, http.StatusUnprocessableEntity, f)
 		return
 	}
-	answer(w, http.StatusOK, calcAnswer{a.Words, a.Facts, a.Table, a.Steps, a.Notes, a})
+	answer(w, http.StatusOK, answerIn(languageOf(r), a))
 }

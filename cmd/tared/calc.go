@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"tared/session/calc"
+	"tared/session/text"
 )
 
 func calcCommand() *cobra.Command {
@@ -54,7 +55,7 @@ func listTopics(w io.Writer, asJSON bool) error {
 	if !asJSON {
 		var b strings.Builder
 		for _, topic := range calc.Topics() {
-			fmt.Fprintf(&b, "  %-9s %s\n", topic.Name, topic.About)
+			fmt.Fprintf(&b, "  %-9s %s\n", topic.Name, language.Term(topic.About))
 			for _, f := range topic.Forms {
 				fmt.Fprintf(&b, "  %-9s   tared calc %s %s\n", "", topic.Name, f.Command())
 			}
@@ -85,8 +86,8 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 		examples = append(examples, "  tared calc "+t.Name+" "+f.Command())
 	}
 	cmd := &cobra.Command{
-		Use:     t.Name + " " + strings.NewReplacer(", or ", " | ", "[places=2]", "[--places 2]").Replace(t.Usage()),
-		Short:   t.About,
+		Use:     t.Name + " " + strings.NewReplacer("[places=2]", "[--places 2]").Replace(t.Usage()),
+		Short:   language.Term(t.About),
 		Long:    topicHelp(t),
 		Example: strings.Join(examples, "\n"),
 		Args:    cobra.ArbitraryArgs,
@@ -169,55 +170,55 @@ func readGiven(t calc.Topic, list string, args []string) ([]calc.Given, error) {
 // topicHelp is the whole of what there is to know about a topic.
 func topicHelp(t calc.Topic) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n", t.About)
+	fmt.Fprintf(&b, "%s\n", language.Term(t.About))
 	for _, f := range t.Forms {
 		if f.Title != "" {
-			fmt.Fprintf(&b, "\n%s\n", f.Title)
+			fmt.Fprintf(&b, "\n%s\n", language.Term(f.Title))
 		}
 		b.WriteString("\n")
 		for _, a := range f.Args {
-			words := a.Words + ", " + a.Kind.How()
-			if a.Optional {
-				words += " (may be left out)"
+			words := text.Term("", a.Words)
+			says := text.Put("help.calc-arg", words, a.Kind.How())
+			switch {
+			case a.Kind == calc.Amounts:
+				says = text.Put("help.calc-amounts", words)
+			case a.Optional:
+				says = text.Put("help.calc-optional", words, a.Kind.How())
 			}
-			if a.Kind == calc.Amounts {
-				words = a.Words
-			}
-			fmt.Fprintf(&b, "  %-10s %s\n", a.Name, words)
+			fmt.Fprintf(&b, "  %-10s %s\n", a.Name, language.Say(says))
 		}
-		b.WriteString("\nFormula:\n")
+		fmt.Fprintf(&b, "\n%s\n", says("help.calc-formula"))
 		for _, s := range f.Formula {
-			fmt.Fprintf(&b, "  %s\n", s)
+			fmt.Fprintf(&b, "  %s\n", language.Term(s))
 		}
-		b.WriteString("\nSource:\n")
+		fmt.Fprintf(&b, "\n%s\n", says("help.calc-source"))
 		for _, s := range f.Source {
-			fmt.Fprintf(&b, "  %s\n", s)
+			fmt.Fprintf(&b, "  %s\n", s) // as it is cited
 		}
-		fmt.Fprintf(&b, "\nWorked example (%s):\n  tared calc %s %s\n  %s\n  %s\n", f.Example.Source, t.Name, f.Command(), f.Example.Says, f.Example.JSON)
+		fmt.Fprintf(&b, "\n%s\n  tared calc %s %s\n  %s\n  %s\n", says("help.calc-example", f.Example.Source), t.Name, f.Command(), language.Say(t.Answered(f).Words), f.Example.JSON)
 	}
-	b.WriteString("\nNumbers in JSON are exact decimals, rounded once to nine decimals (a mass to the\nnanogram), halves away from zero; a least weighable mass is rounded up.")
+	b.WriteString("\n" + strings.TrimSuffix(wrapped(says("help.calc-json")), "\n"))
 	return b.String()
 }
 
 // writeAnswer writes an answer for people: the sentence first.
 func writeAnswer(w io.Writer, a calc.Answer) error {
 	var b strings.Builder
-	b.WriteString(a.Words + "\n")
+	b.WriteString(language.Say(a.Words) + "\n")
 	if len(a.Facts) > 0 {
 		b.WriteString("\n")
-		wide := 0
+		t := tableUnder("", "")
+		t.rows = nil
 		for _, f := range a.Facts {
-			wide = max(wide, len(f.Name))
+			t.add(language.Say(f.Name), language.Say(f.Value))
 		}
-		for _, f := range a.Facts {
-			fmt.Fprintf(&b, "  %-*s  %s\n", wide, f.Name, f.Value)
-		}
+		b.WriteString(t.String())
 	}
 	if a.Table != nil {
 		b.WriteString("\n")
 		heads := make([]string, len(a.Table.Heads))
 		for i, h := range a.Table.Heads {
-			heads[i] = h + ">"
+			heads[i] = language.Say(h) + ">"
 		}
 		t := tableUnder(heads...)
 		for _, row := range a.Table.Rows {
@@ -228,11 +229,14 @@ func writeAnswer(w io.Writer, a calc.Answer) error {
 	if len(a.Steps) > 0 {
 		b.WriteString("\n")
 		for i, s := range a.Steps {
-			fmt.Fprintf(&b, "  %d. %s\n", i+1, s)
+			fmt.Fprintf(&b, "  %d. %s\n", i+1, language.Say(s))
 		}
 	}
 	if len(a.Notes) > 0 {
-		b.WriteString("\n" + strings.Join(a.Notes, "\n") + "\n")
+		b.WriteString("\n")
+		for _, n := range a.Notes {
+			b.WriteString(language.Say(n) + "\n")
+		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -80,7 +80,7 @@ func TestPhotographsAreKeptVerifiedAndCopied(t *testing.T) {
 	code, out, errs = tared(t, "restore", copyTo, "--data", bare)
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "were not there: 1\n    "+names[0])
-	assert.Contains(t, out, "Put them into "+filepath.Join(bare, photo.Dir)+" under these names")
+	assert.Contains(t, strings.Join(strings.Fields(out), " "), "Put them into "+filepath.Join(bare, photo.Dir)+" under these names")
 	code, out, errs = tared(t, "verify", "--data", bare)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, out, "every line is intact")

@@ -2,12 +2,12 @@ package calc
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"strings"
 
 	"tared/protocol"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 func runAliquot(g given) (Answer, error) {
@@ -25,7 +25,7 @@ func runAliquot(g given) (Answer, error) {
 	}
 	p, err := sheet.PlanAliquot(need, least, o)
 	if err != nil {
-		return Answer{}, refuse("", "", "%s", strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+" of "))
+		return Answer{}, refuse("", "", "calc.layout", strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+" of "))
 	}
 	if err := delivers(g, p); err != nil {
 		return Answer{}, err
@@ -48,15 +48,15 @@ func plannedBy(g given) (sheet.Aliquot, error) {
 		is  protocol.Mass
 	}{{"weigh", p.Weigh}, {"take", p.Take}, {"total", p.Dilute}} {
 		if x.is < least && x.key == "total" {
-			return p, refuse("total", g["total"].text, "it leaves %s of carrier, under the least that can be weighed, %s", show(x.is), show(least))
+			return p, refuse("total", g["total"].text, "calc.it-leaves-of-carrier-under", show(x.is), show(least))
 		}
 		if x.is < least {
-			return p, refuse(x.key, g[x.key].text, "it is under the least that can be weighed, %s", show(least))
+			return p, refuse(x.key, g[x.key].text, "calc.it-is-under-the-least", show(least))
 		}
 	}
 	if off := sub(held, need.Rat()); off.Sign() != 0 {
-		return p, refuse("", "", "the plan does not deliver what is needed: %s in %s, taking %s, holds %s g, %s; take %s g", show(p.Weigh), show(p.Total), show(p.Take),
-			plain(held), howFar(off, need), plain(quo(mul(need.Rat(), p.Total.Rat()), p.Weigh.Rat())))
+		return p, refuse("", "", "calc.the-plan-does-not-deliver", show(p.Weigh), show(p.Total), show(p.Take),
+			text.Grams("", digits(held)), howFar(off, need), text.Grams("", digits(quo(mul(need.Rat(), p.Total.Rat()), p.Weigh.Rat()))))
 	}
 	return p, nil
 }
@@ -64,26 +64,24 @@ func plannedBy(g given) (sheet.Aliquot, error) {
 func sayAliquot(p sheet.Aliquot) Answer {
 	var a Answer
 	times := quo(p.Weigh.Rat(), p.Need.Rat())
-	a.Words = fmt.Sprintf("Weigh %s, %s times what is needed; mix it into %s of a carrier; weigh out %s of that, which holds %s.",
-		show(p.Weigh), plain(times), show(p.Dilute), show(p.Take), show(p.Need))
-	a.fact("mixture", show(p.Total))
-	a.fact("carrier in the part", show(p.Less)+", to come off the carrier's own target")
+	a.Words = says("calc.weigh-times-what-is-needed", show(p.Weigh), plain(times), show(p.Dilute), show(p.Take), show(p.Need))
+	a.fact(says("calc.mixture"), says("calc.is", show(p.Total)))
+	a.fact(says("calc.carrier-in-part"), says("calc.off-the-target", show(p.Less)))
 	portions := sheet.Geometric(p.Weigh, p.Dilute)
-	var texts, words []string
+	var texts []string
+	var each []text.Value
 	for _, m := range portions {
 		texts = append(texts, m.Grams(0))
-		words = append(words, show(m))
+		each = append(each, show(m))
 	}
-	a.Steps = []string{
-		fmt.Sprintf("Weigh %s of the material.", show(p.Weigh)),
-		fmt.Sprintf("Weigh %s of the carrier, a material that the recipe has anyway.", show(p.Dilute)),
-		"Mix the carrier in by portions, each as much as is there already: " + strings.Join(words, ", ") + ".",
-		fmt.Sprintf("Weigh out %s of the mixture, and take %s off the carrier's own target.", show(p.Take), show(p.Less)),
+	a.Steps = []text.Message{
+		says("calc.weigh-of-the-material", show(p.Weigh)),
+		says("calc.weigh-of-the-carrier-a", show(p.Dilute)),
+		says("calc.mix-portions", text.List("", each)),
+		says("calc.weigh-out-of-the-mixture", show(p.Take), show(p.Less)),
 	}
-	a.Notes = []string{
-		"Both go in as dry powder and must be mixed through; what is left of the mixture needs a label.",
-		"Fine dust: mask and ventilation on, and the supplier's safety data sheet comes first.",
-	}
+	a.note("calc.dry-powder")
+	a.note("calc.fine-dust")
 	a.number("times", times)
 	a.mass("weigh_g", p.Weigh)
 	a.mass("carrier_g", p.Dilute)
@@ -111,22 +109,22 @@ func delivers(g given, p sheet.Aliquot) error {
 		return errors.New(strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+": "))
 	}
 	if weigh < p.Weigh && weigh < g["least"].mass {
-		return refuse("weigh", g["weigh"].text, "it is under the least that can be weighed, %s: weigh %s", show(g["least"].mass), show(p.Weigh))
+		return refuse("weigh", g["weigh"].text, "calc.it-is-under-the-least-2", show(g["least"].mass), show(p.Weigh))
 	}
 	if off := sub(held, p.Need.Rat()); off.Sign() != 0 {
-		return refuse("", "", "the plan does not deliver what is needed: %s in %s, taking %s, holds %s g, %s; weigh %s, make it up to %s and take %s",
-			show(weigh), show(total), show(p.Take), plain(held), howFar(off, p.Need), show(p.Weigh), show(p.Total), show(p.Take))
+		return refuse("", "", "calc.the-plan-does-not-deliver-2",
+			show(weigh), show(total), show(p.Take), text.Grams("", digits(held)), howFar(off, p.Need), show(p.Weigh), show(p.Total), show(p.Take))
 	}
 	if weigh != p.Weigh || total != p.Total {
-		return refuse("", "", "the plan delivers, but not with %s times: weigh %s and make it up to %s", plain(quo(p.Weigh.Rat(), p.Need.Rat())), show(p.Weigh), show(p.Total))
+		return refuse("", "", "calc.the-plan-delivers-but-not", plain(quo(p.Weigh.Rat(), p.Need.Rat())), show(p.Weigh), show(p.Total))
 	}
 	return nil
 }
 
-func howFar(off *big.Rat, need protocol.Mass) string {
-	words := "too much"
+func howFar(off *big.Rat, need protocol.Mass) text.Message {
+	by := percent(new(big.Rat).Abs(quo(off, need.Rat())))
 	if off.Sign() < 0 {
-		words = "too little"
+		return says("calc.too-little", by)
 	}
-	return percent(new(big.Rat).Abs(quo(off, need.Rat()))) + " " + words
+	return says("calc.too-much", by)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/text"
 )
 
 // Answer is the answer to a question, for people and for programs.
@@ -17,26 +18,23 @@ import (
 // nanogram), halves away from zero; a least weighable mass is rounded up. The
 // text is rounded to about four digits.
 type Answer struct {
-	Words string   // the answer in a sentence
-	Facts []Fact   // what belongs to it, line by line
-	Table *Table   // where the answer is a list
-	Steps []string // what to do, in order
-	Notes []string // what to know before it is relied on
+	Words text.Message   // the answer in a sentence
+	Facts []Fact         // what belongs to it, line by line
+	Table *Table         // where the answer is a list
+	Steps []text.Message // what to do, in order
+	Notes []text.Message // what to know before it is relied on
 
 	values []keyed
 }
 
 // Fact is one line under an answer.
-type Fact struct {
-	Name  string `json:"name"`
-	Value string `json:"value"`
-}
+type Fact struct{ Name, Value text.Message }
 
 // Table is a list under an answer. Cells are numbers but for those of the first
 // column.
 type Table struct {
-	Heads []string   `json:"heads"`
-	Rows  [][]string `json:"rows"`
+	Heads []text.Message
+	Rows  [][]string
 }
 
 type keyed struct {
@@ -92,7 +90,11 @@ func (a *Answer) text(key string, v any) {
 	a.values = append(a.values, keyed{key, raw})
 }
 
-func (a *Answer) fact(name, value string) { a.Facts = append(a.Facts, Fact{name, value}) }
+func (a *Answer) fact(name, value text.Message) { a.Facts = append(a.Facts, Fact{name, value}) }
+
+func (a *Answer) note(code string, args ...any) { a.Notes = append(a.Notes, says(code, args...)) }
+
+func says(code string, args ...any) text.Message { return text.Put(code, args...) }
 
 // trim cuts the zeros at the end of a decimal.
 func trim(s string) string {
@@ -113,14 +115,21 @@ func places(r *big.Rat) int {
 	return n
 }
 
-// plain writes a number for people.
-func plain(r *big.Rat) string { return trim(r.FloatString(places(r))) }
+// digits writes a number for people.
+func digits(r *big.Rat) string { return trim(r.FloatString(places(r))) }
 
-// show writes a mass for people.
-func show(m protocol.Mass) string { return plain(m.Rat()) + " g" }
+// plain, show and percent are a number, a mass and a share of 1 for a sentence.
+func plain(r *big.Rat) text.Value { return text.Number("", digits(r)) }
+
+func show(m protocol.Mass) text.Value { return text.Grams("", digits(m.Rat())) }
+
+func percent(r *big.Rat) text.Value { return text.Share("", digits(mul(r, hundred))) }
+
+// factorOf is a factor with four decimals at most.
+func factorOf(r *big.Rat) text.Value { return text.Number("", trim(r.FloatString(4))) }
 
 // showUp is show rounded up, for a mass that is the least.
-func showUp(m protocol.Mass) string {
+func showUp(m protocol.Mass) text.Value {
 	unit := protocol.Gram
 	for range places(m.Rat()) {
 		unit /= 10
@@ -128,14 +137,11 @@ func showUp(m protocol.Mass) string {
 	return show(m.Up(unit))
 }
 
-// percent writes a share of 1 in percent.
-func percent(r *big.Rat) string { return plain(mul(r, hundred)) + " %" }
-
 // grams rounds an exact number of grams to the nanogram, or says that it is too much.
 func grams(r *big.Rat) (protocol.Mass, error) {
 	m, err := protocol.RoundRat(r)
 	if errors.Is(err, protocol.ErrRange) {
-		return 0, refuse("", "", "the answer is %v: ask for less", err)
+		return 0, refuse("", "", "calc.the-answer-is-ask-for", err)
 	}
 	return m.Round(protocol.Nanogram), err
 }

@@ -7,6 +7,7 @@ import (
 
 	"tared/session/recipe"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // The largest blend that is listed.
@@ -19,19 +20,19 @@ func runBlend(g given) (Answer, error) {
 	corners, steps := g["corners"].n, g["steps"].n
 	switch {
 	case corners < 2:
-		return Answer{}, refuse("corners", g["corners"].text, "there is nothing to blend with: use 2 for a line or 3 for a triangle")
+		return Answer{}, refuse("corners", g["corners"].text, "calc.there-is-nothing-to-blend")
 	case corners > maxCorners:
-		return Answer{}, refuse("corners", g["corners"].text, "that is too many: use %d corners at most", maxCorners)
+		return Answer{}, refuse("corners", g["corners"].text, "calc.that-is-too-many-use", maxCorners)
 	}
 	n := new(big.Int).Binomial(steps+corners-1, corners-1)
 	if n.Cmp(big.NewInt(maxPoints)) > 0 {
-		return Answer{}, refuse("steps", g["steps"].text, "that makes %s points: use fewer steps, %d points at most", n, maxPoints)
+		return Answer{}, refuse("steps", g["steps"].text, "calc.that-makes-points-use-fewer", n, maxPoints)
 	}
 	inner := new(big.Int).Binomial(steps-1, corners-1)
 	points := lattice(int(corners), steps)
-	a := Answer{Table: &Table{Heads: []string{"no."}}}
+	a := Answer{Table: &Table{Heads: []text.Message{says("calc.no")}}}
 	for i := range int(corners) {
-		a.Table.Heads = append(a.Table.Heads, string(rune('A'+i)))
+		a.Table.Heads = append(a.Table.Heads, says("calc.is", string(rune('A'+i))))
 	}
 	var parts, shares []string
 	for i, p := range points {
@@ -49,14 +50,14 @@ func runBlend(g given) (Answer, error) {
 		parts = append(parts, "["+strings.Join(whole, ",")+"]")
 		shares = append(shares, "["+strings.Join(exact, ",")+"]")
 	}
-	a.Words = fmt.Sprintf("A blend of %d corners in %d steps has %s points, %s of them with something of each corner.", corners, steps, n, inner)
+	a.Words = says("calc.a-blend-of-corners-in", fmt.Sprint(corners), fmt.Sprint(steps), n, inner)
 	if corners > 3 {
-		a.Notes = append(a.Notes, "This blends each corner with each other. A square with a glaze at each of its four corners is another thing: cross two lines for that.")
+		a.note("calc.each-with-each")
 	}
 	if !whole(steps) {
-		a.Notes = append(a.Notes, "Percent are rounded here; in parts, a point is exact: whole parts of each corner that add up to the steps.")
+		a.note("calc.percent-rounded")
 	}
-	a.Notes = append(a.Notes, "Blend by weight of dry glaze. By volume it holds only where every slip has the same dry material in a litre (topic slip).")
+	a.note("calc.blend-by-weight")
 	a.put("points", n.String())
 	a.put("inner", inner.String())
 	a.numbers("compositions", shares)

@@ -15,11 +15,11 @@
 package calc
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"tared/session/material"
+	"tared/session/text"
 )
 
 // Topic is one question.
@@ -67,7 +67,7 @@ type Given struct{ Key, Text string }
 type Refusal struct {
 	Key   string // the argument at fault; empty: all of them together
 	Text  string // its value as given
-	Why   string // what is wrong and what to do
+	Why   error  // what is wrong and what to do
 	Wrong bool   // it cannot be understood at all, where else it is understood but cannot be
 }
 
@@ -75,19 +75,22 @@ type Refusal struct {
 func (r *Refusal) Error() string {
 	switch {
 	case r.Key == "":
-		return r.Why
+		return r.Why.Error()
 	case r.Text == "":
-		return r.Key + ": " + r.Why
+		return r.Key + ": " + r.Why.Error()
 	}
-	return r.Key + "=" + r.Text + ": " + r.Why
+	return r.Key + "=" + r.Text + ": " + r.Why.Error()
 }
 
-func wrong(key, text, format string, a ...any) *Refusal {
-	return &Refusal{key, text, fmt.Sprintf(format, a...), true}
+// Unwrap gives what is wrong alone.
+func (r *Refusal) Unwrap() error { return r.Why }
+
+func wrong(key, given, code string, args ...any) *Refusal {
+	return &Refusal{key, given, text.Failed(code, args...), true}
 }
 
-func refuse(key, text, format string, a ...any) *Refusal {
-	return &Refusal{key, text, fmt.Sprintf(format, a...), false}
+func refuse(key, given, code string, args ...any) *Refusal {
+	return &Refusal{key, given, text.Failed(code, args...), false}
 }
 
 // Run answers the topic's question. An error is a *Refusal.
@@ -115,7 +118,16 @@ func (t Topic) Run(in []Given) (Answer, error) {
 	if r, ok := err.(*Refusal); ok {
 		return Answer{}, r
 	}
-	return Answer{}, &Refusal{Why: err.Error()}
+	return Answer{}, &Refusal{Why: err}
+}
+
+// Answered is the answer to the worked example of a form.
+func (t Topic) Answered(f Form) Answer {
+	a, err := t.Run(f.Example.Given)
+	if err != nil {
+		panic(err) // a test runs each
+	}
+	return a
 }
 
 // form finds the form that what was given belongs to.
@@ -125,11 +137,11 @@ func (t Topic) form(in []Given) (Form, error) {
 		key := strings.ToLower(strings.TrimSpace(x.Key))
 		switch {
 		case !slices.ContainsFunc(t.Forms, func(f Form) bool { return f.takes(key) }):
-			return Form{}, wrong("", "", "%s takes no %q: give %s", t.Name, x.Key, t.Usage())
+			return Form{}, wrong("", "", "calc.takes-no-give", t.Name, x.Key, t.Usage())
 		case slices.Contains(keys, key):
-			return Form{}, wrong("", "", "%s is given twice: say it once", key)
+			return Form{}, wrong("", "", "calc.is-given-twice-say-it", key)
 		case strings.TrimSpace(x.Text) == "":
-			return Form{}, wrong(key, "", "it has no value: give %s", t.Usage())
+			return Form{}, wrong(key, "", "calc.it-has-no-value-give", t.Usage())
 		}
 		keys = append(keys, key)
 	}
@@ -140,7 +152,7 @@ func (t Topic) form(in []Given) (Form, error) {
 		}
 	}
 	if len(fits) == 0 {
-		return Form{}, wrong("", "", "%s do not go together: give %s", strings.Join(keys, ", "), t.Usage())
+		return Form{}, wrong("", "", "calc.do-not-go-together-give", strings.Join(keys, ", "), t.Usage())
 	}
 	var usages []string
 	for _, f := range fits {
@@ -151,10 +163,10 @@ func (t Topic) form(in []Given) (Form, error) {
 		usages = append(usages, f.Usage())
 	}
 	if len(fits) > 1 {
-		return Form{}, wrong("", "", "something is missing: give %s", strings.Join(usages, ", or "))
+		return Form{}, wrong("", "", "calc.something-is-missing-give", strings.Join(usages, " | "))
 	}
 	missing := fits[0].missing(keys)
-	return Form{}, wrong(missing[0].Name, "", "it is missing (%s): give %s", missing[0].Words, usages[0])
+	return Form{}, wrong(missing[0].Name, "", "calc.it-is-missing-give", text.Term("", missing[0].Words), usages[0])
 }
 
 func (f Form) takes(key string) bool {
@@ -177,7 +189,7 @@ func (t Topic) Usage() string {
 	for _, f := range t.Forms {
 		all = append(all, f.Usage())
 	}
-	return strings.Join(all, ", or ")
+	return strings.Join(all, " | ")
 }
 
 // Usage shows the form as it is written. What may be left out is in brackets.

@@ -1,12 +1,11 @@
 package calc
 
 import (
-	"fmt"
-
 	"tared/protocol"
 	"tared/scale"
 	"tared/session/doubt"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 // instrument reads what is known of a scale.
@@ -14,15 +13,15 @@ func (g given) instrument() (doubt.Scale, error) {
 	s := doubt.Scale{Step: g["step"].mass, Spread: g["spread"].mass, Measured: g.has("spread")}
 	switch {
 	case g.has("placings") && !g.has("spread"):
-		return s, refuse("placings", g["placings"].text, "give the spread that they show as well, for example spread=0.03g")
+		return s, refuse("placings", g["placings"].text, "calc.give-the-spread-that-they")
 	case g.has("placings") && g["placings"].n < 2:
-		return s, refuse("placings", g["placings"].text, "one placing shows no spread: use 2 or more")
+		return s, refuse("placings", g["placings"].text, "calc.one-placing-shows-no-spread")
 	case g.has("interval") && !g.has("class"):
-		return s, refuse("interval", g["interval"].text, "it belongs to a class: give class=III, or whatever the plate of the scale says")
+		return s, refuse("interval", g["interval"].text, "calc.it-belongs-to-a-class")
 	case (g.has("shown") || g.has("limit")) && !g.has("known"):
-		return s, refuse("", "", "give the mass of the known weight as well, for example known=500g")
+		return s, refuse("", "", "calc.give-the-mass-of-the")
 	case g.has("known") && !g.has("shown"):
-		return s, refuse("known", g["known"].text, "give what the scale showed of it, for example shown=500.1g")
+		return s, refuse("known", g["known"].text, "calc.give-what-the-scale-showed")
 	}
 	s.Placings = uint64(g["placings"].n)
 	if g.has("class") {
@@ -54,17 +53,17 @@ func runDoubt(g given) (Answer, error) {
 	load := g["load"].mass
 	own, span, u := doubt.RootUp(s.Reading()), s.Span(load), s.U(load)
 	var a Answer
-	a.Words = fmt.Sprintf("A net weight of %s is known to ± %s g.", show(load), u.Doubt())
-	a.fact("reading and repeatability", own.Doubt()+" g")
-	a.fact("span of the scale", span.Doubt()+" g")
+	a.Words = says("calc.a-net-weight-of-is", show(load), text.Grams("", u.Doubt()))
+	a.fact(says("calc.reading-and-repeatability"), says("calc.is", text.Grams("", own.Doubt())))
+	a.fact(says("calc.span"), says("calc.is", text.Grams("", span.Doubt())))
 	switch {
 	case !s.Vouched():
-		a.Notes = append(a.Notes, "Nothing is known of the span: name the class of the scale, or put a known weight on.")
+		a.note("calc.span-unknown")
 	case s.Check.Failed:
-		a.Notes = append(a.Notes, "The known weight was off by more than is allowed: find the cause, or have the scale adjusted, before weighing on.")
+		a.note("calc.check-failed")
 	}
 	if s.Assumed() {
-		a.Notes = append(a.Notes, "The spread was not given: half a step is assumed.")
+		a.note("calc.spread-assumed")
 	}
 	a.mass("reading_g", own)
 	a.mass("span_g", span)
@@ -81,7 +80,7 @@ func runDoubtOfPart(g given) (Answer, error) {
 	p := sheet.Aliquot{Need: g["need"].mass, Take: g["take"].mass}
 	switch times := protocol.Mass(g["times"].n); {
 	case g.has("times") == g.has("weigh"):
-		return Answer{}, refuse("", "", "give what went into the mixture, as weigh=9.6g, or how many times what is needed, as times=8")
+		return Answer{}, refuse("", "", "calc.give-what-went-into-the")
 	case g.has("weigh"):
 		p.Weigh = g["weigh"].mass
 	case p.Need <= protocol.OnBench/times:
@@ -89,7 +88,7 @@ func runDoubtOfPart(g given) (Answer, error) {
 	}
 	p.Total = p.Weigh.Times(p.Take, p.Need)
 	if p.Take <= p.Need || p.Weigh < p.Need || p.Total > protocol.OnBench || p.Total < p.Take {
-		return Answer{}, refuse("", "", "the part must be more than what is needed of it, and no more than the mixture")
+		return Answer{}, refuse("", "", "calc.the-part-must-be-more")
 	}
 	x := sheet.Mixing
 	if g.has("mixing") {
@@ -97,10 +96,9 @@ func runDoubtOfPart(g given) (Answer, error) {
 	}
 	u := p.Doubt(s, x)
 	var a Answer
-	a.Words = fmt.Sprintf("%s of a mixture with %s of the material hold %s ± %s g of it.", show(p.Take), show(p.Weigh), show(p.Need), u.Doubt())
-	a.fact("of what is needed", percent(quo(u.Rat(), p.Need.Rat())))
-	a.Notes = append(a.Notes, fmt.Sprintf("Of that, the mixing is assumed to be ± %s. A dry mixture is even within ± %s if it was built up in portions, each as much as is there already, and put through a sieve; only stirred, it can be far worse. A clear solution is even within ± %s.",
-		percent(x), percent(sheet.Mixing), percent(sheet.Dissolved)))
+	a.Words = says("calc.of-a-mixture-with-of", show(p.Take), show(p.Weigh), show(p.Need), text.Grams("", u.Doubt()))
+	a.fact(says("calc.of-needed"), says("calc.is", percent(quo(u.Rat(), p.Need.Rat()))))
+	a.note("calc.of-that-the-mixing-is", percent(x), percent(sheet.Mixing), percent(sheet.Dissolved))
 	a.mass("expanded_uncertainty_g", u)
 	return a, nil
 }

@@ -5,37 +5,46 @@ import (
 	"math/big"
 
 	"tared/session/slip"
+	"tared/session/text"
 )
 
 // runBaume reads degrees of either scale for liquids heavier than water.
 func runBaume(g given) (Answer, error) {
-	to, degrees, scale := slip.Baume, g["baume"].rat, "Baumé of the United States, modulus 145"
-	if g.has("rational_baume") {
-		to, degrees, scale = slip.RationalBaume, g["rational_baume"].rat, "rational Baumé of Europe, modulus 144.3"
+	if d, ok := g["rational_baume"]; ok {
+		gravity, err := slip.RationalBaume(d.rat)
+		return ofGravity(gravity, err, says("calc.rational-baume", plain(d.rat), shown(gravity)))
 	}
-	return fromDegrees(to, degrees, scale)
+	gravity, err := slip.Baume(g["baume"].rat)
+	return ofGravity(gravity, err, says("calc.baume", plain(g["baume"].rat), shown(gravity)))
 }
 
 func runTwaddell(g given) (Answer, error) {
-	return fromDegrees(slip.Twaddell, g["twaddell"].rat, "Twaddell")
+	gravity, err := slip.Twaddell(g["twaddell"].rat)
+	return ofGravity(gravity, err, says("calc.twaddell", plain(g["twaddell"].rat), shown(gravity)))
 }
 
-func fromDegrees(to func(*big.Rat) (*big.Rat, error), degrees *big.Rat, scale string) (Answer, error) {
-	gravity, err := to(degrees)
+// shown is plain of what may not be there.
+func shown(r *big.Rat) text.Value {
+	if r == nil {
+		r = new(big.Rat)
+	}
+	return plain(r)
+}
+
+func ofGravity(gravity *big.Rat, err error, words text.Message) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	var a Answer
-	a.Words = fmt.Sprintf("%s° (%s) is a specific gravity of %s.", plain(degrees), scale, plain(gravity))
+	a := Answer{Words: words}
 	a.number("gravity", gravity)
 	return a, nil
 }
 
 // runPint weighs a pint, whose country is in the key: the same words differ by a fifth.
 func runPint(g given) (Answer, error) {
-	weight, pint, country := g["imperial_pint"].mass, slip.ImperialPintMl, "imperial"
+	weight, pint := g["imperial_pint"].mass, slip.ImperialPintMl
 	if g.has("us_pint") {
-		weight, pint, country = g["us_pint"].mass, slip.USPintMl, "US"
+		weight, pint = g["us_pint"].mass, slip.USPintMl
 	}
 	density := quo(weight.Rat(), pint)
 	water, err := slip.WaterDensity(big.NewRat(20, 1))
@@ -44,12 +53,12 @@ func runPint(g given) (Answer, error) {
 	}
 	gravity := quo(mul(density, litre), water)
 	var a Answer
-	a.Words = fmt.Sprintf("An %s pint of %s ml that weighs %s is %s g/ml, a specific gravity of %s (water at 20 °C).", country, plain(pint), show(weight), plain(density), plain(gravity))
-	if country == "imperial" {
-		a.Notes = []string{"The workshop's ounces over 20 come out some 0.04 % higher than that: an imperial pint of water weighs 20.009 oz."}
+	if g.has("us_pint") {
+		a.Words = says("calc.us-pint", plain(pint), show(weight), plain(density), plain(gravity))
+		a.note("calc.imperial-only")
 	} else {
-		a.Words = "A" + a.Words[2:]
-		a.Notes = []string{"Ounces over 20 are for the imperial pint only; a US pint of water weighs 16.66 oz."}
+		a.Words = says("calc.imperial-pint", plain(pint), show(weight), plain(density), plain(gravity))
+		a.note("calc.ounces-over-20")
 	}
 	a.number("density_g_per_ml", density)
 	a.number("gravity", gravity)
@@ -61,7 +70,7 @@ func runGravity(g given) (Answer, error) {
 	d := g["gravity"].rat
 	var a Answer
 	us, rational, tw := slip.ToBaume(d, slip.USModulus), slip.ToBaume(d, slip.RationalModulus), mul(sub(d, one), big.NewRat(200, 1))
-	a.Words = fmt.Sprintf("A specific gravity of %s is %s° Baumé in the United States, %s° rational Baumé in Europe and %s° Twaddell.", plain(d), plain(us), plain(rational), plain(tw))
+	a.Words = says("calc.a-specific-gravity-of-is", plain(d), plain(us), plain(rational), plain(tw))
 	a.number("baume", us)
 	a.number("rational_baume", rational)
 	a.number("twaddell", tw)
@@ -75,13 +84,13 @@ func runSieve(g given) (Answer, error) {
 		}
 		um, err := slip.Opening(int(g[key].n), standard)
 		if err != nil {
-			return Answer{}, refuse(key, g[key].text, "%v", err)
+			return Answer{}, refuse(key, g[key].text, "calc.layout", err)
 		}
 		var a Answer
-		a.Words = fmt.Sprintf("A %s sieve no. %d has openings of %d µm.", standard, g[key].n, um)
-		a.Notes = []string{"The same number means another opening in each standard: 30 is 600 µm in the US and 500 µm in Britain. It is looked up, for the wires have a thickness."}
+		a.Words = says("calc.a-sieve-no-has-openings", standard, fmt.Sprint(g[key].n), fmt.Sprint(um))
+		a.note("calc.other-standard")
 		a.put("opening_um", fmt.Sprint(um))
 		return a, nil
 	}
-	return Answer{}, fmt.Errorf("no number of a sieve")
+	return Answer{}, text.Failed("calc.no-number-of-a-sieve")
 }

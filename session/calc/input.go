@@ -3,6 +3,7 @@ package calc
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"math/big"
 	"strings"
 
@@ -10,6 +11,7 @@ import (
 	"tared/scale"
 	"tared/session/material"
 	"tared/session/slip"
+	"tared/session/text"
 )
 
 // Kind says what an argument is made of and how it is written.
@@ -31,30 +33,30 @@ const (
 )
 
 // How tells a person how an argument of the kind is written.
-func (k Kind) How() string {
+func (k Kind) How() text.Message {
 	switch k {
 	case Mass:
-		return "with its unit: mg, g, kg, oz, lb"
+		return says("calc.how-mass")
 	case Volume:
-		return "with its unit: ml, l"
+		return says("calc.how-volume")
 	case Share:
-		return "with a percent sign"
+		return says("calc.how-share")
 	case Gravity:
-		return "1 to 3, water is 1; or 45Bé or 90Tw from a hydrometer; or 29oz/UKpt or 24oz/USpt, what a pint of it weighs"
+		return says("calc.how-gravity")
 	case Solid:
-		return "over 1 to 10, water is 1"
+		return says("calc.how-solid")
 	case Count:
-		return "a whole number"
+		return says("calc.how-count")
 	case Formula:
-		return "a chemical formula"
+		return says("calc.how-formula")
 	case Degrees:
-		return "a plain number"
+		return says("calc.how-degrees")
 	case Named:
-		return "the name of a material"
+		return says("calc.how-named")
 	case Class:
-		return "I, II, III or IIII"
+		return says("calc.how-class")
 	}
-	return "numbers with blanks between them"
+	return says("calc.how-amounts")
 }
 
 // value is an argument understood: the field of its kind is set.
@@ -105,7 +107,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 	case Mass:
 		if v.mass, err = protocol.ParseMass(s); err != nil {
 			// Too much or too fine is understood, and cannot be.
-			return v, &Refusal{a.Name, s, err.Error(), !errors.Is(err, protocol.ErrRange)}
+			return v, &Refusal{a.Name, s, err, !errors.Is(err, protocol.ErrRange)}
 		}
 		return v, a.sign(s, v.mass.Rat())
 	case Volume:
@@ -122,7 +124,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 	case Share:
 		num, ok := strings.CutSuffix(s, "%")
 		if !ok {
-			return v, wrong(a.Name, s, "a share needs its percent sign, or nobody knows whether 0.02 is 2 %% or a fiftieth of one: write it as %s", a.Like)
+			return v, wrong(a.Name, s, "calc.share-percent", a.Like)
 		}
 		var r *Refusal
 		if v.rat, r = a.number(s, num); r != nil {
@@ -138,10 +140,10 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 			return v, cmp.Or(r, a.sign(s, cmp.Or(v.rat, one)))
 		}
 		if !v.rat.IsInt() {
-			return v, refuse(a.Name, s, "give a whole number, for example %s", a.Like)
+			return v, refuse(a.Name, s, "calc.give-a-whole-number-for", a.Like)
 		}
 		if v.rat.Cmp(big.NewRat(maxCount, 1)) > 0 {
-			return v, refuse(a.Name, s, "that is too many: use %d at most", maxCount)
+			return v, refuse(a.Name, s, "calc.that-is-too-many-use-2", fmt.Sprint(maxCount))
 		}
 		v.n = v.rat.Num().Int64()
 		return v, a.sign(s, v.rat)
@@ -151,7 +153,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 		return a.compound(v, t)
 	case Class:
 		if v.class, err = scale.ParseClass(s); err != nil {
-			return v, refuse(a.Name, s, "%v", err)
+			return v, refuse(a.Name, s, "calc.layout", err)
 		}
 		return v, nil
 	}
@@ -162,7 +164,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 func (a Arg) number(s, num string) (*big.Rat, *Refusal) {
 	d, err := protocol.ParseHumanDecimal(num)
 	if err != nil {
-		return nil, wrong(a.Name, s, "%v", err)
+		return nil, wrong(a.Name, s, "calc.layout", err)
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	return r, nil
@@ -172,9 +174,9 @@ func (a Arg) number(s, num string) (*big.Rat, *Refusal) {
 func (a Arg) sign(s string, r *big.Rat) *Refusal {
 	switch {
 	case r.Sign() < 0:
-		return refuse(a.Name, s, "it is negative: %s cannot be less than nothing; give it as %s", a.Words, a.Like)
+		return refuse(a.Name, s, "calc.it-is-negative-cannot-be", text.Term("", a.Words), a.Like)
 	case r.Sign() == 0 && !a.Zero:
-		return refuse(a.Name, s, "it is nothing: %s must be more than zero; give it as %s", a.Words, a.Like)
+		return refuse(a.Name, s, "calc.it-is-nothing-must-be", text.Term("", a.Words), a.Like)
 	}
 	return nil
 }
@@ -183,13 +185,13 @@ func (a Arg) sign(s string, r *big.Rat) *Refusal {
 func (a Arg) dense(s string, r *big.Rat) *Refusal {
 	switch {
 	case a.Kind == Gravity && r.Cmp(one) < 0:
-		return refuse(a.Name, s, "a slip cannot be lighter than water, which is 1: weigh the sample again without its container, and write degrees of a hydrometer as 45Bé or 90Tw")
+		return refuse(a.Name, s, "calc.a-slip-cannot-be-lighter")
 	case a.Kind == Gravity && r.Cmp(three) > 0:
-		return refuse(a.Name, s, "no slip is that heavy: use 1 to 3; grams in a litre are a thousand times the specific gravity, so 1500 g in a litre is 1.5")
+		return refuse(a.Name, s, "calc.no-slip-is-that-heavy")
 	case a.Kind == Solid && r.Cmp(one) <= 0:
-		return refuse(a.Name, s, "dry material as light as water would float: use more than 1, for example 2.6")
+		return refuse(a.Name, s, "calc.dry-material-as-light-as")
 	case a.Kind == Solid && r.Cmp(ten) > 0:
-		return refuse(a.Name, s, "no dry material of a glaze is that dense: use 10 at most, for example 2.6; a density in kg/m³ is a thousand times that")
+		return refuse(a.Name, s, "calc.no-dry-material-of-a")
 	}
 	return nil
 }
@@ -201,7 +203,7 @@ func (a Arg) gravity(v value) (value, *Refusal) {
 	if a.Kind == Gravity {
 		num, to = hydrometer(s, to)
 		if to == nil {
-			return v, wrong(a.Name, s, "it does not say whose pint: an imperial pint is a fifth larger than a US one; write %[1]soz/UKpt or %[1]soz/USpt", num)
+			return v, wrong(a.Name, s, "calc.whose-pint", num)
 		}
 	}
 	var r *Refusal
@@ -213,10 +215,10 @@ func (a Arg) gravity(v value) (value, *Refusal) {
 	}
 	var err error
 	if v.rat, err = to(v.rat); err != nil {
-		return v, refuse(a.Name, s, "%v", err)
+		return v, refuse(a.Name, s, "calc.layout", err)
 	}
 	if num != s {
-		v.text = plain(v.rat)
+		v.text = digits(v.rat)
 	}
 	return v, a.dense(s, v.rat)
 }
@@ -251,18 +253,18 @@ func (a Arg) unit(s string) (num string, per *big.Rat, why *Refusal) {
 	case "ml":
 		return num, big.NewRat(1, 1000), nil
 	case "":
-		return "", nil, wrong(a.Name, s, "no unit: write it as %s", a.Like)
+		return "", nil, wrong(a.Name, s, "calc.no-unit-write-it-as", a.Like)
 	case "pt", "pint", "pints", "gal", "gallon", "gallons", "qt", "quart", "quarts", "floz", "fl oz":
-		return "", nil, wrong(a.Name, s, "pints and gallons differ from country to country: measure in l or ml")
+		return "", nil, wrong(a.Name, s, "calc.pints-and-gallons-differ-from")
 	}
-	return "", nil, wrong(a.Name, s, "%q is not a unit of volume that is known here: use l or ml", u)
+	return "", nil, wrong(a.Name, s, "calc.is-not-a-unit-of", u)
 }
 
 // named finds a material of the table.
 func (a Arg) named(v value, t *material.Table) (value, *Refusal) {
 	var ok bool
 	if v.material, ok = t.Or().Lookup(v.text); !ok {
-		return v, refuse(a.Name, v.text, "it is in no table of materials: give the loss of the supplier's analysis, as raw=100g loss=12%%, or formulas, as from=CaCO3 left=CaO")
+		return v, refuse(a.Name, v.text, "calc.in-no-table")
 	}
 	return v, nil
 }
@@ -274,19 +276,19 @@ func (a Arg) compound(v value, t *material.Table) (value, *Refusal) {
 	m, ok := t.Or().Lookup(v.text)
 	switch {
 	case ok && m.Blocked != "":
-		return v, refuse(a.Name, v.text, "%s. Nothing is calculated with it", m.Blocked)
+		return v, refuse(a.Name, v.text, "calc.nothing-is-calculated-with-it", text.Term("", m.Blocked))
 	case err == nil:
 		v.formula = f
 		return v, nil
 	case !ok:
-		return v, refuse(a.Name, v.text, "%v: give the formula of what is in the bag, for example %s", err, a.Like)
+		return v, refuse(a.Name, v.text, "calc.give-the-formula-of-what", err, a.Like)
 	case len(m.Means) > 0:
-		return v, refuse(a.Name, v.text, "it can be %s: say which of them is in the bag", strings.Join(m.Means, " or "))
+		return v, refuse(a.Name, v.text, "calc.it-can-be-say-which", strings.Join(m.Means, ", "))
 	case m.Formula == "":
-		return v, refuse(a.Name, v.text, "%s has no formula of its own, so nothing can be said of its metal; give a formula, for example %s, or go by its analysis", m.Name, a.Like)
+		return v, refuse(a.Name, v.text, "calc.has-no-formula-of-its", m.Name, a.Like)
 	}
 	if v.formula, err = material.ParseFormula(m.Formula); err != nil {
-		return v, refuse(a.Name, v.text, "%v", err)
+		return v, refuse(a.Name, v.text, "calc.layout", err)
 	}
 	v.sold = m
 	return v, nil
@@ -296,28 +298,28 @@ func (a Arg) compound(v value, t *material.Table) (value, *Refusal) {
 func (a Arg) amounts(v value) (value, *Refusal) {
 	v.texts = strings.FieldsFunc(v.text, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' || r == '\r' || r == ';' })
 	if len(v.texts) == 0 {
-		return v, wrong("", "", "there is no amount: give them as %s", a.Like)
+		return v, wrong("", "", "calc.there-is-no-amount-give", a.Like)
 	}
 	if len(v.texts) > maxAmounts {
-		return v, refuse("", "", "%d amounts are too many: use %d at most", len(v.texts), maxAmounts)
+		return v, refuse("", "", "calc.amounts-are-too-many-use", len(v.texts), maxAmounts)
 	}
 	kinds := map[string]bool{}
 	for i, s := range v.texts {
 		r, kind, err := amount(s)
 		if err != nil {
-			return v, wrong("", "", "amount %d, %s: %v", i+1, s, err)
+			return v, wrong("", "", "calc.amount", i+1, s, err)
 		}
 		kinds[kind] = true
 		switch {
 		case r.Sign() < 0:
-			return v, refuse("", "", "amount %d, %s: it cannot be negative", i+1, s)
+			return v, refuse("", "", "calc.amount-it-cannot-be-negative", i+1, s)
 		case r.Sign() == 0:
-			return v, refuse("", "", "amount %d, %s: it is nothing; leave it out", i+1, s)
+			return v, refuse("", "", "calc.amount-it-is-nothing-leave", i+1, s)
 		}
 		v.list = append(v.list, r)
 	}
 	if len(kinds) > 1 {
-		return v, wrong("", "", "the amounts are of different kinds: write all as plain numbers, all as masses or all in percent")
+		return v, wrong("", "", "calc.the-amounts-are-of-different")
 	}
 	return v, nil
 }

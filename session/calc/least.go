@@ -2,11 +2,11 @@ package calc
 
 import (
 	"errors"
-	"fmt"
 
 	"tared/protocol"
 	"tared/session/doubt"
 	"tared/session/sheet"
+	"tared/session/text"
 )
 
 func runLeast(g given) (Answer, error) {
@@ -22,21 +22,20 @@ func runLeast(g given) (Answer, error) {
 	} {
 		var err error
 		if got[i], err = least(); errors.Is(err, sheet.ErrShare) {
-			return Answer{}, refuse("share", g["share"].text, "use more than 0 %% and at most 100 %%, for example 2%%")
+			return Answer{}, refuse("share", g["share"].text, "calc.share-range")
 		} else if err != nil {
-			return Answer{}, refuse("", "", "the answer is %v: is the step right, and the share?", err)
+			return Answer{}, refuse("", "", "calc.the-answer-is-is-the", err)
 		}
 	}
 	used := quo(got[3].Rat(), two)
 	U, assumed := doubt.RootUp(d.Reading()), d.Assumed()
 	var a Answer
-	a.Words = fmt.Sprintf("For %s, weigh no less than %s: our own rule, by uncertainty. By the step alone it is %s, by repeatability %s.",
-		percent(share), showUp(got[2]), showUp(got[0]), showUp(got[1]))
-	a.fact("by step", showUp(got[0]))
-	a.fact("by repeatability", showUp(got[1])+", with a spread of "+plain(used)+" g")
-	a.fact("by uncertainty", showUp(got[2])+", U "+U.Doubt()+" g")
+	a.Words = says("calc.for-weigh-no-less-than", percent(share), showUp(got[2]), showUp(got[0]), showUp(got[1]))
+	a.fact(says("calc.by-step"), says("calc.is", showUp(got[0])))
+	a.fact(says("calc.by-repeatability"), says("calc.with-spread", showUp(got[1]), text.Grams("", digits(used))))
+	a.fact(says("calc.by-uncertainty"), says("calc.with-U", showUp(got[2]), text.Grams("", U.Doubt())))
 	if assumed {
-		a.Notes = append(a.Notes, "The spread was not given: half a step is assumed for the uncertainty, 0.41 step for the repeatability. Measure it: ten weighings of one weight, and their standard deviation.")
+		a.note("calc.spread-assumed-least")
 	}
 	a.mass("by_step_g", got[0])
 	a.number("spread_used_g", used)

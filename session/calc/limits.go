@@ -6,6 +6,7 @@ import (
 
 	"tared/protocol"
 	"tared/scale"
+	"tared/session/text"
 )
 
 func runError(g given) (Answer, error) {
@@ -19,12 +20,12 @@ func runError(g given) (Answer, error) {
 		return Answer{}, err
 	}
 	var a Answer
-	a.Words = fmt.Sprintf("At %s a class %s scale with an interval of %s may be off by %s when it is verified, by %s in service.", show(load), class, show(e), show(initial), show(service))
-	a.fact("load in intervals", plain(quo(load.Rat(), e.Rat())))
+	a.Words = says("calc.at-a-class-scale-with", show(load), class, show(e), show(initial), show(service))
+	a.fact(says("calc.load-in-intervals"), says("calc.is", plain(quo(load.Rat(), e.Rat()))))
 	if !possible(class, e) {
-		a.Notes = append(a.Notes, fmt.Sprintf("No class %s scale has an interval of %s (OIML R 76-1:2006, Table 3): look at the plate again; e is not the step shown where there is an auxiliary digit.", class, show(e)))
+		a.note("calc.no-class-scale-has-an", class, show(e))
 	}
-	a.Notes = append(a.Notes, "Only a scale with a class on its plate promises this. A kitchen or hobby scale promises nothing of the kind.")
+	a.note("calc.only-with-class")
 	a.mass("initial_g", initial)
 	a.mass("in_service_g", service)
 	return a, nil
@@ -57,16 +58,22 @@ func runClasses(g given) (Answer, error) {
 	for _, f := range fits {
 		names = append(names, f.Class.String())
 		least = append(least, fmt.Sprintf("%q:%s", f.Class, f.Least.Grams(0)))
-		a.fact("class "+f.Class.String(), "its least load is "+show(f.Least)+" or more")
+		a.fact(says("calc.class-is", f.Class), says("calc.class-least", show(f.Least)))
 	}
 	n := quo(max.Rat(), e.Rat())
-	what := "may be class " + strings.Join(names, " or ")
-	if len(names) == 0 {
-		what = "can have no class"
-		a.Notes = append(a.Notes, "Is the interval e that of the plate? Where there is an auxiliary digit, e is ten times the step or less, and not the step itself.")
+	var either text.Message
+	for i, name := range names {
+		if i == 0 {
+			either = says("calc.is", name)
+			continue
+		}
+		either = says("calc.or", either, name)
 	}
-	a.Words = fmt.Sprintf("A scale of %s with an interval of %s has %s intervals and %s.", show(max), show(e), plain(n), what)
-	a.Notes = append(a.Notes, "Which class it really has stands on its plate, if it was ever verified.")
+	if a.Words = says("calc.may-be-class", show(max), show(e), plain(n), either); len(names) == 0 {
+		a.Words = says("calc.no-class", show(max), show(e), plain(n))
+		a.note("calc.interval-of-plate")
+	}
+	a.note("calc.on-its-plate")
 	a.text("classes", names)
 	a.put("min_g", "{"+strings.Join(least, ",")+"}")
 	a.number("intervals", n)

@@ -1,11 +1,11 @@
 package calc
 
 import (
-	"fmt"
 	"math/big"
 
 	"tared/protocol"
 	"tared/session/material"
+	"tared/session/text"
 )
 
 // metalsWords names what material.Formula.Metal knows.
@@ -15,12 +15,12 @@ func runMetal(g given) (Answer, error) {
 	from, to := g["from"].formula, g["to"].formula
 	for _, name := range []string{"from", "to"} {
 		if _, ok := g[name].formula.Metal(); !ok {
-			return Answer{}, refuse(name, g[name].text, "it has no metal that can be calculated with, or more than one: use a compound of %s", metalsWords)
+			return Answer{}, refuse(name, g[name].text, "calc.it-has-no-metal-that", metalsWords)
 		}
 	}
 	metal, _ := from.Metal()
 	if other, _ := to.Metal(); other != metal {
-		return Answer{}, refuse("to", g["to"].text, "%s cannot stand for %s: the one holds %s, the other %s; take a compound of the same metal", to, from, other, metal)
+		return Answer{}, refuse("to", g["to"].text, "calc.cannot-stand-for-the-one", to, from, other, metal)
 	}
 	pure, err := material.Convert(from, to)
 	if err != nil {
@@ -35,7 +35,7 @@ func runMetal(g given) (Answer, error) {
 			continue
 		}
 		if g[p.name].rat.Cmp(one) > 0 {
-			return Answer{}, refuse(p.name, g[p.name].text, "use more than 0 %% and at most 100 %%, for example 98%%")
+			return Answer{}, refuse(p.name, g[p.name].text, "calc.purity-range")
 		}
 		factor = p.of(factor, g[p.name].rat)
 	}
@@ -48,23 +48,22 @@ func runMetal(g given) (Answer, error) {
 		return Answer{}, err
 	}
 	var a Answer
-	a.Words = fmt.Sprintf("%s of %s carries the same %s as %s of %s: a factor of %s.", show(got), to, metal, show(mass), from, trim(factor.FloatString(4)))
+	a.Words = says("calc.of-carries-the-same-as", show(got), to, metal, show(mass), from, factorOf(factor))
 	for _, f := range []material.Formula{from, to} {
-		a.fact(f.String(), fmt.Sprintf("%s g/mol, %s %s", plain(f.Molar()), percent(f.Fraction(metal)), metal))
+		a.fact(says("calc.is", f), says("calc.molar", plain(f.Molar()), percent(f.Fraction(metal)), metal))
 	}
 	if g.has("purity") {
-		a.fact("purity of "+to.String(), percent(g["purity"].rat)+"; pure, the factor would be "+trim(pure.FloatString(4)))
+		a.fact(says("calc.purity-of", to), says("calc.pure-factor", percent(g["purity"].rat), factorOf(pure)))
 	}
 	if g.has("from_purity") {
-		a.fact("purity of "+from.String(), percent(g["from_purity"].rat))
+		a.fact(says("calc.purity-of", from), says("calc.is", percent(g["from_purity"].rat)))
 	}
 	a.Notes = append(a.Notes, asSold(g, metal, factor, &a)...)
 	if bareCarbonate(from) || bareCarbonate(to) {
-		a.Notes = append(a.Notes, "What is sold as copper carbonate is the basic one, Cu2(OH)2CO3, not CuCO3: look at the bag.")
+		a.note("calc.basic-copper")
 	}
-	a.Notes = append(a.Notes,
-		"This holds for the compound with the formula that stands on the bag, and what is not pure is taken to bring none of the metal. The metal is the same, the rest is not: gas in the firing, colour and melting can differ, so test first.",
-		"Another compound can be another hazard: read the supplier's safety data sheet before you open the bag.")
+	a.note("calc.holds-for-formula")
+	a.note("calc.other-hazard")
 	a.number("factor", factor)
 	a.mass("mass_g", got)
 	if g.has("purity") || g.has("from_purity") {
@@ -79,12 +78,12 @@ func runMetal(g given) (Answer, error) {
 }
 
 // asSold says in what form the bags are sold, and how far the factor can be off for it.
-func asSold(g given, metal string, factor *big.Rat, a *Answer) (notes []string) {
+func asSold(g given, metal string, factor *big.Rat, a *Answer) (notes []text.Message) {
 	low, high := factor, factor
 	for _, name := range []string{"from", "to"} {
 		m := g[name].sold
 		if m.Sold.Words != "" {
-			notes = append(notes, fmt.Sprintf("%s: %s.", m.Name, m.Sold.Words))
+			notes = append(notes, says("calc.sold-as", m.Name, text.Term("", m.Sold.Words)))
 		}
 		least, ok := new(big.Rat).SetString(m.Metal.Low)
 		most, ok2 := new(big.Rat).SetString(m.Metal.High)
@@ -98,7 +97,7 @@ func asSold(g given, metal string, factor *big.Rat, a *Answer) (notes []string) 
 		low, high = mul(low, quo(least, pure)), mul(high, quo(most, pure))
 	}
 	if low != high && !g.has("purity") && !g.has("from_purity") {
-		notes = append(notes, fmt.Sprintf("Bags differ: with what is usual in them the factor lies from %s to %s. Read on the bag how much %s it holds.", trim(low.FloatString(4)), trim(high.FloatString(4)), metal))
+		notes = append(notes, says("calc.bags-differ-with-what-is", factorOf(low), factorOf(high), metal))
 		a.number("factor_low", low)
 		a.number("factor_high", high)
 	}

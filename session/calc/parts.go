@@ -5,6 +5,7 @@ import (
 	"math/big"
 
 	"tared/session/recipe"
+	"tared/session/text"
 )
 
 func runParts(g given) (Answer, error) {
@@ -13,7 +14,7 @@ func runParts(g given) (Answer, error) {
 		places = g["places"].n
 	}
 	if places > 9 {
-		return Answer{}, refuse("places", g["places"].text, "use 0 to 9 decimals")
+		return Answer{}, refuse("places", g["places"].text, "calc.use-to-decimals")
 	}
 	shares, err := recipe.LargestRemainder(list, int(places))
 	if err != nil {
@@ -23,18 +24,15 @@ func runParts(g given) (Answer, error) {
 	for _, r := range list {
 		sum.Add(sum, r)
 	}
-	a := Answer{Table: &Table{Heads: []string{"no.", "part", "percent"}}}
+	a := Answer{Table: &Table{Heads: []text.Message{says("calc.no"), says("calc.part"), says("calc.percent")}}}
 	var texts []string
-	words := ""
+	var each []text.Value
 	for i, d := range shares {
 		texts = append(texts, trim(d.String()))
 		a.Table.Rows = append(a.Table.Rows, []string{fmt.Sprint(i + 1), g["amounts"].texts[i], d.String()})
-		if i > 0 {
-			words += ", "
-		}
-		words += d.String()
+		each = append(each, text.Number("", d.String()))
 	}
-	a.Words = fmt.Sprintf("In percent: %s; together exactly 100.", words)
+	a.Words = says("calc.in-percent-together-exactly", text.List("", each))
 	a.numbers("percent", texts)
 	a.number("sum", sum)
 	return a, nil

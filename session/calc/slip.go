@@ -1,18 +1,16 @@
 package calc
 
 import (
-	"fmt"
 	"math/big"
 
 	"tared/session/slip"
+	"tared/session/text"
 )
-
-const solidHint = "Relative densities: feldspar 2.6, silica 2.65, whiting 2.7, clays 2.5 to 2.6 (Handbook for Australian Potters); for a mixed glaze 2.6 is near."
 
 // within holds a slip's gravity under that of its dry material.
 func within(g given) error {
 	if g["gravity"].rat.Cmp(g["solid"].rat) >= 0 {
-		return refuse("gravity", g["gravity"].text, "the slip cannot be as heavy as its dry material, %s: one of the two is wrong", g["solid"].text)
+		return refuse("gravity", g["gravity"].text, "calc.the-slip-cannot-be-as", g["solid"].text)
 	}
 	return nil
 }
@@ -39,12 +37,12 @@ func runSlip(g given) (Answer, error) {
 		}
 	}
 	var a Answer
-	a.Words = fmt.Sprintf("A litre holds %s g dry and %s g of water.", plain(dry), plain(water))
+	a.Words = says("calc.a-litre-holds-g-dry", text.Grams("", digits(dry)), text.Grams("", digits(water)))
 	if ratio != nil {
-		a.fact("100 g dry are in", plain(volume)+" ml")
-		a.fact("water to one of dry", plain(ratio))
+		a.fact(says("calc.100-dry-in"), says("calc.millilitres", plain(volume)))
+		a.fact(says("calc.water-to-dry"), says("calc.is", plain(ratio)))
 	}
-	a.Notes = []string{solidHint}
+	a.note("calc.solid-hint")
 	for _, m := range []struct {
 		key string
 		g   *big.Rat

@@ -1,15 +1,14 @@
 package calc
 
 import (
-	"fmt"
-
 	"tared/session/slip"
+	"tared/session/text"
 )
 
 func runWater(g given) (Answer, error) {
 	dry, gravity, solid := g["dry"].mass, g["gravity"].rat, g["solid"].rat
 	if gravity.Cmp(one) == 0 {
-		return Answer{}, refuse("gravity", g["gravity"].text, "1 is water itself: no amount of water brings a glaze there; use more than 1, for example 1.45")
+		return Answer{}, refuse("gravity", g["gravity"].text, "calc.is-water-itself-no-amount")
 	}
 	if err := within(g); err != nil {
 		return Answer{}, err
@@ -28,10 +27,11 @@ func runWater(g given) (Answer, error) {
 		return Answer{}, err
 	}
 	var a Answer
-	a.Words = fmt.Sprintf("%s of water brings %s dry to a specific gravity of %s.", show(water), show(dry), g["gravity"].text)
-	a.fact("it makes", plain(litres)+" l of slip")
-	a.fact("water to one of dry", plain(per))
-	a.Notes = []string{"Hold a part of the water back, measure the gravity, then add: a batch can thicken overnight.", solidHint}
+	a.Words = says("calc.of-water-brings-dry-to", show(water), show(dry), text.Number("", g["gravity"].text))
+	a.fact(says("calc.it-makes"), says("calc.litres-of-slip", plain(litres)))
+	a.fact(says("calc.water-to-dry"), says("calc.is", plain(per)))
+	a.note("calc.hold-back")
+	a.note("calc.solid-hint")
 	a.mass("water_g", water)
 	a.number("water_per_dry", per)
 	a.number("slip_l", litres)

@@ -92,11 +92,19 @@ func (l *Language) sentence(code string) (sentence, bool) {
 func (l *Language) say(m Message) (string, error) {
 	if m.Code == "" {
 		all, err := m.Words, error(nil)
-		for i := range m.Values { // sentences together
-			words, missing := l.say(*m.Values[i].said)
-			if err = cmp.Or(err, missing); i > 0 {
-				all += m.Values[i].Name + " "
+		for i := range m.Values { // sentences together, or a list
+			v := &m.Values[i]
+			if between := v.Name; i > 0 && between == comma && l.mark == comma {
+				all += "; "
+			} else if i > 0 {
+				all += between + " "
 			}
+			if v.said == nil {
+				all += string(l.value(nil, v))
+				continue
+			}
+			words, missing := l.say(*v.said)
+			err = cmp.Or(err, missing)
 			all += words
 		}
 		return all, err

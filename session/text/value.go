@@ -56,6 +56,18 @@ func Names(as string, list []string) Value {
 	return Value{Name: as, kind: names, text: strings.Join(list, ", ")}
 }
 
+// List is several values, with commas between them, or semicolons where a comma is the mark of
+// decimals.
+func List(as string, all []Value) Value {
+	m := Message{Values: slices.Clone(all)}
+	for i := range m.Values {
+		m.Values[i].Name = comma
+	}
+	return Value{Name: as, kind: message, said: &m}
+}
+
+const comma = ","
+
 // Term is something that a table of ours says in English: a caution, a substance, a source. A
 // language has its own words for it in the area data of its file.
 func Term(as, english string) Value { return Value{Name: as, kind: term, text: english} }

@@ -56,14 +56,11 @@ for (const form of document.querySelectorAll(".question")) {
   });
 }
 
-/** A unit stays on the line of its number. */
-const tie = (says) => says.replace(/(\d) (?=(%|g|ml|l)(?![a-z]))/g, "$1\u00a0");
-
 /** An answer as elements: the sentence first. */
 function parts(a) {
-  const out = [make("p.words", null, tie(a.words))];
-  if (a.facts) out.push(make("dl.facts", null, ...a.facts.flatMap((f) => [make("dt", null, f.name), make("dd", null, tie(f.value))])));
-  if (a.steps) out.push(make("ol", null, ...a.steps.map((s) => make("li", null, tie(s)))));
+  const out = [make("p.words", null, a.words)];
+  if (a.facts) out.push(make("dl.facts", null, ...a.facts.flatMap((f) => [make("dt", null, f.name), make("dd", null, f.value)])));
+  if (a.steps) out.push(make("ol", null, ...a.steps.map((s) => make("li", null, s))));
   if (a.table) {
     out.push(make("div.wide", { tabindex: "0", role: "region", "aria-label": words("calc.list") },
       make("table", null,
