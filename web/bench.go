@@ -83,6 +83,12 @@ type Book interface {
 	Amendable(ctx context.Context, mark string, seq uint64) book.Amendable
 }
 
+// Printer prints labels.
+type Printer interface {
+	// Print has so many labels of a batch printed, whose code opens a page below link.
+	Print(ctx context.Context, mark, link string, count int) error
+}
+
 // Lines is the journal as bytes.
 type Lines interface {
 	// Place tells up to where its lines are on the disk. The channel closes when there are more.

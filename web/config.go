@@ -49,6 +49,7 @@ type Config struct {
 	Photos    string   // data directory that keeps photographs; empty: none are kept
 	Hands     Hands    // nil: no simulated hands
 	Lines     Lines    // of the journal; nil: they are not given out
+	Printer   Printer  // of labels; nil: there is none
 	Archive   Archive  // nil: the record cannot be taken out by the page
 	Ports     Ports    // that are not set up; nil: there are none
 	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened

@@ -14,6 +14,7 @@ type labelPage struct {
 	Papers, Sizes []choice
 	Only          string // the address on it, where that leads to this machine only
 	SVG           svg
+	Printer       bool // there is one for labels
 }
 
 // choice leads to the same page otherwise.
@@ -32,9 +33,20 @@ var labelPapers = []struct {
 	{"letter", "2x4 2x6 101.6x84.6mm 101.6x50.8mm", text.New("page.label.letter")},
 }
 
+// postPrint has a label printed.
+func (s *site) postPrint(w http.ResponseWriter, r *http.Request) {
+	var p struct {
+		Batch string `json:"batch"`
+		Count int    `json:"count"`
+	}
+	if read(w, r, &p) {
+		s.done(w, r, ok, s.cfg.Printer.Print(r.Context(), p.Batch, s.link(r), p.Count))
+	}
+}
+
 // labelData draws the labels of a batch on a page of paper.
 func labelData(s *site, r *http.Request) (any, error) {
-	p, link := labelPage{Mark: r.PathValue("mark")}, s.link(r)
+	p, link := labelPage{Mark: r.PathValue("mark"), Printer: s.cfg.Printer != nil}, s.link(r)
 	if OnlyHere(link) {
 		p.Only = link
 	}

@@ -114,6 +114,9 @@ func routes(s *site) (http.Handler, error) {
 	get("/photo/{name}", s.getPhoto)
 	get("/photo/small/{name}", s.getSmall)
 
+	if s.cfg.Printer != nil {
+		post("/api/print", s.command(s.postPrint))
+	}
 	get("/api/calc/{topic}", s.getCalc)
 	s.addArchive(get, post)
 	return mux, nil

@@ -220,7 +220,7 @@ func (s *site) batchesPage(r *http.Request) (any, error) {
 
 // labelQuery says how a label is wanted.
 type labelQuery struct {
-	Sheet string // columns and rows of a page of A4, as 2x4, or the size of labels, as 99.1x67.7mm; one label of 105 by 74 mm unless it is said
+	Sheet string // columns and rows of a page of A4, as 2x4, or the size of labels, as 99.1x67.7mm, with letter behind it on US letter paper; one label of 105 by 74 mm unless it is said
 	Count int    // how many on the sheet; all unless it is said
 }
 

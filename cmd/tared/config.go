@@ -19,6 +19,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/copies"
+	"tared/session/label"
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -40,6 +41,8 @@ import (
 //	backup_dir  = "/media/stick"         # where a copy of the record goes each night
 //	backup_at   = "03:30"
 //	backup_keep = "7 days, 5 weeks, 12 months"
+//	print_label = "lp -d labels"           # prints a label, which it gets on its standard input
+//	print_as    = "zpl 203dpi 100x60mm"    # what it takes: svg unless it is said
 //	url    = "http://192.168.178.40:7410/" # of the page, for the QR code of labels
 //
 //	[[scale]]
@@ -56,7 +59,10 @@ type configFile struct {
 	BackupAt   words `toml:"backup_at"`
 	BackupKeep words `toml:"backup_keep"`
 
-	Names  list // host names by which browsers may call this machine
+	Names      list  // host names by which browsers may call this machine
+	PrintLabel words `toml:"print_label"`
+	PrintAs    words `toml:"print_as"`
+
 	Proxy  list `toml:"trusted_proxies"`
 	Pair   yesNo
 	Scale  []map[string]any
@@ -205,6 +211,8 @@ func parseConfig(path, content string) (configFile, error) {
 		{"names", strings.Join(c.Names, " "), func(string) error { return checkHosts(c.Names) }},
 		{"backup_at", string(c.BackupAt), func(s string) error { return second(copies.ReadClock(s)) }},
 		{"backup_keep", string(c.BackupKeep), func(s string) error { return second(copies.ReadKeep(s)) }},
+		{"print_label", string(c.PrintLabel), func(s string) error { return second(label.ReadPrinter(s, "")) }},
+		{"print_as", string(c.PrintAs), func(s string) error { return second(label.ReadPrinter("", s)) }},
 	} {
 		if check.value == "" {
 			continue

@@ -23,8 +23,9 @@ import (
 const labelTiles = 6
 
 func labelCommand() *cobra.Command {
-	var dir, sheet, link, own string
+	var dir, sheet, link, own, printer, as string
 	var count int
+	var prints bool
 	cmd := &cobra.Command{
 		Use:  "label BATCH",
 		Args: oneArg("BATCH"),
@@ -37,12 +38,19 @@ func labelCommand() *cobra.Command {
 			if x.Table, err = openMaterials(own); err != nil {
 				return err
 			}
+			if web.OnlyHere(link) {
+				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), language.Say(text.New("label.only-here", text.Name("url", link))))
+			}
+			if prints {
+				p, err := label.ReadPrinter(printer, as)
+				if err != nil {
+					return err
+				}
+				return labelPrinter{p}.print(cmd.Context(), x, args[0], link, max(count, 1))
+			}
 			svg, err := drawLabel(x, args[0], link, sheet, count)
 			if err != nil {
 				return err
-			}
-			if web.OnlyHere(link) {
-				_, _ = fmt.Fprintln(cmd.ErrOrStderr(), language.Say(text.New("label.only-here", text.Name("url", link))))
 			}
 			_, err = io.WriteString(cmd.OutOrStdout(), svg+"\n")
 			return err
@@ -53,7 +61,12 @@ func labelCommand() *cobra.Command {
 	f.StringVar(&sheet, "sheet", "", "")
 	f.IntVar(&count, "count", 0, "")
 	f.StringVar(&link, "link", "http://"+web.DefaultAddr+"/", "")
+	f.BoolVar(&prints, "print", false, "")
+	f.StringVar(&printer, "printer", "", "")
+	f.StringVar(&as, "printer-as", "", "")
 	fills(f, "link", "url")
+	fills(f, "printer", "print_label")
+	fills(f, "printer-as", "print_as")
 	addMaterials(cmd, &own)
 	return cmd
 }
@@ -62,15 +75,10 @@ func labelCommand() *cobra.Command {
 var errNoLabel = errors.New("no label")
 
 func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, error) {
-	n, err := x.Find(mark)
+	l, err := closedLabel(x, mark, link)
 	if err != nil {
 		return "", err
 	}
-	m := n.Made()
-	if m.Hash == "" {
-		return "", failf("cli.yet-batch-is-still-open", errNoLabel, m.Mark)
-	}
-	l := labelOf(m, x.Table, x.Number(mark), link, x.Reader)
 	if sheet == "" {
 		return l.SVG(105, 74)
 	}
@@ -101,6 +109,19 @@ func drawLabel(x *book.Index, mark, link, sheet string, count int) (string, erro
 		return "", usage(err)
 	}
 	return svg, nil
+}
+
+// closedLabel is the label of a batch that is closed.
+func closedLabel(x *book.Index, mark, link string) (label.Label, error) {
+	n, err := x.Find(mark)
+	if err != nil {
+		return label.Label{}, err
+	}
+	m := n.Made()
+	if m.Hash == "" {
+		return label.Label{}, failf("cli.yet-batch-is-still-open", errNoLabel, m.Mark)
+	}
+	return labelOf(m, x.Table, x.Number(mark), link, x.Reader), nil
 }
 
 // labelOf says what stands on the label of the batch that was planned as number n.

@@ -104,7 +104,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		addr = d.bound
 	}
 	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
 			d.listen, d.bound = s.listen, a.String()

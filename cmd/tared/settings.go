@@ -17,6 +17,7 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/copies"
+	"tared/session/label"
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -40,6 +41,8 @@ type settings struct {
 	url     string   // address of the page as phones reach it, for labels
 	mqtt    string   // address of a broker that is told how the bench stands; empty: none is
 	backup  backupSettings
+	printer string // command that prints a label; empty: there is none
+	as      string // what it takes
 	given   scaleFlags
 	faults  []string // what is wrong with scales of the file
 	file    string   // of settings, or where one would be looked for first; "": none is wanted
@@ -63,10 +66,12 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.url, "url", "", "")
 	f.StringVar(&s.mqtt, "mqtt", "", "")
 	s.backup.add(f)
+	f.StringVar(&s.printer, "printer", "", "")
+	f.StringVar(&s.as, "printer-as", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
 	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "pair": "pair", "materials": "materials", "confirm": "confirm",
-		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", scaleFaults: scaleFaults} {
+		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", "printer": "print_label", "printer-as": "print_as", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
 }
@@ -110,6 +115,8 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"host", checkHosts(s.names)},
 		{"backup-at", second(copies.ReadClock(s.backup.at))},
 		{"backup-keep", second(copies.ReadKeep(s.backup.keep))},
+		{"printer", second(label.ReadPrinter(s.printer, ""))},
+		{"printer-as", second(label.ReadPrinter("", s.as))},
 	} {
 		if check.err != nil {
 			return s, wrongValue(f.Lookup(check.flag), check.err)
@@ -177,6 +184,8 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("backup-dir", s.backup.dir)
 	of("backup-at", s.backup.at)
 	of("backup-keep", s.backup.keep)
+	of("printer", s.printer)
+	of("printer-as", s.as)
 	of("formats", strings.Join(s.given.files, ", "))
 	scales, flag := s.given.specs, "scale"
 	if len(scales) == 0 {

@@ -28,7 +28,7 @@ const (
 
 func (l Label) draw(width, height float64) (string, error) {
 	if width < leastWidth || height < leastHeight {
-		return "", text.Refuse("label.small", text.Number("width", fmt.Sprint(width)), text.Number("height", fmt.Sprint(height)), text.Number("least_width", strconv.Itoa(leastWidth)), text.Number("least_height", strconv.Itoa(leastHeight)))
+		return "", l.small(width, height)
 	}
 	code, err := qr.Encode(l.Link, qr.M, qr.Unicode)
 	if err != nil {
@@ -46,6 +46,10 @@ func (l Label) draw(width, height float64) (string, error) {
 		fmt.Fprintf(&b, `<text x="%g" y="%.2f" font-family="sans-serif" font-size="%.2f"%s>%s</text>`, quiet, s.y, s.size, weight, html.EscapeString(s.words))
 	}
 	return b.String(), nil
+}
+
+func (Label) small(width, height float64) error {
+	return text.Refuse("label.small", text.Number("width", fmt.Sprint(width)), text.Number("height", fmt.Sprint(height)), text.Number("least_width", strconv.Itoa(leastWidth)), text.Number("least_height", strconv.Itoa(leastHeight)))
 }
 
 func drawCode(b *strings.Builder, code barcode.Barcode, x, side float64) {
