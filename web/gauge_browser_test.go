@@ -46,6 +46,7 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 			show(c)
 			word := map[string]string{"never": "not checked", "passed": "passed", "failed": "failed", "overdue": "due", "repeat": "passed", "running": "passed"}[name]
 			until(t, ctx, `document.querySelector(".gauge .chip")?.textContent.includes("`+word+`") && (document.querySelector(".gauge-doing").hidden === `+map[bool]string{true: "false", false: "true"}[!c.Doing.None()]+`)`)
+			eval[bool](t, ctx, `document.querySelector(".gauge details").open = true`)
 			settle(t, ctx)
 			shot(t, ctx, "gauge-"+name+"-"+sz.String(), true)
 			// The header is looked at with the other pages.
@@ -53,7 +54,10 @@ func TestAScaleIsCheckedOnItsPage(t *testing.T) {
 		}
 	}
 	show(gaugeScenes()["passed"])
+	visit(t, ctx, address+"/scales")
+	until(t, ctx, `document.querySelector(".gauge:not([hidden])") !== null`)
 	until(t, ctx, `document.querySelector(".gauge-doing").hidden`)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`.gauge summary`))))
 	press := func(what string) {
 		require.NoError(t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(`.gauge [data-what=`+what+`]`))))
 		until(t, ctx, `!document.querySelector(".gauge [data-what=`+what+`]").disabled`)
@@ -86,6 +90,7 @@ func TestAxeFindsNothingAtAScalesOwnCheck(t *testing.T) {
 		b.show(v)
 		visit(t, ctx, address+"/scales")
 		until(t, ctx, `document.querySelector(".gauge:not([hidden])") !== null`)
+		eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
 		check(name)
 	}
 }

@@ -19,6 +19,7 @@ func TestWhatWasLearntIsShownAndLearntAnew(t *testing.T) {
 		resize(t, ctx, sz)
 		visit(t, ctx, address+"/scales")
 		until(t, ctx, `!document.getElementById("learnt").hidden`)
+		eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
 		settle(t, ctx)
 		shot(t, ctx, "learnt-"+sz.String(), true)
 		assert.Empty(t, eval[[]string](t, ctx, layout), sz)
@@ -47,5 +48,6 @@ func TestAxeFindsNothingWhereWhatWasLearntStands(t *testing.T) {
 	b.show(whiting())
 	visit(t, ctx, address+"/scales")
 	until(t, ctx, `!document.getElementById("learnt").hidden`)
+	eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
 	check("learnt")
 }

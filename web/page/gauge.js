@@ -18,8 +18,6 @@ let serial = 0;
 /** Ties the labels of a section to their fields, and its buttons to what they do. */
 export function buildGauge(section) {
   const id = `gauge${++serial}`;
-  section.querySelector("h3").id = id;
-  section.setAttribute("aria-labelledby", id);
   for (const field of section.querySelectorAll("input")) {
     field.id = `${id}-${field.name}`;
     field.previousElementSibling.htmlFor = field.id;
@@ -59,11 +57,11 @@ export function updateGauge(el, s, lost) {
   const c = s.check;
   show(el, !!c);
   if (!c) return;
-  const [head, about, spread, doing, seen, form, row] = el.children;
+  const at = (/** @type {string} */ what) => el.querySelector(what);
+  const chip = at(".chip"), about = at(".gauge-words"), spread = at(".gauge-spread"), doing = at(".gauge-doing"), seen = at(".gauge-seen"), form = at("form");
   attr(el, "data-scale", s.name);
   attr(el, "data-weight", c.weight);
   const state = states[c.state];
-  const chip = head.lastElementChild;
   show(chip, !!state && !lost);
   if (state) {
     attr(chip, "data-tone", state.tone);
@@ -79,11 +77,10 @@ export function updateGauge(el, s, lost) {
   show(seen, running && !lost && c.want > 1);
   say(seen, words("scales.seen", { count: c.seen?.length ?? 0, all: c.want, weights: (c.seen ?? []).join("  ") }));
   show(form, !running && !lost);
-  attr(form.querySelector("input[name=mass]"), "placeholder", c.weight || "500 g");
+  attr(form.querySelector("input[name=mass]"), "placeholder", c.weight || "500");
   show(form.children[1], s.eye);
-  show(row, !lost);
-  for (const b of row.children) {
+  for (const b of el.querySelectorAll("button")) {
     const what = b.dataset.what;
-    show(b, running ? what === "stop" : what !== "stop" && (!s.eye || what === "mass"));
+    show(b, !lost && (running ? what === "stop" : what !== "stop" && (!s.eye || what === "mass")));
   }
 }

@@ -43,6 +43,7 @@ async function relearn(event) {
     say(trouble, e.message);
     show(trouble, true);
     show($("learnt"), true);
+    $("learnt").firstElementChild.open = true;
   }
   button.disabled = false;
 }
@@ -69,7 +70,8 @@ function beside(s) {
 }
 
 function updateCard(el, s) {
-  const [head, shows, why, about, learn, raw, gauge] = el.children;
+  const [head, shows, pan, why, gauge, more] = el.children;
+  const [, about, raw, learn] = more.children;
   const gone = lost || s.link === "lost";
   attr(el, "data-gone", gone);
   say(head.children[0], s.name);
@@ -81,12 +83,14 @@ function updateCard(el, s) {
   show(shows, !s.eye);
   say(shows.children[0], known ? s.shows : dashes);
   say(shows.children[1], known ? `${s.unit} · ${beside(s)}` : "");
+  show(pan, !gone && !!s.pan.words);
+  say(pan, s.pan.words);
   const silent = !lost && !s.eye && s.link !== "up";
   show(why, silent || (!lost && !!s.why));
   say(why.children[0], s.why);
   show(why.children[1], silent);
   say(why.children[1], s.link === "lost" ? words("scales.lost-help") : words("scales.waiting-help"));
-  const of = { ...s, pan: s.pan.words, at: s.frames ? clock(s.at) : "" };
+  const of = { ...s, at: s.frames ? clock(s.at) : "" };
   for (const dd of about.querySelectorAll("dd")) {
     const value = of[dd.dataset.of], counts = typeof value === "number"; // zero damaged lines are worth telling
     const there = counts ? !s.eye : !!value;
