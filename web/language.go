@@ -23,7 +23,7 @@ func languageOf(r *http.Request) *text.Language { return text.From(r.Context()) 
 func wished(r *http.Request) *text.Language {
 	if c, err := r.Cookie(languageCookie); err == nil {
 		if l := text.Named(c.Value); l != nil {
-			return l
+			return l.In(r.Header.Get("Accept-Language"))
 		}
 	}
 	return text.For(r.Header.Get("Accept-Language"))
@@ -58,7 +58,7 @@ func tongues(r *http.Request, now *text.Language) (all []tongue) {
 		q, to := r.URL.Query(), *r.URL
 		q.Set(languageParam, l.Tag)
 		to.RawQuery = q.Encode()
-		all = append(all, tongue{l, to.RequestURI(), l == now})
+		all = append(all, tongue{l, to.RequestURI(), l.Name == now.Name})
 	}
 	return all
 }

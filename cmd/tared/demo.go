@@ -331,7 +331,7 @@ func (d *demo) auto(ctx context.Context, b *session.Bench, latest *atomic.Pointe
 				return sim.Guidance{}, false
 			}
 			if !v.Recording.OK {
-				halt(errors.New(v.Recording.Why.String())) // the hands would wait for ever
+				halt(errors.New(language.Say(v.Recording.Why))) // the hands would wait for ever
 			}
 			return guidance(*v), true
 		},

@@ -22,16 +22,17 @@ var language = text.English.Plain()
 // looked for before anything else, for what is wrong with a command line is said in it too. The
 // words of commands, flags and files are English in each.
 func spoken(args []string) *text.Language {
+	terminal := cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG"))
 	for i, a := range args {
 		wish, said := strings.CutPrefix(a, "--lang=")
 		if a == "--lang" && i+1 < len(args) {
 			wish, said = args[i+1], true
 		}
 		if l := text.Named(wish); said && l != nil {
-			return l
+			return l.In(terminal)
 		}
 	}
-	return text.For(cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG")))
+	return text.For(terminal)
 }
 
 // addLanguage has every command take --lang.

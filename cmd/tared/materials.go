@@ -48,7 +48,7 @@ func materialsCommand() *cobra.Command {
 				b.WriteString(m.Name + "  " + string(m.Kind) + "\n")
 				for _, s := range m.Tell() {
 					if len(args) == 1 {
-						b.WriteString("  " + s.String() + "\n")
+						b.WriteString("  " + language.Say(s) + "\n")
 					}
 				}
 			}

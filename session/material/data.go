@@ -12,7 +12,7 @@ import (
 )
 
 // The data: sources.json has every source by its short name, and the other files name
-// them so. clp.json has rows of the EU list by index number, limits.json limits of dust
+// them so. clp.json has rows of the EU list by index number, statements.json the wording of their codes, limits.json limits of dust
 // in air by substance, lines.json what is said of several materials, materials.json
 // the table; words.json says which words are the same, dangers.json which mean a poison.
 //
@@ -46,10 +46,11 @@ type limit struct {
 type level struct{ Is, Source string }
 
 type library struct {
-	sources map[string]string
-	clauses map[string]clause
-	limits  map[string]limit
-	lines   map[string]Said
+	statements map[string]string // wording of hazard statements, by code
+	sources    map[string]string
+	clauses    map[string]clause
+	limits     map[string]limit
+	lines      map[string]Said
 	vocabulary
 	dangers
 }
@@ -58,6 +59,7 @@ var shelf = sync.OnceValue(func() *library {
 	l := &library{}
 	load("sources", &l.sources)
 	load("clp", &l.clauses)
+	load("statements", &l.statements)
 	load("limits", &l.limits)
 	load("lines", &l.lines)
 	var v struct {

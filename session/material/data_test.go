@@ -252,6 +252,17 @@ func TestWhatTheTablesSayIsAmongTheTexts(t *testing.T) {
 			worded(v.Is)
 		}
 	}
+	for code, words := range l.statements {
+		has(words)
+		assert.NotContains(t, words, "<", code)
+	}
+	for _, m := range Default().All() {
+		for _, code := range m.Codes {
+			assert.NotEmpty(t, l.statements[code], "%s: the wording of %s", m.Name, code)
+		}
+	}
+	has("Danger")
+	has("Warning")
 	has(l.sources["practice"])
 	has(l.sources["weights"])
 	for _, m := range Default().All() {

@@ -35,6 +35,8 @@ func (m Material) Tell() (all []text.Message) {
 	for _, s := range m.Hazards() {
 		say(true, text.New("material.tell-hazard", text.Said("line", s)))
 	}
+	say(m.signal() != "", text.New("material.tell-signal", text.Term("word", m.signal())))
+	all = append(all, m.statements()...)
 	say(m.Soluble != "", text.New("material.tell-soluble", text.Term("how", m.Soluble)))
 	say(m.Liquid, text.New("material.tell-liquid"))
 	if !m.Solubility.IsZero() {

@@ -24,6 +24,7 @@ type Language struct {
 
 	mark   string // of decimals
 	gap    string // between a number and its unit
+	before string // what stands before a semicolon
 	date   string // layout, with January where the month stands
 	months string // all twelve; "": those of the layout
 	plural func(n int) plural
@@ -49,7 +50,7 @@ var All = []*Language{
 	English,
 	translated(files, Language{Tag: "de", Name: "Deutsch", mark: ",", date: "2. January 2006", plural: onlyOne,
 		months: "Januar Februar März April Mai Juni Juli August September Oktober November Dezember"}),
-	translated(files, Language{Tag: "fr", Name: "Français", mark: ",", date: "2 January 2006", plural: uptoOne,
+	translated(files, Language{Tag: "fr", Name: "Français", mark: ",", before: "\u202f", date: "2 January 2006", plural: uptoOne,
 		months: "janvier février mars avril mai juin juillet août septembre octobre novembre décembre"}),
 	translated(files, Language{Tag: "es", Name: "Español", mark: ",", date: "2 de January de 2006", plural: oneAndMillions,
 		months: "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre"}),
@@ -94,9 +95,11 @@ func (l *Language) say(m Message) (string, error) {
 		all, err := m.Words, error(nil)
 		for i := range m.Values { // sentences together, or a list
 			v := &m.Values[i]
-			if between := v.Name; i > 0 && between == comma && l.mark == comma {
-				all += "; "
-			} else if i > 0 {
+			switch between := v.Name; {
+			case i == 0:
+			case between == semicolon, between == comma && l.mark == comma:
+				all += l.before + semicolon + " "
+			default:
 				all += between + " "
 			}
 			if v.said == nil {

@@ -24,7 +24,7 @@ func For(wishes ...string) *Language {
 			continue
 		}
 		if _, i, sure := matcher.Match(tags...); sure > language.No {
-			return All[i]
+			return All[i].In(w)
 		}
 	}
 	return English
@@ -35,6 +35,14 @@ func Named(tag string) *Language {
 	if tag == Pseudo.Tag {
 		return Pseudo
 	}
+	if own := regional()[tag]; own != nil {
+		return own
+	}
+	return stemmed(tag)
+}
+
+// stemmed is Named for the languages of no country.
+func stemmed(tag string) *Language {
 	for _, l := range All {
 		if base, _ := language.Make(l.Tag).Base(); l.Tag == tag || base.String() == tag {
 			return l

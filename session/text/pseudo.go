@@ -14,20 +14,16 @@ var accents = strings.NewReplacer("a", "á", "e", "ê", "i", "ï", "o", "ö", "u
 
 // pseudo makes it of a language.
 func (l *Language) pseudo() *Language {
-	p := *l
+	p := *l.respelt(accents)
 	p.Tag, p.Name, p.mark = "qps", "[Pseudo]", ","
+	plain := p.sentences
 	p.sentences = sync.OnceValue(func() map[string]sentence {
 		said := map[string]sentence{}
-		for code, s := range l.sentences() {
+		for code, s := range plain() {
 			for i, pieces := range s.forms {
-				if pieces == nil {
-					continue
+				if pieces != nil {
+					s.forms[i] = append(append([]piece{{plain: "⟦"}}, pieces...), piece{plain: "⟧"})
 				}
-				out := []piece{{plain: "⟦"}}
-				for _, q := range pieces {
-					out = append(out, piece{accents.Replace(q.plain), q.value})
-				}
-				s.forms[i] = append(out, piece{plain: "⟧"})
 			}
 			said[code] = s
 		}

@@ -89,7 +89,7 @@ func Together(all ...Message) Message {
 func Listed(all ...Message) Message {
 	m := Together(all...)
 	for i := range m.Values {
-		m.Values[i].Name = ";"
+		m.Values[i].Name = semicolon
 	}
 	return m
 }

@@ -66,7 +66,10 @@ func List(as string, all []Value) Value {
 	return Value{Name: as, kind: message, said: &m}
 }
 
-const comma = ","
+const (
+	comma     = ","
+	semicolon = ";"
+)
 
 // Term is something that a table of ours says in English: a caution, a substance, a source. A
 // language has its own words for it in the area data of its file.
