@@ -90,7 +90,7 @@ type sign struct {
 // signs are the signs of the states, and of deeds that a state alone does not tell.
 var signs = map[string]sign{
 	"idle":      {"idle", "idle", text.New("show.begin"), nothing},
-	"reminder":  {"ask", "ask", text.New("show.mask"), nothing},
+	"reminder":  {"ask", "mask", text.New("show.mask"), nothing},
 	"container": {"idle", "place", text.New("show.put-on"), toWeigh},
 	"pour":      {"pour", "under", text.New("show.pour"), toPour},
 	"settle":    {"wait", "wait", text.New("show.wait"), inIt},
