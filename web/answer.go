@@ -27,6 +27,7 @@ const utf8 = "; charset=utf-8"
 type fault struct {
 	Error string      `json:"error"`
 	Code  string      `json:"code,omitempty"`  // of the sentence
+	Help  string      `json:"help,omitempty"`  // where the help tells more
 	Key   string      `json:"key,omitempty"`   // the field at fault
 	Lines []faultLine `json:"lines,omitempty"` // of a recipe, where the fault has a line
 	// Among are the recipes of a table that was given for one.
@@ -73,7 +74,7 @@ func refuse(w http.ResponseWriter, r *http.Request, status int, why text.Message
 		draw(w, r, status, why)
 		return
 	}
-	answer(w, status, fault{Error: onPage(languageOf(r), why), Code: why.Code})
+	answer(w, status, fault{Error: onPage(languageOf(r), why), Code: why.Code, Help: helpLink(why.Code)})
 }
 
 func answer(w http.ResponseWriter, status int, v any) {

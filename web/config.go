@@ -9,6 +9,7 @@ import (
 	"tared/session/copies"
 	"tared/session/material"
 	"tared/session/text"
+	"tared/web/help"
 
 	"github.com/rs/zerolog"
 )
@@ -53,6 +54,8 @@ type Config struct {
 	Archive   Archive  // nil: the record cannot be taken out by the page
 	Ports     Ports    // that are not set up; nil: there are none
 	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
+
+	Help help.Book // with what the program knows of itself
 
 	Version string // of the program, for whoever looks after it
 

@@ -62,6 +62,7 @@ func routes(s *site) (http.Handler, error) {
 	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }
 	bench, record := s.cfg.Bench, s.cfg.Book
 
+	get("/help/picture/{name}", s.getHelpPicture)
 	get("/healthz", s.getHealth)
 	get("/readyz", s.getReady)
 	get("/metrics", s.getMetrics)

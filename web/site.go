@@ -35,7 +35,7 @@ type site struct {
 func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
 		m, l := text.Of(err), languageOf(r)
-		answer(w, s.status(r, err), fault{Error: onPage(l, m), Code: m.Code, Lines: linesOf(err, l), Among: amongOf(err)})
+		answer(w, s.status(r, err), fault{Error: onPage(l, m), Code: m.Code, Help: helpLink(m.Code), Lines: linesOf(err, l), Among: amongOf(err)})
 		return
 	}
 	answer(w, http.StatusOK, v)
@@ -70,7 +70,7 @@ func (s *site) status(r *http.Request, err error) int {
 		return http.StatusOK
 	case errors.As(err, new(*recipe.Error)) || errors.As(err, new(unplanned)):
 		return http.StatusUnprocessableEntity
-	case errors.Is(err, ErrNoBatch):
+	case errors.Is(err, ErrNoBatch) || errors.Is(err, errNoTopic):
 		return http.StatusNotFound
 	case strings.HasPrefix(text.Of(err).Code, "page."): // the page itself says so
 		return http.StatusBadRequest

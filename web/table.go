@@ -25,6 +25,8 @@ var pages = []page{
 	{Name: "proof", Path: "/proof", In: "book", Title: text.New("page.title.proof")},
 	{Name: "workshop", Path: "/workshop", Title: text.New("page.title.workshop"), data: workshopData, looks: []string{"/workshop", "/workshop?find=quartz"}},
 	{Name: "archive", Path: "/archive", Title: text.New("page.title.archive"), data: archiveData},
+	{Name: "help", Path: "/help/{topic...}", Title: text.New("page.title.help"), data: helpData,
+		looks: []string{"/help/", "/help/troubleshooting", "/help/journal", "/help/?find=silent", "/help/nothing"}},
 	{Name: "pair", Path: "/pair", Title: text.New("page.title.pair"), data: pairData},
 }
 

@@ -20,7 +20,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strings"
 	"syscall"
 	"tared/session/text"
 
@@ -58,6 +57,9 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		_, _ = io.WriteString(errs, said)
 	}
 	code := exitCode(err)
+	if more := moreOn(err); more != "" && !errors.Is(err, errSaid) {
+		_, _ = fmt.Fprintln(errs, says("cli.more", more))
+	}
 	if code == exitUsage && !errors.Is(err, errSaid) {
 		_, _ = fmt.Fprintln(errs, says("cli.run-help-for-what-it", cmd.CommandPath()))
 	}
@@ -89,16 +91,9 @@ func newRoot() *cobra.Command {
 	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
 	root.SetHelpCommand(&cobra.Command{
-		Use:     helpName + " [COMMAND]",
-		Example: "  tared help weigh",
-		RunE: func(c *cobra.Command, args []string) error {
-			cmd, rest, err := c.Root().Find(args)
-			if err != nil || len(rest) > 0 {
-				return usagef("cli.is-not-a-command", strings.Join(args, " "))
-			}
-			cmd.InitDefaultHelpFlag()
-			return cmd.Help()
-		},
+		Use:     helpName + " [COMMAND|TOPIC]",
+		Example: "  tared help weigh\n  tared help troubleshooting",
+		RunE:    helpOn,
 	})
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()

@@ -169,7 +169,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 	}{
 		{nil, exitUsage, "Which command?"},
 		{[]string{"wiegh"}, exitUsage, `"wiegh" is not a command`},
-		{[]string{"help", "wiegh"}, exitUsage, `"wiegh" is not a command`},
+		{[]string{"help", "wiegh"}, exitUsage, `"wiegh" is neither a command nor a topic`},
 		{[]string{"--loud"}, exitUsage, "--loud is not a flag"},
 		{[]string{"decode", "--format"}, exitUsage, "needs a value"},
 		{[]string{"decode", "--format", "morse"}, exitUsage, "'tared formats' lists them"},

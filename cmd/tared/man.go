@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"tared/session/text"
 )
 
 // manPage writes the help of a command as a man page, in the macros of man(7): the
@@ -49,6 +51,12 @@ func manPage(cmd *cobra.Command, of edition) string {
 	cmd.InheritedFlags().VisitAll(flags)
 	if cmd.Example != "" {
 		b.WriteString(".SH EXAMPLES\n.nf\n" + roff(cmd.Example) + "\n.fi\n")
+	}
+	if cmd == cmd.Root() {
+		b.WriteString(".SH HELP\n")
+		for _, t := range helpBook().Topics(text.English.Tag) {
+			fmt.Fprintf(&b, ".TP\n.B tared help %s\n%s\n", roff(t.Name), roff(t.Title))
+		}
 	}
 	b.WriteString(".SH EXIT STATUS\n0 done, 1 failed, 64 wrong usage, 78 bad configuration.\n.SH FILES\n" +
 		roff("$XDG_CONFIG_HOME/tared/tared.toml, /etc/tared/tared.toml") + "\n.SH SEE ALSO\n")

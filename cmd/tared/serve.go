@@ -54,7 +54,7 @@ func serveCommand() *cobra.Command {
 
 // withPage runs the bench and the page until ctx or one of them ends.
 func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
-	cfg.Bench, cfg.Version = w.bench, thisEdition().Version
+	cfg.Bench, cfg.Version, cfg.Help = w.bench, thisEdition().Version, helpBook()
 	page, err := web.New(cfg)
 	if err != nil {
 		return err

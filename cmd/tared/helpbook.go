@@ -1,0 +1,140 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"tared/protocol"
+	"tared/scale"
+	"tared/session/fact"
+	"tared/session/text"
+	"tared/web/help"
+)
+
+// helpBook is the help, with what is made from the program's own tables.
+func helpBook() help.Book {
+	root := newRoot()
+	return help.Book{Parts: map[string]string{"formats": formatsHelp(), "settings": settingsHelp(root), "kinds": kindsHelp(), "commands": commandsHelp(root)}}
+}
+
+// formatsHelp is a section for each format: a line of it, and what it is.
+func formatsHelp() string {
+	var b strings.Builder
+	for _, f := range protocol.All() {
+		fmt.Fprintf(&b, "## %s {#%s}\n\n    %s\n\n%s.", f.Name, f.Name, f.Example, strings.TrimSuffix(f.Summary, "."))
+		if len(f.Lines) > 0 {
+			var lines []string
+			for _, l := range f.Lines {
+				lines = append(lines, scale.LineText(l))
+			}
+			slices.Sort(lines)
+			fmt.Fprintf(&b, " Usual settings of the line: %s.", strings.Join(slices.Compact(lines), ", "))
+		}
+		if f.Ask != nil {
+			b.WriteString(" It can be asked for the weight: `ask=yes`.")
+		}
+		if f.Pairs {
+			b.WriteString(" A line is believed only when the next one is equal.")
+		}
+		b.WriteString("\n\n")
+	}
+	return b.String()
+}
+
+// settingsHelp is the table of what can be set: by the flags of serve, which all of it has.
+func settingsHelp(root *cobra.Command) string {
+	var b strings.Builder
+	b.WriteString("| key | in the environment | flag | what it is |\n|---|---|---|---|\n")
+	serve, _, _ := root.Find([]string{"serve"})
+	serve.Flags().VisitAll(func(f *pflag.Flag) {
+		key := f.Annotations[fromFile]
+		if key == nil || f.Hidden {
+			return
+		}
+		env := "`" + envName(key[0]) + "`"
+		if _, list := f.Value.(pflag.SliceValue); list {
+			env = ""
+		}
+		fmt.Fprintf(&b, "| `%s` | %s | `--%s` | %s |\n", key[0], env, f.Name, inCell(f.Usage))
+	})
+	return b.String()
+}
+
+func inCell(s string) string { return strings.ReplaceAll(s, "|", `\|`) }
+
+func commandsHelp(root *cobra.Command) string {
+	var b strings.Builder
+	b.WriteString("| command | what it does |\n|---|---|\n")
+	for _, c := range commands() {
+		known, _, _ := root.Find([]string{c.Name()})
+		fmt.Fprintf(&b, "| `tared %s` | %s |\n", c.Name(), inCell(known.Short))
+	}
+	return b.String()
+}
+
+// kindsHelp is the table of all kinds of line, with the fields of each.
+func kindsHelp() string {
+	var b strings.Builder
+	b.WriteString("| kind | says that | fields of its own | read by |\n|---|---|---|---|\n")
+	for _, k := range fact.Kinds {
+		var fields, readers []string
+		for _, f := range reflect.VisibleFields(reflect.TypeOf(k.Zero)) {
+			if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" && name != "-" {
+				fields = append(fields, "`"+name+"`")
+			}
+		}
+		for _, r := range k.Readers {
+			readers = append(readers, string(r))
+		}
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", k.Name, inCell(k.Says), strings.Join(fields, ", "), strings.Join(readers, ", "))
+	}
+	return b.String()
+}
+
+// helpOn tells of a command, else of a topic of the help, or one of its sections.
+func helpOn(c *cobra.Command, args []string) error {
+	out := c.OutOrStdout()
+	if cmd, rest, err := c.Root().Find(args); err == nil && len(rest) == 0 {
+		cmd.InitDefaultHelpFlag()
+		if err := cmd.Help(); err != nil || len(args) > 0 {
+			return err
+		}
+		_, err := io.WriteString(out, "\n"+topicsHelp())
+		return err
+	}
+	if t, ok := helpBook().Topic(language.Tag, strings.Join(args, "-")); ok {
+		_, err := io.WriteString(out, t.Plain())
+		return err
+	}
+	return usagef("cli.no-topic", strings.Join(args, " "))
+}
+
+// topicsHelp lists the topics.
+func topicsHelp() string {
+	var b strings.Builder
+	b.WriteString(says("cli.topics") + "\n")
+	for _, t := range helpBook().Topics(language.Tag) {
+		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, t.Title)
+	}
+	return b.String()
+}
+
+// moreOn is where the help tells more of an error; "" where it does not.
+func moreOn(err error) string {
+	if file, m := ofFile(err); file != "" && !m.None() {
+		return help.Section(m.Code)
+	}
+	for _, code := range text.Of(err).Codes() {
+		if s := help.Section(code); s != "" && !errors.As(err, new(*usageError)) {
+			return s
+		}
+	}
+	return ""
+}

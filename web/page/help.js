@@ -1,0 +1,2 @@
+// The server draws this page.
+import "./common.js";
