@@ -10,6 +10,7 @@ import (
 	"tared/session"
 	"tared/session/recipe"
 	"tared/session/text"
+	"tared/web/help"
 )
 
 // kinds are the types of our few files; the system's own table may say otherwise.
@@ -74,7 +75,7 @@ func refuse(w http.ResponseWriter, r *http.Request, status int, why text.Message
 		draw(w, r, status, why)
 		return
 	}
-	answer(w, status, fault{Error: onPage(languageOf(r), why), Code: why.Code, Help: helpLink(why.Code)})
+	answer(w, status, fault{Error: onPage(languageOf(r), why), Code: why.Code, Help: help.Link(why.Code)})
 }
 
 func answer(w http.ResponseWriter, status int, v any) {

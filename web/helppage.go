@@ -60,12 +60,3 @@ func (s *site) getHelpPicture(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "max-age=86400")
 	_, _ = w.Write(b)
 }
-
-// helpLink is where the help tells more of an error; "" where it does not.
-func helpLink(code string) string {
-	s := help.Section(code)
-	if s == "" {
-		return ""
-	}
-	return "/help/" + help.Troubles + "#" + s
-}

@@ -11,6 +11,7 @@ import (
 	"tared/session"
 	"tared/session/recipe"
 	"tared/session/text"
+	"tared/web/help"
 )
 
 // site is what all routes share.
@@ -35,7 +36,7 @@ type site struct {
 func (s *site) done(w http.ResponseWriter, r *http.Request, v any, err error) {
 	if err != nil {
 		m, l := text.Of(err), languageOf(r)
-		answer(w, s.status(r, err), fault{Error: onPage(l, m), Code: m.Code, Help: helpLink(m.Code), Lines: linesOf(err, l), Among: amongOf(err)})
+		answer(w, s.status(r, err), fault{Error: onPage(l, m), Code: m.Code, Help: help.Link(m.Code), Lines: linesOf(err, l), Among: amongOf(err)})
 		return
 	}
 	answer(w, http.StatusOK, v)

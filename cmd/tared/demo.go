@@ -27,6 +27,7 @@ import (
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/web"
+	"tared/web/help"
 )
 
 // sampleRecipe is invented, and says so.
@@ -50,6 +51,7 @@ type demoOptions struct {
 	listen string
 	seed   uint64
 	json   bool
+	help   help.Book
 }
 
 func demoCommand() *cobra.Command {
@@ -71,6 +73,7 @@ func demoCommand() *cobra.Command {
 					return usagef("cli.listen", err)
 				}
 			}
+			o.help = helpBook(cmd.Root())
 			return o.run(cmd.Context(), cmd.OutOrStdout(), newLog(cmd.ErrOrStderr(), lvl))
 		},
 	}
@@ -135,7 +138,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 		})
 	}
 	page := web.Config{Listener: ln, Log: log, Now: d.clock.Now, Book: pageBook{&w.record}, Photos: dir, Archive: pageArchive{dir, nil, newNightly(dir, backupSettings{}, log)}, Hands: demoHands{d, &latest},
-		Samples: []web.Sample{{Name: "Tidewrack", Text: sampleRecipe}}, Ready: say.address}
+		Samples: []web.Sample{{Name: "Tidewrack", Text: sampleRecipe}}, Ready: say.address, Help: o.help}
 	// Commands such as water and judge go through this bench while it runs.
 	forget, err := keepAddress(dir, "http://"+pageHost(ln.Addr())+"/")
 	if err != nil {

@@ -19,8 +19,7 @@ import (
 )
 
 // helpBook is the help, with what is made from the program's own tables.
-func helpBook() help.Book {
-	root := newRoot()
+func helpBook(root *cobra.Command) help.Book {
 	return help.Book{Parts: map[string]string{"formats": formatsHelp(), "settings": settingsHelp(root), "kinds": kindsHelp(), "commands": commandsHelp(root)}}
 }
 
@@ -72,9 +71,8 @@ func inCell(s string) string { return strings.ReplaceAll(s, "|", `\|`) }
 func commandsHelp(root *cobra.Command) string {
 	var b strings.Builder
 	b.WriteString("| command | what it does |\n|---|---|\n")
-	for _, c := range commands() {
-		known, _, _ := root.Find([]string{c.Name()})
-		fmt.Fprintf(&b, "| `tared %s` | %s |\n", c.Name(), inCell(known.Short))
+	for _, c := range root.Commands() {
+		fmt.Fprintf(&b, "| `%s` | %s |\n", c.CommandPath(), inCell(c.Short))
 	}
 	return b.String()
 }
@@ -106,10 +104,10 @@ func helpOn(c *cobra.Command, args []string) error {
 		if err := cmd.Help(); err != nil || len(args) > 0 {
 			return err
 		}
-		_, err := io.WriteString(out, "\n"+topicsHelp())
+		_, err := io.WriteString(out, "\n"+topicsHelp(c.Root()))
 		return err
 	}
-	if t, ok := helpBook().Topic(language.Tag, strings.Join(args, "-")); ok {
+	if t, ok := helpBook(c.Root()).Topic(language.Tag, strings.Join(args, "-")); ok {
 		_, err := io.WriteString(out, t.Plain())
 		return err
 	}
@@ -117,10 +115,10 @@ func helpOn(c *cobra.Command, args []string) error {
 }
 
 // topicsHelp lists the topics.
-func topicsHelp() string {
+func topicsHelp(root *cobra.Command) string {
 	var b strings.Builder
 	b.WriteString(says("cli.topics") + "\n")
-	for _, t := range helpBook().Topics(language.Tag) {
+	for _, t := range helpBook(root).Topics(language.Tag) {
 		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, t.Title)
 	}
 	return b.String()

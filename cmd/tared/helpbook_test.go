@@ -31,7 +31,7 @@ func TestHelpNamesWhatExists(t *testing.T) {
 		}
 	}
 	foreign := regexp.MustCompile(`^(systemctl|sudo (apt|usermod|systemctl|modprobe|timedatectl|chmod|udevadm))`)
-	for _, topic := range helpBook().Topics("en") {
+	for _, topic := range helpBook(newRoot()).Topics("en") {
 		for _, piece := range inCode.FindAllString(topic.Text, -1) {
 			piece = strings.Trim(piece, "` ")
 			if foreign.MatchString(piece) {
@@ -62,7 +62,7 @@ func hasFlag(cmd *cobra.Command, flag string) bool {
 
 // What is made from tables has all of them.
 func TestHelpIsMadeOfTheTables(t *testing.T) {
-	b := helpBook()
+	b := helpBook(newRoot())
 	for name, wants := range map[string]func() []string{
 		"my-scale": func() (all []string) {
 			for _, f := range protocol.All() {

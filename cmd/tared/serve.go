@@ -35,7 +35,7 @@ func serveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			d := service{say: sayer{cmd.OutOrStdout(), asJSON}, log: newLog(cmd.ErrOrStderr(), lvl)}
+			d := service{say: sayer{cmd.OutOrStdout(), asJSON}, log: newLog(cmd.ErrOrStderr(), lvl), help: helpBook(cmd.Root())}
 			d.reread = func() (settings, error) {
 				if err := cmd.PreRunE(cmd, nil); err != nil {
 					return settings{}, err
@@ -54,7 +54,7 @@ func serveCommand() *cobra.Command {
 
 // withPage runs the bench and the page until ctx or one of them ends.
 func withPage(ctx context.Context, w *liveBench, cfg web.Config) error {
-	cfg.Bench, cfg.Version, cfg.Help = w.bench, thisEdition().Version, helpBook()
+	cfg.Bench, cfg.Version = w.bench, thisEdition().Version
 	page, err := web.New(cfg)
 	if err != nil {
 		return err

@@ -16,6 +16,7 @@ import (
 	"tared/scale/serialport"
 	"tared/session"
 	"tared/web"
+	"tared/web/help"
 	"tared/web/mqtt"
 )
 
@@ -24,6 +25,7 @@ import (
 type service struct {
 	say    sayer
 	log    zerolog.Logger
+	help   help.Book
 	reread func() (settings, error)
 	reload chan struct{} // asks for that, as SIGHUP does
 
@@ -103,7 +105,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	if s.listen == d.listen {
 		addr = d.bound
 	}
-	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log,
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
