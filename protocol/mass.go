@@ -226,25 +226,67 @@ func (m *Mass) UnmarshalJSON(b []byte) error {
 // less than a milligram: BIPM, The International System of Units, 9th ed., 2019, Table 7.
 var smaller = map[string]uint8{"µg": 3, "μg": 3, "ug": 3, "ng": 6}
 
+// AmountError is an amount that ParseMass cannot read. Why is which of the Amount… faults;
+// others say it in the language of who typed it.
+type AmountError struct {
+	Amount string // as it was typed
+	Unit   string // that is none of mass, where that is the fault
+	Why    string
+	err    error
+}
+
+// The faults of an amount.
+const (
+	AmountNoNumber  = "no-number"
+	AmountNoUnit    = "no-unit"
+	AmountOtherUnit = "other-unit"
+	AmountTwoWays   = "two-ways" // a comma that may be a decimal mark or none
+	AmountUnclear   = "unclear"  // digits that are no number
+	AmountTooLarge  = "too-large"
+)
+
+func (e *AmountError) Error() string { return e.err.Error() }
+func (e *AmountError) Unwrap() error { return e.err }
+
 // ParseMass reads an amount as a person writes it, with its unit: "750g",
 // "0.1 g", "1,5 kg", "12mg", "2 oz". The decimal mark may be a point or a
 // comma; what could be read in two ways ("1,234g", "1.234,5g") is refused.
 func ParseMass(s string) (Mass, error) {
+	m, err := parseMass(s)
+	if err == nil {
+		return m, nil
+	}
+	e := &AmountError{Amount: s, err: err}
+	var of *AmountError
+	switch {
+	case errors.As(err, &of):
+		e.Why, e.Unit, e.err = of.Why, of.Unit, of.err
+	case errors.Is(err, ErrAmbiguous):
+		e.Why = AmountTwoWays
+	case errors.Is(err, ErrRange):
+		e.Why = AmountTooLarge
+	default:
+		e.Why = AmountUnclear
+	}
+	return 0, e
+}
+
+func parseMass(s string) (Mass, error) {
 	t := strings.TrimSpace(s)
 	i := strings.LastIndexAny(t, "0123456789.,")
 	if i < 0 {
-		return 0, fmt.Errorf("amount %q: no number in it: write it as 84.6g", s)
+		return 0, &AmountError{Why: AmountNoNumber, err: fmt.Errorf("amount %q: no number in it: write it as 84.6g", s)}
 	}
 	num, unit := strings.TrimSpace(t[:i+1]), strings.TrimSpace(t[i+1:])
 	if unit == "" {
-		return 0, fmt.Errorf("amount %q: no unit: write it as %sg, or with kg, mg, oz or lb", s, num)
+		return 0, &AmountError{Why: AmountNoUnit, err: fmt.Errorf("amount %q: no unit: write it as %sg, or with kg, mg, oz or lb", s, num)}
 	}
 	u, ok := LookupUnit(unit)
 	places, small := smaller[unit]
 	if small {
 		u = UnitMilligram
 	} else if !ok || !u.IsMass() {
-		return 0, fmt.Errorf("amount %q: %q is not a unit of mass: use g, kg, mg, oz, lb, ct or gn", s, unit)
+		return 0, &AmountError{Why: AmountOtherUnit, Unit: unit, err: fmt.Errorf("amount %q: %q is not a unit of mass: use g, kg, mg, oz, lb, ct or gn", s, unit)}
 	}
 	d, err := ParseHumanDecimal(num)
 	if err != nil {

@@ -126,7 +126,7 @@ func ParseSpec(spec string) (Config, error) {
 	case seen["port"] && seen["usb"]:
 		return fail("usb", "given beside port", "keep one of them")
 	case c.Port == "":
-		return fail("port", "missing", `name the port as port=/dev/ttyUSB0 ("tared scales" lists them), or port=eye for a balance read by eye`)
+		return fail("port", "missing", `name the port as port=/dev/ttyUSB0, or port=eye for a balance read by eye`)
 	}
 	if strings.EqualFold(c.Port, Eye) {
 		c.Port = Eye
@@ -156,7 +156,7 @@ type specKey struct {
 var specKeys = []specKey{
 	{"name", func(c *Config, v string) error { c.Name = v; return nil }, ""},
 	{"port", func(c *Config, v string) error { c.Port = v; return nil }, ""},
-	{"usb", (*Config).setUSB, "write what 'tared scales' shows behind usb, such as usb=0403:6001:A5"},
+	{"usb", (*Config).setUSB, "write what the list of scales shows behind usb, such as usb=0403:6001:A5"},
 	{"format", func(c *Config, v string) error { c.Format = v; return nil }, ""},
 	{"baud", (*Config).setBaud, "write a number of bits a second, such as baud=9600"},
 	{"line", (*Config).setLine, "see the menu or manual of the scale"},
@@ -270,7 +270,7 @@ func (c Config) Check() error {
 		return nil
 	}
 	if _, ok := c.format(c.Format); !ok {
-		return &SpecError{Spec: c.Name, Key: "format", What: fmt.Sprintf("there is no format %q", c.Format), Do: `"tared formats" lists them; leave it out to have it found by listening`}
+		return &SpecError{Spec: c.Name, Key: "format", What: fmt.Sprintf("there is no format %q", c.Format), Do: `take a name of the list of formats; leave it out to have it found by listening`}
 	}
 	return nil
 }

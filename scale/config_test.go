@@ -43,11 +43,11 @@ func TestParseSpec(t *testing.T) {
 func TestParseSpecErrors(t *testing.T) {
 	for _, c := range []struct{ spec, key, words string }{
 		{"", "", `an empty part between commas: write it as name=bench,port=/dev/ttyUSB0`},
-		{"name=bench", "port", `port: missing: name the port as port=/dev/ttyUSB0 ("tared scales" lists them), or port=eye for a balance read by eye`},
+		{"name=bench", "port", `port: missing: name the port as port=/dev/ttyUSB0, or port=eye for a balance read by eye`},
 		{"port=x,speed=9600", "", `there is no key "speed": use one of name, port, usb, format, baud`},
 		{"port=x,port=y", "port", "port: given twice: keep one of them"},
 		{"port=x,usb=0403:6001:A5", "usb", "usb: given beside port: keep one of them"},
-		{"usb=ttyUSB0", "usb", `usb: "ttyUSB0" is not vendor:product:serial: write what 'tared scales' shows behind usb`},
+		{"usb=ttyUSB0", "usb", `usb: "ttyUSB0" is not vendor:product:serial: write what the list of scales shows behind usb`},
 		{"port=", "port", "port: nothing behind the =: give a value or leave the key out"},
 		{"port=x,step=0,1g", "", `"1g" is not key=value`},
 		{"port=x,step=0.1", "step", `step: amount "0.1": no unit: write it as 0.1g`},

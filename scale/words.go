@@ -46,7 +46,7 @@ func (e *listener) huntWords(now time.Time) string {
 	case h.verdict.why != "":
 		return h.verdict.why
 	case h.plain && h.verdict.frames < agreeing:
-		return fmt.Sprintf("%s%s. 'tared scales %s --save capture.txt' keeps it; 'tared formats --help' shows how to declare a format.", unknownText, sampleWords(e.odd), e.i.cfg.Port)
+		return fmt.Sprintf("%s%s. Keep what it sends, and declare its format.", unknownText, sampleWords(e.odd))
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
 	case e.lastByte.IsZero() && h.named != nil && e.i.cfg.Ask:

@@ -32,6 +32,10 @@ func Letters() []KeyView {
 	return slices.DeleteFunc(slices.Clone(letters), func(k KeyView) bool { return k.Key == "" })
 }
 
+// Words lists all words of a page beside the answers to a question, with what stands on
+// their keys.
+func Words() []KeyView { return slices.Clone(letters) }
+
 func letter(word string) KeyView {
 	return letters[slices.IndexFunc(letters, func(k KeyView) bool { return k.Word == word })]
 }

@@ -49,7 +49,7 @@ func onPage(l *text.Language, m text.Message) string {
 	return typed.ReplaceAllStringFunc(l.Say(m), func(word string) string {
 		word = strings.Trim(word, "`")
 		first, _, _ := strings.Cut(word, " ")
-		for _, k := range session.Letters() {
+		for _, k := range session.Words() {
 			if k.Word == first {
 				word = l.Say(k.Label)
 			}

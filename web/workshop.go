@@ -98,12 +98,33 @@ func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
 		refuse(w, r, http.StatusNotFound, text.New("page.api.no-file"))
 		return
 	}
-	h := w.Header()
-	h.Set("Content-Type", e.kind)
-	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	h.Set("Cache-Control", "no-store")
-	if err := s.cfg.Archive.Export(w, e.as, r.URL.Query()["without"]); err != nil && r.Context().Err() == nil {
+	begun := &begin{w: w, first: func() {
+		h := w.Header()
+		h.Set("Content-Type", e.kind)
+		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+		h.Set("Cache-Control", "no-store")
+	}}
+	err := s.cfg.Archive.Export(begun, e.as, r.URL.Query()["without"])
+	switch {
+	case err == nil || r.Context().Err() != nil:
+	case begun.first != nil: // nothing went out
+		refuse(w, r, s.status(r, err), text.Of(err))
+	default:
 		s.cfg.Log.Error().Err(err).Str("file", name).Msg("export")
 		panic(http.ErrAbortHandler) // half a file must not look like a whole one
 	}
+}
+
+// begin says what comes when the first of it does.
+type begin struct {
+	w     http.ResponseWriter
+	first func()
+}
+
+func (b *begin) Write(p []byte) (int, error) {
+	if b.first != nil {
+		b.first()
+		b.first = nil
+	}
+	return b.w.Write(p)
 }

@@ -30,7 +30,7 @@ func (p pageBook) Older(_ context.Context, find, before string, most int) (rows 
 func (p pageBook) search(find string, first, most int, more func(x *book.Index, q *book.Query) error) (rows []book.Row, all int, err error) {
 	q, err := book.ParseQuery(find)
 	if err != nil {
-		return nil, 0, &text.Refusal{Message: text.Written(err.Error())}
+		return nil, 0, &text.Refusal{Message: text.Of(err)}
 	}
 	look := (*book.Index).Search
 	if p.record.made() < 100 {
@@ -74,7 +74,7 @@ func (p pageBook) Batch(ctx context.Context, mark string) (made book.Made, err e
 func (p pageBook) After(ctx context.Context, mark, wanted string) (a book.After, err error) {
 	want, err := wantedGravity(wanted)
 	if err != nil {
-		return a, &text.Refusal{Message: text.Written(err.Error())}
+		return a, &text.Refusal{Message: text.Of(err)}
 	}
 	err = p.batch(ctx, mark, func(n *book.Batch) { a = n.After(time.Now(), want) })
 	return a, err
@@ -89,7 +89,7 @@ func (p pageBook) Amendable(ctx context.Context, mark string, seq uint64) (w boo
 func (p pageBook) Compare(ctx context.Context, marks ...string) (c book.Comparison, err error) {
 	err = p.read(ctx, func(x *book.Index) (err error) {
 		if c, err = compare(x, marks); err != nil && !errors.Is(err, web.ErrNoBatch) {
-			return &text.Refusal{Message: text.Written(err.Error())}
+			return &text.Refusal{Message: text.Of(err)}
 		}
 		return err
 	})
@@ -114,7 +114,7 @@ func (p pageBook) Label(ctx context.Context, mark, sheet, count, link string) (d
 	err = p.read(ctx, func(x *book.Index) error {
 		var err error
 		if drawn, err = drawLabel(x, mark, link, sheet, n); err != nil && !errors.Is(err, web.ErrNoBatch) {
-			return &text.Refusal{Message: text.Written(err.Error())}
+			return &text.Refusal{Message: text.Of(err)}
 		}
 		return err
 	})

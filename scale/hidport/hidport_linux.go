@@ -48,12 +48,12 @@ func (s system) open(path string) (scale.Port, error) {
 	descriptor, err := os.ReadFile(s.sys + "/class/hidraw/" + name + "/device/report_descriptor")
 	if err != nil {
 		return nil, &scale.PortError{Port: path, Kind: scale.ErrNotPort, What: "the kernel knows no such device", Cause: err,
-			Mend: `"tared scales" lists the ports`}
+			Mend: `name the port that it has now`}
 	}
 	is, numbered := describes(descriptor)
 	if !is {
 		return nil, &scale.PortError{Port: path, Kind: scale.ErrNotPort, What: "it is a device for something else, such as a keyboard",
-			Mend: `"tared scales" lists the ports`}
+			Mend: `name the port that it has now`}
 	}
 	f, err := os.OpenFile(real, os.O_RDONLY, 0)
 	switch {

@@ -70,13 +70,13 @@ func plugged(port, usb string) (path string, err error) {
 		case f.USB != usb:
 		case path != "":
 			return "", &scale.PortError{Port: port, Kind: scale.ErrPort, What: "two devices are called so: " + path + " and " + f.Port,
-				Mend: `unplug one of them, or name the scale by port= ("tared scales" lists them)`}
+				Mend: `unplug one of them, or name the scale by port=`}
 		default:
 			path = f.Port
 		}
 	}
 	if path == "" {
-		return "", &scale.PortError{Port: port, Kind: scale.ErrNoPort, Mend: `plug the scale in and switch it on; it is taken up by itself ("tared scales" lists what is plugged in)`}
+		return "", &scale.PortError{Port: port, Kind: scale.ErrNoPort, Mend: `plug the scale in and switch it on; it is taken up by itself`}
 	}
 	return path, nil
 }
@@ -218,7 +218,7 @@ func sentence(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist), code == serial.PortNotFound:
 		e.Kind, e.What = scale.ErrNoPort, ""
-		e.Mend = `plug the scale in and switch it on, or name another port ("tared scales" lists them)`
+		e.Mend = `plug the scale in and switch it on, or name another port`
 		if _, err := os.Lstat(path); err == nil {
 			e.What = "the link leads nowhere"
 			e.Mend = "plug the scale in and switch it on"
@@ -239,7 +239,7 @@ func sentence(path string, err error) error {
 		e.Mend = "choose another speed, parity or number of bits on the scale and here, or another adapter"
 	case code == serial.InvalidSerialPort, errors.Is(err, syscall.ENOTTY), errors.Is(err, syscall.EISDIR), errors.Is(err, errNotPort):
 		e.Kind, e.What = scale.ErrNotPort, kindOf(path)
-		e.Mend = `name a serial port such as /dev/ttyUSB0 ("tared scales" lists them)`
+		e.Mend = `name a serial port such as /dev/ttyUSB0`
 	}
 	return e
 }

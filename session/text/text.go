@@ -39,6 +39,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"tared/protocol"
 )
 
 // Message is something to tell a person: the code of a sentence and the values in it.
@@ -193,5 +195,28 @@ func Of(err error) Message {
 	if errors.As(err, &said) {
 		return said.says()
 	}
+	if m := amount(err); !m.None() {
+		return m
+	}
 	return Written(err.Error())
+}
+
+// longest is how much of an amount that cannot be read is said again.
+const longest = 40
+
+// amount says what is wrong with an amount that was typed; nothing for any other error.
+func amount(err error) Message {
+	var e *protocol.AmountError
+	if !errors.As(err, &e) {
+		return Message{}
+	}
+	typed := []rune(e.Amount)
+	if len(typed) > longest {
+		typed = append(typed[:longest], '…')
+	}
+	m := New("amount."+e.Why, Name("amount", string(typed)))
+	if e.Why == protocol.AmountOtherUnit {
+		m.Values = append(m.Values, Name("unit", e.Unit))
+	}
+	return m
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -163,4 +164,24 @@ func BenchmarkSay(b *testing.B) {
 			}
 		}
 	})
+}
+
+// Each fault of an amount is told in each language, with what was typed.
+func TestFaultsOfAnAmount(t *testing.T) {
+	for typed, code := range map[string]string{
+		"x": "amount.no-number", "": "amount.no-number", "12": "amount.no-unit", "5 stone": "amount.other-unit", "1,234g": "amount.two-ways",
+		"1.2.3g": "amount.unclear", strings.Repeat("9", 31) + "g": "amount.unclear", "99999999999kg": "amount.too-large",
+	} {
+		_, err := protocol.ParseMass(typed)
+		m := Of(fmt.Errorf("in a field: %w", err))
+		assert.Equal(t, code, m.Code, typed)
+		for _, l := range All {
+			said := l.Say(m)
+			assert.NotContains(t, said, "[", l.Tag)
+			assert.NotContains(t, said, "84.6g", l.Tag)
+			if typed != "" && len(typed) < longest {
+				assert.Contains(t, said, typed, l.Tag)
+			}
+		}
+	}
 }
