@@ -94,6 +94,46 @@ func TestPaperIsComplete(t *testing.T) {
 	}
 }
 
+// Every page prints in the longest language on both papers: nothing is cut or beyond the
+// paper, each column that a table has is there, its heads come again on each page, and no row
+// is broken.
+func TestEveryPagePrints(t *testing.T) {
+	ctx := tab(t)
+	address, _ := served(t, func(c *Config) { c.Bench = manyLots{c.Bench.(*fakeBench), 200} })
+	visit(t, ctx, address+"/calc?lang=de")
+	defer visit(t, ctx, address+"/calc?lang=en") // the tests behind it share the browser
+	for _, p := range looks() {
+		for name, paper := range papers {
+			t.Run(name+"/"+p.name, func(t *testing.T) {
+				media(t, ctx)
+				resize(t, ctx, size{1280, 800})
+				visit(t, ctx, address+p.path)
+				until(t, ctx, ready)
+				columns := `[...document.querySelectorAll("thead th:not(:has(.unseen)):not(.onlyprint)")].filter((e) => e.checkVisibility()).map((e) => e.textContent.trim())`
+				onScreen := eval[[]string](t, ctx, columns)
+				resize(t, ctx, paper)
+				_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+				require.NoError(t, err)
+				eval[bool](t, ctx, `dispatchEvent(new Event("beforeprint"))`)
+				settle(t, ctx)
+				shot(t, ctx, "print-"+p.name+"-"+name, true)
+				assert.Empty(t, eval[[]string](t, ctx, offPaper))
+				assert.Subset(t, eval[[]string](t, ctx, columns), onScreen)
+				assert.True(t, eval[bool](t, ctx, `[...document.querySelectorAll("thead")].every((e) => getComputedStyle(e).display === "table-header-group")`))
+				assert.True(t, eval[bool](t, ctx, `[...document.querySelectorAll("tbody tr")].every((e) => getComputedStyle(e).breakInside === "avoid")`))
+				assert.False(t, eval[bool](t, ctx, `[...document.querySelectorAll(".head, .tray, .foot, .press, .leaves")].some((e) => e.checkVisibility())`))
+				kind := chromedp.PaperA4
+				if name == "letter" {
+					kind = chromedp.PaperLetter
+				}
+				pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(kind)))
+				require.NoError(t, err)
+				assert.NotEmpty(t, pageWidths(string(pdf)))
+			})
+		}
+	}
+}
+
 // pageWidths are those of the pages of a PDF, in whole millimetres.
 func pageWidths(pdf string) (all []string) {
 	for _, m := range regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) `).FindAllStringSubmatch(pdf, -1) {
