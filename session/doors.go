@@ -10,6 +10,7 @@ import (
 	"tared/session/book"
 	"tared/session/fact"
 	"tared/session/recipebook"
+	say "tared/session/sentence"
 	"tared/session/sheet"
 	"tared/session/stock"
 	"tared/session/text"
@@ -51,6 +52,23 @@ func (b *Bench) Tally(ctx context.Context) (t Tally, err error) {
 		}
 	})
 	return t, err
+}
+
+// Witness records how far the lines of another bench were taken; where it showed another
+// history, everybody is told.
+func (b *Bench) Witness(ctx context.Context, w fact.Witnessed) error {
+	return b.do(ctx, func() error {
+		t := change{s: b.s, at: b.cfg.Now(), by: "tared"}
+		t.put("", "tared", w)
+		if w.Other != "" {
+			for _, m := range say.Messages(t.facts[0]) {
+				t.Tell(m)
+			}
+		}
+		err := b.commit(t.s, t.facts)
+		b.publish(err == nil)
+		return err
+	})
 }
 
 // AddEntry records something of a batch that is closed, and gives the number of the

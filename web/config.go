@@ -10,6 +10,7 @@ import (
 	"tared/session/material"
 	"tared/session/text"
 	"tared/web/help"
+	"tared/web/peers"
 
 	"github.com/rs/zerolog"
 )
@@ -46,14 +47,15 @@ type Config struct {
 	Book  Book // nil: the book pages say that there is none
 	// Materials is the table of the bench; nil: the embedded one.
 	Materials *material.Table
-	Samples   []Sample // recipes that the sheet page offers
-	Photos    string   // data directory that keeps photographs; empty: none are kept
-	Hands     Hands    // nil: no simulated hands
-	Lines     Lines    // of the journal; nil: they are not given out
-	Printer   Printer  // of labels; nil: there is none
-	Archive   Archive  // nil: the record cannot be taken out by the page
-	Ports     Ports    // that are not set up; nil: there are none
-	Link      string   // address of the page as phones reach it, for labels; empty: the one by which it was opened
+	Samples   []Sample             // recipes that the sheet page offers
+	Photos    string               // data directory that keeps photographs; empty: none are kept
+	Hands     Hands                // nil: no simulated hands
+	Lines     Lines                // of the journal; nil: they are not given out
+	Peers     func() []peers.State // how other benches stand whose lines are taken; nil: none are
+	Printer   Printer              // of labels; nil: there is none
+	Archive   Archive              // nil: the record cannot be taken out by the page
+	Ports     Ports                // that are not set up; nil: there are none
+	Link      string               // address of the page as phones reach it, for labels; empty: the one by which it was opened
 
 	Help help.Book // with what the program knows of itself
 

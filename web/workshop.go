@@ -10,6 +10,7 @@ import (
 	"tared/session/recipe"
 	"tared/session/recipebook"
 	"tared/session/text"
+	"tared/web/peers"
 )
 
 // workshopPage is what is seldom wanted: recipes with their versions, materials, the record
@@ -19,6 +20,7 @@ type workshopPage struct {
 	Find      string
 	Materials []material.Material
 	Formats   []Format
+	Peers     []peers.State
 	Archive   bool // the record can be taken out and verified
 	Nightly   Nightly
 }
@@ -41,6 +43,9 @@ func workshopData(s *site, r *http.Request) (any, error) {
 	p := workshopPage{Find: strings.TrimSpace(r.FormValue("find")), Archive: s.cfg.Archive != nil}
 	if p.Archive {
 		p.Formats, p.Nightly = s.cfg.Archive.Formats(), s.cfg.Archive.Nightly()
+	}
+	if s.cfg.Peers != nil {
+		p.Peers = s.cfg.Peers()
 	}
 	p.Materials = materialsLike(s.cfg.Materials.Or(), p.Find)
 	_, kept, err := s.cfg.Bench.LotsAndRecipes(r.Context())

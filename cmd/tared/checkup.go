@@ -22,6 +22,7 @@ import (
 	"tared/session/copies"
 	"tared/session/journal"
 	"tared/session/text"
+	"tared/web/peers"
 )
 
 // What a checkup finds of one thing.
@@ -123,6 +124,7 @@ func (c *checkup) run(ctx context.Context) {
 	}
 	c.record()
 	c.copies()
+	c.peers()
 	c.disk()
 	c.clock()
 	running := c.page(ctx)
@@ -139,6 +141,17 @@ func (c *checkup) settings() {
 	}
 	for _, f := range c.s.faults {
 		c.say("settings", isIll, text.Written(f), text.New("checkup.settings-mend"))
+	}
+}
+
+// peers tells of other benches.
+func (c *checkup) peers() {
+	for _, p := range peers.List(c.s.data) {
+		how := isWell
+		if p.Wrong() {
+			how = isDoubt
+		}
+		c.say("peers", how, text.New("page.shop.peer", text.Name("sign", p.Sign), text.Name("bench", p.Short()), text.Name("how", language.Say(p.Says()))), nothing)
 	}
 }
 

@@ -31,6 +31,7 @@ func commands() []*cobra.Command {
 		backupCommand(),
 		restoreCommand(),
 		verifyCommand(),
+		peersCommand(),
 		checkupCommand(),
 		settingsCommand(),
 		setupCommand(),

@@ -150,6 +150,7 @@ var inner = []struct {
 }{
 	{"session/doubt", nil, "session/doubt knows a scale, not what is weighed on it"},
 	{"session/fact", []string{"session/recipe", "session/plan", "session/doubt", "session/text"}, "session/fact is the words of the journal and knows nothing of who reads them"},
+	{"session/peer", []string{"session/fact", "session/journal", "session/signer"}, "session/peer keeps the lines of another bench and knows nothing of this one"},
 	{"session/signer", nil, "session/signer keeps a key and knows nothing of what is signed"},
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
 	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},

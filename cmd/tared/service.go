@@ -18,6 +18,7 @@ import (
 	"tared/web"
 	"tared/web/help"
 	"tared/web/mqtt"
+	"tared/web/peers"
 )
 
 // service is serve from its start to its end. New settings make a new bench with a new
@@ -96,6 +97,8 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	group.Go(func() { keepAlive(ctx, watchdog(), w.bench.Alive, d.log) })
 	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
 	proxies, _ := readProxies(s.proxies)    // they were checked with the other settings
+	others := peers.Puller{Data: s.data, Witness: w.bench.Witness, Log: d.log}
+	group.Go(func() { _ = others.Run(ctx) }) // ends with ctx alone
 	if at, err := mqtt.ParseBroker(s.mqtt); err == nil {
 		told := mqtt.Publisher{Broker: at, Bench: w.bench, Version: thisEdition().Version, Reader: language, Log: d.log}
 		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
@@ -106,7 +109,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		addr = d.bound
 	}
 	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
+		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
 			d.listen, d.bound = s.listen, a.String()

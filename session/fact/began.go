@@ -48,6 +48,22 @@ type Signed struct {
 	Signature string `json:"signature"` // of the bytes of that line, its newline included, in base64
 }
 
+// Witnessed says how far this bench has taken the lines of another: each keeps so what the
+// others cannot take back.
+type Witnessed struct {
+	Bench string `json:"bench"` // fingerprint of the other's key
+	Sign  string `json:"sign"`  // of it, at that line
+	Epoch uint64 `json:"epoch"`
+	Lines uint64 `json:"lines"` // number of the last line that was taken
+	Head  string `json:"head"`  // SHA-256 of it
+	// Other is what the bench gave for the same line later: another history. From then on
+	// nothing is taken from it. Empty: it gave none.
+	Other string `json:"other,omitempty"`
+}
+
+// Kind is "witnessed".
+func (Witnessed) Kind() string { return "witnessed" }
+
 // Kind is "signed".
 func (Signed) Kind() string { return "signed" }
 

@@ -45,6 +45,7 @@ var Kinds = []Kind{
 	kind[Moved]("a material is weighed on another scale than planned", Batch),
 	kind[Finished]("the batch was closed", Batch, Due),
 	kind[Signed]("the bench signed the line that closed the batch", Batch),
+	kind[Witnessed]("so far the lines of another bench were taken; or it showed another history", RecordOnly),
 	kind[Amended]("an earlier fact was corrected or struck out", Batch, Stock, Due),
 	kind[Lost]("a scale was lost while a batch was open", Batch),
 	kind[Found]("it came back", RecordOnly),

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"time"
 
@@ -57,6 +58,32 @@ const maxNotes = 100
 // named is the record of one line alone.
 func named(h head, line []byte) Record {
 	return Record{Seq: h.seq, At: h.at, Kind: string(h.kind), Batch: string(h.batch), By: string(h.by), Hash: sha256.Sum256(line), Line: line}
+}
+
+// Next reads a line, its newline included, that is to follow a place. The error says why it
+// does not, and has ErrDamaged in its chain.
+func (p Place) Next(line []byte) (Record, error) {
+	damage := func(why error) error { return &Damage{Line: p.Lines + 1, Offset: p.Bytes, Why: why} }
+	if len(line) == 0 || line[len(line)-1] != '\n' || bytes.IndexByte(line, '\n') < len(line)-1 {
+		return Record{}, damage(text.Fault("journal.cut-off"))
+	}
+	h, err := parseHead(line[:len(line)-1])
+	switch {
+	case err != nil:
+		return Record{}, damage(err)
+	case h.seq != p.Lines+1:
+		return Record{}, damage(text.Fault("journal.order", text.Count("seq", int(h.seq)), text.Count("due", int(p.Lines+1))))
+	case !follows(h, p.Head):
+		return Record{}, damage(errChain)
+	}
+	return named(h, line), nil
+}
+
+// OtherHistory reports whether an error of Next says that a line is whole, and of the right
+// number, and follows another line than the last one here: a history that is not this one.
+func OtherHistory(err error) bool {
+	var d *Damage
+	return errors.As(err, &d) && d.Why == errChain
 }
 
 // follows reports whether a line carries the hash of the one before.

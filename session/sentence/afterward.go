@@ -38,6 +38,15 @@ func sayBegan(t *telling, v fact.Began) {
 	}
 }
 
+func sayWitnessed(t *telling, v fact.Witnessed) {
+	bench, head := v.Bench[:min(len(v.Bench), 12)], v.Head[:min(len(v.Head), 12)]
+	if v.Other != "" {
+		t.add(text.New("fact.witnessed-other", text.Name("sign", v.Sign), text.Name("bench", bench), text.Number("line", entryNumber(v.Lines)), text.Name("hash", head)))
+		return
+	}
+	t.add(text.New("fact.witnessed", text.Name("sign", v.Sign), text.Name("bench", bench), text.Number("line", entryNumber(v.Lines)), text.Name("hash", head)))
+}
+
 func saySigned(t *telling, v fact.Signed) {
 	t.add(text.New("fact.signed", text.Number("entry", entryNumber(v.Of))))
 }

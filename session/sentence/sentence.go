@@ -73,6 +73,7 @@ var sentences = map[string]func(fact.Fact) []text.Message{
 	"paused":        of(sayPaused),
 	"resumed":       of(sayResumed),
 	"began":         of(sayBegan),
+	"witnessed":     of(sayWitnessed),
 	"signed":        of(saySigned),
 	"watered":       of(sayWatered),
 	"fired":         of(sayFired),
