@@ -3,7 +3,7 @@
 // does: one that is slow, gone, huge or lies costs a goroutine that waits.
 //
 // What is known of a peer stands in files of its directory, peers/NAME beside the journal: its
-// address and what it was paired with (peer.json), how it stands (state.json), its lines. A
+// address and what it was paired with, how it stands, its lines. A
 // command reads the same as a page.
 //
 // Start with Puller; Add makes a peer.
