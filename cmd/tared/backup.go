@@ -75,7 +75,8 @@ func copyRecord(file, photosTo, dir string, step func(done, of int64)) (made cop
 // what was there is never half replaced. Then, which may be nil, gets to read what
 // was written, and can still refuse it.
 func whole(file string, write func(io.Writer) error, then func(written io.Reader) error) error {
-	if info, err := os.Lstat(file); err == nil && !info.Mode().IsRegular() {
+	old, err := os.Lstat(file)
+	if err == nil && !old.Mode().IsRegular() {
 		return failf("cli.is-not-a-plain-file", file)
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(file), filepath.Base(file)+"-*.part")
@@ -86,8 +87,13 @@ func whole(file string, write func(io.Writer) error, then func(written io.Reader
 		return fmt.Errorf("begin %s: %w", file, err)
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
+	if old != nil {                              // who may read it stays as somebody had it
+		err = tmp.Chmod(old.Mode().Perm())
+	}
 	w := bufio.NewWriterSize(tmp, 1<<20)
-	err = write(w)
+	if err == nil {
+		err = write(w)
+	}
 	if err == nil {
 		err = errors.Join(w.Flush(), tmp.Sync())
 	}

@@ -3,11 +3,13 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -162,7 +164,7 @@ func (d *decoding) write(rs *readers) error {
 		default:
 			d.refused++
 		}
-		line = append(protocol.AppendJSON(line[:0], r), '\n')
+		line = append(withText(protocol.AppendJSON(line[:0], r), r.Raw), '\n')
 		if _, err := d.out.Write(line); err != nil {
 			return failf("cli.write-to-standard-output", err)
 		}
@@ -171,6 +173,14 @@ func (d *decoding) write(rs *readers) error {
 		return failf("cli.write-to-standard-output", err)
 	}
 	return nil
+}
+
+// withText puts what the frame says beside its hex, as text: what is no sign of ASCII is
+// written as Go writes it in a string.
+func withText(line, raw []byte) []byte {
+	text := strconv.QuoteToASCII(string(raw))
+	b, _ := json.Marshal(text[1 : len(text)-1]) // a string always marshals
+	return append(append(append(line[:len(line)-1], `,"text":`...), b...), '}')
 }
 
 // readers reads one stream by several formats that have agreed about it so far. It

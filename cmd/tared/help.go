@@ -38,6 +38,7 @@ func describe(root *cobra.Command, l *text.Language) {
 		}
 	}
 	every(root, func(cmd *cobra.Command) {
+		cmd.Flags().SortFlags, cmd.PersistentFlags().SortFlags = false, false // in the order of the work
 		say := func(f *pflag.Flag) {
 			if !f.Hidden {
 				f.Usage = flagUse(cmd, f, l)

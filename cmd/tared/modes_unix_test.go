@@ -71,3 +71,20 @@ func TestKeyThatOthersCanReadIsRefused(t *testing.T) {
 	require.ErrorContains(t, err, "can be read by others")
 	assert.Nil(t, again)
 }
+
+// A file that is written over keeps its mode: who may read it stays as somebody had it.
+func TestAFileWrittenOverKeepsItsMode(t *testing.T) {
+	t.Parallel()
+	dir, file := keptBatch(t), filepath.Join(t.TempDir(), "copy")
+	for _, args := range [][]string{{"backup", file}, {"export", "--all", "--as", "lines", "--out", file}} {
+		for _, mode := range []fs.FileMode{0o600, 0o640, 0o644} {
+			require.NoError(t, os.WriteFile(file, nil, 0o600))
+			require.NoError(t, os.Chmod(file, mode))
+			got := runTared(t, "", append(args, "--data", dir)...)
+			require.Equal(t, exitDone, got.code, got.err)
+			info, err := os.Stat(file)
+			require.NoError(t, err)
+			assert.Equal(t, mode, info.Mode().Perm(), args)
+		}
+	}
+}

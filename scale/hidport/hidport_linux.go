@@ -59,7 +59,7 @@ func (s system) open(path string) (scale.Port, error) {
 	switch {
 	case errors.Is(err, os.ErrPermission):
 		return nil, &scale.PortError{Port: path, Kind: scale.ErrDenied, What: "hidraw devices are root's by default", Cause: err,
-			Mend: `let the group plugdev in with a udev rule (KERNEL=="hidraw*", GROUP="plugdev", MODE="0660"), then plug the scale in again`}
+			Mend: "put the rule for scales in its place (\"tared setup rules\" shows it, \"sudo tared setup --write\" writes it), then plug the scale in again"}
 	case err != nil:
 		return nil, &scale.PortError{Port: path, Kind: scale.ErrGone, Cause: err, Mend: "plug the scale in again"}
 	}
