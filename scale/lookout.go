@@ -37,6 +37,8 @@ type Lookout struct {
 
 	ports Machine
 
+	look chan struct{} // somebody asked
+
 	mu    sync.Mutex
 	until time.Time
 	heard map[string]*onPort // by path
@@ -51,7 +53,7 @@ type onPort struct {
 
 // NewLookout makes one and starts nothing.
 func NewLookout(ports Machine) *Lookout {
-	return &Lookout{ports: ports, heard: map[string]*onPort{}}
+	return &Lookout{ports: ports, look: make(chan struct{}, 1), heard: map[string]*onPort{}}
 }
 
 // Look has it listen for a while from now on.
@@ -59,6 +61,10 @@ func (l *Lookout) Look(now time.Time) {
 	l.mu.Lock()
 	l.until = now.Add(LookFor)
 	l.mu.Unlock()
+	select {
+	case l.look <- struct{}{}:
+	default:
+	}
 }
 
 // Looking tells whether it listens now.
@@ -98,7 +104,8 @@ func (l *Lookout) Run(ctx context.Context) error {
 	defer l.keep(nil)
 	for ctx.Err() == nil {
 		var found []Found
-		if l.Looking(time.Now()) {
+		looking := l.Looking(time.Now())
+		if looking {
 			all, err := l.ports.List()
 			if err != nil {
 				l.Log.Warn().Err(err).Msg("the ports cannot be listed")
@@ -109,7 +116,14 @@ func (l *Lookout) Run(ctx context.Context) error {
 		for _, f := range found {
 			l.listen(ctx, f, &group)
 		}
-		pause(ctx, lookEvery)
+		if looking {
+			pause(ctx, lookEvery)
+			continue
+		}
+		select { // an idle machine may sleep
+		case <-l.look:
+		case <-ctx.Done():
+		}
 	}
 	return nil
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -14,6 +13,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/fact"
 	"tared/session/guide"
 	"tared/session/material"
@@ -83,14 +83,15 @@ type Bench struct {
 	looked   time.Time      // when the clock was looked at last, but for a pour in a hurry
 	waiting  []scale.Update // came while the disk was waited for
 	s        State
-	workshop Workshop // what the facts say beside the batches
+	room     []pan.Pan // of the state before it
+	workshop Workshop  // what the facts say beside the batches
 	broken   string
 	begins   *fact.Began // the first thing to record; nil: nothing
 	key      *signer.Key // nil: nothing is signed
 	closed   []byte      // line that is to be signed; nil: none
 	seq      uint64      // of the last view
 	epoch    uint64      // view that first showed the last facts
-	shown    View        // the last view that was news
+	shown    *View       // the last view that was news
 	readings readings
 	checker  checker
 
@@ -118,7 +119,8 @@ func New(cfg Config) *Bench {
 	b.stand(cfg.Past)
 	b.checker = checker{scales: cfg.Scales, rules: cfg.Checks, simulated: cfg.Simulated, gauges: &b.workshop.scales}
 	b.cfg.Past = Past{} // it lives on in the state
-	b.views.Show(b.view())
+	b.shown = b.view()
+	b.views.Show(b.shown)
 	return b
 }
 
@@ -137,10 +139,11 @@ func (b *Bench) stand(past Past) {
 	b.s, b.workshop, b.begins, b.key, b.closed = s, past.Workshop, past.Begin, past.Key, past.Closed
 }
 
-// tickEvery is how often the bench looks at the clock: often enough that a
-// silent scale turns to dashes in time. While a pour runs on a scale that speaks
-// slowly it looks more often, for "stop" is said between two lines then.
+// How often the bench looks at the clock: seldom, and often where a scale has said nothing
+// of late, so that it turns to dashes in time. While a pour runs on a scale that speaks
+// slowly it looks more often still, for "stop" is said between two lines then.
 const (
+	calmTick  = time.Second
 	tickEvery = 250 * time.Millisecond
 	hurryTick = 40 * time.Millisecond
 )
@@ -193,7 +196,17 @@ func (b *Bench) look() {
 		b.clock()
 	}
 	_ = b.input(Input{At: b.cfg.Now()}) // the view says so
-	b.tick.Reset(tickEvery)
+	b.tick.Reset(b.s.looksAgain())
+}
+
+// looksAgain tells how long the clock need not be looked at.
+func (s *State) looksAgain() time.Duration {
+	for i := range s.Pans {
+		if p := &s.Pans[i]; p.Live(s.Now) && s.Now.Sub(p.Line().At) >= scale.StaleAfter-calmTick {
+			return tickEvery // it may be about to fall silent
+		}
+	}
+	return calmTick
 }
 
 func (b *Bench) heard(u *scale.Update) {
@@ -262,7 +275,7 @@ func (b *Bench) input(in Input) error {
 // stands still is silent.
 func (b *Bench) refresh() {
 	v := b.viewOfLine()
-	if v.weights() != b.shown.weights() || !reflect.DeepEqual(v.still(), b.shown.still()) {
+	if v.weights() != b.shown.weights() || !v.like(b.shown) {
 		b.show(v, false)
 		return
 	}
@@ -436,26 +449,27 @@ func (b *Bench) recordAgain() error {
 func (b *Bench) publish(facts bool) { b.show(b.view(), facts) }
 
 // view makes a view, all but its number.
-func (b *Bench) view() View {
+func (b *Bench) view() *View {
 	b.checker.shownAt = time.Time{}
 	return b.viewOfLine()
 }
 
 // viewOfLine makes one that differs from the last by a line of a scale.
-func (b *Bench) viewOfLine() View {
+func (b *Bench) viewOfLine() *View {
 	v := b.s.View()
 	v.Simulated = v.Simulated || b.cfg.Simulated
 	if b.broken != "" {
 		v.Recording = Recording{false, text.New("bench.not-recording", text.Said("why", text.Written(b.broken)), key("record"))}
 	}
-	b.eyes(&v)
-	b.checker.show(&v, b.s.uses, b.known)
+	b.eyes(v)
+	b.checker.show(v, b.s.uses, b.known)
 	v.Due = b.dues()
-	return v.Shown()
+	v.look()
+	return v
 }
 
 // show numbers a view and shows it to all who watch.
-func (b *Bench) show(v View, facts bool) {
+func (b *Bench) show(v *View, facts bool) {
 	b.shown = v
 	b.want()
 	b.seq++
@@ -464,7 +478,7 @@ func (b *Bench) show(v View, facts bool) {
 	}
 	v.Seq = b.seq
 	if b.cfg.OnView != nil {
-		b.cfg.OnView(v)
+		b.cfg.OnView(*v)
 	}
 	b.views.Show(v)
 }
@@ -575,13 +589,15 @@ func (b *Bench) Wants(name string) bool {
 
 // want notes what Wants tells.
 func (b *Bench) want() {
-	was := b.wants.Load()
-	wants, same := make(map[string]bool, len(b.cfg.Scales)), was != nil
+	wants := func(name string) bool {
+		return b.s.uses(name) && !b.s.Batch.Paused || b.checker.runs[name] != nil || b.s.Now.Before(b.readings.until[name])
+	}
+	if was := b.wants.Load(); was != nil && !slices.ContainsFunc(b.cfg.Scales, func(s sheet.Scale) bool { return wants(s.Name) != (*was)[s.Name] }) {
+		return
+	}
+	all := make(map[string]bool, len(b.cfg.Scales))
 	for _, s := range b.cfg.Scales {
-		wants[s.Name] = b.s.uses(s.Name) && !b.s.Batch.Paused || b.checker.runs[s.Name] != nil || b.s.Now.Before(b.readings.until[s.Name])
-		same = same && wants[s.Name] == (*was)[s.Name]
+		all[s.Name] = wants(s.Name)
 	}
-	if !same {
-		b.wants.Store(&wants)
-	}
+	b.wants.Store(&all)
 }

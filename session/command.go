@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tared/scale"
+	"tared/scale/pan"
 	"tared/session/text"
 )
 
@@ -32,6 +33,8 @@ type Input struct {
 	At      time.Time
 	Update  *scale.Update
 	Command *Command
+
+	room []pan.Pan // for those of the next state; nil: it makes its own
 }
 
 // ErrRefused is in the chain of every error about a command that does not fit

@@ -83,7 +83,7 @@ func (tr *truth) watched() *takenBack {
 	tr.bench = func(in Input) (State, []fact.Fact, error) {
 		next, facts, err := Next(tr.s, in)
 		if err == nil {
-			require.Empty(tr.t, contradiction(next.View()))
+			require.Empty(tr.t, contradiction(*next.View()))
 			c.see(&next)
 		}
 		return next, facts, err

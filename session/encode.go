@@ -12,172 +12,231 @@ import (
 )
 
 // Most views come of a line of a scale, and of these a tenth has changed. So a watcher that
-// has a view is told what is not as in that one.
+// has a view is told what is not as in that one. With each line this is done between port and
+// page, so the type of a view is looked at once, and its bytes after that.
 
 // encoder writes a view, or a part of it, as JSON and in words.
 type encoder struct {
-	l      *text.Language
-	b      []byte
-	place  []byte // of what is compared, as "now.show.digits"
-	plain  bool   // of a sentence only the words: the page looks at nothing else
-	bare   bool   // the same, and as a plain text
-	digits bool   // texts are decimals
+	l     *text.Language
+	b     []byte
+	place []byte // of what is compared, as "now.show.digits"
 }
 
 // whole writes all of a view in a language.
 func whole(v *View, l *text.Language) []byte {
 	e := encoder{l: l, b: make([]byte, 0, 4<<10)}
-	e.write(reflect.ValueOf(v).Elem())
+	e.write(viewShape(), unsafe.Pointer(v))
 	return e.b
 }
+
+const nothingSet = `{"set":{}}`
 
 // changes writes what is not as it was: {"set":{"now.in":"42.9",...}}, where places in a
 // list are numbers.
 func changes(was, is *View, l *text.Language) []byte {
-	e := encoder{l: l, b: append(make([]byte, 0, 1<<10), `{"set":{`...), place: make([]byte, 0, 64)}
-	e.compare(reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
+	e := encoder{l: l, b: append(make([]byte, 0, 512), nothingSet[:len(nothingSet)-2]...), place: make([]byte, 0, 64)}
+	e.compare(viewShape(), unsafe.Pointer(was), unsafe.Pointer(is))
 	return append(e.b, "}}"...)
 }
 
-var (
-	messageType = reflect.TypeFor[text.Message]()
-	timeType    = reflect.TypeFor[time.Time]()
-	showType    = reflect.TypeFor[Show]()
-	checkType   = reflect.TypeFor[CheckView]()
+// shape is a type within a view.
+type shape struct {
+	kind  shapeKind
+	parts []viewPart // of a struct
+	of    *shape     // what a list has, or a pointer points to
+	size  uintptr    // of that in a list
+}
+
+type shapeKind uint8
+
+const (
+	isStruct shapeKind = iota
+	isPointer
+	isList
+	isString
+	isDigits // a decimal, to be written as the reader does
+	isBool
+	isInt
+	isUint
+	isTime
+	isMessage // with its code
+	isSaid    // of a sentence only the words: the page looks at nothing else
+	isWords   // the same, and as a plain text
 )
 
-func (e *encoder) compare(was, is reflect.Value) {
-	n := len(e.place)
-	part := func(name string, was, is reflect.Value) {
-		if e.place = append(e.place[:n], name...); n > 0 {
-			e.place = append(append(e.place[:n], '.'), name...)
-		}
-		e.compare(was, is)
-		e.place = e.place[:n]
+// viewPart is one of a struct, as it is called in JSON.
+type viewPart struct {
+	name     string
+	at, size uintptr
+	is       *shape
+}
+
+// bytes are those of the part in the struct at p. Where they are the same, the values are;
+// where they are not, the values may be the same.
+func (v *viewPart) bytes(p unsafe.Pointer) string {
+	return unsafe.String((*byte)(unsafe.Add(p, v.at)), v.size)
+}
+
+// sliceOf is how Go holds a list.
+type sliceOf struct {
+	first    unsafe.Pointer
+	len, cap int
+}
+
+var viewShape = sync.OnceValue(func() *shape { return shapeOf(reflect.TypeFor[View](), isMessage, isString) })
+
+// shapeOf looks at a type, with what its messages and its strings are.
+func shapeOf(t reflect.Type, message, str shapeKind) *shape {
+	switch {
+	case t == reflect.TypeFor[text.Message]():
+		return &shape{kind: message}
+	case t == reflect.TypeFor[time.Time]():
+		return &shape{kind: isTime}
 	}
-	same := false
-	switch t := is.Type(); {
-	case t == messageType:
-		same = is.Addr().Interface().(*text.Message).Same(*was.Addr().Interface().(*text.Message))
-	case t.Kind() == reflect.Struct && t != timeType:
-		e.plain, e.bare = e.plain || t == showType, t == checkType
-		a, b := unsafe.Pointer(was.UnsafeAddr()), unsafe.Pointer(is.UnsafeAddr())
-		for i, f := range partsOf(t) {
-			if f.bytes(a) != f.bytes(b) { // most of a view is copied from the one before
-				e.digits = f.digits
-				part(f.name, was.Field(i), is.Field(i))
-			}
+	switch t.Kind() {
+	case reflect.Pointer:
+		return &shape{kind: isPointer, of: shapeOf(t.Elem(), message, str)}
+	case reflect.Slice:
+		return &shape{kind: isList, of: shapeOf(t.Elem(), message, str), size: t.Elem().Size()}
+	case reflect.String:
+		return &shape{kind: str}
+	case reflect.Bool:
+		return &shape{kind: isBool}
+	case reflect.Int:
+		return &shape{kind: isInt}
+	case reflect.Uint64:
+		return &shape{kind: isUint}
+	case reflect.Struct:
+	default:
+		panic("a view has a " + t.String())
+	}
+	switch {
+	case t == reflect.TypeFor[Show]():
+		message = isSaid
+	case t == reflect.TypeFor[CheckView]():
+		message = isWords
+	}
+	s := &shape{kind: isStruct}
+	for i := range t.NumField() {
+		f := t.Field(i)
+		if !f.IsExported() {
+			continue
 		}
-		e.digits = false
-		e.plain, e.bare = e.plain && t != showType, false
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		str := isString
+		if f.Tag.Get("write") == "digits" {
+			str = isDigits
+		}
+		s.parts = append(s.parts, viewPart{name, f.Offset, f.Type.Size(), shapeOf(f.Type, message, str)})
+	}
+	return s
+}
+
+func (e *encoder) compare(s *shape, was, is unsafe.Pointer) {
+	n := len(e.place)
+	switch s.kind {
+	case isStruct:
+		for i := range s.parts {
+			p := &s.parts[i]
+			if p.bytes(was) == p.bytes(is) { // most of a view is copied from the one before
+				continue
+			}
+			if n > 0 {
+				e.place = append(e.place, '.')
+			}
+			e.place = append(e.place, p.name...)
+			e.compare(p.is, unsafe.Add(was, p.at), unsafe.Add(is, p.at))
+			e.place = e.place[:n]
+		}
 		return
-	case t.Kind() == reflect.Pointer:
-		if same = was.Pointer() == is.Pointer(); !same && !was.IsNil() && !is.IsNil() {
-			e.compare(was.Elem(), is.Elem())
+	case isPointer:
+		if a, b := *(*unsafe.Pointer)(was), *(*unsafe.Pointer)(is); a != nil && b != nil {
+			e.compare(s.of, a, b)
 			return
 		}
-	case t.Kind() == reflect.Slice:
-		if same = was.Len() == is.Len() && was.Pointer() == is.Pointer(); !same && was.Len() == is.Len() {
-			for i := range is.Len() {
-				part(strconv.Itoa(i), was.Index(i), is.Index(i))
+	case isList:
+		if a, b := (*sliceOf)(was), (*sliceOf)(is); a.len == b.len {
+			for i := range b.len {
+				e.place = strconv.AppendInt(append(e.place, '.'), int64(i), 10)
+				e.compare(s.of, unsafe.Add(a.first, uintptr(i)*s.size), unsafe.Add(b.first, uintptr(i)*s.size))
+				e.place = e.place[:n]
 			}
 			return
 		}
 	default:
-		same = was.Equal(is)
-	}
-	if same {
-		return
+		if s.same(was, is) {
+			return
+		}
 	}
 	if e.b[len(e.b)-1] != '{' {
 		e.b = append(e.b, ',')
 	}
 	e.b = append(append(append(e.b, '"'), e.place...), `":`...)
-	e.write(is)
+	e.write(s, is)
 }
 
-func (e *encoder) write(v reflect.Value) {
-	t := v.Type()
-	switch {
-	case t == messageType:
-		m := *v.Addr().Interface().(*text.Message)
-		if e.bare {
-			e.b = text.AppendQuoted(e.b, e.l.Say(m))
-			return
-		}
-		if e.plain {
-			m = text.Written(e.l.Say(m))
-		} else {
-			m = m.In(e.l)
-		}
-		e.b = m.AppendJSON(e.b)
-	case t == timeType:
-		e.b = append(v.Addr().Interface().(*time.Time).AppendFormat(append(e.b, '"'), time.RFC3339Nano), '"')
-	case t.Kind() == reflect.Struct:
-		e.plain, e.bare = e.plain || t == showType, t == checkType
+// same compares two that have no parts.
+func (s *shape) same(was, is unsafe.Pointer) bool {
+	switch s.kind {
+	case isString, isDigits:
+		return *(*string)(was) == *(*string)(is)
+	case isBool:
+		return *(*bool)(was) == *(*bool)(is)
+	case isInt:
+		return *(*int)(was) == *(*int)(is)
+	case isUint:
+		return *(*uint64)(was) == *(*uint64)(is)
+	case isTime:
+		return *(*time.Time)(was) == *(*time.Time)(is)
+	}
+	return (*text.Message)(was).Same(*(*text.Message)(is))
+}
+
+func (e *encoder) write(s *shape, v unsafe.Pointer) {
+	switch s.kind {
+	case isStruct:
 		end := byte('{')
-		for i, f := range partsOf(t) {
-			e.b = append(append(append(e.b, end, '"'), f.name...), `":`...)
-			e.digits = f.digits
-			e.write(v.Field(i))
+		for i := range s.parts {
+			p := &s.parts[i]
+			e.b = append(append(append(e.b, end, '"'), p.name...), `":`...)
+			e.write(p.is, unsafe.Add(v, p.at))
 			end = ','
 		}
-		e.digits = false
-		e.plain, e.bare = e.plain && t != showType, false
 		e.b = append(e.b, '}')
-	case t.Kind() == reflect.Pointer && !v.IsNil():
-		e.write(v.Elem())
-	case t.Kind() == reflect.Slice:
+	case isPointer:
+		to := *(*unsafe.Pointer)(v)
+		if to == nil {
+			e.b = append(e.b, "null"...)
+			return
+		}
+		e.write(s.of, to)
+	case isList:
+		l := (*sliceOf)(v)
 		e.b = append(e.b, '[')
-		for i := range v.Len() {
+		for i := range l.len {
 			if i > 0 {
 				e.b = append(e.b, ',')
 			}
-			e.write(v.Index(i))
+			e.write(s.of, unsafe.Add(l.first, uintptr(i)*s.size))
 		}
 		e.b = append(e.b, ']')
-	case e.digits && t.Kind() == reflect.String:
-		e.b = text.AppendQuoted(e.b, e.l.Digits(v.String()))
-	case t.Kind() == reflect.String:
-		e.b = text.AppendQuoted(e.b, v.String())
-	case t.Kind() == reflect.Bool:
-		e.b = strconv.AppendBool(e.b, v.Bool())
-	case v.CanInt():
-		e.b = strconv.AppendInt(e.b, v.Int(), 10)
-	case v.CanUint():
-		e.b = strconv.AppendUint(e.b, v.Uint(), 10)
-	default: // a pointer to nothing
-		e.b = append(e.b, "null"...)
+	case isString:
+		e.b = text.AppendQuoted(e.b, *(*string)(v))
+	case isDigits:
+		e.b = text.AppendQuoted(e.b, e.l.Digits(*(*string)(v)))
+	case isBool:
+		e.b = strconv.AppendBool(e.b, *(*bool)(v))
+	case isInt:
+		e.b = strconv.AppendInt(e.b, int64(*(*int)(v)), 10)
+	case isUint:
+		e.b = strconv.AppendUint(e.b, *(*uint64)(v), 10)
+	case isTime:
+		e.b = append((*time.Time)(v).AppendFormat(append(e.b, '"'), time.RFC3339Nano), '"')
+	case isMessage:
+		e.b = (*text.Message)(v).In(e.l).AppendJSON(e.b)
+	case isSaid:
+		e.b = text.Written(e.l.Say(*(*text.Message)(v))).AppendJSON(e.b)
+	case isWords:
+		e.b = text.AppendQuoted(e.b, e.l.Say(*(*text.Message)(v)))
 	}
-}
-
-var partsOfType sync.Map // by type
-
-// viewPart is one of a struct, as it is called in JSON.
-type viewPart struct {
-	name   string
-	digits bool // tagged `write:"digits"`: a decimal, to be written as the reader does
-
-	at, size uintptr // in the struct
-}
-
-// bytes are those of the part in the struct at p. Where they are the same, the values are;
-// where they are not, the values may be the same.
-func (v viewPart) bytes(p unsafe.Pointer) string {
-	return unsafe.String((*byte)(unsafe.Add(p, v.at)), v.size)
-}
-
-// partsOf are those of a struct.
-func partsOf(t reflect.Type) []viewPart {
-	if all, ok := partsOfType.Load(t); ok {
-		return all.([]viewPart)
-	}
-	var all []viewPart
-	for i := range t.NumField() {
-		f := t.Field(i)
-		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		all = append(all, viewPart{name, f.Tag.Get("write") == "digits", f.Offset, f.Type.Size()})
-	}
-	partsOfType.Store(t, all)
-	return all
 }

@@ -312,7 +312,7 @@ func (u *unlucky) whole() {
 	u.sets = map[string]*scale.Settler{}
 	u.s, u.fresh = u.b.s, false
 	u.recorded(late)
-	u.seen(u.b.view())
+	u.seen(*u.b.view())
 	require.True(u.t, u.b.view().Recording.OK)
 }
 

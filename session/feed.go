@@ -36,11 +36,11 @@ func (b *Bench) overhear(u *scale.Update) bool {
 	if !b.runs || len(b.updates) > 0 || b.checker.runs[u.Scale] != nil {
 		return false
 	}
-	next, facts, err := Next(b.s, Input{At: u.At, Update: u})
+	next, facts, err := Next(b.s, Input{At: u.At, Update: u, room: b.room})
 	if err != nil || len(facts) > 0 {
 		return false
 	}
-	b.s = next
+	b.room, b.s = b.s.Pans, next // nobody else has them
 	b.refresh()
 	b.hurry()
 	return true

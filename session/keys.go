@@ -68,18 +68,20 @@ func (s *State) keys(v *View) []KeyView {
 		return append(k, same, letter("note"), letter("by"), letter("anew"), letter("abandon"))
 	case !s.open():
 		return k
-	case v.Asked != nil:
-		return append(k, s.letters()...)
 	}
 	i, p := s.current()
 	which := keysOf{step: i, deciding: s.deciding(i), meant: s.meant}
 	if p != nil {
 		which.on, which.untared = p.On(), p.Vessel().Untared
 	}
-	return kept(s, which, s.letters)
+	letters := kept(s, keysShelf, which, s.letters)
+	if k == nil {
+		return letters
+	}
+	return append(k, letters...)
 }
 
-// keysOf is what the keys of a batch depend on while nothing is asked.
+// keysOf is what the letters of a batch depend on.
 type keysOf struct {
 	step              int
 	on                pan.State
@@ -88,7 +90,7 @@ type keysOf struct {
 }
 
 // letters are the keys of a batch in work that answer nothing.
-func (s *State) letters() (k []KeyView) {
+func (s *State) letters(keysOf) (k []KeyView) {
 	if s.Batch.Reminded && !s.Batch.Paused {
 		k = s.weighingKeys()
 	}

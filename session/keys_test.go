@@ -54,10 +54,10 @@ func keyFor(v View, w string) KeyView {
 func TestWhatChangesTheRecordIsHeld(t *testing.T) {
 	r := newRig(t, line("Whiting", "base", "60", "0.6", "bench"), line("Quartz", "base", "40", "0.4", "bench"))
 	v := r.s.View()
-	assert.False(t, keyFor(v, "yes").Hold)
-	assert.Equal(t, "name", keyFor(v, "yes").Needs)
-	assert.Empty(t, keyFor(v, "done").Word, "before the reminder nothing is weighed")
-	assert.Equal(t, KeyView{Word: "abandon", Label: text.New("key.abandon"), Needs: "reason", Hold: true, Seldom: true}, keyFor(v, "abandon"))
+	assert.False(t, keyFor(*v, "yes").Hold)
+	assert.Equal(t, "name", keyFor(*v, "yes").Needs)
+	assert.Empty(t, keyFor(*v, "done").Word, "before the reminder nothing is weighed")
+	assert.Equal(t, KeyView{Word: "abandon", Label: text.New("key.abandon"), Needs: "reason", Hold: true, Seldom: true}, keyFor(*v, "abandon"))
 	r.must("yes Mara")
 	r.set("bench", "0")
 	r.set("bench", "118.4")
@@ -65,18 +65,18 @@ func TestWhatChangesTheRecordIsHeld(t *testing.T) {
 	v = r.s.View()
 	require.Equal(t, "in", v.Now.State)
 	assert.Contains(t, v.Now.Detail[0].String(), "Hold D.")
-	assert.Equal(t, "key.done", keyFor(v, "done").Label.Code)
+	assert.Equal(t, "key.done", keyFor(*v, "done").Label.Code)
 	for _, held := range []string{"done", "skip", "abandon", "anew"} {
-		assert.True(t, keyFor(v, held).Hold, held)
+		assert.True(t, keyFor(*v, held).Hold, held)
 	}
-	assert.Empty(t, keyFor(v, "undo").Word, "nothing to strike out")
+	assert.Empty(t, keyFor(*v, "undo").Word, "nothing to strike out")
 	r.set("bench", "0")
-	assert.Equal(t, "key.done-lifted", keyFor(r.s.View(), "done").Label.Code)
+	assert.Equal(t, "key.done-lifted", keyFor(*r.s.View(), "done").Label.Code)
 	r.set("bench", "118.4")
 	v = r.s.View()
-	assert.True(t, keyFor(v, "undo").Hold)
+	assert.True(t, keyFor(*v, "undo").Hold)
 	for _, at := range []string{"pause", "note", "by", "substitute", "anew", "abandon"} {
-		assert.True(t, keyFor(v, at).Seldom, at)
+		assert.True(t, keyFor(*v, at).Seldom, at)
 	}
 
 	// Too much: the answers that strike out or begin again are held, the others not.
@@ -86,7 +86,7 @@ func TestWhatChangesTheRecordIsHeld(t *testing.T) {
 	v = r.s.View()
 	require.Equal(t, "decide", v.Now.State)
 	for _, a := range v.Asked.Answers {
-		assert.Equal(t, a.Word == "undo" || a.Word == "anew", keyFor(v, a.Word).Hold, a.Word)
+		assert.Equal(t, a.Word == "undo" || a.Word == "anew", keyFor(*v, a.Word).Hold, a.Word)
 	}
 }
 

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"slices"
 	"time"
 
 	"tared/scale"
@@ -19,7 +18,7 @@ const notReturned = 90 * time.Second
 // a command; the state is then as it was.
 func Next(s State, in Input) (State, []fact.Fact, error) {
 	t := change{s: s, at: in.At}
-	t.s.Pans = slices.Clone(s.Pans)
+	t.s.Pans = append(in.room[:0], s.Pans...)
 	t.s.Now = in.At
 	var err error
 	switch {

@@ -140,9 +140,9 @@ func (p *proof) page() View {
 	if p.turns != p.shownAt {
 		p.shownAt = p.turns
 		if p.disk != nil {
-			p.view = p.disk.b.view()
+			p.view = *p.disk.b.view()
 		} else {
-			p.view = p.s.View()
+			p.view = *p.s.View()
 		}
 	}
 	return p.view

@@ -72,7 +72,7 @@ func (a *anything) move(on string, to protocol.Mass, lines int, rest bool) {
 func (a *anything) holds() {
 	if a.lines%5 == 0 {
 		v := a.s.View().Shown()
-		a.views.Show(v)
+		a.views.Show(&v)
 		a.page.hear(a.rt)
 		a.page.holds(a.rt, v)
 	}

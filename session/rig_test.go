@@ -90,8 +90,8 @@ func (r *rig) input(in Input) error {
 	v.Said = slices.DeleteFunc(slices.Clone(v.Said), func(n Notice) bool {
 		return slices.ContainsFunc(said, func(o Notice) bool { return o.At.Equal(n.At) && o.Says.Same(n.Says) })
 	})
-	require.Empty(r.t, keyless(v))
-	require.Empty(r.t, contradiction(v))
+	require.Empty(r.t, keyless(*v))
+	require.Empty(r.t, contradiction(*v))
 	return nil
 }
 

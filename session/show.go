@@ -15,8 +15,14 @@ import (
 // barFull is the target on the bar of a view, in its own thousandths.
 const barFull = 1000
 
-// Shown fills in how the view looks.
+// Shown is the view with how it looks.
 func (v View) Shown() View {
+	v.look()
+	return v
+}
+
+// look fills in how the view looks.
+func (v *View) look() {
 	n := &v.Now
 	is := v.sign()
 	s := Show{Tone: is.tone, Shape: is.shape, Word: is.word, Spoken: n.spoken(), About: v.about()}
@@ -34,7 +40,6 @@ func (v View) Shown() View {
 		}
 		v.Batch = &marked
 	}
-	return v
 }
 
 func (s StepView) shown() StepView {
@@ -277,23 +282,21 @@ const (
 	mostLines = 16 // to each side; more would run together at three metres
 )
 
-// bar places the pour; false where there is none, or nothing to place.
-func (n *NowView) bar() (b BarView, ok bool) {
-	switch n.State {
-	case "pour", "settle", "in", "over", "lost", "container", "lifted":
-	default:
-		return b, false
-	}
+// place is where a mass is on it. Floats only place things here.
+func (s *barScale) place(m protocol.Mass) int {
+	return middle + int(math.Round(float64(m-s.target)/float64(s.even)*middle))
+}
+
+// barOf makes the bar of a weighing; one without a step is none.
+func (n *NowView) barOf() *barScale {
 	target, low, high, step := massOf(n.Target, n.Unit), massOf(n.Low, n.Unit), massOf(n.High, n.Unit), massOf(n.Step, n.Unit)
 	if n.Eye || target <= 0 || step <= 0 {
-		return b, false
+		return &barScale{}
 	}
 	even := bandsEven * max(high-target, target-low, step)
-	// Floats only place things here.
-	place := func(m protocol.Mass) int {
-		return middle + int(math.Round(float64(m-target)/float64(even)*middle))
-	}
-	b.Low, b.Mark, b.High = place(low), middle, place(high)
+	s := &barScale{target: target, even: even, step: step}
+	b := &s.empty
+	b.Low, b.Mark, b.High = s.place(low), middle, s.place(high)
 	few := protocol.Mass(2000)
 	for _, f := range []protocol.Mass{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000} {
 		if even/step <= f*mostLines {
@@ -305,13 +308,30 @@ func (n *NowView) bar() (b BarView, ok bool) {
 	b.Lines, b.Gap = int(even/line), int(float64(line)/float64(even)*middle)
 	b.Line = text.New("show.line", text.In("amount", line, unit, step))
 	b.Band = text.New("show.bar-band", text.In("low", low, unit, step), text.In("high", high, unit, step), text.In("target", target, unit, step))
+	return s
+}
+
+// bar places the pour; false where there is none, or nothing to place.
+func (n *NowView) bar() (b BarView, ok bool) {
+	switch n.State {
+	case "pour", "settle", "in", "over", "lost", "container", "lifted":
+	default:
+		return b, false
+	}
+	if n.scale == nil {
+		n.scale = n.barOf()
+	}
+	if n.scale.step == 0 {
+		return b, false
+	}
+	b = n.scale.empty
 	if n.Fill < 0 || n.In == "" || n.State == "lost" {
 		b.Fill, b.Needle = -1, -1
 		b.Says = text.New("show.bar-unknown")
 		return b, true
 	}
 	in := massOf(n.In, n.Unit)
-	switch b.Needle = place(in); {
+	switch b.Needle = n.scale.place(in); {
 	case b.Needle < 0:
 		b.Needle, b.Off = 0, "under"
 	case b.Needle > barWidth:
@@ -323,7 +343,7 @@ func (n *NowView) bar() (b BarView, ok bool) {
 		away = n.Fill - n.HighFill
 	}
 	b.Closeness = max(0, min(1000, 1000-away*10))
-	b.Says = text.New("show.bar", text.In("in", in, unit, step))
+	b.Says = text.New("show.bar", text.In("in", in, protocol.Unit(n.Unit), n.scale.step))
 	return b, true
 }
 

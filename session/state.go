@@ -47,23 +47,42 @@ type State struct {
 // scale speaks far more often than a fact is written.
 type cache struct {
 	of   *batch.Batch
-	kept map[any]any
+	kept [shelves]any // a *lastMade each
 }
 
-// kept gives what is kept of the batch under a key, or makes it and keeps it.
-func kept[T any](s *State, key any, make func() T) T {
+// shelf is where one thing is kept.
+type shelf int
+
+const (
+	batchShelf shelf = iota
+	weighingShelf
+	askedShelf
+	keysShelf
+	learntShelf
+	shelves
+)
+
+// lastMade is what was made last, and what it was made of beside the batch.
+type lastMade[K comparable, V any] struct {
+	of K
+	is V
+}
+
+// kept gives what is kept of the batch, or makes it and keeps it.
+func kept[K comparable, V any](s *State, on shelf, of K, make func(K) V) V {
 	if s.cache == nil {
 		s.cache = &cache{}
 	}
-	if c := s.cache; c.of != s.Batch {
-		c.of, c.kept = s.Batch, map[any]any{}
+	c := s.cache
+	if c.of != s.Batch {
+		*c = cache{of: s.Batch}
 	}
-	v, ok := s.cache.kept[key].(T)
-	if !ok {
-		v = make()
-		s.cache.kept[key] = v
+	l, ok := c.kept[on].(*lastMade[K, V])
+	if !ok || l.of != of {
+		l = &lastMade[K, V]{of, make(of)}
+		c.kept[on] = l
 	}
-	return v
+	return l.is
 }
 
 // pan gives the pan of a scale; nil when there is none (a scale read by eye).

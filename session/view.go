@@ -27,14 +27,14 @@ func places(step protocol.Mass) int { return step.Places() }
 func (s *State) simulated() bool { return s.Batch != nil && s.Batch.Plan.Simulated }
 
 // View makes what a watcher may show of this state.
-func (s *State) View() View {
-	v := View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
+func (s *State) View() *View {
+	v := &View{At: s.Now, Recording: Recording{OK: true}, Said: s.said, Simulated: s.simulated()}
 	v.Now.State, v.Now.Since, v.Now.Portions = s.state(), s.since, 1
 	if v.Now.State == "blind" {
 		v.Now.Blind = s.blindness()
 	}
 	if s.Batch != nil {
-		v.Batch = kept(s, "batch", s.batchView)
+		v.Batch = kept(s, batchShelf, s.Batch, s.batchView)
 	}
 	v.Scales = make([]ScaleView, 0, len(s.Pans))
 	for i := range s.Pans {
@@ -48,14 +48,13 @@ func (s *State) View() View {
 		s.finishedView(&v.Now)
 	}
 	v.Asked = s.askedView()
-	v.Keys = s.keys(&v)
+	v.Keys = s.keys(v)
 	v.measured(s.Batch)
-	v.Learnt = s.learntView()
+	v.Learnt = kept(s, learntShelf, s.Learnt, learntView)
 	return v
 }
 
-func (s *State) batchView() *BatchView {
-	b := s.Batch
+func (s *State) batchView(b *batch.Batch) *BatchView {
 	u := fact.Doubt(b.Lines)
 	bv := &BatchView{Mark: b.Mark, Title: b.Title, Base: b.Base.Rounded(b.Base.Size(u)), Dry: b.Dry.Rounded(b.Dry.Size(u)), By: b.By, Early: b.Early, Left: b.Leaves(),
 		Steps: make([]StepView, len(b.Steps))}
@@ -103,22 +102,11 @@ func (s *State) nowView(n *NowView) {
 		step = p.Step()
 	}
 	d := places(step)
-	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, p == nil
-	n.Portion, n.Portions = a.Part, a.Parts
-	allowed := b.StepAllowed(st)
-	n.Unit = shownIn(b.Scale(st.Scale), p)
-	unit := protocol.Unit(n.Unit)
-	shown := func(m, within protocol.Mass) string { return m.ToWeigh(unit, step, within) }
-	shows := func(m protocol.Mass) string {
-		if unit == protocol.UnitGram {
-			return m.Grams(d)
-		}
-		return m.In(unit, step)
-	}
-	low, high := sheet.Marks(a.Low, a.High, step, a.Target, allowed)
-	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), shows(step)
-	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
-	n.Next = s.after(i)
+	unit := protocol.Unit(shownIn(b.Scale(st.Scale), p))
+	state, since := n.State, n.Since
+	*n = kept(s, weighingShelf, weighing{i, a, step, unit, p == nil}, s.weighs)
+	n.State, n.Since = state, since
+	shows := func(m protocol.Mass) string { return shownAs(m, unit, step) }
 	in, known := protocol.Mass(0), false
 	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) && p.Line().Status != protocol.Overload {
 		in, known = p.Content(), true
@@ -136,6 +124,38 @@ func (s *State) nowView(n *NowView) {
 	if p != nil && p.Instrument().Print {
 		printWords(n, p)
 	}
+}
+
+// weighing is one that a view shows, and whether it is read by eye.
+type weighing struct {
+	step int
+	aim  Aim
+	of   protocol.Mass // the step of the scale
+	unit protocol.Unit
+	eye  bool
+}
+
+// weighs is what does not change in it while powder runs.
+func (s *State) weighs(w weighing) (n NowView) {
+	st, a := s.Batch.Steps[w.step], w.aim
+	n.Material, n.As, n.Role, n.Scale, n.Eye = st.Material, st.As, st.Role, st.Scale, w.eye
+	n.Portion, n.Portions, n.Unit = a.Part, a.Parts, string(w.unit)
+	allowed := s.Batch.StepAllowed(st)
+	shown := func(m, within protocol.Mass) string { return m.ToWeigh(w.unit, w.of, within) }
+	low, high := sheet.Marks(a.Low, a.High, w.of, a.Target, allowed)
+	n.Target, n.Low, n.High, n.Step = shown(a.Target, allowed), shown(low, allowed/20), shown(high, allowed/20), shownAs(w.of, w.unit, w.of)
+	n.Fill, n.LowFill, n.HighFill = -1, fill(a.Low, a.Target), fill(a.High, a.Target)
+	n.Next = s.after(w.step)
+	n.scale = n.barOf()
+	return n
+}
+
+// shownAs writes a mass as a scale of that unit and step shows it.
+func shownAs(m protocol.Mass, unit protocol.Unit, step protocol.Mass) string {
+	if unit == protocol.UnitGram {
+		return m.Grams(step.Places())
+	}
+	return m.In(unit, step)
 }
 
 // after is what is weighed next, behind a step; nil: nothing.
@@ -448,7 +468,7 @@ func (s *State) askedView() *AskedView {
 	case q.When == nil: // what it says moves with the pan
 		return askedView(q)
 	}
-	return kept(s, q.Question, func() *AskedView { return askedView(q) })
+	return kept(s, askedShelf, q.Question, func(*question.Question) *AskedView { return askedView(q) })
 }
 
 func askedView(q *question.Scene) *AskedView {
@@ -529,11 +549,11 @@ func (s *State) elsewhere(n *NowView, i int, p *pan.Pan) {
 }
 
 // learntView lists what was learnt of people, and of how materials cling, by name.
-func (s *State) learntView() (all []LearntView) {
-	for _, by := range s.Learnt.Names() {
-		all = append(all, LearntView{by, text.New("show.reacts", text.Name("time", secondsWords(s.Learnt.Of(by).Reaction)))})
+func learntView(l guide.Learnt) (all []LearntView) {
+	for _, by := range l.Names() {
+		all = append(all, LearntView{by, text.New("show.reacts", text.Name("time", secondsWords(l.Of(by).Reaction)))})
 	}
-	for _, c := range s.Learnt.Clings() {
+	for _, c := range l.Clings() {
 		all = append(all, LearntView{c.Material, text.New("show.clings", text.Mass("amount", c.Amount, 2), text.Mass("container", c.Vessel, 0))})
 	}
 	return all

@@ -18,38 +18,35 @@ type Views struct {
 // shownView is a view that was shown. It is encoded where somebody wants it, and once for all
 // who have the same one before it.
 type shownView struct {
-	View
-	n    uint64    // from 1
+	*View
 	news time.Time // when it was shown
 	mu   sync.Mutex
-	json map[reader][]byte
+	told []toldView
 }
 
-// reader is what decides how a view is told: n of the one before it, 0 for all of it, and
-// the language.
-type reader struct {
-	was uint64
-	l   *text.Language
+// toldView is a view in a language: what is not as in the one before it, or all of it.
+type toldView struct {
+	was  *View
+	l    *text.Language
+	json []byte
 }
 
-func (s *shownView) since(was *shownView, l *text.Language) []byte {
-	r := reader{l: l}
-	if was != nil {
-		r.was = was.n
-	}
+func (s *shownView) since(was *View, l *text.Language) []byte {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	b, ok := s.json[r]
-	switch {
-	case ok:
-		return b
-	case was == nil:
-		b = whole(&s.View, l)
-	default:
-		b = changes(&was.View, &s.View, l)
+	for i := range s.told {
+		if t := &s.told[i]; t.was == was && t.l == l {
+			return t.json
+		}
 	}
-	s.json[r] = b
-	return b
+	t := toldView{was: was, l: l}
+	if was == nil {
+		t.json = whole(s.View, l)
+	} else {
+		t.json = changes(was, s.View, l)
+	}
+	s.told = append(s.told, t)
+	return t.json
 }
 
 // Watcher is one slot with the newest view.
@@ -57,12 +54,12 @@ type Watcher struct {
 	news  func()
 	views *Views
 	l     *text.Language
-	told  *shownView // by Next
+	told  *View // by Next
 }
 
 // Show makes a view the newest one, and tells all who watch that it is there. Nobody may
 // change anything in it afterwards.
-func (v *Views) Show(view View) {
+func (v *Views) Show(view *View) {
 	v.mu.Lock()
 	v.set(view, time.Now())
 	watchers := v.watchers
@@ -75,7 +72,7 @@ func (v *Views) Show(view View) {
 }
 
 // Keep makes a view the newest one that is no news: who asks gets it, and nobody is woken.
-func (v *Views) Keep(view View) {
+func (v *Views) Keep(view *View) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.latest != nil {
@@ -83,13 +80,7 @@ func (v *Views) Keep(view View) {
 	}
 }
 
-func (v *Views) set(view View, news time.Time) {
-	n := uint64(1)
-	if v.latest != nil {
-		n += v.latest.n
-	}
-	v.latest = &shownView{View: view, n: n, news: news, json: map[reader][]byte{}}
-}
+func (v *Views) set(view *View, news time.Time) { v.latest = &shownView{View: view, news: news} }
 
 // Watch gives a new watcher, who reads English; Close it. Whoever shows a view calls news behind it, unless
 // it is nil; so it must not wait for anything. It may come once more after Close.
@@ -123,7 +114,7 @@ func (v *Views) newest() *shownView {
 // View gives the newest view; the zero View when there is none yet.
 func (w *Watcher) View() View {
 	if s := w.views.newest(); s != nil {
-		return s.View
+		return *s.View
 	}
 	return View{}
 }
@@ -142,11 +133,11 @@ func (w *Watcher) Latest() []byte {
 // view was shown. With nothing new it gives nil. One goroutine at a time may call it.
 func (w *Watcher) Next() (json []byte, news time.Time) {
 	s := w.views.newest()
-	if s == nil || s == w.told {
+	if s == nil || s.View == w.told {
 		return nil, time.Time{}
 	}
 	json = s.since(w.told, w.l)
-	w.told = s
+	w.told = s.View
 	return json, s.news
 }
 
@@ -167,7 +158,13 @@ func (v *View) weights() (w [2]string) {
 	return w
 }
 
-// still is the view without what changes with every line of a scale at rest.
+// like reports whether two views are the same but for what changes with every line of a
+// scale at rest.
+func (v *View) like(o *View) bool {
+	a, b := v.still(), o.still()
+	return len(changes(&a, &b, nil)) == len(nothingSet)
+}
+
 func (v View) still() View {
 	v.At, v.Seq, v.Scales = time.Time{}, 0, slices.Clone(v.Scales)
 	for i := range v.Scales {

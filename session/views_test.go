@@ -81,7 +81,7 @@ func TestWhatChangedMakesTheView(t *testing.T) {
 		{Seq: 4, Now: NowView{As: "Flint", Show: Show{Bar: &BarView{Fill: -1}, About: []text.Message{text.New("show.base")}}, Headline: text.New("show.lift")}},
 		{Seq: 5, Recording: Recording{OK: true}, Now: NowView{Show: Show{About: []text.Message{text.New("show.strong")}}}},
 	} {
-		views.Show(v)
+		views.Show(&v)
 		prompt.hear(t)
 		prompt.holds(t, v)
 		if i%2 == 1 {
@@ -104,7 +104,7 @@ func TestEachReadsTheirOwn(t *testing.T) {
 		require.NoError(t, json.Unmarshal(b, &v))
 		return v, b
 	}
-	views.Show(View{Now: NowView{Target: "84.6", In: "1.0", Headline: text.New("show.steady-for", text.Duration("time", 2500*time.Millisecond)), Show: Show{Digits: "83.6"}}})
+	views.Show(&View{Now: NowView{Target: "84.6", In: "1.0", Headline: text.New("show.steady-for", text.Duration("time", 2500*time.Millisecond)), Show: Show{Digits: "83.6"}}})
 	v, _ := told(en)
 	require.Equal(t, []string{"84.6", "1.0", "83.6"}, []string{v.Now.Target, v.Now.In, v.Now.Show.Digits})
 	v, a := told(one)
@@ -112,7 +112,7 @@ func TestEachReadsTheirOwn(t *testing.T) {
 	require.Equal(t, german.Say(v.Now.Headline), v.Now.Headline.Words)
 	_, b := told(two)
 	require.Same(t, &a[0], &b[0])
-	views.Show(View{Seq: 1, Now: NowView{Target: "84.6", In: "2.5"}})
+	views.Show(&View{Seq: 1, Now: NowView{Target: "84.6", In: "2.5"}})
 	a, _ = one.Next()
 	b, _ = two.Next()
 	require.Same(t, &a[0], &b[0])

@@ -3,6 +3,7 @@ package session
 import (
 	"time"
 
+	"tared/protocol"
 	"tared/session/text"
 )
 
@@ -108,6 +109,8 @@ type NowView struct {
 	Cannot  bool      `json:"cannot"`  // in by the marks, and nobody can tell whether it is in the band
 	Next    *NextView `json:"next"`    // nil after the last
 	Show    Show      `json:"show"`    // what it looks like
+
+	scale *barScale // of its bar; nil: not made yet
 }
 
 // NextView is what comes after.
@@ -206,6 +209,12 @@ type BarView struct {
 	Says      text.Message `json:"says"`      // how much is in, for who cannot see it
 	Band      text.Message `json:"band"`      // where it ends and what the target is, the same
 	Closeness int          `json:"closeness"` // thousandths: 0 a tenth of the target off the band, or more; 1000 at its edge
+}
+
+// barScale is the bar of a weighing with nothing in it yet.
+type barScale struct {
+	empty              BarView
+	target, even, step protocol.Mass // even: from the middle to either end
 }
 
 // CheckView is a scale's own check, on the scales page.

@@ -68,7 +68,7 @@ func TestTooMuchWater(t *testing.T) {
 	r.set("bench", "100.0")
 	v := r.s.View()
 	require.NotNil(t, v.Asked)
-	assert.Equal(t, []string{"keep", "undo"}, answerWords(v), "no larger batch is offered")
+	assert.Equal(t, []string{"keep", "undo"}, answerWords(*v), "no larger batch is offered")
 	assert.Contains(t, spoken(v.Asked.Lines[0]), "cannot be taken out")
 	assert.ErrorIs(t, r.do("enlarge"), ErrRefused)
 	r.must("keep it was the wrong jug")

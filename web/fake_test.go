@@ -51,7 +51,7 @@ func (b *fakeBench) showAs(v session.View) {
 	defer b.mu.Unlock()
 	b.seq++
 	v.Seq = b.seq
-	b.views.Show(v)
+	b.views.Show(&v)
 }
 
 func (b *fakeBench) latest() []byte {

@@ -55,7 +55,7 @@ type liveBenchConfig struct {
 
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
-	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, table: cfg.materials}}
+	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, table: cfg.materials, todo: make(chan struct{}, 1)}}
 	open := func() (*journal.Journal, session.Past, journal.Report, error) {
 		j, past, rep, err := session.Open(cfg.dir, cfg.witness, time.Now())
 		if err == nil {

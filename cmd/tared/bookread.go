@@ -34,6 +34,8 @@ type bookReader struct {
 	fed   sync.Mutex
 	lines [][]byte      // that were written since
 	news  chan struct{} // closes when lines are written; nil: nobody waits for any
+
+	todo chan struct{} // there is something to keep; holds one
 }
 
 // begin takes a journal that was opened, perhaps anew; err is what was wrong with it.
@@ -48,6 +50,14 @@ func (r *bookReader) begin(j *journal.Journal, past *session.Past, err error) {
 	}
 	r.journal, r.unchecked, r.saved, r.next = j, past.Unchecked, past.Unchecked.Lines, past.Checkpoint
 	past.Stock.Recall = r.facts
+	r.tell()
+}
+
+func (r *bookReader) tell() {
+	select {
+	case r.todo <- struct{}{}:
+	default:
+	}
 }
 
 // facts gives what happened in a batch so far.
@@ -72,6 +82,10 @@ func (r *bookReader) keep(ctx context.Context) {
 			rest = time.Since(began) // half the time belongs to the scales and the pages
 		} else {
 			r.save(tooMany)
+			select {
+			case <-r.todo:
+			case <-ctx.Done():
+			}
 		}
 		wait.Reset(rest)
 		select {
@@ -165,6 +179,7 @@ func (r *bookReader) feed(lines [][]byte) {
 		r.news = nil
 	}
 	r.fed.Unlock()
+	r.tell()
 	if r.mu.TryLock() { // else whoever has it takes them next time
 		r.take()
 		r.mu.Unlock()

@@ -140,9 +140,11 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 // renew ends a bench when there are new settings and nothing is in work. It returns with ctx.
 func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os.Signal, end context.CancelCauseFunc) {
 	var next *settings
-	tick := time.NewTicker(idleEvery)
-	defer tick.Stop()
 	for {
+		var idle <-chan time.Time
+		if next != nil {
+			idle = time.After(idleEvery)
+		}
 		select {
 		case <-ctx.Done():
 			return
@@ -154,7 +156,7 @@ func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os
 				return
 			}
 			next = d.read()
-		case <-tick.C:
+		case <-idle:
 		}
 		if next == nil {
 			continue

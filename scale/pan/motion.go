@@ -23,19 +23,16 @@ const (
 	leastForLag  = 300                                          // steps of a container that shows a lag
 )
 
-// sample is a gross weight at some time.
+// sample is a gross weight, so long after the first of its motion.
 type sample struct {
-	at time.Time
+	at time.Duration
 	g  protocol.Mass
 }
 
 // motion is how the load moved of late.
 type motion struct {
 	begin time.Time // of the first sample
-	ring  [128]struct {
-		after time.Duration // begin; a pan is copied with each line, and this is half of a time
-		g     protocol.Mass
-	}
+	ring  [128]sample
 	n     int           // samples ever put in the ring
 	burst protocol.Mass // the most that it rose within sharpTime since it left rest
 	top   protocol.Mass // the highest since it left rest
@@ -43,10 +40,7 @@ type motion struct {
 }
 
 // back gives the sample i before the last.
-func (m *motion) back(i int) sample {
-	s := &m.ring[(m.n-1-i)%len(m.ring)]
-	return sample{m.begin.Add(s.after), s.g}
-}
+func (m *motion) back(i int) *sample { return &m.ring[(m.n-1-i)%len(m.ring)] }
 
 func (m *motion) len() int { return min(m.n, len(m.ring)) }
 
@@ -55,9 +49,8 @@ func (m *motion) hear(at time.Time, g protocol.Mass) {
 	if m.n == 0 {
 		m.begin = at
 	}
-	if m.n == 0 || at.Sub(m.back(0).at) >= sampleEvery {
-		s := &m.ring[m.n%len(m.ring)]
-		s.after, s.g = at.Sub(m.begin), g
+	if now := at.Sub(m.begin); m.n == 0 || now-m.back(0).at >= sampleEvery {
+		m.ring[m.n%len(m.ring)] = sample{now, g}
 		m.n++
 	}
 }
@@ -66,10 +59,10 @@ func (m *motion) hear(at time.Time, g protocol.Mass) {
 // where the lines come slower.
 func (m *motion) climb(at time.Time, gross, before protocol.Mass) {
 	m.top, m.low = max(m.top, gross), min(m.low, gross)
-	low := min(gross, before)
+	low, now := min(gross, before), at.Sub(m.begin)
 	for i := range m.len() {
 		s := m.back(i)
-		if at.Sub(s.at) > sharpTime {
+		if now-s.at > sharpTime {
 			break
 		}
 		low = min(low, s.g)
@@ -90,10 +83,10 @@ func (m *motion) peak(base protocol.Mass) protocol.Mass {
 // and as slowly as no lift does. A display that is held there goes nowhere.
 func (m *motion) lingers(since time.Time, low, high protocol.Mass) bool {
 	var first, last sample
-	places := 0
+	places, from := 0, since.Sub(m.begin)
 	for i := range m.len() {
-		s := m.back(i)
-		if !s.at.After(since) {
+		s := *m.back(i)
+		if s.at <= from {
 			break
 		}
 		if s.g <= low || s.g >= high {
@@ -107,7 +100,7 @@ func (m *motion) lingers(since time.Time, low, high protocol.Mass) bool {
 		}
 		first = s
 	}
-	return places > 2 && last.at.Sub(first.at) > flowTime
+	return places > 2 && last.at-first.at > flowTime
 }
 
 // flow is the slope of the last moments in a second; 0 when unknown. It is the line
@@ -121,7 +114,7 @@ func (m *motion) flow() protocol.Mass {
 	}
 	last := m.back(0)
 	k := 1
-	for k < n && (k < 3 || last.at.Sub(m.back(k).at) <= flowTime) && last.at.Sub(m.back(k).at) <= flowLongest {
+	for k < n && (k < 3 || last.at-m.back(k).at <= flowTime) && last.at-m.back(k).at <= flowLongest {
 		k++
 	}
 	// Times in milliseconds before the last, micrograms less the last: the sums stay
@@ -129,7 +122,7 @@ func (m *motion) flow() protocol.Mass {
 	var st, sg, stt, stg int64
 	for i := range k {
 		s := m.back(i)
-		t, g := -last.at.Sub(s.at).Milliseconds(), int64((s.g-last.g)/protocol.Microgram)
+		t, g := (s.at - last.at).Milliseconds(), int64((s.g-last.g)/protocol.Microgram)
 		st, sg, stt, stg = st+t, sg+g, stt+t*t, stg+t*g
 	}
 	d := int64(k)*stt - st*st
@@ -144,7 +137,7 @@ func (m *motion) flow() protocol.Mass {
 // sample it began; -1 where the samples do not reach back so far.
 func (m *motion) rise(i int) (protocol.Mass, int) {
 	for j := i + 1; i >= 0 && j < m.len(); j++ {
-		if m.back(i).at.Sub(m.back(j).at) >= lumpTime {
+		if m.back(i).at-m.back(j).at >= lumpTime {
 			return m.back(i).g - m.back(j).g, j
 		}
 	}
@@ -156,7 +149,7 @@ func (m *motion) rise(i int) (protocol.Mass, int) {
 // has none, also when it is eased; of powder that falls in lumps it is about one.
 func (m *motion) lump() (most protocol.Mass) {
 	next, i := m.rise(0)
-	for i >= 0 && m.back(0).at.Sub(m.back(i).at) <= lumpsFor {
+	for i >= 0 && m.back(0).at-m.back(i).at <= lumpsFor {
 		here, j := m.rise(i)
 		before, k := m.rise(j)
 		if k < 0 {
@@ -174,7 +167,7 @@ func (m *motion) every() time.Duration {
 	if n < 2 {
 		return 0
 	}
-	return min(m.back(0).at.Sub(m.back(n-1).at)/time.Duration(n-1), flowLongest)
+	return min((m.back(0).at-m.back(n-1).at)/time.Duration(n-1), flowLongest)
 }
 
 // lag reads the time constant of the scale's filter off a container of this weight
@@ -195,14 +188,14 @@ func (m *motion) lag(weight, step protocol.Mass) time.Duration {
 		if missing < 10*step {
 			continue // too near to be read
 		}
-		if from = (sample{s.at, missing}); to.at.IsZero() {
+		if from = (sample{s.at, missing}); to.g == 0 {
 			to = from
 		}
 	}
-	if from.at.IsZero() || to.g*2 > from.g {
+	if from.g == 0 || to.g*2 > from.g {
 		return 0
 	}
 	// A time is no weight, so floats may do.
-	tau := to.at.Sub(from.at).Seconds() / math.Log(float64(from.g)/float64(to.g))
+	tau := (to.at - from.at).Seconds() / math.Log(float64(from.g)/float64(to.g))
 	return min(time.Duration(tau*float64(time.Second)), longestLag)
 }

@@ -35,11 +35,12 @@ func Clings(left, portion, reckoned, step protocol.Mass) bool {
 
 // of finds what is known of a container that weighs so much; nil: nothing.
 func (l Learnt) of(vessel protocol.Mass) []Clung {
-	k := slices.IndexFunc(l.clung, func(c []Clung) bool { return (c[0].Vessel - vessel).Abs() <= vessel/sameVessel })
+	clung := l.all().clung
+	k := slices.IndexFunc(clung, func(c []Clung) bool { return (c[0].Vessel - vessel).Abs() <= vessel/sameVessel })
 	if k < 0 {
 		return nil
 	}
-	return l.clung[k]
+	return clung[k]
 }
 
 // Tipped learns from a container that came back from a tip: its own weight, as far as it
@@ -60,9 +61,10 @@ func (l Learnt) Tipped(material string, vessel, now protocol.Mass) Learnt {
 	} else {
 		next = append(next, Clung{material, clean, now - clean})
 	}
-	rest := slices.DeleteFunc(slices.Clone(l.clung), func(c []Clung) bool { return len(was) > 0 && c[0] == was[0] })
-	l.clung = append(rest, next)
-	return l
+	all := l.all()
+	rest := slices.DeleteFunc(slices.Clone(all.clung), func(c []Clung) bool { return len(was) > 0 && c[0] == was[0] })
+	all.clung = append(rest, next)
+	return Learnt{&all}
 }
 
 // Allow moves an aim by what will stay in the container of this pour beyond what is in it
@@ -89,23 +91,24 @@ func (l Learnt) Allow(a Aim, material string, strong bool, vessel, base protocol
 
 // Clings lists what was learnt of containers, by material and weight.
 func (l Learnt) Clings() []Clung {
-	return slices.SortedFunc(slices.Values(slices.Concat(l.clung...)), func(a, b Clung) int {
+	return slices.SortedFunc(slices.Values(slices.Concat(l.all().clung...)), func(a, b Clung) int {
 		return cmp.Or(strings.Compare(a.Material, b.Material), cmp.Compare(a.Vessel, b.Vessel))
 	})
 }
 
 // Without knows nothing of a person, or of how a material clings, and known reports
 // whether it did.
-func (l Learnt) Without(name string) (next Learnt, known bool) {
-	_, known = l.people[name]
-	next.people = maps.Clone(l.people)
-	delete(next.people, name)
-	for _, c := range l.clung {
+func (l Learnt) Without(name string) (_ Learnt, known bool) {
+	was, less := l.all(), learnt{}
+	_, known = was.people[name]
+	less.people = maps.Clone(was.people)
+	delete(less.people, name)
+	for _, c := range was.clung {
 		left := slices.DeleteFunc(slices.Clone(c), func(c Clung) bool { return c.Material == name })
 		known = known || len(left) < len(c)
 		if len(left) > 0 {
-			next.clung = append(next.clung, left)
+			less.clung = append(less.clung, left)
 		}
 	}
-	return next, known
+	return Learnt{&less}, known
 }

@@ -26,25 +26,36 @@ type Stop struct {
 }
 
 // Learnt is what is known of each person by name, and of what clings to each container.
-// It is a value: what changes it gives a new one.
-type Learnt struct {
+// It is a value: what changes it gives a new one, which is not == to the old one. The zero
+// value knows nothing.
+type Learnt struct{ is *learnt }
+
+type learnt struct {
 	people map[string]Person
 	clung  [][]Clung // those of one container together
 }
 
+func (l Learnt) all() learnt {
+	if l.is == nil {
+		return learnt{}
+	}
+	return *l.is
+}
+
 // Of is what is known of a person.
-func (l Learnt) Of(name string) Person { return l.people[name] }
+func (l Learnt) Of(name string) Person { return l.all().people[name] }
 
 // Names lists those of whom something is known.
-func (l Learnt) Names() []string { return slices.Sorted(maps.Keys(l.people)) }
+func (l Learnt) Names() []string { return slices.Sorted(maps.Keys(l.all().people)) }
 
 // With knows this of a person.
 func (l Learnt) With(name string, p Person) Learnt {
-	all := make(map[string]Person, len(l.people)+1)
-	maps.Copy(all, l.people)
-	all[name] = p
-	l.people = all
-	return l
+	next := l.all()
+	people := make(map[string]Person, len(next.people)+1)
+	maps.Copy(people, next.people)
+	people[name] = p
+	next.people = people
+	return Learnt{&next}
 }
 
 // Watch follows a pour after each line: it notes where the hand is told to stop, and

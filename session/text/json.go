@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"strconv"
 	"time"
+	"unicode/utf8"
 )
 
 // MarshalJSON writes what AppendJSON does.
@@ -42,15 +43,21 @@ func (m Message) AppendJSON(b []byte) []byte {
 	return append(b, '}')
 }
 
-// AppendQuoted appends a string as JSON.
+// AppendQuoted appends a string as JSON, the same that encoding/json makes of it.
 func AppendQuoted(b []byte, s string) []byte {
-	for i := 0; i < len(s); i++ {
-		if c := s[i]; c < ' ' || c >= 0x7f || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
+	n, from := len(b), 0
+	b = append(b, '"')
+	for i, r := range s {
+		switch {
+		case r == '"' || r == '\\':
+			b = append(append(b, s[from:i]...), '\\')
+			from = i
+		case r < ' ' || r == '<' || r == '>' || r == '&' || r == '\u2028' || r == '\u2029' || r == utf8.RuneError:
 			j, _ := json.Marshal(s) // a string can always be encoded
-			return append(b, j...)
+			return append(b[:n], j...)
 		}
 	}
-	return append(append(append(b, '"'), s...), '"')
+	return append(append(b, s[from:]...), '"')
 }
 
 func (v Value) appendJSON(b []byte) []byte {

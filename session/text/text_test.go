@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tared/protocol"
 )
@@ -184,4 +185,14 @@ func TestFaultsOfAnAmount(t *testing.T) {
 			}
 		}
 	}
+}
+
+func TestQuotedAsTheStandardLibraryDoes(t *testing.T) {
+	letter := rapid.SampledFrom([]rune("a 7\"\\/<>&\x00\n\t\x7f\u00a0é\u2028\u2029\ufffd漢🏺"))
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.OneOf(rapid.StringOf(letter), rapid.String(), rapid.Map(rapid.SliceOf(rapid.Byte()), func(b []byte) string { return string(b) })).Draw(t, "s")
+		want, err := json.Marshal(s)
+		require.NoError(t, err)
+		require.Equal(t, "x"+string(want), string(AppendQuoted([]byte("x"), s)))
+	})
 }
