@@ -199,16 +199,6 @@ func (b *Bench) look() {
 	b.tick.Reset(b.s.looksAgain())
 }
 
-// looksAgain tells how long the clock need not be looked at.
-func (s *State) looksAgain() time.Duration {
-	for i := range s.Pans {
-		if p := &s.Pans[i]; p.Live(s.Now) && s.Now.Sub(p.Line().At) >= scale.StaleAfter-calmTick {
-			return tickEvery // it may be about to fall silent
-		}
-	}
-	return calmTick
-}
-
 func (b *Bench) heard(u *scale.Update) {
 	_ = b.input(Input{At: u.At, Update: u}) // the view says so
 	b.gauged(u)

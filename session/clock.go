@@ -3,6 +3,7 @@ package session
 import (
 	"time"
 
+	"tared/scale"
 	"tared/session/fact"
 	say "tared/session/sentence"
 )
@@ -35,4 +36,14 @@ func jumped(clock, passed time.Duration) time.Duration {
 		return by
 	}
 	return 0
+}
+
+// looksAgain tells how long the clock need not be looked at.
+func (s *State) looksAgain() time.Duration {
+	for i := range s.Pans {
+		if p := &s.Pans[i]; p.Live(s.Now) && s.Now.Sub(p.Line().At) >= scale.StaleAfter-calmTick {
+			return tickEvery // it may be about to fall silent
+		}
+	}
+	return calmTick
 }

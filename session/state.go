@@ -1,7 +1,6 @@
 package session
 
 import (
-	"slices"
 	"time"
 
 	"tared/protocol"
@@ -170,7 +169,7 @@ func (s *State) current() (int, *pan.Pan) {
 // aim gives what the hands should reach in the weighing that step i needs next: its
 // part, and what clings to the container beyond that.
 func (s *State) aim(i int) Aim {
-	a, st := s.part(i), s.Batch.Steps[i]
+	a, st := s.part(i), &s.Batch.Steps[i]
 	if p := s.pan(st.Scale); p != nil && a.Part == a.Parts && (p.On() == pan.Container || p.On() == pan.Lifted) {
 		v := p.Vessel()
 		a.Aim, a.Clings = s.Learnt.Allow(a.Aim, st.Name(), st.Role == "strong", v.Weight, v.Base)
@@ -180,7 +179,7 @@ func (s *State) aim(i int) Aim {
 
 // part gives the target of the weighing that step i needs next, as the record has it.
 func (s *State) part(i int) Aim {
-	st := s.Batch.Steps[i]
+	st := &s.Batch.Steps[i]
 	target, low, high := st.Left()
 	a := Aim{Aim: guide.Aim{Target: target, Low: low, High: high}, Part: st.Portions + 1, Parts: st.Portions + 1}
 	room := s.Batch.Scale(st.Scale).Max
@@ -208,7 +207,14 @@ func (s *State) part(i int) Aim {
 
 // uses tells whether the open batch weighs on this scale.
 func (s *State) uses(name string) bool {
-	return s.open() && slices.ContainsFunc(s.Batch.Steps, func(st batch.Step) bool { return st.Scale == name })
+	if s.open() {
+		for i := range s.Batch.Steps {
+			if s.Batch.Steps[i].Scale == name {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // state gives the word for what the bench waits for.

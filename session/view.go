@@ -103,9 +103,9 @@ func (s *State) nowView(n *NowView) {
 	}
 	d := places(step)
 	unit := protocol.Unit(shownIn(b.Scale(st.Scale), p))
-	state, since := n.State, n.Since
-	*n = kept(s, weighingShelf, weighing{i, a, step, unit, p == nil}, s.weighs)
-	n.State, n.Since = state, since
+	is := kept(s, weighingShelf, weighing{i, a, step, unit, p == nil}, s.weighs)
+	is.State, is.Since, is.Blind = n.State, n.Since, n.Blind
+	*n = is
 	shows := func(m protocol.Mass) string { return shownAs(m, unit, step) }
 	in, known := protocol.Mass(0), false
 	if p != nil && s.blindness() == "" && p.On() == pan.Container && !p.Vessel().Untared && p.Live(s.Now) && p.Line().Status != protocol.Overload {

@@ -108,8 +108,8 @@ func (b *Batch) Current() int {
 	if b == nil || b.Finished {
 		return -1
 	}
-	for i, s := range b.Steps {
-		if s.Over() {
+	for i := range b.Steps {
+		if b.Steps[i].Over() {
 			return i
 		}
 	}
@@ -121,8 +121,8 @@ func (b *Batch) Current() int {
 			return i
 		}
 	}
-	for i, s := range b.Steps {
-		if !s.Done() {
+	for i := range b.Steps {
+		if !b.Steps[i].Done() {
 			return i
 		}
 	}

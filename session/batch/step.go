@@ -57,18 +57,18 @@ func Beyond(amount, high, step protocol.Mass) bool { return amount-high >= max(s
 
 // Over reports whether too much went in and nobody has decided yet. In a mixing cup
 // nothing is over: what follows is made to fit.
-func (s Step) Over() bool {
+func (s *Step) Over() bool {
 	return Beyond(s.Delivered, s.High, s.Grain) && !s.Kept && !s.Skipped && !s.InCup() && !s.Unplanned
 }
 
 // Done reports whether the step needs nothing more. Of what is not known nothing more is
 // asked for, as if nothing had gone in.
-func (s Step) Done() bool {
+func (s *Step) Done() bool {
 	return s.Skipped || s.Kept || s.Unplanned || s.NotKnown > 0 || s.Delivered >= s.Low && (!Beyond(s.Delivered, s.High, s.Grain) || s.InCup())
 }
 
 // Left is what is still to go in: target and marks less what is in already.
-func (s Step) Left() (target, low, high protocol.Mass) {
+func (s *Step) Left() (target, low, high protocol.Mass) {
 	return s.Target - s.Delivered, s.Low - s.Delivered, s.High - s.Delivered
 }
 
@@ -130,7 +130,7 @@ func (m Mix) Solution() bool {
 func (m Mix) whole(k int) bool { return k == 0 || m.From != "" }
 
 // InCup reports whether the step goes into a mixing cup.
-func (s Step) InCup() bool { return s.Part == WeighPart || s.Part == DilutePart }
+func (s *Step) InCup() bool { return s.Part == WeighPart || s.Part == DilutePart }
 
 // Into names where the step goes, for the record; empty: the batch.
 func (s Step) Into() string {

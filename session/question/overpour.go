@@ -13,7 +13,7 @@ import (
 // closed and started again; what each would lead to is said first.
 var Overpour = &Question{
 	Key:  "overpour",
-	When: func(s *Scene) bool { return s.Step >= 0 && s.step().Over() },
+	When: func(s *Scene) bool { return s.Step >= 0 && s.Batch.Steps[s.Step].Over() },
 	Head: func(s *Scene) text.Message { return text.New("ask.over-head", s.material()) },
 	Ask: func(s *Scene) (text.Message, []text.Message) {
 		st := s.step()
