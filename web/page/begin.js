@@ -64,6 +64,7 @@ async function start(by) {
   try {
     await post("/api/start", { recipe: wish.dataset.recipe, base: wish.dataset.base, by });
     wish = null;
+    page.soon();
   } catch (err) {
     trouble(words("bench.begin-refused", { why: [err.message, ...(err.lines ?? []).map((l) => l.words ?? l)].join(" ") }));
   }
