@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"net"
 	"net/http"
 	"path"
 	"regexp"
@@ -68,6 +69,24 @@ func (b bundler) bundle(p page) (bundled, error) {
 	sum := sha256.Sum256([]byte(style))
 	return bundled{template.CSS(style), b.named(p.Name, ".js", script.Bytes()), b.named("icon", ".svg", icon),
 		policy + "; style-src 'self' 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"}, err
+}
+
+// film puts together the script that keeps a screen on.
+func (b bundler) film() (string, error) {
+	var script bytes.Buffer
+	err := b.script(&script, "film", map[string]bool{})
+	return b.named("film", ".js", script.Bytes()), err
+}
+
+// plain reports whether a browser takes this for an address that is not a secure one: http,
+// and not this machine. Behind a proxy it may be https all the same; film.js looks.
+func plain(r *http.Request) bool {
+	host, _, err := net.SplitHostPort(r.Host)
+	if err != nil {
+		host = r.Host
+	}
+	ip := net.ParseIP(strings.Trim(host, "[]"))
+	return r.TLS == nil && host != "localhost" && (ip == nil || !ip.IsLoopback())
 }
 
 // named keeps a file under a name with what is in it, and gives its path.

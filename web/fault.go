@@ -27,6 +27,12 @@ func (s *site) faults(nav []page, with bundled, t *drawings) faultDrawer {
 	}
 }
 
+// manifest says how the page stands among the programs of a telephone (W3C, Web Application
+// Manifest). A browser installs it where the address is a secure one.
+var manifest = newAsset("application/manifest+json", []byte(`{"name":"tared","short_name":"tared","start_url":"/","scope":"/","display":"standalone","background_color":"#f5f3ee","theme_color":"#14171a",
+"icons":[{"src":"/apple-touch-icon.png","sizes":"180x180","type":"image/png"},{"src":"/favicon.ico","sizes":"180x180","type":"image/png"}]}
+`))
+
 // iconSide is how large the icon is that telephones put on their first page, in pixels.
 const iconSide = 180
 

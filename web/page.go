@@ -43,7 +43,8 @@ type pageView struct {
 	Nav       []page
 	Data      any
 	Trouble   string
-	WatchOnly bool // this browser may not command
+	Film      string // the script that keeps the screen on where the browser cannot; empty: it can, or need not
+	WatchOnly bool   // this browser may not command
 	Language  *text.Language
 	Languages []tongue
 }
@@ -74,7 +75,7 @@ func (d *drawings) of(l *text.Language) *template.Template {
 }
 
 // page answers with a page.
-func (s *site) page(p page, nav []page, with bundled, t *drawings) http.HandlerFunc {
+func (s *site) page(p page, nav []page, with bundled, film string, t *drawings) http.HandlerFunc {
 	var last drawnPages
 	return func(w http.ResponseWriter, r *http.Request) {
 		if keepsChoice(w, r) {
@@ -82,6 +83,9 @@ func (s *site) page(p page, nav []page, with bundled, t *drawings) http.HandlerF
 		}
 		l := languageOf(r)
 		d, status := pageView{bundled: with, Page: p, Nav: nav, WatchOnly: !s.mayCommand(r), Language: l, Languages: tongues(r, l)}, http.StatusOK
+		if p.Name == "bench" && plain(r) {
+			d.Film = film
+		}
 		switch {
 		case p.book && s.cfg.Book == nil:
 			d.Trouble = l.Say(text.New("page.no-record"))

@@ -21,6 +21,10 @@ func routes(s *site) (http.Handler, error) {
 		}
 	}
 	b := newBundler()
+	film, err := b.film()
+	if err != nil {
+		return nil, err
+	}
 	for _, p := range pages {
 		t, err := drawing(p)
 		if err != nil {
@@ -30,7 +34,7 @@ func routes(s *site) (http.Handler, error) {
 		if err != nil {
 			return nil, err
 		}
-		mux.HandleFunc("GET "+p.Path, s.page(p, nav, with, t))
+		mux.HandleFunc("GET "+p.Path, s.page(p, nav, with, film, t))
 		if p.Name == "sheet" {
 			mux.HandleFunc("POST "+p.Path, s.command(s.postSheet(t)))
 		}
@@ -57,6 +61,10 @@ func routes(s *site) (http.Handler, error) {
 	icon := drawnIcon()
 	mux.HandleFunc("GET /favicon.ico", icon)
 	mux.HandleFunc("GET /apple-touch-icon.png", icon)
+	mux.HandleFunc("GET /manifest.webmanifest", func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "max-age=86400")
+		send(w, r, manifest)
+	})
 	mux.HandleFunc("GET /static/{file}", getFile(b.files))
 	get := func(path string, h http.HandlerFunc) { mux.HandleFunc("GET "+path, h) }
 	post := func(path string, h http.HandlerFunc) { mux.HandleFunc("POST "+path, h) }

@@ -20,6 +20,7 @@ document.addEventListener("visibilitychange", take);
 /** Says whether the screen should stay on. */
 export function stayAwake(yes) {
   wanted = yes;
+  document.body.dataset.awake = yes; // for film.js
   if (yes) take();
   else lock?.release();
 }

@@ -172,7 +172,7 @@ addEventListener("resize", page.soon);
 watch(
   (view) => {
     page.view = view;
-    page.since = new Date();
+    page.since = view.at;
     handsFollow(view.now.scale);
     // The ear must not wait for the screen, nor for a page behind another.
     sounds.cue(view.now.cue, view.now);

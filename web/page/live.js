@@ -1,4 +1,5 @@
 // The line to the bench: views as they come, and whether anything comes at all.
+import { wall } from "./logic.js";
 
 /** Without a message for so long (ms) the number must not be believed. */
 export const silence = 2000;
@@ -23,6 +24,7 @@ export function watch(onView, onLink) {
   let socket = null;
   let heard = performance.now();
   let heardAt = null;
+  let told = "", ahead = 0; // what the bench said that its clock shows, and by how much that is ahead of ours
   let up = null;
   let view = null; // whole when a line opens, and kept so by what comes after
   let wait = look; // before the next try, where the server answers and the line does not open
@@ -45,12 +47,15 @@ export function watch(onView, onLink) {
         return; // what cannot be read proves nothing
       }
       heard = performance.now();
-      heardAt = new Date();
+      if (!message.beat) {
+        if (message.set) change(view, message.set);
+        else view = message;
+        if (view.at && view.at !== told) ahead = wall((told = view.at)).getTime() - Date.now();
+      }
+      heardAt = new Date(Date.now() + ahead);
       wait = look;
       link(true);
       if (message.beat) return;
-      if (message.set) change(view, message.set);
-      else view = message;
       onView(view);
     };
     s.onclose = () => {

@@ -125,4 +125,4 @@ setInterval(() => {
   if (!lost && !document.hidden) get("/api/view").then((v) => { if (v.seq === view?.seq) { view = v; soon(); } }, () => {});
 }, 1000);
 
-watch((v) => { view = v; since = new Date(); soon(); }, (up, at) => { lost = !up; since = at; soon(); });
+watch((v) => { view = v; since = v.at; soon(); }, (up, at) => { lost = !up; since = at; soon(); });
