@@ -145,6 +145,27 @@ func (b *Bench) Vessels(ctx context.Context) (all []fact.Vessel, err error) {
 	return all, err
 }
 
+// Devices gives all that were ever paired.
+func (b *Bench) Devices(ctx context.Context) (all []Device, err error) {
+	err = b.call(ctx, func() { all = slices.Clone(b.workshop.Devices) })
+	return all, err
+}
+
+// Pair takes a device in under the id fresh, names one anew, or sends one away, and records
+// it.
+func (b *Bench) Pair(ctx context.Context, r DeviceRequest, fresh string) error {
+	_, err := ask(ctx, b, func() (fact.Fact, error) { return b.pair(r, fresh) })
+	return err
+}
+
+func (b *Bench) pair(r DeviceRequest, fresh string) (f fact.Fact, err error) {
+	body, err := b.workshop.Devices.body(r, fresh)
+	if err != nil {
+		return f, err
+	}
+	return b.record("", cmp.Or(strings.TrimSpace(r.By), "tared"), body)
+}
+
 // Keep records a lot, a correction of one, or a recipe. The error may also have a
 // *recipe.Error in its chain.
 func (b *Bench) Keep(ctx context.Context, r KeepRequest) (Receipt, error) {

@@ -38,6 +38,7 @@ func TestEveryDoorRefusesWhatCannotBeShown(t *testing.T) {
 		"judged": func(s, by string) any { return EntryRequest{Judged: &fact.Judged{Tile: "1", Words: s}, By: by} },
 		"strike": func(s, by string) any { return EntryRequest{Strike: &StrikeRequest{Reason: s}, By: by} },
 		"vessel": func(s, by string) any { return VesselRequest{Name: s, By: by} },
+		"device": func(s, by string) any { return DeviceRequest{Name: s, By: by} },
 	}
 	for name, door := range doors {
 		for _, s := range []string{"plain words", "two\nlines", "Größe, שלום, سلام, 釉", "a\u200db"} {

@@ -74,3 +74,9 @@ func RecordVessel(dir, witness string, at time.Time, w VesselRequest) (fact.Vess
 	got, _, err := alone(dir, witness, at, func(b *Bench, _ *book.Index) (fact.Vessel, error) { return b.measure(w) })
 	return got, err
 }
+
+// RecordDevice does what Bench.Pair does where no bench is running; it takes no device in.
+func RecordDevice(dir, witness string, at time.Time, r DeviceRequest) error {
+	_, _, err := alone(dir, witness, at, func(b *Bench, _ *book.Index) (fact.Fact, error) { return b.pair(r, "") })
+	return err
+}

@@ -36,6 +36,7 @@ type Workshop struct {
 	Stock   stock.Stock
 	Recipes recipebook.Book
 	Vessels vessels
+	Devices devices    // that were ever paired
 	Roles   givenRoles // of materials that no table knows
 	Marks   marks      // of all batches, so that none is given twice
 
@@ -47,7 +48,7 @@ type Workshop struct {
 // folds are what a Workshop is made of. A line that one of them reads and cannot
 // understand is an error.
 func (w *Workshop) folds() []fold {
-	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Roles, &w.epochs, &w.scales, &w.standing}
+	return []fold{&w.Stock, &w.Recipes, &w.Vessels, &w.Devices, &w.Roles, &w.epochs, &w.scales, &w.standing}
 }
 
 // Reads reports whether such a fact can matter.

@@ -2,11 +2,16 @@ package web
 
 import (
 	"context"
+	"errors"
 	"net/http"
+	"slices"
+	"strconv"
 	"strings"
 
 	"tared/session"
+	"tared/session/label"
 	"tared/session/text"
+	"tared/web/device"
 )
 
 func (s *site) getView(w http.ResponseWriter, r *http.Request) {
@@ -73,17 +78,134 @@ func (s *site) postPair(w http.ResponseWriter, r *http.Request) {
 	if !read(w, r, &p) {
 		return
 	}
-	if status := s.pairing.use(p.Code, addrOf(r.RemoteAddr)); status != http.StatusOK {
+	from, id := addrOf(r.RemoteAddr), device.NewID()
+	err := s.devices.Use(p.Code, from, func() error { return s.admit(r.Context(), session.DeviceRequest{Name: s.nameFor(r), From: from}, id) })
+	switch {
+	case errors.Is(err, device.ErrWait):
 		s.cfg.Log.Warn().Str("from", r.RemoteAddr).Msg("wrong pairing code")
-		why := text.New("page.pair.wrong")
-		if status == http.StatusTooManyRequests {
-			why = text.New("page.pair.wait")
-		}
-		refuse(w, r, status, why)
+		refuse(w, r, http.StatusTooManyRequests, text.New("page.pair.wait"))
+		return
+	case errors.Is(err, device.ErrWrong):
+		s.cfg.Log.Warn().Str("from", r.RemoteAddr).Msg("wrong pairing code")
+		refuse(w, r, http.StatusForbidden, text.New("page.pair.wrong"))
+		return
+	case err != nil:
+		s.done(w, r, nil, err)
 		return
 	}
-	http.SetCookie(w, s.pairing.cookie(callerOf(r).secure))
-	s.cfg.Log.Info().Str("from", r.RemoteAddr).Msg("browser paired")
-	s.announceCode() // so that the next browser finds one that serves
+	http.SetCookie(w, s.devices.Cookie(id, callerOf(r).secure))
+	s.cfg.Log.Info().Str("from", r.RemoteAddr).Str("device", id).Msg("paired")
 	answer(w, http.StatusOK, ok)
+}
+
+// admit lets a new device command, once the record says so.
+func (s *site) admit(ctx context.Context, d session.DeviceRequest, id string) error {
+	if err := s.cfg.Bench.Pair(ctx, d, id); err != nil {
+		return err
+	}
+	s.devices.Admit(id)
+	return nil
+}
+
+// kindsOf are words in what a browser says of itself, and what it is then called.
+var kindsOf = [][2]string{{"iPad", "iPad"}, {"iPhone", "iPhone"}, {"Android", "Android"}, {"CrOS", "Chromebook"}, {"Windows", "Windows"}, {"Macintosh", "Mac"}, {"Linux", "Linux"}}
+
+// nameFor is what a new device is called until somebody names it.
+func (s *site) nameFor(r *http.Request) string {
+	name := addrOf(r.RemoteAddr)
+	for _, k := range kindsOf {
+		if strings.Contains(r.UserAgent(), k[0]) {
+			name = k[1]
+			break
+		}
+	}
+	all, _ := s.cfg.Bench.Devices(r.Context()) // where they are not known, Pair says so
+	for n := 1; ; n++ {
+		one := name
+		if n > 1 {
+			one = name + " " + strconv.Itoa(n)
+		}
+		if !slices.ContainsFunc(all, func(d session.Device) bool { return d.Revoked.IsZero() && strings.EqualFold(d.Name, one) }) {
+			return one
+		}
+	}
+}
+
+// invite lets one device in.
+func (s *site) invite() Invitation {
+	i := Invitation{Now: s.cfg.Now(), Links: []string{}}
+	i.Code, i.Until = s.devices.NewCode()
+	if links := s.reached.Load(); links != nil {
+		for _, l := range *links {
+			i.Links = append(i.Links, strings.TrimSuffix(l, "/")+pairPath+"#"+i.Code)
+		}
+	}
+	return i
+}
+
+// invited is an invitation with its QR code, for a page.
+type invited struct {
+	Invitation
+	QR string `json:"qr"`
+}
+
+func (s *site) postInvite(ctx context.Context, _ struct{}) (any, error) {
+	i := invited{Invitation: s.invite()}
+	if len(i.Links) == 0 {
+		return i, nil
+	}
+	var err error
+	i.QR, err = label.QR(i.Links[0])
+	return i, err
+}
+
+// devicesPage lists the devices.
+type devicesPage struct {
+	May     bool             `json:"may"`     // who asks may command
+	Self    string           `json:"self"`    // the device that asks; empty: this machine
+	Reached bool             `json:"reached"` // others than this machine reach the page
+	Devices []session.Device `json:"devices"` // that may command
+}
+
+func devicesData(s *site, r *http.Request) (any, error) {
+	p := devicesPage{May: s.mayCommand(r), Self: callerOf(r).device, Devices: []session.Device{}}
+	if links := s.reached.Load(); links != nil {
+		p.Reached = len(*links) > 0
+	}
+	if !p.May {
+		return p, nil
+	}
+	all, err := s.cfg.Bench.Devices(r.Context())
+	for _, d := range all {
+		if d.Revoked.IsZero() {
+			p.Devices = append(p.Devices, d)
+		}
+	}
+	return p, err
+}
+
+// postDevice names a device anew or sends it away, which holds at once, whether it can be
+// recorded or not. A new one is a program, and gets its token.
+func (s *site) postDevice(w http.ResponseWriter, r *http.Request) {
+	var d session.DeviceRequest
+	if !read(w, r, &d) {
+		return
+	}
+	d.Via, d.From, d.Token = "", "", d.Device == ""
+	all, _ := s.cfg.Bench.Devices(r.Context()) // where they are not known, Pair says so
+	if k := slices.IndexFunc(all, func(o session.Device) bool { return o.ID == callerOf(r).device }); k >= 0 {
+		d.Via = all[k].Name
+	}
+	ctx := context.WithoutCancel(r.Context()) // a device may send itself away
+	switch id := device.NewID(); {
+	case d.Device == "":
+		err := s.admit(ctx, d, id)
+		s.done(w, r, map[string]string{"token": s.devices.Token(id)}, err)
+	case strings.TrimSpace(d.Name) == "":
+		s.devices.Revoke(d.Device)
+		s.cfg.Log.Info().Str("device", d.Device).Msg("revoked")
+		s.done(w, r, ok, s.cfg.Bench.Pair(ctx, d, ""))
+	default:
+		s.done(w, r, ok, s.cfg.Bench.Pair(ctx, d, ""))
+	}
 }

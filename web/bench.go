@@ -45,6 +45,11 @@ type Bench interface {
 	Measure(ctx context.Context, w session.VesselRequest) (fact.Vessel, error)
 	Vessels(ctx context.Context) ([]fact.Vessel, error)
 
+	// Devices gives all that were ever paired; Pair takes one in under the id fresh, names
+	// one anew, or sends one away.
+	Devices(ctx context.Context) ([]session.Device, error)
+	Pair(ctx context.Context, r session.DeviceRequest, fresh string) error
+
 	// LotsAndRecipes gives the lots of materials and the recipes that are kept; Keep records
 	// one of them, or corrects a lot.
 	LotsAndRecipes(ctx context.Context) ([]stock.Lot, []recipebook.Recipe, error)

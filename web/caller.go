@@ -18,8 +18,10 @@ func byRights(r *http.Request) bool { return r.Context().Value(rightsKey{}) != n
 
 // caller is who asks, as far as the way tells on which a request came.
 type caller struct {
-	local  bool // a program on this machine, through nobody else
-	secure bool // nobody on the way can read along, as far as is known
+	local  bool   // a program on this machine, through nobody else
+	secure bool   // nobody on the way can read along, as far as is known
+	device string // that it proves to be; empty: none
+	old    bool   // its cookie is
 }
 
 type callerKey struct{}

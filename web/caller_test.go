@@ -106,7 +106,7 @@ func TestANameThatIsNotOursIsToldHowToBeAllowed(t *testing.T) {
 // A label whose QR code leads a telephone to itself says so, and not on the paper.
 func TestALabelSaysWhenItLeadsNowhere(t *testing.T) {
 	for host, warns := range map[string]bool{"localhost:7410": true, "127.0.0.1:7410": true, "[::1]:7410": true, "192.168.1.20:7410": false} {
-		s, _ := newServer(t, func(c *Config) { c.Book = fakeBook{} })
+		s, _ := newServer(t, func(c *Config) { c.Book, c.Open = fakeBook{}, true })
 		r := request("GET", "/label/c261124", "")
 		r.Host = host
 		page := do(s, r).Body.String()

@@ -72,12 +72,26 @@ type Config struct {
 	// Key signs the pairing cookies. Keep it to keep browsers paired over a
 	// restart; nil makes a new one.
 	Key []byte
-	// Code is called, when not nil, with each new one-time code.
-	Code func(code string)
+	// Open lets whoever reaches the page read what the bench knows; else only those do who
+	// may command.
+	Open bool
+	// Code is called, when not nil, with the code by which the first device comes in, where
+	// others than this machine can.
+	Code func(Invitation)
 
 	Log zerolog.Logger
 	// Now gives the time of a command; nil is time.Now.
 	Now func() time.Time
+}
+
+// Invitation lets one device in, for a while.
+type Invitation struct {
+	Code  string    `json:"code"`
+	Now   time.Time `json:"now"`
+	Until time.Time `json:"until"` // it serves
+	// Links open the page for others and pair, the likeliest first; none where only this
+	// machine reaches it.
+	Links []string `json:"links"`
 }
 
 // Sample is a recipe that the sheet page offers.

@@ -11,7 +11,7 @@
 // Where to start: bench.go has all that the pages need of the weighing and of the
 // record, table.go every page, routes.go everything else that can be asked for;
 // Config is in config.go and Server in server.go. The way of a view to the browser
-// is live.go, the doors and their locks are guard.go and pair.go.
+// is live.go, the doors and their locks are guard.go and caller.go; who comes in is package device.
 //
 // A page is three files in page/, embedded, and its entry in table.go. The server
 // draws it (page.go), in words of session/text, and sends it with its style in it and

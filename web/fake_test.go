@@ -29,6 +29,7 @@ type fakeBench struct {
 	checks  []session.CheckRequest
 	orders  []string
 	vessels []session.VesselRequest
+	devices []session.Device
 	reads   uint64
 	fail    error // what everything gives that records
 	planned sheet.Sheet
@@ -76,6 +77,28 @@ func (b *fakeBench) Tally(ctx context.Context) (session.Tally, error) {
 		return session.Tally{}, err
 	}
 	return b.tally, nil
+}
+
+func (b *fakeBench) Devices(context.Context) ([]session.Device, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.Clone(b.devices), nil
+}
+
+func (b *fakeBench) Pair(_ context.Context, r session.DeviceRequest, fresh string) error {
+	return b.record(func() {
+		k := slices.IndexFunc(b.devices, func(d session.Device) bool { return d.ID == r.Device })
+		switch {
+		case b.fail != nil:
+		case r.Device == "":
+			b.devices = append(b.devices, session.Device{ID: fresh, Name: r.Name, From: r.From, Token: r.Token, At: moment})
+		case k < 0:
+		case r.Name == "":
+			b.devices[k].Revoked = moment
+		default:
+			b.devices[k].Name = r.Name
+		}
+	})
 }
 
 func (b *fakeBench) setStuck(yes bool) {

@@ -4,6 +4,8 @@ import (
 	"context"
 	"mime"
 	"net/http"
+	"net/url"
+	"strings"
 
 	"tared/session/photo"
 	"tared/session/text"
@@ -20,6 +22,13 @@ func (s *site) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		r = called(r.WithContext(context.WithValue(text.With(r.Context(), wished(r)), faultKey{}, s.fault)), s.cfg.Proxies)
+		if c := callerOf(r); !byRights(r) {
+			ctx, end := context.WithCancel(r.Context())
+			defer end()
+			c.device, c.old = s.devices.Of(r)
+			defer s.hold(c.device, end)()
+			r = r.WithContext(context.WithValue(ctx, callerKey{}, c))
+		}
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
@@ -30,36 +39,11 @@ func (s *site) guard(next http.Handler) http.Handler {
 			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host", text.Name("host", hostOf(r.Host)), text.Name("url", byDigits(r))))
 			return
 		}
-		switch r.Method {
-		case http.MethodGet, http.MethodHead:
-			// Reading may be asked by anyone: a foreign page cannot see the answer, and
-			// no GET route changes anything but the language of who asks.
-		case http.MethodPost:
-			if err := cross.Check(r); err != nil || !sameOrigin(r) {
-				refuse(w, r, http.StatusForbidden, text.New("page.api.other-page"))
-				return
-			}
-			t, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-			most := int64(maxBody)
-			switch {
-			case r.URL.Path == photoPath && (err != nil || !isPhoto(t)):
-				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-photo"))
-				return
-			case r.URL.Path == photoPath:
-				most = photo.MaxFile
-			case r.URL.Path == restorePath && (err != nil || !isCopy(t)):
-				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-copy"))
-				return
-			case r.URL.Path == restorePath:
-				most = mostCopy
-			case err != nil || t != "application/json":
-				refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-json"))
-				return
-			}
-			r.Body = http.MaxBytesReader(w, r.Body, most)
-		default:
-			h.Set("Allow", "GET,HEAD,POST")
-			refuse(w, r, http.StatusMethodNotAllowed, text.New("page.api.method"))
+		if !accepts(w, r, cross) {
+			return
+		}
+		if !s.mayRead(r) && !openToAll(r.URL.Path) {
+			s.turnAway(w, r)
 			return
 		}
 		if !s.mayCommand(r) {
@@ -71,4 +55,65 @@ func (s *site) guard(next http.Handler) http.Handler {
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// accepts takes what asks to read, and what sends something from our own page in a form that
+// no other page can send; else it answers why not.
+func accepts(w http.ResponseWriter, r *http.Request, cross *http.CrossOriginProtection) bool {
+	switch r.Method {
+	case http.MethodGet, http.MethodHead:
+		// Any page may ask for these: it cannot see the answer, and no GET route changes
+		// anything but the language of who asks.
+	case http.MethodPost:
+		if err := cross.Check(r); err != nil || !sameOrigin(r) {
+			refuse(w, r, http.StatusForbidden, text.New("page.api.other-page"))
+			return false
+		}
+		t, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+		most := int64(maxBody)
+		switch {
+		case r.URL.Path == photoPath && (err != nil || !isPhoto(t)):
+			refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-photo"))
+			return false
+		case r.URL.Path == photoPath:
+			most = photo.MaxFile
+		case r.URL.Path == restorePath && (err != nil || !isCopy(t)):
+			refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-copy"))
+			return false
+		case r.URL.Path == restorePath:
+			most = mostCopy
+		case err != nil || t != "application/json":
+			refuse(w, r, http.StatusUnsupportedMediaType, text.New("page.api.send-json"))
+			return false
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
+	default:
+		w.Header().Set("Allow", "GET,HEAD,POST")
+		refuse(w, r, http.StatusMethodNotAllowed, text.New("page.api.method"))
+		return false
+	}
+	return true
+}
+
+// openToAll reports whether a path is for those too who may not read: what pairing takes,
+// and whether the program lives.
+func openToAll(path string) bool {
+	switch path {
+	case pairPath, "/api/pair", "/healthz", "/readyz", "/favicon.ico", "/apple-touch-icon.png":
+		return true
+	}
+	return strings.HasPrefix(path, "/static/")
+}
+
+// pairPath is the page on which a browser is paired.
+const pairPath = "/pair"
+
+// turnAway shows a person where to pair, and then brings back to where he was going.
+func (s *site) turnAway(w http.ResponseWriter, r *http.Request) {
+	if wantsPage(r) {
+		w.Header().Set("Cache-Control", "no-store")
+		http.Redirect(w, r, pairPath+"?"+url.Values{"to": {r.URL.RequestURI()}}.Encode(), http.StatusSeeOther)
+		return
+	}
+	refuse(w, r, http.StatusUnauthorized, text.New("page.api.not-for-all"))
 }

@@ -270,13 +270,14 @@ func TestPagesHaveNothingInlineAndNothingForeign(t *testing.T) {
 }
 
 func TestBeyondLoopbackCommandsNeedAPairedBrowser(t *testing.T) {
-	s, b := newServer(t, func(c *Config) { c.Pair = true })
-	code := s.pairing.newCode()
-	for _, path := range []string{"/api/do", "/api/plan", "/api/start", "/api/hands"} {
+	s, b := newServer(t, func(c *Config) { c.Pair, c.Open = true, true })
+	code, _ := s.devices.NewCode()
+	for _, path := range []string{"/api/do", "/api/plan", "/api/start", "/api/hands", "/api/devices", "/api/devices/invite"} {
 		assert.Equal(t, http.StatusUnauthorized, do(s, request("POST", path, `{"word":"done"}`)).Code, path)
 	}
 	assert.Empty(t, b.commands())
 	assert.Equal(t, http.StatusOK, do(s, request("GET", "/api/view", "")).Code, "watching is open")
+	assert.Equal(t, http.StatusUnauthorized, do(s, request("GET", "/api/devices", "")).Code)
 
 	assert.Equal(t, http.StatusForbidden, do(s, request("POST", "/api/pair", `{"code":"wrong"}`)).Code)
 	assert.Equal(t, http.StatusForbidden, do(s, request("POST", "/api/pair", `{"code":""}`)).Code)
@@ -296,10 +297,7 @@ func TestBeyondLoopbackCommandsNeedAPairedBrowser(t *testing.T) {
 	assert.Len(t, b.commands(), 1)
 
 	forged := *cookies[0]
-	forged.Value = "A" + forged.Value[1:]
-	if forged.Value == cookies[0].Value {
-		forged.Value = "B" + forged.Value[1:]
-	}
+	forged.Value = "B" + forged.Value[1:]
 	r = request("POST", "/api/do", `{"word":"done"}`)
 	r.AddCookie(&forged)
 	assert.Equal(t, http.StatusUnauthorized, do(s, r).Code)
@@ -311,25 +309,6 @@ func TestBeyondLoopbackCommandsNeedAPairedBrowser(t *testing.T) {
 	assert.Equal(t, http.StatusForbidden, do(s, r).Code)
 }
 
-func TestPairingOutlivesARestartAndEndsInTime(t *testing.T) {
-	key := []byte("a key of more than sixteen bytes")
-	now := moment
-	p, err := newPairing(key, func() time.Time { return now })
-	require.NoError(t, err)
-	r := httptest.NewRequest("POST", "/", nil)
-	r.AddCookie(p.cookie(false))
-	again, err := newPairing(key, func() time.Time { return now })
-	require.NoError(t, err)
-	assert.True(t, again.paired(r))
-	other, err := newPairing(nil, func() time.Time { return now })
-	require.NoError(t, err)
-	assert.False(t, other.paired(r))
-	now = now.Add(pairedFor + time.Second)
-	assert.False(t, again.paired(r))
-	_, err = newPairing([]byte("short"), time.Now)
-	assert.Error(t, err)
-}
-
 // Whoever sits at this machine may command, wherever it listens; a code is announced where
 // others can come.
 func TestWhereItListensDecidesAboutTheCode(t *testing.T) {
@@ -338,7 +317,7 @@ func TestWhereItListensDecidesAboutTheCode(t *testing.T) {
 		codes := make(chan string, 1)
 		s, _ := newServer(t, func(c *Config) {
 			c.Addr, c.Ready = addr, func(a net.Addr) { ready <- a }
-			c.Code = func(code string) { codes <- code }
+			c.Code = func(i Invitation) { codes <- i.Code }
 		})
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan error, 1)

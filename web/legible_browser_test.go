@@ -12,8 +12,8 @@ import (
 	"tared/session/text"
 )
 
-// device is what a page is looked at on, with the pitch of its CSS pixels in mm.
-type device struct {
+// viewedOn is what a page is looked at on, with the pitch of its CSS pixels in mm.
+type viewedOn struct {
 	name  string
 	size  size
 	pitch float64
@@ -28,7 +28,7 @@ type device struct {
 //   - a laptop of 13.3 inches, 16:10, shown as 1280 x 800: 113.5 pixels to the inch
 //   - a monitor of 15.6 inches, 1920 x 1080: 141.2 dots to the inch
 //   - a telephone of 6.1 inches, 1170 x 2532 at 460 dots to the inch, three dots to the pixel
-var devices = []device{
+var devices = []viewedOn{
 	{"tablet", size{1180, 820}, 25.4 / 132, 14},
 	{"tablet upright", size{820, 1180}, 25.4 / 132, 14},
 	{"small tablet", size{1280, 752}, 25.4 / 149.5, 14}, // less the bar of its system
@@ -57,7 +57,7 @@ const heights = `(() => {
 // place of the material. A telephone is too narrow for a word of eight letters and more, in
 // the widest of all fonts at least, in which this is measured (DejaVu Sans Bold); and too
 // small for a name of more than 24 letters.
-func (d device) wants(s scene, id, words string) float64 {
+func (d viewedOn) wants(s scene, id, words string) float64 {
 	tele := d.least < 14
 	switch {
 	case id == "material" && (s.view.Now.State == "finished" || tele && len(words) > 24):

@@ -120,7 +120,7 @@ func TestLinesAreForThePaired(t *testing.T) {
 	assert.Equal(t, http.StatusUnauthorized, do(s, request("GET", "/api/v1/lines", "")).Code)
 	assert.Zero(t, l.opens)
 	r := request("GET", "/api/v1/lines", "")
-	r.AddCookie(s.pairing.cookie(false))
+	r.AddCookie(known(s))
 	assert.Equal(t, http.StatusOK, do(s, r).Code)
 }
 

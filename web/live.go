@@ -28,6 +28,7 @@ const (
 type live struct {
 	bench    Bench
 	known    func(r *http.Request) bool
+	hold     func(id string, end func()) (release func()) // has what a device watches ended when it is sent away
 	places   places
 	upgrader websocket.Upgrader
 	frames   frameCache
@@ -39,8 +40,8 @@ type live struct {
 	sync.WaitGroup      // of those who watch
 }
 
-func newLive(b Bench, known func(r *http.Request) bool) *live {
-	l := &live{bench: b, known: known, places: places{most: mostWatch, each: eachWatch}, viewers: map[*viewer]struct{}{}}
+func newLive(b Bench, known func(r *http.Request) bool, hold func(id string, end func()) func()) *live {
+	l := &live{bench: b, known: known, hold: hold, places: places{most: mostWatch, each: eachWatch}, viewers: map[*viewer]struct{}{}}
 	l.upgrader = websocket.Upgrader{HandshakeTimeout: headerWait, ReadBufferSize: 512, WriteBufferPool: &sync.Pool{}, CheckOrigin: sameOrigin}
 	l.pulse = pulse{bench: b, age: l.frames.age, tell: l.tell}
 	return l
@@ -69,8 +70,10 @@ func (l *live) serve(w http.ResponseWriter, r *http.Request) {
 		l.forget(v)
 		return
 	}
+	release := l.hold(callerOf(r).device, func() { v.leave(websocket.ClosePolicyViolation) })
 	go func() {
 		defer l.forget(v)
+		defer release()
 		defer l.pulse.join()()
 		v.run(conn)
 	}()

@@ -81,6 +81,9 @@ func (s *site) page(p page, nav []page, with bundled, film string, t *drawings) 
 		if keepsChoice(w, r) {
 			return
 		}
+		if c := callerOf(r); c.old {
+			http.SetCookie(w, s.devices.Cookie(c.device, c.secure))
+		}
 		l := languageOf(r)
 		d, status := pageView{bundled: with, Page: p, Nav: nav, WatchOnly: !s.mayCommand(r), Language: l, Languages: tongues(r, l)}, http.StatusOK
 		if p.Name == "bench" && plain(r) {

@@ -82,6 +82,9 @@ func routes(s *site) (http.Handler, error) {
 	post("/api/hands", s.command(s.postHands))
 	get("/api/pair", s.tell(func(r *http.Request) (any, error) { return pairData(s, r) }))
 	post("/api/pair", s.postPair)
+	get("/api/devices", s.command(s.tell(func(r *http.Request) (any, error) { return devicesData(s, r) })))
+	post("/api/devices", s.command(s.postDevice))
+	post("/api/devices/invite", carry(s, s.postInvite))
 
 	s.addV1(get)
 

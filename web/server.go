@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -14,6 +15,8 @@ import (
 	"github.com/rs/zerolog"
 
 	"tared/session/text"
+	"tared/web/device"
+	"tared/web/lan"
 )
 
 // Server serves the pages.
@@ -34,7 +37,7 @@ func New(cfg Config) (*Server, error) {
 		cfg.Addr = DefaultAddr
 	}
 	cfg.Log = cfg.Log.Hook(&seldom{said: map[string]said{}})
-	pairing, err := newPairing(cfg.Key, cfg.Now)
+	devices, err := device.New(cfg.Key, cfg.Now)
 	if err != nil {
 		return nil, err
 	}
@@ -45,14 +48,14 @@ func New(cfg Config) (*Server, error) {
 	s := &site{
 		cfg:     cfg,
 		hosts:   hostNames(own, cfg.Names),
-		pairing: pairing,
+		devices: devices,
 		photos:  make(chan struct{}, photoSlots),
 		conns:   places{most: mostConns, each: eachConns, burst: burstConns},
 		turns:   newTurns(),
 		ends:    make(chan struct{}),
 	}
 	s.end = sync.OnceFunc(func() { close(s.ends) })
-	s.live = newLive(cfg.Bench, s.mayCommand)
+	s.live = newLive(cfg.Bench, s.mayCommand, s.hold)
 	handler, err := routes(s)
 	if err != nil {
 		return nil, err
@@ -70,8 +73,17 @@ func (s *Server) Run(ctx context.Context) error {
 			return text.Kind(err, text.Refuse("page.listen", text.Name("address", s.cfg.Addr), text.Because("why", err)))
 		}
 	}
-	if s.cfg.Pair || !loopback(ln.Addr()) {
-		s.announceCode()
+	s.know(ctx)
+	links := []string{}
+	for _, a := range lan.Reached(ln.Addr()) {
+		links = append(links, "http://"+a.String()+"/")
+	}
+	if s.cfg.Link != "" {
+		links = slices.Insert(links, 0, s.cfg.Link)
+	}
+	s.reached.Store(&links)
+	if s.cfg.Code != nil && (s.cfg.Pair || len(lan.Reached(ln.Addr())) > 0) {
+		s.cfg.Code(s.invite())
 	}
 	hs := s.server(withConn)
 	served := make(chan error, 1)

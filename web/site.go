@@ -11,6 +11,7 @@ import (
 	"tared/session"
 	"tared/session/recipe"
 	"tared/session/text"
+	"tared/web/device"
 	"tared/web/help"
 )
 
@@ -18,7 +19,9 @@ import (
 type site struct {
 	cfg     Config
 	hosts   map[string]bool
-	pairing *pairing
+	devices *device.Keeper
+	knows   sync.Once                // which devices there are
+	reached atomic.Pointer[[]string] // addresses of the page for others
 	live    *live
 	conns   places
 	turns   *turns
@@ -96,16 +99,37 @@ func (s *site) command(next http.HandlerFunc) http.HandlerFunc {
 }
 
 // mayCommand reports whether a request comes from this machine itself, or from a paired
-// browser.
+// device.
 func (s *site) mayCommand(r *http.Request) bool {
-	return byRights(r) || callerOf(r).local && !s.cfg.Pair || s.pairing.paired(r)
+	c := callerOf(r)
+	return byRights(r) || c.local && !s.cfg.Pair || c.device != ""
 }
 
-func (s *site) announceCode() {
-	code := s.pairing.newCode()
-	if s.cfg.Code != nil {
-		s.cfg.Code(code)
+// mayRead reports whether whoever asks may see what the bench knows.
+func (s *site) mayRead(r *http.Request) bool { return s.cfg.Open || s.mayCommand(r) }
+
+// hold has something that a device does ended when it is sent away; nobody sends away who is
+// none.
+func (s *site) hold(id string, end func()) (release func()) {
+	if id == "" {
+		return func() {}
 	}
+	return s.devices.Hold(id, end)
+}
+
+// know learns from the journal which devices may command.
+func (s *site) know(ctx context.Context) {
+	s.knows.Do(func() {
+		all, err := s.cfg.Bench.Devices(ctx)
+		for _, d := range all {
+			if d.Revoked.IsZero() {
+				s.devices.Admit(d.ID)
+			}
+		}
+		if err != nil && ctx.Err() == nil {
+			s.cfg.Log.Warn().Err(err).Msg("paired devices are not known")
+		}
+	})
 }
 
 // withBook lets a request through where a record is kept.

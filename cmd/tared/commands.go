@@ -32,6 +32,7 @@ func commands() []*cobra.Command {
 		restoreCommand(),
 		verifyCommand(),
 		peersCommand(),
+		devicesCommand(),
 		checkupCommand(),
 		settingsCommand(),
 		setupCommand(),

@@ -33,6 +33,7 @@ import (
 //	names  = ["glaze.local"]
 //	trusted_proxies = ["192.168.1.2"]    # believed who asks through them; it opens nothing
 //	materials = "/etc/tared/materials.json"
+//	readers = "anyone"                   # who may read beyond this machine; else the paired
 //	confirm = "strong,typed"              # what a second person confirms
 //	accept = "guarded"                    # when a weight is in its band
 //	sign   = "KA"                        # of the bench, on marks, tiles and lots
@@ -53,7 +54,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL, MQTT words
+	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL, Readers, MQTT words
 
 	BackupDir  words `toml:"backup_dir"`
 	BackupAt   words `toml:"backup_at"`
@@ -205,6 +206,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"confirm", string(c.Confirm), func(s string) error { _, err := session.CheckConfirm(s); return err }},
 		{"water", string(c.Water), plan.CheckWater},
 		{"url", string(c.URL), checkURL},
+		{"readers", string(c.Readers), checkReaders},
 		{"trusted_proxies", strings.Join(c.Proxy, ","), func(string) error { _, err := readProxies(c.Proxy); return err }},
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 		{"mqtt", string(c.MQTT), checkBroker},
@@ -405,6 +407,19 @@ func checkURL(s string) error {
 		return nil
 	}
 	return failf("cli.not-an-address-of-a", s)
+}
+
+// Who may read the page beyond this machine.
+const (
+	readersPaired = "paired"
+	readersAnyone = "anyone"
+)
+
+func checkReaders(s string) error {
+	if s == readersPaired || s == readersAnyone {
+		return nil
+	}
+	return text.Refuse("settings.readers", text.Name("value", s))
 }
 
 // readProxies reads addresses, or networks of them.

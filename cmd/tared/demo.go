@@ -138,7 +138,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 		})
 	}
 	page := web.Config{Listener: ln, Log: log, Now: d.clock.Now, Book: pageBook{&w.record}, Photos: dir, Archive: pageArchive{dir, nil, newNightly(dir, backupSettings{}, log)}, Hands: demoHands{d, &latest},
-		Samples: []web.Sample{{Name: "Tidewrack", Text: sampleRecipe}}, Ready: say.address, Help: o.help}
+		Samples: []web.Sample{{Name: "Tidewrack", Text: sampleRecipe}}, Ready: say.address, Code: say.invitation, Help: o.help}
 	// Commands such as water and judge go through this bench while it runs.
 	forget, err := keepAddress(dir, "http://"+pageHost(ln.Addr())+"/")
 	if err != nil {

@@ -94,10 +94,6 @@ func (s sayer) address(a net.Addr) {
 	s.say("serving", "url", url, says("cli.page-at", url))
 }
 
-func (s sayer) code(code string) {
-	s.say("pairing", "code", code, says("cli.pair", code))
-}
-
 // pageHost is how this machine's browser calls the page.
 func pageHost(a net.Addr) string {
 	t, ok := a.(*net.TCPAddr)

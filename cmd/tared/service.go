@@ -108,7 +108,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	if s.listen == d.listen {
 		addr = d.bound
 	}
-	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Open: s.readers == readersAnyone, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
@@ -127,7 +127,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 				d.log.Warn().Err(err).Msg("the service manager cannot be told that the page is up")
 			}
 		},
-		Code: d.say.code,
+		Code: d.say.invitation,
 	})
 	err = errors.Join(err, w.Close())
 	var r renewed

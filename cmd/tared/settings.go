@@ -33,6 +33,7 @@ type settings struct {
 	names   []string // host names by which browsers may call this machine
 	proxies []string // that are believed who asks through them
 	table   string   // file with the user's own materials
+	readers string   // who may read beyond this machine: paired or anyone
 	pair    bool     // ask for a paired browser even on this machine
 	confirm string   // what a second person confirms
 	accept  string   // by what a weight is accepted
@@ -57,6 +58,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.listen, "listen", "", "")
 	f.StringArrayVar(&s.names, "host", nil, "")
 	f.StringArrayVar(&s.proxies, "trusted-proxy", nil, "")
+	f.StringVar(&s.readers, "readers", readersPaired, "")
 	f.BoolVar(&s.pair, "pair", false, "")
 	f.StringVar(&s.table, "materials", "", "")
 	f.StringVar(&s.confirm, "confirm", "", "")
@@ -70,7 +72,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.as, "printer-as", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "pair": "pair", "materials": "materials", "confirm": "confirm",
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "readers": "readers", "pair": "pair", "materials": "materials", "confirm": "confirm",
 		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", "printer": "print_label", "printer-as": "print_as", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
@@ -109,6 +111,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"confirm", second(session.CheckConfirm(s.confirm))},
 		{"accept", second(sheet.ReadRule(s.accept))},
 		{"url", checkURL(s.url)},
+		{"readers", checkReaders(s.readers)},
 		{"trusted-proxy", second(readProxies(s.proxies))},
 		{"sign", checkSign(&s.sign)},
 		{"mqtt", checkBroker(s.mqtt)},
@@ -173,6 +176,7 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("data", s.data)
 	of("host", strings.Join(s.names, ", "))
 	of("trusted-proxy", strings.Join(s.proxies, ", "))
+	of("readers", s.readers)
 	of("pair", strconv.FormatBool(s.pair))
 	of("materials", s.table)
 	of("water", s.water)

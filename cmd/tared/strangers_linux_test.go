@@ -42,7 +42,7 @@ func TestStrangersKeepNobodyOut(t *testing.T) {
 		siege, figure = 30*time.Second, true
 	}
 	wire := openCable(t)
-	p := startServe(t, wire.slave.Name(), "--pair")
+	p := startServe(t, wire.slave.Name(), "--pair", "--readers", "anyone")
 	if figure {
 		most := unix.Rlimit{Cur: strangerMemory << 20, Max: strangerMemory << 20}
 		require.NoError(t, unix.Prlimit(p.cmd.Process.Pid, unix.RLIMIT_DATA, &most, nil))

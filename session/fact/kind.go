@@ -17,6 +17,7 @@ const (
 	Vessels    Reader = "vessels" // vessels of known volume
 	Gauges     Reader = "gauges"  // how well each scale weighs
 	Due        Reader = "due"     // batches that wait for somebody
+	Devices    Reader = "devices" // browsers and programs that may command
 	Epochs     Reader = "epochs"  // how often the journal began anew
 	RecordOnly Reader = "record"  // a sentence, and nothing more
 )
@@ -63,6 +64,8 @@ var Kinds = []Kind{
 	kind[Stocked]("a lot of a material came into stock", Stock),
 	kind[Corrected]("something about a lot was corrected", Stock),
 	kind[Recipe]("a recipe was kept, or a new version of it", Recipes),
+	kind[Paired]("a device may command from now on, or got another name", Devices),
+	kind[Revoked]("a device may command no longer", Devices),
 }
 
 func kind[B Body](says string, readers ...Reader) Kind {

@@ -54,6 +54,7 @@ var folds = map[Reader]string{
 	Vessels: `^(vessels?|record)\.go$`,
 	Gauges:  `^(gauges?|check)\.go$`,
 	Due:     `^due\.go$`,
+	Devices: `^device\.go$`,
 	Epochs:  `^epoch\.go$`,
 }
 

@@ -3,14 +3,10 @@ package label
 import (
 	"fmt"
 	"html"
-	"image/color"
 	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
-
-	"github.com/boombuler/barcode"
-	"github.com/boombuler/barcode/qr"
 
 	"tared/session/text"
 )
@@ -30,9 +26,9 @@ func (l Label) draw(width, height float64) (string, error) {
 	if width < leastWidth || height < leastHeight {
 		return "", l.small(width, height)
 	}
-	code, err := qr.Encode(l.Link, qr.M, qr.Unicode)
+	code, err := Modules(l.Link)
 	if err != nil {
-		return "", text.Kind(err, text.Refuse("label.qr", text.Name("link", l.Link), text.Because("why", err)))
+		return "", err
 	}
 	f := l.fitted(width, height)
 	var b strings.Builder
@@ -52,16 +48,9 @@ func (Label) small(width, height float64) error {
 	return text.Refuse("label.small", text.Number("width", fmt.Sprint(width)), text.Number("height", fmt.Sprint(height)), text.Number("least_width", strconv.Itoa(leastWidth)), text.Number("least_height", strconv.Itoa(leastHeight)))
 }
 
-func drawCode(b *strings.Builder, code barcode.Barcode, x, side float64) {
-	modules := code.Bounds().Dx()
-	fmt.Fprintf(b, `<path fill="#000" transform="translate(%.2f %g) scale(%.5f)" d="`, x, quiet, side/float64(modules))
-	for y := range modules {
-		for x := range modules {
-			if code.At(x, y) == color.Black {
-				fmt.Fprintf(b, "M%d %dh1v1h-1z", x, y)
-			}
-		}
-	}
+func drawCode(b *strings.Builder, code Code, x, side float64) {
+	fmt.Fprintf(b, `<path fill="#000" transform="translate(%.2f %g) scale(%.5f)" d="`, x, quiet, side/float64(len(code)))
+	code.path(b)
 	b.WriteString(`"/>`)
 }
 

@@ -137,6 +137,23 @@ func sayVessel(t *telling, v fact.Vessel) {
 		text.Number("celsius", v.Celsius), text.Number("volume", v.Volume)))
 }
 
+func sayPaired(t *telling, v fact.Paired) {
+	switch {
+	case v.Was != "":
+		t.add(text.New("fact.device-named", text.Name("was", v.Was), text.Name("device", v.Name)))
+	case v.Token:
+		t.add(text.New("fact.device-token", text.Name("device", v.Name)))
+	default:
+		t.add(text.New("fact.paired", text.Name("device", v.Name), text.Name("from", v.From)))
+	}
+	t.some(v.Via, text.New("fact.device-via", text.Name("device", v.Via)))
+}
+
+func sayRevoked(t *telling, v fact.Revoked) {
+	t.add(text.New("fact.revoked", text.Name("device", v.Name)))
+	t.some(v.Via, text.New("fact.device-via", text.Name("device", v.Via)))
+}
+
 func sayChecked(t *telling, v fact.Checked) {
 	if v.Words != "" {
 		t.words(v.Words)

@@ -85,6 +85,8 @@ var sentences = map[string]func(fact.Fact) []text.Message{
 	"stocked":       of(sayStocked),
 	"corrected":     of(sayCorrectedLot),
 	"recipe":        of(sayKeptRecipe),
+	"paired":        of(sayPaired),
+	"revoked":       of(sayRevoked),
 }
 
 // of gives the teller of one kind the place of one for all.

@@ -58,8 +58,9 @@ export function watch(onView, onLink) {
       if (message.beat) return;
       onView(view);
     };
-    s.onclose = () => {
+    s.onclose = (event) => {
       if (s !== socket) return;
+      if (event.code === 1008) location.reload(); // this device was sent away; what it may still see is drawn anew
       socket = null;
       link(false);
       setTimeout(seek, wait);
