@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"regexp"
@@ -348,6 +349,8 @@ func (c *compiled) ofNumber(x byte) bool {
 	return isDigit(x) || x == '.' || x == ',' && c.decimalComma
 }
 
+const commaWanted = "a comma in the number; if it is the decimal mark, the format needs comma = true"
+
 func (c *compiled) decimal(num []byte) (Decimal, error) {
 	num = trimBlanks(num)
 	if c.decimalComma {
@@ -367,7 +370,10 @@ func (c *compiled) decimal(num []byte) (Decimal, error) {
 		num = buf[:len(num)]
 	}
 	v, ok := number(num)
-	if !ok {
+	switch {
+	case !ok && !c.decimalComma && bytes.IndexByte(num, ',') >= 0:
+		return Decimal{}, damaged(commaWanted)
+	case !ok:
 		return Decimal{}, damaged("the group number holds more than digits and one decimal mark")
 	}
 	return v, nil

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -96,6 +97,7 @@ type decoding struct {
 	understood int // frames with a weight or a state
 	others     int // frames of the format that say neither, such as acknowledgements
 	refused    int
+	why        string // the last of them was
 }
 
 func (d *decoding) run() error {
@@ -140,6 +142,9 @@ func (d *decoding) run() error {
 	if found {
 		try = says("cli.name-format")
 	}
+	if slices.Contains(d.own, d.format) && d.why != "" {
+		try = d.why // whoever declared the format can mend it
+	}
 	return failf("cli.none-of-frames-holds-a", d.refused+d.others, d.format.Name, try)
 }
 
@@ -163,6 +168,7 @@ func (d *decoding) write(rs *readers) error {
 			d.others++
 		default:
 			d.refused++
+			d.why = r.Why
 		}
 		line = append(withText(protocol.AppendJSON(line[:0], r), r.Raw), '\n')
 		if _, err := d.out.Write(line); err != nil {

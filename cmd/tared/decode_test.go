@@ -244,3 +244,12 @@ func TestDecodeFollowsLookAlikes(t *testing.T) {
 		})
 	}
 }
+
+// A format of one's own that matches but for the decimal comma says what it needs.
+func TestDecodeSaysThatACommaIsWanted(t *testing.T) {
+	t.Parallel()
+	own := writeFile(t, "own.toml", "[[format]]\nname = \"ours\"\nexpr = 'W +(?P<number>[0-9]+,[0-9]) (?P<unit>g)'\n")
+	got := runTared(t, "W  12,3 g\r\nW  12,4 g\r\n", "decode", "--formats", own, "--format", "ours")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.err, "comma = true")
+}
