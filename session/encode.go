@@ -55,6 +55,7 @@ const (
 	isList
 	isString
 	isDigits // a decimal, to be written as the reader does
+	isTerm   // English, to be told as the reader does
 	isBool
 	isInt
 	isUint
@@ -124,8 +125,11 @@ func shapeOf(t reflect.Type, message, str shapeKind) *shape {
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		str := isString
-		if f.Tag.Get("write") == "digits" {
+		switch f.Tag.Get("write") {
+		case "digits":
 			str = isDigits
+		case "words":
+			str = isTerm
 		}
 		s.parts = append(s.parts, viewPart{name, f.Offset, f.Type.Size(), shapeOf(f.Type, message, str)})
 	}
@@ -178,7 +182,7 @@ func (e *encoder) compare(s *shape, was, is unsafe.Pointer) {
 // same compares two that have no parts.
 func (s *shape) same(was, is unsafe.Pointer) bool {
 	switch s.kind {
-	case isString, isDigits:
+	case isString, isDigits, isTerm:
 		return *(*string)(was) == *(*string)(is)
 	case isBool:
 		return *(*bool)(was) == *(*bool)(is)
@@ -224,6 +228,8 @@ func (e *encoder) write(s *shape, v unsafe.Pointer) {
 		e.b = text.AppendQuoted(e.b, *(*string)(v))
 	case isDigits:
 		e.b = text.AppendQuoted(e.b, e.l.Digits(*(*string)(v)))
+	case isTerm:
+		e.b = text.AppendQuoted(e.b, e.l.Term(*(*string)(v)))
 	case isBool:
 		e.b = strconv.AppendBool(e.b, *(*bool)(v))
 	case isInt:

@@ -155,7 +155,7 @@ type ScaleView struct {
 	Format  string    `json:"format"`
 	Line    string    `json:"line"`
 	Link    string    `json:"link"` // waiting, up, lost
-	Why     string    `json:"why"`
+	Why     string    `json:"why" write:"words"`
 	Shows   string    `json:"shows" write:"digits"` // digits as shown; "" when none
 	Unit    string    `json:"unit"`
 	Status  string    `json:"status"`

@@ -3,7 +3,6 @@ package main
 import (
 	"embed"
 	"errors"
-	"io/fs"
 	"strconv"
 	"strings"
 
@@ -14,7 +13,7 @@ import (
 )
 
 // What --help says of a command at length is a file of its name: help/weigh.txt in English,
-// help/de/weigh.txt in German. The line that tells a command and those of its flags are
+// help/de/weigh.txt in German, where it is there. The line that tells a command and those of its flags are
 // sentences like others, by the codes short.weigh and flag.base; where a flag of one command
 // says something else it is flag.weigh.water.
 //
@@ -79,16 +78,18 @@ const (
 // examples stands in a file of help between what the command does and its examples.
 const examples = "\n\nExamples:\n"
 
-// addHelp gives a command what --help says of it at length.
+// addHelp gives a command what --help says of it at length. The examples stand with the English
+// words: what is typed is the same in each language.
 func addHelp(cmd *cobra.Command, l *text.Language) {
-	words, err := helpTexts.ReadFile("help/" + l.Tag + "/" + cmd.Name() + ".txt")
-	if errors.Is(err, fs.ErrNotExist) {
-		words, err = helpTexts.ReadFile("help/" + cmd.Name() + ".txt")
-	}
+	words, err := helpTexts.ReadFile("help/" + cmd.Name() + ".txt")
 	if err != nil {
 		panic(err) // the files are part of the program
 	}
 	cmd.Long, cmd.Example, _ = strings.Cut(strings.TrimRight(string(words), "\n"), examples)
+	stem, _, _ := strings.Cut(l.Tag, "-")
+	if own, err := helpTexts.ReadFile("help/" + stem + "/" + cmd.Name() + ".txt"); err == nil {
+		cmd.Long = strings.TrimRight(string(own), "\n")
+	}
 }
 
 // helpWidth is how long a line of --help may be.

@@ -367,10 +367,10 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"least step=0.1g share=0.02", true, "percent sign"},
 		{"least step=0.1g share=two%", true, "not a number"},
 		{"least step=1,234g share=2%", true, "two ways"},
-		{"least step=1.234,5g share=2%", true, "more than one decimal mark"},
+		{"least step=1.234,5g share=2%", true, "one decimal mark"},
 		{"least step=0.1g share=2% step=0.2g", true, "given twice"},
 		{"least stepp=0.1g share=2%", true, `takes no "stepp"`},
-		{"least step=0.1l share=2%", true, "not a unit of mass"},
+		{"least step=0.1l share=2%", true, "no unit of mass"},
 		{"thin volume=10g gravity=1.6 to=1.45", true, "not a unit of volume"},
 		{"thin volume=10 gravity=1.6 to=1.45", true, "no unit"},
 		{"thin volume=1pint gravity=1.6 to=1.45", true, "differ from country to country"},
@@ -383,7 +383,7 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		{"parts", true, "amounts: it is missing"},
 		{"parts 30 20g", true, "different kinds"},
 		{"parts 30 x", true, "amount 2"},
-		{"parts 30,25,20", true, "more than one decimal mark"},
+		{"parts 30,25,20", true, "one decimal mark"},
 
 		// Zero, negative.
 		{"least step=0g share=2%", false, "more than zero"},

@@ -107,7 +107,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 	case Mass:
 		if v.mass, err = protocol.ParseMass(s); err != nil {
 			// Too much or too fine is understood, and cannot be.
-			return v, &Refusal{a.Name, s, err, !errors.Is(err, protocol.ErrRange)}
+			return v, &Refusal{a.Name, s, text.Failed("calc.layout", err), !errors.Is(err, protocol.ErrRange)}
 		}
 		return v, a.sign(s, v.mass.Rat())
 	case Volume:

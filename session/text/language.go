@@ -32,8 +32,9 @@ type Language struct {
 	// Both are made when the first is asked for: a language that nobody reads takes neither
 	// time nor memory.
 	sentences func() map[string]sentence
-	terms     func() map[string]string // own words for what tables of ours say, by their English; nil: it is English
-	lacking   *Language                // says what this one cannot say; nil: nobody
+	terms     func() map[string]string    // own words for what tables of ours say, by their English; nil: it is English
+	hear      func(english string) string // see heard; nil: it is English
+	lacking   *Language                   // says what this one cannot say; nil: nobody
 }
 
 // noBreak keeps a number and its unit on one line.
@@ -93,6 +94,9 @@ func (l *Language) sentence(code string) (sentence, bool) {
 func (l *Language) say(m Message) (string, error) {
 	if m.Code == "" {
 		all, err := m.Words, error(nil)
+		if all != "" && l.hear != nil {
+			return l.hear(strings.Clone(all)), nil
+		}
 		for i := range m.Values { // sentences together, or a list
 			v := &m.Values[i]
 			switch between := v.Name; {
@@ -222,7 +226,7 @@ func read(all fs.FS, l Language) *Language {
 func translated(all fs.FS, l Language) *Language {
 	l.lacking = English
 	read := read(all, l)
-	read.terms = sync.OnceValue(read.termsOf)
+	read.terms, read.hear = sync.OnceValue(read.termsOf), read.heard
 	return read
 }
 
@@ -242,6 +246,9 @@ func (l *Language) Term(english string) string {
 	if l != nil {
 		if l.terms != nil {
 			if own, ok := l.terms()[english]; ok {
+				return own
+			}
+			if own := l.hear(strings.Clone(english)); own != english {
 				return own
 			}
 		}

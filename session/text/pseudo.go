@@ -29,6 +29,6 @@ func (l *Language) pseudo() *Language {
 		}
 		return said
 	})
-	p.terms = sync.OnceValue(p.termsOf)
+	p.terms, p.hear = sync.OnceValue(p.termsOf), p.heard
 	return &p
 }

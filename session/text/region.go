@@ -73,6 +73,6 @@ func (l *Language) respelt(as *strings.Replacer) *Language {
 		}
 		return said
 	})
-	own.terms = sync.OnceValue(own.termsOf)
+	own.terms, own.hear = sync.OnceValue(own.termsOf), own.heard
 	return &own
 }
