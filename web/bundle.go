@@ -120,7 +120,7 @@ func styles(names ...string) (string, error) {
 	return out.String(), nil
 }
 
-// linesOfFile are the lines of a file, without the comments that stand alone.
+// linesOfFile are the lines of a file, without the comments that stand alone, and not set in.
 func linesOfFile(name string) (lines []string, err error) {
 	b, err := pageFiles.ReadFile("page/" + name)
 	comment := false
@@ -129,7 +129,7 @@ func linesOfFile(name string) (lines []string, err error) {
 		ends := strings.HasSuffix(is, "*/")
 		comment = comment || strings.HasPrefix(is, "/*") && (ends || !strings.Contains(is, "*/"))
 		if !comment && !strings.HasPrefix(is, "//") {
-			lines = append(lines, line)
+			lines = append(lines, strings.TrimLeft(line, "\t "))
 		}
 		comment = comment && !ends
 	}

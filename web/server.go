@@ -155,14 +155,3 @@ func stop(ctx context.Context, hs *http.Server) {
 		_ = hs.Close() // nothing is lost with it
 	}
 }
-
-// loopback reports whether only this machine can reach a.
-func loopback(a net.Addr) bool {
-	switch a := a.(type) {
-	case *net.TCPAddr:
-		return a.IP.IsLoopback()
-	case *net.UnixAddr:
-		return true
-	}
-	return false
-}
