@@ -41,7 +41,7 @@ async function invite() {
   say($("code"), `${i.code.slice(0, 5)} ${i.code.slice(5)}`);
   say($("came"), "");
   show($("invite"), true);
-  const end = Date.now() + (new Date(i.until) - new Date(i.now));
+  const end = Date.now() + (Date.parse(i.until) - Date.parse(i.now));
   clearInterval(waits);
   const wait = async () => {
     const left = Math.ceil((end - Date.now()) / 60000);
@@ -69,7 +69,7 @@ document.addEventListener("submit", (e) => {
   if (!(form instanceof HTMLFormElement) || !form.matches(".rename")) return;
   e.preventDefault();
   attempt(async () => {
-    await post("/api/devices", { device: form.closest("li").dataset.id, name: form.elements.name.value, by: by() });
+    await post("/api/devices", { device: form.closest("li").dataset.id, name: new FormData(form).get("name"), by: by() });
     await redraw("devices");
   });
 });
