@@ -139,6 +139,9 @@ func (s *site) invite() Invitation {
 		for _, l := range *links {
 			i.Links = append(i.Links, strings.TrimSuffix(l, "/")+pairPath+"#"+i.Code)
 		}
+		if s.cfg.Authority != nil && len(*links) > 0 {
+			i.Trust = strings.Replace(strings.TrimSuffix((*links)[0], "/"), "https://", "http://", 1) + trustPath
+		}
 	}
 	return i
 }
@@ -208,4 +211,31 @@ func (s *site) postDevice(w http.ResponseWriter, r *http.Request) {
 	default:
 		s.done(w, r, ok, s.cfg.Bench.Pair(ctx, d, ""))
 	}
+}
+
+// trustPage tells how a device comes to trust the page.
+type trustPage struct {
+	Fingerprint string // empty: there is nothing to trust
+	Page        string
+}
+
+func trustData(s *site, r *http.Request) (any, error) {
+	p := trustPage{Page: s.scheme() + r.Host + "/"}
+	if s.cfg.Authority != nil {
+		p.Fingerprint = s.cfg.Authority.Fingerprint()
+	}
+	return p, nil
+}
+
+// getAuthority gives what a device is to trust, of the type that asks it to
+// (application/x-x509-ca-cert, as browsers know it; from memory).
+func (s *site) getAuthority(w http.ResponseWriter, r *http.Request) {
+	if s.cfg.Authority == nil {
+		refuse(w, r, http.StatusNotFound, text.New("page.api.no-file"))
+		return
+	}
+	w.Header().Set("Content-Type", "application/x-x509-ca-cert")
+	w.Header().Set("Content-Disposition", `attachment; filename="tared.crt"`)
+	w.Header().Set("Cache-Control", "no-store")
+	_, _ = w.Write(s.cfg.Authority.DER()) // who left needs no answer
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"hash/maphash"
 	"net"
@@ -137,6 +138,16 @@ type heldConn struct {
 	net.Conn
 	places *places
 	place  *place
+	first  []byte // was read already
+}
+
+func (c *heldConn) Read(b []byte) (int, error) {
+	if len(c.first) > 0 {
+		n := copy(b, c.first)
+		c.first = c.first[n:]
+		return n, nil
+	}
+	return c.Conn.Read(b)
 }
 
 func (c *heldConn) Close() error {
@@ -156,6 +167,9 @@ func (c *heldConn) SyscallConn() (syscall.RawConn, error) {
 type connKey struct{}
 
 func withConn(ctx context.Context, c net.Conn) context.Context {
+	if t, ok := c.(*tls.Conn); ok {
+		c = t.NetConn()
+	}
 	return context.WithValue(ctx, connKey{}, c)
 }
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/tls"
 	"io"
 	"net"
 	"net/netip"
@@ -75,6 +76,11 @@ type Config struct {
 	// Open lets whoever reaches the page read what the bench knows; else only those do who
 	// may command.
 	Open bool
+	// TLS serves the page encrypted; who does not speak it is led on, but for this machine
+	// itself. Nil: it is plain.
+	TLS *tls.Config
+	// Authority is what vouches for it, for devices to trust; nil: they do already.
+	Authority Authority
 	// Code is called, when not nil, with the code by which the first device comes in, where
 	// others than this machine can.
 	Code func(Invitation)
@@ -82,6 +88,12 @@ type Config struct {
 	Log zerolog.Logger
 	// Now gives the time of a command; nil is time.Now.
 	Now func() time.Time
+}
+
+// Authority is what devices are to trust.
+type Authority interface {
+	DER() []byte         // its certificate
+	Fingerprint() string // as telephones show it
 }
 
 // Invitation lets one device in, for a while.
@@ -92,6 +104,7 @@ type Invitation struct {
 	// Links open the page for others and pair, the likeliest first; none where only this
 	// machine reaches it.
 	Links []string `json:"links"`
+	Trust string   `json:"trust,omitempty"` // tells a device how to trust the page; empty: it needs not
 }
 
 // Sample is a recipe that the sheet page offers.

@@ -39,6 +39,10 @@ func (s *site) guard(next http.Handler) http.Handler {
 			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host", text.Name("host", hostOf(r.Host)), text.Name("url", byDigits(r))))
 			return
 		}
+		if c := callerOf(r); s.cfg.TLS != nil && !c.secure && !c.local && !plainToo(r.URL.Path) {
+			s.leadOn(w, r)
+			return
+		}
 		if !accepts(w, r, cross) {
 			return
 		}
@@ -99,10 +103,34 @@ func accepts(w http.ResponseWriter, r *http.Request, cross *http.CrossOriginProt
 // and whether the program lives.
 func openToAll(path string) bool {
 	switch path {
-	case pairPath, "/api/pair", "/healthz", "/readyz", "/favicon.ico", "/apple-touch-icon.png":
+	case pairPath, "/api/pair":
+		return true
+	}
+	return plainToo(path)
+}
+
+// plainToo reports whether a path is answered without TLS as well: what a device needs to
+// trust the page, and what tells nothing.
+func plainToo(path string) bool {
+	switch path {
+	case trustPath, trustPath + ".crt", "/healthz", "/readyz", "/favicon.ico", "/apple-touch-icon.png":
 		return true
 	}
 	return strings.HasPrefix(path, "/static/")
+}
+
+// trustPath is the page that tells how a device comes to trust this bench.
+const trustPath = "/ca"
+
+// leadOn leads who came without TLS to the same place with it. What somebody sent is not
+// taken: it was there to be read by all.
+func (s *site) leadOn(w http.ResponseWriter, r *http.Request) {
+	if r.Method != http.MethodGet && r.Method != http.MethodHead {
+		refuse(w, r, http.StatusForbidden, text.New("page.api.plain"))
+		return
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	http.Redirect(w, r, "https://"+r.Host+r.URL.RequestURI(), http.StatusTemporaryRedirect)
 }
 
 // pairPath is the page on which a browser is paired.

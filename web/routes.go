@@ -75,6 +75,7 @@ func routes(s *site) (http.Handler, error) {
 	get("/readyz", s.getReady)
 	get("/metrics", s.getMetrics)
 
+	get(trustPath+".crt", s.getAuthority)
 	get("/live", s.live.serve)
 	get("/api/view", s.getView)
 	post("/api/do", carry(s, s.do))

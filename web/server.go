@@ -76,7 +76,7 @@ func (s *Server) Run(ctx context.Context) error {
 	s.know(ctx)
 	links := []string{}
 	for _, a := range lan.Reached(ln.Addr()) {
-		links = append(links, "http://"+a.String()+"/")
+		links = append(links, s.scheme()+a.String()+"/")
 	}
 	if s.cfg.Link != "" {
 		links = slices.Insert(links, 0, s.cfg.Link)
@@ -87,7 +87,14 @@ func (s *Server) Run(ctx context.Context) error {
 	}
 	hs := s.server(withConn)
 	served := make(chan error, 1)
-	go func() { served <- hs.Serve(door{ln, &s.conns}) }()
+	var in net.Listener = door{ln, &s.conns}
+	var parts sync.WaitGroup
+	if s.cfg.TLS != nil {
+		p := newParting(door{ln, &s.conns}, s.cfg.TLS)
+		in = p
+		parts.Go(func() { p.run(ctx) })
+	}
+	go func() { served <- hs.Serve(in) }()
 	if s.cfg.Ready != nil {
 		s.cfg.Ready(ln.Addr())
 	}
@@ -100,6 +107,7 @@ func (s *Server) Run(ctx context.Context) error {
 	s.live.close()
 	stop(ctx, hs) // which does not know hijacked connections; live.close has told those
 	s.live.Wait()
+	parts.Wait()
 	return err
 }
 

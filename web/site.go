@@ -117,6 +117,14 @@ func (s *site) hold(id string, end func()) (release func()) {
 	return s.devices.Hold(id, end)
 }
 
+// scheme is that of the page's own address.
+func (s *site) scheme() string {
+	if s.cfg.TLS != nil {
+		return "https://"
+	}
+	return "http://"
+}
+
 // know learns from the journal which devices may command.
 func (s *site) know(ctx context.Context) {
 	s.knows.Do(func() {

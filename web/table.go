@@ -28,6 +28,7 @@ var pages = []page{
 	{Name: "help", Path: "/help/{topic...}", Title: text.New("page.title.help"), data: helpData,
 		looks: []string{"/help/", "/help/troubleshooting", "/help/journal", "/help/?find=silent", "/help/nothing"}},
 	{Name: "pair", Path: "/pair", Title: text.New("page.title.pair"), data: pairData},
+	{Name: "ca", Path: trustPath, Title: text.New("page.title.ca"), data: trustData},
 	{Name: "devices", Path: "/devices", Title: text.New("page.title.devices"), data: devicesData},
 }
 

@@ -21,7 +21,7 @@ func addValues(root *cobra.Command) {
 	ofFlags := map[string]values{
 		"format": func(*cobra.Command) []string { return formatNames() },
 		"scale":  func(*cobra.Command) []string { return scaleWords() },
-		"accept": oneOf("simple", "guarded"), "readers": oneOf(readersPaired, readersAnyone), "confirm": oneOf("strong", "typed", "strong,typed"),
+		"accept": oneOf("simple", "guarded"), "readers": oneOf(readersPaired, readersAnyone), "tls": oneOf(tlsOff, tlsOwn), "confirm": oneOf("strong", "typed", "strong,typed"),
 		"log": oneOf("debug", "info", "warn", "error"), "parity": oneOf("even", "odd"), "lang": oneOf(tags()...),
 		"unit": oneOf("g", "kg", "mg", "oz", "lb", "ct", "gn"),
 	}

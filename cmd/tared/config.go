@@ -33,6 +33,7 @@ import (
 //	names  = ["glaze.local"]
 //	trusted_proxies = ["192.168.1.2"]    # believed who asks through them; it opens nothing
 //	materials = "/etc/tared/materials.json"
+//	tls     = "own"                      # https, vouched for by an authority of this bench
 //	readers = "anyone"                   # who may read beyond this machine; else the paired
 //	confirm = "strong,typed"              # what a second person confirms
 //	accept = "guarded"                    # when a weight is in its band
@@ -64,10 +65,13 @@ type configFile struct {
 	PrintLabel words `toml:"print_label"`
 	PrintAs    words `toml:"print_as"`
 
-	Proxy  list `toml:"trusted_proxies"`
-	Pair   yesNo
-	Scale  []map[string]any
-	Format []formatTable
+	Proxy   list `toml:"trusted_proxies"`
+	TLS     words
+	TLSCert words `toml:"tls_cert"`
+	TLSKey  words `toml:"tls_key"`
+	Pair    yesNo
+	Scale   []map[string]any
+	Format  []formatTable
 
 	formats []*protocol.Format // of the Format tables
 	specs   []spec             // of the Scale tables

@@ -172,6 +172,9 @@ func (s sayer) invitation(i web.Invitation) {
 	}
 	say := func(m text.Message) { _, _ = fmt.Fprintln(s.out, language.Say(m)) }
 	minutes := int(i.Until.Sub(i.Now).Round(time.Minute) / time.Minute)
+	if i.Trust != "" {
+		say(text.New("devices.trust", text.Name("url", i.Trust)))
+	}
 	if len(i.Links) > 0 {
 		open, _, _ := strings.Cut(i.Links[0], "#")
 		f, ok := s.out.(*os.File)

@@ -104,11 +104,15 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
 	}
 	group.Go(func() { nightly.run(ctx) })
+	secure, authority, err := s.tls.open(s.data, s.names)
+	if err != nil {
+		return nil, false, errors.Join(err, w.Close())
+	}
 	addr := s.listen
 	if s.listen == d.listen {
 		addr = d.bound
 	}
-	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Open: s.readers == readersAnyone, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Open: s.readers == readersAnyone, TLS: secure, Authority: authority, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true

@@ -33,14 +33,15 @@ type settings struct {
 	names   []string // host names by which browsers may call this machine
 	proxies []string // that are believed who asks through them
 	table   string   // file with the user's own materials
-	readers string   // who may read beyond this machine: paired or anyone
-	pair    bool     // ask for a paired browser even on this machine
-	confirm string   // what a second person confirms
-	accept  string   // by what a weight is accepted
-	water   string   // the studio's habit for the first water
-	sign    string   // of the bench, on marks, tiles and lots
-	url     string   // address of the page as phones reach it, for labels
-	mqtt    string   // address of a broker that is told how the bench stands; empty: none is
+	tls     tlsSettings
+	readers string // who may read beyond this machine: paired or anyone
+	pair    bool   // ask for a paired browser even on this machine
+	confirm string // what a second person confirms
+	accept  string // by what a weight is accepted
+	water   string // the studio's habit for the first water
+	sign    string // of the bench, on marks, tiles and lots
+	url     string // address of the page as phones reach it, for labels
+	mqtt    string // address of a broker that is told how the bench stands; empty: none is
 	backup  backupSettings
 	printer string // command that prints a label; empty: there is none
 	as      string // what it takes
@@ -58,6 +59,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.listen, "listen", "", "")
 	f.StringArrayVar(&s.names, "host", nil, "")
 	f.StringArrayVar(&s.proxies, "trusted-proxy", nil, "")
+	s.tls.add(f)
 	f.StringVar(&s.readers, "readers", readersPaired, "")
 	f.BoolVar(&s.pair, "pair", false, "")
 	f.StringVar(&s.table, "materials", "", "")
@@ -111,6 +113,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"confirm", second(session.CheckConfirm(s.confirm))},
 		{"accept", second(sheet.ReadRule(s.accept))},
 		{"url", checkURL(s.url)},
+		{"tls", s.tls.check()},
 		{"readers", checkReaders(s.readers)},
 		{"trusted-proxy", second(readProxies(s.proxies))},
 		{"sign", checkSign(&s.sign)},
@@ -176,6 +179,9 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("data", s.data)
 	of("host", strings.Join(s.names, ", "))
 	of("trusted-proxy", strings.Join(s.proxies, ", "))
+	of("tls", s.tls.how)
+	of("tls-cert", s.tls.cert)
+	of("tls-key", s.tls.key)
 	of("readers", s.readers)
 	of("pair", strconv.FormatBool(s.pair))
 	of("materials", s.table)
