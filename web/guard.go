@@ -100,10 +100,11 @@ func accepts(w http.ResponseWriter, r *http.Request, cross *http.CrossOriginProt
 }
 
 // openToAll reports whether a path is for those too who may not read: what pairing takes,
-// and whether the program lives.
+// whether the program lives, and what makes the page one that can be installed, which a
+// browser asks for without its cookie.
 func openToAll(path string) bool {
 	switch path {
-	case pairPath, "/api/pair":
+	case pairPath, "/api/pair", "/manifest.webmanifest":
 		return true
 	}
 	return plainToo(path)

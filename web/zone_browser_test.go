@@ -47,7 +47,7 @@ func lanAddress(t *testing.T) string {
 // while a batch is in work, and a page says so.
 func TestPlainHTTPKeepsTheScreenOn(t *testing.T) {
 	ctx := tab(t)
-	address, b := served(t, nil)
+	address, b := served(t, func(c *Config) { c.Open = true })
 	to, err := url.Parse(address)
 	require.NoError(t, err)
 	ln, err := net.Listen("tcp", net.JoinHostPort(lanAddress(t), "0"))
