@@ -26,7 +26,8 @@ func (letters) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// A line of 100 MB without an end is refused in little memory.
+// A line of 100 MB without an end is refused in little memory: most of what is left room for
+// here is what the race detector wants.
 func TestDecodeHugeLine(t *testing.T) {
 	for _, args := range [][]string{{"decode"}, {"decode", "--format", "header-comma"}} {
 		cmd := exec.Command(program, args...)
@@ -37,7 +38,7 @@ func TestDecodeHugeLine(t *testing.T) {
 		kill.Stop()
 		require.Equal(t, exitFailed, cmd.ProcessState.ExitCode(), errs.String())
 		if use, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage); ok && runtime.GOOS == "linux" {
-			assert.Less(t, int64(use.Maxrss), int64(96<<10), "kB of memory for %v", args)
+			assert.Less(t, int64(use.Maxrss), int64(128<<10), "kB of memory for %v", args)
 		}
 	}
 }

@@ -98,10 +98,12 @@ func TestLabel(t *testing.T) {
 	serve := func(link string) func(path string) (int, string) {
 		ln, err := net.Listen("tcp", "127.0.0.1:0")
 		require.NoError(t, err)
-		page, err := web.New(web.Config{Listener: ln, Bench: session.New(session.Config{}), Book: bookOf(t, dir), Link: link})
+		bench := session.New(session.Config{})
+		page, err := web.New(web.Config{Listener: ln, Bench: bench, Book: bookOf(t, dir), Open: true, Link: link})
 		require.NoError(t, err)
 		ctx, end := context.WithCancel(t.Context())
 		done := make(chan error, 1)
+		go func() { _ = bench.Run(ctx) }() // it ends with ctx
 		go func() { done <- page.Run(ctx) }()
 		t.Cleanup(func() { end(); require.NoError(t, <-done) })
 		return func(path string) (int, string) {

@@ -171,7 +171,7 @@ func TestBatchFromABucket(t *testing.T) {
 }
 
 func TestTheMostIsUnderstood(t *testing.T) {
-	for most, why := range map[string]string{"1 kg of": "Largest batch: amount", "0g": "leaves nothing to mix"} {
+	for most, why := range map[string]string{"1 kg of": "Largest batch: “1 kg of”", "0g": "leaves nothing to mix"} {
 		_, err := Request{Recipe: "Quartz 1", Base: "100g", Most: most}.SheetRequest(nil)
 		require.ErrorContains(t, err, why)
 	}
