@@ -191,6 +191,7 @@ const fakeSound = `
 func TestEachToneHasItsCaption(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
+	resize(t, ctx, size{1280, 800})
 	visit(t, ctx, address)
 	caption := func(v session.View) string {
 		t.Helper()

@@ -12,7 +12,9 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"errors"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -98,10 +100,10 @@ func (k *Keeper) Admit(id string) {
 // Revoke lets a device command no longer, and ends what it is doing.
 func (k *Keeper) Revoke(id string) {
 	k.mu.Lock()
-	ends := k.may[id]
+	ends := slices.Collect(maps.Keys(k.may[id]))
 	delete(k.may, id)
 	k.mu.Unlock()
-	for end := range ends {
+	for _, end := range ends {
 		(*end)()
 	}
 }

@@ -6,12 +6,12 @@ import { words } from "./words.js";
 
 $("to-printer")?.addEventListener("submit", (e) => {
   e.preventDefault();
-  const form = /** @type {HTMLFormElement} */ (e.currentTarget), count = Number($("copies").value);
+  const form = /** @type {HTMLFormElement} */ (e.currentTarget), count = $("copies").valueAsNumber;
   sending(form, async () => {
     show($("trouble"), false);
     say($("done"), words("label.printing"));
     try {
-      await post("/api/print", { batch: form.dataset.batch, count: Number.isInteger(count) ? count : 0 });
+      await post("/api/print", { batch: form.dataset.batch, count });
       say($("done"), words("label.printed"));
     } catch (err) {
       say($("done"), "");
