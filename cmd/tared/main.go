@@ -66,8 +66,10 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	return code
 }
 
+// In the order of the work, as commands has them.
+func init() { cobra.EnableCommandSorting = false }
+
 func newRoot() *cobra.Command {
-	cobra.EnableCommandSorting = false // in the order of the work, as commands has them
 	root := &cobra.Command{
 		Use:           "tared",
 		SilenceErrors: true,
