@@ -17,10 +17,10 @@ import (
 const rubbish = "?!rubbish"
 
 // Flags whose values are words of a person, taken as they are.
-var freeText = strings.Fields("by note reason name supplier kiln cone hold atmosphere tile clay coats thickness place words tag verdict next find without link of add")
+var freeText = strings.Fields("by note reason name supplier kiln cone hold atmosphere tile clay coats thickness place words tag verdict next find without link of add printer code token")
 
 // Flags that name a file or a directory, and what of it is asked for.
-var namesFile = strings.Fields("analyses bundle config curve formats materials out photo recipe save data root")
+var namesFile = strings.Fields("analyses bundle config curve formats materials out photo recipe save data root tls-cert tls-key backup-dir")
 
 // inOrder is what each command needs besides the flag that is looked at.
 func inOrder(t *testing.T) map[string][]string {
@@ -45,7 +45,8 @@ var with = map[string][]string{
 	"stock --in": {"--mix=Cobalt sulfate=8.0g"}, "stock --mix": {"--in=Quartz=312.0g"},
 	"water --volume": {"--sample=148.7g"}, "water --bottle": {"--sample=148.7g"}, "water --vessel": {"--sample=148.7g"}, "water --celsius": {"--sample=148.7g", "--bottle=99.8g"}, "water --sample": {"--volume=100ml"},
 	"water --standard": {"--mesh=80"}, "water --mesh": {"--standard=US"}, "vessel --celsius": {"--water=99.8g"}, "vessel --water": {"--celsius=20"},
-	"correct --weight": {"--entry=3", "--reason=x"},
+	"label --printer-as": {"--print", "--printer=cat"},
+	"correct --weight":   {"--entry=3", "--reason=x"},
 }
 
 // Each wrong value of each flag of each command ends in 64, nothing on standard output, and a
