@@ -31,8 +31,8 @@ var blames = map[string][]string{
 	"field.temperature-of-the-water": {"celsius"}, "field.seconds": {"seconds"}, "field.opening-of-the-sieve": {"opening"}, "field.weight": {"weight", "mix", "in"},
 	"vessel.none": {"vessel"}, "vessel.unknown": {"vessel"}, "vessel.small": {"volume"}, "entry.sieve-number": {"mesh"}, "entry.sieve-mesh": {"mesh"}, "slip.sieve": {"mesh"}, "slip.sieve-standard": {"standard"},
 	"entry.water-much": {"added"}, "entry.volume-zero": {"volume"}, "entry.correct-kind": {"entry"}, "entry.correct-most": {"weight"}, "entry.correct-zero": {"weight"},
-	"cli.sheet-give-columns-and-rows": {"sheet"},
-	"entry.strike-kind":               {"entry"}, "entry.struck": {"entry"}, "entry.none": {"entry"}, "derive.hash": {"hash"}, "gauge.weight": {"check", "repeat", "edges"},
+	"cli.sheet-give-columns-and-rows": {"sheet"}, "label.print-as": {"printer-as"},
+	"entry.strike-kind": {"entry"}, "entry.struck": {"entry"}, "entry.none": {"entry"}, "derive.hash": {"hash"}, "gauge.weight": {"check", "repeat", "edges"},
 }
 
 // onFlag makes a refusal of what a flag was given a mistake in the command line that

@@ -77,24 +77,21 @@ func ofFile(err error) (raw string, m text.Message) {
 	case errors.As(err, &link):
 		raw, file, err = link.Error(), link.New, link.Err
 	}
-	switch {
-	case raw == "":
-	case errors.Is(err, fs.ErrNotExist):
-		m = text.New("file.none", text.Name("file", file))
-	case errors.Is(err, fs.ErrPermission):
-		m = text.New("file.denied", text.Name("file", file))
-	case errors.Is(err, fs.ErrExist):
-		m = text.New("file.there", text.Name("file", file))
-	case errors.Is(err, syscall.ENOSPC):
-		m = text.New("file.full", text.Name("file", file))
-	case errors.Is(err, syscall.EROFS):
-		m = text.New("file.read-only", text.Name("file", file))
-	case errors.Is(err, syscall.EISDIR):
-		m = text.New("file.directory", text.Name("file", file))
-	case errors.Is(err, syscall.ENOTDIR):
-		m = text.New("file.no-directory", text.Name("file", file))
+	for _, f := range faults {
+		if raw != "" && errors.Is(err, f.err) {
+			return raw, text.New(f.code, text.Name("file", file))
+		}
 	}
 	return raw, m
+}
+
+// faults are what a system says of a file, and the sentence for it.
+var faults = []struct {
+	err  error
+	code string
+}{
+	{fs.ErrNotExist, "file.none"}, {fs.ErrPermission, "file.denied"}, {fs.ErrExist, "file.there"}, {syscall.ENOSPC, "file.full"},
+	{syscall.EROFS, "file.read-only"}, {syscall.EISDIR, "file.directory"}, {syscall.ENOTDIR, "file.no-directory"},
 }
 
 // whyFile is what an error says in a sentence about a file.

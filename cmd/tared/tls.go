@@ -51,7 +51,7 @@ func (t tlsSettings) open(dir string, names []string) (*tls.Config, web.Authorit
 		pair := func() (*tls.Certificate, error) {
 			c, err := tls.LoadX509KeyPair(t.cert, t.key)
 			if err != nil {
-				err = text.Refuse("settings.tls-files", text.Name("cert", t.cert), text.Name("key", t.key), text.Because("why", err))
+				err = text.Refuse("settings.tls-files", text.Name("cert", t.cert), text.Name("key", t.key), text.Said("why", whyFile(err)))
 			}
 			return &c, err
 		}
