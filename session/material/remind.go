@@ -1,10 +1,14 @@
 package material
 
-import "tared/session/text"
+import (
+	"sync"
+
+	"tared/session/text"
+)
 
 // practice is the source of what has none, as the table names it. In a notice that is to
 // keep somebody from harm it says nothing.
-var practice = text.New("data.practice").String()
+var practice = sync.OnceValue(func() string { return text.New("data.practice").String() })
 
 // Reminder gives the lines shown before the first dry material of a batch: mask
 // and ventilation by name always, then what is really in this batch, then the
@@ -52,7 +56,7 @@ func (t *Table) Reminder(names []string) []text.Message {
 		}
 	}
 	for _, a := range abouts {
-		if a.said.Source == practice {
+		if a.said.Source == practice() {
 			lines = append(lines, text.New("material.reminder-plain", text.Names("materials", a.names), text.Term("words", a.said.Words)))
 			continue
 		}
