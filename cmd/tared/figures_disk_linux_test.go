@@ -246,7 +246,7 @@ func TestJournalIsReadOnly(t *testing.T) {
 	assert.Equal(t, []string{"Quartz 10.00", "Whiting 0.00"}, delivered(v), "what is known is shown")
 	got := runTared(t, "yes Mara\n", "weigh", writeFile(t, "r.txt", tidewrack), "--base", "100g", "--data", dir, "--scale", eyeBalance)
 	assert.Equal(t, exitFailed, got.code)
-	assert.Contains(t, got.err, "read-only file system")
+	assert.Contains(t, got.err, "the disk is mounted read-only. Take another place, or mount it for writing")
 	for _, command := range []string{"verify", "record"} {
 		got = runTared(t, "", command, "--data", dir)
 		assert.Equal(t, exitDone, got.code, "%s: %s", command, got.err)

@@ -79,7 +79,7 @@ func TestTheSignatureByHand(t *testing.T) {
 	_, record, _ := tared(t, "record", mark, "--data", dir)
 	bench := regexp.MustCompile(`Signed by the bench ([0-9a-f]{64})`).FindStringSubmatch(record)
 	require.NotNil(t, bench, record)
-	_, svg, errs := tared(t, "label", mark, "--data", dir)
+	_, svg, errs := tared(t, "label", mark, "--data", dir, "--link", "http://bench.test/")
 	require.Empty(t, errs)
 	assert.Contains(t, svg, "KA-AA-A")
 	short := regexp.MustCompile(`Bench ((?:[0-9a-f]{4} ?)+)<`).FindStringSubmatch(svg)

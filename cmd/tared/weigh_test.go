@@ -450,7 +450,7 @@ func TestScaleIsFoundByListening(t *testing.T) {
 	}
 	again := runTared(t, "", "scales", "/dev/no-such-port", "--save", capture)
 	assert.Equal(t, exitFailed, again.code)
-	assert.Contains(t, again.err, "file exists", "a capture is never written over another")
+	assert.Contains(t, again.err, "capture.txt is there already. Give a new name, or delete it", "a capture is never written over another")
 
 	r.args[len(r.args)-1] = "name=bench,port=" + port
 	r.start()
