@@ -181,7 +181,7 @@ func topicHelp(t calc.Topic) string {
 			says := text.Put("help.calc-arg", words, a.Kind.How())
 			switch {
 			case a.Kind == calc.Amounts:
-				says = text.Put("help.calc-amounts", words)
+				says = text.Put("cli.layout-2", words)
 			case a.Optional:
 				says = text.Put("help.calc-optional", words, a.Kind.How())
 			}

@@ -61,7 +61,7 @@ func writeList(out io.Writer, x *book.Index, q book.Query, asJSON bool) error {
 	case asJSON:
 		return writeLines(out, rows)
 	case len(rows) == 0 && x.Len() > 0:
-		_, err := fmt.Fprintln(out, says("cli.no-batch-matches"))
+		_, err := fmt.Fprintln(out, says("page.book.none-found"))
 		return err
 	}
 	return book.RenderList(out, rows, language)

@@ -236,7 +236,7 @@ func (s *stockFlags) one(out io.Writer, l stock.Lot) error {
 			side := func(value string) string {
 				switch {
 				case value == "":
-					return says("cli.nothing")
+					return says("page.stock.nothing")
 				case e.Field == "moisture":
 					return value + " %"
 				}

@@ -25,7 +25,7 @@ func runAliquot(g given) (Answer, error) {
 	}
 	p, err := sheet.PlanAliquot(need, least, o)
 	if err != nil {
-		return Answer{}, refuse("", "", "calc.layout", strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+" of "))
+		return Answer{}, refuse("", "", "calc.is", strings.TrimPrefix(err.Error(), sheet.ErrAliquot.Error()+" of "))
 	}
 	if err := delivers(g, p); err != nil {
 		return Answer{}, err

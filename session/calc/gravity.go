@@ -84,7 +84,7 @@ func runSieve(g given) (Answer, error) {
 		}
 		um, err := slip.Opening(int(g[key].n), standard)
 		if err != nil {
-			return Answer{}, refuse(key, g[key].text, "calc.layout", err)
+			return Answer{}, refuse(key, g[key].text, "calc.is", err)
 		}
 		var a Answer
 		a.Words = says("calc.a-sieve-no-has-openings", standard, fmt.Sprint(g[key].n), fmt.Sprint(um))

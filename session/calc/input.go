@@ -107,7 +107,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 	case Mass:
 		if v.mass, err = protocol.ParseMass(s); err != nil {
 			// Too much or too fine is understood, and cannot be.
-			return v, &Refusal{a.Name, s, text.Failed("calc.layout", err), !errors.Is(err, protocol.ErrRange)}
+			return v, &Refusal{a.Name, s, text.Failed("calc.is", err), !errors.Is(err, protocol.ErrRange)}
 		}
 		return v, a.sign(s, v.mass.Rat())
 	case Volume:
@@ -153,7 +153,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 		return a.compound(v, t)
 	case Class:
 		if v.class, err = scale.ParseClass(s); err != nil {
-			return v, refuse(a.Name, s, "calc.layout", err)
+			return v, refuse(a.Name, s, "calc.is", err)
 		}
 		return v, nil
 	}
@@ -164,7 +164,7 @@ func (a Arg) read(s string, t *material.Table) (value, *Refusal) {
 func (a Arg) number(s, num string) (*big.Rat, *Refusal) {
 	d, err := protocol.ParseHumanDecimal(num)
 	if err != nil {
-		return nil, wrong(a.Name, s, "calc.layout", err)
+		return nil, wrong(a.Name, s, "calc.is", err)
 	}
 	r, _ := new(big.Rat).SetString(d.String())
 	return r, nil
@@ -215,7 +215,7 @@ func (a Arg) gravity(v value) (value, *Refusal) {
 	}
 	var err error
 	if v.rat, err = to(v.rat); err != nil {
-		return v, refuse(a.Name, s, "calc.layout", err)
+		return v, refuse(a.Name, s, "calc.is", err)
 	}
 	if num != s {
 		v.text = digits(v.rat)
@@ -288,7 +288,7 @@ func (a Arg) compound(v value, t *material.Table) (value, *Refusal) {
 		return v, refuse(a.Name, v.text, "calc.has-no-formula-of-its", m.Name, a.Like)
 	}
 	if v.formula, err = material.ParseFormula(m.Formula); err != nil {
-		return v, refuse(a.Name, v.text, "calc.layout", err)
+		return v, refuse(a.Name, v.text, "calc.is", err)
 	}
 	v.sold = m
 	return v, nil

@@ -47,7 +47,7 @@ func (p *Publisher) messages(v session.View) (all []message) {
 	}
 	at := p.topic("bench")
 	all = append(all, p.described("state", "sensor", text.New("mqtt.state"), at, "state", nil),
-		p.described("batch", "sensor", text.New("mqtt.batch"), at, "batch", nil),
+		p.described("batch", "sensor", text.New("page.title.batch"), at, "batch", nil),
 		p.described("recording", "binary_sensor", text.New("mqtt.not-recording"), at, "recording", map[string]any{"device_class": "problem", "payload_on": "False", "payload_off": "True"}),
 		told(at, bench))
 	for _, s := range v.Scales {
