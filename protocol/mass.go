@@ -256,18 +256,15 @@ func ParseMass(s string) (Mass, error) {
 	if err == nil {
 		return m, nil
 	}
-	e := &AmountError{Amount: s, err: err}
-	var of *AmountError
+	e := &AmountError{Why: AmountUnclear, err: err}
 	switch {
-	case errors.As(err, &of):
-		e.Why, e.Unit, e.err = of.Why, of.Unit, of.err
+	case errors.As(err, &e): // it says itself why
 	case errors.Is(err, ErrAmbiguous):
 		e.Why = AmountTwoWays
 	case errors.Is(err, ErrRange):
 		e.Why = AmountTooLarge
-	default:
-		e.Why = AmountUnclear
 	}
+	e.Amount = s
 	return 0, e
 }
 

@@ -349,8 +349,6 @@ func (c *compiled) ofNumber(x byte) bool {
 	return isDigit(x) || x == '.' || x == ',' && c.decimalComma
 }
 
-const commaWanted = "a comma in the number; if it is the decimal mark, the format needs comma = true"
-
 func (c *compiled) decimal(num []byte) (Decimal, error) {
 	num = trimBlanks(num)
 	if c.decimalComma {
@@ -372,7 +370,7 @@ func (c *compiled) decimal(num []byte) (Decimal, error) {
 	v, ok := number(num)
 	switch {
 	case !ok && !c.decimalComma && bytes.IndexByte(num, ',') >= 0:
-		return Decimal{}, damaged(commaWanted)
+		return Decimal{}, damaged("a comma in the number; if it is the decimal mark, the format needs comma = true")
 	case !ok:
 		return Decimal{}, damaged("the group number holds more than digits and one decimal mark")
 	}
