@@ -6,8 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/boombuler/barcode/qr"
-
 	"tared/session/text"
 )
 
@@ -29,15 +27,15 @@ func (l Label) ZPL(width, height, dpi, count int) (string, error) {
 	case width < leastWidth || height < leastHeight:
 		return "", l.small(float64(width), float64(height))
 	}
-	code, err := qr.Encode(l.Link, qr.M, qr.Unicode) // the printer makes its own: this tells how large that will be
+	code, err := Modules(l.Link) // the printer makes its own: this tells how large that will be
 	if err != nil {
-		return "", text.Kind(err, text.Refuse("label.qr", text.Name("link", l.Link), text.Because("why", err)))
+		return "", err
 	}
 	f := l.fitted(float64(width), float64(height))
 	at := func(mm float64) int { return int(math.Round(mm * float64(per))) }
 	var b strings.Builder
 	fmt.Fprintf(&b, "^XA\n^CI28\n^PW%d\n^LL%d\n^LH0,0\n", at(float64(width)), at(float64(height)))
-	module := max(1, min(largestModule, at(f.code)/code.Bounds().Dx()))
+	module := max(1, min(largestModule, at(f.code)/len(code)))
 	fmt.Fprintf(&b, "^FO%d,%d^BQN,2,%d^FH_^FDMA,%s^FS\n", at(float64(width)-quiet-f.code), at(quiet), module, escaped(l.Link))
 	for _, s := range f.set {
 		// A font of ZPL is placed by its top, a line of SVG by its base line.
