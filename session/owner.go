@@ -35,7 +35,7 @@ func (p *Past) own(o Owner) error {
 	}
 	e, id, place := &p.epochs, k.ID(), p.Book.Place()
 	if p.Begin == nil && e.bench != "" && e.bench != id && !k.New {
-		return text.Fault("signer.foreign", text.Name("file", filepath.Join(o.Dir, signer.Name)), text.Name("is", id[:12]), text.Name("was", e.bench[:min(len(e.bench), 12)]))
+		return text.Fault("signer.foreign", text.Name("file", filepath.Join(o.Dir, signer.Name)), text.Name("is", signer.Short(id)), text.Name("was", signer.Short(e.bench)))
 	}
 	p.Key = k
 	sign := e.sign
@@ -43,7 +43,7 @@ func (p *Past) own(o Owner) error {
 		sign = signer.Own(id, func(sign string) bool { return e.taken(sign, id) })
 	}
 	if o.Sign != "" && e.taken(o.Sign, id) {
-		err = text.Refuse("signer.taken", text.Name("sign", o.Sign), text.Name("bench", e.signs[o.Sign][:12]), text.Name("now", sign))
+		err = text.Refuse("signer.taken", text.Name("sign", o.Sign), text.Name("bench", signer.Short(e.signs[o.Sign])), text.Name("now", sign))
 	} else if o.Sign != "" {
 		sign = o.Sign
 	}

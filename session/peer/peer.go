@@ -284,7 +284,7 @@ func (k *Kept) began(v fact.Began, line int) error {
 			return text.Fault("peer.key", text.Count("line", line))
 		}
 		if k.Bench != "" && k.Bench != v.Bench {
-			return text.Fault("peer.other-bench", text.Count("line", line), text.Name("is", v.Bench[:12]), text.Name("was", k.Bench[:12]))
+			return text.Fault("peer.other-bench", text.Count("line", line), text.Name("is", signer.Short(v.Bench)), text.Name("was", signer.Short(k.Bench)))
 		}
 		k.Bench, k.key, k.Sign = v.Bench, v.Key, v.Sign
 	}

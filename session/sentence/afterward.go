@@ -9,6 +9,7 @@ import (
 	"tared/protocol"
 	"tared/session/curve"
 	"tared/session/fact"
+	"tared/session/signer"
 	"tared/session/text"
 )
 
@@ -27,7 +28,7 @@ func sayBegan(t *telling, v fact.Began) {
 	default:
 		t.add(text.New("fact.began"))
 	}
-	bench := v.Bench[:min(len(v.Bench), 12)]
+	bench := signer.Short(v.Bench)
 	switch v.Why {
 	case fact.BeganKey:
 		t.add(text.New("fact.began-key", text.Name("sign", v.Sign), text.Name("bench", bench)))
@@ -39,7 +40,7 @@ func sayBegan(t *telling, v fact.Began) {
 }
 
 func sayWitnessed(t *telling, v fact.Witnessed) {
-	bench, head := v.Bench[:min(len(v.Bench), 12)], v.Head[:min(len(v.Head), 12)]
+	bench, head := signer.Short(v.Bench), signer.Short(v.Head)
 	if v.Other != "" {
 		t.add(text.New("fact.witnessed-other", text.Name("sign", v.Sign), text.Name("bench", bench), text.Number("line", entryNumber(v.Lines)), text.Name("hash", head)))
 		return

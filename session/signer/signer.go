@@ -70,7 +70,7 @@ func Open(dir string) (*Key, error) {
 	}
 	if k := (&Key{private: private}); strings.Contains(string(b), placeOf(dir)) {
 		return k, nil
-	} else if err := os.Rename(path, path+"."+k.ID()[:12]); err != nil {
+	} else if err := os.Rename(path, path+"."+Short(k.ID())); err != nil {
 		return nil, text.Kind(err, text.Fault("signer.write", text.Name("file", path), text.Because("why", err)))
 	}
 	return newKey(dir, path)
@@ -136,6 +136,9 @@ func ID(public string) (string, error) {
 	sum := sha256.Sum256(der)
 	return hex.EncodeToString(sum[:]), nil
 }
+
+// Short is the beginning of a fingerprint, or of a hash, by which people tell it from others.
+func Short(id string) string { return id[:min(len(id), 12)] }
 
 // Sign signs bytes, in base64.
 func (k *Key) Sign(b []byte) string {
