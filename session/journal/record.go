@@ -67,16 +67,23 @@ func (p Place) Next(line []byte) (Record, error) {
 	if len(line) == 0 || line[len(line)-1] != '\n' || bytes.IndexByte(line, '\n') < len(line)-1 {
 		return Record{}, damage(text.Fault("journal.cut-off"))
 	}
-	h, err := parseHead(line[:len(line)-1])
-	switch {
-	case err != nil:
-		return Record{}, damage(err)
-	case h.seq != p.Lines+1:
-		return Record{}, damage(text.Fault("journal.order", text.Count("seq", int(h.seq)), text.Count("due", int(p.Lines+1))))
-	case !follows(h, p.Head):
-		return Record{}, damage(errChain)
+	h, why := p.head(line[:len(line)-1])
+	if why != nil {
+		return Record{}, damage(why)
 	}
 	return named(h, line), nil
+}
+
+// head reads a line, without its newline, and compares it with what must follow a place.
+func (p *Place) head(body []byte) (h head, why error) {
+	switch h, why = parseHead(body); {
+	case why != nil:
+	case h.seq != p.Lines+1:
+		why = text.Fault("journal.order", text.Count("seq", int(h.seq)), text.Count("due", int(p.Lines+1)))
+	case !follows(h, p.Head):
+		why = errChain
+	}
+	return h, why
 }
 
 // OtherHistory reports whether an error of Next says that a line is whole, and of the right

@@ -36,12 +36,10 @@ func Seek(f io.ReaderAt, size int64, seq uint64) (int64, error) {
 		last = h.seq
 	}
 	if from < size || seq != last+1 {
-		return 0, noLine(seq)
+		return 0, text.Refuse("journal.no-line", text.Count("line", int(seq)))
 	}
 	return size, nil
 }
-
-func noLine(seq uint64) error { return text.Refuse("journal.no-line", text.Count("line", int(seq))) }
 
 // lineAt reads the line between from and to, both the beginnings of lines, in which a place lies.
 func lineAt(f io.ReaderAt, from, to, at int64) (begin, end int64, h head, err error) {

@@ -94,7 +94,7 @@ func (s *scan) run(each func(Record) error) (Report, error) {
 			}
 			return *rep, text.Kind(err, text.Fault("journal.read", text.Count("line", int(n)), text.Because("why", err)))
 		}
-		rec, why := s.check(line, n)
+		rec, why := s.check(line)
 		if why != nil {
 			if torn, at := int64(len(line)), s.report.Bytes; bytes.IndexByte(line, 0) >= 0 && s.zeros(&torn) {
 				rep.Torn = &Torn{Line: n, Offset: at, Bytes: torn}
@@ -135,20 +135,14 @@ func (s *scan) accept(rec Record, each func(Record) error) error {
 }
 
 // check reads a whole line and compares it with what must follow.
-func (s *scan) check(line []byte, n uint64) (rec Record, why error) {
+func (s *scan) check(line []byte) (rec Record, why error) {
 	body := line[:len(line)-1]
 	if len(bytes.TrimSpace(body)) == 0 {
 		return rec, text.Fault("journal.blank")
 	}
-	h, err := parseHead(body)
-	if err != nil {
-		return rec, err
-	}
-	if h.seq != n {
-		return rec, text.Fault("journal.order", text.Count("seq", int(h.seq)), text.Count("due", int(n)))
-	}
-	if !follows(h, s.report.Head) {
-		return rec, errChain
+	h, why := s.report.head(body)
+	if why != nil {
+		return rec, why
 	}
 	return s.record(h, line, sha256.Sum256(line)), nil
 }
