@@ -59,11 +59,16 @@ func (e *epochs) begins(rep journal.Report) *fact.Began {
 		}
 	case e.epoch == 0:
 	case rep.Unwitnessed:
-		b.Why, b.Lines, b.Head, b.Seen = fact.BeganCopy, rep.Lines, rep.Head.String(), rep.Last.Format(time.RFC3339)
+		return e.next(fact.BeganCopy, rep.Place)
 	default:
 		return nil
 	}
 	return &b
+}
+
+// next begins another epoch behind a place of the journal.
+func (e *epochs) next(why string, p journal.Place) *fact.Began {
+	return &fact.Began{Epoch: e.epoch + 1, Format: fact.Format, Why: why, Lines: p.Lines, Head: p.Head.String(), Seen: p.Last.Format(time.RFC3339)}
 }
 
 // begin records the beginning of an epoch, where one is due, and says so.

@@ -3,7 +3,6 @@ package session
 import (
 	"crypto/sha256"
 	"path/filepath"
-	"time"
 
 	"tared/session/fact"
 	"tared/session/journal"
@@ -33,7 +32,7 @@ func (p *Past) own(o Owner) error {
 	if err != nil {
 		return err
 	}
-	e, id, place := &p.epochs, k.ID(), p.Book.Place()
+	e, id := &p.epochs, k.ID()
 	if p.Begin == nil && e.bench != "" && e.bench != id && !k.New {
 		return text.Fault("signer.foreign", text.Name("file", filepath.Join(o.Dir, signer.Name)), text.Name("is", signer.Short(id)), text.Name("was", signer.Short(e.bench)))
 	}
@@ -59,7 +58,7 @@ func (p *Past) own(o Owner) error {
 		default:
 			return err
 		}
-		p.Begin = &fact.Began{Epoch: e.epoch + 1, Format: fact.Format, Why: why, Lines: place.Lines, Head: place.Head.String(), Seen: place.Last.Format(time.RFC3339)}
+		p.Begin = e.next(why, p.Book.Place())
 	}
 	p.Begin.Bench, p.Begin.Key, p.Begin.Sign, p.Begin.Version = id, k.Public(), sign, o.Version
 	return err
