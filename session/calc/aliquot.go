@@ -56,7 +56,7 @@ func plannedBy(g given) (sheet.Aliquot, error) {
 	}
 	if off := sub(held, need.Rat()); off.Sign() != 0 {
 		return p, refuse("", "", "calc.the-plan-does-not-deliver", show(p.Weigh), show(p.Total), show(p.Take),
-			text.Grams("", digits(held)), howFar(off, need), text.Grams("", digits(quo(mul(need.Rat(), p.Total.Rat()), p.Weigh.Rat()))))
+			ofGrams(held), howFar(off, need), ofGrams(quo(mul(need.Rat(), p.Total.Rat()), p.Weigh.Rat())))
 	}
 	return p, nil
 }
@@ -113,7 +113,7 @@ func delivers(g given, p sheet.Aliquot) error {
 	}
 	if off := sub(held, p.Need.Rat()); off.Sign() != 0 {
 		return refuse("", "", "calc.the-plan-does-not-deliver-2",
-			show(weigh), show(total), show(p.Take), text.Grams("", digits(held)), howFar(off, p.Need), show(p.Weigh), show(p.Total), show(p.Take))
+			show(weigh), show(total), show(p.Take), ofGrams(held), howFar(off, p.Need), show(p.Weigh), show(p.Total), show(p.Take))
 	}
 	if weigh != p.Weigh || total != p.Total {
 		return refuse("", "", "calc.the-plan-delivers-but-not", plain(quo(p.Weigh.Rat(), p.Need.Rat())), show(p.Weigh), show(p.Total))

@@ -118,10 +118,12 @@ func places(r *big.Rat) int {
 // digits writes a number for people.
 func digits(r *big.Rat) string { return trim(r.FloatString(places(r))) }
 
-// plain, show and percent are a number, a mass and a share of 1 for a sentence.
+// plain, ofGrams, show and percent are a number, one of grams, a mass and a share of 1 for a sentence.
 func plain(r *big.Rat) text.Value { return text.Number("", digits(r)) }
 
-func show(m protocol.Mass) text.Value { return text.Grams("", digits(m.Rat())) }
+func ofGrams(r *big.Rat) text.Value { return text.Grams("", digits(r)) }
+
+func show(m protocol.Mass) text.Value { return ofGrams(m.Rat()) }
 
 func percent(r *big.Rat) text.Value { return text.Share("", digits(mul(r, hundred))) }
 

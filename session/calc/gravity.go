@@ -11,31 +11,21 @@ import (
 // runBaume reads degrees of either scale for liquids heavier than water.
 func runBaume(g given) (Answer, error) {
 	if d, ok := g["rational_baume"]; ok {
-		gravity, err := slip.RationalBaume(d.rat)
-		return ofGravity(gravity, err, says("calc.rational-baume", plain(d.rat), shown(gravity)))
+		return fromDegrees(slip.RationalBaume, d.rat, func(degrees, gravity text.Value) text.Message { return says("calc.rational-baume", degrees, gravity) })
 	}
-	gravity, err := slip.Baume(g["baume"].rat)
-	return ofGravity(gravity, err, says("calc.baume", plain(g["baume"].rat), shown(gravity)))
+	return fromDegrees(slip.Baume, g["baume"].rat, func(degrees, gravity text.Value) text.Message { return says("calc.baume", degrees, gravity) })
 }
 
 func runTwaddell(g given) (Answer, error) {
-	gravity, err := slip.Twaddell(g["twaddell"].rat)
-	return ofGravity(gravity, err, says("calc.twaddell", plain(g["twaddell"].rat), shown(gravity)))
+	return fromDegrees(slip.Twaddell, g["twaddell"].rat, func(degrees, gravity text.Value) text.Message { return says("calc.twaddell", degrees, gravity) })
 }
 
-// shown is plain of what may not be there.
-func shown(r *big.Rat) text.Value {
-	if r == nil {
-		r = new(big.Rat)
-	}
-	return plain(r)
-}
-
-func ofGravity(gravity *big.Rat, err error, words text.Message) (Answer, error) {
+func fromDegrees(to func(*big.Rat) (*big.Rat, error), degrees *big.Rat, words func(degrees, gravity text.Value) text.Message) (Answer, error) {
+	gravity, err := to(degrees)
 	if err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Words: words}
+	a := Answer{Words: words(plain(degrees), plain(gravity))}
 	a.number("gravity", gravity)
 	return a, nil
 }

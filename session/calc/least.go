@@ -32,7 +32,7 @@ func runLeast(g given) (Answer, error) {
 	var a Answer
 	a.Words = says("calc.for-weigh-no-less-than", percent(share), showUp(got[2]), showUp(got[0]), showUp(got[1]))
 	a.fact(says("calc.by-step"), says("calc.is", showUp(got[0])))
-	a.fact(says("calc.by-repeatability"), says("calc.with-spread", showUp(got[1]), text.Grams("", digits(used))))
+	a.fact(says("calc.by-repeatability"), says("calc.with-spread", showUp(got[1]), ofGrams(used)))
 	a.fact(says("calc.by-uncertainty"), says("calc.with-U", showUp(got[2]), text.Grams("", U.Doubt())))
 	if assumed {
 		a.note("calc.spread-assumed-least")

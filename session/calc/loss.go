@@ -5,7 +5,6 @@ import (
 
 	"tared/protocol"
 	"tared/session/material"
-	"tared/session/text"
 )
 
 func runLoss(g given) (Answer, error) {
@@ -48,7 +47,7 @@ func runMaterialLoss(g given) (Answer, error) {
 		return Answer{}, err
 	}
 	var a Answer
-	a.Words = says("calc.loses-on-ignition-raw-leaves", m.Name, percent(loss), show(raw), show(calcined), text.Grams("", digits(quo(one, sub(one, loss)))))
+	a.Words = says("calc.loses-on-ignition-raw-leaves", m.Name, percent(loss), show(raw), show(calcined), ofGrams(quo(one, sub(one, loss))))
 	a.note("calc.as-sold")
 	a.number("loss_percent", mul(loss, hundred))
 	a.mass("raw_g", raw)

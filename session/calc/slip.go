@@ -4,7 +4,6 @@ import (
 	"math/big"
 
 	"tared/session/slip"
-	"tared/session/text"
 )
 
 // within holds a slip's gravity under that of its dry material.
@@ -37,7 +36,7 @@ func runSlip(g given) (Answer, error) {
 		}
 	}
 	var a Answer
-	a.Words = says("calc.a-litre-holds-g-dry", text.Grams("", digits(dry)), text.Grams("", digits(water)))
+	a.Words = says("calc.a-litre-holds-g-dry", ofGrams(dry), ofGrams(water))
 	if ratio != nil {
 		a.fact(says("calc.100-dry-in"), says("calc.millilitres", plain(volume)))
 		a.fact(says("calc.water-to-dry"), says("calc.is", plain(ratio)))
