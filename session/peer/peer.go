@@ -124,21 +124,20 @@ func (k *Kept) keep(b []byte, at time.Time, each func(journal.Record)) (rest []b
 	if k.broken != nil {
 		return nil, k.broken
 	}
-	var good []byte
+	all := b
 	for {
 		i := bytes.IndexByte(b, '\n')
 		if i < 0 {
 			break
 		}
-		line := b[:i+1]
-		if bad = k.check(line, at); bad != nil {
+		if bad = k.check(b[:i+1], at); bad != nil {
 			break
 		}
-		good, b = append(good, line...), b[i+1:]
+		b = b[i+1:]
 	}
 	took := k.coming
 	k.coming = nil
-	if len(good) > 0 {
+	if good := all[:len(all)-len(b)]; len(good) > 0 {
 		_, err := k.file.Write(good)
 		if k.broken = errors.Join(err, k.file.Sync()); k.broken != nil {
 			return nil, k.broken
