@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
-	"net"
 	"net/http"
 	"path"
 	"regexp"
@@ -80,14 +79,7 @@ func (b bundler) film() (string, error) {
 
 // plain reports whether a browser takes this for an address that is not a secure one: http,
 // and not this machine. Behind a proxy it may be https all the same; film.js looks.
-func plain(r *http.Request) bool {
-	host, _, err := net.SplitHostPort(r.Host)
-	if err != nil {
-		host = r.Host
-	}
-	ip := net.ParseIP(strings.Trim(host, "[]"))
-	return r.TLS == nil && host != "localhost" && (ip == nil || !ip.IsLoopback())
-}
+func plain(r *http.Request) bool { return r.TLS == nil && !localName(r.Host) }
 
 // named keeps a file under a name with what is in it, and gives its path.
 func (b bundler) named(stem, ext string, body []byte) string {
