@@ -135,13 +135,12 @@ func (s *site) nameFor(r *http.Request) string {
 func (s *site) invite() Invitation {
 	i := Invitation{Now: s.cfg.Now(), Links: []string{}}
 	i.Code, i.Until = s.devices.NewCode()
-	if links := s.reached.Load(); links != nil {
-		for _, l := range *links {
-			i.Links = append(i.Links, strings.TrimSuffix(l, "/")+pairPath+"#"+i.Code)
-		}
-		if s.cfg.Authority != nil && len(*links) > 0 {
-			i.Trust = strings.Replace(strings.TrimSuffix((*links)[0], "/"), "https://", "http://", 1) + trustPath
-		}
+	links := s.links()
+	for _, l := range links {
+		i.Links = append(i.Links, strings.TrimSuffix(l, "/")+pairPath+"#"+i.Code)
+	}
+	if s.cfg.Authority != nil && len(links) > 0 {
+		i.Trust = strings.Replace(strings.TrimSuffix(links[0], "/"), "https://", "http://", 1) + trustPath
 	}
 	return i
 }
@@ -171,10 +170,7 @@ type devicesPage struct {
 }
 
 func devicesData(s *site, r *http.Request) (any, error) {
-	p := devicesPage{May: s.mayCommand(r), Self: callerOf(r).device, Devices: []session.Device{}}
-	if links := s.reached.Load(); links != nil {
-		p.Reached = len(*links) > 0
-	}
+	p := devicesPage{May: s.mayCommand(r), Self: callerOf(r).device, Reached: len(s.links()) > 0, Devices: []session.Device{}}
 	if !p.May {
 		return p, nil
 	}
@@ -220,7 +216,7 @@ type trustPage struct {
 }
 
 func trustData(s *site, r *http.Request) (any, error) {
-	p := trustPage{Page: s.scheme() + r.Host + "/"}
+	p := trustPage{Page: schemeOf(s.cfg.TLS != nil) + r.Host + "/"}
 	if s.cfg.Authority != nil {
 		p.Fingerprint = s.cfg.Authority.Fingerprint()
 	}

@@ -207,11 +207,7 @@ func seriesData(s *site, r *http.Request) (any, error) {
 // link is what the QR code of a label opens: the address that phones were given, else the
 // one by which the page itself was opened, which the phone at hand can reach.
 func (s *site) link(r *http.Request) string {
-	scheme := "http://"
-	if callerOf(r).secure {
-		scheme = "https://"
-	}
-	return cmp.Or(s.cfg.Link, scheme+r.Host+"/")
+	return cmp.Or(s.cfg.Link, schemeOf(callerOf(r).secure)+r.Host+"/")
 }
 
 // Reading reports whether a search has not looked at all of the book.

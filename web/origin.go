@@ -50,14 +50,19 @@ func OnlyHere(link string) bool {
 
 // byDigits is the address of the page that needs no name.
 func byDigits(r *http.Request) string {
-	scheme, at := "http://", "127.0.0.1"
-	if r.TLS != nil {
-		scheme = "https://"
-	}
+	at := "127.0.0.1"
 	if a, ok := r.Context().Value(http.LocalAddrContextKey).(net.Addr); ok {
 		at = a.String()
 	}
-	return scheme + at + "/"
+	return schemeOf(r.TLS != nil) + at + "/"
+}
+
+// schemeOf is that of an address, with what comes behind it.
+func schemeOf(secure bool) string {
+	if secure {
+		return "https://"
+	}
+	return "http://"
 }
 
 // hostOf is a Host header without its port.

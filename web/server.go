@@ -75,22 +75,24 @@ func (s *Server) Run(ctx context.Context) error {
 	}
 	s.know(ctx)
 	links := []string{}
-	for _, a := range lan.Reached(ln.Addr()) {
-		links = append(links, s.scheme()+a.String()+"/")
+	reached := lan.Reached(ln.Addr())
+	for _, a := range reached {
+		links = append(links, schemeOf(s.cfg.TLS != nil)+a.String()+"/")
 	}
 	if s.cfg.Link != "" {
 		links = slices.Insert(links, 0, s.cfg.Link)
 	}
 	s.reached.Store(&links)
-	if s.cfg.Code != nil && (s.cfg.Pair || len(lan.Reached(ln.Addr())) > 0) {
+	if s.cfg.Code != nil && (s.cfg.Pair || len(reached) > 0) {
 		s.cfg.Code(s.invite())
 	}
 	hs := s.server(withConn)
 	served := make(chan error, 1)
-	var in net.Listener = door{ln, &s.conns}
+	d := door{ln, &s.conns}
+	var in net.Listener = d
 	var parts sync.WaitGroup
 	if s.cfg.TLS != nil {
-		p := newParting(door{ln, &s.conns}, s.cfg.TLS)
+		p := newParting(d, s.cfg.TLS)
 		in = p
 		parts.Go(func() { p.run(ctx) })
 	}

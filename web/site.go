@@ -20,7 +20,6 @@ type site struct {
 	cfg     Config
 	hosts   map[string]bool
 	devices *device.Keeper
-	knows   sync.Once                // which devices there are
 	reached atomic.Pointer[[]string] // addresses of the page for others
 	live    *live
 	conns   places
@@ -117,27 +116,25 @@ func (s *site) hold(id string, end func()) (release func()) {
 	return s.devices.Hold(id, end)
 }
 
-// scheme is that of the page's own address.
-func (s *site) scheme() string {
-	if s.cfg.TLS != nil {
-		return "https://"
+// links are the addresses of the page for others, the likeliest first.
+func (s *site) links() []string {
+	if links := s.reached.Load(); links != nil {
+		return *links
 	}
-	return "http://"
+	return nil
 }
 
 // know learns from the journal which devices may command.
 func (s *site) know(ctx context.Context) {
-	s.knows.Do(func() {
-		all, err := s.cfg.Bench.Devices(ctx)
-		for _, d := range all {
-			if d.Revoked.IsZero() {
-				s.devices.Admit(d.ID)
-			}
+	all, err := s.cfg.Bench.Devices(ctx)
+	for _, d := range all {
+		if d.Revoked.IsZero() {
+			s.devices.Admit(d.ID)
 		}
-		if err != nil && ctx.Err() == nil {
-			s.cfg.Log.Warn().Err(err).Msg("paired devices are not known")
-		}
-	})
+	}
+	if err != nil && ctx.Err() == nil {
+		s.cfg.Log.Warn().Err(err).Msg("paired devices are not known")
+	}
 }
 
 // withBook lets a request through where a record is kept.
