@@ -76,17 +76,12 @@ func (s *site) addArchive(get, post func(path string, h http.HandlerFunc)) {
 		m, err := a.Copy(step)
 		return verified{true, saidIn(r, []text.Message{m})}, err
 	}))
-	post(restorePath, s.command(func(w http.ResponseWriter, r *http.Request) {
-		if !s.working.TryLock() {
-			refuse(w, r, http.StatusConflict, text.New("page.shop.busy"))
-			return
-		}
-		defer s.working.Unlock()
+	post(restorePath, s.command(s.alone(func(w http.ResponseWriter, r *http.Request) {
 		_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(restoreWait))
 		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(2 * restoreWait))
 		words, err := a.Restore(r.Body)
 		s.done(w, r, verified{true, saidIn(r, words)}, err)
-	}))
+	})))
 	get("/export/{file}", s.command(s.getExport))
 }
 
@@ -142,12 +137,7 @@ type step struct {
 // long carries out a work on the whole record, one at a time. Where it takes longer than a
 // moment the answer is lines: how far it is, now and then, and at last what came of it.
 func (s *site) long(work func(r *http.Request, step Step) (any, error)) http.HandlerFunc {
-	return carryWith(s, func(w http.ResponseWriter, r *http.Request, _ struct{}) {
-		if !s.working.TryLock() {
-			refuse(w, r, http.StatusConflict, text.New("page.shop.busy"))
-			return
-		}
-		defer s.working.Unlock()
+	do := s.alone(func(w http.ResponseWriter, r *http.Request) {
 		t := stepper{w: w, l: languageOf(r), begun: s.cfg.Now(), now: s.cfg.Now}
 		t.last = t.begun
 		v, err := work(r, t.step)
@@ -161,6 +151,23 @@ func (s *site) long(work func(r *http.Request, step Step) (any, error)) http.Han
 		}
 		t.line(v)
 	})
+	return s.command(func(w http.ResponseWriter, r *http.Request) {
+		if read(w, r, &struct{}{}) {
+			do(w, r.WithContext(context.WithoutCancel(r.Context())))
+		}
+	})
+}
+
+// alone lets one work on the whole record through at a time.
+func (s *site) alone(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if !s.working.TryLock() {
+			refuse(w, r, http.StatusConflict, text.New("page.shop.busy"))
+			return
+		}
+		defer s.working.Unlock()
+		next(w, r)
+	}
 }
 
 // stepper tells how far a work is.
@@ -198,14 +205,4 @@ func (t *stepper) line(v any) {
 	if json.NewEncoder(t.w).Encode(v) == nil {
 		_ = c.Flush()
 	}
-}
-
-// carryWith reads what a body asks for, and lets do answer.
-func carryWith[T any](s *site, do func(w http.ResponseWriter, r *http.Request, asked T)) http.HandlerFunc {
-	return s.command(func(w http.ResponseWriter, r *http.Request) {
-		var asked T
-		if read(w, r, &asked) {
-			do(w, r.WithContext(context.WithoutCancel(r.Context())), asked)
-		}
-	})
 }
