@@ -96,7 +96,7 @@ type lineWriter struct {
 
 func newLineWriter(w http.ResponseWriter, r *http.Request) *lineWriter {
 	h := w.Header()
-	h.Set("Content-Type", "application/jsonl")
+	h.Set("Content-Type", jsonLines)
 	h.Set("Cache-Control", "no-store")
 	h.Set("Vary", "Accept-Encoding")
 	l := &lineWriter{http: http.NewResponseController(w), to: w}

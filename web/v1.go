@@ -3,7 +3,6 @@ package web
 import (
 	_ "embed"
 	"net/http"
-	"reflect"
 	"strconv"
 	"time"
 
@@ -53,7 +52,7 @@ var v1 = []endpoint{
 
 func (s *site) addV1(get func(path string, h http.HandlerFunc)) {
 	for _, e := range v1 {
-		if reflect.TypeOf(e.asks) == reflect.TypeFor[linesQuery]() && s.cfg.Lines == nil {
+		if _, lines := e.asks.(linesQuery); lines && s.cfg.Lines == nil {
 			continue
 		}
 		get(e.path, e.serve(s))
