@@ -3,7 +3,6 @@ package web
 import (
 	"errors"
 	"html/template"
-	"io"
 	"net/http"
 	"strings"
 
@@ -45,15 +44,9 @@ func helpData(s *site, r *http.Request) (any, error) {
 
 // getHelpPicture sends a picture of the help.
 func (s *site) getHelpPicture(w http.ResponseWriter, r *http.Request) {
-	f, err := help.Picture(r.PathValue("name"))
+	b, err := help.Picture(r.PathValue("name"))
 	if err != nil {
 		refuse(w, r, http.StatusNotFound, text.New("page.fault.no-page"))
-		return
-	}
-	defer func() { _ = f.Close() }()
-	b, err := io.ReadAll(f)
-	if err != nil {
-		refuse(w, r, http.StatusInternalServerError, text.New("page.api.not-drawn"))
 		return
 	}
 	w.Header().Set("Content-Type", "image/png")

@@ -12,7 +12,6 @@ import (
 	"bytes"
 	"embed"
 	"html/template"
-	"io/fs"
 	"regexp"
 	"strings"
 
@@ -193,5 +192,5 @@ func wrapped(line string) string {
 
 var item = regexp.MustCompile(`^(- |[0-9]+\. )`)
 
-// Picture opens a picture of the help.
-func Picture(name string) (fs.File, error) { return files.Open("picture/" + name) }
+// Picture gives a picture of the help.
+func Picture(name string) ([]byte, error) { return files.ReadFile("picture/" + name) }
