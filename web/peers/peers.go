@@ -25,6 +25,7 @@ import (
 
 	"tared/session/journal"
 	"tared/session/text"
+	"tared/web/device"
 )
 
 // Dir is where peers are kept in a data directory.
@@ -33,7 +34,6 @@ const Dir = "peers"
 const (
 	configName = "peer.json"
 	stateName  = "state.json"
-	pairCookie = "tared_paired" // what a bench gives whom it pairs
 	answerWait = 15 * time.Second
 )
 
@@ -187,7 +187,7 @@ func pair(ctx context.Context, address, code string) (token string, err error) {
 	}
 	defer func() { _ = res.Body.Close() }()
 	for _, c := range res.Cookies() {
-		if c.Name == pairCookie && res.StatusCode == http.StatusOK {
+		if c.Name == device.CookieName && res.StatusCode == http.StatusOK {
 			return c.Value, nil
 		}
 	}
@@ -206,7 +206,7 @@ func (p Peer) get(ctx context.Context, path string) (*http.Response, error) {
 		return nil, err
 	}
 	if p.Token != "" {
-		r.AddCookie(&http.Cookie{Name: pairCookie, Value: p.Token})
+		r.AddCookie(&http.Cookie{Name: device.CookieName, Value: p.Token})
 	}
 	if strings.HasPrefix(path, "api/v1/lines") {
 		r.Header.Set("Accept-Encoding", "gzip")

@@ -62,9 +62,6 @@ func (p *Puller) Run(ctx context.Context) error {
 		}
 		pause(ctx, usual(p.every, lookEvery))
 	}
-	for _, end := range running {
-		end()
-	}
 	return nil
 }
 
