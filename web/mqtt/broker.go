@@ -1,6 +1,7 @@
 package mqtt
 
 import (
+	"cmp"
 	"net"
 	"net/url"
 	"regexp"
@@ -30,14 +31,12 @@ func ParseBroker(s string) (Broker, error) {
 	}
 	b := Broker{TLS: u.Scheme == "mqtts", User: u.User.Username(), Prefix: strings.Trim(u.Path, "/")}
 	b.Password, _ = u.User.Password()
-	port := u.Port()
-	if port == "" {
-		port = map[bool]string{false: "1883", true: "8883"}[b.TLS] // as registered with IANA
+	port := "1883" // as registered with IANA
+	if b.TLS {
+		port = "8883"
 	}
-	b.Address = net.JoinHostPort(u.Hostname(), port)
-	if b.Prefix == "" {
-		b.Prefix = "tared"
-	}
+	b.Address = net.JoinHostPort(u.Hostname(), cmp.Or(u.Port(), port))
+	b.Prefix = cmp.Or(b.Prefix, "tared")
 	if !topic.MatchString(b.Prefix) {
 		return Broker{}, text.Refuse("mqtt.prefix", text.Name("prefix", b.Prefix))
 	}

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"maps"
 	"strconv"
 	"strings"
 
@@ -84,9 +85,7 @@ func (p *Publisher) described(id, kind string, name text.Message, topic, field s
 		"availability_topic": p.topic("status"),
 		"device":             map[string]any{"identifiers": []string{"tared_" + p.id}, "name": strings.TrimSpace("tared " + p.Sign), "sw_version": p.Version},
 	}
-	for k, v := range more {
-		c[k] = v
-	}
+	maps.Copy(c, more)
 	b, _ := json.Marshal(c)
 	return message{"homeassistant/" + kind + "/tared_" + p.id + "/" + id + "/config", b, false}
 }
