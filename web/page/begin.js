@@ -1,22 +1,12 @@
 // An idle bench begins: a touch for the recipe, a touch for the name.
 import { $, attr, each, make, say, show } from "./dom.js";
 import { post } from "./api.js";
-import { redraw } from "./common.js";
+import { keepPerson, person, redraw } from "./common.js";
 import { page, trouble } from "./deeds.js";
 import { words } from "./words.js";
 
-const place = "tared.by";
 let wish = null; // the recipe that was touched
 let drawn = ""; // the batch after which the choice was drawn; it has to know of it
-
-/** Who began last in this browser. */
-function last() {
-  try {
-    return localStorage.getItem(place) ?? "";
-  } catch {
-    return "";
-  }
-}
 
 /** Draws what is on each scale, and what can be begun. */
 export function updateBegin({ now, batch, scales, due }) {
@@ -39,7 +29,7 @@ export function updateBegin({ now, batch, scales, due }) {
   });
   for (const b of $("begin-what").querySelectorAll("button")) attr(b, "aria-pressed", b === wish);
   for (const b of $("begin-who").querySelectorAll("button")) b.disabled = !wish;
-  const name = last();
+  const name = person();
   if ($("begin-name").value === "" && name && !$("begin-names").querySelector(`[data-by="${CSS.escape(name)}"]`) && document.activeElement !== $("begin-name")) $("begin-name").value = name;
   show($("onward"), over);
   if (over) attr($("onward-main"), "href", "/book/" + encodeURIComponent(batch.mark));
@@ -56,11 +46,7 @@ export function updateBegin({ now, batch, scales, due }) {
 
 async function start(by) {
   if (!wish || !by) return;
-  try {
-    localStorage.setItem(place, by);
-  } catch {
-    // it is asked again
-  }
+  keepPerson(by);
   try {
     await post("/api/start", { recipe: wish.dataset.recipe, base: wish.dataset.base, by });
     wish = null;

@@ -45,24 +45,32 @@ addEventListener("afterprint", () => { for (const fold of closed.splice(0)) fold
 
 const place = "tared.by", names = "input[name=by], #by";
 
+/** Who uses this browser, as far as it was told. */
+export function person() {
+  try {
+    return localStorage.getItem(place) ?? "";
+  } catch {
+    return ""; // nothing is kept in this browser
+  }
+}
+
+/** Keeps who uses this browser. */
+export function keepPerson(name) {
+  try {
+    localStorage.setItem(place, name);
+  } catch {
+    // it is asked for again
+  }
+}
+
 /** Puts the name of who uses this browser where a name is asked for. */
 function known() {
-  let name = null;
-  try {
-    name = localStorage.getItem(place);
-  } catch {
-    // nothing is kept in this browser
-  }
+  const name = person();
   if (name) for (const field of document.querySelectorAll(names)) field.value ||= name;
 }
 known();
 document.addEventListener("change", (e) => {
-  if (!(e.target instanceof HTMLInputElement) || !e.target.matches(names) || !e.target.value.trim()) return;
-  try {
-    localStorage.setItem(place, e.target.value.trim());
-  } catch {
-    // it is asked for again
-  }
+  if (e.target instanceof HTMLInputElement && e.target.matches(names) && e.target.value.trim()) keepPerson(e.target.value.trim());
 });
 
 /** Has the server draw this page anew, and takes the parts of those ids from it. */

@@ -1,6 +1,6 @@
 // Devices that may command: the server draws them; this lets one in, names it, or sends it
 // away.
-import { redraw } from "./common.js";
+import { person, redraw } from "./common.js";
 import { $, make, say, show } from "./dom.js";
 import { get, post } from "./api.js";
 import { words } from "./words.js";
@@ -10,14 +10,6 @@ const look = 1500;
 
 /** How long (ms) a second press may take: by then the first was a mistake. */
 const sure = 5000;
-
-const by = () => {
-  try {
-    return localStorage.getItem("tared.by") ?? "";
-  } catch {
-    return "";
-  }
-};
 
 async function attempt(what) {
   show($("trouble"), false);
@@ -69,7 +61,7 @@ document.addEventListener("submit", (e) => {
   if (!(form instanceof HTMLFormElement) || !form.matches(".rename")) return;
   e.preventDefault();
   attempt(async () => {
-    await post("/api/devices", { device: form.closest("li").dataset.id, name: new FormData(form).get("name"), by: by() });
+    await post("/api/devices", { device: form.closest("li").dataset.id, name: new FormData(form).get("name"), by: person() });
     await redraw("devices");
   });
 });
@@ -88,7 +80,7 @@ document.addEventListener("click", (e) => {
     return;
   }
   attempt(async () => {
-    await post("/api/devices", { device: button.closest("li").dataset.id, name: "", by: by() });
+    await post("/api/devices", { device: button.closest("li").dataset.id, name: "", by: person() });
     await redraw("devices");
   });
 });
