@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net"
 	"net/http"
 	"net/netip"
 	"slices"
@@ -101,11 +100,7 @@ func client(h http.Header, proxies []netip.Prefix, peer netip.AddrPort) netip.Ad
 	}
 	last := peer.Addr()
 	for _, hop := range slices.Backward(way) {
-		hop = strings.TrimSpace(hop)
-		if host, _, err := net.SplitHostPort(hop); err == nil {
-			hop = host
-		}
-		a, err := netip.ParseAddr(strings.Trim(hop, "[]"))
+		a, err := netip.ParseAddr(hostOf(strings.TrimSpace(hop)))
 		if err != nil {
 			break
 		}
