@@ -17,9 +17,9 @@ func TestCalcHelpHoldsWhatItShows(t *testing.T) {
 	t.Parallel()
 	for _, topic := range calc.Topics() {
 		t.Run(topic.Name, func(t *testing.T) {
-			help := runTared(t, "", "calc", topic.Name, "--help")
-			require.Equal(t, exitDone, help.code, help.err)
-			lines := strings.Split(help.out, "\n")
+			code, help, errs := tared(t, "calc", topic.Name, "--help")
+			require.Equal(t, exitDone, code, errs)
+			lines := strings.Split(help, "\n")
 			shown := 0
 			for i, l := range lines {
 				if !strings.HasPrefix(l, "Worked example (") {
@@ -27,17 +27,17 @@ func TestCalcHelpHoldsWhatItShows(t *testing.T) {
 				}
 				shown++
 				args := strings.Fields(strings.TrimPrefix(lines[i+1], "  tared "))
-				got := runTared(t, "", args...)
-				require.Equal(t, exitDone, got.code, got.err)
-				first, _, _ := strings.Cut(got.out, "\n")
+				code, out, errs := tared(t, args...)
+				require.Equal(t, exitDone, code, errs)
+				first, _, _ := strings.Cut(out, "\n")
 				assert.Equal(t, strings.TrimSpace(lines[i+2]), first)
-				asJSON := runTared(t, "", append(args, "--json")...)
-				assert.Equal(t, strings.TrimSpace(lines[i+3]), strings.TrimSpace(asJSON.out))
+				_, asJSON, _ := tared(t, append(args, "--json")...)
+				assert.Equal(t, strings.TrimSpace(lines[i+3]), strings.TrimSpace(asJSON))
 			}
 			assert.Equal(t, len(topic.Forms), shown)
 			for _, f := range topic.Forms {
 				for _, words := range append(append([]string{}, f.Formula...), f.Source...) {
-					assert.Contains(t, help.out, words)
+					assert.Contains(t, help, words)
 				}
 			}
 		})
@@ -109,11 +109,11 @@ func TestCalcRefusesByExitCode(t *testing.T) {
 	} {
 		t.Run(c.args, func(t *testing.T) {
 			for _, more := range [][]string{nil, {"--json"}} {
-				got := runTared(t, "", append(append([]string{"calc"}, strings.Fields(c.args)...), more...)...)
-				assert.Equal(t, c.code, got.code, got.err)
-				assert.Contains(t, got.err, c.says)
-				assert.Contains(t, got.err, "tared calc")
-				assert.Empty(t, got.out)
+				code, out, errs := tared(t, append(append([]string{"calc"}, strings.Fields(c.args)...), more...)...)
+				assert.Equal(t, c.code, code, errs)
+				assert.Contains(t, errs, c.says)
+				assert.Contains(t, errs, "tared calc")
+				assert.Empty(t, out)
 			}
 		})
 	}

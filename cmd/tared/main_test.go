@@ -168,7 +168,7 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		code int
 		says string // on standard error
 	}{
-		{nil, exitUsage, "Which command?"},
+		{[]string{}, exitUsage, "Which command?"},
 		{[]string{"wiegh"}, exitUsage, `"wiegh" is not a command`},
 		{[]string{"help", "wiegh"}, exitUsage, `"wiegh" is neither a command nor a topic`},
 		{[]string{"--loud"}, exitUsage, "--loud is not a flag"},
@@ -215,11 +215,11 @@ func TestUsageErrorsSayWhatToDo(t *testing.T) {
 		{[]string{"record", "--data", t.TempDir()}, exitFailed, "there is no journal"},
 	} {
 		t.Run(strings.Join(c.args, " "), func(t *testing.T) {
-			got := runTared(t, "", c.args...)
-			assert.Equal(t, c.code, got.code, got.err)
-			assert.Contains(t, got.err, c.says)
-			assert.Contains(t, got.err, "tared", "an error says which command it comes from")
-			assert.Empty(t, got.out, "an error goes to standard error")
+			code, out, errs := tared(t, c.args...)
+			assert.Equal(t, c.code, code, errs)
+			assert.Contains(t, errs, c.says)
+			assert.Contains(t, errs, "tared", "an error says which command it comes from")
+			assert.Empty(t, out, "an error goes to standard error")
 		})
 	}
 }
