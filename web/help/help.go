@@ -20,7 +20,7 @@ import (
 	"github.com/yuin/goldmark/parser"
 )
 
-//go:embed en picture
+//go:embed */*.md picture
 var files embed.FS
 
 // order is that of a newcomer, then of an engineer.
