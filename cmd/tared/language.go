@@ -77,22 +77,33 @@ func ofFile(err error) (raw string, m text.Message) {
 	case errors.As(err, &link):
 		raw, file, err = link.Error(), link.New, link.Err
 	}
-	for _, f := range faults {
+	for _, f := range faults(file) {
 		if raw != "" && errors.Is(err, f.err) {
-			return raw, text.New(f.code, text.Name("file", file))
+			return raw, f.said
 		}
 	}
 	return raw, m
 }
 
-// faults are what a system says of a file, and the sentence for it.
-var faults = []struct {
+// fault is what a system says of a file, and the sentence for it.
+type fault struct {
 	err  error
-	code string
-}{
-	{fs.ErrNotExist, "file.none"}, {fs.ErrPermission, "file.denied"}, {fs.ErrExist, "file.there"}, {syscall.ENOSPC, "file.full"},
-	{syscall.EROFS, "file.read-only"}, {syscall.EISDIR, "file.directory"}, {syscall.ENOTDIR, "file.no-directory"},
+	said text.Message
 }
+
+func faults(file string) []fault {
+	return []fault{
+		{fs.ErrNotExist, text.New("file.none", ofName(file))},
+		{fs.ErrPermission, text.New("file.denied", ofName(file))},
+		{fs.ErrExist, text.New("file.there", ofName(file))},
+		{syscall.ENOSPC, text.New("file.full", ofName(file))},
+		{syscall.EROFS, text.New("file.read-only", ofName(file))},
+		{syscall.EISDIR, text.New("file.directory", ofName(file))},
+		{syscall.ENOTDIR, text.New("file.no-directory", ofName(file))},
+	}
+}
+
+func ofName(file string) text.Value { return text.Name("file", file) }
 
 // whyFile is what an error says in a sentence about a file.
 func whyFile(err error) text.Message {
