@@ -165,7 +165,7 @@ var inner = []struct {
 	{"session/text", nil, "session/text knows codes and values, not who says them"},
 	{"session/guide", []string{"session/fact"}, "session/guide knows a pour, not the batch"},
 	{"session/question", append([]string{"session/fact", "session/batch", "session/guide"}, planRooms...), "session/question knows the batch, not the bench"},
-	{"session/sentence", []string{"session/fact", "session/curve"}, "session/sentence tells a fact and knows nothing else"},
+	{"session/sentence", []string{"session/fact", "session/curve", "session/signer"}, "session/sentence tells a fact, its fingerprints shortened as the signer does, and knows nothing else"},
 	{"session/curve", nil, "session/curve knows a kiln, not the bench"},
 	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal", "session/signer", "session/glaze"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
