@@ -54,7 +54,8 @@ func (b Book) Topics(tag string) []Topic {
 }
 
 func source(tag, name string) string {
-	b, err := files.ReadFile(tag + "/" + name + ".md")
+	stem, _, _ := strings.Cut(tag, "-")
+	b, err := files.ReadFile(stem + "/" + name + ".md")
 	if err != nil {
 		if b, err = files.ReadFile("en/" + name + ".md"); err != nil {
 			panic(err) // the files are part of the program

@@ -22,6 +22,8 @@ func TestEveryFileHasItsPlace(t *testing.T) {
 		assert.Contains(t, string(topic.HTML()), "<h1>")
 	}
 	assert.Equal(t, Book{}.Topics("en"), Book{}.Topics("xx"), "a language that has no file of its own reads English")
+	assert.Equal(t, Book{}.Topics("es"), Book{}.Topics("es-MX"), "a country reads the pages of its language")
+	assert.NotEqual(t, Book{}.Topics("en"), Book{}.Topics("es"))
 }
 
 // Each link leads to a page that is there, to a heading that is there, or to a picture that is
