@@ -53,6 +53,7 @@ func (b Book) Topics(tag string) []Topic {
 	return all
 }
 
+// source is the file of a page, in the language of a tag whatever its region.
 func source(tag, name string) string {
 	stem, _, _ := strings.Cut(tag, "-")
 	b, err := files.ReadFile(stem + "/" + name + ".md")
@@ -175,7 +176,7 @@ func wrapped(line string) string {
 	margin := strings.Repeat(" ", len(item.FindString(line)))
 	var b strings.Builder
 	at := 0
-	for i, w := range strings.Fields(line) {
+	for i, w := range strings.FieldsFunc(line, func(r rune) bool { return r == ' ' }) { // a space that does not break stays
 		n := len([]rune(w))
 		switch {
 		case i > 0 && at+1+n > terminal:

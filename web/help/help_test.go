@@ -118,4 +118,5 @@ func TestPlainFitsATerminal(t *testing.T) {
 		}
 		assert.NotContains(t, topic.Plain(), ".md")
 	}
+	assert.Equal(t, "Voici\u00a0:\n", Topic{Text: "Voici\u00a0:"}.Plain(), "what belongs to a word stays with it")
 }
