@@ -15,6 +15,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/term"
 )
 
 // pan is a scale on a pseudo-terminal with a load that the test sets, and the
@@ -27,6 +28,8 @@ type pan struct {
 
 func newPan(t *testing.T) *pan {
 	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	_, err = term.MakeRaw(int(slave.Fd())) // a serial line does not echo
 	require.NoError(t, err)
 	p := &pan{port: slave.Name(), commands: make(chan string, 10)}
 	stop, stopped := make(chan struct{}), make(chan struct{})
@@ -51,10 +54,7 @@ func newPan(t *testing.T) *pan {
 			if err != nil {
 				return
 			}
-			// Until the program makes the terminal raw it echoes what the scale says.
-			if said := string(buf[:n]); !strings.Contains(said, "ST,GS") {
-				p.commands <- said
-			}
+			p.commands <- string(buf[:n])
 		}
 	}()
 	t.Cleanup(func() { close(stop); <-stopped; master.Close(); slave.Close() })

@@ -66,8 +66,11 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	return code
 }
 
-// In the order of the work, as commands has them.
-func init() { cobra.EnableCommandSorting = false }
+// What our library keeps for all commands at once: they stand in the order of the work, as commands has them.
+func init() {
+	cobra.EnableCommandSorting = false
+	cobra.AddTemplateFunc("flags", flagWords)
+}
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
@@ -88,7 +91,6 @@ func newRoot() *cobra.Command {
 	root.AddCommand(commands()...)
 	addConfig(root)
 	addValues(root)
-	cobra.AddTemplateFunc("flags", flagWords)
 	root.SetUsageTemplate(usageTemplate(root.UsageTemplate()))
 	addLanguage(root)
 	// The help command would otherwise answer a wrong name with exit code 0.
