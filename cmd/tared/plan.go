@@ -98,7 +98,7 @@ func sheetWords(s sheet.Sheet) string {
 			portions = says("cli.in-portions", l.Portions)
 		}
 		t.add(plus+l.Material, string(l.Role), l.Percent+" %", l.Exact()+" "+l.Measure(), fromMark(l), toMark(l),
-			l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure(), portions)
+			l.Scale, language.Term(string(l.Verdict)), mark(l.Assumed)+l.Doubt()+" "+l.Measure(), portions)
 	}
 	b.WriteString(t.String())
 	if l := s.Water; l != nil {
@@ -150,7 +150,7 @@ func writeOuts(b *strings.Builder, s sheet.Sheet) {
 		if len(l.Outs) == 0 || l.Aliquot != nil {
 			continue
 		}
-		fmt.Fprint(b, "\n"+says("cli.on-the-scale-ways-out", l.Material, l.Verdict, l.Scale)+"\n")
+		fmt.Fprint(b, "\n"+says("cli.on-the-scale-ways-out", l.Material, language.Term(string(l.Verdict)), l.Scale)+"\n")
 		for _, o := range l.Outs {
 			fmt.Fprintf(b, "  - %s\n", o.Words)
 		}
@@ -162,7 +162,7 @@ func writeOuts(b *strings.Builder, s sheet.Sheet) {
 				continue
 			}
 			if o := slices.IndexFunc(l.Outs, func(o sheet.Out) bool { return o.Kind == "finer" || o.Kind == "eye" }); o >= 0 {
-				fmt.Fprintln(b, says("cli.cup-is-on-the-scale", i+1, l.Material, l.Verdict, l.Scale, l.Outs[o].Words))
+				fmt.Fprintln(b, says("cli.cup-is-on-the-scale", i+1, l.Material, language.Term(string(l.Verdict)), l.Scale, l.Outs[o].Words))
 			}
 		}
 	}
@@ -241,7 +241,7 @@ func writeCups(b *strings.Builder, s sheet.Sheet) {
 			if a := l.Aliquot; a != nil {
 				what = says("cli.in-of-lot", what, language.Digits(inUnit(l, a.Take-a.Off)), a.Lot)
 			}
-			t.add(no, what, l.Own()+" "+l.Measure(), l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, string(l.Verdict), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
+			t.add(no, what, l.Own()+" "+l.Measure(), l.Lowest()+" "+l.Measure(), l.Highest()+" "+l.Measure(), l.Scale, language.Term(string(l.Verdict)), mark(l.Assumed)+l.Doubt()+" "+l.Measure())
 			no = ""
 		}
 	}

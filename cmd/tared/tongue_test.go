@@ -116,3 +116,18 @@ func TestTheJournalHasNoLanguage(t *testing.T) {
 	assert.NotContains(t, string(lines), "⟦")
 	assert.NotContains(t, string(lines), "⟧")
 }
+
+// How well a scale can weigh a material is said in the reader's language, where it stands in the table and
+// where the ways out are told; words that are typed, such as strong, stay.
+func TestASheetIsToldInTheReadersLanguage(t *testing.T) {
+	t.Parallel()
+	for lang, word := range map[string]string{"en": "blind", "de": "blind", "fr": "aveugle", "es": "ciega", "qps": "⟦"} {
+		got := runTared(t, "Quartz 50\nWhiting 50\n+ Cobalt carbonate 0.1\n", "plan", "-", "--lang", lang, "--base", "100g", "--scale", "name=bench,step=0.1g,max=2000g", "--data", t.TempDir())
+		require.Equal(t, exitDone, got.code, got.out+got.err)
+		assert.Regexp(t, `(?m)^  \+ Cobalt carbonate +strong .* bench +`+word, got.out, lang)
+		assert.Regexp(t, `(?m)^.*Cobalt carbonate.*: .*`+word, got.out, lang)
+		if lang != "en" {
+			assert.NotRegexp(t, `\bgood\b`, unsaid(got.out), lang)
+		}
+	}
+}
