@@ -1,9 +1,15 @@
 package text
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // What is said of ports and lines is recognised whole, whatever stands in it.
@@ -33,4 +39,63 @@ func TestEachIsHeard(t *testing.T) {
 		words := written(English.sentences()[code].forms[other])
 		assert.NotEqual(t, words, Pseudo.heard(words), code)
 	}
+}
+
+// Each sentence that scale has of an instrument is heard, with what may stand in it.
+func TestWordsOfTheScaleAreHeard(t *testing.T) {
+	file, err := parser.ParseFile(token.NewFileSet(), "../../scale/words.go", nil, 0)
+	require.NoError(t, err)
+	consts := map[string]string{}
+	ast.Inspect(file, func(n ast.Node) bool {
+		if v, ok := n.(*ast.ValueSpec); ok {
+			for i, name := range v.Names {
+				if words, ok := spoken(v.Values[i], nil); ok {
+					consts[name.Name] = words
+				}
+			}
+		}
+		return true
+	})
+	heard := 0
+	ast.Inspect(file, func(n ast.Node) bool {
+		r, ok := n.(*ast.ReturnStmt)
+		if !ok {
+			return true
+		}
+		words, ok := spoken(r.Results[0], consts)
+		if call, is := r.Results[0].(*ast.CallExpr); is && len(call.Args) > 1 {
+			words, ok = spoken(call.Args[0], consts)
+			if first, is := spoken(call.Args[1], consts); is {
+				words = strings.Replace(words, "%s", first, 1)
+			}
+		}
+		if ok && strings.HasSuffix(words, ".") {
+			heard++
+			words = strings.Replace(words, "%s%s", "%s, for example %s", 1)
+			words = strings.NewReplacer("%s", "wn", "%c", "E", "knows%s", `knows, for example "x"`).Replace(words)
+			assert.Regexp(t, "^⟦[^⟦⟧]*(⟦[^⟦⟧]*⟧[^⟦⟧]*)*⟧$", Pseudo.heard(words), words)
+		}
+		return true
+	})
+	assert.Greater(t, heard, 12)
+	es := Named("es")
+	assert.Equal(t, `Llega texto, pero en ningún formato que tared conozca, por ejemplo "x". Guardar lo que envía, y declarar su formato.`,
+		es.Term(`Text comes, but in no format that tared knows, for example "x". Keep what it sends, and declare its format.`))
+}
+
+// spoken is a text of the source, put together of others where it is a sum.
+func spoken(e ast.Expr, consts map[string]string) (string, bool) {
+	switch e := e.(type) {
+	case *ast.BasicLit:
+		s, err := strconv.Unquote(e.Value)
+		return s, err == nil
+	case *ast.Ident:
+		s, ok := consts[e.Name]
+		return s, ok
+	case *ast.BinaryExpr:
+		left, one := spoken(e.X, consts)
+		right, two := spoken(e.Y, consts)
+		return left + right, one && two
+	}
+	return "", false
 }
