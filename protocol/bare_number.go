@@ -15,7 +15,7 @@ package protocol
 // Source: A&D manuals FX-i, GX, AD-4212 ("NU format").
 var bareNumber = &Format{
 	Name:      "bare-number",
-	Summary:   "sign and digits only; the unit must be set: +00127.800",
+	Summary:   "sign and digits only; the unit must be set",
 	Example:   `+00127.800\r\n`,
 	Split:     splitAckLine,
 	Parse:     parseBareNumber,

@@ -15,7 +15,7 @@ package protocol
 // are from memory; a line that does not keep them is refused.
 var blankUnitWhenMoving = &Format{
 	Name:      "blank-unit-when-moving",
-	Summary:   "sign, padded number, unit only when stable, 14 columns: +    1.27 g",
+	Summary:   "sign, padded number, unit only when stable, 14 columns",
 	Example:   `+    1.27 g   \r\n`,
 	Split:     splitAckLine,
 	Parse:     parseBlankUnitWhenMoving,

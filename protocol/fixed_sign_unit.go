@@ -26,7 +26,7 @@ import "bytes"
 // asking once.
 var fixedSignUnit = &Format{
 	Name:      "fixed-sign-unit",
-	Summary:   "sign, number and unit in 14 fixed columns, unit only when stable: +   123.56 g",
+	Summary:   "sign, number and unit in 14 fixed columns, unit only when stable",
 	Example:   `+   123.56 g  \r\n`,
 	Split:     splitLine,
 	Parse:     parseFixedSignUnit,

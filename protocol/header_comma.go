@@ -30,7 +30,7 @@ import (
 // from place to place, so it is shown but never turned into grams.
 var headerComma = &Format{
 	Name:      "header-comma",
-	Summary:   "header, sign, leading zeros, unit: ST,+00123.45  g",
+	Summary:   "header, sign, leading zeros, unit",
 	Example:   `ST,+00123.45  g\r\n`,
 	Split:     splitAckLine,
 	Parse:     parseHeaderComma,

@@ -32,7 +32,7 @@ import "bytes"
 // refused.
 var headerCommaMode = &Format{
 	Name:      "header-comma-mode",
-	Summary:   "state, gross or net, sign, number, unit: ST,GS,+011.120kg",
+	Summary:   "state, gross or net, sign, number, unit",
 	Example:   `ST,GS,+011.120kg\r\n`,
 	Split:     splitLine,
 	Parse:     parseHeaderCommaMode,

@@ -14,7 +14,7 @@ package protocol
 // from their rule.
 var headerSpace = &Format{
 	Name:      "header-space",
-	Summary:   "WT, US or QT, then a number padded with blanks: WT    +0.1278  g",
+	Summary:   "WT, US or QT, then a number padded with blanks",
 	Example:   `WT    +0.1278  g\r\n`,
 	Split:     splitAckLine,
 	Parse:     parseHeaderSpace,

@@ -32,7 +32,7 @@ import "bytes"
 // is what the display shows after taring, so its mode is net.
 var letterStatus = &Format{
 	Name:    "letter-status",
-	Summary: "command letter, status letter, weight in 10 columns, unit: S S     100.00 g",
+	Summary: "command letter, status letter, weight in 10 columns, unit",
 	Example: `S S     100.00 g\r\n`,
 	Split:   splitLine,
 	Parse:   parseLetterStatus,

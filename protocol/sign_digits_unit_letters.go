@@ -21,7 +21,7 @@ import "bytes"
 // chumpon-asaneerat/NSerialCommTools, folder WEIGHT QA (hex log, with slashes).
 var signDigitsUnitLetters = &Format{
 	Name:      "sign-digits-unit-letters",
-	Summary:   "sign, digits, unit, limit and status letter: +00123.4 G S",
+	Summary:   "sign, digits, unit, limit and status letter",
 	Example:   `+00123.4 G S\r\n`,
 	Split:     splitLine,
 	Parse:     parseSignDigitsUnitLetters,

@@ -21,7 +21,7 @@ package protocol
 // Source: Axis "AKA-G" p. 55.
 var signGapUnit2 = &Format{
 	Name:      "sign-gap-unit2",
-	Summary:   "sign, blank, padded number, blank, unit, blank: -    12.34  g",
+	Summary:   "sign, blank, padded number, blank, unit, blank",
 	Example:   `-    12.34  g \r\n`,
 	Split:     splitLine,
 	Parse:     parseSignGapUnit2,

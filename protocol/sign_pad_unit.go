@@ -16,7 +16,7 @@ package protocol
 // balance, and its interface sheet); Adam "Highland" p. 88 for the relative.
 var signPadUnit = &Format{
 	Name:      "sign-pad-unit",
-	Summary:   "sign, padded number, blank, unit in 12 columns: -  29.182 g",
+	Summary:   "sign, padded number, blank, unit in 12 columns",
 	Example:   `-  29.182 g \r\n`,
 	Split:     splitLine,
 	Parse:     parseSignPadUnit,

@@ -18,7 +18,7 @@ package protocol
 // Sources: Shimadzu balance manuals; CAS "CUX" (p. 99) and "CBL" (p. 30).
 var stabilityLetterPrefix = &Format{
 	Name:      "stability-letter-prefix",
-	Summary:   "perhaps S or U, sign, padded number, unit that touches it: S-  186.65g",
+	Summary:   "perhaps S or U, sign, padded number, unit that touches it",
 	Example:   `S-  186.65g \r`,
 	Split:     splitLine,
 	Parse:     parseStabilityLetterPrefix,

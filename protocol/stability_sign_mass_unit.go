@@ -25,7 +25,7 @@ package protocol
 // KERN PLJ operating instructions.
 var stabilitySignMassUnit = &Format{
 	Name:      "stability-sign-mass-unit",
-	Summary:   "stability mark, sign, padded number, unit, perhaps behind the command: SI ?       18.5 kg",
+	Summary:   "stability mark, sign, padded number, unit, perhaps behind the command",
 	Example:   `? -    2.237 lb \r\n`,
 	Split:     splitLine,
 	Parse:     parseStabilitySignMassUnit,

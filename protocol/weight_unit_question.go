@@ -33,7 +33,7 @@ import (
 // DEFENDER3000 and WEIGHT SPUN.
 var weightUnitQuestion = &Format{
 	Name:    "weight-unit-question",
-	Summary: "padded number, unit, '?' while moving, legend: -  1.340 kg   ?N",
+	Summary: "padded number, unit, '?' while moving, legend",
 	Example: `   0.415 kg   ?G\r\n`,
 	Split:   splitWhole,
 	Parse:   parseWeightUnitQuestion,

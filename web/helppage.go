@@ -23,12 +23,12 @@ var errNoTopic = errors.New("no such topic")
 
 // helpData shows the topic of the address, the first where it names none.
 func helpData(s *site, r *http.Request) (any, error) {
-	tag := languageOf(r).Tag
-	d := helpPage{Topics: s.cfg.Help.Topics(tag), Find: strings.TrimSpace(r.FormValue("find"))}
+	l := languageOf(r)
+	d := helpPage{Topics: s.cfg.Help.Topics(l), Find: strings.TrimSpace(r.FormValue("find"))}
 	name := r.PathValue("topic")
 	switch {
 	case d.Find != "":
-		d.Found = s.cfg.Help.Find(tag, d.Find)
+		d.Found = s.cfg.Help.Find(l, d.Find)
 		return d, nil
 	case name == "":
 		name = d.Topics[0].Name

@@ -58,7 +58,7 @@ func oneOf(all ...string) values { return func(*cobra.Command) []string { return
 
 func formatNames() (all []string) {
 	for _, f := range protocol.All() {
-		all = append(all, f.Name+"\t"+f.Summary)
+		all = append(all, f.Name+"\t"+language.Term(f.Summary))
 	}
 	return all
 }

@@ -28,7 +28,7 @@ func formatsCommand() *cobra.Command {
 			}
 			t := newTable("format", "line-of", "what-it-is")
 			for _, f := range all {
-				t.add(f.Name, shorten(f.Example, 36), f.Summary)
+				t.add(f.Name, shorten(f.Example, 36), language.Term(f.Summary))
 			}
 			_, err = io.WriteString(cmd.OutOrStdout(), t.String())
 			return err

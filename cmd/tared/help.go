@@ -88,7 +88,7 @@ func addHelp(cmd *cobra.Command, l *text.Language) {
 	cmd.Long, cmd.Example, _ = strings.Cut(strings.TrimRight(string(words), "\n"), examples)
 	stem, _, _ := strings.Cut(l.Tag, "-")
 	if own, err := helpTexts.ReadFile("help/" + stem + "/" + cmd.Name() + ".txt"); err == nil {
-		cmd.Long = strings.TrimRight(string(own), "\n")
+		cmd.Long = l.Spelt(strings.TrimRight(string(own), "\n"))
 	}
 }
 

@@ -20,27 +20,41 @@ import (
 
 // helpBook is the help, with what is made from the program's own tables.
 func helpBook(root *cobra.Command) help.Book {
-	return help.Book{Parts: map[string]string{"formats": formatsHelp(), "settings": settingsHelp(root), "kinds": kindsHelp(), "commands": commandsHelp(root)}}
+	return help.Book{Parts: map[string]func(*text.Language) string{
+		"formats":  formatsHelp,
+		"settings": func(l *text.Language) string { return settingsHelp(root, l) },
+		"kinds":    kindsHelp,
+		"commands": func(l *text.Language) string { return commandsHelp(root, l) },
+	}}
+}
+
+// heads is the first row of a table, in Markdown, and the line below it.
+func heads(l *text.Language, cells ...text.Message) string {
+	var b strings.Builder
+	for _, c := range cells {
+		b.WriteString("| " + l.Say(c) + " ")
+	}
+	return b.String() + "|\n" + strings.Repeat("|---", len(cells)) + "|\n"
 }
 
 // formatsHelp is a section for each format: a line of it, and what it is.
-func formatsHelp() string {
+func formatsHelp(l *text.Language) string {
 	var b strings.Builder
 	for _, f := range protocol.All() {
-		fmt.Fprintf(&b, "## %s {#%s}\n\n    %s\n\n%s.", f.Name, f.Name, f.Example, strings.TrimSuffix(f.Summary, "."))
+		fmt.Fprintf(&b, "## %s {#%s}\n\n    %s\n\n%s.", f.Name, f.Name, f.Example, l.Term(f.Summary))
 		if len(f.Lines) > 0 {
 			var lines []string
-			for _, l := range f.Lines {
-				lines = append(lines, scale.LineText(l))
+			for _, of := range f.Lines {
+				lines = append(lines, scale.LineText(of))
 			}
 			slices.Sort(lines)
-			fmt.Fprintf(&b, " Usual settings of the line: %s.", strings.Join(slices.Compact(lines), ", "))
+			b.WriteString(" " + l.Say(text.Put("help.usual-lines", strings.Join(slices.Compact(lines), ", "))))
 		}
 		if f.Ask != nil {
-			b.WriteString(" It can be asked for the weight: `ask=yes`.")
+			b.WriteString(" " + l.Say(text.Put("help.can-ask", "`ask=yes`")))
 		}
 		if f.Pairs {
-			b.WriteString(" A line is believed only when the next one is equal.")
+			b.WriteString(" " + l.Say(text.Put("help.pairs")))
 		}
 		b.WriteString("\n\n")
 	}
@@ -48,9 +62,9 @@ func formatsHelp() string {
 }
 
 // settingsHelp is the table of what can be set: by the flags of serve, which all of it has.
-func settingsHelp(root *cobra.Command) string {
+func settingsHelp(root *cobra.Command, l *text.Language) string {
 	var b strings.Builder
-	b.WriteString("| key | in the environment | flag | what it is |\n|---|---|---|---|\n")
+	b.WriteString(heads(l, text.Put("help.col-key"), text.Put("help.col-environment"), text.Put("help.col-flag"), text.Put("help.col-what")))
 	serve, _, _ := root.Find([]string{"serve"})
 	serve.Flags().VisitAll(func(f *pflag.Flag) {
 		key := f.Annotations[fromFile]
@@ -61,26 +75,26 @@ func settingsHelp(root *cobra.Command) string {
 		if _, list := f.Value.(pflag.SliceValue); list {
 			env = ""
 		}
-		fmt.Fprintf(&b, "| `%s` | %s | `--%s` | %s |\n", key[0], env, f.Name, inCell(f.Usage))
+		fmt.Fprintf(&b, "| `%s` | %s | `--%s` | %s |\n", key[0], env, f.Name, inCell(flagUse(serve, f, l)))
 	})
 	return b.String()
 }
 
 func inCell(s string) string { return strings.ReplaceAll(s, "|", `\|`) }
 
-func commandsHelp(root *cobra.Command) string {
+func commandsHelp(root *cobra.Command, l *text.Language) string {
 	var b strings.Builder
-	b.WriteString("| command | what it does |\n|---|---|\n")
+	b.WriteString(heads(l, text.Put("help.col-command"), text.Put("help.col-does")))
 	for _, c := range root.Commands() {
-		fmt.Fprintf(&b, "| `%s` | %s |\n", c.CommandPath(), inCell(c.Short))
+		fmt.Fprintf(&b, "| `%s` | %s |\n", c.CommandPath(), inCell(l.Say(text.Message{Code: "short." + c.Name()})))
 	}
 	return b.String()
 }
 
 // kindsHelp is the table of all kinds of line, with the fields of each.
-func kindsHelp() string {
+func kindsHelp(l *text.Language) string {
 	var b strings.Builder
-	b.WriteString("| kind | says that | fields of its own | read by |\n|---|---|---|---|\n")
+	b.WriteString(heads(l, text.Put("help.col-kind"), text.Put("help.col-says"), text.Put("help.col-fields"), text.Put("help.col-readers")))
 	for _, k := range fact.Kinds {
 		var fields, readers []string
 		for _, f := range reflect.VisibleFields(reflect.TypeOf(k.Zero)) {
@@ -89,9 +103,9 @@ func kindsHelp() string {
 			}
 		}
 		for _, r := range k.Readers {
-			readers = append(readers, string(r))
+			readers = append(readers, l.Term(string(r)))
 		}
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", k.Name, inCell(k.Says), strings.Join(fields, ", "), strings.Join(readers, ", "))
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", k.Name, inCell(l.Term(k.Says)), strings.Join(fields, ", "), strings.Join(readers, ", "))
 	}
 	return b.String()
 }
@@ -107,7 +121,7 @@ func helpOn(c *cobra.Command, args []string) error {
 		_, err := io.WriteString(out, "\n"+topicsHelp(c.Root()))
 		return err
 	}
-	if t, ok := helpBook(c.Root()).Topic(language.Tag, strings.Join(args, "-")); ok {
+	if t, ok := helpBook(c.Root()).Topic(language, strings.Join(args, "-")); ok {
 		_, err := io.WriteString(out, t.Plain())
 		return err
 	}
@@ -118,7 +132,7 @@ func helpOn(c *cobra.Command, args []string) error {
 func topicsHelp(root *cobra.Command) string {
 	var b strings.Builder
 	b.WriteString(says("cli.topics") + "\n")
-	for _, t := range helpBook(root).Topics(language.Tag) {
+	for _, t := range helpBook(root).Topics(language) {
 		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, t.Title)
 	}
 	return b.String()

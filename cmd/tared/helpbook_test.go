@@ -12,6 +12,7 @@ import (
 
 	"tared/protocol"
 	"tared/session/fact"
+	"tared/session/text"
 	"tared/web/help"
 )
 
@@ -31,7 +32,7 @@ func TestHelpNamesWhatExists(t *testing.T) {
 		}
 	}
 	foreign := regexp.MustCompile(`^(systemctl|sudo (apt|usermod|systemctl|modprobe|timedatectl|chmod|udevadm))`)
-	for _, topic := range helpBook(newRoot()).Topics("en") {
+	for _, topic := range helpBook(newRoot()).Topics(text.English) {
 		for _, piece := range inCode.FindAllString(topic.Text, -1) {
 			piece = strings.Trim(piece, "` ")
 			if foreign.MatchString(piece) {
@@ -86,7 +87,7 @@ func TestHelpIsMadeOfTheTables(t *testing.T) {
 			return all
 		},
 	} {
-		topic, ok := b.Topic("en", name)
+		topic, ok := b.Topic(text.English, name)
 		require.True(t, ok)
 		for _, want := range wants() {
 			if want != "| `scale` |" { // it is a table of its own
@@ -94,7 +95,7 @@ func TestHelpIsMadeOfTheTables(t *testing.T) {
 			}
 		}
 	}
-	topic, _ := b.Topic("en", "my-scale")
+	topic, _ := b.Topic(text.English, "my-scale")
 	assert.Contains(t, string(topic.HTML()), `<h2 id="header-comma">`)
 }
 

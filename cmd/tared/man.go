@@ -54,7 +54,7 @@ func manPage(cmd *cobra.Command, of edition) string {
 	}
 	if cmd == cmd.Root() {
 		b.WriteString(".SH HELP\n")
-		for _, t := range helpBook(cmd).Topics(text.English.Tag) {
+		for _, t := range helpBook(cmd).Topics(text.English) {
 			fmt.Fprintf(&b, ".TP\n.B tared help %s\n%s\n", roff(t.Name), roff(t.Title))
 		}
 	}

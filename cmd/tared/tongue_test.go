@@ -17,6 +17,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tared/protocol"
+	"tared/session/fact"
 	"tared/session/journal"
 	"tared/session/text"
 )
@@ -57,11 +59,12 @@ func TestEveryCommandIsToldInTheReadersLanguage(t *testing.T) {
 // What help says at length in another language names the same flags and the same words of JSON as
 // the English, so that one who changes the English finds the others; and it fits a terminal.
 func TestHelpInEachLanguageNamesTheSame(t *testing.T) {
-	named := regexp.MustCompile(`--[a-z][a-z-]*|\{"kind":"\w+"`)
+	named := regexp.MustCompile(`--[a-z][a-z-]*|\{"kind":"\w+"|'tared [^']*'`)
+	stands := regexp.MustCompile(`\b[A-Z]{3,}\b`) // for a file, a batch: each language has its word
 	set := func(words string) map[string]bool {
 		all := map[string]bool{}
-		for _, w := range named.FindAllString(words, -1) {
-			all[w] = true
+		for _, w := range named.FindAllString(strings.ReplaceAll(words, "\n", " "), -1) {
+			all[stands.ReplaceAllString(w, "…")] = true
 		}
 		return all
 	}
@@ -77,6 +80,33 @@ func TestHelpInEachLanguageNamesTheSame(t *testing.T) {
 		assert.Equal(t, set(long), set(string(own)), f)
 		for _, line := range strings.Split(string(own), "\n") {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), helpWidth, "%s: %s", f, line)
+		}
+	}
+	english, err := fs.Glob(helpTexts, "help/*.txt")
+	require.NoError(t, err)
+	for _, tag := range tags()[1:] {
+		for _, f := range english {
+			assert.Contains(t, files, "help/"+tag+"/"+path.Base(f))
+		}
+	}
+}
+
+// What the help makes of the tables of formats and of kinds is said in each language.
+func TestTheTablesAreToldInEachLanguage(t *testing.T) {
+	said := map[string]string{}
+	for _, f := range protocol.All() {
+		said["data.format-"+f.Name] = f.Summary
+	}
+	for _, k := range fact.Kinds {
+		said["data.says-"+k.Name] = k.Says
+		for _, r := range k.Readers {
+			said["data.reader-"+string(r)] = string(r)
+		}
+	}
+	for code, words := range said {
+		assert.Equal(t, words, text.English.Pattern(code), code)
+		for _, l := range text.All[1:] {
+			assert.Equal(t, l.Pattern(code), l.Term(words), "%s: %s", l.Tag, code)
 		}
 	}
 }

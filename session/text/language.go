@@ -36,6 +36,7 @@ type Language struct {
 	terms     func() map[string]string    // own words for what tables of ours say, by their English; nil: it is English
 	hear      func(english string) string // see heard; nil: it is English
 	lacking   *Language                   // says what this one cannot say; nil: nobody
+	spelling  *strings.Replacer           // of a country; nil: that of the language
 }
 
 // noBreak keeps a number and its unit on one line.
@@ -75,6 +76,14 @@ func (l *Language) Say(m Message) string {
 	}
 	s, _ := l.say(m)
 	return s
+}
+
+// Spelt is text in the language, as its country spells it.
+func (l *Language) Spelt(words string) string {
+	if l.spelling == nil {
+		return words
+	}
+	return l.spelling.Replace(words)
 }
 
 // Check reports what is missing for Say.

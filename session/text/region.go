@@ -55,7 +55,7 @@ func (l *Language) In(wishes ...string) *Language {
 // respelt is the language with each of its own words spelt anew.
 func (l *Language) respelt(as *strings.Replacer) *Language {
 	own := *l
-	own.months = as.Replace(l.months)
+	own.spelling, own.months = as, as.Replace(l.months)
 	own.sentences = sync.OnceValue(func() map[string]sentence {
 		said := map[string]sentence{}
 		for code, s := range l.sentences() {

@@ -18,6 +18,8 @@ import (
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/extension"
 	"github.com/yuin/goldmark/parser"
+
+	"tared/session/text"
 )
 
 //go:embed */*.md picture
@@ -29,7 +31,7 @@ var order = []string{"plug-in", "my-scale", "first-batch", "tablet", "troublesho
 
 // Book is the help with what is made from the tables of the program.
 type Book struct {
-	Parts map[string]string // by the name in {{name}}, in Markdown
+	Parts map[string]func(*text.Language) string // by the name in {{name}}, in Markdown
 }
 
 // Topic is one page of the help.
@@ -39,16 +41,18 @@ type Topic struct {
 	Text  string // Markdown, all of it
 }
 
-// Topics gives all pages in their order, in the language of this tag.
-func (b Book) Topics(tag string) []Topic {
+// Topics gives all pages in their order, in a language.
+func (b Book) Topics(l *text.Language) []Topic {
 	all := make([]Topic, len(order))
 	for i, name := range order {
-		text := source(tag, name)
+		page := l.Spelt(source(l.Tag, name))
 		for part, made := range b.Parts {
-			text = strings.ReplaceAll(text, "{{"+part+"}}", made)
+			if here := "{{" + part + "}}"; strings.Contains(page, here) {
+				page = strings.ReplaceAll(page, here, made(l))
+			}
 		}
-		title, _, _ := strings.Cut(strings.TrimPrefix(text, "# "), "\n")
-		all[i] = Topic{name, title, text}
+		title, _, _ := strings.Cut(strings.TrimPrefix(page, "# "), "\n")
+		all[i] = Topic{name, title, page}
 	}
 	return all
 }
@@ -66,8 +70,8 @@ func source(tag, name string) string {
 }
 
 // Topic gives a page by its name, or the section of one by the name of its heading.
-func (b Book) Topic(tag, name string) (Topic, bool) {
-	for _, t := range b.Topics(tag) {
+func (b Book) Topic(l *text.Language, name string) (Topic, bool) {
+	for _, t := range b.Topics(l) {
 		if t.Name == name {
 			return t, true
 		}
@@ -97,7 +101,7 @@ func (t Topic) sections() (all []Topic) {
 }
 
 // Find gives the sections that have all of these words, and pages where no section has them.
-func (b Book) Find(tag, words string) (all []Place) {
+func (b Book) Find(l *text.Language, words string) (all []Place) {
 	wanted := strings.Fields(strings.ToLower(words))
 	has := func(t Topic) bool {
 		text := strings.ToLower(t.Title + " " + t.Text)
@@ -108,7 +112,7 @@ func (b Book) Find(tag, words string) (all []Place) {
 		}
 		return len(wanted) > 0
 	}
-	for _, t := range b.Topics(tag) {
+	for _, t := range b.Topics(l) {
 		found := false
 		for _, s := range t.sections() {
 			if has(s) {
