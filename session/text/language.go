@@ -28,6 +28,7 @@ type Language struct {
 	before string // what stands before a semicolon
 	date   string // layout, with January where the month stands
 	months string // all twelve; "": those of the layout
+	first  string // behind the figure of the first day of a month, as in "1er mai"
 	plural func(n int) plural
 
 	// Both are made when the first is asked for: a language that nobody reads takes neither
@@ -53,7 +54,7 @@ var All = []*Language{
 	English,
 	translated(files, Language{Tag: "de", Name: "Deutsch", mark: ",", date: "2. January 2006", plural: onlyOne,
 		months: "Januar Februar März April Mai Juni Juli August September Oktober November Dezember"}),
-	translated(files, Language{Tag: "fr", Name: "Français", mark: ",", before: "\u202f", date: "2 January 2006", plural: uptoOne,
+	translated(files, Language{Tag: "fr", Name: "Français", mark: ",", before: "\u202f", date: "2 January 2006", first: "er", plural: uptoOne,
 		months: "janvier février mars avril mai juin juillet août septembre octobre novembre décembre"}),
 	translated(files, Language{Tag: "es", Name: "Español", mark: ",", date: "2 de January de 2006", plural: oneAndMillions,
 		months: "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre"}),

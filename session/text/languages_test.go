@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -146,6 +147,10 @@ func TestNumbersAndDates(t *testing.T) {
 			assert.Equal(t, want[i], string(l.value(nil, &v)), tag)
 		}
 		assert.Equal(t, want[0][:4], l.Digits("84.6"), tag)
+	}
+	for day, want := range map[int]string{1: "1er mai 2026 14:05", 2: "2 mai 2026 14:05", 21: "21 mai 2026 14:05"} { // common practice, no source
+		v := Moment("v", time.Date(2026, 5, day, 14, 5, 0, 0, time.UTC))
+		assert.Equal(t, want, string(Named("fr").value(nil, &v)))
 	}
 }
 

@@ -227,6 +227,9 @@ func (l *Language) when(b []byte, s, layout string) []byte {
 	if err != nil {
 		return append(b, s...)
 	}
+	if l.first != "" && t.Day() == 1 {
+		layout = strings.Replace(layout, "2 ", "2"+l.first+" ", 1)
+	}
 	before, behind, month := strings.Cut(layout, "January")
 	if !month || l.months == "" {
 		return t.AppendFormat(b, layout)
