@@ -34,6 +34,7 @@ type wire struct {
 	opens   int
 	fail    error // of Open
 	closes  int
+	patient bool // touched by the reader alone
 }
 
 func newWire() *wire { return &wire{in: make(chan []byte, 1000), dead: make(chan struct{})} }
@@ -45,7 +46,7 @@ func (w *wire) Open(_ string, l protocol.Line) (Port, error) {
 		return nil, w.fail
 	}
 	w.opens++
-	w.closed = false
+	w.closed, w.patient = false, false
 	w.line = l
 	for len(w.in) > 0 {
 		<-w.in
@@ -61,7 +62,11 @@ func (p *wirePort) Read(b []byte) (int, error) {
 		return 0, io.EOF
 	default:
 	}
-	t := time.NewTimer(200 * time.Millisecond)
+	wait := 200 * time.Millisecond
+	if p.patient {
+		wait = time.Second
+	}
+	t := time.NewTimer(wait)
 	defer t.Stop()
 	select {
 	case c := <-p.in:
@@ -131,6 +136,8 @@ func (p *wirePort) SetLine(l protocol.Line) error {
 }
 
 func (p *wirePort) USB() string { return p.usb }
+
+func (p *wirePort) Patient(is bool) { p.patient = is }
 
 func (w *wire) send(s string) { w.in <- []byte(s) }
 

@@ -99,6 +99,10 @@ func (e *listener) listen(ctx context.Context) error {
 		if err := e.tick(now, n == 0); err != nil {
 			return err
 		}
+		if p, ok := e.port.(Patient); ok {
+			// A scale that speaks by itself has just done so: nothing is due for a second.
+			p.Patient(n > 0 && e.hunt == nil && !e.i.cfg.Ask && !e.i.cfg.Print)
+		}
 	}
 	return nil
 }

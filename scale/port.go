@@ -45,6 +45,11 @@ type (
 	Identifier interface {
 		USB() string
 	}
+	// Patient waits up to a second in a Read while that is asked for: a time that runs out
+	// between two lines costs a tenth of what a line does.
+	Patient interface {
+		Patient(is bool)
+	}
 	// Speaker knows the one format that can come through this port.
 	Speaker interface {
 		Speaks() string

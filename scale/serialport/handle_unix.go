@@ -3,8 +3,10 @@
 package serialport
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/user"
@@ -32,6 +34,15 @@ type handle struct {
 	file *os.File
 	raw  syscall.RawConn
 	port serial.Port // reads where the system cannot poll a terminal; else nil
+	wait time.Duration
+}
+
+// Patient has Read wait for a second, or as usual.
+func (h *handle) Patient(is bool) {
+	h.wait = readWait
+	if is {
+		h.wait = time.Second
+	}
 }
 
 func openHandle(path string) (*handle, error) {
@@ -46,7 +57,7 @@ func openHandle(path string) (*handle, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &handle{file: os.NewFile(uintptr(fd), path)}
+	h := &handle{wait: readWait, file: os.NewFile(uintptr(fd), path)}
 	if fd > lastDescriptor {
 		h.Close()
 		return nil, &scale.PortError{Port: path, Kind: scale.ErrPort, What: fmt.Sprintf("this program has %d files open", fd), Mend: "start it anew"}
@@ -70,18 +81,26 @@ func (h *handle) bind(p serial.Port) error {
 	return p.SetReadTimeout(readWait) // once, before anyone reads: to set it later races with Read
 }
 
-func (h *handle) Read(b []byte) (int, error) {
+func (h *handle) Read(b []byte) (n int, err error) {
 	if h.port != nil {
 		return h.port.Read(b)
 	}
-	if err := h.file.SetReadDeadline(time.Now().Add(readWait)); err != nil {
+	if err := h.file.SetReadDeadline(time.Now().Add(h.wait)); err != nil {
 		return 0, err
 	}
-	n, err := h.file.Read(b)
-	if errors.Is(err, os.ErrDeadlineExceeded) {
-		err = nil
+	e := h.raw.Read(func(fd uintptr) bool {
+		for n, err = readNow(int(fd), b); err == syscall.EINTR; {
+			n, err = readNow(int(fd), b)
+		}
+		return err != syscall.EAGAIN
+	})
+	switch {
+	case errors.Is(e, os.ErrDeadlineExceeded):
+		return 0, nil
+	case e == nil && err == nil && n == 0:
+		return 0, io.EOF
 	}
-	return n, err
+	return max(n, 0), cmp.Or(e, err)
 }
 
 func (h *handle) Write(b []byte) (n int, err error) {

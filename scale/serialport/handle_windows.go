@@ -16,6 +16,9 @@ type handle struct {
 	busy chan struct{}
 }
 
+// Patient is not heeded: to set the time races with Read.
+func (h *handle) Patient(bool) {}
+
 const writeWait = time.Second
 
 func openHandle(string) (*handle, error) {
@@ -24,7 +27,7 @@ func openHandle(string) (*handle, error) {
 
 func (h *handle) bind(p serial.Port) error {
 	h.port = p
-	return p.SetReadTimeout(readWait) // once, before anyone reads: to set it later races with Read
+	return p.SetReadTimeout(readWait) // once, before anyone reads
 }
 
 func (h *handle) Read(b []byte) (int, error) { return h.port.Read(b) }

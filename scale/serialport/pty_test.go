@@ -102,6 +102,11 @@ func TestOpenReads(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, n, "a time-out is no error")
 	assert.GreaterOrEqual(t, time.Since(start), readWait)
+	p.(scale.Patient).Patient(true)
+	start = time.Now()
+	_, err = p.Read(buf)
+	require.NoError(t, err)
+	assert.GreaterOrEqual(t, time.Since(start), time.Second)
 	d.send(t, weight)
 	read(t, p, weight) // raw: CR and LF come as they are
 

@@ -24,7 +24,7 @@ import (
 	"tared/scale/hidport"
 )
 
-// readWait is how long a Read waits for bytes.
+// readWait is how long a Read waits for bytes that is not patient.
 const readWait = 200 * time.Millisecond
 
 // Ports opens the ports of this machine.
@@ -124,7 +124,10 @@ func open(path string, line protocol.Line, lowDTR bool) (scale.Port, error) {
 	return p, nil
 }
 
-// Read waits up to 200 ms and gives (0, nil) after that time.
+// Patient is as scale.Patient has it.
+func (p *port) Patient(is bool) { p.handle.Patient(is) }
+
+// Read waits up to 200 ms, or a second where it is patient, and gives (0, nil) after that time.
 func (p *port) Read(b []byte) (int, error) {
 	n, err := p.handle.Read(b)
 	if err != nil {
