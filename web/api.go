@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"net"
 	"net/http"
 	"slices"
 	"strconv"
@@ -136,8 +137,12 @@ func (s *site) invite() Invitation {
 	i := Invitation{Now: s.cfg.Now(), Links: []string{}}
 	i.Code, i.Until = s.devices.NewCode()
 	links := s.links()
+	pair := func(l string) string { return strings.TrimSuffix(l, "/") + pairPath + "#" + i.Code }
 	for _, l := range links {
-		i.Links = append(i.Links, strings.TrimSuffix(l, "/")+pairPath+"#"+i.Code)
+		i.Links = append(i.Links, pair(l))
+	}
+	if name := s.cfg.Name.Now(); name != "" && len(links) > 0 {
+		i.Named = pair(schemeOf(s.cfg.TLS != nil) + net.JoinHostPort(name, s.port) + "/")
 	}
 	if s.cfg.Authority != nil && len(links) > 0 {
 		i.Trust = strings.Replace(strings.TrimSuffix(links[0], "/"), "https://", "http://", 1) + trustPath
@@ -145,10 +150,11 @@ func (s *site) invite() Invitation {
 	return i
 }
 
-// invited is an invitation with its QR code, for a page.
+// invited is an invitation with its QR codes, for a page.
 type invited struct {
 	Invitation
-	QR string `json:"qr"`
+	QR      string `json:"qr"`
+	TrustQR string `json:"trust_qr,omitempty"`
 }
 
 func (s *site) postInvite(ctx context.Context, _ struct{}) (any, error) {
@@ -157,7 +163,9 @@ func (s *site) postInvite(ctx context.Context, _ struct{}) (any, error) {
 		return i, nil
 	}
 	var err error
-	i.QR, err = label.QR(i.Links[0])
+	if i.QR, err = label.QR(i.Links[0]); err == nil && i.Trust != "" {
+		i.TrustQR, err = label.QR(i.Trust)
+	}
 	return i, err
 }
 

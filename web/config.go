@@ -11,6 +11,7 @@ import (
 	"tared/session/material"
 	"tared/session/text"
 	"tared/web/help"
+	"tared/web/lan"
 	"tared/web/peers"
 
 	"github.com/rs/zerolog"
@@ -65,6 +66,8 @@ type Config struct {
 	// Names are host names by which browsers may call this machine, besides
 	// localhost, addresses in digits and the machine's own name.
 	Names []string
+	// Name is the one by which the local network knows this machine; nil: none.
+	Name *lan.Name
 	// Pair asks for a paired browser even on this machine. Beyond it, and through a proxy,
 	// commands always need one.
 	Pair bool
@@ -102,8 +105,9 @@ type Invitation struct {
 	Now   time.Time `json:"now"`
 	Until time.Time `json:"until"` // it serves
 	// Links open the page for others and pair, the likeliest first; none where only this
-	// machine reaches it.
+	// machine reaches it. The first serves every camera.
 	Links []string `json:"links"`
+	Named string   `json:"named,omitempty"` // the link by a name that is easier to type; not every device finds it
 	Trust string   `json:"trust,omitempty"` // tells a device how to trust the page; empty: it needs not
 }
 

@@ -107,3 +107,26 @@ func TestATabletIsPairedAndRevoked(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []session.Device{{ID: devices[0].ID, Name: "tablet on the wall", From: "127.0.0.1", At: moment, Revoked: moment}}, devices)
 }
+
+// Where a device must come to trust the bench first, the code for that stands before the one
+// that pairs.
+func TestTrustComesBeforePairing(t *testing.T) {
+	potter, axe := axeTab(t)
+	_, a := encrypted(t)
+	here, there, _ := listening(t, func(c *Config) { c.Authority = a })
+	for _, sz := range sizes {
+		resize(t, potter, sz)
+		visit(t, potter, here+"/devices")
+		until(t, potter, `document.querySelector("#add") !== null`)
+		require.NoError(t, chromedp.Do(potter, chromedp.Click(chromedp.CSS(`#add`))))
+		until(t, potter, `document.querySelector("#qr svg") !== null`)
+		settle(t, potter)
+		shot(t, potter, "devices-trust-"+sz.String(), true)
+		assert.Empty(t, eval[[]string](t, potter, layout), sz)
+	}
+	axe("a device is to trust first")
+	assert.Equal(t, there+trustPath, eval[string](t, potter, `document.querySelector("#trust-link").href`))
+	assert.True(t, eval[bool](t, potter, `document.querySelector("#trust-qr svg").getBoundingClientRect().bottom < document.querySelector("#qr svg").getBoundingClientRect().top`))
+	assert.Equal(t, "1.2.", eval[string](t, potter, `[...document.querySelectorAll("#invite h2")].map((h) => h.textContent.slice(0, 2)).join("")`))
+	assert.True(t, eval[bool](t, potter, `document.querySelector("#named").hidden`), "without a name in the network none is shown")
+}

@@ -35,7 +35,7 @@ func (s *site) guard(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("X-Frame-Options", "DENY")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		if !byRights(r) && !ownHost(s.hosts, r.Host) {
+		if !byRights(r) && !ownHost(s.hosts, s.cfg.Name.Now(), r.Host) {
 			refuse(w, r, http.StatusForbidden, text.New("page.api.other-host", text.Name("host", hostOf(r.Host)), text.Name("url", byDigits(r))))
 			return
 		}

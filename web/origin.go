@@ -28,13 +28,14 @@ func hostNames(own string, more []string) map[string]bool {
 }
 
 // ownHost reports whether a Host header names this machine. An address in digits
-// always does: a rebinding needs a name.
-func ownHost(names map[string]bool, host string) bool {
+// always does: a rebinding needs a name. Local is the one that the local network knows, "" for none.
+func ownHost(names map[string]bool, local, host string) bool {
 	host = hostOf(host)
 	if _, err := netip.ParseAddr(host); err == nil {
 		return true
 	}
-	return names[strings.ToLower(strings.TrimSuffix(host, "."))]
+	host = strings.ToLower(strings.TrimSuffix(host, "."))
+	return names[host] || host != "" && host == local
 }
 
 // otherName is what is shown to who comes by a name that is not ours: where the page is,

@@ -82,10 +82,8 @@ func (s *Server) Run(ctx context.Context) error {
 	if s.cfg.Link != "" {
 		links = slices.Insert(links, 0, s.cfg.Link)
 	}
+	_, s.port, _ = net.SplitHostPort(ln.Addr().String())
 	s.reached.Store(&links)
-	if s.cfg.Code != nil && (s.cfg.Pair || len(reached) > 0) {
-		s.cfg.Code(s.invite())
-	}
 	hs := s.server(withConn)
 	served := make(chan error, 1)
 	d := door{ln, &s.conns}
@@ -99,6 +97,13 @@ func (s *Server) Run(ctx context.Context) error {
 	go func() { served <- hs.Serve(in) }()
 	if s.cfg.Ready != nil {
 		s.cfg.Ready(ln.Addr())
+	}
+	if s.cfg.Code != nil && (s.cfg.Pair || len(reached) > 0) {
+		parts.Go(func() {
+			if s.cfg.Name.Settled(ctx); ctx.Err() == nil {
+				s.cfg.Code(s.invite())
+			}
+		})
 	}
 	var err error
 	select {

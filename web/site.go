@@ -21,6 +21,7 @@ type site struct {
 	hosts   map[string]bool
 	devices *device.Keeper
 	reached atomic.Pointer[[]string] // addresses of the page for others
+	port    string                   // of the page; it is there before reached
 	live    *live
 	conns   places
 	turns   *turns

@@ -31,6 +31,7 @@ import (
 //	listen = "0.0.0.0:7410"
 //	data   = "/var/lib/tared"
 //	names  = ["glaze.local"]
+//	local_name = "tared"                 # in the local network: tared.local; none: no name
 //	trusted_proxies = ["192.168.1.2"]    # believed who asks through them; it opens nothing
 //	materials = "/etc/tared/materials.json"
 //	tls     = "own"                      # https, vouched for by an authority of this bench
@@ -61,6 +62,7 @@ type configFile struct {
 	BackupAt   words `toml:"backup_at"`
 	BackupKeep words `toml:"backup_keep"`
 
+	LocalName  words `toml:"local_name"`
 	Names      list  // host names by which browsers may call this machine
 	PrintLabel words `toml:"print_label"`
 	PrintAs    words `toml:"print_as"`
@@ -214,6 +216,7 @@ func parseConfig(path, content string) (configFile, error) {
 		{"trusted_proxies", strings.Join(c.Proxy, ","), func(string) error { _, err := readProxies(c.Proxy); return err }},
 		{"sign", string(c.Sign), func(s string) error { return checkSign(&s) }},
 		{"mqtt", string(c.MQTT), checkBroker},
+		{"local_name", string(c.LocalName), checkLocalName},
 		{"names", strings.Join(c.Names, " "), func(string) error { return checkHosts(c.Names) }},
 		{"backup_at", string(c.BackupAt), func(s string) error { return second(copies.ReadClock(s)) }},
 		{"backup_keep", string(c.BackupKeep), func(s string) error { return second(copies.ReadKeep(s)) }},

@@ -172,23 +172,34 @@ func (s sayer) invitation(i web.Invitation) {
 	}
 	say := func(m text.Message) { _, _ = fmt.Fprintln(s.out, language.Say(m)) }
 	minutes := int(i.Until.Sub(i.Now).Round(time.Minute) / time.Minute)
+	scan := text.New("devices.scan")
 	if i.Trust != "" {
+		s.camera(text.New("devices.trust-scan"), i.Trust)
 		say(text.New("devices.trust", text.Name("url", i.Trust)))
+		scan = text.New("devices.scan-then")
 	}
 	if len(i.Links) > 0 {
-		open, _, _ := strings.Cut(i.Links[0], "#")
-		f, ok := s.out.(*os.File)
-		if code, err := label.Modules(i.Links[0]); err == nil && ok && isatty.IsTerminal(f.Fd()) {
-			say(text.New("devices.scan"))
-			for _, line := range code.Lines() {
-				_, _ = fmt.Fprintln(s.out, "  "+line)
-			}
-		}
-		say(text.New("devices.open", text.Name("url", open)))
-		for _, other := range i.Links[1:] {
-			open, _, _ := strings.Cut(other, "#")
-			say(text.New("devices.or", text.Name("url", open)))
+		s.camera(scan, i.Links[0])
+	}
+	for n, link := range slices.DeleteFunc(append([]string{i.Named}, i.Links...), func(l string) bool { return l == "" }) {
+		url, _, _ := strings.Cut(link, "#")
+		if n == 0 {
+			say(text.New("devices.open", text.Name("url", url)))
+		} else {
+			say(text.New("devices.or", text.Name("url", url)))
 		}
 	}
 	say(text.New("devices.code", text.Name("code", i.Code[:5]+" "+i.Code[5:]), text.Count("minutes", minutes)))
+}
+
+// camera shows a link for the camera of a device, where there is a terminal to show it on.
+func (s sayer) camera(why text.Message, link string) {
+	code, err := label.Modules(link)
+	if f, ok := s.out.(*os.File); err != nil || !ok || !isatty.IsTerminal(f.Fd()) {
+		return
+	}
+	_, _ = fmt.Fprintln(s.out, language.Say(why))
+	for _, line := range code.Lines() {
+		_, _ = fmt.Fprintln(s.out, "  "+line)
+	}
 }

@@ -104,7 +104,8 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
 	}
 	group.Go(func() { nightly.run(ctx) })
-	secure, authority, err := s.tls.open(s.data, s.names)
+	name := nameOf(w.bench, s.local, d.log)
+	secure, authority, err := s.tls.open(s.data, s.names, name)
 	if err != nil {
 		return nil, false, errors.Join(err, w.Close())
 	}
@@ -112,10 +113,13 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	if s.listen == d.listen {
 		addr = d.bound
 	}
-	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Proxies: proxies, Open: s.readers == readersAnyone, TLS: secure, Authority: authority, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
+	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Name: name, Proxies: proxies, Open: s.readers == readersAnyone, TLS: secure, Authority: authority, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
 		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
+			if name != nil {
+				group.Go(func() { _ = name.Run(ctx, a) }) // ends with ctx alone
+			}
 			d.listen, d.bound = s.listen, a.String()
 			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
 			d.log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")

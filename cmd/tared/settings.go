@@ -31,6 +31,7 @@ type settings struct {
 	listen  string
 	data    string
 	names   []string // host names by which browsers may call this machine
+	local   string   // name in the local network; noName: none
 	proxies []string // that are believed who asks through them
 	table   string   // file with the user's own materials
 	tls     tlsSettings
@@ -58,6 +59,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&s.listen, "listen", "", "")
 	f.StringArrayVar(&s.names, "host", nil, "")
+	f.StringVar(&s.local, "local-name", localName, "")
 	f.StringArrayVar(&s.proxies, "trusted-proxy", nil, "")
 	s.tls.add(f)
 	f.StringVar(&s.readers, "readers", readersPaired, "")
@@ -74,7 +76,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.as, "printer-as", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "trusted-proxy": "trusted_proxies", "readers": "readers", "pair": "pair", "materials": "materials", "confirm": "confirm",
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "local-name": "local_name", "trusted-proxy": "trusted_proxies", "readers": "readers", "pair": "pair", "materials": "materials", "confirm": "confirm",
 		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", "printer": "print_label", "printer-as": "print_as", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
@@ -119,6 +121,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 		{"sign", checkSign(&s.sign)},
 		{"mqtt", checkBroker(s.mqtt)},
 		{"host", checkHosts(s.names)},
+		{"local-name", checkLocalName(s.local)},
 		{"backup-at", second(copies.ReadClock(s.backup.at))},
 		{"backup-keep", second(copies.ReadKeep(s.backup.keep))},
 		{"printer", second(label.ReadPrinter(s.printer, ""))},
@@ -178,6 +181,7 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("listen", s.listen)
 	of("data", s.data)
 	of("host", strings.Join(s.names, ", "))
+	of("local-name", s.local)
 	of("trusted-proxy", strings.Join(s.proxies, ", "))
 	of("tls", s.tls.how)
 	of("tls-cert", s.tls.cert)

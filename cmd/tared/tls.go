@@ -46,7 +46,7 @@ func (t tlsSettings) check() error {
 
 // open gives what the page is encrypted with, nil where it is not, and what devices are to
 // trust, where they do not yet.
-func (t tlsSettings) open(dir string, names []string) (*tls.Config, web.Authority, error) {
+func (t tlsSettings) open(dir string, names []string, local *lan.Name) (*tls.Config, web.Authority, error) {
 	if t.cert != "" {
 		pair := func() (*tls.Certificate, error) {
 			c, err := tls.LoadX509KeyPair(t.cert, t.key)
@@ -78,6 +78,9 @@ func (t tlsSettings) open(dir string, names []string) (*tls.Config, web.Authorit
 	}
 	now := func() []string {
 		names := append([]string{"127.0.0.1", "::1"}, all...)
+		if name := local.Now(); name != "" {
+			names = append(names, name)
+		}
 		for _, ip := range lan.Addresses() {
 			names = append(names, ip.String())
 		}

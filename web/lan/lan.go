@@ -1,4 +1,4 @@
-// Package lan knows the addresses by which others in the network reach this machine.
+// Package lan knows the addresses, and the name, by which others in the network reach this machine.
 package lan
 
 import (

@@ -24,12 +24,27 @@ async function attempt(what) {
 const ids = (all) => all.devices.map((d) => d.id);
 let waits = 0; // of the invitation that is shown
 
+const draw = (id, svg) => $(id).replaceChildren(document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true));
+
+/** What is shown of an address leaves out the code, which is typed. */
+function lead(id, url) {
+  $(id).href = url;
+  say($(id), url.split("#")[0]);
+}
+
 async function invite() {
   const before = ids(await get("/api/devices"));
   const i = await post("/api/devices/invite", {});
-  $("qr").replaceChildren(document.importNode(new DOMParser().parseFromString(i.qr, "image/svg+xml").documentElement, true));
-  $("link").href = i.links[0];
-  say($("link"), i.links[0].split("#")[0]);
+  draw("qr", i.qr);
+  lead("link", i.links[0]);
+  show($("trust"), Boolean(i.trust));
+  if (i.trust) {
+    draw("trust-qr", i.trust_qr);
+    lead("trust-link", i.trust);
+  }
+  say($("how"), words(i.trust ? "devices.how-then" : "devices.how"));
+  show($("named"), Boolean(i.named));
+  if (i.named) lead("named-link", i.named);
   say($("code"), `${i.code.slice(0, 5)} ${i.code.slice(5)}`);
   say($("came"), "");
   show($("invite"), true);
