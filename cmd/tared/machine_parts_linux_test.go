@@ -150,7 +150,11 @@ func forked(t *testing.T, h *house) {
 			done := make(chan struct{})
 			disk.onFlush = func() { fork(); close(done) }
 			disk.mu.Unlock()
-			<-done
+			select {
+			case <-done:
+			case <-time.After(2 * time.Minute):
+				require.Fail(t, "nothing is written any more", h.log())
+			}
 			inSync++
 		}
 		checks.Wait() // one at a time
