@@ -371,21 +371,23 @@ func TestInstrumentRefusesWhatCannotWork(t *testing.T) {
 }
 
 func TestInstrumentNamesForeignLines(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		w, u := newWire(), &updates{}
-		c := spec(t, "name=bench,port=x,format=stars,baud=9600,line=8N1")
-		c.Formats = []*protocol.Format{stars}
-		defer run(t, New(c, w, u.feed, quietLog))()
-		for range 60 {
-			time.Sleep(100 * time.Millisecond)
-			w.send(line("ST", "+00123.45"))
-		}
-		got := u.last(t)
-		assert.Equal(t, Waiting, got.Link)
-		assert.Contains(t, got.Why, "set format=header-comma")
-		assert.NotZero(t, got.Counts.Foreign)
-		assert.Empty(t, readings(u.seen()))
-	})
+	for _, setting := range []string{"", ",baud=9600,line=8N1"} {
+		synctest.Test(t, func(t *testing.T) {
+			w, u := newWire(), &updates{}
+			c := spec(t, "name=bench,port=x,format=stars"+setting)
+			c.Formats = []*protocol.Format{stars}
+			defer run(t, New(c, w, u.feed, quietLog))()
+			for range 60 {
+				time.Sleep(100 * time.Millisecond)
+				w.send(line("ST", "+00123.45"))
+			}
+			got := u.last(t)
+			assert.Equal(t, Waiting, got.Link)
+			assert.Contains(t, got.Why, "is another scale on this cable? If not, set format=header-comma")
+			assert.Equal(t, setting != "", got.Counts.Foreign > 0, "only where the setting is known a line is foreign")
+			assert.Empty(t, readings(u.seen()))
+		})
+	}
 }
 
 func TestInstrumentNamesParity(t *testing.T) {

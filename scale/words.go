@@ -46,6 +46,9 @@ func (e *listener) huntWords(now time.Time) string {
 	case h.verdict.why != "":
 		return h.verdict.why
 	case h.plain && h.verdict.frames < agreeing:
+		if said := e.likeOther(h.named); said != "" {
+			return said
+		}
 		return fmt.Sprintf("%s%s. Keep what it sends, and declare its format.", unknownText, sampleWords(e.odd))
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
@@ -67,16 +70,30 @@ func (e *listener) garbledWords(time.Time) string {
 	if p := protocol.ParityOf(e.odd); p != 0 && e.line.Bits == 8 {
 		return fmt.Sprintf("What it sends looks like seven data bits with %s parity, read as eight. Set line=7%c1.", protocol.ParityName(p), p)
 	}
-	v := identify(e.odd, e.i.cfg, nil, false)
+	said := e.likeOther(e.format)
 	switch {
-	case v.format != nil && v.format.Name != name:
-		return fmt.Sprintf("The lines are not %s. They look like %s: set format=%s.", name, v.format.Name, v.format.Name)
-	case len(v.among) > 0:
-		return fmt.Sprintf("The lines are not %s. They look like %s: set format= to the one whose layout is in its manual.", name, strings.Join(v.among, " or "))
+	case said != "":
+		return said
 	case !mostlyText(e.odd):
 		return fmt.Sprintf("The scale is sending, but neither text nor %s%s. The speed or parity is probably wrong: leave out baud and line to have them found.", name, sampleWords(e.odd))
 	}
 	return fmt.Sprintf("The scale is sending, but not %s%s. Leave out format to have it found.", name, sampleWords(e.odd))
+}
+
+// likeOther says which other format the lines are in where they are not in f; "" where that
+// is not clear. Two scales whose adapters changed places send each other's lines.
+func (e *listener) likeOther(f *protocol.Format) string {
+	if f == nil {
+		return ""
+	}
+	v := identify(e.odd, e.i.cfg, nil, false)
+	switch {
+	case v.format != nil && v.format.Name != f.Name:
+		return fmt.Sprintf("The lines are not %s. They look like %s: is another scale on this cable? If not, set format=%s.", f.Name, v.format.Name, v.format.Name)
+	case len(v.among) > 0:
+		return fmt.Sprintf("The lines are not %s. They look like %s: is another scale on this cable? If not, set format= to the one whose layout is in its manual.", f.Name, strings.Join(v.among, " or "))
+	}
+	return ""
 }
 
 // sampleWords quotes the last bytes.
