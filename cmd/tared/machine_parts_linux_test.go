@@ -256,6 +256,7 @@ func swapped(t *testing.T, h *house) {
 	h.neverMixed(t, "changed ports")
 	change("FINE2", "BENCH1")
 	assert.Zero(t, h.neverMixed(t, "changed adapters"), "each scale on the other's adapter")
+	assert.Contains(t, h.said("bench"), "is another scale on this cable?")
 	change("SAME", "SAME")
 	assert.Zero(t, h.neverMixed(t, "alike adapters"), "two adapters that no setting names")
 	h.must("cp -p /etc/tared/tared.toml /root/kept.toml && sed -i s/BENCH1/SAME/ /etc/tared/tared.toml && systemctl restart tared")
