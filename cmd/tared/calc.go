@@ -88,10 +88,13 @@ func topicCommand(t calc.Topic, asJSON *bool) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     t.Name + " " + strings.NewReplacer("[places=2]", "[--places 2]").Replace(t.Usage()),
 		Short:   language.Term(t.About),
-		Long:    topicHelp(t),
 		Example: strings.Join(examples, "\n"),
 		Args:    cobra.ArbitraryArgs,
 	}
+	cmd.SetHelpFunc(func(cmd *cobra.Command, args []string) { // its examples are worked when somebody reads them
+		cmd.Long = topicHelp(t)
+		cmd.Parent().HelpFunc()(cmd, args)
+	})
 	places, own := "", ""
 	addMaterials(cmd, &own)
 	list := listOf(t)

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"encoding/json"
 	"strings"
+	"sync"
 )
 
 // runs gives the functions that answer the forms of each topic, in the order of
@@ -29,7 +30,7 @@ var runs = map[string][]func(given) (Answer, error){
 //go:embed topics.json
 var topicsFile []byte
 
-var topics = func() (all []Topic) {
+var topics = sync.OnceValue(func() (all []Topic) {
 	d := json.NewDecoder(bytes.NewReader(topicsFile))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&all); err != nil {
@@ -41,14 +42,14 @@ var topics = func() (all []Topic) {
 		}
 	}
 	return all
-}()
+})
 
 // Topics gives every topic, in the order in which they are listed.
-func Topics() []Topic { return topics }
+func Topics() []Topic { return topics() }
 
 // Lookup finds a topic by its name, without regard to case.
 func Lookup(name string) (Topic, bool) {
-	for _, t := range topics {
+	for _, t := range topics() {
 		if strings.EqualFold(t.Name, name) {
 			return t, true
 		}

@@ -225,10 +225,10 @@ func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, e
 	req := r.Request
 	if k.mix != nil {
 		req.Moist = maps.Clone(req.Moist)
-		req.Moist[commonName] = k.mix // never nil: a mix is moist because something in it is
+		req.Moist[commonName()] = k.mix // never nil: a mix is moist because something in it is
 	}
 	req.Order = nil
-	req.Recipe = recipe.Recipe{Items: []recipe.Item{{Name: commonName, Share: hundred}}}
+	req.Recipe = recipe.Recipe{Items: []recipe.Item{{Name: commonName(), Share: hundred}}}
 	percents := map[string]*big.Rat{}
 	base, err := r.swapped(&v, k, &req.Recipe, percents)
 	if err != nil {
@@ -242,7 +242,7 @@ func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, e
 		if d.Percent.Sign() == 0 {
 			continue
 		}
-		if recipe.Key(d.Material) == recipe.Key(commonName) || percents[recipe.Key(d.Material)] != nil || strings.TrimSpace(d.Material) == "" {
+		if recipe.Key(d.Material) == recipe.Key(commonName()) || percents[recipe.Key(d.Material)] != nil || strings.TrimSpace(d.Material) == "" {
 			return Cup{}, nil, text.Refuse("sheet.dose-name", text.Name("material", d.Material))
 		}
 		percents[recipe.Key(d.Material)] = d.Percent
@@ -253,14 +253,14 @@ func (r SeriesRequest) cup(v Variation, k parts, shared *memo) (Cup, []string, e
 	}
 	req.Roles, req.AllowFor = about(req.Roles, req.Recipe), about(req.AllowFor, req.Recipe)
 	req.Aliquot = slices.DeleteFunc(slices.Clone(req.Aliquot), func(name string) bool { return percents[recipe.Key(name)] == nil })
-	p := planner{req: req, quiet: commonName, memo: shared}
+	p := planner{req: req, quiet: commonName(), memo: shared}
 	sh, err := p.plan()
 	if err != nil {
 		return Cup{}, nil, err
 	}
 	c := Cup{Mark: v.Mark, Water: sh.Water}
 	for _, l := range sh.Lines {
-		if l.Material == commonName {
+		if l.Material == commonName() {
 			c.Take = l
 			continue
 		}

@@ -74,8 +74,8 @@ func (r SeriesRequest) apart(common *Request, k *parts) error {
 	if k.pair, err = r.pair(); err != nil {
 		return err
 	}
-	if k.pair.Is(commonName) {
-		return text.Refuse("sheet.swap-common", text.Name("material", commonName))
+	if k.pair.Is(commonName()) {
+		return text.Refuse("sheet.swap-common", text.Name("material", commonName()))
 	}
 	if common.Recipe, k.left, err = r.Recipe.Without(k.pair); err != nil {
 		return err

@@ -83,7 +83,7 @@ func TestPlanASwap(t *testing.T) {
 			assert.Equal(t, c.percent, s.Swap.Percent)
 			assert.Contains(t, strings.Join(s.Words, " "), "together they stay at "+c.percent+" % of the base")
 			for _, w := range s.Words {
-				assert.NotContains(t, w, commonName+" is not in the materials table")
+				assert.NotContains(t, w, commonName()+" is not in the materials table")
 			}
 		})
 	}

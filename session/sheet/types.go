@@ -12,6 +12,7 @@ package sheet
 
 import (
 	"math/big"
+	"sync"
 
 	"tared/protocol"
 	"tared/session/doubt"
@@ -327,7 +328,7 @@ type Cup struct {
 }
 
 // commonName stands for the mixed common part where a material is named.
-var commonName = text.New("sheet.common").String()
+var commonName = sync.OnceValue(func() string { return text.New("sheet.common").String() })
 
 // CupMix is the one mixture by which a material goes into cups that get too little of it to
 // weigh.

@@ -14,6 +14,7 @@ import (
 	"html/template"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/extension"
@@ -130,12 +131,14 @@ func (b Book) Find(l *text.Language, words string) (all []Place) {
 // Place is where something was found.
 type Place struct{ Link, Title string }
 
-var markdown = goldmark.New(goldmark.WithExtensions(extension.Table), goldmark.WithParserOptions(parser.WithHeadingAttribute()))
+var markdown = sync.OnceValue(func() goldmark.Markdown {
+	return goldmark.New(goldmark.WithExtensions(extension.Table), goldmark.WithParserOptions(parser.WithHeadingAttribute()))
+})
 
 // HTML draws a page. What a file holds of HTML itself is left out.
 func (t Topic) HTML() template.HTML {
 	var b bytes.Buffer
-	if err := markdown.Convert([]byte(links.ReplaceAllString(t.Text, "]($1$2)")), &b); err != nil {
+	if err := markdown().Convert([]byte(links.ReplaceAllString(t.Text, "]($1$2)")), &b); err != nil {
 		panic(err) // into memory
 	}
 	return template.HTML(b.String())
