@@ -150,7 +150,7 @@ var links = regexp.MustCompile(`\]\(([a-z-]+)\.md(#[a-z0-9-]+)?\)`)
 var (
 	pictures = regexp.MustCompile(`(?m)^!\[([^\]]*)\]\([^)]*\)`)
 	anchors  = regexp.MustCompile(` \{#[a-z0-9-]+\}`)
-	beside   = regexp.MustCompile(`\[([^\]]*)\]\(([a-z-]+)\.md(?:#([a-z0-9-]+))?\)`)
+	beside   = regexp.MustCompile(`\[([^\]]*)\]\((?:([a-z-]+)\.md)?(?:#([a-z0-9-]+))?\)`)
 	code     = regexp.MustCompile("`([^`\n]*)`")
 )
 
