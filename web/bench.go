@@ -76,6 +76,8 @@ type Book interface {
 	Batch(ctx context.Context, mark string) (book.Made, error)
 	// Compare sets two or more beside each other.
 	Compare(ctx context.Context, marks ...string) (book.Comparison, error)
+	// Oxides works out the glaze behind the weights of a batch.
+	Oxides(ctx context.Context, mark string) (book.Oxides, error)
 	// Series gives the series to which a batch belongs; ErrNoBatch where it belongs
 	// to none.
 	Series(ctx context.Context, mark string) (book.Series, error)

@@ -154,6 +154,31 @@ func (p batchPage) OtherDay(t time.Time) bool {
 	return y != Y || m != M || d != D
 }
 
+// glazePage is the glaze behind the weights of a batch.
+type glazePage struct {
+	Mark string
+	book.Oxides
+}
+
+func glazeData(s *site, r *http.Request) (any, error) {
+	p := glazePage{Mark: r.PathValue("mark")}
+	var err error
+	p.Oxides, err = s.cfg.Book.Oxides(r.Context(), p.Mark)
+	return p, err
+}
+
+// getOxides sends them as a table for a spreadsheet.
+func (s *site) getOxides(w http.ResponseWriter, r *http.Request) {
+	p, err := glazeData(s, r)
+	if err != nil {
+		s.done(w, r, nil, err)
+		return
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="oxides.csv"`)
+	_ = p.(glazePage).WriteCSV(w)
+}
+
 type seriesPage struct {
 	book.Series
 	Lost []string // photographs that are named and are not there, by the start of their names

@@ -9,7 +9,9 @@ import (
 	"tared/protocol"
 	"tared/session/book"
 	"tared/session/curve"
+	"tared/session/glaze"
 	"tared/session/label"
+	"tared/session/recipe"
 	"tared/session/text"
 )
 
@@ -75,6 +77,20 @@ func rowA() book.Row {
 
 func rowB() book.Row {
 	return book.Row{Mark: "c261124", Title: "Tidewrack, satin, cone 6 oxidation", By: "Ilse", State: book.Finished, Started: at("2026-11-24T09:12:00Z"), Finished: at("2026-11-24T09:51:00Z"), Base: grams("750.0"), Done: 7, Of: 7, Off: 1}
+}
+
+func (fakeBook) Oxides(_ context.Context, mark string) (book.Oxides, error) {
+	if mark != "c261124" {
+		return book.Oxides{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
+	}
+	r, err := recipe.Parse("# Tidewrack\nPotash feldspar 40\nKaolin 10\nWhiting 20\nQuartz 30\n+ Copper carbonate 1.2\n")
+	if err != nil {
+		panic(err)
+	}
+	o, err := book.OxidesOf(r, glaze.Shelf{})
+	made := o.Planned
+	o.Made, o.Moved = &made, text.New("glaze.shift-none")
+	return o, err
 }
 
 func (fakeBook) Batch(_ context.Context, mark string) (book.Made, error) {

@@ -111,6 +111,7 @@ func routes(s *site) (http.Handler, error) {
 		return record.After(r.Context(), r.PathValue("mark"), r.FormValue("wanted"))
 	})))
 	get("/api/book/{mark}/curve/{seq}", s.withBook(s.getCurve))
+	get("/api/book/{mark}/oxides.csv", s.withBook(s.getOxides))
 	get("/api/compare", s.withBook(s.tell(s.getCompare)))
 	get("/api/series/{mark}", s.withBook(s.tell(func(r *http.Request) (any, error) { return seriesData(s, r) })))
 	post("/api/after", s.withBook(carry(s, s.addEntry)))

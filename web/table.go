@@ -16,6 +16,8 @@ var pages = []page{
 
 	{Name: "batch", Path: "/book/{mark}", In: "book", Title: text.New("page.title.batch"), data: batchData, book: true,
 		looks: []string{"/book/c261124", "/book/nothing"}},
+	{Name: "glaze", Path: "/book/{mark}/glaze", In: "book", Title: text.New("page.title.glaze"), data: glazeData, book: true,
+		looks: []string{"/book/c261124/glaze", "/book/nothing/glaze"}},
 	{Name: "compare", Path: "/compare", In: "book", Title: text.New("page.title.compare"), data: compareData, book: true,
 		looks: []string{"/compare?a=a261125&b=c261124", "/compare?mark=a261125&mark=c261124&mark=d261120", "/compare"}},
 	{Name: "series", Path: "/series/{mark}", In: "book", Title: text.New("page.title.series"), data: seriesData, book: true,

@@ -20,6 +20,7 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/glaze"
 	"tared/session/journal"
 	"tared/session/photo"
 )
@@ -47,7 +48,7 @@ func waterCommand() *cobra.Command {
 					return err
 				}
 				if b != nil {
-					b.Table = table
+					b.Shelf.Table = table
 					n, err := b.Find(args[0])
 					if err != nil {
 						return err
@@ -55,7 +56,7 @@ func waterCommand() *cobra.Command {
 					return tell(n)
 				}
 			}
-			return withBatch(a.data, table, args[0], tell)
+			return withBatch(a.data, glaze.Shelf{Table: table}, args[0], tell)
 		},
 	}
 	a.addTo(cmd)

@@ -12,8 +12,8 @@ import (
 	"tared/scale"
 	"tared/session"
 	"tared/session/fact"
+	"tared/session/glaze"
 	"tared/session/journal"
-	"tared/session/material"
 	"tared/session/sentence"
 	"tared/web"
 )
@@ -36,11 +36,11 @@ type liveBenchConfig struct {
 	dir       string
 	witness   string // where the head of the journal is noted; empty: nowhere
 	scales    []scale.Config
-	materials *material.Table // nil: the embedded one
-	water     string          // the studio's habit for the first water
-	confirm   string          // what a second person confirms
-	accept    string          // by what a weight is accepted
-	sign      string          // of the bench, as a person chose it; empty: it stays, or is ours
+	shelf     glaze.Shelf // what is known of materials
+	water     string      // the studio's habit for the first water
+	confirm   string      // what a second person confirms
+	accept    string      // by what a weight is accepted
+	sign      string      // of the bench, as a person chose it; empty: it stays, or is ours
 	simulated bool
 	now       func() time.Time
 	log       zerolog.Logger
@@ -55,7 +55,7 @@ type liveBenchConfig struct {
 
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
 func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
-	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, table: cfg.materials, todo: make(chan struct{}, 1)}}
+	w := &liveBench{scales: cfg.scales, listen: cfg.listen, log: cfg.log, record: bookReader{dir: cfg.dir, shelf: cfg.shelf, todo: make(chan struct{}, 1)}}
 	open := func() (*journal.Journal, session.Past, journal.Report, error) {
 		j, past, rep, err := session.Open(cfg.dir, cfg.witness, time.Now())
 		if err == nil {
@@ -115,7 +115,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			cfg.onFacts(lines)
 		}
 	}
-	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.materials, Water: cfg.water, Confirm: cfg.confirm, Accept: cfg.accept, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
+	w.bench = session.New(session.Config{Recorder: rec, Past: past, Reopen: reopen, Scales: onSheet(cfg.scales), Materials: cfg.shelf.Table, Water: cfg.water, Confirm: cfg.confirm, Accept: cfg.accept, Photos: cfg.dir, Checks: checkRules(cfg.scales), Order: w.order, Now: cfg.now, Log: cfg.log,
 		Simulated: cfg.simulated, Broken: broken, OnFacts: told, OnView: cfg.onView})
 	return w, nil
 }
@@ -151,7 +151,7 @@ func (w *liveBench) Run(ctx context.Context) error {
 func (w *liveBench) letCommandsIn(ctx context.Context, group *sync.WaitGroup) {
 	var err error
 	if w.site == nil {
-		w.site, err = web.New(web.Config{Bench: w.bench, Book: pageBook{&w.record}, Photos: w.record.dir, Materials: w.record.table, Log: w.log})
+		w.site, err = web.New(web.Config{Bench: w.bench, Book: pageBook{&w.record}, Photos: w.record.dir, Materials: w.record.shelf.Table, Log: w.log})
 	}
 	var ln net.Listener
 	if err == nil {

@@ -11,15 +11,15 @@ import (
 	"tared/session"
 	"tared/session/book"
 	"tared/session/fact"
+	"tared/session/glaze"
 	"tared/session/journal"
-	"tared/session/material"
 )
 
 // bookReader lends the index of a running bench's journal to the pages. The bench feeds it
 // what it writes; neither it nor a page waits while another reads the journal.
 type bookReader struct {
 	dir   string
-	table *material.Table // of the bench; nil: the embedded one
+	shelf glaze.Shelf // of the bench
 
 	mu    sync.Mutex
 	index *book.Index // nil: there is none
@@ -46,7 +46,7 @@ func (r *bookReader) begin(j *journal.Journal, past *session.Past, err error) {
 	defer r.fed.Unlock()
 	r.index, r.err, r.lines = past.Book, err, nil
 	if r.index != nil {
-		r.index.Table = r.table
+		r.index.Shelf = r.shelf
 	}
 	r.journal, r.unchecked, r.saved, r.next = j, past.Unchecked, past.Unchecked.Lines, past.Checkpoint
 	past.Stock.Recall = r.facts
@@ -233,16 +233,16 @@ func indexBy(read func(dir string) (*book.Index, error), dir string) (*book.Inde
 
 // withIndex lends the index of a directory to use, also where only what stands before a
 // fault can be shown. Where the journal is not as its checkpoint says, all of it is read.
-func withIndex(dir string, rows bool, table *material.Table, use func(x *book.Index) error) error {
+func withIndex(dir string, rows bool, shelf glaze.Shelf, use func(x *book.Index) error) error {
 	x, err := readIndex(dir, rows)
 	if x == nil {
 		return err
 	}
-	x.Table, x.Reader = table, language
+	x.Shelf, x.Reader = shelf, language
 	used := use(x)
 	if errors.Is(used, book.ErrChanged) {
 		if x, err = indexBy(session.ReadWholeIndex, dir); x != nil {
-			x.Table, x.Reader = table, language
+			x.Shelf, x.Reader = shelf, language
 			used = use(x)
 		}
 	}
@@ -250,8 +250,8 @@ func withIndex(dir string, rows bool, table *material.Table, use func(x *book.In
 }
 
 // withBatch lends one batch of it, found by its mark.
-func withBatch(dir string, table *material.Table, mark string, use func(n *book.Batch) error) error {
-	return withIndex(dir, false, table, func(x *book.Index) error {
+func withBatch(dir string, shelf glaze.Shelf, mark string, use func(n *book.Batch) error) error {
+	return withIndex(dir, false, shelf, func(x *book.Index) error {
 		n, err := batchOf(x, dir, mark)
 		if err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 	"tared/scale"
 	"tared/scale/serialport"
 	"tared/session/book"
+	"tared/session/glaze"
 	"tared/session/material"
 )
 
@@ -94,7 +95,7 @@ func marks(cmd *cobra.Command) (all []string) {
 	if cmd.PreRunE == nil || cmd.PreRunE(cmd, nil) != nil {
 		return nil
 	}
-	_ = withIndex(cmd.Flag("data").Value.String(), false, nil, func(x *book.Index) error {
+	_ = withIndex(cmd.Flag("data").Value.String(), false, glaze.Shelf{}, func(x *book.Index) error {
 		for k := x.Len(); k > 0; k-- {
 			all = append(all, x.Mark(k))
 		}

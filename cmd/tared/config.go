@@ -34,6 +34,7 @@ import (
 //	local_name = "tared"                 # in the local network: tared.local; none: no name
 //	trusted_proxies = ["192.168.1.2"]    # believed who asks through them; it opens nothing
 //	materials = "/etc/tared/materials.json"
+//	analyses  = "/etc/tared/analyses.csv"
 //	tls     = "own"                      # https, vouched for by an authority of this bench
 //	readers = "anyone"                   # who may read beyond this machine; else the paired
 //	confirm = "strong,typed"              # what a second person confirms
@@ -56,7 +57,7 @@ import (
 //
 // The keys of a scale are those of --scale.
 type configFile struct {
-	Listen, Data, Materials, Confirm, Accept, Sign, Water, URL, Readers, MQTT words
+	Listen, Data, Materials, Analyses, Confirm, Accept, Sign, Water, URL, Readers, MQTT words
 
 	BackupDir  words `toml:"backup_dir"`
 	BackupAt   words `toml:"backup_at"`

@@ -192,7 +192,7 @@ func (c configFile) lists() map[string][]string {
 }
 
 func (c configFile) texts() map[string]string {
-	all := map[string]string{"listen": string(c.Listen), "data": string(c.Data), "materials": string(c.Materials), "confirm": string(c.Confirm),
+	all := map[string]string{"listen": string(c.Listen), "data": string(c.Data), "materials": string(c.Materials), "analyses": string(c.Analyses), "confirm": string(c.Confirm),
 		"accept": string(c.Accept), "sign": string(c.Sign), "water": string(c.Water), "url": string(c.URL), "readers": string(c.Readers), "tls": string(c.TLS), "tls_cert": string(c.TLSCert), "tls_key": string(c.TLSKey), "mqtt": string(c.MQTT),
 		"backup_dir": string(c.BackupDir), "backup_at": string(c.BackupAt), "backup_keep": string(c.BackupKeep), "print_label": string(c.PrintLabel), "print_as": string(c.PrintAs), "local_name": string(c.LocalName)}
 	if c.Pair {

@@ -24,6 +24,7 @@ import (
 	"tared/scale/sim"
 	"tared/session"
 	"tared/session/book"
+	"tared/session/glaze"
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/web"
@@ -165,7 +166,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 		for _, e := range ev.take() {
 			err = errors.Join(err, tell.tell(e))
 		}
-		return errors.Join(err, w.Close(), withBatch(dir, nil, mark, func(n *book.Batch) error { return render(out, o.json, n.Made()) }))
+		return errors.Join(err, w.Close(), withBatch(dir, glaze.Shelf{}, mark, func(n *book.Batch) error { return render(out, o.json, n.Made()) }))
 	}
 	return errors.Join(err, w.Close())
 }

@@ -238,7 +238,7 @@ func export(out io.Writer, dir, mark, as string, table *material.Table, noNames,
 	if err != nil {
 		return err // a damaged record is not passed on
 	}
-	x.Table = table
+	x.Shelf.Table = table
 	count, batches := x.Len(), x.All()
 	if mark != "" {
 		n, err := batchOf(x, dir, mark)

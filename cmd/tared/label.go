@@ -35,7 +35,7 @@ func labelCommand() *cobra.Command {
 				return err
 			}
 			x.Reader = language
-			if x.Table, err = openMaterials(own); err != nil {
+			if x.Shelf.Table, err = openMaterials(own); err != nil {
 				return err
 			}
 			if web.OnlyHere(link) {
@@ -121,7 +121,7 @@ func closedLabel(x *book.Index, mark, link string) (label.Label, error) {
 	if m.Hash == "" {
 		return label.Label{}, failf("cli.yet-batch-is-still-open", errNoLabel, m.Mark)
 	}
-	return labelOf(m, x.Table, x.Number(mark), link, x.Reader), nil
+	return labelOf(m, x.Shelf.Table, x.Number(mark), link, x.Reader), nil
 }
 
 // labelOf says what stands on the label of the batch that was planned as number n.

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tared/session/glaze"
 	"tared/session/material"
 	"tared/session/text"
 )
@@ -15,6 +16,22 @@ import (
 func addMaterials(cmd *cobra.Command, to *string) {
 	cmd.Flags().StringVar(to, "materials", "", "")
 	fills(cmd.Flags(), "materials", "materials")
+}
+
+// ownFiles are files of a person's own, which add to what the program knows of materials.
+type ownFiles struct{ materials, analyses string }
+
+func (o *ownFiles) add(cmd *cobra.Command) {
+	addMaterials(cmd, &o.materials)
+	cmd.Flags().StringVar(&o.analyses, "analyses", "", "")
+	fills(cmd.Flags(), "analyses", "analyses")
+}
+
+func (o ownFiles) open() (s glaze.Shelf, err error) {
+	if s.Table, err = openMaterials(o.materials); err == nil {
+		s.Own, err = readOwn("analyses", o.analyses, glaze.Read)
+	}
+	return s, err
 }
 
 func materialsCommand() *cobra.Command {

@@ -7,12 +7,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/session/book"
-	"tared/session/glaze"
 	"tared/session/recipe"
 )
 
 func oxidesCommand() *cobra.Command {
-	var dir, own, recipeFile, analyses string
+	var dir, recipeFile string
+	var own ownFiles
 	var asJSON, asCSV bool
 	cmd := &cobra.Command{
 		Use:  "oxides BATCH | --recipe FILE",
@@ -24,12 +24,8 @@ func oxidesCommand() *cobra.Command {
 			if asJSON && asCSV {
 				return usagef("cli.json-and-csv-give-one")
 			}
-			table, err := openMaterials(own)
+			shelf, err := own.open()
 			if err != nil {
-				return err
-			}
-			shelf := glaze.Shelf{Table: table}
-			if shelf.Own, err = readOwn("analyses", analyses, glaze.Read); err != nil {
 				return err
 			}
 			show := func(o book.Oxides, err error) error {
@@ -49,20 +45,19 @@ func oxidesCommand() *cobra.Command {
 				}
 				return show(book.OxidesOf(r, shelf))
 			}
-			return withIndex(dir, false, table, func(x *book.Index) error {
+			return withIndex(dir, false, shelf, func(x *book.Index) error {
 				n, err := batchOf(x, dir, args[0])
 				if err != nil {
 					return err
 				}
-				return show(n.Oxides(shelf))
+				return show(n.Oxides())
 			})
 		},
 	}
 	addData(cmd, &dir)
-	addMaterials(cmd, &own)
+	own.add(cmd)
 	f := cmd.Flags()
 	f.StringVar(&recipeFile, "recipe", "", "")
-	f.StringVar(&analyses, "analyses", "", "")
 	f.BoolVar(&asJSON, "json", false, "")
 	f.BoolVar(&asCSV, "csv", false, "")
 	return cmd
@@ -74,7 +69,7 @@ func writeOxides(w io.Writer, o book.Oxides, asJSON, asCSV bool) error {
 		return o.WriteCSV(w)
 	case asJSON:
 		var words []string
-		for _, m := range o.Words {
+		for _, m := range o.Told() {
 			words = append(words, m.String())
 		}
 		return json.NewEncoder(w).Encode(struct {

@@ -96,6 +96,14 @@ func (p pageBook) Compare(ctx context.Context, marks ...string) (c book.Comparis
 	return c, err
 }
 
+// Oxides works out the glaze behind the weights of a batch.
+func (p pageBook) Oxides(ctx context.Context, mark string) (o book.Oxides, err error) {
+	if found := p.batch(ctx, mark, func(n *book.Batch) { o, err = n.Oxides() }); found != nil {
+		return o, found
+	}
+	return o, err
+}
+
 // Series lays out the series to which a batch belongs.
 func (p pageBook) Series(ctx context.Context, mark string) (s book.Series, err error) {
 	err = p.read(ctx, func(x *book.Index) error {

@@ -14,7 +14,8 @@ import (
 )
 
 func recordCommand() *cobra.Command {
-	var dir, find, own string
+	var dir, find string
+	var own ownFiles
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use: "record [BATCH…]",
@@ -26,11 +27,11 @@ func recordCommand() *cobra.Command {
 			if len(args) > 0 && find != "" {
 				return usagef("cli.find-lists-batches-leave-out", args[0])
 			}
-			table, err := openMaterials(own)
+			shelf, err := own.open()
 			if err != nil {
 				return err
 			}
-			return withIndex(dir, len(args) == 0, table, func(x *book.Index) error {
+			return withIndex(dir, len(args) == 0, shelf, func(x *book.Index) error {
 				switch out := cmd.OutOrStdout(); len(args) {
 				case 0:
 					return writeList(out, x, q, asJSON)
@@ -47,7 +48,7 @@ func recordCommand() *cobra.Command {
 		},
 	}
 	addData(cmd, &dir)
-	addMaterials(cmd, &own)
+	own.add(cmd)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	cmd.Flags().StringVar(&find, "find", "", "")
 	return cmd

@@ -72,11 +72,11 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	for _, f := range s.faults {
 		d.log.Error().Str("why", f).Msg("a scale is left out")
 	}
-	table, err := openMaterials(s.table)
+	shelf, err := s.own.open()
 	if err != nil {
 		return nil, false, err
 	}
-	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, materials: table, water: s.water, confirm: s.confirm, accept: s.accept, sign: s.sign, log: d.log, listen: listenPorts(s.data, d.log), damaged: true})
+	w, err := newLiveBench(liveBenchConfig{dir: s.data, witness: witnessFile(s.data), scales: s.scales, shelf: shelf, water: s.water, confirm: s.confirm, accept: s.accept, sign: s.sign, log: d.log, listen: listenPorts(s.data, d.log), damaged: true})
 	if err != nil {
 		return nil, false, err
 	}
@@ -114,7 +114,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		addr = d.bound
 	}
 	err = withPage(ctx, w, web.Config{Addr: addr, Names: s.names, Name: name, Proxies: proxies, Open: s.readers == readersAnyone, TLS: secure, Authority: authority, Pair: s.pair, Key: key, Log: d.log, Help: d.help,
-		Book: pageBook{&w.record}, Materials: table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, table, nightly}, Link: s.url, Ports: ports,
+		Book: pageBook{&w.record}, Materials: shelf.Table, Photos: s.data, Lines: pageLines{&w.record}, Printer: pagePrinterOf(s, &w.record), Peers: func() []peers.State { return peers.List(s.data) }, Archive: pageArchive{s.data, shelf.Table, nightly}, Link: s.url, Ports: ports,
 		Ready: func(a net.Addr) {
 			served = true
 			if name != nil {

@@ -33,7 +33,7 @@ type settings struct {
 	names   []string // host names by which browsers may call this machine
 	local   string   // name in the local network; noName: none
 	proxies []string // that are believed who asks through them
-	table   string   // file with the user's own materials
+	own     ownFiles
 	tls     tlsSettings
 	readers string // who may read beyond this machine: paired or anyone
 	pair    bool   // ask for a paired browser even on this machine
@@ -64,7 +64,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	s.tls.add(f)
 	f.StringVar(&s.readers, "readers", readersPaired, "")
 	f.BoolVar(&s.pair, "pair", false, "")
-	f.StringVar(&s.table, "materials", "", "")
+	s.own.add(cmd)
 	f.StringVar(&s.confirm, "confirm", "", "")
 	f.StringVar(&s.accept, "accept", "", "")
 	f.StringVar(&s.sign, "sign", "", "")
@@ -76,7 +76,7 @@ func (s *settings) add(cmd *cobra.Command) {
 	f.StringVar(&s.as, "printer-as", "", "")
 	f.StringArrayVar(&s.faults, scaleFaults, nil, "")
 	_ = f.MarkHidden(scaleFaults)
-	for flag, key := range map[string]string{"listen": "listen", "host": "names", "local-name": "local_name", "trusted-proxy": "trusted_proxies", "readers": "readers", "pair": "pair", "materials": "materials", "confirm": "confirm",
+	for flag, key := range map[string]string{"listen": "listen", "host": "names", "local-name": "local_name", "trusted-proxy": "trusted_proxies", "readers": "readers", "pair": "pair", "confirm": "confirm",
 		"accept": "accept", "sign": "sign", "water": "water", "url": "url", "mqtt": "mqtt", "printer": "print_label", "printer-as": "print_as", scaleFaults: scaleFaults} {
 		fills(f, flag, key)
 	}
@@ -145,7 +145,7 @@ func settingsCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if _, err := openMaterials(all.table); err != nil {
+			if _, err := all.own.open(); err != nil {
 				return err
 			}
 			return all.report(cmd.Flags()).tell(cmd.OutOrStdout(), asJSON)
@@ -188,7 +188,8 @@ func (s settings) report(f *pflag.FlagSet) settingsReport {
 	of("tls-key", s.tls.key)
 	of("readers", s.readers)
 	of("pair", strconv.FormatBool(s.pair))
-	of("materials", s.table)
+	of("materials", s.own.materials)
+	of("analyses", s.own.analyses)
 	of("water", s.water)
 	of("confirm", s.confirm)
 	of("accept", s.accept)

@@ -23,6 +23,7 @@ import (
 	"tared/session"
 	"tared/session/batch"
 	"tared/session/fact"
+	"tared/session/glaze"
 	"tared/session/plan"
 	"tared/session/question"
 	"tared/session/sheet"
@@ -146,7 +147,7 @@ func (w *weighing) run(ctx context.Context, f *pflag.FlagSet, recipe string) err
 		w.teller, w.console = t, t.console
 	}
 	log := newLog(w.errs, level)
-	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, materials: wish.Materials, sign: w.sign, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
+	live, err := newLiveBench(liveBenchConfig{dir: w.data, witness: witnessFile(w.data), scales: configs, shelf: glaze.Shelf{Table: wish.Materials}, sign: w.sign, log: log, onFacts: w.events.facts, onView: w.events.view, listen: listenPorts(w.data, log)})
 	if err != nil {
 		return err
 	}

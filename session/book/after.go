@@ -152,7 +152,7 @@ func (n *Batch) blend() (dry, u, solid, moist *big.Rat, guessed []string) {
 			continue
 		}
 		name := cmp.Or(went[i].As, l.Material)
-		m, _ := n.table.Or().Lookup(name)
+		m, _ := n.shelf.Table.Or().Lookup(name)
 		density, known := m.Solid()
 		if !known {
 			guessed = append(guessed, name)

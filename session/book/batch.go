@@ -8,14 +8,14 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
-	"tared/session/material"
+	"tared/session/glaze"
 )
 
 // Batch is one batch as its facts tell it. Made gives it for showing.
 type Batch struct {
 	*batch.Batch
-	table   *material.Table // of densities; nil: the embedded one
-	reader  *text.Language  // of its sentences; nil: who reads English
+	shelf   glaze.Shelf    // of densities and analyses
+	reader  *text.Language // of its sentences; nil: who reads English
 	Started time.Time
 	Ended   time.Time // zero while open
 	hash    string    // of the line that closed it; empty while open, or when not given

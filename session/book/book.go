@@ -8,7 +8,7 @@ import (
 
 	"tared/session/batch"
 	"tared/session/fact"
-	"tared/session/material"
+	"tared/session/glaze"
 	"tared/session/recipe"
 )
 
@@ -16,9 +16,9 @@ import (
 // or those of a series. Give it every fact of them with Add; it is not safe for use
 // while Add runs.
 type Book struct {
-	// Table is where densities of materials are looked up, from before the first Add;
-	// nil: the embedded one.
-	Table *material.Table
+	// Shelf is where densities and analyses of materials are looked up, from before the
+	// first Add.
+	Shelf glaze.Shelf
 	// Reader is who reads the sentences; nil: who reads English.
 	Reader  *text.Language
 	batches []*Batch
@@ -39,7 +39,7 @@ func (b *Book) Add(f fact.Fact, hash [32]byte) {
 	}
 	if p, ok := f.Body.(fact.Planned); ok && f.Batch != "" {
 		n := planned(f, p)
-		n.table, n.reader = b.Table, b.Reader
+		n.shelf, n.reader = b.Shelf, b.Reader
 		if b.byMark == nil {
 			b.byMark = map[string]*Batch{}
 		}

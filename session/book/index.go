@@ -13,8 +13,8 @@ import (
 	"time"
 
 	"tared/session/fact"
+	"tared/session/glaze"
 	"tared/session/journal"
-	"tared/session/material"
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -25,9 +25,9 @@ import (
 // list is made once and kept until a line of that batch follows. Give it every line with
 // Add. It is safe for use by several: nobody waits while another reads the journal.
 type Index struct {
-	Table  *material.Table // of densities, for what is read; nil: the embedded one
-	Reader *text.Language  // who reads the sentences of what is read; nil: who reads English
-	file   io.ReaderAt     // the journal
+	Shelf  glaze.Shelf    // densities and analyses, for what is read
+	Reader *text.Language // who reads the sentences of what is read; nil: who reads English
+	file   io.ReaderAt    // the journal
 	*shelves
 }
 
@@ -49,7 +49,7 @@ type shelves struct {
 
 // For is the same index for a reader of a language.
 func (x *Index) For(reader *text.Language) *Index {
-	return &Index{Table: x.Table, Reader: reader, file: x.file, shelves: x.shelves}
+	return &Index{Shelf: x.Shelf, Reader: reader, file: x.file, shelves: x.shelves}
 }
 
 // shelf is one batch of an Index.
@@ -450,7 +450,7 @@ func (g gathered) read(as func(journal.Record) (fact.Fact, error)) (out []*Batch
 		}
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Or(cmp.Compare(a.Seq, b.Seq), -cmp.Compare(a.Batch, b.Batch)) })
-	b = &Book{Table: g.x.Table, Reader: g.x.Reader}
+	b = &Book{Shelf: g.x.Shelf, Reader: g.x.Reader}
 	for i, l := range lines {
 		if i == 0 || l.Seq != lines[i-1].Seq {
 			b.Add(l.Fact, l.hash)

@@ -22,6 +22,7 @@ type Oxides struct {
 	Planned glaze.Glaze     `json:"planned"`
 	Made    *glaze.Glaze    `json:"made,omitempty"`  // nil: not closed yet, or nobody knows how much went in
 	Shift   []glaze.Shifted `json:"shift,omitempty"` // as made less as planned, the largest first
+	Moved   text.Message    `json:"-"` // what the weighing did to it
 	Words   []text.Message  `json:"-"`
 
 	reader *text.Language
@@ -70,9 +71,8 @@ func OxidesOf(r recipe.Recipe, shelf glaze.Shelf) (Oxides, error) {
 
 // Oxides works out the glaze as planned and as it was weighed, with the doubts of the
 // weighing and of the analyses apart.
-func (n *Batch) Oxides(shelf glaze.Shelf) (Oxides, error) {
-	shelf.Table = cmp.Or(shelf.Table, n.table)
-	planned, made := oxides{shelf: shelf}, oxides{shelf: shelf}
+func (n *Batch) Oxides() (Oxides, error) {
+	planned, made := oxides{shelf: n.shelf}, oxides{shelf: n.shelf}
 	o := Oxides{reader: n.reader, Title: text.New("glaze.title-made", text.Name("batch", n.Mark), text.Name("title", n.Plan.Title))}
 	onBase := batch.Bases(n.Lines)
 	known := true
@@ -101,7 +101,7 @@ func (n *Batch) Oxides(shelf glaze.Shelf) (Oxides, error) {
 			return o, err
 		}
 		o.Made = &g
-		o.Words = append(o.Words, shifted(o.Shift))
+		o.Moved = shifted(o.Shift)
 	}
 	o.tell(planned)
 	return o, nil
@@ -180,33 +180,60 @@ func (o *Oxides) tell(planned oxides) {
 	o.Words = append(o.Words, text.New("glaze.estimate"))
 }
 
-// Render draws the oxides as planned beside as made, then what is to be known of them.
+// Told is all that a reader should know of the figures.
+func (o Oxides) Told() []text.Message {
+	if o.Moved.None() {
+		return o.Words
+	}
+	return append([]text.Message{o.Moved}, o.Words...)
+}
+
+// Heads are those of the columns of Rows.
+func (o Oxides) Heads() []text.Message {
+	heads := []text.Message{text.New("glaze.oxide"), text.New("glaze.planned")}
+	if o.Made != nil {
+		heads = append(heads, text.New("glaze.made"))
+	}
+	return append(heads, text.New("glaze.moles"), text.New("glaze.unity"), text.New("glaze.by-weighing"), text.New("glaze.by-analysis"))
+}
+
+// Rows are the oxides as planned beside as made: percent of the fired glaze by weight and by
+// moles, and moles to one of flux with the two doubts of that. What is not there is empty.
+func (o Oxides) Rows() (all [][]string) {
+	for _, c := range o.shown().Cells {
+		row := []string{c.Name, o.Planned.Cell(c.Name).Percent.String()}
+		if o.Made != nil {
+			row = append(row, c.Percent.String())
+		}
+		row = append(row, c.Moles.String(), "", "", "")
+		if o.shown().Fluxed {
+			row = append(row[:len(row)-3], c.Unity.String(), two(c.Unity.Weighing), two(c.Unity.Analysis))
+		}
+		all = append(all, row)
+	}
+	return all
+}
+
+// Render draws the oxides, then what is to be known of them.
 func (o Oxides) Render(w io.Writer) error {
 	var b strings.Builder
 	say(&b, o.reader, o.Title)
 	b.WriteString("\n")
 	t := table{left: []bool{true}}
-	if o.Made == nil {
-		t.add("oxide", "planned %", "mole %", "unity")
-	} else {
-		t.add("oxide", "planned %", "made %", "mole %", "unity", "± weighing", "± analysis")
+	var heads []string
+	for _, h := range o.Heads() {
+		heads = append(heads, o.reader.Say(h))
 	}
-	g := o.shown()
-	for _, c := range g.Cells {
-		unity := ""
-		if g.Fluxed {
-			unity = c.Unity.String()
+	t.add(heads...)
+	for _, row := range o.Rows() {
+		for i := range row {
+			row[i] = o.reader.Digits(row[i])
 		}
-		if o.Made == nil {
-			t.add(c.Name, c.Percent.String(), c.Moles.String(), unity)
-			continue
-		}
-		of := o.Planned.Cell(c.Name).Percent
-		t.add(c.Name, of.String(), c.Percent.String(), c.Moles.String(), unity, two(c.Unity.Weighing), two(c.Unity.Analysis))
+		t.add(row...)
 	}
 	t.write(&b)
 	b.WriteString("\n")
-	for _, m := range o.Words {
+	for _, m := range o.Told() {
 		say(&b, o.reader, m)
 	}
 	_, err := io.WriteString(w, b.String())

@@ -1,0 +1,2 @@
+// The server draws all of this page.
+import "./common.js";
