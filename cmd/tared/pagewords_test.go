@@ -174,7 +174,7 @@ func TestPagesSpeakNoTerminal(t *testing.T) {
 
 	languages := []string{"en", "de", "fr", "es"}
 	addresses := []string{"/workshop", "/workshop?find=quartz", "/workshop?find=nothing", "/archive", "/proof", "/pair", "/scales", "/stock", "/calc", "/sheet", "/book", "/book?find=material:", "/book?find=quartz+%3E+x",
-		"/book?find=date:x", "/book/260302a", "/book/nothing", "/label/260302a", "/label/260302a?sheet=x", "/label/260302a?sheet=0x0", "/label/nothing", "/compare", "/compare?mark=260302a", "/compare?mark=260302a&mark=x", "/series/260302a",
+		"/book?find=date:x", "/book/260302a", "/book/260302a/glaze", "/book/nothing/glaze", "/book/nothing", "/label/260302a", "/label/260302a?sheet=x", "/label/260302a?sheet=0x0", "/label/nothing", "/compare", "/compare?mark=260302a", "/compare?mark=260302a&mark=x", "/series/260302a",
 		"/nowhere", "/photo/none", "/export/none", "/packed/none", "/static/none", "/api/do", "/favicon.ico"}
 	for _, c := range []struct{ what, dir, config string }{{"a good record", dir, config}, {"a damaged record", damaged, config}, {"photographs lost", lost, "none"}, {"nothing yet", t.TempDir(), "none"}} {
 		d := startDaemon(t, "serve", "--listen", "127.0.0.1:0", "--data", c.dir, "--log", "error", "--config", c.config)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/csv"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -22,7 +23,7 @@ type Oxides struct {
 	Planned glaze.Glaze     `json:"planned"`
 	Made    *glaze.Glaze    `json:"made,omitempty"`  // nil: not closed yet, or nobody knows how much went in
 	Shift   []glaze.Shifted `json:"shift,omitempty"` // as made less as planned, the largest first
-	Moved   text.Message    `json:"-"` // what the weighing did to it
+	Moved   text.Message    `json:"-"`               // what the weighing did to it
 	Words   []text.Message  `json:"-"`
 
 	reader *text.Language
@@ -241,7 +242,12 @@ func (o Oxides) Render(w io.Writer) error {
 }
 
 // two writes a doubt with two figures that count.
-func two(u float64) string { return strconv.FormatFloat(u, 'g', 2, 64) }
+func two(u float64) string {
+	if u <= 0 {
+		return "0"
+	}
+	return strconv.FormatFloat(u, 'f', max(0, 1-int(math.Floor(math.Log10(u)))), 64)
+}
 
 // WriteCSV writes the oxides as RFC 4180: a head, a line for each oxide, lines ended by CR LF,
 // a decimal point. What is not there is empty.
