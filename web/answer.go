@@ -17,6 +17,7 @@ import (
 var kinds = map[string]string{
 	".css":  "text/css" + utf8,
 	".html": "text/html" + utf8,
+	".csv":  "text/csv" + utf8,
 	".js":   "text/javascript" + utf8,
 	".json": "application/json" + utf8,
 	".svg":  "image/svg+xml",

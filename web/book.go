@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"net/http"
@@ -174,9 +175,9 @@ func (s *site) getOxides(w http.ResponseWriter, r *http.Request) {
 		s.done(w, r, nil, err)
 		return
 	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="oxides.csv"`)
-	_ = p.(glazePage).WriteCSV(w)
+	var b bytes.Buffer
+	_ = p.(glazePage).WriteCSV(&b)
+	write(w, http.StatusOK, ".csv", b.Bytes())
 }
 
 type seriesPage struct {
