@@ -22,18 +22,27 @@ import (
 type openPorts struct {
 	*scale.Lookout
 	s      settings
-	file   string // of settings, that a scale is written into
+	before []scale.Sighting // what was heard under the settings before, where no scale is set up now
+	file   string           // of settings, that a scale is written into
 	reload chan<- struct{}
 }
 
 // newOpenPorts makes them for the settings that serve now. Where no scale is set up they
-// are listened to all the time.
-func newOpenPorts(ports scale.Machine, s settings, reload chan<- struct{}) *openPorts {
-	p := &openPorts{scale.NewLookout(ports), s, s.file, reload}
+// are listened to all the time. before is what was heard under the settings before these:
+// whoever sets up one scale after another need not wait until all are heard anew.
+func newOpenPorts(ports scale.Machine, s settings, before []scale.Sighting, reload chan<- struct{}) *openPorts {
+	p := &openPorts{scale.NewLookout(ports), s, before, s.file, reload}
 	p.Always = !slices.ContainsFunc(s.scales, func(c scale.Config) bool { return !c.ByEye() })
 	for _, c := range s.scales {
 		p.Taken = append(p.Taken, c.Port)
 		p.Formats = c.Formats
+		p.before = slices.DeleteFunc(p.before, func(b scale.Sighting) bool {
+			usb, by := scale.ByUSB(c.Port)
+			return by && usb == b.USB || c.Port == b.Port || c.Port == b.Lasting
+		})
+	}
+	if len(p.before) > 0 {
+		p.Look()
 	}
 	return p
 }
@@ -48,12 +57,15 @@ func (p *openPorts) Seen() web.PortsView {
 	return v
 }
 
-// at gives what is heard at a port.
+// at gives what is heard at a port, or was before.
 func (p *openPorts) at(port string) (scale.Sighting, error) {
-	for _, s := range p.Lookout.Seen() {
-		if s.Port == port {
-			return s, nil
-		}
+	seen := p.Lookout.Seen()
+	is := func(s scale.Sighting) bool { return s.Port == port }
+	if i := slices.IndexFunc(p.before, is); i >= 0 && !slices.ContainsFunc(seen, func(s scale.Sighting) bool { return is(s) && (s.Format != "" || s.USB != p.before[i].USB) }) {
+		return p.before[i], nil
+	}
+	if i := slices.IndexFunc(seen, is); i >= 0 {
+		return seen[i], nil
 	}
 	return scale.Sighting{}, text.Refuse("ports.gone", text.Name("port", port))
 }

@@ -44,7 +44,7 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 	t.Parallel()
 	file, data := filepath.Join(t.TempDir(), "tared", configName), t.TempDir()
 	reload := make(chan struct{}, 1)
-	p := newOpenPorts(talkers{"/dev/ttyA": "ST,+00123.45  g\r\n", "/dev/ttyB": "WT<  012.3>gram\r\n"}, settings{file: file, data: data}, reload)
+	p := newOpenPorts(talkers{"/dev/ttyA": "ST,+00123.45  g\r\n", "/dev/ttyB": "WT<  012.3>gram\r\n"}, settings{file: file, data: data}, nil, reload)
 	p.Log = zerolog.Nop()
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan struct{})
@@ -114,4 +114,26 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 	p.s.given.specs = []string{"name=a,port=eye,step=1g"}
 	_, err = p.Take(web.TakePort{Port: "/dev/ttyA", Name: "c"})
 	assert.ErrorContains(t, err, "with its scales named")
+}
+
+// Two scales are set up one behind the other: the second press comes while the settings of
+// the first are taken up and nothing is heard anew, and writes all the same what was heard.
+func TestTwoScalesAreSetUpAtOnce(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), configName)
+	heard := []scale.Sighting{
+		{Found: scale.Found{Port: "/dev/ttyA", USB: "0403:6001:A"}, Format: "header-comma"},
+		{Found: scale.Found{Port: "/dev/ttyB"}, Format: "letter-status"},
+		{Found: scale.Found{Port: "/dev/ttyC"}, Format: "letter-status"},
+	}
+	s := settings{file: file, scales: []scale.Config{{Name: "bench", Port: "usb:0403:6001:A"}}}
+	p := newOpenPorts(talkers{"/dev/ttyA": "", "/dev/ttyB": "", "/dev/ttyC": ""}, s, heard, make(chan struct{}, 1))
+	assert.True(t, p.Seen().Looking, "the others are listened to for a while")
+	_, err := p.Take(web.TakePort{Port: "/dev/ttyA", Name: "again"})
+	assert.Error(t, err, "it is set up")
+	_, err = p.Take(web.TakePort{Port: "/dev/ttyB", Name: "fine"})
+	require.NoError(t, err)
+	c, err := readConfig(file)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"format=letter-status,name=fine,port=/dev/ttyB"}, c.lists()["scale"])
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/rs/zerolog"
 
+	"tared/scale"
 	"tared/scale/serialport"
 	"tared/session"
 	"tared/web"
@@ -33,13 +34,19 @@ type service struct {
 	terminal      bool   // it was started from one
 	listen, bound string // what was asked for, and the address that it came to
 	said          string // the address that was printed last
+
+	heard []scale.Sighting // at ports without a scale, when new settings came
 }
 
 // idleEvery is how often a daemon with new settings looks whether a batch is still open.
 const idleEvery = 500 * time.Millisecond
 
-// renewed is why a bench ended that makes way for new settings.
-type renewed struct{ settings }
+// renewed is why a bench ended that makes way for new settings; heard is what talked at the
+// ports where no scale was set up.
+type renewed struct {
+	settings
+	heard []scale.Sighting
+}
 
 func (renewed) Error() string { return "new settings" }
 
@@ -88,12 +95,12 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	defer func() { forget() }()
 	ctx, end := context.WithCancelCause(ctx)
 	nightly := newNightly(s.data, s.backup, d.log)
-	ports := newOpenPorts(serialport.Ports{}, s, d.reload)
+	ports := newOpenPorts(serialport.Ports{}, s, d.heard, d.reload)
 	ports.Log = d.log
 	var group sync.WaitGroup
 	defer group.Wait()
 	defer end(nil)
-	group.Go(func() { d.renew(ctx, w.bench, hup, end) })
+	group.Go(func() { d.renew(ctx, w.bench, ports, hup, end) })
 	group.Go(func() { keepAlive(ctx, watchdog(), w.bench.Alive, d.log) })
 	group.Go(func() { _ = ports.Run(ctx) }) // ends with ctx alone
 	proxies, _ := readProxies(s.proxies)    // they were checked with the other settings
@@ -140,13 +147,13 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 	err = errors.Join(err, w.Close())
 	var r renewed
 	if errors.As(context.Cause(ctx), &r) {
-		next = &r.settings
+		next, d.heard = &r.settings, r.heard
 	}
 	return next, served, err
 }
 
 // renew ends a bench when there are new settings and nothing is in work. It returns with ctx.
-func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os.Signal, end context.CancelCauseFunc) {
+func (d *service) renew(ctx context.Context, bench *session.Bench, ports *openPorts, hup <-chan os.Signal, end context.CancelCauseFunc) {
 	var next *settings
 	for {
 		var idle <-chan time.Time
@@ -170,7 +177,7 @@ func (d *service) renew(ctx context.Context, bench *session.Bench, hup <-chan os
 			continue
 		}
 		if busy, err := bench.Busy(ctx); err == nil && !busy {
-			end(renewed{*next})
+			end(renewed{*next, ports.Lookout.Seen()})
 			return
 		}
 	}
