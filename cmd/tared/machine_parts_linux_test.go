@@ -78,10 +78,14 @@ func setUp(t *testing.T, h *house) {
 		}
 		body, err := json.Marshal(web.TakePort{Port: p.Port, Name: name, Step: step, Max: most})
 		require.NoError(t, err)
-		// The page goes away for a moment when the settings before are taken up; whoever gets
-		// no answer presses again.
+		// The page goes away for a moment when the settings before are taken up, and an older
+		// package forgets what it heard; whoever is told so looks again.
+		again := func(status int, said string) bool {
+			return status == 0 || h.chosen("upgraded") && strings.Contains(said, `"ports.gone"`)
+		}
 		status, said := h.ask("api/ports/take", string(body))
-		for status == 0 && time.Since(began) < 2*time.Minute {
+		for again(status, said) && time.Since(began) < 2*time.Minute {
+			h.ask("api/ports/look", "{}")
 			time.Sleep(300 * time.Millisecond)
 			status, said = h.ask("api/ports/take", string(body))
 		}
