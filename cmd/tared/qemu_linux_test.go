@@ -32,6 +32,7 @@ type machine struct {
 	hostfwd  string
 
 	cmd        *exec.Cmd
+	said       bytes.Buffer // by QEMU, of what is wrong
 	qmp, agent *jsonWire
 	mu         sync.Mutex
 	leads      []*lead
@@ -47,11 +48,8 @@ func newMachine(t *testing.T, of, debs string) *machine {
 	m.record = newCutDisk(t, filepath.Join(dir, "record.sock"), filepath.Join(of, "record.img"))
 	out, err := exec.Command("qemu-img", "create", "-q", "-f", "qcow2", "-F", "raw", "-b", filepath.Join(of, "root.img"), m.root).CombinedOutput()
 	require.NoError(t, err, string(out))
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	m.hostfwd = fmt.Sprintf("hostfwd=tcp:%s-:7411", l.Addr())
-	m.url = "http://" + l.Addr().String() + "/"
-	require.NoError(t, l.Close())
+	address := lastingAddress(t)
+	m.hostfwd, m.url = "hostfwd=tcp:"+address+"-:7411", "http://"+address+"/"
 	m.accel = accelerator(t, filepath.Join(of, "vmlinuz"))
 	t.Cleanup(m.off)
 	return m
@@ -90,17 +88,17 @@ func (m *machine) on(more ...string) {
 		"-chardev", "socket,id=s0,path=" + sock("s0"), "-chardev", "socket,id=s1,path=" + sock("s1"),
 		"-qmp", "unix:" + sock("qmp"), "-serial", "file:" + filepath.Join(m.dir, "console.log")}, m.accel...)
 	m.cmd = endsWithUs(exec.Command("qemu-system-x86_64", append(args, more...)...))
-	var said bytes.Buffer
-	m.cmd.Stderr = &said
+	m.said.Reset()
+	m.cmd.Stderr = &m.said
 	require.NoError(m.t, m.cmd.Start())
 	began := time.Now()
-	m.qmp, m.agent = m.wire("qmp", &said), m.wire("agent", &said)
+	m.qmp, m.agent = m.wire("qmp"), m.wire("agent")
 	_, err := m.qmp.next() // it greets
 	require.NoError(m.t, err)
 	m.qmp.must("qmp_capabilities", nil)
 	m.reach(4 * time.Minute)
 	for i, c := range m.leads {
-		c.to = m.wire(fmt.Sprint("s", i), &said).conn
+		c.to = m.wire(fmt.Sprint("s", i)).conn
 		// What the machine says to a scale must go somewhere, or all of QEMU waits.
 		go func(from net.Conn) { _, _ = io.Copy(io.Discard, from) }(c.to)
 		if c.at != "" {
@@ -128,7 +126,9 @@ func (m *machine) off() {
 		c.on.Lock()
 		c.plugged = false
 		c.on.Unlock()
-		_ = c.to.Close()
+		if c.to != nil {
+			_ = c.to.Close()
+		}
 	}
 	_, _ = m.qmp.conn.Close(), m.agent.conn.Close()
 }
@@ -138,12 +138,12 @@ func (m *machine) console() string {
 	return string(b[max(0, len(b)-4000):])
 }
 
-func (m *machine) wire(name string, said *bytes.Buffer) *jsonWire {
+func (m *machine) wire(name string) *jsonWire {
 	for began := time.Now(); ; time.Sleep(20 * time.Millisecond) {
 		if c, err := net.Dial("unix", filepath.Join(m.dir, name)); err == nil {
 			return &jsonWire{t: m.t, conn: c, from: bufio.NewReader(c)}
 		}
-		require.Less(m.t, time.Since(began), 20*time.Second, "%s does not listen: %s", name, said)
+		require.Less(m.t, time.Since(began), 20*time.Second, "%s does not listen: %s", name, m.said.String())
 	}
 }
 
@@ -190,7 +190,7 @@ func (m *machine) reach(limit time.Duration) {
 	for began := time.Now(); ; {
 		m.synced++
 		require.Less(m.t, time.Since(began), limit, "the machine does not come up:\n%s", m.console())
-		require.NoError(m.t, m.agent.send("guest-sync", map[string]any{"id": m.synced}))
+		require.NoError(m.t, m.agent.send("guest-sync", map[string]any{"id": m.synced}), "QEMU has ended: %s\n%s", m.said.String(), m.console())
 		if m.agent.synced(m.synced) {
 			return
 		}
