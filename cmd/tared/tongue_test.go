@@ -141,6 +141,11 @@ func TestTheJournalHasNoLanguage(t *testing.T) {
 			assert.NotRegexp(t, leftInCode, line)
 		}
 	}
+	tables := regexp.MustCompile(`\b(material|band|made|recipe|verdict|to|in|finished|started|Record)\b`)
+	assert.NotRegexp(t, tables, unsaid(got.out))
+	list := runTared(t, "", "record", "--lang", "qps", "--data", dir)
+	require.Equal(t, exitDone, list.code, list.err)
+	assert.NotRegexp(t, tables, unsaid(list.out))
 	lines, err := os.ReadFile(filepath.Join(dir, journal.Name))
 	require.NoError(t, err)
 	assert.NotContains(t, string(lines), "⟦")

@@ -2,7 +2,6 @@ package book
 
 import (
 	"cmp"
-	"fmt"
 	"math/big"
 	"slices"
 
@@ -179,5 +178,5 @@ func weighedOf(l Line, reader *text.Language) string {
 	case l.Dry == nil:
 		return l.Delivered.String()
 	}
-	return fmt.Sprintf("%s (%s dry)", l.Delivered, l.Dry)
+	return reader.Say(text.New("record.col-dry", text.Number("amount", l.Delivered.String()), text.Number("dry", l.Dry.String())))
 }

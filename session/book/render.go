@@ -21,17 +21,18 @@ func RenderList(w io.Writer, rows []Row, l *text.Language) error {
 	t := table{left: []bool{true, true, true, true, true}}
 	for i, r := range rows {
 		if i == 0 {
-			t.add("batch", "started", "by", "state", "worst", "base g", "done", "off", "title")
+			t.head(l, text.New("record.col-batch"), text.New("record.col-started"), text.New("record.col-by"), text.New("record.col-state"), text.New("record.col-worst"),
+				text.New("record.col-base"), text.New("record.col-done"), text.New("record.col-out"), text.New("record.col-title"))
 			t.left = append(t.left, false, false, false, true)
 		}
 		title := clean(r.Title)
 		if r.Simulated {
-			title += " (simulated)"
+			title += " " + l.Say(text.New("record.col-simulated"))
 		}
 		if r.Amended > 0 {
-			title += " (amended)"
+			title += " " + l.Say(text.New("record.col-amended"))
 		}
-		t.add(clean(r.Mark), when(r.Started), clean(r.By), string(r.State), cmp.Or(r.Worst, "-"), r.Base.String(),
+		t.add(clean(r.Mark), when(r.Started), clean(r.By), stateWords(r.State, l), cmp.Or(verdictWords(r.Worst, l), "-"), l.Digits(r.Base.String()),
 			fmt.Sprintf("%d/%d", r.Done, r.Of), fmt.Sprint(r.Off), title)
 	}
 	t.write(&b)
@@ -105,7 +106,9 @@ func (m Made) Course() text.Message {
 
 func (m Made) renderLines(b *strings.Builder) {
 	t := table{left: []bool{true, true, true, 13: true}}
-	t.add("material", "role", "scale", "target g", "band g", "made g", "off g", "off %", "U g", m.reader.Say(text.New("record.of-band")), "recipe %", "made %", "± %", "verdict")
+	t.head(m.reader, text.New("record.col-material"), text.New("record.col-role"), text.New("record.col-scale"), text.New("record.col-target"), text.New("record.col-band"),
+		text.New("record.col-made"), text.New("record.col-off"), text.New("record.col-off-percent"), text.New("record.col-u"), text.New("record.of-band"),
+		text.New("record.col-recipe"), text.New("record.col-share"), text.New("record.col-share-u"), text.New("record.col-verdict"))
 	for _, l := range m.rows() {
 		off, percent, u, of, shareU := l.Deviation.Signed(), l.PercentShown(), l.U.Doubt(), l.BandsShown(), l.DoubtShown()
 		made, share := weighedOf(l, m.reader), l.ShareShown()
@@ -123,8 +126,12 @@ func (m Made) renderLines(b *strings.Builder) {
 		if len(l.Words) > 0 {
 			verdict += ": " + clean(strings.Join(l.Words, "; "))
 		}
-		t.add(clean(l.Material), cmp.Or(l.Role, "-"), clean(l.Scale), l.Target.String(), l.Low.String()+" to "+l.High.String(), made,
-			off, percent, u, of, l.Planned, share, shareU, verdict)
+		band := m.reader.Say(text.New("record.col-from-to", text.Number("low", l.Low.String()), text.Number("high", l.High.String())))
+		row := []string{clean(l.Material), cmp.Or(l.Role, "-"), clean(l.Scale), l.Target.String(), band, made, off, percent, u, of, l.Planned, share, shareU, verdict}
+		for i := range row[3:13] { // the figures
+			row[3+i] = m.reader.Digits(row[3+i])
+		}
+		t.add(row...)
 	}
 	t.write(b)
 	if m.Water != nil {
@@ -135,7 +142,7 @@ func (m Made) renderLines(b *strings.Builder) {
 }
 
 func (m Made) renderChanges(b *strings.Builder) {
-	b.WriteString("\nAmended\n")
+	b.WriteString("\n" + m.reader.Say(text.New("record.changes")) + "\n")
 	t := table{left: []bool{false, true, true, true}}
 	for _, c := range m.Changes {
 		late := ""
@@ -152,7 +159,7 @@ func (m Made) renderChanges(b *strings.Builder) {
 }
 
 func (m Made) renderFacts(b *strings.Builder) {
-	b.WriteString("\nRecord\n")
+	b.WriteString("\n" + m.reader.Say(text.New("record.facts")) + "\n")
 	facts := table{left: []bool{false, true, true, true}}
 	for _, f := range m.Facts {
 		words := f.Words
@@ -197,9 +204,9 @@ func (c Comparison) Render(w io.Writer) error {
 		return row
 	}
 	for k, r := range c.Batches {
-		less := "less " + clean(c.Batches[0].Mark)
+		less := c.reader.Say(text.New("record.col-less-of", text.Name("batch", clean(c.Batches[0].Mark))))
 		if !wide {
-			less = "less"
+			less = c.reader.Say(text.New("record.col-less"))
 		}
 		head = columns(head, clean(r.Mark), "±", less, "±", k == 0)
 	}
@@ -211,7 +218,8 @@ func (c Comparison) Render(w io.Writer) error {
 		}
 		row := []string{name}
 		for k, x := range l.Cells {
-			share, u, less, ju := x.ShareShown(), x.DoubtShown(), x.LessShown(), x.JointShown()
+			d := c.reader.Digits
+			share, u, less, ju := d(x.ShareShown()), d(x.DoubtShown()), d(x.LessShown()), d(x.JointShown())
 			if share == "" {
 				share = "-"
 			}

@@ -17,6 +17,15 @@ type table struct {
 
 func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
 
+// head adds what stands over the columns.
+func (t *table) head(l *text.Language, words ...text.Message) {
+	row := make([]string, len(words))
+	for i, m := range words {
+		row[i] = l.Say(m)
+	}
+	t.add(row...)
+}
+
 // write draws the columns two blanks apart. Widths are counted in characters, not
 // bytes.
 func (t *table) write(w *strings.Builder) {
@@ -73,6 +82,25 @@ func verdictWords(v string, l *text.Language) string {
 		return l.Say(text.New("record.nothing-in"))
 	case string(doubt.Cannot):
 		return l.Say(text.New("page.verdict.cannot-tell"))
+	case string(doubt.In):
+		return l.Say(text.New("record.col-in"))
+	case string(doubt.Under):
+		return l.Say(text.New("page.verdict.under"))
+	case string(doubt.Over):
+		return l.Say(text.New("page.verdict.over"))
 	}
 	return v
+}
+
+// stateWords tells how far a batch is, for a table.
+func stateWords(s State, l *text.Language) string {
+	switch s {
+	case Open:
+		return l.Say(text.New("record.col-open"))
+	case Finished:
+		return l.Say(text.New("record.col-finished"))
+	case Abandoned:
+		return l.Say(text.New("record.col-abandoned"))
+	}
+	return string(s)
 }
