@@ -56,15 +56,19 @@ func TestEveryCommandIsToldInTheReadersLanguage(t *testing.T) {
 	})
 }
 
-// What help says at length in another language names the same flags and the same words of JSON as
+// What help says at length in another language names the same flags, settings and words of JSON as
 // the English, so that one who changes the English finds the others; and it fits a terminal.
 func TestHelpInEachLanguageNamesTheSame(t *testing.T) {
 	named := regexp.MustCompile(`--[a-z][a-z-]*|\{"kind":"\w+"|'tared [^']*'`)
 	stands := regexp.MustCompile(`\b[A-Z]{3,}\b`) // for a file, a batch: each language has its word
+	settings := regexp.MustCompile(`(?m)^ +[a-z_]+ *= [^#\n]*`)
 	set := func(words string) map[string]bool {
 		all := map[string]bool{}
 		for _, w := range named.FindAllString(strings.ReplaceAll(words, "\n", " "), -1) {
 			all[stands.ReplaceAllString(w, "…")] = true
+		}
+		for _, w := range settings.FindAllString(words, -1) {
+			all[strings.TrimSpace(w)] = true
 		}
 		return all
 	}
