@@ -49,27 +49,22 @@ type pageView struct {
 	Languages []tongue
 }
 
-// drawings are what draws a page, in each language that somebody reads.
+// drawings are what draws a page, in each language in which somebody has opened it.
 type drawings struct {
-	parsed *template.Template // never executed, for only such a one can be cloned
-	mu     sync.Mutex
-	in     map[*text.Language]*template.Template
+	page string
+	mu   sync.Mutex
+	in   map[*text.Language]*template.Template
 }
 
-// drawing gives what draws a page, or says what is wrong with its file.
-func drawing(p page) (*drawings, error) {
-	parsed, err := template.New("layout.html").Funcs(funcs(text.English)).ParseFS(pageFiles, "page/layout.html", "page/"+p.Name+".html")
-	if err != nil {
-		return nil, fmt.Errorf("page %s: %w", p.Name, err)
-	}
-	return &drawings{parsed: parsed, in: map[*text.Language]*template.Template{}}, nil
+func drawing(p page) *drawings {
+	return &drawings{page: p.Name, in: map[*text.Language]*template.Template{}}
 }
 
 func (d *drawings) of(l *text.Language) *template.Template {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if d.in[l] == nil {
-		d.in[l] = template.Must(d.parsed.Clone()).Funcs(funcs(l))
+	if d.in[l] == nil { // a file that cannot be parsed is a fault of the build
+		d.in[l] = template.Must(template.New("layout.html").Funcs(funcs(l)).ParseFS(pageFiles, "page/layout.html", "page/"+d.page+".html"))
 	}
 	return d.in[l]
 }

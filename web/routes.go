@@ -26,10 +26,7 @@ func routes(s *site) (http.Handler, error) {
 		return nil, err
 	}
 	for _, p := range pages {
-		t, err := drawing(p)
-		if err != nil {
-			return nil, err
-		}
+		t := drawing(p)
 		with, err := b.bundle(p)
 		if err != nil {
 			return nil, err
@@ -39,15 +36,11 @@ func routes(s *site) (http.Handler, error) {
 			mux.HandleFunc("POST "+p.Path, s.command(s.postSheet(t)))
 		}
 	}
-	t, err := drawing(faultPage)
-	if err != nil {
-		return nil, err
-	}
 	with, err := b.bundle(faultPage)
 	if err != nil {
 		return nil, err
 	}
-	s.fault = s.faults(nav, with, t)
+	s.fault = s.faults(nav, with, drawing(faultPage))
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
 		post := r.Clone(r.Context())
 		post.Method = http.MethodPost

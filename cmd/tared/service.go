@@ -6,6 +6,7 @@ import (
 	"net"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"sync"
 	"syscall"
 	"time"
@@ -141,6 +142,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 			if err := notify("READY=1\nSTATUS=The page is at http://" + pageHost(a) + "/"); err != nil {
 				d.log.Warn().Err(err).Msg("the service manager cannot be told that the page is up")
 			}
+			group.Go(debug.FreeOSMemory) // what the start alone needed
 		},
 		Code: d.say.invitation,
 	})
