@@ -112,7 +112,10 @@ func styles(names ...string) (string, error) {
 	return out.String(), nil
 }
 
-// linesOfFile are the lines of a file, without the comments that stand alone, and not set in.
+// behind is a comment behind what it is about.
+var behind = regexp.MustCompile("[ \t]+(// [^\"'`]*|/\\* [^*]* \\*/)\n$")
+
+// linesOfFile are the lines of a file, without the comments, and not set in.
 func linesOfFile(name string) (lines []string, err error) {
 	b, err := pageFiles.ReadFile("page/" + name)
 	comment := false
@@ -121,7 +124,7 @@ func linesOfFile(name string) (lines []string, err error) {
 		ends := strings.HasSuffix(is, "*/")
 		comment = comment || strings.HasPrefix(is, "/*") && (ends || !strings.Contains(is, "*/"))
 		if !comment && !strings.HasPrefix(is, "//") {
-			lines = append(lines, strings.TrimLeft(line, "\t "))
+			lines = append(lines, behind.ReplaceAllString(strings.TrimLeft(line, "\t "), "\n"))
 		}
 		comment = comment && !ends
 	}

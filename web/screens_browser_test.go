@@ -34,7 +34,7 @@ func TestPicturesOfTheReadme(t *testing.T) {
 			v.Now.Detail = []text.Message{text.New("bench.ease-more")}
 			b.show(v)
 			until(t, ctx, showing(v))
-			until(t, ctx, `!document.getAnimations().some((a) => a.effect.target.className === "bar-needle")`)
+			until(t, ctx, `!document.getAnimations().some((a) => a.effect.target.className === "bar-at")`)
 			assert.Equal(t, "Ease", eval[string](t, ctx, `document.getElementById("word").textContent`))
 			assert.Equal(t, "2.9", eval[string](t, ctx, `document.getElementById("digits").textContent`))
 		}

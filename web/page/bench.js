@@ -1,5 +1,5 @@
-// The bench page: draws the newest view, once for each frame of the screen, and carries
-// keys and presses back. Its parts: face.js (the deed, its figure, the material), bar.js,
+// The bench page: draws a view as it comes, and of those of one frame of the screen then only
+// the newest, and carries keys and presses back. Its parts: face.js (the deed, its figure, the material), bar.js,
 // ask.js (questions), begin.js (an idle bench), drawer.js (what is seldom wanted), hands.js
 // (a demonstration's), deeds.js (what a press does), sound.js.
 import "./common.js";
@@ -11,8 +11,8 @@ import { chosen, nextScheme } from "./scheme.js";
 import { keys, page, press, wordPress } from "./deeds.js";
 import { leaveField, updateAsk } from "./ask.js";
 import { openSeldom, ownWord, setFor, settingKey, updateCourse, updateKeys } from "./drawer.js";
-import { updateFace } from "./face.js";
-import { updateBar } from "./bar.js";
+import { updateFace, updateFigure } from "./face.js";
+import { updateBar, updateNeedle } from "./bar.js";
 import { updateBegin } from "./begin.js";
 import { handKey, handsFollow } from "./hands.js";
 import { saying } from "./keys.js";
@@ -21,34 +21,49 @@ import { words } from "./words.js";
 
 // --- drawing
 
-let due = false;
-page.soon = () => {
+/** The places that a line of the scale changes while powder runs: the figure and the bar. */
+const poured = /^(seq|at|scales\..*|now\.(in|missing|fill|show\.(digits|bar\.(needle|fill|off|says|closeness).*)))$/;
+
+let due = false; // a frame is asked for
+let newer = true; // something is not drawn yet
+let whole = true; // and it is more than a line changes
+page.soon = (places) => {
+  newer = true;
+  whole ||= !places?.every((place) => poured.test(place));
   if (due) return;
   due = true;
   requestAnimationFrame(() => {
     due = false;
-    update();
+    if (newer) update();
   });
 };
 
 function update() {
   const { view, lost } = page;
+  newer = false;
+  if (whole) updateLine(view, lost);
+  if (!view) return;
+  if (whole) {
+    updateAsk(view);
+    updateFace(view, lost, page.since);
+    updateBar(view.now);
+    updateCourse(view);
+    updateKeys(view);
+    updateRecording(view.recording);
+    show($("sim"), view.simulated);
+    stayAwake(!!view.batch && view.now.state !== "finished");
+  }
+  whole = false;
+  updateFigure(view.now, lost);
+  updateNeedle(view.now, lost);
+  updateBegin(view);
+}
+
+function updateLine(view, lost) {
   attr($("bench"), "data-lost", lost || view?.now.show.tone === "lost");
   say($("live-words"), lost ? (page.since ? words("bench.no-word") : words("bench.connecting")) : words("bench.live"));
   attr($("live"), "data-on", !lost);
-  if (!view) {
-    if (lost && page.since === null) say($("headline"), words("bench.looking"));
-    return;
-  }
-  updateAsk(view);
-  updateFace(view, lost, page.since);
-  updateBar(view.now, lost);
-  updateCourse(view);
-  updateKeys(view);
-  updateBegin(view);
-  updateRecording(view.recording);
-  show($("sim"), view.simulated);
-  stayAwake(!!view.batch && view.now.state !== "finished");
+  if (!view && lost && page.since === null) say($("headline"), words("bench.looking"));
 }
 
 function updateRecording(r) {
@@ -168,9 +183,9 @@ function caption(cue) {
 
 // --- the line
 
-addEventListener("resize", page.soon);
+addEventListener("resize", () => page.soon());
 watch(
-  (view) => {
+  (view, places) => {
     page.view = view;
     page.since = view.at;
     handsFollow(view.now.scale);
@@ -178,7 +193,9 @@ watch(
     sounds.cue(view.now.cue, view.now);
     announce(view);
     caption(view.now.cue);
-    page.soon();
+    const first = !due;
+    page.soon(places);
+    if (first) update(); // what stands before the frame begins is in it
   },
   (up, since) => {
     page.lost = !up;

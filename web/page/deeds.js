@@ -13,7 +13,7 @@ export const page = {
   since: null, // when the last message came
   held: "", // the word whose key or button is held
   touched: "", // the word that the finger or the mouse went down on
-  soon() {}, // draws the page with the next frame
+  soon(_places) {}, // draws the page with the next frame; where only these have changed, what shows them
   act(_word, _seen) {}, // carries out a word
 };
 

@@ -10,6 +10,11 @@ export function say(el, words) {
   if (el.textContent !== text) el.textContent = text;
 }
 
+/** Sets a figure that changes with each line. Its node stays, or all around it would be laid out. */
+export function tick(el, figure) {
+  if (el.firstChild.data !== figure) el.firstChild.data = figure;
+}
+
 /** Sets or, for null, takes away an attribute; true and false are written as words. */
 export function attr(el, name, value) {
   if (value === null || value === undefined) {

@@ -1,5 +1,5 @@
 // The face: the deed, its figure, the material, and how far the batch has come.
-import { $, attr, each, make, say, show } from "./dom.js";
+import { $, attr, each, make, say, show, tick } from "./dom.js";
 import { clock, dashes, fitted } from "./logic.js";
 import { saying } from "./keys.js";
 import { words } from "./words.js";
@@ -31,14 +31,18 @@ function name(box, words) {
   if (named(box) !== words) say(box.firstElementChild, words);
 }
 
+let fittedFor = ""; // the words that the face was fitted for
+
 /** Fits what is on the face anew: its words, or its room, are others. */
-export function fitFace() {
+function fitFace() {
   const upright = innerHeight > innerWidth;
   fit($("sign-box"), 1);
   fit($("what"), innerHeight < 560 ? 1 : upright ? 3 : 2);
   fitFigure();
 }
 addEventListener("resize", fitFace);
+const rooms = new ResizeObserver(() => requestAnimationFrame(fitFace));
+for (const id of ["sign-box", "what", "big"]) rooms.observe($(id));
 
 /** Draws what is to be done; since is when the bench was heard last, where it is not heard. */
 export function updateFace(view, lost, since) {
@@ -52,10 +56,11 @@ export function updateFace(view, lost, since) {
   say($("headline"), lost ? words("bench.no-word-since", { time: clock(since) }) : now.headline.words);
   $("headline").classList.toggle("unseen", !lost && now.show.same);
   say($("detail"), lost ? words("bench.no-word-more") : (now.detail ?? []).map(saying).join(" "));
-  updateFigure(now, lost);
+  say($("big-label"), lost ? words("bench.not-known") : now.show.label.words);
+  for (const el of measures) say(el, now.unit || "g");
+  say($("side-target"), words("bench.of", { target: now.target, unit: now.unit || "g" }));
   updateRail(now, batch);
   name($("what"), now.as || now.material || (now.state === "finished" && batch ? batch.title || batch.mark : words("bench.no-batch")));
-  fitFace();
 }
 
 let longest = ""; // that the figure can be with this target, so that no digit jumps while powder runs
@@ -71,15 +76,19 @@ function fitFigure() {
   box.style.setProperty("--squeeze", Math.min(1, box.clientWidth / (width * shrink)).toFixed(4));
 }
 
-function updateFigure(now, lost) {
-  const unknown = lost || now.show.digits === "", digits = unknown ? dashes : now.show.digits;
-  say($("big-label"), lost ? words("bench.not-known") : now.show.label.words);
-  say($("digits"), digits);
-  show($("unit"), !unknown);
-  for (const el of document.querySelectorAll(".measure")) say(el, now.unit || "g");
+const measures = document.querySelectorAll(".measure");
+
+/** Draws the figure, and fits the face where one of its words is another. */
+export function updateFigure(now, lost) {
+  const digits = lost || now.show.digits === "" ? dashes : now.show.digits;
+  tick($("digits"), digits);
+  show($("unit"), digits !== dashes);
+  show($("side-target"), now.target !== "" && digits !== dashes && digits !== now.target);
+  const is = [named($("sign-box")), named($("what")), now.state, now.target, digits.length].join("|");
+  if (is === fittedFor) return;
+  fittedFor = is;
   longest = [now.target, digits, "000"].map((s) => s.replaceAll(/[0-9–]/g, "0")).sort((a, b) => b.length - a.length)[0];
-  show($("side-target"), now.target !== "" && !unknown && digits !== now.target);
-  say($("side-target"), words("bench.of", { target: now.target, unit: now.unit || "g" }));
+  fitFace();
 }
 
 function updateRail(now, batch) {

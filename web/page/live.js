@@ -17,7 +17,7 @@ function change(view, set) {
 
 /**
  * Watches the bench for as long as the page lives. onView gets each view as it
- * arrives; onLink gets true when messages come and false, with the time of the
+ * arrives, with the places that have changed, where it is not all of it; onLink gets true when messages come and false, with the time of the
  * last one, as soon as the line is closed or none came for too long.
  */
 export function watch(onView, onLink) {
@@ -56,7 +56,7 @@ export function watch(onView, onLink) {
       wait = look;
       link(true);
       if (message.beat) return;
-      onView(view);
+      onView(view, message.set && Object.keys(message.set));
     };
     s.onclose = (event) => {
       if (s !== socket) return;
