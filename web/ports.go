@@ -15,9 +15,12 @@ func (s *site) addPorts(get, post func(path string, h http.HandlerFunc)) {
 	if s.cfg.Ports != nil {
 		ports = s.cfg.Ports
 	}
-	get("/api/ports", s.tell(func(*http.Request) (any, error) {
-		v := ports.Seen()
+	get("/api/ports", s.tell(func(r *http.Request) (any, error) {
+		v, l := ports.Seen(), languageOf(r)
 		v.Ports, v.Faults = append([]Port{}, v.Ports...), append([]string{}, v.Faults...)
+		for i := range v.Ports {
+			v.Ports[i].Why = l.Term(v.Ports[i].Why)
+		}
 		return v, nil
 	}))
 	post("/api/ports/look", carry(s, func(context.Context, struct{}) (any, error) {

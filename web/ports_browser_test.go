@@ -48,6 +48,18 @@ func (f *fakePorts) KeepCapture(port string) (string, error) {
 	return "/var/lib/tared/captures/2026-12-01-ttyUSB1.txt", nil
 }
 
+// What stands in the way at a port is said in the reader's language.
+func TestPortsAreToldInTheReadersLanguage(t *testing.T) {
+	f := &fakePorts{view: PortsView{Here: true, Ports: []Port{{Port: "/dev/ttyS0", Why: text.New("heard.first-reading").String()}}}}
+	s, _ := newServer(t, func(c *Config) { c.Ports = f })
+	for _, l := range text.All {
+		r := request("GET", "/api/ports", "")
+		r.Header.Set("Accept-Language", l.Tag)
+		assert.Contains(t, do(s, r).Body.String(), l.Say(text.New("heard.first-reading")), l.Tag)
+	}
+	assert.Equal(t, text.New("heard.first-reading").String(), f.Seen().Ports[0].Why, "the ports are left as they are")
+}
+
 // A scale that is plugged in shows on the scales page, and one press sets it up; what
 // nobody understands shows its text, and another press keeps it.
 func TestANewScaleOnThePage(t *testing.T) {
