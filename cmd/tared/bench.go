@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net"
+	"slices"
 	"sync"
 	"time"
 
@@ -43,6 +44,7 @@ type liveBenchConfig struct {
 	sign      string      // of the bench, as a person chose it; empty: it stays, or is ours
 	simulated bool
 	now       func() time.Time
+	stamp     func(time.Time) time.Time // what the record gives for a time of now; nil: the same
 	log       zerolog.Logger
 	onFacts   func(lines [][]byte)
 	onView    func(session.View)
@@ -51,6 +53,28 @@ type liveBenchConfig struct {
 	// damaged lets the bench come up beside a journal that cannot be used, with
 	// recording stopped, so that the page can say so.
 	damaged bool
+}
+
+// into records in a journal.
+func (cfg *liveBenchConfig) into(j *journal.Journal) session.Recorder {
+	if cfg.stamp == nil {
+		return session.Into(j)
+	}
+	return stamped{session.Into(j), cfg.stamp}
+}
+
+// stamped records facts of a bench whose time runs faster than that of the record.
+type stamped struct {
+	session.Recorder
+	stamp func(time.Time) time.Time
+}
+
+func (s stamped) Append(facts []fact.Fact) ([][]byte, error) {
+	facts = slices.Clone(facts)
+	for i := range facts {
+		facts[i].At = s.stamp(facts[i].At)
+	}
+	return s.Recorder.Append(facts)
 }
 
 // newLiveBench opens the journal and puts a bench where it left off. Close it.
@@ -70,7 +94,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 	var broken string
 	switch {
 	case err == nil:
-		w.journal, rec = j, session.Into(j)
+		w.journal, rec = j, cfg.into(j)
 	case errors.Is(err, journal.ErrLocked):
 		return nil, failf("cli.another-tared-is-running-on", err, cfg.dir)
 	case cfg.damaged:
@@ -106,7 +130,7 @@ func newLiveBench(cfg liveBenchConfig) (*liveBench, error) {
 			return nil, past, err
 		}
 		w.journal = j
-		return session.Into(j), past, nil
+		return cfg.into(j), past, nil
 	}
 	w.record.begin(j, &past, err)
 	told := func(lines [][]byte) {

@@ -20,6 +20,7 @@ import (
 	"tared/session"
 	"tared/session/copies"
 	"tared/session/label"
+	"tared/session/plain"
 	"tared/session/plan"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -147,17 +148,31 @@ func (y *yesNo) UnmarshalTOML(v any) error {
 	return nil
 }
 
+// mostConfig bounds a file of settings; one has a kB or two.
+const mostConfig = 1 << 20
+
+func readPlain(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return plain.Read(f, mostConfig)
+}
+
 // readConfig reads a configuration file. Every error is a *configError that names
 // file and line.
 func readConfig(path string) (configFile, error) {
-	b, err := os.ReadFile(path)
+	b, err := readPlain(path)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
 		return configFile{}, &configError{text.Refuse("settings.denied", text.Name("path", path))}
 	case errors.Is(err, fs.ErrNotExist):
 		return configFile{}, &configError{text.Refuse("settings.no-file", text.Name("path", path))}
-	case err != nil:
+	case errors.As(err, new(*fs.PathError)):
 		return configFile{}, configf("cli.configuration", path, errors.Unwrap(err))
+	case err != nil:
+		return configFile{}, configf("cli.configuration", path, err)
 	}
 	return parseConfig(path, string(b))
 }
@@ -190,7 +205,7 @@ func (d document) key(name string) int {
 }
 
 func parseConfig(path, content string) (configFile, error) {
-	d := document{path, strings.TrimPrefix(content, "\ufeff")} // some editors put a mark in front of UTF-8
+	d := document{path, content}
 	c := configFile{doc: d}
 	meta, err := toml.Decode(d.text, &c)
 	for _, name := range []string{"scale", "format"} {

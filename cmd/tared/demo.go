@@ -115,7 +115,7 @@ func (o demoOptions) run(ctx context.Context, out io.Writer, log zerolog.Logger)
 	defer d.close()
 	ev := newEvents()
 	var latest atomic.Pointer[session.View]
-	w, err := newLiveBench(liveBenchConfig{dir: dir, witness: witness, scales: d.configs, simulated: true, now: d.clock.Now, log: log, listen: d.listen,
+	w, err := newLiveBench(liveBenchConfig{dir: dir, witness: witness, scales: d.configs, simulated: true, now: d.clock.Now, stamp: d.clock.Real, log: log, listen: d.listen,
 		onFacts: ev.facts, onView: func(v session.View) { latest.Store(&v); ev.view(v) }})
 	if err != nil {
 		ln.Close()

@@ -154,8 +154,9 @@ var inner = []struct {
 	{"session/signer", nil, "session/signer keeps a key and knows nothing of what is signed"},
 	{"session/journal", nil, "session/journal knows nothing of what the facts mean"},
 	{"session/recipe", []string{"session/text"}, "session/recipe knows nothing of the bench"},
-	{"session/material", []string{"session/text"}, "session/material knows nothing of the bench"},
-	{"session/glaze", []string{"session/material", "session/text"}, "session/glaze knows what is in a bag, not who weighed it"},
+	{"session/material", []string{"session/plain", "session/text"}, "session/material knows nothing of the bench"},
+	{"session/glaze", []string{"session/material", "session/plain", "session/text"}, "session/glaze knows what is in a bag, not who weighed it"},
+	{"session/plain", []string{"session/text"}, "session/plain knows nothing of what is in a file"},
 	{"session/slip", []string{"session/text"}, "session/slip knows nothing of the bench"},
 	{"session/sheet", planRooms, "session/sheet knows nothing of the bench"},
 	{"session/plan", planRooms, "session/plan knows nothing of the bench"},
@@ -170,7 +171,7 @@ var inner = []struct {
 	{"session/book", append([]string{"session/fact", "session/batch", "session/sentence", "session/curve", "session/question", "session/label", "session/journal", "session/signer", "session/glaze"}, planRooms...), "session/book reads what it is given and knows nothing of the bench"},
 }
 
-var planRooms = []string{"session/plan", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/signer", "session/text"}
+var planRooms = []string{"session/plan", "session/plain", "session/recipe", "session/material", "session/sheet", "session/slip", "session/stock", "session/recipebook", "session/doubt", "session/signer", "session/text"}
 
 // innerObjection is objection among the rooms of session.
 func innerObjection(pkg, imported string) string {

@@ -15,16 +15,20 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"syscall"
-	"tared/session/text"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
+
+	"tared/session/text"
 )
 
 func main() {
@@ -49,21 +53,64 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	if err = onFlag(cmd, err); err == nil {
 		return exitDone
 	}
-	if !errors.Is(err, errSaid) {
-		said := fmt.Sprintf("%s: %s\n", cmd.CommandPath(), inWords(err))
-		if toJournal(errs) {
-			said = withPriority(zerolog.ErrorLevel, said)
-		}
-		_, _ = io.WriteString(errs, said)
-	}
 	code := exitCode(err)
-	if more := moreOn(err); more != "" && !errors.Is(err, errSaid) {
-		_, _ = fmt.Fprintln(errs, says("cli.more", more))
-	}
-	if code == exitUsage && !errors.Is(err, errSaid) {
-		_, _ = fmt.Fprintln(errs, says("cli.run-help-for-what-it", cmd.CommandPath()))
+	if !errors.Is(err, errSaid) {
+		tellError(errs, cmd, err, forProgram(cmd, args))
 	}
 	return code
+}
+
+// forProgram reports whether a program reads what a command says, also where the command line
+// is wrong before the flag is reached.
+func forProgram(cmd *cobra.Command, args []string) bool {
+	f := cmd.Flags().Lookup("json")
+	return f != nil && (f.Changed && f.Value.String() == "true" || slices.Contains(args, "--json"))
+}
+
+// codeOf is the code of the sentence that says what is wrong, and not of one that only names the
+// flag or the file.
+func codeOf(err error) string {
+	all := text.Of(err).Codes()
+	for _, code := range all {
+		if code != "cli.of-flag" && !strings.HasPrefix(code, "cli.layout") {
+			return code
+		}
+	}
+	return strings.Join(all, " ")
+}
+
+// toldError is an error as a program reads it.
+type toldError struct {
+	Kind    string `json:"kind"`           // "error"
+	Code    string `json:"code"`           // of its sentence, the same in each language
+	Message string `json:"message"`        // in the language of the terminal
+	Help    string `json:"help,omitempty"` // the topic of 'tared help' that tells more
+	Exit    int    `json:"exit"`
+}
+
+// tellError says why a command failed, and where more is said.
+func tellError(errs io.Writer, cmd *cobra.Command, err error, program bool) {
+	more, code := moreOn(err), exitCode(err)
+	if program {
+		if more == "" && code == exitUsage {
+			more = strings.TrimPrefix(cmd.CommandPath(), "tared ")
+		}
+		e := json.NewEncoder(errs)
+		e.SetEscapeHTML(false)
+		_ = e.Encode(toldError{"error", codeOf(err), inWords(err), more, code})
+		return
+	}
+	said := fmt.Sprintf("%s: %s\n", cmd.CommandPath(), inWords(err))
+	if toJournal(errs) {
+		said = withPriority(zerolog.ErrorLevel, said)
+	}
+	_, _ = io.WriteString(errs, said)
+	if more != "" {
+		_, _ = fmt.Fprintln(errs, says("cli.more", more))
+	}
+	if code == exitUsage {
+		_, _ = fmt.Fprintln(errs, says("cli.run-help-for-what-it", cmd.CommandPath()))
+	}
 }
 
 // What our library keeps for all commands at once: they stand in the order of the work, as commands has them.

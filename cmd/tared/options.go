@@ -17,6 +17,7 @@ import (
 	"tared/scale"
 	"tared/session/doubt"
 	"tared/session/journal"
+	"tared/session/plain"
 	"tared/session/recipe"
 	"tared/session/sheet"
 	"tared/session/text"
@@ -146,7 +147,7 @@ func readRecipe(name string, in io.Reader) (string, error) {
 		defer f.Close()
 		in = f
 	}
-	b, err := io.ReadAll(io.LimitReader(in, maxRecipe+1))
+	b, err := plain.Read(in, maxRecipe)
 	if err != nil {
 		return "", failf("cli.read", from, err)
 	}

@@ -519,7 +519,7 @@ func TestWeighReadsTheRecipeBack(t *testing.T) {
 	assert.Less(t, strings.Index(got.out, "Note: Fire to 1222"), strings.Index(got.out, "mask"))
 	got = runTared(t, "", append(args, "--data", t.TempDir(), "--json")...)
 	assert.Equal(t, exitFailed, got.code)
-	assert.Contains(t, got.err, `--role "Pond clay=base"`)
+	assert.Contains(t, got.err, `--role \"Pond clay=base\"`)
 	assert.Contains(t, got.out, `"question":"material"`)
 	got = runTared(t, "stop\n", append(args, "--data", t.TempDir())...)
 	assert.Equal(t, exitFailed, got.code)

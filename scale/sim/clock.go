@@ -33,6 +33,10 @@ func (c Clock) Now() time.Time {
 // Start gives the time at which virtual and wall time were the same.
 func (c Clock) Start() time.Time { return c.start }
 
+// Real gives when on the wall it was when the clock showed a time: never later than now for what
+// has happened, and in the same order.
+func (c Clock) Real(at time.Time) time.Time { return c.start.Add(c.Wall(at.Sub(c.start))) }
+
 // Speed gives how many virtual seconds pass in one.
 func (c Clock) Speed() float64 { return c.speed }
 

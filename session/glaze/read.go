@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tared/protocol"
+	"tared/session/plain"
 	"tared/session/text"
 )
 
@@ -32,14 +33,13 @@ var alike = map[string]string{"loi": wordLoss, "lossonignition": wordLoss, "l.o.
 // between; with a semicolon or a tab a comma may be the decimal sign. All that is wrong is
 // reported together, and then nothing is taken.
 func Read(r io.Reader) ([]Analysis, error) {
-	b, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	b, err := plain.Read(r, mostBytes)
 	if err != nil {
 		return nil, err
 	}
 	if len(b) > mostBytes {
 		return nil, text.Refuse("glaze.file-long")
 	}
-	b = bytes.TrimPrefix(b, []byte("\ufeff"))
 	c := csv.NewReader(bytes.NewReader(b))
 	first, _, _ := bytes.Cut(b, []byte("\n"))
 	for _, comma := range []rune{';', '\t'} {

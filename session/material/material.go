@@ -14,6 +14,7 @@
 package material
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
@@ -24,6 +25,7 @@ import (
 	"sync"
 
 	"tared/protocol"
+	"tared/session/plain"
 	"tared/session/text"
 )
 
@@ -258,6 +260,9 @@ type file struct {
 	Materials []Material `json:"materials"`
 }
 
+// mostBytes bounds a materials file; ours has some 100 kB.
+const mostBytes = 8 << 20
+
 // ErrFile is in the chain of every error about a materials file.
 var ErrFile = errors.New("materials file")
 
@@ -266,7 +271,11 @@ var ErrFile = errors.New("materials file")
 // there replaces it whole, so a block is lifted by an entry without "blocked".
 // Every entry is checked, and all faults are reported together.
 func (t *Table) Overlay(r io.Reader) (*Table, error) {
-	dec := json.NewDecoder(r)
+	b, err := plain.Read(r, mostBytes)
+	if err != nil {
+		return nil, text.Kind(errors.Join(ErrFile, err), err)
+	}
+	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.DisallowUnknownFields()
 	var f file
 	if err := dec.Decode(&f); err != nil {
