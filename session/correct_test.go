@@ -120,7 +120,7 @@ func TestACorrectedPortion(t *testing.T) {
 		assert.Contains(t, out.String(), want)
 	}
 	out.Reset()
-	require.NoError(t, book.WriteCSV(&out, nil, book.Only(n)))
+	require.NoError(t, book.WriteCSV(&out, false, nil, book.Only(n)))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	at := func(row int, name string) string { return rows[row][slices.Index(rows[0], name)] }

@@ -30,13 +30,14 @@ func isCopy(contentType string) bool { return contentType == "application/octet-
 type archivePage struct {
 	Archive bool // there is one that can be taken out
 	Nightly Nightly
+	Comma   bool // the reader's language has a decimal comma
 }
 
-func archiveData(s *site, _ *http.Request) (any, error) {
+func archiveData(s *site, r *http.Request) (any, error) {
 	if s.cfg.Archive == nil {
 		return archivePage{}, nil
 	}
-	return archivePage{true, s.cfg.Archive.Nightly()}, nil
+	return archivePage{true, s.cfg.Archive.Nightly(), languageOf(r).DecimalComma()}, nil
 }
 
 // keptFor says how many copies are kept.

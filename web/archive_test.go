@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -27,6 +29,7 @@ type fakeArchive struct {
 	sent    []byte
 	fail    error
 	without []string
+	as      string
 }
 
 func newArchive() *fakeArchive {
@@ -51,7 +54,7 @@ func (a *fakeArchive) Verify(step Step) ([]text.Message, bool, error) {
 func (a *fakeArchive) Export(w io.Writer, as string, without []string) error {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	a.without = without
+	a.without, a.as = without, as
 	_, err := io.WriteString(w, "mark\r\n")
 	return err
 }
@@ -172,5 +175,20 @@ func TestCopiesThatStopped(t *testing.T) {
 		for _, path := range []string{"/workshop", "/archive"} {
 			assert.Contains(t, do(s, request("GET", path, "")).Body.String(), c.want, path)
 		}
+	}
+}
+
+// The table is of the decimal mark that was chosen; the choice begins with that of the reader's language.
+func TestTheDecimalMarkOfATable(t *testing.T) {
+	a := &fakeArchive{}
+	s, _ := newServer(t, func(c *Config) { c.Archive = a })
+	for path, as := range map[string]string{"/export/batches.csv": "csv", "/export/batches.csv?decimal=comma": "csv-comma", "/export/batches.html?decimal=comma": "page"} {
+		require.Equal(t, http.StatusOK, do(s, request("GET", path, "")).Code)
+		assert.Equal(t, as, a.as, path)
+	}
+	for tag, comma := range map[string]bool{"en": false, "de": true, "fr": true, "es": true} {
+		r := request("GET", "/archive", "")
+		r.Header.Set("Accept-Language", tag)
+		assert.Equal(t, comma, strings.Contains(do(s, r).Body.String(), `value="comma" checked`), tag)
 	}
 }

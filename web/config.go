@@ -124,7 +124,7 @@ type Step = func(done, of int64)
 type Archive interface {
 	// Verify walks the record and tells how it stands; ok is false where something is wrong.
 	Verify(step Step) (words []text.Message, ok bool, err error)
-	// Export writes all batches, as "csv" or as one "page" that needs nothing else, without
+	// Export writes all batches, as "csv", as "csv-comma" with decimal commas, or as one "page" that needs nothing else, without
 	// "names", "prices" or both.
 	Export(w io.Writer, as string, without []string) error
 	// Pack puts the record with its photographs into one file, reads that back, and tells

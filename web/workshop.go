@@ -109,6 +109,9 @@ func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
 		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 		h.Set("Cache-Control", "no-store")
 	}}
+	if e.as == "csv" && r.URL.Query().Get("decimal") == "comma" {
+		e.as += "-comma"
+	}
 	err := s.cfg.Archive.Export(begun, e.as, r.URL.Query()["without"])
 	switch {
 	case err == nil || r.Context().Err() != nil:

@@ -148,7 +148,7 @@ func endsIn(rep journal.Report, seal []byte, head string) error {
 
 func exportCommand() *cobra.Command {
 	var dir, as, without, file, own string
-	var all bool
+	var all, comma bool
 	cmd := &cobra.Command{
 		Use:  "export BATCH | --all",
 		Args: maybeOneArg("BATCH"),
@@ -170,8 +170,13 @@ func exportCommand() *cobra.Command {
 				return usagef("cli.give-the-number-of-one")
 			case !slices.Contains([]string{"csv", "lines", "page"}, as):
 				return usagef("cli.as-use-csv-lines-or", as)
+			case comma && as != "csv":
+				return usagef("cli.comma-export")
 			case as == "lines" && without != "":
 				return usagef("cli.as-lines-without-lines-are", without)
+			}
+			if comma {
+				as = csvComma
 			}
 			mark := ""
 			if !all {
@@ -200,6 +205,7 @@ func exportCommand() *cobra.Command {
 	f := cmd.Flags()
 	f.BoolVar(&all, "all", false, "")
 	f.StringVar(&as, "as", "page", "")
+	f.BoolVar(&comma, "decimal-comma", false, "")
 	f.StringVar(&file, "out", "", "")
 	f.StringVar(&without, "without", "", "")
 	return cmd
@@ -226,6 +232,9 @@ func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer,
 	}
 	return err
 }
+
+// csvComma is CSV with decimal commas, as the page of the record asks for it.
+const csvComma = "csv-comma"
 
 // export writes one batch, or all where mark is empty. Each gets the lines that are
 // written as lines.
@@ -265,7 +274,7 @@ func export(out io.Writer, dir, mark, as string, table *material.Table, noNames,
 	if as == "page" {
 		return book.WritePage(out, at, hide, func(name string) ([]byte, error) { return photo.Small(dir, name) }, count, batches)
 	}
-	return book.WriteCSV(out, hide, batches)
+	return book.WriteCSV(out, as == csvComma, hide, batches)
 }
 
 func withoutPrices(batches iter.Seq2[*book.Batch, error]) iter.Seq2[*book.Batch, error] {

@@ -13,7 +13,7 @@ import (
 func oxidesCommand() *cobra.Command {
 	var dir, recipeFile string
 	var own ownFiles
-	var asJSON, asCSV bool
+	var asJSON, asCSV, comma bool
 	cmd := &cobra.Command{
 		Use:  "oxides BATCH | --recipe FILE",
 		Args: maybeOneArg("BATCH"),
@@ -24,6 +24,9 @@ func oxidesCommand() *cobra.Command {
 			if asJSON && asCSV {
 				return usagef("cli.json-and-csv-give-one")
 			}
+			if comma && !asCSV {
+				return usagef("cli.comma-oxides")
+			}
 			shelf, err := own.open()
 			if err != nil {
 				return err
@@ -32,7 +35,7 @@ func oxidesCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return writeOxides(cmd.OutOrStdout(), o, asJSON, asCSV)
+				return writeOxides(cmd.OutOrStdout(), o, asJSON, asCSV, comma)
 			}
 			if recipeFile != "" {
 				text, err := recipeText(recipeFile, dir, cmd.InOrStdin())
@@ -60,13 +63,14 @@ func oxidesCommand() *cobra.Command {
 	f.StringVar(&recipeFile, "recipe", "", "")
 	f.BoolVar(&asJSON, "json", false, "")
 	f.BoolVar(&asCSV, "csv", false, "")
+	f.BoolVar(&comma, "decimal-comma", false, "")
 	return cmd
 }
 
-func writeOxides(w io.Writer, o book.Oxides, asJSON, asCSV bool) error {
+func writeOxides(w io.Writer, o book.Oxides, asJSON, asCSV, comma bool) error {
 	switch {
 	case asCSV:
-		return o.WriteCSV(w)
+		return o.WriteCSV(w, comma)
 	case asJSON:
 		var words []string
 		for _, m := range o.Told() {

@@ -83,7 +83,9 @@ func TestFilesOfOtherEditors(t *testing.T) {
 		"materials": {"{\"materials\": [\n]}\n", func(f string) []string { return []string{"materials", "Quartz", "--materials", f} }},
 		"analyses": {"material;source;SiO2;Al2O3;LOI\nBall clay;invented, by the formula of kaolinite;46,5;39,5;14,0\nQuartz;ours, invented;99,1;0,3;0,1\n",
 			func(f string) []string { return []string{"oxides", "--recipe", recipe, "--analyses", f} }},
-		"curve": {"minutes;degrees\n0;20\n60;150\n", func(f string) []string { return []string{"fire", "none", "--curve", f, "--by", "Mara", "--data", t.TempDir()} }},
+		"curve": {"minutes;degrees\n0;20\n60;150\n", func(f string) []string {
+			return []string{"fire", "none", "--curve", f, "--by", "Mara", "--data", t.TempDir()}
+		}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -616,7 +616,7 @@ func TestForeignTextIsHarmless(t *testing.T) {
 		assert.False(t, r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0, "%q", r)
 	}
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("=A"))))
+	require.NoError(t, WriteCSV(&out, false, nil, Only(b.Find("=A"))))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, "'=A", rows[1][0])
@@ -626,7 +626,7 @@ func TestForeignTextIsHarmless(t *testing.T) {
 func TestCSV(t *testing.T) {
 	var out bytes.Buffer
 	b := kept(t)
-	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("T1"), b.Find("T2"), b.Find("T3"))))
+	require.NoError(t, WriteCSV(&out, false, nil, Only(b.Find("T1"), b.Find("T2"), b.Find("T3"))))
 	assert.Equal(t, strings.Count(out.String(), "\n"), strings.Count(out.String(), "\r\n"), "RFC 4180: lines end in CR LF")
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
@@ -809,7 +809,7 @@ func TestOfWhatNobodyKnowsThereIsNoNumber(t *testing.T) {
 	require.NoError(t, made.Render(&out))
 	assert.Contains(t, out.String(), "Made 75.0 g of base at least")
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, nil, func(yield func(*Batch, error) bool) { yield(b.Find("B"), nil) }))
+	require.NoError(t, WriteCSV(&out, false, nil, func(yield func(*Batch, error) bool) { yield(b.Find("B"), nil) }))
 	rows, err := csv.NewReader(strings.NewReader(out.String())).ReadAll()
 	require.NoError(t, err)
 	for i, head := range rows[0] {

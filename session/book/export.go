@@ -1,7 +1,6 @@
 package book
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"iter"
@@ -18,7 +17,8 @@ var csvHead = []string{
 }
 
 // WriteCSV writes the materials of batches as RFC 4180: a head, a line for each
-// material and for the first water, lines ended by CR LF, a decimal point. Masses
+// material and for the first water, lines ended by CR LF, a decimal point or, with comma, a
+// decimal comma and semicolons between. Masses
 // are in full. What was corrected after the batch was closed has what the closing
 // line says beside it. Shares are percent of what "percent_of" says: base, or dry for the
 // water. Nothing of water is dry.
@@ -26,10 +26,9 @@ var csvHead = []string{
 // A text that a spreadsheet would take for a formula gets an apostrophe before it:
 // a material may be named by whoever wrote the recipe. The journal has it as it
 // was written. With names to hide, they are numbers.
-func WriteCSV(w io.Writer, hide *Names, batches iter.Seq2[*Batch, error]) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
-	if err := c.Write(csvHead); err != nil {
+func WriteCSV(w io.Writer, comma bool, hide *Names, batches iter.Seq2[*Batch, error]) error {
+	c, err := newSheetWriter(w, comma, csvHead)
+	if err != nil {
 		return err
 	}
 	for n, err := range batches {

@@ -77,6 +77,6 @@ func TestGolden(t *testing.T) {
 	golden(t, "compare.json", append(j, '\n'))
 	require.NoError(t, Compare(t1, t2, t3).Render(&out))
 	golden(t, "compare-three.txt", take())
-	require.NoError(t, WriteCSV(&out, nil, Only(t1, t2)))
+	require.NoError(t, WriteCSV(&out, false, nil, Only(t1, t2)))
 	golden(t, "export.csv", take())
 }

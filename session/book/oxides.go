@@ -2,7 +2,6 @@ package book
 
 import (
 	"cmp"
-	"encoding/csv"
 	"io"
 	"math"
 	"strconv"
@@ -250,11 +249,13 @@ func two(u float64) string {
 }
 
 // WriteCSV writes the oxides as RFC 4180: a head, a line for each oxide, lines ended by CR LF,
-// a decimal point. What is not there is empty.
-func (o Oxides) WriteCSV(w io.Writer) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
-	_ = c.Write([]string{"oxide", "planned_percent", "planned_u_analysis", "made_percent", "made_u_weighing", "made_u_analysis", "made_unity", "made_unity_u_weighing", "made_unity_u_analysis"})
+// a decimal point or, with comma, a decimal comma and semicolons between. What is not there is
+// empty.
+func (o Oxides) WriteCSV(w io.Writer, comma bool) error {
+	c, err := newSheetWriter(w, comma, []string{"oxide", "planned_percent", "planned_u_analysis", "made_percent", "made_u_weighing", "made_u_analysis", "made_unity", "made_unity_u_weighing", "made_unity_u_analysis"})
+	if err != nil {
+		return err
+	}
 	f := func(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
 	for _, oxide := range glaze.Oxides {
 		planned, made := o.Planned.Cell(oxide.Name), glaze.Cell{}

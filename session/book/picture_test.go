@@ -91,6 +91,6 @@ func TestNamesWithMarkupAreHarmless(t *testing.T) {
 	}
 	elements(t, b.Find("A").Made().Picture(true))
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, nil, Only(b.Find("A"))))
+	require.NoError(t, WriteCSV(&out, false, nil, Only(b.Find("A"))))
 	assert.Contains(t, out.String(), `"<script>alert(1)</script>""'><img src=x onerror=alert(2)>&"`, "quoted as RFC 4180 asks")
 }

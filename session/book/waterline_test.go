@@ -45,7 +45,7 @@ func TestEveryReaderHasTheFirstWater(t *testing.T) {
 	assert.Contains(t, out.String(), "that of the water is percent of everything dry.")
 
 	out.Reset()
-	require.NoError(t, WriteCSV(&out, nil, Only(n)))
+	require.NoError(t, WriteCSV(&out, false, nil, Only(n)))
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 3)

@@ -40,6 +40,9 @@ type Language struct {
 	spelling  *strings.Replacer           // of a country; nil: that of the language
 }
 
+// DecimalComma reports whether the language writes a decimal comma.
+func (l *Language) DecimalComma() bool { return l.mark == "," }
+
 // noBreak keeps a number and its unit on one line.
 const noBreak = "\u00a0"
 
