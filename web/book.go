@@ -176,7 +176,7 @@ func (s *site) getOxides(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var b bytes.Buffer
-	_ = p.(glazePage).WriteCSV(&b)
+	_ = p.(glazePage).WriteCSV(&b, wantsComma(r))
 	write(w, http.StatusOK, ".csv", b.Bytes())
 }
 

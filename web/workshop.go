@@ -96,6 +96,9 @@ var exported = map[string]struct{ as, kind string }{
 	"batches.html": {"page", "text/html" + utf8},
 }
 
+// wantsComma reports whether a table is asked for with decimal commas.
+func wantsComma(r *http.Request) bool { return r.URL.Query().Get("decimal") == "comma" }
+
 func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("file")
 	e, known := exported[name]
@@ -109,7 +112,7 @@ func (s *site) getExport(w http.ResponseWriter, r *http.Request) {
 		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 		h.Set("Cache-Control", "no-store")
 	}}
-	if e.as == "csv" && r.URL.Query().Get("decimal") == "comma" {
+	if e.as == "csv" && wantsComma(r) {
 		e.as += "-comma"
 	}
 	err := s.cfg.Archive.Export(begun, e.as, r.URL.Query()["without"])
