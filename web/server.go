@@ -95,10 +95,13 @@ func (s *Server) Run(ctx context.Context) error {
 		parts.Go(func() { p.run(ctx) })
 	}
 	go func() { served <- hs.Serve(in) }()
+	if s.cfg.Code != nil && s.cfg.Pair && len(reached) == 0 { // nobody else asks for a name
+		s.cfg.Code(s.invite())
+	}
 	if s.cfg.Ready != nil {
 		s.cfg.Ready(ln.Addr())
 	}
-	if s.cfg.Code != nil && (s.cfg.Pair || len(reached) > 0) {
+	if s.cfg.Code != nil && len(reached) > 0 {
 		parts.Go(func() {
 			if s.cfg.Name.Settled(ctx); ctx.Err() == nil {
 				s.cfg.Code(s.invite())
