@@ -176,7 +176,7 @@ func TestTheBookIsDrawnByTheServer(t *testing.T) {
 	assert.NotContains(t, body, "<script>alert")
 	code, body = get("/compare?mark=a261125&mark=c261124&mark=b")
 	assert.Equal(t, 404, code)
-	assert.Contains(t, body, ErrNoBatch.Error())
+	assert.Contains(t, body, "There is no batch “b”.")
 	code, body = get("/compare?mark=a261125")
 	assert.Equal(t, 400, code)
 	assert.Contains(t, body, "Select two batches or more")

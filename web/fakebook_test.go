@@ -81,7 +81,7 @@ func rowB() book.Row {
 
 func (fakeBook) Oxides(_ context.Context, mark string) (book.Oxides, error) {
 	if mark != "c261124" {
-		return book.Oxides{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
+		return book.Oxides{}, noBatch(mark)
 	}
 	r, err := recipe.Parse("# Tidewrack\nPotash feldspar 40\nKaolin 10\nWhiting 20\nQuartz 30\n+ Copper carbonate 1.2\n")
 	if err != nil {
@@ -95,7 +95,7 @@ func (fakeBook) Oxides(_ context.Context, mark string) (book.Oxides, error) {
 
 func (fakeBook) Batch(_ context.Context, mark string) (book.Made, error) {
 	if mark != "c261124" && mark != "a261125" && mark != "d261120" {
-		return book.Made{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
+		return book.Made{}, noBatch(mark)
 	}
 	line := func(material, role, scale, target, low, high, delivered, deviation string, bands int, u, planned, share, verdict string) book.Line {
 		l := book.Line{Material: material, Role: role, Scale: scale, Target: grams(target), Low: grams(low), High: grams(high), Bands: bands, Planned: planned, Share: share, Verdict: verdict}
@@ -172,7 +172,7 @@ func (b fakeBook) Compare(ctx context.Context, marks ...string) (book.Comparison
 // photograph that is lost.
 func (b fakeBook) Series(_ context.Context, mark string) (book.Series, error) {
 	if mark != "260302a" {
-		return book.Series{}, fmt.Errorf("%q: %w", mark, ErrNoBatch)
+		return book.Series{}, noBatch(mark)
 	}
 	s := book.Series{Mark: "260302a", Title: "Bath blue (invented)", Axes: []string{"Cobalt carbonate", "Rutile"},
 		Grids: []book.Grid{{Cols: []string{"0.25", "0.5", "1"}, Rows: []string{"0", "4"}}}}
@@ -237,3 +237,8 @@ func (fakeBook) After(_ context.Context, mark, wanted string) (book.After, error
 
 // Was knows no entry.
 func (fakeBook) Amendable(context.Context, string, uint64) book.Amendable { return book.Amendable{} }
+
+// noBatch is what the book says of a batch that is not there.
+func noBatch(mark string) error {
+	return text.Kind(ErrNoBatch, text.Refuse("entry.no-batch", text.Name("batch", mark)))
+}
