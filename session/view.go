@@ -206,13 +206,16 @@ func shownIn(s fact.Scale, p *pan.Pan) string {
 // the last one of the batch did.
 func (v *View) measured(b *batch.Batch) {
 	n := &v.Now
-	u, step := protocol.Unit(n.Unit), massOf(n.Step, n.Unit)
+	u, step := protocol.Unit(n.Unit), protocol.Mass(0)
 	if n.Unit == "" && b != nil && len(b.Steps) > 0 {
 		last := b.Scale(b.Steps[len(b.Steps)-1].Scale)
 		u, step = last.Unit, last.Step
 	}
 	if u == protocol.UnitNone || u == protocol.UnitGram {
 		return
+	}
+	if n.Unit != "" {
+		step = massOf(n.Step, n.Unit)
 	}
 	all := func(says []text.Message) []text.Message {
 		says = slices.Clone(says)
