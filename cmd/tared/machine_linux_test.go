@@ -24,6 +24,7 @@ import (
 	"tared/session"
 	"tared/session/fact"
 	"tared/session/journal"
+	"tared/session/plan"
 )
 
 // chooser is chance with a seed that is told.
@@ -161,6 +162,15 @@ func (h *house) look() *session.View {
 	return &v
 }
 
+// stands is what the page shows, what hands did last, and what the program logged.
+func (h *house) stands() string {
+	_, page := h.ask("api/view", "")
+	h.workshop.mu.Lock()
+	diary := strings.Join(h.diary[max(0, len(h.diary)-20):], "\n")
+	h.workshop.mu.Unlock()
+	return page + "\n" + diary + "\n" + h.log()
+}
+
 func (h *house) log() string {
 	said, _ := h.sh("journalctl -b -u tared --no-pager | tail -40; ls -l /dev/ttyUSB* /dev/serial/by-id")
 	return said
@@ -197,12 +207,34 @@ func (h *house) work() (end func()) {
 	all.Go(func() { h.browse(ctx) })
 	all.Go(func() {
 		for n := uint64(1); !enough.Load() && ctx.Err() == nil; n++ {
+			h.next(ctx)
 			h.hands(ctx, n)
 		}
 		cancel()
 	})
 	h.workshop.t.Cleanup(func() { cancel(); all.Wait() })
 	return func() { enough.Store(true); all.Wait() }
+}
+
+// next clears the scales of a batch that is finished, and begins another.
+func (h *house) next(ctx context.Context) {
+	for began := false; ctx.Err() == nil; time.Sleep(100 * time.Millisecond) {
+		v := h.view.Load()
+		switch {
+		case v == nil: // the page is dark
+		case v.Batch == nil || v.Now.State != "finished":
+			return
+		case !began:
+			began = true
+			for _, name := range h.world.Names() {
+				_ = h.world.Do(sim.Action{Verb: sim.Lift, Scale: name}) // nothing stands there, perhaps
+			}
+			time.Sleep(3 * time.Second)
+		default:
+			h.post(ctx, "api/start", plan.Request{Recipe: grotto, Base: "100g", By: "Ilse"})
+			time.Sleep(time.Second)
+		}
+	}
 }
 
 // browse keeps the page open, whatever happens to the machine.

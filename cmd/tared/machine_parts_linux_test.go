@@ -157,7 +157,7 @@ func forked(t *testing.T, h *house) {
 			select {
 			case <-done:
 			case <-time.After(2 * time.Minute):
-				require.Fail(t, "nothing is written any more", h.log())
+				require.Fail(t, "nothing is written any more", h.stands())
 			}
 			inSync++
 		}
