@@ -12,6 +12,7 @@ function choose(focus) {
   const chosen = sections.find((s) => s.dataset.topic === name) ?? sections[0];
   for (const s of sections) show(s, s === chosen);
   for (const a of document.querySelectorAll(".topics a")) attr(a, "aria-current", a.hash === "#" + chosen.dataset.topic ? "true" : null);
+  if (chosen.dataset.topic === name) chosen.scrollIntoView();
   if (focus) chosen.querySelector("h2").focus();
 }
 addEventListener("hashchange", () => choose(true));
