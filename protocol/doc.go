@@ -11,7 +11,8 @@
 //   - a Decoder cuts a stream into frames and has its Format read them; it
 //     drops the cut first line, bounds a flood, and mends or refuses wrong parity;
 //   - Detect names the format of a sample, or the look-alikes it cannot tell apart;
-//   - a Pattern is a format that a user declares by a regular expression;
+//   - a Pattern is a format that a user declares by a regular expression, and a Proposal is one that Propose makes
+//     of lines that no format reads, for a person to check;
 //   - a Mass is an exact amount, in picograms, made from digits and unit.
 //
 // A frame is refused in two ways. ErrForeign: this is not my format at all.

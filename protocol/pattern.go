@@ -55,6 +55,9 @@ type Pattern struct {
 	// DecimalComma reads a comma in the number as the decimal mark, and refuses
 	// a point.
 	DecimalComma bool
+	// Length is how many bytes a frame has that is a weight, where all have as many;
+	// one that Expr matches and that has more or fewer is damage. 0: any.
+	Length int
 	// Pairs believes a frame only when the next one is equal.
 	Pairs bool
 	// Lines lists port settings to try; may be empty.
@@ -77,7 +80,7 @@ func CompilePattern(p Pattern) (*Format, error) {
 	if _, taken := Lookup(p.Name); taken {
 		return nil, p.fault("name", "a built-in format has this name; choose another")
 	}
-	c := &compiled{decimalComma: p.DecimalComma, stable: p.Stable}
+	c := &compiled{decimalComma: p.DecimalComma, stable: p.Stable, length: p.Length}
 	var err error
 	if c.expr, err = p.expression("expr", p.Expr); err != nil {
 		return nil, err
@@ -241,6 +244,7 @@ type compiled struct {
 	modes                              map[string]Mode
 	units                              map[string]Unit
 	decimalComma                       bool
+	length                             int // of a frame; 0: any
 }
 
 func (c *compiled) parse(frame []byte, r *Reading) error {
@@ -252,7 +256,13 @@ func (c *compiled) parse(frame []byte, r *Reading) error {
 	}
 	m := c.expr.FindSubmatchIndex(frame)
 	if m == nil {
+		if c.wantsComma(frame) {
+			return damaged(wantsComma)
+		}
 		return foreign("the expression does not match")
+	}
+	if c.length > 0 && len(frame) != c.length {
+		return damaged("the line has more or fewer signs than length says")
 	}
 	group := func(i int) []byte {
 		if i < 0 || m[2*i] < 0 {
@@ -287,6 +297,25 @@ func (c *compiled) parse(frame []byte, r *Reading) error {
 	}
 	r.Status, r.Value = OK, v
 	return nil
+}
+
+// wantsComma is said where the lines would be read if only the format knew their decimal
+// mark.
+const wantsComma = "a comma in the number; if it is the decimal mark, the format needs comma = true, and a comma where expr has the point"
+
+// wantsComma tells whether the frame would match with a point in the place of each comma
+// that stands between digits.
+func (c *compiled) wantsComma(frame []byte) bool {
+	if c.decimalComma || bytes.IndexByte(frame, ',') < 0 {
+		return false
+	}
+	pointed := bytes.Clone(frame)
+	for i := 1; i+1 < len(frame); i++ {
+		if frame[i] == ',' && isDigit(frame[i-1]) && isDigit(frame[i+1]) {
+			pointed[i] = '.'
+		}
+	}
+	return c.expr.Match(pointed)
 }
 
 // words reads the groups unit, stable and mode.

@@ -2,6 +2,7 @@ package scale
 
 import (
 	"bytes"
+	"errors"
 	"slices"
 	"time"
 
@@ -17,6 +18,7 @@ const (
 	huntBytes  = 512                     // at most so many bytes at one setting
 	huntLook   = 32                      // bytes between two looks, for some ports hand out one at a time
 	huntFew    = 24                      // fewer are not judged: some twice the shortest line
+	fewPlain   = 2                       // whole lines of clean text show that the setting is right
 	huntPause  = 1200 * time.Millisecond // after so long without a byte a burst is over
 	huntTime   = 5 * time.Second         // bytes that make no frame for so long are enough
 	wholeAfter = 400 * time.Millisecond  // bytes that begin after so long begin with a whole frame
@@ -107,7 +109,7 @@ type hunt struct {
 	last    time.Time // byte at this setting
 	rounds  int       // through the whole list
 	verdict verdict
-	plain   bool // clean lines of text: the setting is right
+	plain   int // whole lines of clean text; from fewPlain on the setting is right
 }
 
 // verdict is what a sample says.
@@ -116,6 +118,9 @@ type verdict struct {
 	among  []string         // several fit equally well
 	why    string           // frames agree, and yet no format is decided
 	frames int              // frames of the best format
+	few    bool             // most of the sample is not in that format
+	own    string           // a format that the user declared, and that refuses the lines for ownWhy
+	ownWhy string           //
 }
 
 // advice is what the owner of the port is to do.
@@ -139,7 +144,7 @@ func (h *hunt) begin(now time.Time) {
 	h.sample, h.cut, h.unread = h.sample[:0], false, 0
 	h.seven = filterFor(h.line())
 	h.start, h.first, h.last = now, time.Time{}, time.Time{}
-	h.verdict, h.plain = verdict{}, false
+	h.verdict, h.plain = verdict{}, 0
 }
 
 // filterFor gives the filter of a line of seven bits with parity; nil for others.
@@ -187,16 +192,22 @@ func (h *hunt) idle(now time.Time) advice {
 	return h.judge(now)
 }
 
+// unknown tells whether clean text comes, and hardly any of it in a format that is known.
+// A block of several lines is given the time to end.
+func (h *hunt) unknown(now time.Time) bool {
+	return h.plain >= fewPlain && (h.verdict.frames == 0 || h.verdict.few) && now.Sub(h.first) >= huntPause
+}
+
 func (h *hunt) judge(now time.Time) advice {
 	if len(h.sample) == 0 {
 		return stay // a device that sends nothing is left alone
 	}
 	full := len(h.sample) >= huntBytes
-	if h.verdict.frames > 0 || h.plain {
+	if h.verdict.frames > 0 || h.plain >= fewPlain {
 		if !full {
 			return stay // a slow scale, or one with a print key
 		}
-		if h.verdict.why != "" || h.plain {
+		if h.verdict.why != "" || h.plain >= fewPlain {
 			// The setting is right. More of the same would not decide, but other weights
 			// may, so the later half is kept.
 			h.sample = append(h.sample[:0], h.sample[len(h.sample)-huntBytes/2:]...)
@@ -255,20 +266,7 @@ func (h *hunt) next() {
 // declared go first; what is built in is left to protocol.Detect, which knows the
 // look-alikes.
 func identify(sample []byte, c Config, named *protocol.Format, whole bool) verdict {
-	own := c.Formats
-	if named != nil {
-		own = []*protocol.Format{named}
-	}
-	var v verdict
-	for _, f := range own {
-		good, bad := read(sample, f, c.BlankUnit, whole)
-		if good <= bad || good <= v.frames {
-			continue
-		}
-		if v.frames = good; good >= agreeing {
-			v.format = f
-		}
-	}
+	v := identifyOwn(sample, c, named, whole)
 	if v.format != nil || named != nil {
 		return v
 	}
@@ -281,6 +279,9 @@ func identify(sample []byte, c Config, named *protocol.Format, whole bool) verdi
 	// HID scale, which no serial line carries.
 	if first.Format.Name == hidFormat || first.Weights == 0 && !mostlyText(sample) {
 		return v
+	}
+	if d.Few && v.frames == 0 {
+		v.few = true
 	}
 	if v.frames = max(v.frames, first.Frames()); first.Frames() < agreeing {
 		return v
@@ -299,39 +300,71 @@ func identify(sample []byte, c Config, named *protocol.Format, whole bool) verdi
 	return v
 }
 
-// read counts the frames of a sample that a format understands and refuses. A
-// format that believes only pairs is asked for each frame by itself.
-func read(sample []byte, f *protocol.Format, blank protocol.Unit, whole bool) (good, bad int) {
+// identifyOwn tries the formats that the user named or declared.
+func identifyOwn(sample []byte, c Config, named *protocol.Format, whole bool) verdict {
+	own := c.Formats
+	if named != nil {
+		own = []*protocol.Format{named}
+	}
+	var v verdict
+	for _, f := range own {
+		good, bad, why := read(sample, f, c.BlankUnit, whole)
+		if good <= bad || good <= v.frames {
+			if good == 0 && why != "" && slices.Contains(c.Formats, f) {
+				v.own, v.ownWhy = f.Name, why
+			}
+			continue
+		}
+		if v.frames = good; good >= agreeing {
+			v.format = f
+		}
+	}
+	return v
+}
+
+// read counts the frames of a sample that a format understands and refuses, and says why it
+// refused the last that is its own, and damaged. A format that believes only pairs is asked
+// for each frame by itself.
+func read(sample []byte, f *protocol.Format, blank protocol.Unit, whole bool) (good, bad int, why string) {
 	d := protocol.NewDecoder(f, protocol.Options{BlankUnit: blank, Midstream: !whole, EachFrame: true})
 	d.Push(sample)
 	for {
 		r, ok := d.Next()
 		switch {
 		case !ok:
-			return good, bad
+			return good, bad, why
 		case r.Err != nil:
 			bad++
+			if errors.Is(r.Err, protocol.ErrDamaged) {
+				why = r.Why
+			}
 		case r.Status != protocol.Invalid:
 			good++
 		}
 	}
 }
 
-// plainLines tells whether a sample holds whole lines of clean text with a digit in each:
-// a wrong speed or parity shows none. The first and the last may be cut.
-func plainLines(b []byte) bool {
-	lines := slices.DeleteFunc(bytes.FieldsFunc(b, func(r rune) bool { return r == '\r' || r == '\n' }),
-		func(l []byte) bool { return len(bytes.TrimSpace(l)) == 0 })
-	if len(lines) < 4 {
-		return false
+// plainLines counts the whole lines of a sample that is clean text with a digit in each
+// line, as a wrong speed or parity hardly shows; 0 where it is not. The first and the last
+// may be cut.
+func plainLines(b []byte) int {
+	end := func(r rune) bool { return r == '\r' || r == '\n' }
+	from, to := bytes.IndexFunc(b, end), bytes.LastIndexFunc(b, end)
+	if from < 0 || !mostlyText(b) {
+		return 0
 	}
-	for _, l := range lines[1 : len(lines)-1] {
+	whole := 0
+	for _, l := range bytes.FieldsFunc(b[from:to+1], end) {
 		printed := func(r rune) bool { return r >= ' ' && r <= '~' || r == '\t' || r == 0x02 || r == 0x03 }
-		if !bytes.ContainsAny(l, "0123456789") || bytes.ContainsFunc(l, func(r rune) bool { return !printed(r) }) {
-			return false
+		if len(bytes.TrimSpace(l)) == 0 {
+			continue
 		}
+		if !bytes.ContainsAny(l, "0123456789") || bytes.ContainsFunc(l, func(r rune) bool { return !printed(r) }) {
+			return 0
+		}
+		whole++
 	}
-	return true
+	return whole
 }
 
 func mostlyText(b []byte) bool {

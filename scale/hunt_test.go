@@ -271,12 +271,12 @@ func TestHuntKnowsEveryFormat(t *testing.T) {
 // port stays at the setting at which it was clean. What it sends in a known format later
 // is understood all the same.
 func TestUnknownTextIsToldSoon(t *testing.T) {
-	for _, every := range []time.Duration{50 * time.Millisecond, 100 * time.Millisecond, 500 * time.Millisecond} {
+	for _, every := range []time.Duration{50 * time.Millisecond, 100 * time.Millisecond, 500 * time.Millisecond, time.Second} {
 		synctest.Test(t, func(t *testing.T) {
 			w, u := newWire(), &updates{}
 			w.sent = protocol.Line{Baud: 9600, Bits: 8, Parity: 'N', Stop: 1}
 			defer run(t, New(spec(t, "name=bench,port=x"), w, u.feed, quietLog))()
-			for start := time.Now(); time.Since(start) < 3*time.Second; time.Sleep(every) {
+			for start := time.Now(); time.Since(start) <= 3*time.Second; time.Sleep(every) {
 				w.send("WT<  012.3>gram|ok\r\n") // invented
 				synctest.Wait()
 			}
@@ -292,6 +292,48 @@ func TestUnknownTextIsToldSoon(t *testing.T) {
 	}
 }
 
+// A known format that comes slowly, or in blocks, is not called unknown text meanwhile.
+func TestSlowIsNotUnknown(t *testing.T) {
+	for name, say := range map[string]func(w *wire){
+		"a line a second":       func(w *wire) { w.send(line("ST", "+00123.45")); time.Sleep(time.Second) },
+		"a line in two seconds": func(w *wire) { w.send(line("ST", "+00123.45")); time.Sleep(1900 * time.Millisecond) },
+		"a bare number":         func(w *wire) { w.send("+00127.800\r\n"); time.Sleep(time.Second) },
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			w, u := newWire(), &updates{}
+			defer run(t, New(spec(t, "name=bench,port=x"), w, u.feed, quietLog))()
+			for range 8 {
+				say(w)
+			}
+			synctest.Wait()
+			for _, one := range u.seen() {
+				assert.NotContains(t, one.Why, unknownText, name)
+			}
+			assert.True(t, u.last(t).HasReading, "%s: %s", name, u.last(t).Why)
+		})
+	}
+}
+
+// A declared format that would read the lines with a decimal comma says so, whether it was
+// named or only declared.
+func TestAFormatWithoutItsCommaSaysSo(t *testing.T) {
+	own, err := protocol.CompilePattern(protocol.Pattern{Name: "point", Expr: `W (?P<number>[0-9]+\.[0-9]) g`})
+	require.NoError(t, err)
+	for _, words := range []string{"name=bench,port=x", "name=bench,port=x,format=point", "name=bench,port=x,format=point,baud=9600"} {
+		synctest.Test(t, func(t *testing.T) {
+			w, u := newWire(), &updates{}
+			c := spec(t, words)
+			c.Formats = []*protocol.Format{own}
+			defer run(t, New(c, w, u.feed, quietLog))()
+			for range 80 {
+				w.send("W 12,5 g\r\n")
+				time.Sleep(100 * time.Millisecond)
+			}
+			assert.Contains(t, u.last(t).Why, "comma = true", words)
+		})
+	}
+}
+
 // A wrong speed never passes for text.
 func TestNoiseIsNoText(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
@@ -300,8 +342,9 @@ func TestNoiseIsNoText(t *testing.T) {
 		for k := range b {
 			b[k] = byte(rnd.Uint32())
 		}
-		require.False(t, plainLines(b), "%q", b)
+		require.Zero(t, plainLines(b), "%q", b)
 	}
-	assert.False(t, plainLines([]byte("12.3 g\r\n12.3 g\r\n")), "too little")
-	assert.True(t, plainLines([]byte(".3 g\r\n12.3 g\r\n12.3 g\r\n12")))
+	assert.Equal(t, 1, plainLines([]byte("12.3 g\r\n12.3 g\r\n")), "the first may be cut")
+	assert.Equal(t, 2, plainLines([]byte(".3 g\r\n12.3 g\r\n12.3 g\r\n12")))
+	assert.Zero(t, plainLines([]byte("hello\r\nworld\r\nhello\r\n")), "no digit")
 }

@@ -39,7 +39,9 @@ type Instrument struct {
 	feed   func(Update)
 	log    zerolog.Logger
 	memory *Memory
-	heard  ring
+	// contact is given what comes while no format is found, without parity; nil: nobody is.
+	contact func(now time.Time, line protocol.Line, b []byte)
+	heard   ring
 
 	mu sync.Mutex
 	id Identity // guarded by mu, for SaveCapture; written by Run alone

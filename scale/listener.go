@@ -32,6 +32,7 @@ type listener struct {
 
 	talk       talk
 	complained time.Time
+	strange    bool // it was said that no known format comes
 }
 
 // at notes the setting that the port has.
@@ -116,7 +117,12 @@ func (e *listener) bytes(b []byte, now time.Time) error {
 	e.keep(b)
 	if e.hunt != nil {
 		e.i.heard.put(now, b)
-		return e.follow(e.hunt.add(b, now), now)
+		line := e.hunt.line()
+		a := e.hunt.add(b, now)
+		if e.i.contact != nil {
+			e.i.contact(now, line, b)
+		}
+		return e.follow(a, now)
 	}
 	// After a silence the next byte begins a frame. What was begun before is given
 	// up: "  1" cut from a line and "20.7 g" would make 120.7 g.
@@ -184,14 +190,7 @@ func (e *listener) remember(now time.Time) {
 func (e *listener) tick(now time.Time, idle bool) error {
 	i := e.i
 	if e.hunt != nil {
-		if idle {
-			if err := e.follow(e.hunt.idle(now), now); err != nil || e.hunt == nil {
-				return err
-			}
-		}
-		e.obey()
-		e.complain(now, e.huntWords)
-		return nil
+		return e.tickHunt(now, idle)
 	}
 	e.ask(now)
 	e.obey()
@@ -214,7 +213,7 @@ func (e *listener) tick(now time.Time, idle bool) error {
 	}
 	garbled := e.lastByte.After(since) // and none of the bytes made a frame
 	switch {
-	case garbled && e.turns != nil && away >= StaleAfter:
+	case garbled && e.turns != nil && away >= StaleAfter && plainLines(e.odd) < fewPlain:
 		return e.turn(now)
 	case garbled && away >= i.silence(), garbled && away >= StaleAfter && i.link != Up:
 		e.complain(now, e.garbledWords)
@@ -222,6 +221,21 @@ func (e *listener) tick(now time.Time, idle bool) error {
 	default:
 		e.complain(now, e.silentWords)
 	}
+	return nil
+}
+
+// tickHunt is tick while no format is found.
+func (e *listener) tickHunt(now time.Time, idle bool) error {
+	if idle {
+		if err := e.follow(e.hunt.idle(now), now); err != nil || e.hunt == nil {
+			return err
+		}
+	}
+	e.obey()
+	if e.hunt.unknown(now) && !e.strange {
+		e.strange, e.complained = true, time.Time{} // no wait: this is news
+	}
+	e.complain(now, e.huntWords)
 	return nil
 }
 

@@ -48,6 +48,7 @@ type Lookout struct {
 type onPort struct {
 	sighting   Sighting
 	instrument *Instrument
+	contact    Contact
 	stop       context.CancelFunc
 }
 
@@ -91,10 +92,28 @@ func (l *Lookout) Seen() []Sighting {
 		var b strings.Builder
 		_ = p.instrument.SaveCapture(&b) // a Builder takes everything
 		s.Capture = b.String()
+		if s.Format == "" && len(p.contact.heard) > 0 {
+			m := p.contact.State()
+			s.Met = &m
+		}
 		all = append(all, s)
 	}
 	slices.SortFunc(all, func(a, b Sighting) int { return cmp.Compare(a.Port, b.Port) })
 	return all
+}
+
+// Try begins the trial of what is proposed for a port, see Contact.Try; false where nothing
+// is heard there.
+func (l *Lookout) Try(now time.Time, port string, weight protocol.Mass, unit protocol.Unit) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	p := l.heard[port]
+	if p == nil || len(p.contact.heard) == 0 {
+		return false
+	}
+	p.contact.Try(now, weight, unit)
+	l.until = now.Add(LookFor)
+	return true
 }
 
 // Run listens until ctx ends, and has let go of every port when it returns.
@@ -163,6 +182,11 @@ func (l *Lookout) listen(ctx context.Context, f Found, group *sync.WaitGroup) {
 		defer l.mu.Unlock()
 		p.sighting.take(u)
 	}, l.Log.Level(zerolog.ErrorLevel)) // whoever looks sees it
+	p.instrument.contact = func(now time.Time, line protocol.Line, b []byte) {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		p.contact.Hear(now, line, b)
+	}
 	ctx, p.stop = context.WithCancel(ctx)
 	l.heard[f.Port] = p
 	group.Go(func() { _ = p.instrument.Run(ctx) }) // its errors are for configurations

@@ -28,6 +28,8 @@ type Sighting struct {
 	Why    string `json:"why,omitempty"`    // what stands in the way, and the mend; "" when it can be read
 	// Capture is the last frames as they came, see Instrument.SaveCapture.
 	Capture string `json:"-"`
+	// Met is the first contact, where it is not understood and something came.
+	Met *Met `json:"-"`
 }
 
 // Spec gives the words that name this scale on the command line, "" where it was
@@ -99,11 +101,17 @@ func sight(ctx context.Context, o Opener, f Found, m *Memory, formats []*protoco
 		}
 	}, log)
 	i.Remember(m)
+	var met Contact
+	i.contact = met.Hear
 	if err := i.Run(ctx); err != nil {
 		s.Why = err.Error()
 	}
 	var b strings.Builder
 	_ = i.SaveCapture(&b) // a Builder takes everything
 	s.Capture = b.String()
+	if s.Format == "" && len(met.heard) > 0 {
+		m := met.State()
+		s.Met = &m
+	}
 	return s
 }

@@ -45,11 +45,13 @@ func (e *listener) huntWords(now time.Time) string {
 		return fmt.Sprintf("The scale sends what could be %s. Set format= to the one whose layout is in its manual.", strings.Join(h.verdict.among, " and "))
 	case h.verdict.why != "":
 		return h.verdict.why
-	case h.plain && h.verdict.frames < agreeing:
+	case h.verdict.own != "":
+		return ownWords(h.verdict)
+	case h.unknown(now):
 		if said := e.likeOther(h.named); said != "" {
 			return said
 		}
-		return fmt.Sprintf("%s%s. Keep what it sends, and declare its format.", unknownText, sampleWords(e.odd))
+		return fmt.Sprintf("%s%s. Try it with a known weight: on the Scales page, or by tared scales with --set-up.", unknownText, sampleWords(e.odd))
 	case e.lastByte.IsZero() && now.Sub(e.opened) < e.i.silence():
 		return e.openWords()
 	case e.lastByte.IsZero() && h.named != nil && e.i.cfg.Ask:
@@ -70,14 +72,21 @@ func (e *listener) garbledWords(time.Time) string {
 	if p := protocol.ParityOf(e.odd); p != 0 && e.line.Bits == 8 {
 		return fmt.Sprintf("What it sends looks like seven data bits with %s parity, read as eight. Set line=7%c1.", protocol.ParityName(p), p)
 	}
-	said := e.likeOther(e.format)
+	said, own := e.likeOther(e.format), identifyOwn(e.odd, e.i.cfg, nil, false)
 	switch {
+	case own.own != "":
+		return ownWords(own)
 	case said != "":
 		return said
 	case !mostlyText(e.odd):
 		return fmt.Sprintf("The scale is sending, but neither text nor %s%s. The speed or parity is probably wrong: leave out baud and line to have them found.", name, sampleWords(e.odd))
 	}
 	return fmt.Sprintf("The scale is sending, but not %s%s. Leave out format to have it found.", name, sampleWords(e.odd))
+}
+
+// ownWords says why a declared format does not read the lines that are its own.
+func ownWords(v verdict) string {
+	return fmt.Sprintf("Text comes, but format \"%s\" does not read the lines: %s.", v.own, v.ownWhy)
 }
 
 // likeOther says which other format the lines are in where they are not in f; "" where that

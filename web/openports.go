@@ -10,6 +10,10 @@ type Ports interface {
 	// Take sets the scale on a port up, in the file of settings, and says which file that
 	// is. The bench takes it up as soon as nothing is being weighed.
 	Take(t TakePort) (file string, err error)
+	// Try has what is proposed for a port tried with a known weight; Seen tells how it goes.
+	Try(t TryPort) error
+	// Reload has the settings read again, as after Take.
+	Reload()
 	// KeepCapture writes what came at a port into a file beside the journal, and says which.
 	KeepCapture(port string) (file string, err error)
 }
@@ -32,6 +36,27 @@ type Port struct {
 	Shows   string `json:"shows"`  // what it shows now
 	Raw     string `json:"raw"`    // the last that came, as it came
 	Why     string `json:"why"`    // what stands in the way, and the mend
+	// Proposal is how the text that comes could be read, where no format knows it.
+	Proposal *Proposal    `json:"proposal"`
+	Unclear  text.Message `json:"unclear"` // why there is none
+}
+
+// Proposal is a way to read what comes in no known format. It is nobody's until a known
+// weight has shown that it is right.
+type Proposal struct {
+	Reads   string         `json:"reads"`   // what it makes of the last line
+	NoUnit  bool           `json:"noUnit"`  // no line shows the unit: it must be told
+	Sure    []text.Message `json:"sure"`    // what the lines show
+	Guessed []text.Message `json:"guessed"` // what they do not
+	Trial   string         `json:"trial"`   // how far a trial is: see scale.Trial
+	Says    text.Message   `json:"says"`    // of the trial: what to do now, or what came of it
+}
+
+// TryPort is a known weight that somebody puts on the scale at a port.
+type TryPort struct {
+	Port   string `json:"port"`
+	Weight string `json:"weight"` // as "500g"
+	Unit   string `json:"unit"`   // of the number, where the lines show none
 }
 
 // TakePort is a scale that somebody wants set up.
@@ -47,5 +72,7 @@ type noPorts struct{}
 
 func (noPorts) Seen() PortsView                    { return PortsView{} }
 func (noPorts) Look()                              {}
+func (noPorts) Try(TryPort) error                  { return text.Refuse("ports.none-here") }
+func (noPorts) Reload()                            {}
 func (noPorts) Take(TakePort) (string, error)      { return "", text.Refuse("ports.none-here") }
 func (noPorts) KeepCapture(string) (string, error) { return "", text.Refuse("ports.none-here") }

@@ -3,6 +3,9 @@ package web
 import (
 	"context"
 	"net/http"
+	"slices"
+
+	"tared/session/text"
 )
 
 type madeFile struct {
@@ -19,9 +22,15 @@ func (s *site) addPorts(get, post func(path string, h http.HandlerFunc)) {
 		v, l := ports.Seen(), languageOf(r)
 		v.Ports, v.Faults = append([]Port{}, v.Ports...), append([]string{}, v.Faults...)
 		for i := range v.Ports {
-			v.Ports[i].Why = l.Term(v.Ports[i].Why)
+			p := &v.Ports[i]
+			p.Why, p.Unclear, p.Proposal = l.Term(p.Why), p.Unclear.In(l), p.Proposal.In(l)
 		}
 		return v, nil
+	}))
+	post("/api/ports/try", carry(s, func(_ context.Context, t TryPort) (any, error) { return ok, ports.Try(triedIn(t)) }))
+	post("/api/ports/reload", carry(s, func(context.Context, struct{}) (any, error) {
+		ports.Reload()
+		return ok, nil
 	}))
 	post("/api/ports/look", carry(s, func(context.Context, struct{}) (any, error) {
 		ports.Look()
@@ -35,4 +44,19 @@ func (s *site) addPorts(get, post func(path string, h http.HandlerFunc)) {
 		file, err := ports.KeepCapture(t.Port)
 		return madeFile{file}, err
 	}))
+}
+
+// In puts what is said of a proposal into a language.
+func (p *Proposal) In(l *text.Language) *Proposal {
+	if p == nil {
+		return nil
+	}
+	q := *p
+	q.Says, q.Sure, q.Guessed = q.Says.In(l), slices.Clone(q.Sure), slices.Clone(q.Guessed)
+	for _, all := range [][]text.Message{q.Sure, q.Guessed} {
+		for i := range all {
+			all[i] = all[i].In(l)
+		}
+	}
+	return &q
 }

@@ -106,6 +106,11 @@ func takenIn(t TakePort) TakePort {
 	return t
 }
 
+func triedIn(t TryPort) TryPort {
+	in("g", &t.Weight)
+	return t
+}
+
 func checkedIn(c session.CheckRequest) session.CheckRequest {
 	in("g", &c.Mass, &c.Shown)
 	return c

@@ -21,23 +21,25 @@ func backupCommand() *cobra.Command {
 		Use:  "backup FILE",
 		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return backup(cmd.OutOrStdout(), dir, args[0])
+			return backup(cmd.OutOrStdout(), cmd.ErrOrStderr(), dir, args[0])
 		},
 	}
 	addData(cmd, &dir)
 	return cmd
 }
 
-func backup(out io.Writer, dir, file string) error {
+func backup(out, errs io.Writer, dir, file string) error {
+	shown := drawOn(errs, false)
 	var made copied
 	var err error
 	beside := photosBeside(file)
 	if strings.EqualFold(filepath.Ext(file), ".zip") {
-		made, err = packRecord(file, dir, nil)
+		made, err = packRecord(file, dir, shown.step())
 		beside = file
 	} else {
-		made, err = copyRecord(file, beside, dir, nil)
+		made, err = copyRecord(file, beside, dir, shown.step())
 	}
+	shown.end()
 	if err != nil {
 		return fmt.Errorf("backup: %w", err)
 	}
@@ -117,7 +119,7 @@ func restoreCommand() *cobra.Command {
 		Use:  "restore FILE",
 		Args: oneArg("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return takeIn(cmd.OutOrStdout(), dir, args[0], "")
+			return takeIn(cmd.OutOrStdout(), cmd.ErrOrStderr(), dir, args[0], "")
 		},
 	}
 	addData(cmd, &dir)

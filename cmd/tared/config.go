@@ -103,6 +103,7 @@ type spec struct {
 //	unit     = "g"              # what no unit means
 //	end      = "\r\n"           # what closes a frame; without it any CR or LF
 //	comma    = true             # the decimal mark is a comma
+//	length   = 14               # signs of every line that is a weight
 //	pairs    = true             # believe a frame only when the next is equal
 //	lines    = ["9600 8N1"]     # settings of the port to try
 type formatTable struct {
@@ -110,13 +111,15 @@ type formatTable struct {
 
 	Stable, Moving, Gross, Net, Tare, Units, Lines list
 	Comma, Pairs                                   yesNo
+	Length                                         wholeNumber
 }
 
 // The values of a file. Each says in words what it takes.
 type (
-	words string
-	list  []string
-	yesNo bool
+	words       string
+	list        []string
+	yesNo       bool
+	wholeNumber int
 )
 
 func (w *words) UnmarshalTOML(v any) error {
@@ -158,6 +161,14 @@ func readPlain(path string) ([]byte, error) {
 	}
 	defer f.Close()
 	return plain.Read(f, mostConfig)
+}
+
+func (w *wholeNumber) UnmarshalTOML(v any) error {
+	n, ok := v.(int64)
+	if *w = wholeNumber(n); !ok || n < 1 || n > 1000 {
+		return failf("cli.say-a-whole-number")
+	}
+	return nil
 }
 
 // readConfig reads a configuration file. Every error is a *configError that names
@@ -354,7 +365,7 @@ func (d document) scale(table map[string]any, line int) (string, scale.Config, e
 func (t formatTable) compile(d document, line int) (*protocol.Format, error) {
 	p := protocol.Pattern{
 		Name: string(t.Name), Summary: string(t.Summary), Expr: string(t.Expr), Overload: string(t.Overload), Underload: string(t.Underload),
-		End: string(t.End), BlankUnit: string(t.Unit), DecimalComma: bool(t.Comma), Pairs: bool(t.Pairs),
+		End: string(t.End), BlankUnit: string(t.Unit), DecimalComma: bool(t.Comma), Pairs: bool(t.Pairs), Length: int(t.Length),
 		Stable: map[string]bool{}, Modes: map[string]string{}, Units: map[string]string{},
 	}
 	for stable, texts := range map[bool]list{true: t.Stable, false: t.Moving} {

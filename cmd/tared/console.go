@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"errors"
 	"io"
 	"os"
 	"runtime"
+	"strings"
 	"sync"
 
 	"github.com/mattn/go-isatty"
@@ -119,6 +121,21 @@ func (c *console) words(ctx context.Context, words chan<- string) {
 		}
 		select {
 		case words <- line:
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// readWords sends each line of r, and closes the channel at its end. It ends
+// with ctx too, but a read that nobody answers cannot be called back: it is
+// left behind when the program exits.
+func readWords(ctx context.Context, r io.Reader, words chan<- string) {
+	defer close(words)
+	lines := bufio.NewScanner(r)
+	for lines.Scan() {
+		select {
+		case words <- strings.TrimSpace(lines.Text()):
 		case <-ctx.Done():
 			return
 		}

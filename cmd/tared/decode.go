@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tared/protocol"
+	"tared/scale"
 )
 
 func decodeCommand() *cobra.Command {
@@ -340,6 +341,30 @@ func (d *decoding) detect() (sample []byte, ended bool, err error) {
 	return sample, ended, nil
 }
 
+// propose shows a format that would read what no format knows, to be checked with a known
+// weight.
+func (d *decoding) propose(sample []byte) {
+	for _, f := range d.own {
+		own := protocol.NewDecoder(f, protocol.Options{EachFrame: true, Midstream: d.midstream})
+		own.Push(sample)
+		if r, ok := own.Next(); ok && errors.Is(r.Err, protocol.ErrDamaged) {
+			_, _ = fmt.Fprintln(d.errs, says("heard.own-format", f.Name, r.Why))
+			return
+		}
+	}
+	all, _ := protocol.Propose(sample, !d.midstream, d.unit)
+	if len(all) == 0 {
+		return
+	}
+	var b strings.Builder
+	tellProposal(&b, proposalOf(&scale.Met{Proposal: &all[0]}))
+	var table bytes.Buffer
+	if err := (&scaleFormat{Proposal: all[0]}).write(&table, "own-scale"); err == nil {
+		b.WriteString(table.String())
+	}
+	_, _ = io.WriteString(d.errs, b.String())
+}
+
 // choose takes the format that a sample shows, or says why there is none.
 func (d *decoding) choose(sample []byte, found protocol.Detection) error {
 	if len(sample) == 0 {
@@ -364,6 +389,9 @@ func (d *decoding) choose(sample []byte, found protocol.Detection) error {
 	case len(names) > 1 && !found.Few:
 		return failf("cli.no-weight-is-shown-for", found.Why, strings.Join(names, " or --format "))
 	default:
+		if len(found.Candidates) == 0 {
+			d.propose(sample)
+		}
 		return failf("cli.tared-formats-lists-what-is", found.Why)
 	}
 	if d.parity == 0 && found.Parity != 0 {

@@ -252,4 +252,30 @@ func TestDecodeSaysThatACommaIsWanted(t *testing.T) {
 	got := runTared(t, "W  12,3 g\r\nW  12,4 g\r\n", "decode", "--formats", own, "--format", "ours")
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.err, "comma = true")
+	for _, expr := range []string{`W +(?P<number>[0-9]+,[0-9]) (?P<unit>g)`, `W +(?P<number>[0-9]+\.[0-9]) (?P<unit>g)`} {
+		own := writeFile(t, "own.toml", "[[format]]\nname = \"ours\"\nexpr = '"+expr+"'\n")
+		got := runTared(t, "W  12,3 g\r\nW  12,4 g\r\n", "decode", "--formats", own)
+		assert.Equal(t, exitFailed, got.code)
+		assert.Contains(t, got.err, `format "ours" does not read the lines`)
+		assert.Contains(t, got.err, "comma = true")
+	}
+}
+
+// Of lines in no known format decode makes one that can be declared as it stands.
+func TestDecodeProposesAFormat(t *testing.T) {
+	t.Parallel()
+	lines := "    0.0\r\n   55.5\r\n  155.5\r\n"
+	got := runTared(t, lines, "decode", "--unit", "g")
+	assert.Equal(t, exitFailed, got.code, "it is shown, not taken")
+	assert.Empty(t, got.out)
+	assert.Contains(t, got.err, "It can be read so: 155.5 g")
+	assert.Contains(t, got.err, "formats --help")
+	_, table, ok := strings.Cut(got.err, "[[format]]")
+	require.True(t, ok, got.err)
+	table, _, _ = strings.Cut(table, "\ntared decode")
+	own := writeFile(t, "own.toml", "[[format]]"+table)
+	got = runTared(t, lines, "decode", "--formats", own)
+	assert.Equal(t, exitDone, got.code, got.err)
+	assert.Equal(t, 3, strings.Count(got.out, `"status":"ok"`))
+	assert.Contains(t, got.out, `"value":"155.5","unit":"g"`)
 }

@@ -186,15 +186,17 @@ func exportCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			shown := drawOn(cmd.ErrOrStderr(), false)
 			write := func(w io.Writer, each func(journal.Record) error) error {
-				return export(w, dir, mark, as, table, noNames, noPrices, time.Now(), each)
+				return export(w, dir, mark, as, table, noNames, noPrices, time.Now(), each, shown.step())
 			}
 			if file != "" {
-				return exportTo(cmd.OutOrStdout(), dir, file, as == "lines" && all, write)
+				return exportTo(cmd.OutOrStdout(), cmd.ErrOrStderr(), dir, file, as == "lines" && all, write, shown.end)
 			}
 			var pictures photosNamed
 			out := bufio.NewWriter(cmd.OutOrStdout())
-			if err := errors.Join(write(out, pictures.line), out.Flush()); err != nil {
+			err = errors.Join(write(out, pictures.line), out.Flush())
+			if shown.end(); err != nil {
 				return err
 			}
 			return tellLeft(cmd.ErrOrStderr(), dir, pictures.all)
@@ -213,9 +215,9 @@ func exportCommand() *cobra.Command {
 
 // exportTo writes into a file; lines take their photographs along. All lines of a
 // journal are a backup of it.
-func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer, func(journal.Record) error) error) error {
+func exportTo(out, errs io.Writer, dir, file string, backs bool, write func(io.Writer, func(journal.Record) error) error, end func()) error {
 	if backs {
-		return backup(out, dir, file)
+		return backup(out, errs, dir, file)
 	}
 	var pictures photosNamed
 	var copied int
@@ -224,7 +226,7 @@ func exportTo(out io.Writer, dir, file string, backs bool, write func(io.Writer,
 		copied, missing, err = copyPhotos(photosBeside(file), dir, pictures.all)
 		return err
 	})
-	if err == nil {
+	if end(); err == nil {
 		_, err = fmt.Fprintln(out, says("cli.is-written", file))
 	}
 	if err == nil {
@@ -238,7 +240,7 @@ const csvComma = "csv-comma"
 
 // export writes one batch, or all where mark is empty. Each gets the lines that are
 // written as lines.
-func export(out io.Writer, dir, mark, as string, table *material.Table, noNames, noPrices bool, at time.Time, each func(journal.Record) error) error {
+func export(out io.Writer, dir, mark, as string, table *material.Table, noNames, noPrices bool, at time.Time, each func(journal.Record) error, step func(done, of int64)) error {
 	if as == "lines" && mark == "" {
 		_, err := writeCopy(out, dir, each)
 		return err
@@ -255,6 +257,8 @@ func export(out io.Writer, dir, mark, as string, table *material.Table, noNames,
 			return err
 		}
 		count, batches = 1, book.Only(n)
+	} else if step != nil {
+		batches = counted(batches, count, step)
 	}
 	if as == "lines" {
 		return x.Lines(mark, func(r journal.Record) error {
@@ -277,6 +281,19 @@ func export(out io.Writer, dir, mark, as string, table *material.Table, noNames,
 	return book.WriteCSV(out, as == csvComma, hide, batches)
 }
 
+// counted tells how far the work on so many batches is.
+func counted(batches iter.Seq2[*book.Batch, error], of int, step func(done, of int64)) iter.Seq2[*book.Batch, error] {
+	return func(yield func(*book.Batch, error) bool) {
+		done := int64(0)
+		for n, err := range batches {
+			if done++; !yield(n, err) {
+				return
+			}
+			step(done, int64(of))
+		}
+	}
+}
+
 func withoutPrices(batches iter.Seq2[*book.Batch, error]) iter.Seq2[*book.Batch, error] {
 	return func(yield func(*book.Batch, error) bool) {
 		for n, err := range batches {
@@ -293,7 +310,7 @@ func withoutPrices(batches iter.Seq2[*book.Batch, error]) iter.Seq2[*book.Batch,
 // put makes a journal of a copy in a directory that has none. The lines are
 // written beside it first, so that a damaged copy leaves nothing; nor does
 // one with a photograph that was changed.
-func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err error) {
+func put(dir, file, head string, pictures *photosTaken, step func(done, of int64)) (rep journal.Report, err error) {
 	if _, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) {
 		return rep, failf("cli.there-is-no-such-file", file)
 	}
@@ -315,13 +332,14 @@ func put(dir, file, head string, pictures *photosTaken) (rep journal.Report, err
 		return rep, failf("cli.write-beside-the-journal", err)
 	}
 	defer func() { _ = os.Remove(tmp.Name()) }() // gone already when all went well
-	rep, err = readCopy(in.lines, tmp, head)
+	g := gaugeOf(2*in.size, step)
+	rep, err = readCopy(g.reads(in.lines), tmp, head)
 	if err == nil {
 		err = tmp.Sync()
 	}
 	if err == nil {
 		if _, err = tmp.Seek(0, io.SeekStart); err == nil {
-			_, err = journal.Scan(tmp, pictures.named.line)
+			_, err = journal.Scan(g.reads(tmp), pictures.named.line)
 		}
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {
@@ -377,7 +395,7 @@ func importCommand() *cobra.Command {
 			if err := checkHead(head); err != nil {
 				return usagef("cli.of-flag", "head", err)
 			}
-			return takeIn(cmd.OutOrStdout(), dir, args[0], head)
+			return takeIn(cmd.OutOrStdout(), cmd.ErrOrStderr(), dir, args[0], head)
 		},
 	}
 	addData(cmd, &dir)
@@ -392,9 +410,11 @@ var (
 	errNoSeal = errors.New("no seal")
 )
 
-func takeIn(out io.Writer, dir, file, head string) error {
+func takeIn(out, errs io.Writer, dir, file, head string) error {
 	var pictures photosTaken
-	rep, err := put(dir, file, head, &pictures)
+	shown := drawOn(errs, false)
+	rep, err := put(dir, file, head, &pictures, shown.step())
+	shown.end()
 	switch {
 	case errors.Is(err, errNoSeal):
 		return failf("cli.no-seal", file, err)

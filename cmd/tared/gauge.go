@@ -37,6 +37,32 @@ func (g *gaugeFlags) add(cmd *cobra.Command) {
 	f.StringVar(&g.by, "by", "", "")
 }
 
+// beside gives what was asked for, where it goes with all else that was.
+func (g *gaugeFlags) beside(ports []string, watch, save, setUp, asJSON bool) (what string, err error) {
+	for _, p := range ports {
+		if strings.TrimSpace(p) == "" {
+			return "", usagef("cli.a-port-is-named-by")
+		}
+	}
+	what, _, _, err = g.asked()
+	switch {
+	case err != nil:
+		return "", err
+	case what != "" && (len(ports) > 0 || watch):
+		return "", usagef("cli.a-check-is-of-one")
+	case setUp && (what != "" || watch || asJSON):
+		return "", usagef("cli.set-up-asks")
+	case save && (what != "" || watch):
+		return "", usagef("cli.save-keeps-what-a-look")
+	case what == "" && len(g.scales.specs) > 0:
+		if _, err := g.scales.parse(false); err != nil {
+			return "", err
+		}
+		return "", usagef("cli.scale-needs-one-of-check")
+	}
+	return what, nil
+}
+
 // asked gives the one thing that was asked for; what is "" when nothing was.
 func (g *gaugeFlags) asked() (what, name, mass string, err error) {
 	given := 0

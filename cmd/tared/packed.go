@@ -146,6 +146,7 @@ type givenCopy struct {
 	lines  io.ReadCloser
 	photos []string // directories with a directory of photographs in them
 	drop   func()   // takes away what was unpacked
+	size   int64    // bytes of lines
 }
 
 // openSource opens a copy: lines, or a packed one, whose photographs are unpacked under a
@@ -157,6 +158,7 @@ func openSource(file, under string) (s givenCopy, err error) {
 		return s, err
 	}
 	s.lines = f
+	s.size = sizeOf(f.Stat())
 	var head [4]byte
 	if _, err := f.ReadAt(head[:], 0); err != nil || string(head[:]) != "PK\x03\x04" { // APPNOTE.TXT 6.3.10, 4.3.7
 		return s, nil
@@ -194,7 +196,7 @@ func openSource(file, under string) (s givenCopy, err error) {
 	if err != nil {
 		return s, err
 	}
-	s.photos = []string{at}
+	s.photos, s.size = []string{at}, int64(lines.UncompressedSize64)
 	s.lines = struct {
 		io.Reader
 		io.Closer

@@ -58,7 +58,7 @@ func (p pageArchive) Verify(step web.Step) (words []text.Message, ok bool, err e
 }
 
 func (p pageArchive) Export(w io.Writer, as string, without []string) error {
-	return export(w, p.dir, "", as, p.table, slices.Contains(without, "names"), slices.Contains(without, "prices"), time.Now(), func(journal.Record) error { return nil })
+	return export(w, p.dir, "", as, p.table, slices.Contains(without, "names"), slices.Contains(without, "prices"), time.Now(), func(journal.Record) error { return nil }, nil)
 }
 
 func (p pageArchive) Formats() (all []web.Format) {
@@ -135,7 +135,7 @@ func (p pageArchive) Restore(in io.Reader) (words []text.Message, err error) {
 		return nil, text.Kind(err, text.Refuse("backup.not-sent", text.Because("why", err)))
 	}
 	var pictures photosTaken
-	rep, err := put(at, f.Name(), "", &pictures)
+	rep, err := put(at, f.Name(), "", &pictures, nil)
 	if err != nil {
 		return nil, text.Kind(err, text.Refuse("backup.not-taken", text.Because("why", err)))
 	}

@@ -13,6 +13,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"tared/protocol"
 	"tared/scale"
 	"tared/session/text"
 	"tared/web"
@@ -52,16 +53,28 @@ func (p *openPorts) Look() { p.Lookout.Look(time.Now()) }
 func (p *openPorts) Seen() web.PortsView {
 	v := web.PortsView{Here: true, Looking: p.Looking(time.Now()), Faults: p.s.faults}
 	for _, s := range p.Lookout.Seen() {
-		v.Ports = append(v.Ports, web.Port{Port: s.Port, USB: s.USB, Product: s.Product, Line: s.Line, Format: s.Format, Shows: s.Shows, Raw: s.Raw, Why: s.Why})
+		one := web.Port{Port: s.Port, USB: s.USB, Product: s.Product, Line: s.Line, Format: s.Format, Shows: s.Shows, Raw: s.Raw, Why: s.Why, Proposal: proposalOf(s.Met)}
+		if s.Met != nil && one.Proposal == nil {
+			one.Unclear = unclearWords(s.Met.Unclear)
+		}
+		v.Ports = append(v.Ports, one)
 	}
 	return v
+}
+
+// saysMore tells whether what is heard at a port now counts, and not what was heard there
+// before: it is understood, or another device, or its lines come anew, unless a known weight
+// had shown before how they are read and no other trial has begun.
+func saysMore(now, before scale.Sighting) bool {
+	passed := before.Met != nil && before.Met.Trial == scale.TrialPassed
+	return now.Format != "" || now.USB != before.USB || now.Met != nil && (!passed || now.Met.Trial != scale.TrialNone)
 }
 
 // at gives what is heard at a port, or was before.
 func (p *openPorts) at(port string) (scale.Sighting, error) {
 	seen := p.Lookout.Seen()
 	is := func(s scale.Sighting) bool { return s.Port == port }
-	if i := slices.IndexFunc(p.before, is); i >= 0 && !slices.ContainsFunc(seen, func(s scale.Sighting) bool { return is(s) && (s.Format != "" || s.USB != p.before[i].USB) }) {
+	if i := slices.IndexFunc(p.before, is); i >= 0 && !slices.ContainsFunc(seen, func(s scale.Sighting) bool { return is(s) && saysMore(s, p.before[i]) }) {
 		return p.before[i], nil
 	}
 	if i := slices.IndexFunc(seen, is); i >= 0 {
@@ -98,19 +111,57 @@ func (p *openPorts) Take(t web.TakePort) (string, error) {
 	} else {
 		table.Port = where
 	}
-	if err := addScale(p.file, table); err != nil {
+	var own *scaleFormat
+	switch m := s.Met; {
+	case m == nil:
+	case m.Proposal == nil:
+		if why := unclearWords(m.Unclear); !why.None() {
+			return "", text.Refuse("ports.not-right", text.Said("why", why))
+		}
+	default:
+		if m.Trial != scale.TrialPassed {
+			return "", text.Refuse("ports.try-first")
+		}
+		own = &scaleFormat{*m.Proposal, scale.LineText(m.Line), m.Lines}
+	}
+	if err := addScale(p.file, table, own); err != nil {
 		return "", err
 	}
-	select {
-	case p.reload <- struct{}{}:
-	default: // it is about to be read anyway
-	}
+	p.Reload()
 	return p.file, nil
 }
 
-// addScale adds a scale to a file of settings, and makes the file where there is none. A
-// file that would not be right with it is left as it was.
-func addScale(path string, table scaleTable) error {
+// Reload has the settings read again.
+func (p *openPorts) Reload() {
+	select {
+	case p.reload <- struct{}{}:
+	default: // they are about to be read anyway
+	}
+}
+
+// Try has what is proposed for a port tried with a known weight.
+func (p *openPorts) Try(t web.TryPort) error {
+	weight, err := protocol.ParseMass(t.Weight)
+	if err != nil || weight <= 0 {
+		return text.Refuse("ports.no-weight", text.Name("weight", t.Weight))
+	}
+	unit, ok := protocol.LookupUnit(t.Unit)
+	if t.Unit != "" && (!ok || !unit.IsMass()) {
+		return text.Refuse("ports.no-unit", text.Name("unit", t.Unit))
+	}
+	if !p.Lookout.Try(time.Now(), t.Port, weight, unit) {
+		return text.Refuse("ports.gone", text.Name("port", t.Port))
+	}
+	return nil
+}
+
+// addScale adds a scale to a file of settings, with a format of its own where it needs one,
+// and makes the file where there is none. A file that would not be right with it is left as
+// it was.
+func addScale(path string, table scaleTable, own *scaleFormat) error {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real // the link stays one
+	}
 	old, err := os.ReadFile(path)
 	mode := fs.FileMode(0o644)
 	switch info, e := os.Stat(path); {
@@ -127,6 +178,16 @@ func addScale(path string, table scaleTable) error {
 	b := bytes.NewBuffer(bytes.TrimRight(old, "\n"))
 	if b.Len() > 0 {
 		b.WriteString("\n\n")
+	}
+	if own != nil {
+		before, err := parseConfig(path, string(old))
+		if err != nil {
+			return text.Refuse("ports.not-right", text.Because("why", err))
+		}
+		table.Format = freeName(table.Name+"-lines", before.formats)
+		if err := own.write(b, table.Format); err != nil {
+			return err
+		}
 	}
 	b.WriteString("[[scale]]\n")
 	if err := toml.NewEncoder(b).Encode(table); err != nil {

@@ -44,7 +44,7 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 	t.Parallel()
 	file, data := filepath.Join(t.TempDir(), "tared", configName), t.TempDir()
 	reload := make(chan struct{}, 1)
-	p := newOpenPorts(talkers{"/dev/ttyA": "ST,+00123.45  g\r\n", "/dev/ttyB": "WT<  012.3>gram\r\n"}, settings{file: file, data: data}, nil, reload)
+	p := newOpenPorts(talkers{"/dev/ttyA": "ST,+00123.45  g\r\n", "/dev/ttyB": "WT<  012.3>gram\r\n", "/dev/ttyZ": "S S     100.00 g\r\n"}, settings{file: file, data: data}, nil, reload)
 	p.Log = zerolog.Nop()
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan struct{})
@@ -53,7 +53,7 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 	var v web.PortsView
 	require.Eventually(t, func() bool {
 		v = p.Seen()
-		return len(v.Ports) == 2 && v.Ports[0].Shows != "" && v.Ports[1].Why != "" && v.Ports[1].Raw != ""
+		return len(v.Ports) == 3 && v.Ports[2].Shows != "" && v.Ports[0].Shows != "" && v.Ports[1].Why != "" && v.Ports[1].Raw != ""
 	}, patience(t), 20*time.Millisecond)
 	assert.True(t, v.Looking)
 	assert.Equal(t, "123.45 g", v.Ports[0].Shows)
@@ -70,12 +70,14 @@ func TestAScaleIsSetUpFromThePage(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte("# the bath house\nwater = \"85%\"\n[[format]]\nname = \"x\"\nexpr = '(?P<number>[0-9]+)'\nunit = \"g\""), 0o640))
 	require.NoError(t, os.Chmod(file, 0o640))
 	_, err = p.Take(web.TakePort{Port: "/dev/ttyB", Name: "odd"})
+	require.ErrorContains(t, err, "known weight first")
+	_, err = p.Take(web.TakePort{Port: "/dev/ttyZ", Name: "odd"})
 	require.NoError(t, err)
 	c, err = readConfig(file)
 	require.NoError(t, err)
 	assert.EqualValues(t, "85%", c.Water)
 	assert.Len(t, c.formats, 1)
-	assert.Equal(t, []string{"name=odd,port=/dev/ttyB"}, c.lists()["scale"])
+	assert.Equal(t, []string{"format=letter-status,name=odd,port=/dev/ttyZ"}, c.lists()["scale"])
 	info, err := os.Stat(file)
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm(), "the mode is kept")

@@ -18,6 +18,8 @@ import (
 	"tared/protocol"
 	"tared/scale"
 	"tared/scale/serialport"
+	"tared/session/text"
+	"tared/web"
 )
 
 // surveyWithin bounds a survey: a port that talks nonsense at every setting
@@ -25,7 +27,7 @@ import (
 const surveyWithin = 30 * time.Second
 
 func scalesCommand() *cobra.Command {
-	var watch, asJSON bool
+	var watch, asJSON, setUp bool
 	var level, save string
 	var files []string
 	var gauge gaugeFlags
@@ -36,27 +38,13 @@ func scalesCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			for _, a := range args {
-				if strings.TrimSpace(a) == "" {
-					return usagef("cli.a-port-is-named-by")
-				}
-			}
 			log := newLog(cmd.ErrOrStderr(), lvl)
-			what, _, _, err := gauge.asked()
+			what, err := gauge.beside(args, watch, save != "", setUp, asJSON)
 			switch {
 			case err != nil:
 				return err
-			case what != "" && (len(args) > 0 || watch):
-				return usagef("cli.a-check-is-of-one")
-			case save != "" && (what != "" || watch):
-				return usagef("cli.save-keeps-what-a-look")
 			case what != "":
 				return gauge.run(cmd.Context(), cmd.OutOrStdout(), files, log, asJSON)
-			case len(gauge.scales.specs) > 0:
-				if _, err := gauge.scales.parse(false); err != nil {
-					return err
-				}
-				return usagef("cli.scale-needs-one-of-check")
 			}
 			own, err := readFormats(files)
 			if err != nil {
@@ -66,55 +54,60 @@ func scalesCommand() *cobra.Command {
 			if watch {
 				return watchScales(cmd.Context(), cmd.OutOrStdout(), ports, log, asJSON)
 			}
-			return survey(cmd.Context(), cmd.OutOrStdout(), ports, save, log, asJSON)
+			found, err := survey(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), ports, save, log, asJSON)
+			asks := setUp || isTerminal(cmd.InOrStdin()) && isTerminal(cmd.OutOrStdout())
+			one, ok := toSetUp(found, setUp)
+			if asJSON || !asks || !ok {
+				return err
+			}
+			dir, err := dataDir(gauge.data)
+			if err != nil {
+				return err
+			}
+			return runContact(cmd.Context(), ports, one.Port, settingsFile(cmd.Flag("config").Value.String()), dir, cmd.InOrStdin(), cmd.OutOrStdout(), log)
 		},
 	}
 	cmd.Flags().BoolVar(&watch, "watch", false, "")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "")
 	cmd.Flags().StringVar(&save, "save", "", "")
+	cmd.Flags().BoolVar(&setUp, "set-up", false, "")
 	gauge.add(cmd)
 	addFormats(cmd, &files)
 	addLog(cmd, &level)
 	return cmd
 }
 
-// named is a machine of which only some ports count, where some were named.
-type named struct {
-	scale.Machine
-	paths   []string
-	formats []*protocol.Format // the user's own
-}
-
-func (n named) List() ([]scale.Found, error) {
-	if len(n.paths) == 0 {
-		return n.Machine.List()
-	}
-	all, err := n.Machine.List()
-	if err != nil {
-		all = nil // a port that was named is looked at all the same
-	}
-	var out []scale.Found
-	for _, p := range n.paths {
-		f := scale.Found{Port: p}
-		for _, known := range all {
-			if known.Port == p || known.Lasting == p {
-				f = known
+// toSetUp gives the scale that somebody may want set up: the one that no format knows and
+// for which one can be proposed, or, if that was asked for, the one that is understood. Of
+// several none is meant.
+func toSetUp(found []scale.Sighting, wanted bool) (one scale.Sighting, ok bool) {
+	strange := func(s scale.Sighting) bool { return proposalOf(s.Met) != nil }
+	for _, is := range []func(scale.Sighting) bool{strange, func(s scale.Sighting) bool { return wanted && s.Format != "" }} {
+		n := 0
+		for _, s := range found {
+			if is(s) {
+				one, n = s, n+1
 			}
 		}
-		out = append(out, f)
+		if n > 0 {
+			return one, n == 1
+		}
 	}
-	return out, nil
+	return one, false
 }
 
-func survey(ctx context.Context, out io.Writer, ports named, save string, log zerolog.Logger, asJSON bool) error {
+// survey tells what is at each port.
+func survey(ctx context.Context, out, errs io.Writer, ports named, save string, log zerolog.Logger, asJSON bool) ([]scale.Sighting, error) {
 	ctx, cancel := context.WithTimeout(ctx, surveyWithin)
 	defer cancel()
+	quiet := listening(errs, asJSON, surveyWithin)
 	found, err := scale.Survey(ctx, ports, nil, ports.formats, log)
+	quiet()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := saveCaptures(save, found); err != nil {
-		return err
+		return nil, err
 	}
 	understood := 0
 	for _, s := range found {
@@ -122,24 +115,37 @@ func survey(ctx context.Context, out io.Writer, ports named, save string, log ze
 			understood++
 		}
 		if asJSON {
-			if err := json.NewEncoder(out).Encode(struct {
-				scale.Sighting
-				Spec string `json:"spec,omitempty"` // for --scale
-			}{s, s.Spec()}); err != nil {
-				return err
+			if err := json.NewEncoder(out).Encode(sightingLine(s)); err != nil {
+				return nil, err
 			}
 		} else if err := tellSighting(out, s); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	switch {
 	case len(found) == 0 && !asJSON:
 		_, err = fmt.Fprintln(out, says("cli.no-ports"))
-		return err
 	case len(ports.paths) > 0 && understood == 0:
-		return failf("cli.no-scale-was-understood-on", strings.Join(ports.paths, ", "))
+		err = failf("cli.no-scale-was-understood-on", strings.Join(ports.paths, ", "))
 	}
-	return nil
+	return found, err
+}
+
+// sightedLine is a line of scales --json.
+type sightedLine struct {
+	scale.Sighting
+	Spec string `json:"spec,omitempty"` // for --scale
+	// Where no format knows what comes: the last lines, and how they could be read.
+	Lines    []string      `json:"lines,omitempty"`
+	Proposal *web.Proposal `json:"proposal,omitempty"`
+}
+
+func sightingLine(s scale.Sighting) sightedLine {
+	l := sightedLine{Sighting: s, Spec: s.Spec(), Proposal: proposalOf(s.Met).In(language)}
+	if s.Met != nil {
+		l.Lines = s.Met.Lines
+	}
+	return l
 }
 
 // saveCaptures writes what was heard at each port into a new file.
@@ -176,13 +182,32 @@ func tellSighting(out io.Writer, s scale.Sighting) error {
 		b.WriteString("  " + says("cli.shows", language.Digits(s.Shows), s.Format, orElse(s.Line, says("cli.no-line-settings"))) + "\n")
 	}
 	if s.Why != "" {
-		fmt.Fprintf(&b, "  %s\n", s.Why)
+		fmt.Fprintf(&b, "  %s\n", language.Say(text.Written(s.Why)))
+	}
+	if s.Met != nil && len(s.Met.Lines) > 0 {
+		tellStrange(&b, s)
 	}
 	if spec := s.Spec(); spec != "" {
 		fmt.Fprint(&b, "  "+says("cli.use-it-with-scale-step", spec)+"\n")
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
+}
+
+// tellStrange tells what comes in no known format, and how it could be read.
+func tellStrange(b *strings.Builder, s scale.Sighting) {
+	for _, l := range s.Met.Lines {
+		fmt.Fprintf(b, "    %s\n", l)
+	}
+	p := proposalOf(s.Met)
+	if p == nil {
+		if why := unclearWords(s.Met.Unclear); !why.None() {
+			b.WriteString("  " + language.Say(why) + "\n")
+		}
+		return
+	}
+	tellProposal(b, p)
+	b.WriteString("  " + says("ports.set-up-so", s.Port) + "\n")
 }
 
 func orElse(s, other string) string {

@@ -95,6 +95,16 @@ func (b *backupSettings) add(f *pflag.FlagSet) {
 	fills(f, "backup-keep", "backup_keep")
 }
 
+// settingsFile gives the file of settings that counts, or the first place where one would be
+// looked for; "" where none is wanted.
+func settingsFile(named string) string {
+	file := findConfig(named)
+	if file == "" && cmp.Or(named, os.Getenv("TARED_CONFIG")) != noConfig {
+		return usualConfigs()[0]
+	}
+	return file
+}
+
 // gather adds what is usual, and checks all of it.
 func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 	var err error
@@ -103,9 +113,7 @@ func (s settings) gather(f *pflag.FlagSet) (settings, error) {
 	}
 	s.listen = cmp.Or(s.listen, web.DefaultAddr)
 	named, _ := f.GetString("config")
-	if s.file = findConfig(named); s.file == "" && cmp.Or(named, os.Getenv("TARED_CONFIG")) != noConfig {
-		s.file = usualConfigs()[0]
-	}
+	s.file = settingsFile(named)
 	for _, check := range []struct {
 		flag string
 		err  error

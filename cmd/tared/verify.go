@@ -34,7 +34,7 @@ func verifyCommand() *cobra.Command {
 				if err := checkHead(hash); err != nil {
 					return usagef("cli.of-flag", "hash", err)
 				}
-				return verifyCopy(cmd.OutOrStdout(), args[0], hash, asJSON)
+				return verifyCopy(cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], hash, asJSON)
 			}
 			if hash != "" {
 				var err error
@@ -42,7 +42,7 @@ func verifyCommand() *cobra.Command {
 					return usage(err)
 				}
 			}
-			return verify(cmd.OutOrStdout(), dir, hash, asJSON)
+			return verify(cmd.OutOrStdout(), cmd.ErrOrStderr(), dir, hash, asJSON)
 		},
 	}
 	cmd.Flags().StringVar(&hash, "hash", "", "")
@@ -69,14 +69,16 @@ type verdict struct {
 
 // verifyCopy checks a backup or an export of all lines, and restores nothing. head is
 // what a bare journal must end in.
-func verifyCopy(out io.Writer, file, head string, asJSON bool) error {
+func verifyCopy(out, errs io.Writer, file, head string, asJSON bool) error {
 	in, err := openSource(file, os.TempDir())
 	if err != nil {
 		return failf("cli.open-the-copy", err)
 	}
 	defer in.drop()
 	defer func() { _ = in.lines.Close() }()
-	rep, err := readCopy(in.lines, io.Discard, head)
+	shown := drawOn(errs, asJSON)
+	rep, err := readCopy(gaugeOf(in.size, shown.step()).reads(in.lines), io.Discard, head)
+	shown.end()
 	switch {
 	case err != nil:
 		return fmt.Errorf("%s: %w", file, err)
@@ -94,8 +96,10 @@ type damage struct {
 	Why    string `json:"why"`
 }
 
-func verify(out io.Writer, dir, hash string, asJSON bool) error {
-	v, err := judge(dir, hash, nil)
+func verify(out, errs io.Writer, dir, hash string, asJSON bool) error {
+	shown := drawOn(errs, asJSON)
+	v, err := judge(dir, hash, shown.step())
+	shown.end()
 	if err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -543,19 +542,4 @@ func (w *weighing) do(ctx context.Context, line string) error {
 		return w.teller.refused(err.Error())
 	}
 	return err
-}
-
-// readWords sends each line of r, and closes the channel at its end. It ends
-// with ctx too, but a read that nobody answers cannot be called back: it is
-// left behind when the program exits.
-func readWords(ctx context.Context, r io.Reader, words chan<- string) {
-	defer close(words)
-	lines := bufio.NewScanner(r)
-	for lines.Scan() {
-		select {
-		case words <- strings.TrimSpace(lines.Text()):
-		case <-ctx.Done():
-			return
-		}
-	}
 }

@@ -8,9 +8,9 @@ let seen = null;
 
 function build() {
   const item = document.importNode($("port").content, true).firstElementChild;
-  const [form] = item.getElementsByTagName("form");
+  const form = item.querySelector(".port-form"), trial = item.querySelector(".try-form");
   const trouble = item.querySelector(".trouble"), done = item.querySelector(".port-done");
-  const carry = (work) => sending(form, async () => {
+  const carry = (work, of = form) => sending(of, async () => {
     show(trouble, false);
     try {
       say(done, await work(item.dataset.port));
@@ -23,7 +23,15 @@ function build() {
     event.preventDefault();
     carry(async (port) => words("ports.taken", await post("/api/ports/take", { port, name: form.name.value, step: form.step.value, max: form.max.value })));
   });
-  form.querySelector("[data-what=keep]").addEventListener("click", () => carry(async (port) => words("ports.kept", await post("/api/ports/capture", { port }))));
+  trial.addEventListener("submit", (event) => {
+    event.preventDefault();
+    carry(async (port) => {
+      await post("/api/ports/try", { port, weight: trial.weight.value, unit: trial.querySelector(".try-unit").hidden ? "" : trial.unit.value });
+      await ask();
+      return "";
+    }, trial);
+  });
+  item.querySelector("[data-what=keep]").addEventListener("click", () => carry(async (port) => words("ports.kept", await post("/api/ports/capture", { port }))));
   return item;
 }
 
@@ -34,10 +42,32 @@ function update(item, p) {
   say(item.querySelector(".shows span"), p.shows);
   say(item.querySelector(".shows small"), p.format);
   show(item.querySelector(".shows"), p.shows !== "");
-  say(item.querySelector(".rawline"), p.raw);
+  say(item.querySelector(".rawline"), p.raw.replace(/\\r\\n|\\r|\\n/g, "$&\n").trimEnd());
   show(item.querySelector(".rawline"), p.raw !== "");
-  say(item.querySelector(".port-why"), p.why);
-  show(item.querySelector(".port-why"), p.why !== "");
+  const why = p.unclear.words || (p.proposal ? "" : p.why);
+  say(item.querySelector(".port-why"), why);
+  show(item.querySelector(".port-why"), why !== "");
+  strange(item, p);
+}
+
+/** How what comes in no known format could be read, and how its trial goes. */
+function strange(item, p) {
+  const q = p.proposal, [section] = item.getElementsByClassName("strange");
+  show(section, !!q);
+  // Nothing that was not tried is set up.
+  show(item.querySelector(".port-form"), q ? q.trial === "passed" : !p.unclear.words);
+  if (!q) return;
+  const line = () => document.createElement("li"), words = (el, m) => say(el, m.words);
+  say(section.querySelector(".strange-reads b"), q.reads);
+  each(section.querySelector(".strange-sure"), q.sure, line, words);
+  each(section.querySelector(".strange-guessed"), q.guessed, line, words);
+  show(section.querySelector(".strange-guess"), q.guessed.length > 0);
+  show(section.querySelector(".try-form"), q.trial !== "passed");
+  show(section.querySelector(".try-unit"), q.noUnit);
+  const says = section.querySelector(".strange-says");
+  say(says, q.says.words);
+  attr(says, "data-trial", q.trial);
+  show(says, q.says.words !== "");
 }
 
 function draw() {
