@@ -373,11 +373,12 @@ func TestSpeechNamesWhatBegins(t *testing.T) {
 	eval[bool](t, ctx, `localStorage.clear(), true`)
 }
 
-func TestWithoutVoicesTheWordsStandThere(t *testing.T) {
+// A voice of another language would read the words as nobody understands them.
+func TestWithoutAVoiceOfTheLanguageTheWordsStandThere(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
 	visit(t, ctx, address+"/modules/icon.svg")
-	_, err := chromedp.Run(ctx, addScript(fakeSound+`synth.voices = [];`))
+	_, err := chromedp.Run(ctx, addScript(fakeSound+`synth.voices = [{ lang: "de-DE", localService: true, name: "d" }, { lang: "eno", localService: true, name: "no English" }];`))
 	require.NoError(t, err)
 	visit(t, ctx, address)
 	drawn(t, ctx, whiting())
@@ -386,6 +387,10 @@ func TestWithoutVoicesTheWordsStandThere(t *testing.T) {
 	assert.Equal(t, "false", eval[string](t, ctx, `document.getElementById("speech").getAttribute("aria-pressed")`))
 	assert.Equal(t, "Whiting, 127.5 grams, on the bench scale", eval[string](t, ctx, `document.getElementById("spoken").textContent`))
 	assert.Empty(t, b.commands())
+
+	visit(t, ctx, address+"/?lang=de")
+	until(t, ctx, `document.documentElement.lang === "de" && !document.getElementById("speech").disabled`)
+	visit(t, ctx, address+"/?lang=en")
 	eval[bool](t, ctx, `localStorage.clear(), true`)
 }
 

@@ -146,12 +146,17 @@ export function voice(onChange) {
   };
 }
 
-/** Makes what speaks, where the browser has voices. It is off until somebody switches it on. */
+/** Makes what speaks, where the browser has a voice for the language of the page. It is off until somebody switches it on. */
 export function speaker(onChange) {
   const synth = window.speechSynthesis;
   let on = recall("speech") === "on";
 
-  const voices = () => (window.SpeechSynthesisUtterance && synth?.getVoices?.()) || [];
+  const voices = () => {
+    const all = (window.SpeechSynthesisUtterance && synth?.getVoices?.()) || [];
+    const tag = document.documentElement.lang.toLowerCase();
+    const speaks = (of) => all.filter((v) => v.lang.replace("_", "-").toLowerCase().split("-", of.split("-").length).join("-") === of);
+    return [...new Set([...speaks(tag), ...speaks(tag.split("-")[0])])]; // those of the country first
+  };
   const changed = () => onChange({ possible: voices().length > 0, on });
   synth?.addEventListener?.("voiceschanged", changed); // some browsers find their voices late
   return {
@@ -164,14 +169,12 @@ export function speaker(onChange) {
     },
     /** Says words now, instead of what was being said; nothing when it is off. */
     say(words) {
-      const all = voices();
-      if (!on || !words || !all.length) return;
+      const own = voices();
+      if (!on || !words || !own.length) return;
       const u = new SpeechSynthesisUtterance(words);
       u.lang = document.documentElement.lang;
-      const speaks = (v, tag) => v.lang.replace("_", "-").toLowerCase().startsWith(tag.toLowerCase());
-      const own = [u.lang, u.lang.split("-")[0]].map((tag) => all.filter((v) => speaks(v, tag))).flat();
       // A voice of this machine speaks without a network.
-      u.voice = own.find((v) => v.localService) ?? own[0] ?? null;
+      u.voice = own.find((v) => v.localService) ?? own[0];
       synth.cancel();
       synth.speak(u);
     },
