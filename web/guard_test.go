@@ -19,7 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func newServer(t *testing.T, change func(*Config)) (*Server, *fakeBench) {
+func newServer(t testing.TB, change func(*Config)) (*Server, *fakeBench) {
 	t.Helper()
 	b := newFakeBench()
 	b.show(whiting())

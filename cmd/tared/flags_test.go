@@ -52,6 +52,7 @@ var with = map[string][]string{
 // Each wrong value of each flag of each command ends in 64, nothing on standard output, and a
 // sentence that names the flag and the value.
 func TestRubbishInAnyFlagIsNamed(t *testing.T) {
+	alone(t)
 	right := inOrder(t)
 	for _, cmd := range newRoot().Commands() {
 		if cmd.Name() == completionName {

@@ -125,6 +125,14 @@ func runTared(t *testing.T, stdin string, args ...string) outcome {
 	return outcome{cmd.ProcessState.ExitCode(), out.String(), errs.String()}
 }
 
+// alone keeps the journals of this machine and of other tests from the commands that a test
+// runs in its own process.
+func alone(t *testing.T) {
+	t.Helper()
+	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	t.Setenv("XDG_STATE_HOME", t.TempDir())
+}
+
 // cleanEnv keeps the user's own settings and records out of the tests.
 func cleanEnv(t *testing.T) []string {
 	t.Helper()
@@ -160,7 +168,7 @@ Zinc oxide           6
 `
 
 func TestUsageErrorsSayWhatToDo(t *testing.T) {
-	t.Parallel()
+	alone(t)
 	recipe := writeFile(t, "tidewrack.txt", tidewrack)
 	bench := "name=bench,port=/dev/null,step=0.1g,max=2000g"
 	for _, c := range []struct {
