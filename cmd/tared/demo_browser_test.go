@@ -328,7 +328,7 @@ func (p *tab) lift(lift, put func()) {
 // weigh brings a material into the band and tips it, as often as the bench asks
 // for more of it. At the edge of a narrow band what clings to the container is
 // enough to fall short, and is to be knocked out; what clung to it before and comes off
-// is enough to be over, which is then kept.
+// is enough to be over, which is then kept. It may be enough, too, for the bench to ask.
 func (p *tab) weigh() seen {
 	p.t.Helper()
 	material := p.fill().Material
@@ -340,7 +340,9 @@ func (p *tab) weigh() seen {
 			return s.State == "decide" || s.State != "lifted" && !slices.Equal(s.Said, before)
 		})
 		if s.State == "decide" {
-			require.Contains(p.t, s.Headline, "Too much", "%+v", s)
+			// What clings by chance may be so much that the bench asks whose container came back:
+			// it is the same one.
+			require.Regexp(p.t, "^(Too much|Some left in it)", s.Headline, "%+v", s)
 			p.answer(s, "keep")
 			s = p.until("what comes after a decision", func(s seen) bool { return s.State != "decide" })
 		}
