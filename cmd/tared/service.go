@@ -111,7 +111,6 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 		told := mqtt.Publisher{Broker: at, Bench: w.bench, Version: thisEdition().Version, Reader: language, Log: d.log}
 		group.Go(func() { _ = told.Run(ctx) }) // ends with ctx alone
 	}
-	group.Go(func() { nightly.run(ctx) })
 	name := nameOf(w.bench, s.local, d.log)
 	secure, authority, err := s.tls.open(s.data, s.names, name)
 	if err != nil {
@@ -130,6 +129,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 			}
 			d.listen, d.bound = s.listen, a.String()
 			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
+			group.Go(func() { nightly.run(ctx) }) // a copy is named by the bench that the record names
 			d.log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
 			var err error
 			if forget, err = keepAddress(s.data, "http://"+pageHost(a)+"/"); err != nil {
