@@ -128,7 +128,7 @@ func (d *service) serve(ctx context.Context, s settings, hup <-chan os.Signal) (
 				group.Go(func() { _ = name.Run(ctx, a) }) // ends with ctx alone
 			}
 			d.listen, d.bound = s.listen, a.String()
-			_ = w.bench.Alive(ctx) // its record has begun: other commands know that it is in use
+			_ = w.bench.Alive(ctx)                // its record has begun: other commands know that it is in use
 			group.Go(func() { nightly.run(ctx) }) // a copy is named by the bench that the record names
 			d.log.Info().Str("address", a.String()).Str("data", s.data).Msg("serving")
 			var err error
