@@ -1,4 +1,4 @@
-//go:build unix && !linux
+//go:build unix
 
 package web
 
@@ -21,7 +21,7 @@ func sender(c net.Conn) func([]byte) int {
 	var b []byte
 	var n int
 	write := func(fd uintptr) bool {
-		n, _ = syscall.Write(int(fd), b) // whoever writes the rest is told what is wrong
+		n = writeNow(int(fd), b)
 		return true
 	}
 	return func(frame []byte) int {
@@ -29,6 +29,6 @@ func sender(c net.Conn) func([]byte) int {
 		if raw.Write(write) != nil {
 			return 0
 		}
-		return max(n, 0)
+		return n
 	}
 }
