@@ -101,6 +101,45 @@ func (s *screen) since(n int) []string {
 	return append([]string{}, s.frames[n:]...)
 }
 
+// onTerminal starts the program at a pseudo-terminal of so many rows.
+func onTerminal(t *testing.T, rows uint16, args ...string) (*exec.Cmd, *os.File) {
+	t.Helper()
+	cmd := endsWithUs(exec.Command(program, args...))
+	cmd.Env = cleanEnv(t)
+	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: rows, Cols: 200})
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = tty.Close() })
+	return cmd, tty
+}
+
+// atTerminal is the program at a terminal that somebody looks at: until waits for words on its
+// screen, key types.
+func atTerminal(t *testing.T, args ...string) (cmd *exec.Cmd, seen *screen, until, key func(string)) {
+	t.Helper()
+	cmd, tty := onTerminal(t, 50, args...)
+	seen = &screen{}
+	go func() {
+		b := make([]byte, 4096)
+		for {
+			n, err := tty.Read(b)
+			if err != nil {
+				return
+			}
+			seen.hear(b[:n])
+		}
+	}()
+	until = func(what string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return strings.Contains(seen.all(), what) }, patience(t), 20*time.Millisecond, "%q does not come:\n%s", what, seen.all())
+	}
+	key = func(keys string) {
+		t.Helper()
+		_, err := tty.WriteString(keys)
+		require.NoError(t, err)
+	}
+	return cmd, seen, until, key
+}
+
 // At a terminal the weigh sheet comes first, and what is being typed stands whole in each
 // picture of the screen while the weight moves and the bench speaks.
 func TestWhatIsTypedStaysWhole(t *testing.T) {
@@ -112,31 +151,7 @@ func TestWhatIsTypedStaysWhole(t *testing.T) {
 			break
 		}
 	}
-	cmd := endsWithUs(exec.Command(program, r.args...))
-	cmd.Env = cleanEnv(t)
-	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 50, Cols: 200})
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = tty.Close() })
-	seen := &screen{}
-	go func() {
-		b := make([]byte, 4096)
-		for {
-			n, err := tty.Read(b)
-			if err != nil {
-				return
-			}
-			seen.hear(b[:n])
-		}
-	}()
-	until := func(what string) {
-		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(seen.all(), what) }, patience(t), 20*time.Millisecond, "%q does not come:\n%s", what, seen.all())
-	}
-	key := func(keys string) {
-		t.Helper()
-		_, err := tty.WriteString(keys)
-		require.NoError(t, err)
-	}
+	cmd, seen, until, key := atTerminal(t, r.args...)
 	until("> yes NAME")
 	sheet, asks := strings.Index(seen.all(), "100 g of base"), strings.Index(seen.all(), "Mask on?")
 	assert.Greater(t, sheet, 0, "the sheet:\n%s", seen.all())

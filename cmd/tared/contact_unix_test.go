@@ -4,7 +4,6 @@ package main
 
 import (
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -82,31 +81,8 @@ func TestAScaleOfNoFormatIsSetUpAtTheTerminal(t *testing.T) {
 	file, data := filepath.Join(t.TempDir(), configName), t.TempDir()
 	require.NoError(t, os.WriteFile(file, []byte("# kept\n"), 0o640))
 	require.NoError(t, os.Chmod(file, 0o640))
-	cmd := endsWithUs(exec.Command(program, "scales", port, "--config", file, "--data", data))
-	cmd.Env = cleanEnv(t)
-	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 50, Cols: 200})
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = tty.Close() })
-	seen := &screen{}
-	go func() {
-		b := make([]byte, 4096)
-		for {
-			n, err := tty.Read(b)
-			if err != nil {
-				return
-			}
-			seen.hear(b[:n])
-		}
-	}()
-	until := func(what string) {
-		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(seen.all(), what) }, patience(t), 20*time.Millisecond, "%q does not come:\n%s", what, seen.all())
-	}
-	enter := func(keys string) {
-		t.Helper()
-		_, err := tty.WriteString(keys + "\r")
-		require.NoError(t, err)
-	}
+	cmd, seen, until, key := atTerminal(t, "scales", port, "--config", file, "--data", data)
+	enter := func(words string) { key(words + "\r") }
 	until("Set this scale up now?")
 	enter("")
 	until("Which unit does the display show?")

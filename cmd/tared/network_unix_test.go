@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"net"
 	"net/http"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -16,7 +15,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -30,11 +28,7 @@ import (
 // in its network is the first that can be typed.
 func TestFirstTrustThenPair(t *testing.T) {
 	t.Parallel()
-	cmd := endsWithUs(exec.Command(program, "serve", "--listen", "0.0.0.0:0", "--tls", "own", "--local-name", "tared-try-first", "--data", filepath.Join(t.TempDir(), "data"), "--log", "error"))
-	cmd.Env = cleanEnv(t)
-	tty, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 80, Cols: 200})
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = tty.Close() })
+	_, tty := onTerminal(t, 80, "serve", "--listen", "0.0.0.0:0", "--tls", "own", "--local-name", "tared-try-first", "--data", filepath.Join(t.TempDir(), "data"), "--log", "error")
 	var said strings.Builder
 	for b := make([]byte, 4096); !strings.Contains(said.String(), "The code is"); {
 		require.NoError(t, tty.SetReadDeadline(time.Now().Add(patience(t))))
