@@ -200,16 +200,17 @@ func (o Oxides) Heads() []text.Message {
 // Rows are the oxides as planned beside as made: percent of the fired glaze by weight and by
 // moles, and moles to one of flux with the two doubts of that. What is not there is empty.
 func (o Oxides) Rows() (all [][]string) {
-	for _, c := range o.shown().Cells {
+	g := o.shown()
+	for _, c := range g.Cells {
 		row := []string{c.Name, o.Planned.Cell(c.Name).Percent.String()}
 		if o.Made != nil {
 			row = append(row, c.Percent.String())
 		}
-		row = append(row, c.Moles.String(), "", "", "")
-		if o.shown().Fluxed {
-			row = append(row[:len(row)-3], c.Unity.String(), two(c.Unity.Weighing), two(c.Unity.Analysis))
+		unity := make([]string, 3)
+		if g.Fluxed {
+			unity = []string{c.Unity.String(), two(c.Unity.Weighing), two(c.Unity.Analysis)}
 		}
-		all = append(all, row)
+		all = append(all, append(append(row, c.Moles.String()), unity...))
 	}
 	return all
 }
@@ -220,11 +221,7 @@ func (o Oxides) Render(w io.Writer) error {
 	say(&b, o.reader, o.Title)
 	b.WriteString("\n")
 	t := table{left: []bool{true}}
-	var heads []string
-	for _, h := range o.Heads() {
-		heads = append(heads, o.reader.Say(h))
-	}
-	t.add(heads...)
+	t.head(o.reader, o.Heads()...)
 	for _, row := range o.Rows() {
 		for i := range row {
 			row[i] = o.reader.Digits(row[i])
