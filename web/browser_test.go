@@ -767,6 +767,15 @@ func looks() (all []looked) {
 // ready is when a page has drawn what it draws by itself.
 const ready = `document.readyState === "complete" && document.querySelector("[aria-busy=true]") === null`
 
+// unfolded visits a page, and opens all that is folded on it.
+func unfolded(t *testing.T, ctx context.Context, address string) {
+	t.Helper()
+	visit(t, ctx, address)
+	until(t, ctx, ready)
+	eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
+	settle(t, ctx)
+}
+
 func TestTheOtherPagesFitEverySize(t *testing.T) {
 	ctx := tab(t)
 	address, b := served(t, nil)
@@ -774,10 +783,7 @@ func TestTheOtherPagesFitEverySize(t *testing.T) {
 		resize(t, ctx, sz)
 		for _, p := range looks() {
 			t.Run(sz.String()+"/"+p.name, func(t *testing.T) {
-				visit(t, ctx, address+p.path)
-				until(t, ctx, ready)
-				eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
-				settle(t, ctx)
+				unfolded(t, ctx, address+p.path)
 				shot(t, ctx, p.name+"-"+sz.String(), true)
 				assert.Empty(t, eval[[]string](t, ctx, layout))
 				assert.NotContains(t, eval[string](t, ctx, `document.documentElement.outerHTML`), "[page.", "a sentence is missing")

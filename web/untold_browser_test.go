@@ -56,10 +56,7 @@ func TestEachWordOfAPageIsOfAFile(t *testing.T) {
 			if strings.HasPrefix(p.path, "/help") {
 				continue
 			}
-			visit(t, ctx, address+p.path)
-			until(t, ctx, ready)
-			eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
-			settle(t, ctx)
+			unfolded(t, ctx, address+p.path)
 			require.Equal(t, "qps", eval[string](t, ctx, `document.documentElement.lang`), p.path)
 			for _, words := range eval[[]string](t, ctx, untold) {
 				if is := strings.TrimSpace(noLetters.ReplaceAllString(words, " ")); !strings.Contains(own, is) {

@@ -20,9 +20,8 @@ func TestTextAtTwiceItsSize(t *testing.T) {
 		resize(t, ctx, sz)
 		for _, p := range looks() {
 			t.Run(sz.String()+"/"+p.name, func(t *testing.T) {
-				visit(t, ctx, address+p.path)
-				until(t, ctx, ready)
-				eval[int](t, ctx, `document.documentElement.style.fontSize = "200%", document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
+				unfolded(t, ctx, address+p.path)
+				eval[string](t, ctx, `document.documentElement.style.fontSize = "200%"`)
 				settle(t, ctx)
 				shot(t, ctx, fmt.Sprintf("twice-%s-%s", p.name, sz), true)
 				// A table that is wider than the window is moved sideways where it stands.
@@ -45,10 +44,7 @@ func TestNothingToTouchIsSmall(t *testing.T) {
 	for _, sz := range []size{{390, 844}, {1280, 800}} {
 		resize(t, ctx, sz)
 		for _, p := range looks() {
-			visit(t, ctx, address+p.path)
-			until(t, ctx, ready)
-			eval[int](t, ctx, `document.querySelectorAll("details").forEach((d) => { d.open = true; }), 1`)
-			settle(t, ctx)
+			unfolded(t, ctx, address+p.path)
 			assert.Empty(t, eval[[]string](t, ctx, slight), "%s %s", sz, p.name)
 		}
 	}
